@@ -1,0 +1,217 @@
+package registry
+
+import (
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// SafetyForm is a safety test as it is typed or scripted. A reading may be "n/a" where the class, the plug or the cord makes it
+// so, and may carry the sign an instrument shows at the end of its scale (">200", "<0.1"). Empty means not given.
+type SafetyForm struct {
+	Class        string            `json:"class"`
+	Visual       string            `json:"visual"`
+	VisualFaults map[string]string `json:"visual_faults,omitempty"` // by visual point, what was seen
+	Earth        string            `json:"earth,omitempty"`
+	CordLength   string            `json:"cord_length,omitempty"`
+	CordArea     string            `json:"cord_area,omitempty"`
+	Insulation   string            `json:"insulation,omitempty"`
+	SwitchOn     bool              `json:"switch_on,omitempty"` // "switch on, pedal pressed" while insulation was measured
+	Leakage      string            `json:"leakage,omitempty"`
+	Handheld     bool              `json:"handheld,omitempty"`
+	Polarity     string            `json:"polarity,omitempty"`
+	Plug         string            `json:"plug,omitempty"` // IEC World Plugs letter
+	Fuse         string            `json:"fuse,omitempty"`
+	Volts        string            `json:"volts,omitempty"`
+	Hertz        string            `json:"hertz,omitempty"`
+	Watts        string            `json:"watts,omitempty"`
+	Motor        string            `json:"motor,omitempty"` // brush, induction, unknown
+	Electronics  bool              `json:"electronics,omitempty"`
+	Instrument   string            `json:"instrument,omitempty"`
+}
+
+// Nameplate is what the motor's plate and plug say, for matching a supply later. Empty or nil means not known.
+type Nameplate struct {
+	Volts Rating `json:"volts"`
+	Hertz Rating `json:"hertz"`
+	Watts int    `json:"watts"`
+	Motor string `json:"motor"`
+	Plug  string `json:"plug"`
+}
+
+// VisualPoint is one thing looked at before any reading.
+type VisualPoint struct{ Key, Ask string }
+
+// VisualPoints returns what is looked at, in order, before an instrument is connected (common practice).
+func VisualPoints() []VisualPoint {
+	return []VisualPoint{
+		{"cord", "Cord whole: no cuts, no tape, no bare copper, no two-core cord on bare metal?"},
+		{"plug", "Plug whole, pins firm, right fuse, wires home in their terminals?"},
+		{"strain-relief", "Cord held at both ends: a pull moves nothing inside?"},
+		{"rubber", "No perished or sticky rubber on cord, leads or grommets?"},
+		{"motor-leads", "Motor and lamp leads sound, connectors covered, clear of belt and handwheel?"},
+		{"foot-control", "Foot control or knee lever whole, springs back to off, its lead sound?"},
+	}
+}
+
+const notApplicable = "n/a"
+
+// reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; from memory).
+// E shares its usual plug with F.
+const reversible = "ACEFL"
+
+// fused is the plug type with a fuse inside (BS 1363; from memory).
+const fused = "G"
+
+// tidy gives the words of the form one spelling and refuses unknown ones.
+func (f *SafetyForm) tidy() error {
+	for _, w := range []struct {
+		name  string
+		field *string
+		say   string
+		words map[string]string
+	}{
+		{"class", &f.Class, "I, II, none or unknown", map[string]string{
+			"i": "I", "1": "I", "ii": "II", "2": "II", "none": "none", "0": "none", "unknown": "unknown", "?": "unknown"}},
+		{"visual", &f.Visual, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
+		{"polarity", &f.Polarity, "pass, fail, or n/a for a plug that fits either way round", map[string]string{
+			"pass": "pass", "fail": "fail", notApplicable: notApplicable, "na": notApplicable, "": ""}},
+		{"motor", &f.Motor, "brush, induction or unknown", map[string]string{
+			"brush": "brush", "induction": "induction", "unknown": "unknown", "": ""}},
+	} {
+		word, ok := w.words[strings.ToLower(strings.TrimSpace(*w.field))]
+		if !ok {
+			return Errorf(Invalid, "%s %q is not known: type %s", w.name, *w.field, w.say)
+		}
+		*w.field = word
+	}
+	for _, reading := range []*string{&f.Earth, &f.CordLength, &f.CordArea, &f.Insulation, &f.Leakage, &f.Fuse} {
+		*reading = strings.TrimSpace(*reading)
+		if strings.EqualFold(*reading, notApplicable) || strings.EqualFold(*reading, "na") {
+			*reading = notApplicable
+		}
+	}
+	f.Plug = strings.ToUpper(strings.TrimSpace(f.Plug))
+	if f.Plug != "" && (len(f.Plug) != 1 || f.Plug < "A" || f.Plug > "O") {
+		return Errorf(Invalid, "plug %q is not a plug type: type one letter from A to O, as in IEC World Plugs", f.Plug)
+	}
+	for _, key := range slices.Sorted(maps.Keys(f.VisualFaults)) {
+		if !slices.ContainsFunc(VisualPoints(), func(p VisualPoint) bool { return p.Key == key }) {
+			var keys []string
+			for _, p := range VisualPoints() {
+				keys = append(keys, p.Key)
+			}
+			return Errorf(Invalid, "visual point %q is not known: type one of %s", key, strings.Join(keys, ", "))
+		}
+	}
+	if len(f.VisualFaults) > 0 {
+		if f.Visual == "pass" {
+			return Errorf(Invalid, "visual is pass and yet %s has a fault: type --visual fail", slices.Sorted(maps.Keys(f.VisualFaults))[0])
+		}
+		f.Visual = "fail"
+	}
+	if f.Visual == "" && (f.Class == "I" || f.Class == "II") {
+		return Errorf(Conflict, "visual is missing: look the machine over first and type --visual pass or --visual fail")
+	}
+	return nil
+}
+
+// readings names the readings that are given.
+func (f *SafetyForm) readings() []string {
+	var given []string
+	for _, r := range [][2]string{{"earth", f.Earth}, {"insulation", f.Insulation}, {"leakage", f.Leakage}, {"polarity", f.Polarity}} {
+		if r[1] != "" && r[1] != notApplicable {
+			given = append(given, r[0])
+		}
+	}
+	return given
+}
+
+func (f *SafetyForm) visualFaults() string {
+	var faults []string
+	for _, p := range VisualPoints() {
+		if what, ok := f.VisualFaults[p.Key]; ok {
+			faults = append(faults, strings.TrimSuffix(p.Key+" "+what, " "))
+		}
+	}
+	if len(faults) == 0 {
+		return "failed"
+	}
+	return strings.Join(faults, ", ")
+}
+
+// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply.
+func (f *SafetyForm) complete() error {
+	classI := f.Class == "I"
+	for _, r := range []struct {
+		name, value string
+		needed      bool   // some value must stand
+		naWhy       string // why n/a is refused; "" = allowed
+	}{
+		{"earth", f.Earth, classI, when(classI, "a class I machine has an earth")},
+		{"cord length", f.CordLength, classI, when(classI, "the earth limit is worked out from the cord")},
+		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
+		{"insulation", f.Insulation, true, "every class has insulation"},
+		{"leakage", f.Leakage, true, "every class can leak"},
+		{"polarity", f.Polarity, true, when(f.Plug != "" && !strings.Contains(reversible, f.Plug), "a type "+f.Plug+" plug fits one way round only")},
+		{"fuse", f.Fuse, true, when(f.Plug == fused, "a type "+fused+" plug has a fuse")},
+	} {
+		flag := "--" + strings.ReplaceAll(r.name, " ", "-")
+		switch {
+		case r.value == "" && r.needed:
+			return Errorf(Invalid, "%s is missing for class %s: type %s with its figure%s", r.name, f.Class, flag,
+				when(r.naWhy == "", ", or n/a where the plug makes it so"))
+		case r.value == notApplicable && r.naWhy != "":
+			return Errorf(Invalid, "%s cannot be n/a: %s, type %s with its figure", r.name, r.naWhy, flag)
+		}
+	}
+	if !classI && f.Earth != "" && f.Earth != notApplicable {
+		return Errorf(Conflict, "earth %q is not accepted: class II has no earth, leave --earth out, or type --class I if this machine has one", f.Earth)
+	}
+	if !f.SwitchOn {
+		return Errorf(Conflict, "insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and add --switch-on")
+	}
+	return nil
+}
+
+// when returns the text if the condition holds.
+func when(yes bool, text string) string {
+	if yes {
+		return text
+	}
+	return ""
+}
+
+// nameplate reads what the form says of the plate, over what was known before. "unknown" stands for a plate nobody can read.
+func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
+	var err error
+	if text := strings.TrimSpace(f.Volts); text != "" && !strings.EqualFold(text, "unknown") {
+		if known.Volts, err = ParseVolts("volts", text); err != nil {
+			return known, err
+		}
+	}
+	if text := strings.TrimSpace(f.Hertz); text != "" && !strings.EqualFold(text, "unknown") {
+		if known.Hertz, err = ParseHertz("hertz", text); err != nil {
+			return known, err
+		}
+	}
+	if text := strings.TrimSpace(f.Watts); text != "" && !strings.EqualFold(text, "unknown") {
+		figure := strings.TrimSpace(strings.TrimRight(text, "wW"))
+		watts, err := strconv.ParseFloat(strings.ReplaceAll(figure, ",", "."), 64)
+		if err != nil || !(watts >= 1 && watts <= 5000) {
+			return known, Errorf(Invalid, "watts %q is not a motor's power: type whole watts such as 85, between 1 and 5000", text)
+		}
+		known.Watts = int(watts + 0.5)
+	}
+	if f.Motor != "" {
+		known.Motor = f.Motor
+	}
+	if f.Plug != "" {
+		known.Plug = f.Plug
+	}
+	if known.Motor == "" {
+		known.Motor = "unknown"
+	}
+	return known, nil
+}
