@@ -1,0 +1,115 @@
+package fit
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// approximateBelt is the usual short formula. Source: Machinery's Handbook, "Belts and Pulleys".
+func approximateBelt(large, small, centre float64) float64 {
+	return 2*centre + math.Pi*(large+small)/2 + (large-small)*(large-small)/(4*centre)
+}
+
+// A published worked example of a belt-length calculator: pulleys of 150 and 300 mm, 600 mm between centres, 1916.2 mm by
+// the approximation. The exact length differs from it by a few hundredths of a millimetre.
+func TestOpenBeltAgainstThePublishedExample(t *testing.T) {
+	assert.InDelta(t, 1916.2, approximateBelt(300, 150, 600), 0.05)
+	exact, ok := OpenBelt(300, 150, 600)
+	require.True(t, ok)
+	assert.InDelta(t, 1916.2, exact, 0.1)
+	swapped, _ := OpenBelt(150, 300, 600)
+	assert.Equal(t, exact, swapped)
+}
+
+// The approximation keeps the first terms of the exact formula's series in x = (D-d)/(2C); the first term it leaves out is
+// C·x⁴/12, and the rest of the series has the same sign: the exact length is the longer, by little more than that term.
+func TestOpenBeltBesideTheApproximation(t *testing.T) {
+	for _, large := range []float64{150, 250, 310, 330} {
+		for _, small := range []float64{60, 75, 90, 150} {
+			for _, centre := range []float64{400, 560, 700} {
+				exact, ok := OpenBelt(large, small, centre)
+				require.True(t, ok)
+				x := (large - small) / (2 * centre)
+				left := centre * math.Pow(x, 4) / 12
+				over := exact - approximateBelt(large, small, centre)
+				assert.GreaterOrEqual(t, over, left*(1-1e-6)-1e-9, "%g %g %g", large, small, centre)
+				assert.LessOrEqual(t, over, left*1.2+1e-9, "%g %g %g", large, small, centre)
+			}
+		}
+	}
+}
+
+// The belt is four pieces: two straight runs and two arcs. Walking its outline in small steps must give the same length.
+func TestOpenBeltByWalkingItsOutline(t *testing.T) {
+	const large, small, centre, steps = 310.0, 75.0, 560.0, 200_000
+	phi := math.Asin((large - small) / (2 * centre))
+	walk := func(cx, r, from, to float64) (length, x0, y0, x1, y1 float64) {
+		x, y := cx+r*math.Cos(from), r*math.Sin(from)
+		x0, y0 = x, y
+		for i := 1; i <= steps; i++ {
+			a := from + (to-from)*float64(i)/steps
+			nx, ny := cx+r*math.Cos(a), r*math.Sin(a)
+			length += math.Hypot(nx-x, ny-y)
+			x, y = nx, ny
+		}
+		return length, x0, y0, x, y
+	}
+	onLarge, lx0, ly0, lx1, ly1 := walk(0, large/2, math.Pi/2-phi, 3*math.Pi/2+phi)
+	onSmall, sx0, sy0, sx1, sy1 := walk(centre, small/2, -math.Pi/2+phi, math.Pi/2-phi)
+	outline := onLarge + onSmall + math.Hypot(sx1-lx0, sy1-ly0) + math.Hypot(sx0-lx1, sy0-ly1)
+	exact, ok := OpenBelt(large, small, centre)
+	require.True(t, ok)
+	assert.InDelta(t, outline, exact, 1e-4)
+}
+
+func TestOpenBeltRefusesWheelsThatTouch(t *testing.T) {
+	for _, tt := range [][3]float64{{310, 75, 192.5}, {310, 75, 0}, {310, 0, 560}, {310, 75, -5}} {
+		_, ok := OpenBelt(tt[0], tt[1], tt[2])
+		assert.False(t, ok, tt)
+	}
+}
+
+func TestDrive(t *testing.T) {
+	h, b, house := goodHead(), goodBase(), DefaultHouse()
+	want, _ := OpenBelt(310, 75, 560)
+	r := Check(h, b, house)
+	assert.InDelta(t, want, float64(r.BeltMM), 0.005, "groove plus belt on both wheels")
+	assert.InDelta(t, 310.0/75, float64(r.Ratio), 0.0005)
+	assert.Equal(t, r.Ratio, r.PerStroke)
+
+	house.Joint = -15 * mm
+	assert.InDelta(t, want-15, float64(Check(h, b, house).BeltMM), 0.005, "a joint of leather that stretches")
+
+	b.Belt = 6 * mm
+	want, _ = OpenBelt(311, 76, 560)
+	assert.InDelta(t, want-15, float64(Check(h, b, house).BeltMM), 0.005, "the base's own belt")
+
+	b.ShaftToTop, h.AxisHeight = 430*mm, 150*mm
+	r = Check(h, b, house)
+	assert.InDelta(t, 580, float64(r.CentreMM), 0.005, "this head's height comes before the distance once measured")
+	h.BeltOffset = 40 * mm
+	r = Check(h, b, house)
+	assert.InDelta(t, math.Hypot(580, 40), float64(r.CentreMM), 0.005)
+	want, _ = OpenBelt(311, 76, math.Hypot(580, 40))
+	assert.InDelta(t, want-15, float64(r.BeltMM), 0.005)
+
+	h.AxisHeight = 0
+	assert.InDelta(t, 560, float64(Check(h, b, house).CentreMM), 0.005, "measured, where a height is not known")
+
+	b.Centre = 150 * mm
+	r = Check(h, b, house)
+	assert.Zero(t, r.BeltMM)
+	assert.Equal(t, Fits, r.Fits, "the centre distance only informs")
+	assert.Contains(t, r.Notes, "no belt length: at 150.0 mm between centres the wheels would touch, measure again")
+}
+
+// The offset that the package leaves out when it is not known is worth less than a millimetre of belt.
+func TestOffsetOfTwentyMillimetresIsSmall(t *testing.T) {
+	straight, _ := OpenBelt(310, 75, 600)
+	skew, _ := OpenBelt(310, 75, math.Hypot(600, 20))
+	assert.Less(t, skew-straight, 1.0)
+	assert.Greater(t, skew, straight)
+}

@@ -1,0 +1,267 @@
+// Package fit answers whether a sewing-machine head fits a treadle base, what work a fit costs, and what belt joins the two.
+//
+// The bed drops into an opening in the wooden top and turns on two hinge pins that enter sockets in that top. So three
+// measures decide whether the head goes in: the length and the width of the opening, each a little larger than the bed, and
+// the distance between the pins' centres. Opening and sockets belong to the top and not to the iron: where the top can be
+// replaced, a mismatch is work (a new top) instead of an end. The round belt needs a groove in the handwheel and one in the
+// flywheel; their diameters give the belt's length and the drive ratio.
+//
+// Every rule answers on its own, with its figures. A measure that is not known makes its rule unknown and is never taken as a
+// pass. Everything else that was measured only informs.
+package fit
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+
+	"pitman/registry"
+)
+
+// Answer is the answer to a yes-or-no question about a machine; empty means that nobody has looked yet.
+type Answer string
+
+const (
+	Yes Answer = "yes"
+	No  Answer = "no"
+)
+
+// Head is what a fit needs to know of a head. A length of zero, or an empty answer, is not known.
+type Head struct {
+	BedLength, BedWidth registry.Length
+	Pins                registry.Length // between the centres of the hinge pins
+	Wheel               registry.Length // diameter of the belt groove in the handwheel, at its bottom
+	Groove              Answer          // whether the handwheel has a belt groove
+	AxisHeight          registry.Length // of the handwheel's axis above the top, head in place
+	// BeltOffset is how far the handwheel's groove stands from the plane of the flywheel's groove, or its axis from above the
+	// shaft. Not known counts as none: at 600 mm between centres, 20 mm of offset lengthen the belt by less than 1 mm.
+	BeltOffset registry.Length
+}
+
+// Top says what can be done about the wooden top of a base. Empty counts as fixed.
+type Top string
+
+const (
+	TopFixed       Top = "fixed"
+	TopReplaceable Top = "replaceable"
+	TopMissing     Top = "missing"
+)
+
+// Side is where a base's flywheel stands, seen from the stool.
+type Side string
+
+const (
+	SideRight Side = "right"
+	SideLeft  Side = "left"
+)
+
+// Base is what a fit needs to know of a treadle base.
+type Base struct {
+	OpeningLength, OpeningWidth registry.Length
+	Pins                        registry.Length // between the centres of the hinge sockets
+	Flywheel                    registry.Length // diameter of the belt groove in the flywheel, at its bottom
+	Centre                      registry.Length // measured between the centres of flywheel and handwheel
+	ShaftToTop                  registry.Length // from the flywheel's axis up to the top
+	Belt                        registry.Length // diameter of the belt that the grooves take; zero: the house's belt
+	Side                        Side
+	Top                         Top
+}
+
+// House is what a house allows, what it offers to do, and what that costs in minutes.
+type House struct {
+	Pins                       registry.Length // how far the pins' centres may differ, either way
+	ClearanceMin, ClearanceMax registry.Length // opening minus bed, in total along each axis
+	// A strip fills a clearance up to PackingMax, and new sockets are drilled for pins that differ up to DrillMax.
+	// Zero: the house does not offer it, and the mismatch stands.
+	PackingMax, DrillMax                                   registry.Length
+	SwapWheelMinutes, PackingMinutes, DrillMinutes, NewTop int
+	Belt                                                   registry.Length // diameter of the belt in stock
+	Joint                                                  registry.Length // added to the belt for its joint; negative for leather that stretches
+}
+
+// DefaultHouse holds figures of common practice, not of any standard; a house sets its own.
+func DefaultHouse() House {
+	return House{
+		Pins:             1 * registry.Millimetre,
+		ClearanceMin:     1 * registry.Millimetre,
+		ClearanceMax:     6 * registry.Millimetre,
+		SwapWheelMinutes: 30,
+		PackingMinutes:   20,
+		DrillMinutes:     30,
+		NewTop:           180,
+		Belt:             5 * registry.Millimetre,
+	}
+}
+
+// Verdict sums the rules up.
+type Verdict string
+
+const (
+	Fits        Verdict = "yes"
+	WithWork    Verdict = "with-work"
+	FitsNot     Verdict = "no"
+	NotMeasured Verdict = "unknown"
+)
+
+// Outcome is what one rule says.
+type Outcome string
+
+const (
+	Pass     Outcome = "pass"
+	PassWork Outcome = "with-work"
+	Fail     Outcome = "fail"
+	Unknown  Outcome = "unknown"
+)
+
+// Rule is one rule's answer with its figures. Head and Base hold a length, an answer, or nil where that side has no say.
+type Rule struct {
+	Rule   string  `json:"rule"`
+	Result Outcome `json:"result"`
+	Head   any     `json:"head"`
+	Base   any     `json:"base"`
+	Limit  string  `json:"limit"`
+	Unit   string  `json:"unit"`
+	Why    string  `json:"why"` // one sentence for a person
+}
+
+// Job is one piece of work that makes a head fit.
+type Job struct {
+	Name    string `json:"job"`
+	Minutes int    `json:"minutes"`
+}
+
+// NewTop holds the measures to which a new top is cut for a head.
+type NewTop struct {
+	OpeningLength registry.Length `json:"opening_length_mm"`
+	OpeningWidth  registry.Length `json:"opening_width_mm"`
+	Pins          registry.Length `json:"pins_mm"`
+}
+
+// Result is the whole answer for one head and one base.
+type Result struct {
+	Fits        Verdict `json:"fits"`
+	WorkMinutes int     `json:"work_minutes"`
+	Work        []Job   `json:"work"`
+	Rules       []Rule  `json:"rules"`
+	NewTop      *NewTop `json:"new_top,omitempty"`
+	Drive
+	Notes []string `json:"notes"`
+
+	// Excess is by how much the failing measures miss their limits, in total: it ranks near misses.
+	Excess registry.Length `json:"-"`
+}
+
+// Misses lists the sentences of the rules that keep the head from fitting: what fails or, if nothing does, what to measure.
+func (r Result) Misses() []string {
+	var failed, unknown []string
+	for _, rule := range r.Rules {
+		switch rule.Result {
+		case Fail:
+			failed = append(failed, rule.Why)
+		case Unknown:
+			unknown = append(unknown, rule.Why)
+		}
+	}
+	if len(failed) > 0 {
+		return failed
+	}
+	return unknown
+}
+
+// Compare ranks results for a list of candidates: fits first, then the least work, then what is worth measuring, and last
+// the misfits, nearest first.
+func Compare(a, b Result) int {
+	order := map[Verdict]int{Fits: 0, WithWork: 1, NotMeasured: 2, FitsNot: 3}
+	return cmp.Or(
+		cmp.Compare(order[a.Fits], order[b.Fits]),
+		cmp.Compare(a.WorkMinutes, b.WorkMinutes),
+		cmp.Compare(a.Excess, b.Excess),
+		cmp.Compare(len(a.Misses()), len(b.Misses())),
+	)
+}
+
+// Check holds a head against a base by the rules of a house.
+func Check(h Head, b Base, house House) Result {
+	var r Result
+	top := checkTop(h, b, house)
+	r.Rules = append(r.Rules, top.rules...)
+	r.Excess = top.excess
+	r.Work = append(r.Work, top.work...)
+	r.NewTop = top.newTop
+
+	groove := grooveRule(h)
+	if groove.Result == PassWork {
+		r.Work = append(r.Work, Job{"swap handwheel", house.SwapWheelMinutes})
+	}
+	r.Rules = append(r.Rules, groove,
+		knownRule("wheel", h.Wheel, nil, "the diameter of the handwheel's groove"),
+		knownRule("flywheel", nil, b.Flywheel, "the diameter of the flywheel's groove"))
+
+	r.Fits = verdict(r.Rules)
+	if r.Fits == FitsNot || r.Fits == NotMeasured {
+		r.Work, r.NewTop = nil, nil
+	}
+	for _, job := range r.Work {
+		r.WorkMinutes += job.Minutes
+	}
+	r.Drive, r.Notes = drive(h, b, house)
+	return r
+}
+
+// verdict: one failing rule decides; after that, what is not known must not pass for a fit.
+func verdict(rules []Rule) Verdict {
+	worst := Fits
+	for _, rule := range rules {
+		switch rule.Result {
+		case Fail:
+			return FitsNot
+		case Unknown:
+			worst = NotMeasured
+		case PassWork:
+			if worst == Fits {
+				worst = WithWork
+			}
+		}
+	}
+	return worst
+}
+
+func grooveRule(h Head) Rule {
+	rule := Rule{Rule: "groove", Limit: string(Yes)}
+	switch h.Groove {
+	case Yes:
+		rule.Result, rule.Head = Pass, Yes
+		rule.Why = "the handwheel has a belt groove"
+	case No:
+		rule.Result, rule.Head = PassWork, No
+		rule.Why = "the handwheel has no belt groove: swap it for one that has, and give that groove's diameter"
+	default:
+		rule.Result = Unknown
+		rule.Why = "not known whether the handwheel has a belt groove: look and record it"
+	}
+	return rule
+}
+
+// knownRule passes when a measure that has no limit of its own is known, because the belt depends on it.
+func knownRule(name string, head, base any, what string) Rule {
+	rule := Rule{Rule: name, Result: Pass, Head: head, Base: base, Limit: "known", Unit: "mm"}
+	for _, side := range []any{head, base} {
+		length, ok := side.(registry.Length)
+		if !ok {
+			continue
+		}
+		rule.Why = fmt.Sprintf("%s is %s", what, length)
+		if !length.Known() {
+			rule.Result = Unknown
+			rule.Why = what + " is not known: measure it"
+		}
+	}
+	return rule
+}
+
+func (r Result) String() string {
+	if misses := r.Misses(); len(misses) > 0 {
+		return string(r.Fits) + ": " + strings.Join(misses, "; ")
+	}
+	return string(r.Fits)
+}

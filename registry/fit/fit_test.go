@@ -1,0 +1,269 @@
+package fit
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+const mm = registry.Millimetre
+
+// goodHead and goodBase fit without work; each case changes what it is about.
+func goodHead() Head {
+	return Head{BedLength: 371 * mm, BedWidth: 178 * mm, Pins: 241 * mm, Wheel: 70 * mm, Groove: Yes}
+}
+
+func goodBase() Base {
+	return Base{OpeningLength: 374 * mm, OpeningWidth: 181 * mm, Pins: 241 * mm, Flywheel: 305 * mm, Centre: 560 * mm}
+}
+
+func TestCheck(t *testing.T) {
+	offersAll := DefaultHouse()
+	offersAll.PackingMax, offersAll.DrillMax = 10*mm, 4*mm
+	for name, tt := range map[string]struct {
+		change  func(*Head, *Base)
+		house   House
+		fits    Verdict
+		minutes int
+		rule    string
+		result  Outcome
+		why     string
+	}{
+		"fits": {
+			change: func(*Head, *Base) {},
+			fits:   Fits, rule: "pins", result: Pass, why: "pin centres: head 241 mm, base 241 mm, limit ± 1 mm",
+		},
+		"pins at the limit": {
+			change: func(_ *Head, b *Base) { b.Pins = 242 * mm },
+			fits:   Fits, rule: "pins", result: Pass, why: "pin centres: head 241 mm, base 242 mm, limit ± 1 mm",
+		},
+		"pins outside": {
+			change: func(_ *Head, b *Base) { b.Pins = 244 * mm },
+			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside",
+		},
+		"pins outside, the other way": {
+			change: func(_ *Head, b *Base) { b.Pins = 239*mm + 500 },
+			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 239.5 mm, limit ± 1 mm: 0.5 mm outside",
+		},
+		"pins to drill where the house offers it": {
+			change: func(_ *Head, b *Base) { b.Pins = 244 * mm }, house: offersAll,
+			fits: WithWork, minutes: 30, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+		},
+		"clearance at the lower limit": {
+			change: func(_ *Head, b *Base) { b.OpeningLength = 372 * mm },
+			fits:   Fits, rule: "opening-length", result: Pass, why: "opening length: bed 371 mm, opening 372 mm, clearance 1 mm, limit 1 to 6 mm",
+		},
+		"clearance below": {
+			change: func(_ *Head, b *Base) { b.OpeningLength = 371*mm + 999 },
+			fits:   FitsNot, rule: "opening-length", result: Fail,
+			why: "opening length: bed 371 mm, opening 371.999 mm, clearance 0.999 mm, limit 1 to 6 mm: 0.001 mm too tight",
+		},
+		"bed larger than the opening": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth = 170 * mm }, house: offersAll,
+			fits: FitsNot, rule: "opening-width", result: Fail,
+			why: "opening width: bed 178 mm, opening 170 mm, clearance -8 mm, limit 1 to 6 mm: 9 mm too tight",
+		},
+		"clearance at the upper limit": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth = 184 * mm },
+			fits:   Fits, rule: "opening-width", result: Pass, why: "opening width: bed 178 mm, opening 184 mm, clearance 6 mm, limit 1 to 6 mm",
+		},
+		"clearance above, fixed top": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth = 186 * mm },
+			fits:   FitsNot, rule: "opening-width", result: Fail,
+			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide",
+		},
+		"clearance above, packed": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth = 186 * mm }, house: offersAll,
+			fits: WithWork, minutes: 20, rule: "opening-width", result: PassWork,
+			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide; with work: packing strip",
+		},
+		"one strip of work for both axes, and sockets": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.OpeningLength, b.Pins = 186*mm, 380*mm, 244*mm }, house: offersAll,
+			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+		},
+		"too wide even for a strip": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth = 189 * mm }, house: offersAll,
+			fits: FitsNot, rule: "opening-width", result: Fail,
+			why: "opening width: bed 178 mm, opening 189 mm, clearance 11 mm, limit 1 to 6 mm: 5 mm too wide",
+		},
+		"replaceable top": {
+			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.Top = 300*mm, 300*mm, TopReplaceable },
+			fits:   WithWork, minutes: 180, rule: "opening-length", result: PassWork,
+			why: "opening length: bed 371 mm, opening 300 mm, clearance -71 mm, limit 1 to 6 mm: 72 mm too tight; with work: new top",
+		},
+		"replaceable top, but a strip is less work": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Top = 186*mm, TopReplaceable }, house: offersAll,
+			fits: WithWork, minutes: 20, rule: "opening-width", result: PassWork,
+			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide; with work: packing strip",
+		},
+		"replaceable top and a measure that is not known": {
+			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.Top = 0, 300*mm, TopReplaceable },
+			fits:   NotMeasured, rule: "pins", result: Unknown, why: "pin centres: head 241 mm, base not known: measure it",
+		},
+		"missing top": {
+			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.OpeningWidth, b.Top = 0, 0, 0, TopMissing },
+			fits:   WithWork, minutes: 180, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, the base has no top; with work: new top",
+		},
+		"missing top and head not measured": {
+			change: func(h *Head, b *Base) { h.BedLength, b.Top = 0, TopMissing },
+			fits:   NotMeasured, rule: "opening-length", result: Unknown,
+			why: "bed length of the head is not known: measure it, a new top is cut to it",
+		},
+		"no groove": {
+			change: func(h *Head, _ *Base) { h.Groove = No },
+			fits:   WithWork, minutes: 30, rule: "groove", result: PassWork,
+			why: "the handwheel has no belt groove: swap it for one that has, and give that groove's diameter",
+		},
+		"no groove, and a new top": {
+			change: func(h *Head, b *Base) { h.Groove, b.Top = No, TopMissing },
+			fits:   WithWork, minutes: 210, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, the base has no top; with work: new top",
+		},
+		"groove not known": {
+			change: func(h *Head, _ *Base) { h.Groove = "" },
+			fits:   NotMeasured, rule: "groove", result: Unknown, why: "not known whether the handwheel has a belt groove: look and record it",
+		},
+		"no groove and no diameter": {
+			change: func(h *Head, _ *Base) { h.Groove, h.Wheel = No, 0 },
+			fits:   NotMeasured, rule: "wheel", result: Unknown, why: "the diameter of the handwheel's groove is not known: measure it",
+		},
+		"flywheel not known": {
+			change: func(_ *Head, b *Base) { b.Flywheel = 0 },
+			fits:   NotMeasured, rule: "flywheel", result: Unknown, why: "the diameter of the flywheel's groove is not known: measure it",
+		},
+		"bed not known": {
+			change: func(h *Head, _ *Base) { h.BedWidth = 0 },
+			fits:   NotMeasured, rule: "opening-width", result: Unknown, why: "opening width: opening 181 mm, bed not known: measure it",
+		},
+		"neither opening nor bed known": {
+			change: func(h *Head, b *Base) { h.BedWidth, b.OpeningWidth = 0, 0 },
+			fits:   NotMeasured, rule: "opening-width", result: Unknown, why: "opening width: neither bed nor opening is known: measure both",
+		},
+		"what is known already rules it out": {
+			change: func(h *Head, b *Base) { h.BedWidth, b.Pins = 0, 300*mm },
+			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside",
+		},
+		"the centre distance only informs": {
+			change: func(_ *Head, b *Base) { b.Centre = 0 },
+			fits:   Fits, rule: "flywheel", result: Pass, why: "the diameter of the flywheel's groove is 305 mm",
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			h, b := goodHead(), goodBase()
+			tt.change(&h, &b)
+			house := tt.house
+			if house == (House{}) {
+				house = DefaultHouse()
+			}
+			r := Check(h, b, house)
+			assert.Equal(t, tt.fits, r.Fits, r.String())
+			assert.Equal(t, tt.minutes, r.WorkMinutes)
+			found := false
+			for _, rule := range r.Rules {
+				if rule.Rule == tt.rule {
+					found = true
+					assert.Equal(t, tt.result, rule.Result)
+					assert.Equal(t, tt.why, rule.Why)
+				}
+			}
+			assert.True(t, found, "rule %s", tt.rule)
+			assert.Equal(t, r.Fits == FitsNot || r.Fits == NotMeasured, len(r.Misses()) > 0)
+		})
+	}
+}
+
+// Whatever measure of the seven that decide is taken away, the answer must not stay a fit.
+func TestUnknownIsNeverASilentPass(t *testing.T) {
+	for name, forget := range map[string]func(*Head, *Base){
+		"bed length":     func(h *Head, _ *Base) { h.BedLength = 0 },
+		"bed width":      func(h *Head, _ *Base) { h.BedWidth = 0 },
+		"head's pins":    func(h *Head, _ *Base) { h.Pins = 0 },
+		"wheel":          func(h *Head, _ *Base) { h.Wheel = 0 },
+		"groove":         func(h *Head, _ *Base) { h.Groove = "" },
+		"opening length": func(_ *Head, b *Base) { b.OpeningLength = 0 },
+		"opening width":  func(_ *Head, b *Base) { b.OpeningWidth = 0 },
+		"base's pins":    func(_ *Head, b *Base) { b.Pins = 0 },
+		"flywheel":       func(_ *Head, b *Base) { b.Flywheel = 0 },
+	} {
+		for _, top := range []Top{"", TopFixed, TopReplaceable} {
+			h, b := goodHead(), goodBase()
+			b.Top = top
+			require.Equal(t, Fits, Check(h, b, DefaultHouse()).Fits)
+			forget(&h, &b)
+			r := Check(h, b, DefaultHouse())
+			assert.Equal(t, NotMeasured, r.Fits, "%s with top %q", name, top)
+			assert.Zero(t, r.WorkMinutes)
+			assert.Len(t, r.Misses(), 1)
+		}
+	}
+}
+
+func TestNewTopIsCutToTheHead(t *testing.T) {
+	b := goodBase()
+	b.Top = TopMissing
+	r := Check(goodHead(), b, DefaultHouse())
+	require.NotNil(t, r.NewTop)
+	assert.Equal(t, NewTop{OpeningLength: 374*mm + 500, OpeningWidth: 181*mm + 500, Pins: 241 * mm}, *r.NewTop)
+
+	// the top so cut must pass the rules that asked for it
+	b.Top, b.OpeningLength, b.OpeningWidth, b.Pins = TopFixed, r.NewTop.OpeningLength, r.NewTop.OpeningWidth, r.NewTop.Pins
+	assert.Equal(t, Fits, Check(goodHead(), b, DefaultHouse()).Fits)
+}
+
+func TestCompareRanksFitsThenWorkThenWhatToMeasureThenNearMisses(t *testing.T) {
+	at := func(change func(*Base)) Result {
+		b := goodBase()
+		change(&b)
+		return Check(goodHead(), b, DefaultHouse())
+	}
+	ranked := []Result{
+		at(func(*Base) {}),
+		at(func(b *Base) { b.Top = TopMissing }),
+		at(func(b *Base) { b.Pins = 0 }),
+		at(func(b *Base) { b.Pins, b.Flywheel = 0, 0 }),
+		at(func(b *Base) { b.Pins = 244 * mm }),
+		at(func(b *Base) { b.Pins = 250 * mm }),
+	}
+	for i := range ranked {
+		for j := range ranked {
+			want := 0
+			if i < j {
+				want = -1
+			} else if i > j {
+				want = 1
+			}
+			assert.Equal(t, want, Compare(ranked[i], ranked[j]), "%d and %d", i, j)
+		}
+	}
+}
+
+func TestResultJSON(t *testing.T) {
+	b := goodBase()
+	b.Pins, b.Centre = 0, 0
+	text, err := json.Marshal(Check(goodHead(), b, DefaultHouse()))
+	require.NoError(t, err)
+	var got struct {
+		Fits        string `json:"fits"`
+		WorkMinutes *int   `json:"work_minutes"`
+		Rules       []map[string]any
+		Belt        any      `json:"belt_mm"`
+		Ratio       *float64 `json:"ratio"`
+	}
+	require.NoError(t, json.Unmarshal(text, &got))
+	assert.Equal(t, "unknown", got.Fits)
+	assert.Equal(t, 0, *got.WorkMinutes)
+	assert.Nil(t, got.Belt)
+	assert.InDelta(t, 310.0/75, *got.Ratio, 0.001)
+	require.Len(t, got.Rules, 6)
+	assert.Equal(t, map[string]any{"rule": "pins", "result": "unknown", "head": 241.0, "base": nil, "limit": "± 1", "unit": "mm",
+		"why": "pin centres: head 241 mm, base not known: measure it"}, got.Rules[2])
+	assert.Equal(t, map[string]any{"rule": "groove", "result": "pass", "head": "yes", "base": nil, "limit": "yes", "unit": "",
+		"why": "the handwheel has a belt groove"}, got.Rules[3])
+}
