@@ -1,0 +1,102 @@
+package labels
+
+// A Drawing is a finished picture in millimetres, origin at the top left, x to the right and y down: a list of filled
+// shapes and runs of text, in the order in which they are painted. Writers only replay it.
+type Drawing struct {
+	Width, Height float64
+	ops           []op
+}
+
+// op is one step of a drawing: a filled shape, or a run of text when text is set.
+type op struct {
+	colour Colour
+	rings  []ring // filled by the non-zero rule: a hole runs the other way round
+	text   string
+	font   *typeface
+	size   float64 // of the text: the height of the em square, in mm
+	width  float64 // of the text as measured
+	x, y   float64 // start of the text's baseline
+}
+
+type point struct{ x, y float64 }
+
+// ring is a closed outline.
+type ring []point
+
+// box is an upright rectangle.
+type box struct{ x, y, w, h float64 }
+
+func (b box) inset(d float64) box { return box{b.x + d, b.y + d, b.w - 2*d, b.h - 2*d} }
+
+func (b box) ring() ring {
+	return ring{{b.x, b.y}, {b.x + b.w, b.y}, {b.x + b.w, b.y + b.h}, {b.x, b.y + b.h}}
+}
+
+// frame returns the rings of a line of the given width just inside b.
+func (b box) frame(width float64) []ring {
+	in := b.inset(width).ring()
+	in[1], in[3] = in[3], in[1]
+	return []ring{b.ring(), in}
+}
+
+func (d *Drawing) fill(c Colour, rings ...ring) {
+	if len(rings) > 0 {
+		d.ops = append(d.ops, op{colour: c, rings: rings})
+	}
+}
+
+// write puts text with its baseline starting at x, y. The text must have gone through readable.
+func (d *Drawing) write(c Colour, f *typeface, size, x, y float64, text string) {
+	if text != "" {
+		d.ops = append(d.ops, op{colour: c, font: f, size: size, width: f.width(text, size), x: x, y: y, text: text})
+	}
+}
+
+// place paints other on d with its top left corner at x, y.
+func (d *Drawing) place(other *Drawing, x, y float64) {
+	for _, o := range other.ops {
+		if o.text != "" {
+			o.x, o.y = o.x+x, o.y+y
+		} else {
+			moved := make([]ring, len(o.rings))
+			for i, r := range o.rings {
+				moved[i] = make(ring, len(r))
+				for j, p := range r {
+					moved[i][j] = point{p.x + x, p.y + y}
+				}
+			}
+			o.rings = moved
+		}
+		d.ops = append(d.ops, o)
+	}
+}
+
+// clip cuts a convex or concave outline to b (Sutherland and Hodgman 1974): one edge of b after the other.
+func (b box) clip(r ring) ring {
+	edges := [4]struct {
+		inside func(point) bool
+		cross  func(p, q point) point
+	}{
+		{func(p point) bool { return p.x >= b.x }, func(p, q point) point { return atX(p, q, b.x) }},
+		{func(p point) bool { return p.x <= b.x+b.w }, func(p, q point) point { return atX(p, q, b.x+b.w) }},
+		{func(p point) bool { return p.y >= b.y }, func(p, q point) point { return atY(p, q, b.y) }},
+		{func(p point) bool { return p.y <= b.y+b.h }, func(p, q point) point { return atY(p, q, b.y+b.h) }},
+	}
+	for _, e := range edges {
+		var out ring
+		for i, p := range r {
+			prev := r[(i+len(r)-1)%len(r)]
+			if e.inside(p) != e.inside(prev) {
+				out = append(out, e.cross(prev, p))
+			}
+			if e.inside(p) {
+				out = append(out, p)
+			}
+		}
+		r = out
+	}
+	return r
+}
+
+func atX(p, q point, x float64) point { return point{x, p.y + (q.y-p.y)*(x-p.x)/(q.x-p.x)} }
+func atY(p, q point, y float64) point { return point{p.x + (q.x-p.x)*(y-p.y)/(q.y-p.y), y} }

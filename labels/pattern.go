@@ -1,0 +1,199 @@
+package labels
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+	"slices"
+	"strings"
+	"sync"
+)
+
+// Pattern is the figure with which a band is filled, so that it is known without its colour.
+type Pattern string
+
+// patternTile is the side, in millimetres, of the square that repeats. A band is at least 4.5 mm high, so every figure is
+// seen one and a half times over; the thinnest part of one is 0.5 mm, four dots of a 203 dpi printer.
+const patternTile = 3.0
+
+// patternNeed is the share of the area in which two patterns must differ however one is slid over the other. No standard
+// gives a figure; a fifth is our own, where pairs judged by eye as clearly different at label size begin: waves beside
+// chevrons (0.18) and lattice beside chequers (0.19) look akin, dots beside triangles (0.22) do not.
+const patternNeed = 0.2
+
+// patterns are the figures of one tile in the unit square, in the order in which they are offered. Figures may stick out
+// of the tile: neighbours and the band's edge take care of that.
+var patterns = []struct {
+	name  Pattern
+	tile  []ring
+	about string
+}{
+	{"plain", nil, "colour alone"},
+	{"upright", []ring{rect(0.25, 0, 0.5, 1)}, "upright stripes"},
+	{"level", []ring{rect(0, 0.25, 1, 0.5)}, "level stripes"},
+	{"rising", diagonals(true, 0.5), "stripes rising to the right"},
+	{"falling", diagonals(false, 0.5), "stripes falling to the right"},
+	{"dots", []ring{disc(0.5, 0.5, 0.3)}, "dots"},
+	{"checks", []ring{rect(0, 0, 0.5, 0.5), rect(0.5, 0.5, 0.5, 0.5)}, "chequerboard"},
+	{"grid", []ring{rect(0, 0, 0.2, 1), rect(0.2, 0, 0.8, 0.2)}, "thin grid"},
+	{"lattice", append(diagonals(true, 0.24), diagonals(false, 0.24)...), "crossed slanting lines"},
+	{"waves", []ring{wave()}, "waves"},
+	{"windows", []ring{rect(0, 0, 1, 0.48), rect(0, 0.48, 0.48, 0.52)}, "light windows in a dark wall"},
+	{"triangles", []ring{{{0, 1}, {0.5, 0}, {1, 1}}}, "triangles"},
+	{"chevrons", []ring{{{0, 0}, {0.5, 0.5}, {1, 0}, {1, 0.5}, {0.5, 1}, {0, 0.5}}}, "chevrons"},
+	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18), rect(0.5, 0.68, 0.18, 0.32)}, "bricks"},
+}
+
+// Patterns lists the patterns a scheme can name.
+func Patterns() []Pattern {
+	names := make([]Pattern, len(patterns))
+	for i, p := range patterns {
+		names[i] = p.name
+	}
+	return names
+}
+
+func (p Pattern) index() int {
+	for i, known := range patterns {
+		if known.name == p {
+			return i
+		}
+	}
+	return -1
+}
+
+func (p Pattern) validate() error {
+	if p.index() < 0 {
+		var names []string
+		for _, known := range patterns {
+			names = append(names, string(known.name))
+		}
+		return fmt.Errorf("pattern %q is not known: type one of %s", string(p), strings.Join(names, ", "))
+	}
+	return nil
+}
+
+// rings fills b with the pattern, cut to b's edges.
+func (p Pattern) rings(b box) (out []ring) {
+	i := p.index()
+	if i < 0 {
+		return nil
+	}
+	for row := -1.0; row*patternTile < b.h; row++ {
+		for column := -1.0; column*patternTile < b.w; column++ {
+			for _, figure := range patterns[i].tile {
+				moved := make(ring, len(figure))
+				for j, q := range figure {
+					moved[j] = point{b.x + (column+q.x)*patternTile, b.y + (row+q.y)*patternTile}
+				}
+				if cut := b.clip(moved); len(cut) > 2 {
+					out = append(out, cut)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func rect(x, y, w, h float64) ring { return box{x, y, w, h}.ring() }
+
+// diagonals are stripes of the given thickness along x, repeating once a tile.
+func diagonals(rising bool, thick float64) []ring {
+	r := ring{{0, 0}, {thick, 0}, {1 + thick, 1}, {1, 1}}
+	if rising {
+		for i := range r {
+			r[i].y = 1 - r[i].y
+		}
+		slices.Reverse(r) // every figure runs the same way round, so that crossing stripes do not cancel
+	}
+	return []ring{r}
+}
+
+func disc(x, y, radius float64) (r ring) {
+	const corners = 16
+	for i := range corners {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / corners)
+		r = append(r, point{x + radius*cos, y + radius*sin})
+	}
+	return r
+}
+
+// wave is one period of a sine, thick enough to read.
+func wave() (r ring) {
+	const steps = 16
+	height := func(i int) float64 { return 0.5 - 0.26*math.Sin(2*math.Pi*float64(i)/steps) }
+	for i := range steps + 1 {
+		r = append(r, point{float64(i) / steps, height(i) - 0.16})
+	}
+	for i := steps; i >= 0; i-- {
+		r = append(r, point{float64(i) / steps, height(i) + 0.16})
+	}
+	return r
+}
+
+// PatternDistance says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that
+// differs when one is slid over the other to where they agree best.
+func PatternDistance(a, b Pattern) float64 {
+	i, j := a.index(), b.index()
+	if i < 0 || j < 0 {
+		return 0
+	}
+	return patternDistances()[i][j]
+}
+
+const rasterSide = 32 // of one tile, for comparing
+
+var patternDistances = sync.OnceValue(func() [][]float64 {
+	tiles := make([][rasterSide]uint32, len(patterns))
+	for i, p := range patterns {
+		tiles[i] = p.name.raster()
+	}
+	out := make([][]float64, len(patterns))
+	for i := range out {
+		out[i] = make([]float64, len(patterns))
+		for j := range out[i] {
+			out[i][j] = slideApart(tiles[i], tiles[j])
+		}
+	}
+	return out
+})
+
+// raster samples one tile: bit x of row y is set where there is ink.
+func (p Pattern) raster() (rows [rasterSide]uint32) {
+	// The second tile in each direction has all its neighbours.
+	rings := p.rings(box{0, 0, 3 * patternTile, 3 * patternTile})
+	for y := range rasterSide {
+		for x := range rasterSide {
+			at := point{patternTile * (1 + (float64(x)+0.5)/rasterSide), patternTile * (1 + (float64(y)+0.5)/rasterSide)}
+			if slices.ContainsFunc(rings, func(r ring) bool { return r.contains(at) }) {
+				rows[y] |= 1 << x
+			}
+		}
+	}
+	return rows
+}
+
+// contains tells by the even-odd rule whether p lies within r.
+func (r ring) contains(p point) (in bool) {
+	for i, a := range r {
+		b := r[(i+len(r)-1)%len(r)]
+		if (a.y > p.y) != (b.y > p.y) && p.x < a.x+(b.x-a.x)*(p.y-a.y)/(b.y-a.y) {
+			in = !in
+		}
+	}
+	return in
+}
+
+func slideApart(a, b [rasterSide]uint32) float64 {
+	least := rasterSide * rasterSide
+	for dy := range rasterSide {
+		for dx := range rasterSide {
+			differ := 0
+			for y := range rasterSide {
+				differ += bits.OnesCount32(a[y] ^ bits.RotateLeft32(b[(y+dy)%rasterSide], dx))
+			}
+			least = min(least, differ)
+		}
+	}
+	return float64(least) / (rasterSide * rasterSide)
+}

@@ -1,0 +1,71 @@
+package labels
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestPatternDistanceIsADistance(t *testing.T) {
+	for _, a := range Patterns() {
+		assert.Zero(t, PatternDistance(a, a), a)
+		for _, b := range Patterns() {
+			assert.Equal(t, PatternDistance(a, b), PatternDistance(b, a), "%s, %s", a, b)
+			if a != b {
+				assert.Greater(t, PatternDistance(a, b), 0.1, "%s, %s", a, b)
+			}
+		}
+	}
+	// Half of the area is inked in stripes and none in plain; crossing stripes agree on half wherever they are slid.
+	assert.InDelta(t, 0.5, PatternDistance("plain", "upright"), 0.001)
+	assert.InDelta(t, 0.5, PatternDistance("upright", "level"), 0.001)
+	assert.Zero(t, PatternDistance("plain", "tartan"))
+}
+
+func TestEnoughPatternsForEveryStage(t *testing.T) {
+	require.Len(t, stagePatterns, len(Stages))
+	for i, a := range stagePatterns {
+		for _, b := range stagePatterns[i+1:] {
+			assert.GreaterOrEqual(t, PatternDistance(a, b), patternNeed, "%s, %s", a, b)
+		}
+	}
+}
+
+// A black-and-white label printer has 203 dots an inch, on or off. What it prints must be as inked as what was drawn.
+func TestPatternsSurviveACoarsePrinter(t *testing.T) {
+	for _, p := range Patterns() {
+		d := &Drawing{Width: 12, Height: 12}
+		d.fill(black, p.rings(box{0, 0, 12, 12})...)
+		img, err := d.image(203)
+		require.NoError(t, err)
+		inked, exact := 0.0, 0.0
+		for _, pix := range pixels(img) {
+			exact += 1 - float64(pix)/255
+			if pix < 128 {
+				inked++
+			}
+		}
+		n := float64(img.Bounds().Dx() * img.Bounds().Dy())
+		assert.InDelta(t, exact/n, inked/n, 0.04, p)
+		tile := 0
+		for _, row := range p.raster() {
+			for ; row > 0; row &= row - 1 {
+				tile++
+			}
+		}
+		assert.InDelta(t, float64(tile)/(rasterSide*rasterSide), exact/n, 0.03, "%s: what is compared is what is drawn", p)
+	}
+}
+
+func TestPatternsStayWithinTheirBand(t *testing.T) {
+	b := box{3.1, 7.7, 11.3, 4.9}
+	for _, p := range Patterns() {
+		for _, r := range p.rings(b) {
+			for _, q := range r {
+				assert.True(t, q.x >= b.x-1e-9 && q.x <= b.x+b.w+1e-9 && q.y >= b.y-1e-9 && q.y <= b.y+b.h+1e-9, "%s: %v", p, q)
+			}
+		}
+	}
+	assert.Empty(t, Pattern("tartan").rings(b))
+}

@@ -1,0 +1,84 @@
+package labels
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+const pointsPerMM = 72 / 25.4
+
+// WritePDF writes one page for each drawing, exactly as large as the drawing, with the fonts embedded so that text can be
+// selected and searched. The same drawings and time give the same bytes.
+func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) error {
+	if len(pages) == 0 {
+		return fmt.Errorf("nothing to print: name at least one label")
+	}
+	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: pages[0].Width, Ht: pages[0].Height}})
+	pdf.SetCatalogSort(true)
+	pdf.SetCreationDate(made)
+	pdf.SetModificationDate(made)
+	pdf.SetTitle(title, true)
+	pdf.SetAutoPageBreak(false, 0)
+	pdf.AddUTF8FontFromBytes("go", "", regular.ttf)
+	pdf.AddUTF8FontFromBytes("go", "B", bold.ttf)
+	var path []byte // used again for every shape: a sheet has thousands
+	for _, page := range pages {
+		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Width, Ht: page.Height})
+		for _, o := range page.ops {
+			if o.text != "" {
+				style := ""
+				if o.font.bold {
+					style = "B"
+				}
+				pdf.SetFont("go", style, o.size*pointsPerMM)
+				pdf.SetTextColor(int(o.colour.R), int(o.colour.G), int(o.colour.B))
+				pdf.Text(o.x, o.y, o.text)
+				continue
+			}
+			path = appendPDFPath(path[:0], o, page.Height)
+			pdf.RawWriteStr(string(path))
+		}
+	}
+	if err := pdf.Output(w); err != nil {
+		return fmt.Errorf("writing the PDF: %w", err)
+	}
+	return nil
+}
+
+// appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no hairlines between modules.
+func appendPDFPath(out []byte, o op, height float64) []byte {
+	number := func(v float64) {
+		out = strconv.AppendFloat(out, v, 'f', 3, 64)
+		out = append(out, ' ')
+	}
+	out = append(out, 'q', ' ')
+	for _, c := range []uint8{o.colour.R, o.colour.G, o.colour.B} {
+		number(float64(c) / 255)
+	}
+	out = append(out, "rg\n"...)
+	for _, r := range o.rings {
+		if len(r) == 4 && r[0].y == r[1].y && r[1].x == r[2].x && r[2].y == r[3].y && r[3].x == r[0].x {
+			number(r[0].x * pointsPerMM)
+			number((height - r[0].y) * pointsPerMM)
+			number((r[1].x - r[0].x) * pointsPerMM)
+			number((r[0].y - r[3].y) * pointsPerMM)
+			out = append(out, "re\n"...)
+			continue
+		}
+		for i, p := range r {
+			number(p.x * pointsPerMM)
+			number((height - p.y) * pointsPerMM)
+			if i == 0 {
+				out = append(out, "m "...)
+			} else {
+				out = append(out, "l "...)
+			}
+		}
+		out = append(out, "h\n"...)
+	}
+	return append(out, "f Q"...)
+}

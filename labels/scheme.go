@@ -1,0 +1,124 @@
+package labels
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+)
+
+// Drives and Stages are the bands that a scheme has, in the order in which they are shown. A registry's words for them are
+// the same; labels knows them only as keys.
+var (
+	Drives = []string{"hand", "treadle", "electric"}
+	Stages = []string{"logged", "queued", "bench", "check", "ready", "reserved", "packed", "shipped", "parts", "sold", "scrapped", "held"}
+)
+
+// Band is the strip that tells a drive or a stage: a word in ink on colour, beside the pattern in the same two.
+type Band struct {
+	Word    string  `toml:"word" json:"word"`
+	Colour  Colour  `toml:"colour" json:"colour"`
+	Ink     Colour  `toml:"ink" json:"ink"`
+	Pattern Pattern `toml:"pattern" json:"pattern"`
+}
+
+// Scheme is the house's choice of what labels look like: the [scheme] section of house.toml. Decode the section over
+// Default(), so that what the house leaves out stays as it was.
+type Scheme struct {
+	BaseURL string          `toml:"base_url" json:"base_url"` // before the tag in QR symbols; empty for the tag alone
+	QRLevel Level           `toml:"qr_level" json:"qr_level"`
+	Text    Colour          `toml:"text" json:"text"`   // of words and QR modules
+	Paper   Colour          `toml:"paper" json:"paper"` // of the label stock in the printer; never printed
+	Drive   map[string]Band `toml:"drive" json:"drive"`
+	Stage   map[string]Band `toml:"stage" json:"stage"`
+}
+
+// Default is the scheme of a house that has chosen nothing. It passes Check.
+func Default() *Scheme {
+	band := func(word, colour, ink string, pattern Pattern) Band {
+		return Band{word, mustColour(colour), mustColour(ink), pattern}
+	}
+	const dark, light = "#000000", "#ffffff"
+	return &Scheme{
+		QRLevel: "medium",
+		Text:    black,
+		Paper:   white,
+		Drive: map[string]Band{
+			"hand":     band("HAND", "#d4682a", dark, "dots"),
+			"treadle":  band("TREADLE", "#b9e4c9", dark, "rising"),
+			"electric": band("ELECTRIC", "#5a1846", light, "checks"),
+		},
+		Stage: map[string]Band{
+			"logged":   band("LOGGED", "#f6d3c9", dark, "plain"),
+			"queued":   band("QUEUED", "#28ad7d", dark, "dots"),
+			"bench":    band("AT THE BENCH", "#e07429", dark, "rising"),
+			"check":    band("TO CHECK", "#b770d6", dark, "upright"),
+			"ready":    band("READY", "#136a46", light, "waves"),
+			"reserved": band("RESERVED", "#2340b8", light, "checks"),
+			"packed":   band("PACKED", "#0e2842", light, "grid"),
+			"shipped":  band("SHIPPED", "#a0cbfb", dark, "level"),
+			"parts":    band("FOR PARTS", "#a4527a", light, "bricks"),
+			"sold":     band("SOLD", "#a6e25c", dark, "triangles"),
+			"scrapped": band("SCRAPPED", "#3b231e", light, "windows"),
+			"held":     band("ON HOLD", "#a20000", light, "falling"),
+		},
+	}
+}
+
+func mustColour(s string) Colour {
+	c, err := ParseColour(s)
+	if err != nil {
+		panic(err)
+	}
+	return c
+}
+
+// maxWord bounds a band's word, in letters.
+const maxWord = 24
+
+// Validate refuses a scheme that cannot be drawn; whether people can tell its bands apart is for Check.
+func (s *Scheme) Validate() error {
+	if err := s.QRLevel.validate(); err != nil {
+		return fmt.Errorf("house.toml, [scheme]: %w", err)
+	}
+	if err := ValidateBaseURL(s.BaseURL); err != nil {
+		return fmt.Errorf("house.toml, [scheme]: %w", err)
+	}
+	for _, group := range s.groups() {
+		for _, key := range slices.Sorted(maps.Keys(group.bands)) {
+			where := fmt.Sprintf("house.toml, [scheme.%s] %s", group.name, key)
+			b := group.bands[key]
+			if !slices.Contains(group.keys, key) {
+				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.name, strings.Join(group.keys, ", "))
+			}
+			if err := b.Pattern.validate(); err != nil {
+				return fmt.Errorf("%s: %w", where, err)
+			}
+			if n := len([]rune(readable(b.Word))); n == 0 || n > maxWord {
+				return fmt.Errorf("%s: word %q has %d letters: type 1 to %d", where, b.Word, n, maxWord)
+			}
+		}
+		for _, key := range group.keys {
+			if _, ok := group.bands[key]; !ok {
+				return fmt.Errorf("house.toml, [scheme.%s]: %s is missing: give it a word, colour, ink and pattern", group.name, key)
+			}
+		}
+	}
+	return nil
+}
+
+// group is a set of bands that stand for one question, so that each must be told from every other.
+type group struct {
+	name  string
+	keys  []string
+	bands map[string]Band
+	need  float64 // least colour difference
+	both  bool    // colour and pattern must each do
+}
+
+func (s *Scheme) groups() []group {
+	return []group{
+		{"drive", Drives, s.Drive, driveNeed, true},
+		{"stage", Stages, s.Stage, stageNeed, false},
+	}
+}
