@@ -339,3 +339,23 @@ func (p plate) parse(field, text string) (Rating, error) {
 	}
 	return rating, nil
 }
+
+// UnmarshalCSV reads a length from a cell; an empty cell is not measured.
+func (l *Length) UnmarshalCSV(cell []byte) error {
+	return unmarshalCell(l, cell, ParseLength, "length")
+}
+
+// UnmarshalCSV reads a weight from a cell; an empty cell is not weighed.
+func (m *Mass) UnmarshalCSV(cell []byte) error { return unmarshalCell(m, cell, ParseMass, "weight") }
+
+func unmarshalCell[T ~int64](to *T, cell []byte, parse func(field, text string) (T, error), field string) error {
+	*to = 0
+	if strings.TrimSpace(string(cell)) == "" {
+		return nil
+	}
+	got, err := parse(field, string(cell))
+	if err == nil {
+		*to = got
+	}
+	return err
+}

@@ -1,0 +1,255 @@
+// Package lists reads the tables that a house keeps for itself in a spreadsheet: bench jobs, test points, parts, reasons and
+// whatever else is a list and not a rule. Each is one CSV file in the folder lists of the house (RFC 4180, a header, UTF-8 with or
+// without a byte-order mark, CRLF or LF, lines that begin with # are comments). A file counts at the next command. Where the house
+// has none, the list that the program carries is used, so a house needs to write only what it wants to differ.
+//
+// A list is read whole or not at all: half a job list would hide work. Every fault in it is reported at once, each with file and
+// line and what to do. The row types stand beside the rules that use them; a row with a Check method is asked whether it is right, and
+// one with a Key method may stand only once.
+package lists
+
+import (
+	"bytes"
+	"embed"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/jszwec/csvutil"
+
+	"pitman/registry"
+)
+
+// Folder is the folder of a house in which its lists lie.
+const Folder = "lists"
+
+// Largest is how big a list may be: far more than people edit by hand, little enough to read at once.
+const Largest = 8 << 20
+
+// mostFaults keeps the report of a file that is no list at all readable.
+const mostFaults = 50
+
+//go:embed defaults/*.csv
+var defaults embed.FS
+
+// Defaults returns the lists that the program carries, by file name.
+func Defaults() fs.FS {
+	sub, err := fs.Sub(defaults, "defaults")
+	if err != nil {
+		panic(err) // the folder is compiled in
+	}
+	return sub
+}
+
+// Load reads a list of the house by its file name, such as jobs.csv, or the one that the program carries where the house has none.
+func Load[T any](house, name string) ([]T, error) {
+	shown := path.Join(Folder, name)
+	var file io.ReadCloser
+	file, err := os.Open(filepath.Join(house, Folder, name))
+	if errors.Is(err, fs.ErrNotExist) {
+		shown = name + " (built in)"
+		file, err = Defaults().Open(name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("open list %s: %w", name, err)
+	}
+	defer file.Close()
+	return Read[T](shown, file)
+}
+
+// Read reads a list. The error names every fault, one a line.
+func Read[T any](name string, from io.Reader) ([]T, error) {
+	text, err := io.ReadAll(io.LimitReader(from, Largest+1))
+	if err != nil {
+		return nil, fmt.Errorf("read list %s: %w", name, err)
+	}
+	r := reader{name: name}
+	if !r.readable(text) {
+		return nil, r.err()
+	}
+	rows := readRows[T](&r, bytes.TrimPrefix(text, []byte("\ufeff")))
+	if err := r.err(); err != nil {
+		return nil, err
+	}
+	return rows, nil
+}
+
+// A reader hands cells to the decoder and collects the faults.
+type reader struct {
+	name   string
+	csv    *csv.Reader
+	header []string
+	line   int // line of the last record
+	faults []string
+}
+
+func (r *reader) fault(line int, format string, args ...any) {
+	r.faults = append(r.faults, fmt.Sprintf("%s:%d: %s", r.name, line, fmt.Sprintf(format, args...)))
+}
+
+func (r *reader) err() error {
+	if len(r.faults) == 0 {
+		return nil
+	}
+	shown := r.faults
+	if more := len(shown) - mostFaults; more > 0 {
+		shown = append(slices.Clone(shown[:mostFaults]), fmt.Sprintf("%s: and %d more", r.name, more))
+	}
+	return registry.Errorf(registry.Invalid, "%s", strings.Join(shown, "\n"))
+}
+
+// readable refuses what no spreadsheet saves as CSV.
+func (r *reader) readable(text []byte) bool {
+	if len(text) > Largest {
+		r.fault(1, "is larger than %d MB: this is not a list, save the spreadsheet as CSV", Largest>>20)
+		return false
+	}
+	line := 1
+	for row := range bytes.Lines(text) {
+		if !utf8.Valid(row) {
+			r.fault(line, "is not UTF-8: save the spreadsheet as \"CSV UTF-8\"")
+			return false
+		}
+		if i := bytes.IndexFunc(row, func(c rune) bool { return c < ' ' && c != '\t' && c != '\r' && c != '\n' || c == 0x7f }); i >= 0 {
+			r.fault(line, "has the control character %q: delete it", row[i])
+			return false
+		}
+		line++
+	}
+	return true
+}
+
+func readRows[T any](r *reader, text []byte) []T {
+	r.csv = csv.NewReader(bytes.NewReader(text))
+	r.csv.Comment = '#'
+	r.csv.FieldsPerRecord = -1
+	columns, err := csvutil.Header(*new(T), "csv")
+	if err != nil {
+		panic(err) // a row type that is no struct
+	}
+	if !r.readHeader(columns) {
+		return nil
+	}
+	decoder, err := csvutil.NewDecoder(r, r.header...)
+	if err != nil {
+		r.fault(1, "%v", err)
+		return nil
+	}
+	var rows []T
+	seen := map[string]int{}
+	for {
+		var row T
+		err := decoder.Decode(&row)
+		if errors.Is(err, io.EOF) {
+			return rows
+		}
+		if err != nil {
+			if !r.decodeFault(err, decoder.Record()) {
+				return nil
+			}
+			continue
+		}
+		if c, ok := any(row).(interface{ Check() error }); ok {
+			if err := c.Check(); err != nil {
+				r.fault(r.line, "%v", err)
+				continue
+			}
+		}
+		if k, ok := any(row).(interface{ Key() string }); ok {
+			if first, twice := seen[k.Key()]; twice {
+				r.fault(r.line, "%q stands in line %d already: delete one of them", k.Key(), first)
+				continue
+			}
+			seen[k.Key()] = r.line
+		}
+		rows = append(rows, row)
+	}
+}
+
+// readHeader finds the columns. Those after the first may be left out, so that a list written for an older program still reads.
+func (r *reader) readHeader(columns []string) bool {
+	header, err := r.Read()
+	if err != nil {
+		if errors.Is(err, io.EOF) {
+			r.fault(1, "is empty: the first line names the columns %s", strings.Join(columns, ","))
+		} else {
+			r.decodeFault(err, nil)
+		}
+		return false
+	}
+	if len(header) == 1 && strings.Contains(header[0], ";") {
+		r.fault(r.line, "has semicolons between its cells: save it with commas")
+		return false
+	}
+	known, seen := true, map[string]bool{}
+	for i, column := range header {
+		header[i] = strings.ToLower(column)
+		switch {
+		case !slices.Contains(columns, header[i]):
+			r.fault(r.line, "column %q is not known: the columns are %s", column, strings.Join(columns, ","))
+			known = false
+		case seen[header[i]]:
+			r.fault(r.line, "column %q stands twice: delete one of them", column)
+			known = false
+		}
+		seen[header[i]] = true
+	}
+	if known && !seen[columns[0]] {
+		r.fault(r.line, "column %q is missing: the columns are %s", columns[0], strings.Join(columns, ","))
+		known = false
+	}
+	r.header = header
+	return known
+}
+
+// decodeFault turns an error of the CSV reader or the decoder into a fault, and says whether reading can go on.
+func (r *reader) decodeFault(err error, record []string) bool {
+	var parse *csv.ParseError
+	var decode *csvutil.DecodeError
+	var refused *registry.Error
+	switch {
+	case errors.As(err, &parse):
+		r.fault(parse.Line, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
+		return false
+	case errors.Is(err, csvutil.ErrFieldCount):
+		r.fault(r.line, "has %d cells and the header %d: put cells with a comma in quotation marks", len(record), len(r.header))
+	case errors.As(err, &refused):
+		if errors.As(err, &decode) {
+			r.fault(r.line, "column %s: %v", decode.Field, refused)
+		} else {
+			r.fault(r.line, "%v", refused)
+		}
+	case errors.As(err, &decode):
+		r.fault(r.line, "column %s has a value that is not a number it can hold: type a whole number", decode.Field)
+	default:
+		r.fault(r.line, "%v", err)
+	}
+	return true
+}
+
+// Read hands one record to the decoder, its cells trimmed; rows without any content are passed over, as spreadsheets leave them.
+func (r *reader) Read() ([]string, error) {
+	for {
+		record, err := r.csv.Read()
+		if err != nil {
+			return nil, err
+		}
+		r.line, _ = r.csv.FieldPos(0)
+		content := false
+		for i := range record {
+			record[i] = strings.TrimSpace(record[i])
+			content = content || record[i] != ""
+		}
+		if content {
+			return record, nil
+		}
+	}
+}

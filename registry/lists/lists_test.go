@@ -1,0 +1,162 @@
+package lists
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestDefaultsAreRight(t *testing.T) {
+	empty := t.TempDir()
+	jobs, err := Load[registry.BenchJob](empty, "jobs.csv")
+	require.NoError(t, err)
+	points, err := Load[registry.TestPoint](empty, "points.csv")
+	require.NoError(t, err)
+	parts, err := Load[registry.PartKind](empty, "parts.csv")
+	require.NoError(t, err)
+	reasons, err := Load[registry.Reason](empty, "reasons.csv")
+	require.NoError(t, err)
+
+	cautions := map[registry.Caution]bool{}
+	for _, j := range jobs {
+		cautions[j.Caution] = true
+		assert.False(t, bool(j.Electrical) && j.Caution != registry.CautionMains, "%s is electrical work without the mains caution", j.Job)
+	}
+	for _, c := range []registry.Caution{registry.CautionRags, registry.CautionSolvent, registry.CautionNeedle, registry.CautionLifting, registry.CautionMains} {
+		assert.True(t, cautions[c], "no job shows %s", c)
+	}
+	for _, drive := range []string{"hand", "treadle", "electric"} {
+		measured := 0
+		for _, p := range points {
+			if p.Drives.Has(drive) && p.Measured == registry.MeasuredStitch {
+				measured++
+			}
+		}
+		assert.Equal(t, 1, measured, "stitch length is measured once on %s machines", drive)
+	}
+	counted := 0
+	for _, p := range parts {
+		if p.Counted {
+			counted++
+		}
+		if p.Part == "handwheel" {
+			assert.Equal(t, 1400*registry.Mass(1), p.Weight)
+		}
+	}
+	assert.True(t, counted > 0 && counted < len(parts))
+	ways := map[string]bool{}
+	for _, r := range reasons {
+		ways[r.Way] = true
+	}
+	assert.Len(t, ways, 5)
+}
+
+func TestHouseFileWins(t *testing.T) {
+	house := t.TempDir()
+	require.NoError(t, os.Mkdir(filepath.Join(house, Folder), 0o700))
+	file := filepath.Join(house, Folder, "jobs.csv")
+	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the header.
+	require.NoError(t, os.WriteFile(file, []byte("\ufeff# our jobs\r\nJob,What,Caution\r\n\"dust\",\"Dust, \"\"softly\"\"\",\r\n,,\r\n"), 0o600))
+	jobs, err := Load[registry.BenchJob](house, "jobs.csv")
+	require.NoError(t, err)
+	require.Len(t, jobs, 1)
+	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
+	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
+
+	require.NoError(t, os.WriteFile(file, []byte("job,what\n-,\n"), 0o600))
+	_, err = Load[registry.BenchJob](house, "jobs.csv")
+	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
+}
+
+func TestEveryFaultIsNamed(t *testing.T) {
+	_, err := Read[registry.BenchJob]("jobs.csv", strings.NewReader(`# comment
+job,what,drive,caution,electrical
+clean,Clean,any,,no
+Clean it,Clean,any,,no
+oil,,any,,no
+steam,Steam,steam,,no
+fly,Fly,any,wings,no
+belt,Belt
+clean,Again,any,,no
+volt,Volt,any,,perhaps
+`))
+	require.Error(t, err)
+	assert.Equal(t, registry.Invalid, registry.CodeOf(err))
+	assert.Equal(t, []string{
+		`jobs.csv:4: job "Clean it" is not one short word: type small letters, digits and hyphens such as needle-bar`,
+		`jobs.csv:5: what is empty for job "oil": type what is done`,
+		`jobs.csv:6: column drive: drive "steam" is not known: type any, or one or more of hand, treadle, electric`,
+		`jobs.csv:7: caution "wings" is not known: leave it empty or type one of lifting, mains, moving-parts, needle, oily-rags, old-finish, solvent`,
+		`jobs.csv:8: has 2 cells and the header 5: put cells with a comma in quotation marks`,
+		`jobs.csv:9: "clean" stands in line 3 already: delete one of them`,
+		`jobs.csv:10: column electrical: "perhaps" is neither yes nor no: type yes or no`,
+	}, strings.Split(err.Error(), "\n"))
+}
+
+func TestFaultsOfWholeFiles(t *testing.T) {
+	for text, says := range map[string]string{
+		"":                       "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
+		"# nothing\n":            "is empty",
+		"job;what\nclean;Clean":  "save it with commas",
+		"job,colour\na,b":        `column "colour" is not known`,
+		"job,job\na,b":           `column "job" stands twice`,
+		"what\nClean":            `column "job" is missing`,
+		"job,what\nclean,\"Cle":  "quotation mark out of place",
+		"job,what\ncl\"ean,Cle":  "list.csv:2: has a quotation mark out of place",
+		"job,what\nclean,\xff":   "list.csv:2: is not UTF-8",
+		"job,what\nclean,\x1b[2": "list.csv:2: has the control character",
+	} {
+		_, err := Read[registry.BenchJob]("list.csv", strings.NewReader(text))
+		assert.ErrorContains(t, err, says, "%q", text)
+	}
+	_, err := Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
+	assert.ErrorContains(t, err, "larger than 8 MB")
+	_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("A,b\n", 200)))
+	assert.ErrorContains(t, err, "and 150 more")
+	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,weight\na,b,-1\n"))
+	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
+}
+
+func TestPartFits(t *testing.T) {
+	any := registry.PartKind{}
+	assert.True(t, any.Fits("", "", ""))
+	limited := registry.PartKind{Maker: "Hollis", Class: "class 15"}
+	assert.True(t, limited.Fits("HOLLIS", "Nine", "Class 15"))
+	assert.False(t, limited.Fits("Hollis", "Nine", ""), "an unknown class is not a fit")
+	assert.False(t, limited.Fits("Marlow", "", "class 15"))
+}
+
+func FuzzRead(f *testing.F) {
+	require.NoError(f, fs.WalkDir(Defaults(), ".", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		text, err := fs.ReadFile(Defaults(), path)
+		f.Add(text)
+		return err
+	}))
+	f.Add([]byte("\ufeffpart,what,weight\r\na,\"b\",1 lb\r\n"))
+	f.Add([]byte("part,what\na,\"b"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		rows, err := Read[registry.PartKind]("f.csv", strings.NewReader(string(text)))
+		if err != nil {
+			require.Empty(t, rows)
+			require.Equal(t, registry.Invalid, registry.CodeOf(err))
+			require.Contains(t, err.Error(), "f.csv:")
+			return
+		}
+		seen := map[string]bool{}
+		for _, row := range rows {
+			require.NoError(t, row.Check())
+			require.False(t, seen[row.Key()])
+			seen[row.Key()] = true
+		}
+	})
+}
