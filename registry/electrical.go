@@ -46,6 +46,9 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 	if r.Nameplate, err = form.nameplate(plate); err != nil {
 		return SafetyResult{}, err
 	}
+	if err := form.checkFigures(); err != nil {
+		return SafetyResult{}, err
+	}
 	// Bare metal on a two-core cord, or nobody knows: no limit exists, so nothing can pass.
 	if form.Class == "none" || form.Class == "unknown" {
 		r.Hold = "class " + form.Class + ": hold until it is rewired by a competent person and made class I or II"
@@ -93,9 +96,6 @@ func (r *SafetyResult) measure(limits SafetyLimits) error {
 		if err != nil {
 			return err
 		}
-		if Length(length) > longestCord {
-			return Errorf(Invalid, "cord length %q is longer than any machine's cord: type metres such as 1.8, at most %v", f.CordLength, longestCord.MM()/1000)
-		}
 		perMetre, err := conductor(f.CordArea)
 		if err != nil {
 			return err
@@ -121,20 +121,8 @@ func (r *SafetyResult) measure(limits SafetyLimits) error {
 		source(atLeast, least, "MΩ", inServiceCode)+", class "+f.Class+" at 500 V d.c."); err != nil {
 		return err
 	}
-	if err := r.add("leakage", f.Leakage, currents, "mA", "mA", nearestWhole(atMost*float64(Milliampere)), int64(Milliampere), false,
-		source(atMost, most, "mA", inServiceCode)+", "+held); err != nil {
-		return err
-	}
-	if f.Fuse != notApplicable {
-		amps, err := currents.parse("fuse", f.Fuse, "A")
-		if err != nil {
-			return err
-		}
-		if amps == 0 || amps > 63*int64(Ampere) {
-			return Errorf(Invalid, "fuse %q is not a plug fuse: type amperes such as 3 or 5, or n/a for a plug without one", f.Fuse)
-		}
-	}
-	return nil
+	return r.add("leakage", f.Leakage, currents, "mA", "mA", nearestWhole(atMost*float64(Milliampere)), int64(Milliampere), false,
+		source(atMost, most, "mA", inServiceCode)+", "+held)
 }
 
 // nearestWhole turns a house figure into whole base units.
@@ -143,10 +131,7 @@ func nearestWhole(v float64) int64 { return int64(v + 0.5) }
 // add sets one reading beside its limit, both in base units; per is the number of base units in one shown unit.
 func (r *SafetyResult) add(what, text string, kind quantity, typed, unit string, limit, per int64, atLeast bool, from string) error {
 	// An instrument at the end of its scale shows > or <. That decides the test only if it lies on the far side of the limit.
-	sign, figure := "", text
-	if strings.HasPrefix(text, ">") || strings.HasPrefix(text, "<") {
-		sign, figure = text[:1], strings.TrimSpace(text[1:])
-	}
+	sign, figure := endOfScale(text)
 	reading, err := kind.parse(what, figure, typed)
 	if err != nil {
 		return err

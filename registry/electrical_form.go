@@ -117,6 +117,56 @@ func (f *SafetyForm) tidy() error {
 	return nil
 }
 
+// checkFigures refuses every figure that cannot be meant, those that the class does not need included: what is kept must make sense.
+func (f *SafetyForm) checkFigures() error {
+	for _, g := range []struct {
+		name, text string
+		kind       quantity
+		unit       string
+		read       bool // from an instrument, that may be at the end of its scale
+	}{
+		{"earth", f.Earth, resistances, "ohm", true},
+		{"cord length", f.CordLength, lengths, "m", false},
+		{"insulation", f.Insulation, resistances, "MΩ", true},
+		{"leakage", f.Leakage, currents, "mA", true},
+		{"fuse", f.Fuse, currents, "A", false},
+	} {
+		if g.text == "" || g.text == notApplicable {
+			continue
+		}
+		figure := g.text
+		if g.read {
+			_, figure = endOfScale(figure)
+		}
+		v, err := g.kind.parse(g.name, figure, g.unit)
+		switch {
+		case err != nil:
+			return err
+		case g.name == "cord length" && Length(v) > longestCord:
+			return Errorf(Invalid, "cord length %q is longer than any machine's cord: type metres such as 1.8, at most %v", g.text, longestCord.MM()/1000)
+		case g.name == "fuse" && (v == 0 || Current(v) > largestFuse):
+			return Errorf(Invalid, "fuse %q is not a plug fuse: type amperes such as 3 or 5, or n/a for a plug without one", g.text)
+		}
+	}
+	if f.CordArea != "" && f.CordArea != notApplicable {
+		if _, err := conductor(f.CordArea); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// largestFuse is more than any plug holds (BS 1362 stops at 13 A, from memory); a figure above it was meant in another unit.
+const largestFuse = 32 * Ampere
+
+// endOfScale takes the > or < off a reading that lies past what the instrument can show.
+func endOfScale(text string) (sign, figure string) {
+	if strings.HasPrefix(text, ">") || strings.HasPrefix(text, "<") {
+		return text[:1], strings.TrimSpace(text[1:])
+	}
+	return "", text
+}
+
 // readings names the readings that are given.
 func (f *SafetyForm) readings() []string {
 	var given []string
