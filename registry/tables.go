@@ -8,13 +8,13 @@ import (
 // The rows of the house's editable lists. They are read by the lists package from CSV files that people keep in a spreadsheet;
 // Check says what is wrong with a row, Key what may stand only once.
 
-// Drives is the set of drives a row is for, written as words such as "hand treadle". Empty, or "any", is all of them.
-type Drives []string
+// DriveSet is the set of drives a row is for, written as words such as "hand treadle". Empty, or "any", is all of them.
+type DriveSet []string
 
 var everyDrive = []string{"hand", "treadle", "electric"}
 
 // UnmarshalText reads the words of a drive column.
-func (d *Drives) UnmarshalText(text []byte) error {
+func (d *DriveSet) UnmarshalText(text []byte) error {
 	*d = nil
 	for word := range strings.FieldsFuncSeq(strings.ToLower(string(text)), func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
 		switch {
@@ -31,15 +31,15 @@ func (d *Drives) UnmarshalText(text []byte) error {
 }
 
 // Has says whether the row is for this drive.
-func (d Drives) Has(drive string) bool { return len(d) == 0 || slices.Contains(d, drive) }
+func (d DriveSet) Has(drive string) bool { return len(d) == 0 || slices.Contains(d, drive) }
 
 // BenchJob is one kind of bench work, from jobs.csv.
 type BenchJob struct {
-	Job        string  `csv:"job" json:"job"`               // short word typed at the bench
-	What       string  `csv:"what" json:"what"`             // what is done
-	Drives     Drives  `csv:"drive" json:"drive"`           // machines it is done on
-	Caution    Caution `csv:"caution" json:"caution"`       // shown where the job is met
-	Electrical YesNo   `csv:"electrical" json:"electrical"` // after it an earlier safety pass stands no longer
+	Job        string   `csv:"job" json:"job"`               // short word typed at the bench
+	What       string   `csv:"what" json:"what"`             // what is done
+	Drives     DriveSet `csv:"drive" json:"drive"`           // machines it is done on
+	Caution    Caution  `csv:"caution" json:"caution"`       // shown where the job is met
+	Electrical YesNo    `csv:"electrical" json:"electrical"` // after it an earlier safety pass stands no longer
 }
 
 func (j BenchJob) Key() string { return strings.ToLower(j.Job) }
@@ -65,10 +65,10 @@ func (j BenchJob) Check() error {
 
 // TestPoint is one point of the function test, from points.csv.
 type TestPoint struct {
-	Point    string `csv:"point" json:"point"`       // short word typed for a fail
-	Ask      string `csv:"ask" json:"ask"`           // the question, answered yes when it passes
-	Drives   Drives `csv:"drive" json:"drive"`       // machines it is asked of
-	Measured string `csv:"measured" json:"measured"` // empty, or what is measured: stitch
+	Point    string   `csv:"point" json:"point"`       // short word typed for a fail
+	Ask      string   `csv:"ask" json:"ask"`           // the question, answered yes when it passes
+	Drives   DriveSet `csv:"drive" json:"drive"`       // machines it is asked of
+	Measured string   `csv:"measured" json:"measured"` // empty, or what is measured: stitch
 }
 
 // MeasuredStitch is the one measure a point can ask for so far: ruler length and stitches counted.
