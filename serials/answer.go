@@ -1,0 +1,175 @@
+package serials
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+)
+
+// Answer is an estimate with everything that led to it.
+type Answer struct {
+	Serial string `json:"serial"` // normalised
+	Maker  string `json:"maker"`  // as the tables spell it, or as it was typed when they have no such maker
+	Prefix string `json:"prefix"`
+	Number Number `json:"number"` // unknown when the serial is worn or missing
+	Estimate
+	Rows      []Hit    `json:"rows"`
+	Shares    []Share  `json:"shares"`
+	Bounds    []Bound  `json:"bounds"`
+	Conflicts []string `json:"conflicts"`
+	Notes     []string `json:"notes"`
+
+	allotted bool // every row behind the answer was allotted ahead of making
+	rough    bool // the table itself says that its years are approximate
+	spans    []span
+}
+
+// Hit is a table row that the answer rests on.
+type Hit struct {
+	File   string `json:"file"`
+	Line   int    `json:"line"`
+	First  uint64 `json:"first"`
+	Last   Number `json:"last"`
+	From   Year   `json:"from"`
+	To     Year   `json:"to"`
+	Source string `json:"source"`
+}
+
+// Share is the part of the possible serials that was made in a year.
+type Share struct {
+	Year  Year    `json:"year"`
+	Share float64 `json:"share"`
+}
+
+// The kinds of bounds.
+const (
+	NotBefore = "not_before"
+	NotAfter  = "not_after"
+)
+
+// Bound is a limit that evidence beside the serial number sets.
+type Bound struct {
+	Kind   string `json:"kind"`
+	Year   Year   `json:"year"`
+	Reason string `json:"reason"`
+}
+
+// MarshalJSON writes empty lists as [], so that a reader need not know of null.
+func (a Answer) MarshalJSON() ([]byte, error) {
+	type plain Answer // without this method
+	p := plain(a)
+	p.Rows, p.Shares, p.Bounds = full(p.Rows), full(p.Shares), full(p.Bounds)
+	p.Conflicts, p.Notes = full(p.Conflicts), full(p.Notes)
+	return json.Marshal(p)
+}
+
+func full[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+func (a *Answer) note(format string, args ...any) {
+	a.Notes = addNew(a.Notes, fmt.Sprintf(format, args...))
+}
+
+func (a *Answer) conflict(format string, args ...any) {
+	a.Conflicts = addNew(a.Conflicts, fmt.Sprintf(format, args...))
+}
+
+func addNew(list []string, s string) []string {
+	for _, old := range list {
+		if old == s {
+			return list
+		}
+	}
+	return append(list, s)
+}
+
+// Lines tells the answer to a person: one line with the year, then the reasons, then the sources.
+func (a Answer) Lines() []string {
+	lines := []string{a.headline()}
+	for _, s := range a.Shares {
+		lines = append(lines, fmt.Sprintf("  %d: %s of the serials that remain possible", s.Year, percent(s.Share)))
+	}
+	if len(a.Rows) <= maxLines {
+		for _, r := range a.Rows {
+			lines = append(lines, "  "+r.reason(a.Prefix))
+		}
+	} else {
+		lines = append(lines, fmt.Sprintf("  %d table rows hold a serial that remains possible", len(a.Rows)))
+	}
+	for _, b := range a.Bounds {
+		lines = append(lines, fmt.Sprintf("  %s %d: %s", strings.ReplaceAll(b.Kind, "_", " "), b.Year, b.Reason))
+	}
+	for _, c := range a.Conflicts {
+		lines = append(lines, "  clash: "+c)
+	}
+	for _, n := range a.Notes {
+		lines = append(lines, "  "+n)
+	}
+	var sources []string
+	for _, r := range a.Rows {
+		if r.Source != "" {
+			sources = addNew(sources, r.Source)
+		}
+	}
+	for _, s := range sources {
+		lines = append(lines, "Source: "+s)
+	}
+	return lines
+}
+
+const maxLines = 8 // rows told to a person; a worn serial can meet thousands
+
+func (r Hit) reason(prefix string) string {
+	return "table row " + Row{Prefix: prefix, First: r.First, Last: r.Last}.numbers() + ": " + Row{From: r.From, To: r.To}.years() +
+		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
+}
+
+func percent(share float64) string {
+	switch p := share * 100; {
+	case p >= 99.95 && share < 1:
+		return "more than 99.9 %"
+	case p < 0.1:
+		return "less than 0.1 %"
+	default:
+		return fmt.Sprintf("%.1f %%", p)
+	}
+}
+
+func (a Answer) headline() string {
+	who := strings.TrimSpace(a.Maker + " " + a.Serial)
+	if a.Serial == None {
+		who = strings.TrimSpace(a.Maker + " without a serial number")
+	}
+	return who + ": " + a.years()
+}
+
+// years is the estimate as the first line says it.
+func (a Answer) years() string {
+	allotted := ""
+	if a.allotted {
+		allotted = "number allotted "
+	}
+	switch {
+	case len(a.Conflicts) > 0 && a.From == 0 && a.To == 0:
+		return "year unknown: the evidence contradicts itself"
+	case a.Basis == Overlap:
+		return allotted + a.Year() + ": the tables clash"
+	case a.Best != 0 && a.From != a.To:
+		return allotted + "about " + a.Best.String() + ", from " + a.From.String() + " to " + a.To.String()
+	case a.From == 0 && a.To == 0:
+		return "year unknown"
+	case a.To == 0:
+		return allotted + "not before " + a.From.String()
+	case a.From == 0:
+		return allotted + "not after " + a.To.String()
+	case a.From == a.To && (a.rough || a.Basis == Interpolated) && !a.allotted:
+		return "about " + a.Year()
+	case a.From == a.To:
+		return allotted + a.Year()
+	}
+	return allotted + "between " + a.From.String() + " and " + a.To.String()
+}

@@ -1,0 +1,198 @@
+package serials
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+)
+
+const maxRecord = 1 << 20 // bytes in one row of a list; a broken quotation mark shall not swallow the memory
+
+// Batch dates a list: CSV in, with the columns maker and serial wherever they stand, and the same rows out with
+// from, to, best and basis behind them. Rows are passed on as they come, so a list may be longer than the memory.
+// A serial that cannot be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
+func Batch(r io.Reader, w io.Writer, t *Tables) error {
+	b := &batch{tables: t, in: bufio.NewReaderSize(r, 1<<16), makers: map[string]*maker{}}
+	out := bufio.NewWriterSize(w, 1<<16)
+	if err := b.run(out); err != nil {
+		out.Flush() // what was dated before the broken row is right, and its reader will want it
+		return err
+	}
+	return out.Flush()
+}
+
+type batch struct {
+	tables *Tables
+	in     *bufio.Reader
+	line   int    // of the record read last
+	next   int    // lines read
+	record []byte // holds a record that does not lie in one piece in the buffer
+	fields [][]byte
+	width  int
+	maker  int
+	serial int
+	makers map[string]*maker // by the spelling in the list
+}
+
+func (b *batch) run(out *bufio.Writer) error {
+	header, end, err := b.read()
+	if err == io.EOF {
+		return unreadable("the list is empty: its first line must name the columns maker and serial")
+	}
+	if err != nil {
+		return err
+	}
+	header = bytes.TrimPrefix(header, []byte("\xef\xbb\xbf"))
+	if err := b.split(header); err != nil {
+		return err
+	}
+	b.width, b.maker, b.serial = len(b.fields), -1, -1
+	for i, f := range b.fields {
+		switch strings.ToLower(string(bytes.TrimSpace(f))) {
+		case "maker":
+			b.maker = i
+		case "serial":
+			b.serial = i
+		}
+	}
+	if b.maker < 0 || b.serial < 0 {
+		return unreadable("line %d of the list does not name the columns maker and serial: put them into the first line, separated by commas", b.line)
+	}
+	out.Write(header)
+	out.WriteString(",from,to,best,basis")
+	out.Write(end)
+
+	var tail []byte
+	for {
+		record, end, err := b.read()
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if len(record) == 0 {
+			continue
+		}
+		if err := b.split(record); err != nil {
+			return err
+		}
+		if len(b.fields) > b.width {
+			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a field that has a comma in it", b.line, len(b.fields), b.width)
+		}
+		tail = tail[:0]
+		for i := len(b.fields); i < b.width; i++ {
+			tail = append(tail, ',')
+		}
+		tail = appendEstimate(tail, b.date())
+		out.Write(record)
+		out.Write(tail)
+		if _, err := out.Write(end); err != nil {
+			return err
+		}
+	}
+}
+
+func (b *batch) date() Estimate {
+	if b.maker >= len(b.fields) || b.serial >= len(b.fields) {
+		return Estimate{Basis: NoBasis}
+	}
+	name, serial := b.fields[b.maker], b.fields[b.serial]
+	m, ok := b.makers[string(name)]
+	if !ok {
+		m = b.tables.maker(string(name))
+		if len(b.makers) < 10_000 {
+			b.makers[string(name)] = m
+		}
+	}
+	if m == nil {
+		return Estimate{Basis: NoBasis}
+	}
+	if e, ok := quick(m, serial); ok {
+		return e
+	}
+	e, err := b.tables.slow(string(name), string(serial))
+	if err != nil {
+		return Estimate{Basis: NoBasis}
+	}
+	return e
+}
+
+func appendEstimate(dst []byte, e Estimate) []byte {
+	for _, y := range [...]Year{e.From, e.To, e.Best} {
+		dst = append(dst, ',')
+		if y != 0 {
+			dst = strconv.AppendInt(dst, int64(y), 10)
+		}
+	}
+	dst = append(dst, ',')
+	return append(dst, e.Basis...)
+}
+
+// read returns the next record and the line end behind it. A record is a line, or more when a quoted field has line breaks.
+func (b *batch) read() (record, end []byte, err error) {
+	b.line = b.next + 1
+	b.record = b.record[:0]
+	quotes := 0
+	for {
+		piece, err := b.in.ReadSlice('\n')
+		quotes += bytes.Count(piece, []byte{'"'})
+		switch {
+		case err == bufio.ErrBufferFull, err == nil && quotes%2 == 1:
+			b.record = append(b.record, piece...)
+			if err == nil {
+				b.next++
+			}
+			if len(b.record) > maxRecord {
+				return nil, nil, unreadable("line %d of the list is longer than %d bytes: close a quotation mark left open", b.line, maxRecord)
+			}
+			continue
+		case err == io.EOF && len(piece)+len(b.record) == 0:
+			return nil, nil, io.EOF
+		case err != nil && err != io.EOF:
+			return nil, nil, fmt.Errorf("the list could not be read at line %d: %w", b.line, err)
+		}
+		b.next++
+		if len(b.record) > 0 {
+			b.record = append(b.record, piece...)
+			piece = b.record
+		}
+		record = bytes.TrimSuffix(piece, []byte("\n"))
+		record = bytes.TrimSuffix(record, []byte("\r"))
+		if end = piece[len(record):]; len(end) == 0 {
+			end = []byte("\n")
+		}
+		return record, end, nil
+	}
+}
+
+// split takes a record apart. Without quotation marks the commas are all there is to it; with them the library reads it.
+func (b *batch) split(record []byte) error {
+	b.fields = b.fields[:0]
+	if bytes.IndexByte(record, '"') < 0 {
+		for {
+			i := bytes.IndexByte(record, ',')
+			if i < 0 {
+				b.fields = append(b.fields, record)
+				return nil
+			}
+			b.fields = append(b.fields, record[:i])
+			record = record[i+1:]
+		}
+	}
+	c := csv.NewReader(bytes.NewReader(record))
+	c.FieldsPerRecord = -1
+	fields, err := c.Read()
+	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
+		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in double quotes and write a double quote inside it twice", b.line)
+	}
+	for _, f := range fields {
+		b.fields = append(b.fields, []byte(f))
+	}
+	return nil
+}

@@ -1,0 +1,80 @@
+package serials
+
+import (
+	"math/bits"
+
+	"github.com/agnivade/levenshtein"
+)
+
+// alike pairs each character with the one that a worn or painted stamping makes of it. Common practice, no source.
+var alike = map[byte]byte{
+	'O': '0', '0': 'O', 'I': '1', '1': 'I', 'S': '5', '5': 'S', 'B': '8', '8': 'B', 'Z': '2', '2': 'Z', 'G': '6', '6': 'G',
+}
+
+const (
+	maxSwaps    = 12 // characters that are tried; every choice of them is one look-up
+	maxSuggests = 5
+)
+
+// suggest looks for serials that look like the one typed and stand in a row, with as few characters changed as possible.
+// It is asked only when the serial as typed finds nothing: a number that is found is never second-guessed.
+func (a *Answer) suggest(m *maker, serial string) bool {
+	var places []int
+	for i := range serial {
+		if alike[serial[i]] != 0 && len(places) < maxSwaps {
+			places = append(places, i)
+		}
+	}
+	found := 0
+	for changes := 1; changes <= len(places) && found == 0; changes++ {
+		for mask := uint(1); mask < 1<<len(places) && found < maxSuggests; mask++ {
+			if bits.OnesCount(mask) != changes {
+				continue
+			}
+			try := []byte(serial)
+			for k, i := range places {
+				if mask>>k&1 == 1 {
+					try[i] = alike[try[i]]
+				}
+			}
+			if e, c := m.inRow(string(try)); e.Basis != NoBasis {
+				a.note("read as %s it would be %s: look whether a letter was taken for a digit", c, e.Year())
+				found++
+			}
+		}
+	}
+	return found > 0
+}
+
+// inRow dates a serial only if a row holds it.
+func (m *maker) inRow(serial string) (Estimate, string) {
+	c := dropZeros(serial)
+	if worn(c) {
+		t, _, covered := m.tally(c, span{}, -1)
+		if covered > 0 {
+			var a Answer
+			a.Basis = Pattern
+			a.set(t)
+			return a.Estimate, c
+		}
+		return Estimate{Basis: NoBasis}, c
+	}
+	at := lastLetter(c) + 1
+	if n, ok := number(c[at:]); ok {
+		if s := m.series[c[:at]]; s != nil {
+			if _, around := s.hits(n); !around {
+				return s.at(n), c
+			}
+		}
+	}
+	return Estimate{Basis: NoBasis}, c
+}
+
+// distance tells how far two prefixes are apart; plain numbers are further from letters than any other letters are.
+func distance(a, b string) int {
+	d := 2 * levenshtein.ComputeDistance(a, b)
+	if (a == "") != (b == "") {
+		d++
+	}
+	return d
+}

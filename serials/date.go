@@ -1,0 +1,221 @@
+package serials
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+)
+
+// Query is what is known of a machine: its maker, what is stamped on it, and other evidence of its age.
+type Query struct {
+	Serial      string   // as read, with ? for worn characters; None when there is none
+	Maker       string   // may be empty when there is no serial
+	Model       string   // narrows the years when the tables have rows for the model
+	Patents     []string // patent numbers on the machine, "NO" or "NO@part"; D and RE before a design or a reissue
+	PatentDates []int    // years of patents
+	Seen        []int    // years of dated receipts, photographs, letters
+}
+
+// Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can be read is
+// answered, also when the answer is that nothing is known or that the evidence contradicts itself.
+func (t *Tables) Date(q Query) (Answer, error) { return t.date(q, true) }
+
+// date leaves out the costlier advice when it is not wanted.
+func (t *Tables) date(q Query, advice bool) (Answer, error) {
+	a := Answer{Serial: None, Maker: strings.TrimSpace(q.Maker), Estimate: Estimate{Basis: NoBasis}}
+	m := t.maker(q.Maker)
+	if m != nil {
+		a.Maker = m.name
+	}
+	serial := ""
+	if !strings.EqualFold(strings.TrimSpace(q.Serial), None) {
+		var err error
+		if serial, err = readable(q.Serial); err != nil {
+			return Answer{}, err
+		}
+		a.Serial = serial
+		at := lastLetter(serial) + 1
+		a.Prefix = serial[:at]
+		if !worn(serial) {
+			a.Number.N, a.Number.Known = number(serial[at:])
+		}
+	}
+	if err := t.evidence(&a, m, q); err != nil {
+		return Answer{}, err
+	}
+	limits := a.limits()
+	switch {
+	case serial == "":
+	case m == nil:
+		t.unknownMaker(&a)
+	case worn(serial):
+		a.worn(m, serial, limits, advice)
+	default:
+		a.plain(m)
+	}
+	if a.Basis == NoBasis && serial != "" && m != nil && advice {
+		a.noRow(m, serial)
+	}
+	a.weigh(limits)
+	return a, nil
+}
+
+func (t *Tables) unknownMaker(a *Answer) {
+	switch near := t.Nearest(a.Maker); {
+	case a.Maker == "":
+		a.note("no maker was given, so no table could be read")
+	case len(near) > 0:
+		a.note("there is no table for maker %s; nearest: %s", shown(a.Maker), strings.Join(near, ", "))
+	case len(t.names) > 0:
+		a.note("there is no table for maker %s; there are tables for %s", shown(a.Maker), someOf(t.names, 10))
+	default:
+		a.note("there is no table for maker %s, nor for any other", shown(a.Maker))
+	}
+}
+
+func someOf(names []string, n int) string {
+	if len(names) > n {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
+	}
+	return strings.Join(names, ", ")
+}
+
+// plain dates a serial without worn characters.
+func (a *Answer) plain(m *maker) {
+	s := m.series[a.Prefix]
+	if s == nil {
+		return
+	}
+	n := a.Number.N
+	a.Estimate = s.at(n)
+	places, around := s.hits(n)
+	a.use(s, places)
+	a.spans = []span{{a.From, a.To}}
+	if a.Basis != Overlap {
+		if around && len(places) == 2 {
+			if low, high := s.rows[places[0]], s.rows[places[1]]; low.To > high.From {
+				a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line, high.File, high.Line)
+			}
+		}
+		return
+	}
+	a.spans = nil
+	var says []string
+	for _, i := range places {
+		e := s.cells[i].at(n)
+		a.spans = append(a.spans, span{e.From, e.To})
+		says = append(says, fmt.Sprintf("%s:%d says %s", s.rows[i].File, s.rows[i].Line, e.Year()))
+	}
+	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(places), strings.Join(says, ", "))
+}
+
+const maxNotes = 20 // from table rows; a worn serial can meet thousands of rows
+
+// use takes over rows as the ground of the answer.
+func (a *Answer) use(s *series, places []int) {
+	for _, i := range places {
+		r := s.rows[i]
+		if len(a.Rows) == 0 {
+			a.allotted = true
+		}
+		a.allotted = a.allotted && r.Allotted()
+		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
+		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source})
+		if len(a.Notes) > maxNotes {
+			continue
+		}
+		if r.Note != "" {
+			a.note("the table notes: %s", r.Note)
+		}
+		if r.Works != "" {
+			a.note("works: %s", r.Works)
+		}
+	}
+}
+
+// worn dates a serial with worn characters by all its possible fillings.
+func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
+	all, fillings, covered := m.tally(serial, span{}, -1)
+	if fillings == 0 {
+		return
+	}
+	fits := 0
+	for _, s := range m.order {
+		if d, ok := fit(serial, s); ok {
+			low, high := d.ends()
+			var places []int
+			for i, c := range s.cells {
+				if c.first <= high && c.last >= low && d.in(c.first, c.last) > 0 {
+					places = append(places, i)
+				}
+			}
+			a.use(s, places)
+			a.Prefix = s.prefix
+			fits++
+		}
+	}
+	if fits > 1 {
+		a.Prefix = serial[:lastLetter(serial)+1] // which prefix it is cannot be read
+	}
+	if covered == 0 {
+		if e, ok := m.outside(serial); ok {
+			a.Estimate, a.spans = e, []span{{e.From, e.To}}
+			a.note("none of the %d possible serials stands in a row: the years are those of the rows around them", fillings)
+		}
+		return
+	}
+	a.Basis = Pattern
+	left := all
+	if narrowed, _, _ := m.tally(serial, limits, -1); narrowed.total > 0 {
+		left = narrowed
+	}
+	a.set(left)
+	for _, y := range a.Shares {
+		a.spans = append(a.spans, span{y.Year, y.Year})
+	}
+	if left.open {
+		a.spans = append(a.spans, span{a.Shares[len(a.Shares)-1].Year, 0})
+	}
+	if covered < fillings {
+		a.note("%d of the %d possible serials stand in no row and are left out", fillings-covered, fillings)
+	}
+	if a.From == a.To && a.To != 0 && covered == fillings {
+		a.Best = a.From
+	}
+	if advice {
+		if i := m.telling(serial, limits); i >= 0 {
+			a.note("reading the %s character of %s would settle the year best", ordinal(i+1), serial)
+		}
+	}
+}
+
+func (a *Answer) set(t tally) {
+	a.Shares = t.shares()
+	a.From, a.To = a.Shares[0].Year, a.Shares[len(a.Shares)-1].Year
+	if t.open {
+		a.To = 0
+		a.note("the last row of the table is open: its share stands under its first possible year and may be later")
+	}
+}
+
+// noRow says what was read in vain, and what the volunteer may have misread.
+func (a *Answer) noRow(m *maker, serial string) {
+	a.note("no row for %s in the tables read: %s", serial, someOf(m.files, 10))
+	if a.suggest(m, serial) {
+		return
+	}
+	var prefixes []string
+	for _, s := range m.order {
+		prefixes = append(prefixes, s.prefix)
+	}
+	if len(prefixes) == 0 {
+		return
+	}
+	typed := serial[:lastLetter(serial)+1]
+	sort.SliceStable(prefixes, func(i, j int) bool { return distance(typed, prefixes[i]) < distance(typed, prefixes[j]) })
+	if prefixes[0] == "" {
+		a.note("the nearest prefix that exists is none at all: plain numbers")
+	} else {
+		a.note("the nearest prefix that exists is %s", prefixes[0])
+	}
+}

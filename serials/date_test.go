@@ -1,0 +1,192 @@
+package serials
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func published(t testing.TB) *Tables {
+	t.Helper()
+	tables, err := LoadFS(Starters())
+	require.NoError(t, err)
+	return tables
+}
+
+// tables reads one table from lines without their header.
+func tables(t testing.TB, lines ...string) *Tables {
+	t.Helper()
+	return files(t, map[string][]string{"t.csv": lines})
+}
+
+func files(t testing.TB, all map[string][]string) *Tables {
+	t.Helper()
+	var list []*Table
+	for _, name := range sortedKeys(all) {
+		table, faults := ReadTable(name, strings.NewReader(strings.Join(Columns, ",")+"\n"+strings.Join(all[name], "\n")))
+		require.Empty(t, faults)
+		list = append(list, table)
+	}
+	return NewTables(list...)
+}
+
+func date(t testing.TB, tables *Tables, q Query) Answer {
+	t.Helper()
+	a, err := tables.Date(q)
+	require.NoError(t, err)
+	return a
+}
+
+func vectors(t testing.TB, name string) [][]string {
+	t.Helper()
+	f, err := os.Open("testdata/" + name)
+	require.NoError(t, err)
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	return rows[1:]
+}
+
+func atoi(t testing.TB, s string) int {
+	t.Helper()
+	n, err := strconv.Atoi(s)
+	require.NoError(t, err)
+	return n
+}
+
+// Source: Grace Rogers Cooper, The Invention of the Sewing Machine, Smithsonian Bulletin 254, 1968, Appendix II.
+func TestHandbookEnds(t *testing.T) {
+	tables := published(t)
+	// The two misprints of the printed table put these three ends into two rows each.
+	clash := map[string]Estimate{
+		"181161":  {From: 1864, To: 1865, Basis: Overlap},
+		"1138304": {From: 1875, To: 1876, Basis: Overlap},
+		"1247300": {From: 1875, To: 1876, Basis: Overlap},
+	}
+	rows := vectors(t, "handbook-serials.csv")
+	require.Len(t, rows, 102)
+	clashes := 0
+	for _, r := range rows {
+		year := Year(atoi(t, r[3]))
+		for _, serial := range r[1:3] {
+			want := Estimate{From: year, To: year, Best: year, Basis: Range}
+			if c, ok := clash[serial]; ok && r[0] == "Wheeler & Wilson" {
+				want = c
+				clashes++
+			}
+			a := date(t, tables, Query{Maker: r[0], Serial: serial})
+			assert.Equal(t, want, a.Estimate, "%s %s", r[0], serial)
+			assert.Equal(t, want.Basis == Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial, a.Conflicts)
+			quick, err := tables.Estimate(r[0], serial)
+			require.NoError(t, err)
+			assert.Equal(t, want, quick)
+		}
+	}
+	assert.Equal(t, 4, clashes, "181161 is printed twice")
+}
+
+// Source: the handbook's own worked examples, Cooper 1968, Appendix II.
+func TestHandbookExamples(t *testing.T) {
+	for _, c := range []struct {
+		maker, serial string
+		want          Estimate
+		says          string
+	}{
+		{"Bartholf", "128", Estimate{1853, 1853, 1853, Range}, "Bartholf 128: about 1853"},
+		{"Wheeler & Wilson", "670974", Estimate{1872, 1872, 1872, Range}, "Wheeler & Wilson 670974: about 1872"},
+		{"Willcox & Gibbs", "296572", Estimate{1876, 0, 0, After}, "Willcox & Gibbs 296572: not before 1876"},
+	} {
+		a := date(t, published(t), Query{Maker: c.maker, Serial: c.serial})
+		assert.Equal(t, c.want, a.Estimate)
+		assert.Equal(t, c.says, a.Lines()[0])
+		assert.Contains(t, a.Lines()[len(a.Lines())-1], "Smithsonian Bulletin 254")
+	}
+}
+
+// Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers.
+func TestPatentFirstNumbers(t *testing.T) {
+	tables := published(t)
+	rows := vectors(t, "patent-first-numbers.csv")
+	for i, r := range rows {
+		year := Year(atoi(t, r[0]))
+		for column, prefix := range map[int]string{1: "", 2: "D", 3: "RE"} {
+			if r[column] == "" {
+				continue
+			}
+			first := atoi(t, r[column])
+			a := date(t, tables, Query{Serial: None, Patents: []string{prefix + r[column]}})
+			assert.Equal(t, Estimate{From: year, Basis: Evidence}, a.Estimate, "%s%d", prefix, first)
+			if i == 0 || rows[i-1][column] == "" || atoi(t, rows[i-1][0]) != int(year)-1 {
+				continue
+			}
+			a = date(t, tables, Query{Serial: None, Patents: []string{prefix + strconv.Itoa(first-1)}})
+			assert.Equal(t, Estimate{From: year - 1, Basis: Evidence}, a.Estimate, "%s%d", prefix, first-1)
+		}
+	}
+}
+
+func TestPatents(t *testing.T) {
+	for _, c := range []struct {
+		typed  string
+		year   Year
+		reason string
+	}{
+		{"800000", 1903, "patent 800000 was issued between 1903 and 1920 (us-patents.csv:74)"},
+		{"2,000,000", 1935, "patent 2000000 was issued between 1935 and 1960 (us-patents.csv:90)"},
+		{"5000000", 1975, "patent 5000000 was issued in 1975 or later (us-patents.csv:106)"},
+		{"Pat. No. 1,300,000", 1903, "patent 1300000 was issued between 1903 and 1920 (us-patents.csv:74)"},
+		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"},
+		{"d-20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"},
+		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (us-patents.csv:206)"},
+		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued in 1902 or later (us-patents.csv:232)"},
+		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (us-patents.csv:8)"},
+	} {
+		a := date(t, published(t), Query{Serial: None, Patents: []string{c.typed}})
+		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
+	}
+
+	// On a part that can be replaced it is told but does not bind.
+	a := date(t, published(t), Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
+	assert.Equal(t, Estimate{1872, 1872, 1872, Range}, a.Estimate)
+	assert.Empty(t, a.Bounds)
+	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued between 1903 and 1920")
+
+	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456"} {
+		_, err := published(t).Date(Query{Serial: None, Patents: []string{bad}})
+		var input *InputError
+		require.ErrorAs(t, err, &input, bad)
+		assert.Contains(t, err.Error(), "is not a patent number: type the digits", bad)
+	}
+	a = date(t, tables(t, "Quill,,1,9,1920,1920,,,,"), Query{Serial: None, Patents: []string{"123"}})
+	assert.Equal(t, []string{"patent 123: there is no table of patent numbers to look it up in"}, a.Notes)
+}
+
+func TestAnswerJSON(t *testing.T) {
+	for _, q := range []Query{
+		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"}, {Serial: None, Maker: "Quill"},
+	} {
+		data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"), q))
+		require.NoError(t, err)
+		var got map[string]any
+		require.NoError(t, json.Unmarshal(data, &got))
+		assert.ElementsMatch(t, []string{"serial", "maker", "prefix", "number", "from", "to", "best", "basis", "rows", "shares", "bounds", "conflicts", "notes"},
+			sortedKeys(got), "exactly these keys")
+		for _, list := range []string{"rows", "shares", "bounds", "conflicts", "notes"} {
+			assert.NotNil(t, got[list], "%s of %v is [] rather than null", list, q)
+		}
+	}
+	data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"), Query{Serial: "k-0012 ", Maker: "quill", Seen: []int{1930}}))
+	require.NoError(t, err)
+	assert.Equal(t, `{"serial":"K12","maker":"Quill","prefix":"K","number":12,"from":1920,"to":1920,"best":1920,"basis":"range",`+
+		`"rows":[{"file":"t.csv","line":2,"first":1,"last":19,"from":1920,"to":1920,"source":"a book"}],"shares":[],`+
+		`"bounds":[{"kind":"not_after","year":1930,"reason":"it was seen in 1930"}],"conflicts":[],"notes":[]}`, string(data))
+	data, err = json.Marshal(date(t, tables(t, "Quill,K,5,,1920,1920,,,,"), Query{Serial: "K3", Maker: "Quill"}))
+	require.NoError(t, err)
+	assert.Contains(t, string(data), `"from":null,"to":1920,"best":null,"basis":"before","rows":[{"file":"t.csv","line":2,"first":5,"last":null,`)
+}

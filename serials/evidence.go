@@ -1,0 +1,252 @@
+package serials
+
+import (
+	"fmt"
+	"strings"
+)
+
+// evidence reads everything beside the serial and turns it into bounds.
+func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
+	for _, p := range q.Patents {
+		if err := t.patent(a, p); err != nil {
+			return err
+		}
+	}
+	for _, y := range q.PatentDates {
+		if y < minYear || y > maxYear {
+			return unreadable("patent date %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
+		}
+		a.bound(NotBefore, Year(y), fmt.Sprintf("a patent date of %d is on it", y))
+	}
+	for _, y := range q.Seen {
+		if y < minYear || y > maxYear {
+			return unreadable("seen %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
+		}
+		a.bound(NotAfter, Year(y), fmt.Sprintf("it was seen in %d", y))
+	}
+	if model := strings.TrimSpace(q.Model); model != "" && m != nil {
+		m.model(a, model)
+	}
+	return nil
+}
+
+func (a *Answer) bound(kind string, year Year, reason string) {
+	a.Bounds = append(a.Bounds, Bound{Kind: kind, Year: year, Reason: reason})
+}
+
+// model bounds the years by the rows that name the model.
+func (m *maker) model(a *Answer, model string) {
+	var years span
+	var rows []Row
+	key := makerKey(model)
+	for _, r := range m.rows {
+		if r.Model == "" || r.Model != model && (key == "" || makerKey(r.Model) != key) {
+			continue
+		}
+		one := span{r.From, r.To}
+		if !r.modelOnly && !r.Last.Known {
+			one.to = 0
+			if s := m.series[r.Prefix]; s != nil {
+				for i := range s.rows {
+					if s.rows[i].File == r.File && s.rows[i].Line == r.Line {
+						one.to = s.cells[i].next
+					}
+				}
+			}
+		}
+		if rows != nil {
+			one = one.hull(years)
+		}
+		years, rows = one, append(rows, r)
+	}
+	if rows == nil {
+		a.note("no table row names model %s of %s", shown(model), m.name)
+		return
+	}
+	where := fmt.Sprintf("%s:%d", rows[0].File, rows[0].Line)
+	if len(rows) > 1 {
+		where += fmt.Sprintf(" and %d more rows", len(rows)-1)
+	}
+	a.bound(NotBefore, years.from, fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, years.from, where))
+	if years.to != 0 {
+		a.bound(NotAfter, years.to, fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, years.to, where))
+	}
+}
+
+// patentPrefix maps what is stamped before a number to the prefix in the tables.
+var patentPrefix = map[string]string{
+	"": "", "NO": "", "US": "", "PAT": "", "PATNO": "", "USPAT": "", "USPATNO": "", "PATENT": "", "PATENTNO": "", "PN": "",
+	"D": "D", "DES": "D", "DESIGN": "D", "DESPAT": "D", "RE": "RE", "REISSUE": "RE", "REIS": "RE",
+}
+
+// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can be replaced
+// may be younger than the machine, so there the patent only advises.
+func (t *Tables) patent(a *Answer, typed string) error {
+	no, part, _ := strings.Cut(typed, "@")
+	part = strings.ToLower(strings.TrimSpace(part))
+	var buf [maxSerial]byte
+	letters, n, ok := split(strings.ReplaceAll(clean(no), "?", "!"), &buf)
+	prefix, known := patentPrefix[string(letters)]
+	if !ok || !known || n == 0 {
+		return unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
+	}
+	name := fmt.Sprintf("patent %s%d", prefix, n)
+	if part != "" {
+		name += " on the " + part
+	}
+	if t.patents == nil || t.patents.series[prefix] == nil {
+		a.note("%s: there is no table of patent numbers to look it up in", name)
+		return nil
+	}
+	s := t.patents.series[prefix]
+	e := s.at(n)
+	if e.From == 0 {
+		a.note("%s is lower than the first number in the table of patents and says nothing", name)
+		return nil
+	}
+	reason := fmt.Sprintf("%s was issued in %d", name, e.From)
+	switch {
+	case e.To == 0:
+		reason = fmt.Sprintf("%s was issued in %d or later", name, e.From)
+	case e.To != e.From:
+		reason = fmt.Sprintf("%s was issued between %d and %d", name, e.From, e.To)
+	}
+	places, _ := s.hits(n)
+	r := s.rows[places[0]]
+	reason += fmt.Sprintf(" (%s:%d)", r.File, r.Line)
+	switch part {
+	case "", "bed", "arm":
+		a.bound(NotBefore, e.From, reason)
+	default:
+		a.note("%s; a %s can be replaced and be younger than the machine, so this does not bind", reason, part)
+	}
+	return nil
+}
+
+// limits is what the bounds leave; open where there is none. It is empty (from after to) when they contradict each other.
+func (a *Answer) limits() (s span) {
+	for _, b := range a.Bounds {
+		switch {
+		case b.Kind == NotBefore:
+			s.from = max(s.from, b.Year)
+		case s.to == 0 || b.Year < s.to:
+			s.to = b.Year
+		}
+	}
+	return s
+}
+
+// strictest returns the bound that decides its kind.
+func (a *Answer) strictest(kind string) Bound {
+	limits := a.limits()
+	for _, b := range a.Bounds {
+		if b.Kind == kind && (kind == NotBefore && b.Year == limits.from || kind == NotAfter && b.Year == limits.to) {
+			return b
+		}
+	}
+	return Bound{}
+}
+
+// weigh joins what the serial says with what the other evidence says.
+func (a *Answer) weigh(limits span) {
+	if len(a.Bounds) == 0 {
+		return
+	}
+	if limits.to != 0 && limits.from > limits.to {
+		a.contradict(a.strictest(NotBefore), a.strictest(NotAfter))
+		return
+	}
+	if a.Basis == NoBasis {
+		a.settle(limits, Evidence)
+		return
+	}
+	var left []span
+	for _, s := range a.spans {
+		if both, ok := s.meet(limits); ok {
+			left = append(left, both)
+		}
+	}
+	if len(left) == 0 {
+		a.againstSerial(limits)
+		return
+	}
+	years, same := left[0], true
+	for _, s := range left[1:] {
+		same = same && s == years
+		years = years.hull(s)
+	}
+	was := a.Best
+	switch a.Basis {
+	case Pattern:
+		if len(a.Shares) == 0 { // otherwise the shares were narrowed already
+			a.settle(years, Pattern)
+		}
+	case Overlap:
+		a.From, a.To = years.from, years.to
+		if same && len(left) < len(a.spans) {
+			for _, c := range a.Conflicts {
+				a.note("%s; other evidence rules out all but %s", c, countRows(len(left)))
+			}
+			a.Conflicts = nil
+			a.settle(years, Evidence)
+		}
+	case After, Before:
+		basis := a.Basis
+		if years.from != 0 && years.to != 0 {
+			basis = Evidence // no longer open-ended
+		}
+		a.settle(years, basis)
+	default:
+		a.settle(years, a.Basis)
+		if a.Best == 0 && was != 0 {
+			a.Best = min(max(was, years.from), years.to)
+		}
+	}
+}
+
+func countRows(n int) string {
+	if n == 1 {
+		return "one"
+	}
+	return fmt.Sprintf("%d that agree", n)
+}
+
+// settle sets the years; a single year is the best.
+func (a *Answer) settle(years span, basis Basis) {
+	a.Estimate = Estimate{From: years.from, To: years.to, Basis: basis}
+	if years.from == years.to {
+		a.Best = years.from
+	}
+}
+
+// againstSerial states which bound the serial contradicts, and sets the serial's own bound beside it.
+func (a *Answer) againstSerial(limits span) {
+	all := a.spans[0]
+	for _, s := range a.spans[1:] {
+		all = all.hull(s)
+	}
+	reason := fmt.Sprintf("serial %s by the tables", a.Serial)
+	low, high := a.strictest(NotBefore), a.strictest(NotAfter)
+	switch {
+	case limits.from != 0 && all.to != 0 && all.to < limits.from:
+		high = Bound{NotAfter, all.to, reason}
+		a.Bounds = append(a.Bounds, high)
+	case limits.to != 0 && all.from > limits.to:
+		low = Bound{NotBefore, all.from, reason}
+		a.Bounds = append(a.Bounds, low)
+	default: // the years of the serial lie on both sides of what is left
+		a.conflict("serial %s has no row for the years from %d to %d, which the other evidence leaves", a.Serial, limits.from, limits.to)
+	}
+	a.contradict(low, high)
+}
+
+// contradict withholds the years: one of the two is wrong, and which one is for a person to find out.
+func (a *Answer) contradict(low, high Bound) {
+	if low.Year > high.Year {
+		a.conflict("not before %d (%s), but not after %d (%s): look at both again", low.Year, low.Reason, high.Year, high.Reason)
+	}
+	a.From, a.To, a.Best = 0, 0, 0
+	if a.Basis == NoBasis {
+		a.Basis = Evidence
+	}
+}

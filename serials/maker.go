@@ -1,0 +1,75 @@
+package serials
+
+import (
+	"sort"
+	"strings"
+	"unicode"
+
+	"github.com/agnivade/levenshtein"
+	"golang.org/x/text/unicode/norm"
+)
+
+// patentMaker is the name under which patent numbers stand in the tables.
+const patentMaker = "US patent"
+
+// trade holds the words that plates add behind a maker's name.
+var trade = map[string]bool{
+	"co": true, "comp": true, "company": true, "corp": true, "corporation": true, "inc": true, "ltd": true, "limited": true,
+	"mfg": true, "manufacturing": true, "s": true, "m": true, "sm": true, "sewing": true, "machine": true, "machines": true,
+}
+
+// makerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or punctuation,
+// "&" like "and", and nothing of the company words behind the name.
+func makerKey(name string) string {
+	plain := true
+	for i := 0; i < len(name); i++ {
+		plain = plain && name[i] < 0x80
+	}
+	if !plain {
+		name = norm.NFKD.String(name)
+	}
+	words := strings.FieldsFunc(strings.ToLower(strings.ReplaceAll(name, "&", " and ")), func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) && r != '\'' && r != '’'
+	})
+	for len(words) > 1 && trade[words[len(words)-1]] {
+		words = words[:len(words)-1]
+	}
+	var b strings.Builder
+	for _, w := range words {
+		if w == "and" && len(words) > 1 {
+			continue
+		}
+		for _, r := range w {
+			if unicode.IsLetter(r) || unicode.IsDigit(r) {
+				b.WriteRune(r)
+			}
+		}
+	}
+	return b.String()
+}
+
+// nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too far off are left out.
+func nearest(name string, names []string, n int) []string {
+	type near struct {
+		name string
+		far  int
+	}
+	key := makerKey(name)
+	var all []near
+	for _, other := range names {
+		k := makerKey(other)
+		far := levenshtein.ComputeDistance(key, k)
+		if key != "" && (strings.HasPrefix(k, key) || strings.HasPrefix(key, k)) {
+			far = min(far, 1)
+		}
+		if far <= max(2, len(k)/3) {
+			all = append(all, near{other, far})
+		}
+	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].far < all[j].far })
+	var out []string
+	for _, a := range all[:min(n, len(all))] {
+		out = append(out, a.name)
+	}
+	return out
+}

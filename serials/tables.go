@@ -1,0 +1,184 @@
+package serials
+
+import (
+	"embed"
+	"errors"
+	"io/fs"
+	"os"
+	"path"
+	"sort"
+	"strings"
+)
+
+//go:embed starters/*.csv
+var starters embed.FS
+
+// Starters holds the published tables that a new house begins with.
+func Starters() fs.FS {
+	sub, err := fs.Sub(starters, "starters")
+	if err != nil {
+		panic(err) // the folder is embedded above
+	}
+	return sub
+}
+
+// Tables is a set of table files, ready for dating. It does not change once loaded and may be used from many goroutines.
+type Tables struct {
+	files   []*Table
+	faults  []Fault
+	makers  map[string]*maker // by makerKey, and by every spelling in the files
+	names   []string
+	patents *maker
+}
+
+type maker struct {
+	name   string // as the first row spells it
+	key    string
+	series map[string]*series
+	order  []*series // by prefix
+	rows   []Row     // all, in the order of the files
+	files  []string
+}
+
+// LoadDir loads every CSV file of a folder. A file that cannot be read is a fault and does not stop the others.
+func LoadDir(dir string) (*Tables, error) { return LoadFS(os.DirFS(dir)) }
+
+// LoadFS loads every CSV file at the top of a file system.
+func LoadFS(fsys fs.FS) (*Tables, error) {
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return nil, err
+	}
+	var files []*Table
+	var faults []Fault
+	for _, entry := range entries {
+		name := entry.Name()
+		if !strings.EqualFold(path.Ext(name), ".csv") || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") {
+			continue // other files, and the lock files that spreadsheets leave
+		}
+		table, found := readFile(fsys, name)
+		faults = append(faults, found...)
+		if table != nil {
+			files = append(files, table)
+		}
+	}
+	t := NewTables(files...)
+	t.faults = faults
+	return t, nil
+}
+
+func readFile(fsys fs.FS, name string) (*Table, []Fault) {
+	// Ask before opening: opening a pipe would wait for ever.
+	info, err := fs.Stat(fsys, name)
+	if err == nil && !info.Mode().IsRegular() {
+		err = errors.New("it is not a plain file")
+	}
+	var f fs.File
+	if err == nil {
+		f, err = fsys.Open(name)
+	}
+	if err != nil {
+		return nil, []Fault{{File: name, Line: 1, Kind: Unreadable, Message: "the file cannot be opened (" + err.Error() + "): mend that or move it out of the folder"}}
+	}
+	defer f.Close()
+	return ReadTable(name, f)
+}
+
+// NewTables makes a set of tables that were read one by one.
+func NewTables(files ...*Table) *Tables {
+	t := &Tables{files: files, makers: map[string]*maker{}}
+	byPrefix := map[*maker]map[string][]Row{}
+	var all []*maker
+	for _, file := range files {
+		for _, row := range file.Rows {
+			m := t.makers[row.Maker]
+			if m == nil {
+				key := makerKey(row.Maker)
+				if m = t.makers[key]; m == nil {
+					m = &maker{name: row.Maker, key: key, series: map[string]*series{}}
+					byPrefix[m] = map[string][]Row{}
+					all = append(all, m)
+					t.makers[key] = m
+				}
+				t.makers[row.Maker] = m
+			}
+			m.rows = append(m.rows, row)
+			if n := len(m.files); n == 0 || m.files[n-1] != file.Name {
+				m.files = append(m.files, file.Name)
+			}
+			if !row.modelOnly {
+				byPrefix[m][row.Prefix] = append(byPrefix[m][row.Prefix], row)
+			}
+		}
+	}
+	for _, m := range all {
+		for prefix, rows := range byPrefix[m] {
+			s := newSeries(prefix, rows)
+			m.series[prefix] = s
+			m.order = append(m.order, s)
+		}
+		sort.Slice(m.order, func(i, j int) bool { return m.order[i].prefix < m.order[j].prefix })
+		if m.key == makerKey(patentMaker) {
+			t.patents = m
+			continue
+		}
+		t.names = append(t.names, m.name)
+	}
+	sort.Strings(t.names)
+	return t
+}
+
+// Files returns the tables that were loaded, by name.
+func (t *Tables) Files() []*Table { return t.files }
+
+// Makers returns the names of the makers in the tables, each once, in alphabetical order. Patents are not a maker.
+func (t *Tables) Makers() []string { return append([]string(nil), t.names...) }
+
+// Rows returns the name of a maker as the tables spell it and all its rows. Spelling is forgiven case, spacing, accents,
+// "&" for "and" and company words. ok is false when there is no such maker; Nearest then helps.
+func (t *Tables) Rows(name string) (spelt string, rows []Row, ok bool) {
+	m := t.maker(name)
+	if m == nil {
+		return "", nil, false
+	}
+	return m.name, append([]Row(nil), m.rows...), true
+}
+
+// Nearest returns the makers in the tables that are spelt most like the name, at most five.
+func (t *Tables) Nearest(name string) []string { return nearest(name, t.names, 5) }
+
+func (t *Tables) maker(name string) *maker {
+	if m := t.makers[name]; m != nil {
+		return m
+	}
+	if key := makerKey(name); key != "" {
+		return t.makers[key]
+	}
+	return nil
+}
+
+// Estimate dates a serial by the tables alone, without reasons. It is the quick way for long lists: a maker spelt as in
+// the tables and a serial that is not worn cost no allocation.
+func (t *Tables) Estimate(maker, serial string) (Estimate, error) {
+	if m := t.maker(maker); m != nil {
+		if e, ok := quick(m, serial); ok {
+			return e, nil
+		}
+	}
+	return t.slow(maker, serial)
+}
+
+func (t *Tables) slow(maker, serial string) (Estimate, error) {
+	a, err := t.date(Query{Maker: maker, Serial: serial}, false)
+	return a.Estimate, err
+}
+
+func quick[T string | []byte](m *maker, serial T) (Estimate, bool) {
+	var buf [maxSerial]byte
+	if prefix, n, ok := split(serial, &buf); ok {
+		if s := m.series[string(prefix)]; s != nil {
+			return s.at(n), true
+		}
+	}
+	return Estimate{}, false
+}
