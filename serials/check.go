@@ -75,7 +75,7 @@ func (c *checker) spelling(files []*Table) {
 	var order []string
 	for _, file := range files {
 		for _, r := range file.Rows {
-			key := makerKey(r.Maker)
+			key := MakerKey(r.Maker)
 			other, ok := first[key]
 			if !ok {
 				first[key] = r

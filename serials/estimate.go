@@ -46,16 +46,12 @@ type Estimate struct {
 // Year is the estimate in a few plain words, for labels and lists.
 func (e Estimate) Year() string {
 	switch {
-	case e.Best != 0 && e.Basis == Interpolated && e.From != e.To:
-		return "about " + e.Best.String()
-	case e.Best != 0:
-		return e.Best.String()
 	case e.From == 0 && e.To == 0:
 		return "year unknown"
 	case e.To == 0:
-		return e.From.String() + " or later"
+		return "after " + e.From.String()
 	case e.From == 0:
-		return e.To.String() + " or earlier"
+		return "before " + e.To.String()
 	case e.From == e.To:
 		return e.From.String()
 	case e.Basis == Overlap && e.To == e.From+1:

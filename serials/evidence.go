@@ -38,9 +38,9 @@ func (a *Answer) bound(kind string, year Year, reason string) {
 func (m *maker) model(a *Answer, model string) {
 	var years span
 	var rows []Row
-	key := makerKey(model)
+	key := MakerKey(model)
 	for _, r := range m.rows {
-		if r.Model == "" || r.Model != model && (key == "" || makerKey(r.Model) != key) {
+		if r.Model == "" || r.Model != model && (key == "" || MakerKey(r.Model) != key) {
 			continue
 		}
 		one := span{r.From, r.To}

@@ -18,9 +18,9 @@ var trade = map[string]bool{
 	"mfg": true, "manufacturing": true, "s": true, "m": true, "sm": true, "sewing": true, "machine": true, "machines": true,
 }
 
-// makerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or punctuation,
+// MakerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or punctuation,
 // "&" like "and", and nothing of the company words behind the name.
-func makerKey(name string) string {
+func MakerKey(name string) string {
 	plain := true
 	for i := 0; i < len(name); i++ {
 		plain = plain && name[i] < 0x80
@@ -54,10 +54,10 @@ func nearest(name string, names []string, n int) []string {
 		name string
 		far  int
 	}
-	key := makerKey(name)
+	key := MakerKey(name)
 	var all []near
 	for _, other := range names {
-		k := makerKey(other)
+		k := MakerKey(other)
 		far := levenshtein.ComputeDistance(key, k)
 		if key != "" && (strings.HasPrefix(k, key) || strings.HasPrefix(key, k)) {
 			far = min(far, 1)

@@ -274,7 +274,7 @@ func (p *reader) row(line int, record []string) {
 		}
 	}
 	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name, Line: line}
-	if makerKey(row.Maker) == "" {
+	if MakerKey(row.Maker) == "" {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
 		return
 	}

@@ -93,7 +93,7 @@ func NewTables(files ...*Table) *Tables {
 		for _, row := range file.Rows {
 			m := t.makers[row.Maker]
 			if m == nil {
-				key := makerKey(row.Maker)
+				key := MakerKey(row.Maker)
 				if m = t.makers[key]; m == nil {
 					m = &maker{name: row.Maker, key: key, series: map[string]*series{}}
 					byPrefix[m] = map[string][]Row{}
@@ -118,7 +118,7 @@ func NewTables(files ...*Table) *Tables {
 			m.order = append(m.order, s)
 		}
 		sort.Slice(m.order, func(i, j int) bool { return m.order[i].prefix < m.order[j].prefix })
-		if m.key == makerKey(patentMaker) {
+		if m.key == MakerKey(patentMaker) {
 			t.patents = m
 			continue
 		}
@@ -151,7 +151,7 @@ func (t *Tables) maker(name string) *maker {
 	if m := t.makers[name]; m != nil {
 		return m
 	}
-	if key := makerKey(name); key != "" {
+	if key := MakerKey(name); key != "" {
 		return t.makers[key]
 	}
 	return nil
