@@ -1,0 +1,45 @@
+package registry
+
+import (
+	"time"
+	_ "time/tzdata" // a house's zone is known on machines without a zone database, too
+)
+
+// Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out.
+type Config struct {
+	House HouseConfig `toml:"house"`
+}
+
+// HouseConfig is the [house] section.
+type HouseConfig struct {
+	Name    string `toml:"name"`
+	Letters string `toml:"letters"` // what every tag begins with
+	Zone    string `toml:"zone"`    // time zone for the dates people see, by its IANA name
+}
+
+// Defaults is the house.toml of a house that decided nothing yet.
+func Defaults() Config {
+	return Config{
+		House: HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
+	}
+}
+
+// Validate refuses a house.toml that the rules could not work with.
+func (c Config) Validate() error {
+	if err := CheckLetters(c.House.Letters); err != nil {
+		return err
+	}
+	if _, err := time.LoadLocation(c.House.Zone); err != nil || c.House.Zone == "" {
+		return Errorf(Invalid, "zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"", c.House.Zone)
+	}
+	return nil
+}
+
+// Location is the zone in which the house reads its dates.
+func (c Config) Location() *time.Location {
+	zone, err := time.LoadLocation(c.House.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}

@@ -1,0 +1,57 @@
+package registry
+
+import "time"
+
+// Action is one thing that one person did: what its transaction changed stands under it, together or not at all.
+type Action struct {
+	ID     int64
+	At     time.Time
+	By     Initials
+	Verb   string // "log", "triage", "bench start", ...
+	Why    string
+	Undoes int64 // the action that this one reverses, or 0
+
+	NewPerson bool // these initials acted here for the first time; set by the store
+}
+
+// Change is what an action did to one record: each field's value before and after, as stored.
+type Change struct {
+	Action  int64
+	Kind    string
+	Ref     int64
+	Subject string // the tag, or order, that the record is about
+	Fields  map[string][2]any
+}
+
+// Event is an action as it bears on one subject: a line of its history.
+type Event struct {
+	ID      int64             `json:"id"`
+	At      time.Time         `json:"at"`
+	By      Initials          `json:"by"`
+	Action  string            `json:"action"`
+	Why     string            `json:"why,omitempty"`
+	Undoes  int64             `json:"undoes,omitempty"`
+	Changes map[string][2]any `json:"changes"`
+}
+
+// Row is what every stored record carries.
+type Row struct {
+	ID     int64 `json:"-" db:"id"`
+	Struck bool  `json:"-" db:"struck"` // its making was undone; it is kept, so that history replays, but shown nowhere
+}
+
+// Record is a stored thing whose changes are kept in history. Its fields carry `db` tags with the column's name; a field
+// tagged `db:"name,json"` is stored as JSON text.
+type Record interface {
+	// Kind is the name of the record's table.
+	Kind() string
+	// Subject is the tag or order whose history shows this record's changes.
+	Subject() string
+	// row gives the store its number, and seals the interface.
+	row() *Row
+}
+
+// RowOf returns what the store keeps of a record.
+func RowOf(r Record) *Row { return r.row() }
+
+func (r *Row) row() *Row { return r }

@@ -1,0 +1,181 @@
+// Package house is the folder that holds everything a workshop owns: the registry file pitman.db, the serial tables in
+// tables/, and house.toml, where the house says how it works. Copy the folder and you have copied the workshop.
+package house
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"text/template"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"pitman/registry"
+	"pitman/registry/sqlite"
+	"pitman/serials"
+)
+
+// What lies in a house folder.
+const (
+	DBFile     = "pitman.db"
+	ConfigFile = "house.toml"
+	TablesDir  = "tables"
+)
+
+//go:embed house.toml.tmpl
+var templates embed.FS
+
+// House is an open house folder.
+type House struct {
+	Dir    string
+	Config registry.Config
+	Tables func() (*serials.Tables, error) // reads the serial tables once, when they are first wanted
+}
+
+// Open reads the house's decisions. It does not open the registry file.
+func Open(dir string) (*House, error) {
+	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one with pitman --house %s init, or name another with --house", dir, dir)
+		}
+		return nil, err
+	}
+	config, err := readConfig(filepath.Join(dir, ConfigFile))
+	if err != nil {
+		return nil, err
+	}
+	return &House{Dir: dir, Config: config, Tables: sync.OnceValues(func() (*serials.Tables, error) {
+		return serials.LoadDir(filepath.Join(dir, TablesDir))
+	})}, nil
+}
+
+// Registry opens the registry file.
+func (h *House) Registry() (*sqlite.DB, error) { return sqlite.Open(filepath.Join(h.Dir, DBFile)) }
+
+func readConfig(path string) (registry.Config, error) {
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return registry.Defaults(), nil
+	}
+	if err != nil {
+		return registry.Config{}, err
+	}
+	return ParseConfig(text)
+}
+
+// ParseConfig reads a house.toml. What it leaves out stays as in registry.Defaults.
+func ParseConfig(text []byte) (registry.Config, error) {
+	config := registry.Defaults()
+	d := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
+	if err := d.Decode(&config); err != nil {
+		return config, explain(err)
+	}
+	if err := config.Validate(); err != nil {
+		return config, registry.Errorf(registry.Invalid, "%s: %v", ConfigFile, err)
+	}
+	return config, nil
+}
+
+// explain gives a fault in house.toml its line and says what to do.
+func explain(err error) error {
+	var unknown *toml.StrictMissingError
+	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
+		first := unknown.Errors[0]
+		line, _ := first.Position()
+		return registry.Errorf(registry.Invalid, "%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
+			ConfigFile, line, strings.Join(first.Key(), "."))
+	}
+	var wrong *toml.DecodeError
+	if errors.As(err, &wrong) {
+		line, _ := wrong.Position()
+		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", ConfigFile, line, strings.TrimPrefix(wrong.Error(), "toml: "))
+	}
+	return registry.Errorf(registry.Invalid, "%s: %v: correct it", ConfigFile, err)
+}
+
+// Init makes a house in dir: what is there already is kept as it is. It returns what it made.
+func Init(dir string, first registry.HouseConfig) (made []string, err error) {
+	if err := registry.CheckLetters(first.Letters); err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
+		return nil, err
+	}
+	for _, folder := range []string{dir, filepath.Join(dir, TablesDir)} {
+		if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+			return nil, err
+		}
+	}
+	config, err := starterConfig(first)
+	if err != nil {
+		return nil, err
+	}
+	files := map[string][]byte{ConfigFile: config}
+	order := []string{ConfigFile}
+	starters := serials.Starters()
+	names, err := fs.Glob(starters, "*.csv")
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		text, err := fs.ReadFile(starters, name)
+		if err != nil {
+			return nil, err
+		}
+		name = filepath.Join(TablesDir, name)
+		files[name], order = text, append(order, name)
+	}
+	for _, name := range order {
+		fresh, err := writeNew(filepath.Join(dir, name), files[name])
+		if err != nil {
+			return nil, err
+		}
+		if fresh {
+			made = append(made, name)
+		}
+	}
+	// The registry comes last: a folder is a house once it has one.
+	err = sqlite.Create(filepath.Join(dir, DBFile))
+	switch {
+	case err == nil:
+		made = append(made, DBFile)
+	case !errors.Is(err, fs.ErrExist):
+		return nil, err
+	}
+	return made, nil
+}
+
+// writeNew writes a file that is not there yet.
+func writeNew(path string, text []byte) (bool, error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	_, err = f.Write(text)
+	return true, errors.Join(err, f.Close())
+}
+
+func starterConfig(first registry.HouseConfig) ([]byte, error) {
+	t, err := template.New("").Funcs(template.FuncMap{"quote": func(s string) string { return fmt.Sprintf("%q", s) }}).
+		ParseFS(templates, "house.toml.tmpl")
+	if err != nil {
+		return nil, err
+	}
+	var text bytes.Buffer
+	if err := t.ExecuteTemplate(&text, "house.toml.tmpl", first); err != nil {
+		return nil, err
+	}
+	if _, err := ParseConfig(text.Bytes()); err != nil {
+		return nil, err
+	}
+	return text.Bytes(), nil
+}

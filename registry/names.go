@@ -1,0 +1,78 @@
+package registry
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Initials say who acted. They are initials, not full names: a history is kept for decades and read by many.
+type Initials string
+
+// ParseInitials takes one to four letters, a digit after them to tell two people apart, and any case.
+func ParseInitials(s string) (Initials, error) {
+	by := strings.ToUpper(strings.TrimSpace(s))
+	letters := strings.TrimRight(by, "0123456789")
+	n := utf8.RuneCountInString(letters)
+	ok := n >= 1 && n <= 4 && len(by)-len(letters) <= 1
+	for _, r := range letters {
+		ok = ok && unicode.IsLetter(r)
+	}
+	if !ok {
+		return "", Errorf(Invalid, "initials %q: type one to four letters, such as QX, with a digit behind them if two people share them", s)
+	}
+	return Initials(by), nil
+}
+
+// Longest text that a field takes, in characters. A label shows the first three; a note is for people only.
+const (
+	maxName   = 60
+	maxSerial = 40
+	maxText   = 120
+	maxNote   = 2000
+)
+
+// cleanText trims a typed text and refuses what no field may hold: control characters, broken encoding, too much of it.
+// Escape codes that reach a terminal raw could rewrite what the next person sees, so they never get in.
+func cleanText(field, s string, max int) (string, error) {
+	s = strings.TrimSpace(s)
+	if !utf8.ValidString(s) {
+		return "", Errorf(Invalid, "%s %q is not valid UTF-8 text: type it again", field, s)
+	}
+	for _, r := range s {
+		if unicode.IsControl(r) || isDirectionMark(r) {
+			return "", Errorf(Invalid, "%s %q holds a control character: type plain text on one line", field, s)
+		}
+	}
+	if n := utf8.RuneCountInString(s); n > max {
+		return "", Errorf(Invalid, "%s is %d characters long: type at most %d", field, n, max)
+	}
+	return s, nil
+}
+
+// isDirectionMark finds the characters that reorder the text around them, so that a field can look like another one.
+func isDirectionMark(r rune) bool {
+	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F
+}
+
+// oneOf reads a word from a closed list, in any case.
+func oneOf[T ~string](field, s string, words []T) (T, error) {
+	typed := T(strings.ToLower(strings.TrimSpace(s)))
+	names := make([]string, len(words))
+	for i, w := range words {
+		if typed == w {
+			return w, nil
+		}
+		names[i] = string(w)
+	}
+	return "", Errorf(Invalid, "%s %q is not known: type %s", field, s, orList(names))
+}
+
+// orList joins names as in speech: "a, b or c".
+func orList(names []string) string {
+	if len(names) < 2 {
+		return strings.Join(names, "")
+	}
+	last := len(names) - 1
+	return strings.Join(names[:last], ", ") + " or " + names[last]
+}

@@ -1,0 +1,188 @@
+// Package sqlite keeps the registry in one SQLite file. It is the only package that speaks SQL.
+//
+// Records map to tables by the `db` tags of their fields, so one piece of code loads, stores and compares every kind; what
+// a Put changed is written to the history in the same transaction. Queries that are more than "the columns have these
+// values" stand beside the mapping, a file for each concern.
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/mattn/go-sqlite3"
+
+	"pitman/registry"
+)
+
+// busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not seconds.
+const busy = 60 * time.Second
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// DB is a registry in a SQLite file. It is safe for use by several goroutines, and by several processes.
+type DB struct {
+	sql  *sql.DB
+	path string
+}
+
+var _ registry.Store = (*DB)(nil)
+
+// Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there.
+func Create(path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	db, err := Open(path)
+	if err != nil {
+		return err
+	}
+	return db.Close()
+}
+
+// Open opens the registry file and brings its schema up to date.
+func Open(path string) (*DB, error) {
+	if _, err := os.Stat(path); err != nil {
+		return nil, err
+	}
+	// WAL lets readers go on while one writes; FULL makes a commit durable before it returns.
+	options := url.Values{
+		"_journal_mode": {"WAL"},
+		"_synchronous":  {"FULL"},
+		"_foreign_keys": {"on"},
+		"_busy_timeout": {fmt.Sprint(busy.Milliseconds())},
+	}
+	pool, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: path}).EscapedPath()+"?"+options.Encode())
+	if err != nil {
+		return nil, err
+	}
+	db := &DB{sql: pool, path: path}
+	if err := db.migrate(context.Background()); err != nil {
+		pool.Close()
+		return nil, err
+	}
+	return db, nil
+}
+
+// Close closes the file.
+func (db *DB) Close() error { return db.sql.Close() }
+
+// migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that have run.
+func (db *DB) migrate(ctx context.Context) error {
+	steps, err := fs.Glob(migrations, "migrations/*.sql")
+	if err != nil {
+		return err
+	}
+	conn, err := db.sql.Conn(ctx)
+	if err != nil {
+		return db.explain(err)
+	}
+	defer conn.Close()
+	version := func() (v int, err error) {
+		err = conn.QueryRowContext(ctx, "PRAGMA user_version").Scan(&v)
+		return v, err
+	}
+	for {
+		have, err := version()
+		if err != nil {
+			return db.explain(err)
+		}
+		if have > len(steps) {
+			return registry.Errorf(registry.Conflict, "%s was written by a newer pitman (schema %d; this one knows %d): install the newer version, nothing was changed",
+				filepath.Base(db.path), have, len(steps))
+		}
+		if have == len(steps) {
+			return nil
+		}
+		err = transact(ctx, conn, "BEGIN IMMEDIATE", func() error {
+			if now, err := version(); err != nil || now != have {
+				return err // another process ran this step meanwhile
+			}
+			script, err := fs.ReadFile(migrations, steps[have])
+			if err != nil {
+				return err
+			}
+			if _, err := conn.ExecContext(ctx, string(script)); err != nil {
+				return fmt.Errorf("%s: %w", steps[have], err)
+			}
+			_, err = conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", have+1))
+			return err
+		})
+		if err != nil {
+			return db.explain(err)
+		}
+	}
+}
+
+// transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted halfway.
+func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
+	if _, err := conn.ExecContext(ctx, begin); err != nil {
+		return err
+	}
+	settled := context.WithoutCancel(ctx)
+	defer func() {
+		if err != nil {
+			_, _ = conn.ExecContext(settled, "ROLLBACK") // SQLite may have rolled back by itself
+		}
+	}()
+	if err := fn(); err != nil {
+		return err
+	}
+	_, err = conn.ExecContext(settled, "COMMIT")
+	return err
+}
+
+// View runs fn on one unchanging state.
+func (db *DB) View(ctx context.Context, fn func(registry.Reader) error) error {
+	return db.within(ctx, "BEGIN", func(r *reader) error { return fn(r) })
+}
+
+// Update runs fn in one transaction for the action; the action's row is written with the first change.
+func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(registry.Tx) error) error {
+	return db.within(ctx, "BEGIN IMMEDIATE", func(r *reader) error { return fn(&tx{reader: r, action: a}) })
+}
+
+func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
+	conn, err := db.sql.Conn(ctx)
+	if err != nil {
+		return db.explain(err)
+	}
+	defer conn.Close()
+	r := &reader{ctx: ctx, conn: conn, statements: map[string]*sql.Stmt{}}
+	defer r.close()
+	return db.explain(transact(ctx, conn, begin, func() error { return fn(r) }))
+}
+
+// explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about it.
+func (db *DB) explain(err error) error {
+	var e sqlite3.Error
+	if !errors.As(err, &e) {
+		return err
+	}
+	name := filepath.Base(db.path)
+	switch e.Code {
+	case sqlite3.ErrFull:
+		return registry.Errorf(registry.Conflict, "the disk is full, nothing was written: make room beside %s and do it again", name)
+	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
+		return registry.Errorf(registry.Conflict, "%s or its folder cannot be written, nothing was changed: ask its owner for write access, or copy the house elsewhere", name)
+	case sqlite3.ErrBusy, sqlite3.ErrLocked:
+		return registry.Errorf(registry.Conflict, "%s was in use for over %s, nothing was written: see whether another pitman is stuck, then do it again", name, busy)
+	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
+		return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (%v): restore the latest backup", name, e)
+	case sqlite3.ErrIoErr:
+		return registry.Errorf(registry.Conflict, "the disk failed under %s (%v), nothing was written: check the disk and its free space, then do it again", name, e)
+	}
+	return err
+}

@@ -1,0 +1,175 @@
+package sqlite
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strings"
+	"time"
+
+	"pitman/registry"
+)
+
+var machineType = reflect.TypeFor[registry.Machine]()
+
+func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) error) error {
+	condition, args, err := r.machines(f)
+	if err != nil {
+		return err
+	}
+	text := "SELECT " + tableOf(machineType).list + " FROM machine WHERE " + condition + " ORDER BY id"
+	if f.Limit > 0 {
+		text += " LIMIT ?"
+		args = append(args, f.Limit)
+	}
+	return each(r, text, args, fn)
+}
+
+func (r *reader) Count(f registry.MachineFilter) (n int, err error) {
+	condition, args, err := r.machines(f)
+	if err != nil {
+		return 0, err
+	}
+	s, err := r.prepare("SELECT count(*) FROM machine WHERE " + condition)
+	if err != nil {
+		return 0, err
+	}
+	return n, s.QueryRowContext(r.ctx, args...).Scan(&n)
+}
+
+// machines turns a filter into a condition.
+func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
+	conditions := []string{"struck = 0"}
+	var args []any
+	need := func(condition string, values ...any) {
+		conditions = append(conditions, condition)
+		args = append(args, values...)
+	}
+	if f.Stage != "" {
+		need("stage = ?", string(f.Stage))
+	}
+	if f.Drive != "" {
+		need("drive = ?", string(f.Drive))
+	}
+	if f.Maker != "" {
+		need("maker_key = ?", registry.MakerKey(f.Maker))
+	}
+	if f.Place != "" {
+		need("place = ? COLLATE NOCASE", f.Place)
+	}
+	if f.MadeFrom != 0 || f.MadeTo != 0 {
+		need("(year_from IS NOT NULL OR year_to IS NOT NULL)")
+	}
+	if f.MadeFrom != 0 {
+		need("coalesce(year_to, 9999) >= ?", f.MadeFrom)
+	}
+	if f.MadeTo != 0 {
+		need("coalesce(year_from, 0) <= ?", f.MadeTo)
+	}
+	if f.Text != "" {
+		like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(f.Text) + "%"
+		var any []string
+		for _, name := range []string{"tag", "maker", "model", "serial", "donor", "condition", "place", "note"} {
+			any = append(any, name+` LIKE ? ESCAPE '\'`)
+			args = append(args, like)
+		}
+		conditions = append(conditions, "("+strings.Join(any, " OR ")+")")
+	}
+	if f.After != "" {
+		var after registry.Machine
+		if err := r.Get(&after, registry.Fields{"tag": f.After}); err != nil {
+			return "", nil, err
+		}
+		need("id > ?", after.ID)
+	}
+	return strings.Join(conditions, " AND "), args, nil
+}
+
+func (r *reader) Makers() ([]registry.Named, error) {
+	rows, err := r.query("SELECT min(maker), count(*) FROM machine WHERE struck = 0 GROUP BY maker_key ORDER BY 2 DESC, 1")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []registry.Named
+	for rows.Next() {
+		var n registry.Named
+		if err := rows.Scan(&n.Name, &n.Count); err != nil {
+			return nil, err
+		}
+		out = append(out, n)
+	}
+	return out, rows.Err()
+}
+
+func (r *reader) People() ([]registry.Person, error) {
+	rows, err := r.query(`SELECT initials, since, max(at), count(action.id) FROM person LEFT JOIN action ON by = initials
+		GROUP BY initials ORDER BY initials`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []registry.Person
+	for rows.Next() {
+		var p registry.Person
+		var since, last string
+		if err := rows.Scan((*string)(&p.Initials), &since, &last, &p.Actions); err != nil {
+			return nil, err
+		}
+		if p.Since, err = time.Parse(stamp, since); err != nil {
+			return nil, err
+		}
+		if p.Last, err = time.Parse(stamp, last); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, rows.Err()
+}
+
+func (r *reader) History(subject string) ([]registry.Event, error) {
+	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), kind, ref, fields
+		FROM change JOIN action ON action.id = change.action WHERE subject = ? ORDER BY change.id`, subject)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []registry.Event
+	for rows.Next() {
+		var e registry.Event
+		var at, kind, fields string
+		var ref int64
+		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &kind, &ref, &fields); err != nil {
+			return nil, err
+		}
+		if e.At, err = time.Parse(stamp, at); err != nil {
+			return nil, err
+		}
+		if err := json.Unmarshal([]byte(fields), &e.Changes); err != nil {
+			return nil, err
+		}
+		if !subjects[kind] {
+			e.Changes = prefixed(kind, ref, e.Changes)
+		}
+		if n := len(out); n > 0 && out[n-1].ID == e.ID {
+			for name, values := range e.Changes {
+				out[n-1].Changes[name] = values
+			}
+			continue
+		}
+		out = append(out, e)
+	}
+	return out, rows.Err()
+}
+
+// subjects are the kinds of record that have a history of their own; the others stand in the history of one of these.
+var subjects = map[string]bool{"machine": true, "base": true}
+
+// prefixed names the fields of a record that stands in another's history: "check.12.result".
+func prefixed(kind string, ref int64, fields map[string][2]any) map[string][2]any {
+	out := make(map[string][2]any, len(fields))
+	for name, values := range fields {
+		out[fmt.Sprintf("%s.%d.%s", kind, ref, name)] = values
+	}
+	return out
+}

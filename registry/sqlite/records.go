@@ -1,0 +1,307 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+)
+
+// reader reads within one transaction.
+type reader struct {
+	ctx        context.Context
+	conn       *sql.Conn
+	statements map[string]*sql.Stmt // each text is compiled once a transaction, which counts when it repeats 100,000 times
+}
+
+func (r *reader) close() {
+	for _, s := range r.statements {
+		s.Close()
+	}
+}
+
+func (r *reader) prepare(text string) (*sql.Stmt, error) {
+	if s, ok := r.statements[text]; ok {
+		return s, nil
+	}
+	s, err := r.conn.PrepareContext(r.ctx, text)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", text, err)
+	}
+	r.statements[text] = s
+	return s, nil
+}
+
+func (r *reader) query(text string, args ...any) (*sql.Rows, error) {
+	s, err := r.prepare(text)
+	if err != nil {
+		return nil, err
+	}
+	return s.QueryContext(r.ctx, args...)
+}
+
+func (r *reader) exec(text string, args ...any) (sql.Result, error) {
+	s, err := r.prepare(text)
+	if err != nil {
+		return nil, err
+	}
+	return s.ExecContext(r.ctx, args...)
+}
+
+// each calls fn with every record of a SELECT over the columns of one type; the record is used again for the next.
+func each[T any](r *reader, text string, args []any, fn func(*T) error) error {
+	rows, err := r.query(text, args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var rec T
+	v := reflect.ValueOf(&rec).Elem()
+	scan := newScanner(tableOf(v.Type()))
+	for rows.Next() {
+		v.SetZero()
+		if err := scan.into(rows, v); err != nil {
+			return err
+		}
+		if err := fn(&rec); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+// scanner moves rows into records, with one set of buffers for all rows.
+type scanner struct {
+	table  *table
+	values []any
+	slots  []any
+}
+
+func newScanner(t *table) *scanner {
+	s := &scanner{table: t, values: make([]any, len(t.columns)), slots: make([]any, len(t.columns))}
+	for i := range s.values {
+		s.slots[i] = &s.values[i]
+	}
+	return s
+}
+
+func (s *scanner) into(rows *sql.Rows, v reflect.Value) error {
+	if err := rows.Scan(s.slots...); err != nil {
+		return err
+	}
+	for i, value := range s.values {
+		if text, ok := value.([]byte); ok {
+			s.values[i] = string(text)
+		}
+	}
+	return s.table.fill(v, s.values)
+}
+
+// where turns fields into a condition, in an order that does not change.
+func where(fields registry.Fields) (string, []any) {
+	names := make([]string, 0, len(fields))
+	for name := range fields {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	args := make([]any, len(names))
+	condition := "struck = 0"
+	for i, name := range names {
+		condition += " AND " + name + " = ?"
+		args[i] = plain(fields[name])
+	}
+	return condition, args
+}
+
+// plain turns a named string or number into what the driver takes.
+func plain(value any) any {
+	switch v := reflect.ValueOf(value); v.Kind() {
+	case reflect.String:
+		return v.String()
+	case reflect.Int, reflect.Int64:
+		return v.Int()
+	}
+	return value
+}
+
+func (r *reader) Get(rec registry.Record, fields registry.Fields) error {
+	v := reflect.ValueOf(rec).Elem()
+	t := tableOf(v.Type())
+	condition, args := where(fields)
+	rows, err := r.query("SELECT "+t.list+" FROM "+rec.Kind()+" WHERE "+condition+" ORDER BY id LIMIT 1", args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	if !rows.Next() {
+		if err := rows.Err(); err != nil {
+			return err
+		}
+		return registry.Errorf(registry.NotFound, "there is no such %s in this house", rec.Kind())
+	}
+	return newScanner(t).into(rows, v)
+}
+
+func (r *reader) All(dst any, fields registry.Fields) error {
+	list := reflect.ValueOf(dst).Elem()
+	typ := list.Type().Elem()
+	t := tableOf(typ)
+	kind := reflect.New(typ).Interface().(registry.Record).Kind()
+	condition, args := where(fields)
+	rows, err := r.query("SELECT "+t.list+" FROM "+kind+" WHERE "+condition+" ORDER BY id", args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	list.SetLen(0)
+	scan := newScanner(t)
+	for rows.Next() {
+		v := reflect.New(typ).Elem()
+		if err := scan.into(rows, v); err != nil {
+			return err
+		}
+		list.Set(reflect.Append(list, v))
+	}
+	return rows.Err()
+}
+
+// tx writes, under one action.
+type tx struct {
+	*reader
+	action  *registry.Action
+	written bool // the action's row is there
+}
+
+func (t *tx) Action() *registry.Action { return t.action }
+
+func (t *tx) NextNumber() (int64, error) {
+	var n int64
+	s, err := t.prepare("UPDATE counter SET value = value + 1 WHERE name = 'tag' RETURNING value")
+	if err != nil {
+		return 0, err
+	}
+	return n, s.QueryRowContext(t.ctx).Scan(&n)
+}
+
+func (t *tx) Put(rec registry.Record) error {
+	v := reflect.ValueOf(rec).Elem()
+	m := tableOf(v.Type())
+	now, err := m.values(v)
+	if err != nil {
+		return err
+	}
+	row := registry.RowOf(rec)
+	if row.ID == 0 {
+		return t.insert(rec, m, now)
+	}
+	before, err := t.stored(rec, m, row.ID)
+	if err != nil {
+		return err
+	}
+	fields := map[string][2]any{}
+	var set []string
+	var args []any
+	for i, c := range m.columns {
+		if now[i] != before[i] {
+			fields[c.name] = [2]any{before[i], now[i]}
+			set = append(set, c.name+" = ?")
+			args = append(args, now[i])
+		}
+	}
+	if len(set) == 0 {
+		return nil
+	}
+	if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, row.ID)...); err != nil {
+		return err
+	}
+	return t.record(rec, row.ID, fields)
+}
+
+func (t *tx) insert(rec registry.Record, m *table, now []any) error {
+	marks := strings.TrimSuffix(strings.Repeat("?, ", len(m.columns)), ", ")
+	fields := map[string][2]any{}
+	for i, c := range m.columns {
+		if c.name == "id" {
+			now[i] = nil
+		} else if !isZero(now[i]) {
+			fields[c.name] = [2]any{nil, now[i]}
+		}
+	}
+	result, err := t.exec("INSERT INTO "+rec.Kind()+" ("+m.list+") VALUES ("+marks+")", now...)
+	if err != nil {
+		return err
+	}
+	row := registry.RowOf(rec)
+	if row.ID, err = result.LastInsertId(); err != nil {
+		return err
+	}
+	return t.record(rec, row.ID, fields)
+}
+
+func isZero(stored any) bool {
+	switch stored {
+	case nil, "", "[]", int64(0), float64(0):
+		return true
+	}
+	return false
+}
+
+func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {
+	rows, err := t.query("SELECT "+m.list+" FROM "+rec.Kind()+" WHERE id = ?", id)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	if !rows.Next() {
+		return nil, fmt.Errorf("%s %d is gone", rec.Kind(), id)
+	}
+	scan := newScanner(m)
+	if err := scan.into(rows, reflect.New(reflect.TypeOf(rec).Elem()).Elem()); err != nil {
+		return nil, err
+	}
+	return scan.values, nil
+}
+
+// record keeps a change in the history, and with the first one the action and whoever acts for the first time.
+func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) error {
+	if err := t.begin(); err != nil {
+		return err
+	}
+	text, err := json.Marshal(fields)
+	if err != nil {
+		return err
+	}
+	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
+		t.action.ID, rec.Kind(), id, rec.Subject(), string(text))
+	return err
+}
+
+func (t *tx) begin() error {
+	if t.written {
+		return nil
+	}
+	a := t.action
+	at := a.At.UTC().Format(stamp)
+	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at)
+	if err != nil {
+		return err
+	}
+	fresh, err := result.RowsAffected()
+	if err != nil {
+		return err
+	}
+	a.NewPerson = fresh == 1
+	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
+	result, err = t.exec("INSERT INTO action (at, by, verb, why, undoes) VALUES (?, ?, ?, ?, ?)", at, string(a.By), a.Verb, a.Why, undoes)
+	if err != nil {
+		return err
+	}
+	t.written = true
+	a.ID, err = result.LastInsertId()
+	return err
+}

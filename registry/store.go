@@ -1,0 +1,62 @@
+package registry
+
+import "context"
+
+// Fields names columns and the values they must have.
+type Fields map[string]any
+
+// Reader reads records. Struck ones are left out.
+type Reader interface {
+	// Get fills the record whose columns have these values; an error with code NotFound says that there is none.
+	Get(rec Record, where Fields) error
+	// All fills *dst, a pointer to a slice of records, with those whose columns have these values, oldest first.
+	All(dst any, where Fields) error
+	// Machines calls fn for each machine that the filter lets through, in the order in which they were logged.
+	Machines(f MachineFilter, fn func(*Machine) error) error
+	// Count counts the machines that the filter lets through.
+	Count(f MachineFilter) (int, error)
+	// Makers lists the makers in the house with the number of their machines, most frequent first.
+	Makers() ([]Named, error)
+	// History lists what happened to a subject, oldest first.
+	History(subject string) ([]Event, error)
+	// People lists who acted in this house.
+	People() ([]Person, error)
+}
+
+// Tx is a Reader that can write: one action, kept whole or not at all.
+type Tx interface {
+	Reader
+	// Action is what this transaction is for: who acts, and when.
+	Action() *Action
+	// Put stores a new or changed record, and keeps the change under this transaction's action.
+	Put(rec Record) error
+	// NextNumber gives the next number for a tag; none is ever given twice.
+	NextNumber() (int64, error)
+}
+
+// Store keeps the registry.
+type Store interface {
+	// View runs fn on one unchanging state.
+	View(ctx context.Context, fn func(Reader) error) error
+	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn undoes all of it.
+	Update(ctx context.Context, a *Action, fn func(Tx) error) error
+}
+
+// Named is a name with a count.
+type Named struct {
+	Name  string `json:"name"`
+	Count int    `json:"count"`
+}
+
+// MachineFilter says which machines to list; a zero field lets all through.
+type MachineFilter struct {
+	Stage    Stage
+	Drive    Drive
+	Maker    string
+	Place    string
+	MadeFrom int // the machine may be from this year or later
+	MadeTo   int // the machine may be from this year or earlier
+	Text     string
+	After    Tag // go on behind this one
+	Limit    int // 0 = all
+}

@@ -1,0 +1,73 @@
+package registry
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// ISO/IEC 7064 MOD 37,36: A12425GABC1234002 takes the check character M (the published identifier that uses this scheme).
+func TestCheckCharacterAgainstPublishedExample(t *testing.T) {
+	assert.Equal(t, "M", string(checkCharacter("A12425GABC1234002")))
+}
+
+func TestParseTagTakesWhatPeopleType(t *testing.T) {
+	tag := NewTag("PM", 17)
+	for _, typed := range []string{string(tag), strings.ToLower(string(tag)), " PM-17-" + string(tag[4:]), string(tag) + "\r\n"} {
+		got, err := ParseTag(typed)
+		require.NoError(t, err, typed)
+		assert.Equal(t, tag, got)
+	}
+}
+
+// A hybrid system of ISO/IEC 7064 catches every single wrong character, and all but a few swaps of neighbours (the share
+// is from memory; the count below holds it to one in a hundred).
+func TestSlipsAreCaught(t *testing.T) {
+	swaps, missed := 0, 0
+	for n := int64(1); n < 3000; n += 7 {
+		tag := string(NewTag("PM", n))
+		for i := range tag {
+			for _, c := range checkAlphabet {
+				if byte(c) == tag[i] {
+					continue
+				}
+				wrong := tag[:i] + string(c) + tag[i+1:]
+				_, err := ParseTag(wrong)
+				require.Error(t, err, "%s read as %s", tag, wrong)
+			}
+			if i > 0 && tag[i] != tag[i-1] {
+				swapped := tag[:i-1] + string(tag[i]) + string(tag[i-1]) + tag[i+1:]
+				swaps++
+				if _, err := ParseTag(swapped); err == nil {
+					missed++
+				}
+			}
+		}
+	}
+	assert.Less(t, missed*100, swaps)
+}
+
+func TestParseTagRefuses(t *testing.T) {
+	for _, s := range []string{"", "17", "PM", "PM1", "PM0171", "ABCDE11", "PM1é", "PM" + strings.Repeat("1", 99), "P\x00M17"} {
+		_, err := ParseTag(s)
+		assert.Equal(t, Invalid, CodeOf(err), "%q", s)
+	}
+}
+
+func FuzzParseTag(f *testing.F) {
+	for _, s := range []string{"PM17", string(NewTag("PM", 17)), "pm-17 x", "", "Z9", "ÄÖ"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		tag, err := ParseTag(s)
+		if err != nil {
+			return
+		}
+		again, err := ParseTag(string(tag))
+		require.NoError(t, err)
+		require.Equal(t, tag, again)
+		require.LessOrEqual(t, len(tag), 22)
+	})
+}
