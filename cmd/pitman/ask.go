@@ -1,0 +1,183 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+)
+
+// asker asks one question a line. Enter alone takes what is offered.
+type asker struct {
+	in  *bufio.Scanner
+	out io.Writer
+}
+
+func (a *app) asker() *asker { return &asker{in: bufio.NewScanner(a.in), out: a.err} }
+
+// line asks once and returns the trimmed answer.
+func (q *asker) line(question string) (string, error) {
+	fmt.Fprintf(q.out, "%s ", question)
+	if !q.in.Scan() {
+		fmt.Fprintln(q.out)
+		if err := q.in.Err(); err != nil {
+			return "", err
+		}
+		return "", registry.Errorf(registry.Invalid, "input ended before the last question: nothing was written, start again")
+	}
+	return strings.TrimSpace(q.in.Text()), nil
+}
+
+// until asks again, saying why, until take accepts the answer.
+func (q *asker) until(question string, take func(answer string) error) error {
+	for {
+		answer, err := q.line(question)
+		if err != nil {
+			return err
+		}
+		if err = take(answer); err == nil {
+			return nil
+		}
+		var refusal *registry.Error
+		if !errors.As(err, &refusal) {
+			return err
+		}
+		fmt.Fprintf(q.out, "  %s\n", refusal)
+	}
+}
+
+// yes asks a question whose safe answer is no.
+func (q *asker) yes(question string) (bool, error) {
+	answer, err := q.line(question + " [y/N]")
+	return strings.HasPrefix(strings.ToLower(answer), "y"), err
+}
+
+// askMachine asks for what was not given: maker, serial and drive, then what may stay empty.
+func (a *app) askMachine(ctx context.Context, d *desk, m *registry.Machine, again *bool) error {
+	q := a.asker()
+	makers, err := d.knownMakers(ctx)
+	if err != nil {
+		return err
+	}
+	set := func(name, answer string) error {
+		field, _ := registry.FieldNamed(name)
+		return field.Set(m, []string{answer})
+	}
+	if m.Maker == "" {
+		if len(makers) > 0 {
+			fmt.Fprintf(q.out, "Makers known here: %s\nThe first letters will do.\n", strings.Join(makers[:min(len(makers), 12)], ", "))
+		}
+		err := q.until("Maker?", func(answer string) error {
+			switch found := closest(makers, answer); {
+			case answer == "":
+				return registry.Errorf(registry.Invalid, "type the name on the bed or the badge, or unknown")
+			case len(found) == 1:
+				answer = found[0]
+				fmt.Fprintf(q.out, "  %s\n", answer)
+			case len(found) > 1:
+				return registry.Errorf(registry.Invalid, "%s: type a few letters more", strings.Join(found, ", "))
+			}
+			return set("maker", answer)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	if err := a.askSerial(ctx, q, d, m, again, set); err != nil {
+		return err
+	}
+	if m.Drive == "" {
+		err := q.until("Drive? h hand, t treadle, e electric:", func(answer string) error {
+			if found := closest([]string{"hand", "treadle", "electric"}, answer); answer != "" && len(found) == 1 {
+				answer = found[0]
+			}
+			return set("drive", answer)
+		})
+		if err != nil {
+			return err
+		}
+	}
+	for _, name := range []string{"model", "donor", "condition", "place"} {
+		field, _ := registry.FieldNamed(name)
+		if strings.Join(field.Get(m), "") != "" {
+			continue
+		}
+		question := strings.ToUpper(name[:1]) + name[1:] + "? (Enter to skip)"
+		if err := q.until(question, func(answer string) error { return set(name, answer) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// askSerial asks for the serial number, shows the year at once, and warns of a machine that is here already.
+func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *registry.Machine, again *bool, set func(name, answer string) error) error {
+	for {
+		if m.Serial == "" {
+			err := q.until("Serial? (? for what you can't read, none for no plate):", func(answer string) error {
+				if answer == "" {
+					return registry.Errorf(registry.Invalid, "type the number stamped on the bed, or none")
+				}
+				return set("serial", answer)
+			})
+			if err != nil {
+				return err
+			}
+		}
+		answer, err := d.Date(m)
+		if err != nil {
+			var refusal *registry.Error
+			if !errors.As(err, &refusal) {
+				return err
+			}
+			fmt.Fprintf(q.out, "  %s\n", refusal)
+			m.Serial = ""
+			continue
+		}
+		for _, line := range answer.Lines() {
+			fmt.Fprintf(q.out, "  %s\n", line)
+		}
+		if *again {
+			return nil
+		}
+		twins, err := d.Twins(ctx, m)
+		if err != nil || len(twins) == 0 {
+			return err
+		}
+		fmt.Fprintf(q.out, "  That serial is in the house already, as %s.\n", twins[0].Tag)
+		if *again, err = q.yes("Is this another machine?"); err != nil || *again {
+			return err
+		}
+		m.Serial = ""
+	}
+}
+
+// knownMakers lists the makers of the house, most frequent first, then those of the tables.
+func (d *desk) knownMakers(ctx context.Context) ([]string, error) {
+	var names []string
+	err := d.Store.View(ctx, func(r registry.Reader) error {
+		makers, err := r.Makers()
+		for _, m := range makers {
+			names = append(names, m.Name)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	tables, err := d.Tables()
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range tables.Makers() {
+		if !slices.ContainsFunc(names, func(n string) bool { return registry.MakerKey(n) == registry.MakerKey(name) }) {
+			names = append(names, name)
+		}
+	}
+	return names, nil
+}

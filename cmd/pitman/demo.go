@@ -1,0 +1,180 @@
+package main
+
+import (
+	"context"
+	"embed"
+	"fmt"
+	"io"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/house"
+)
+
+//go:embed demo
+var demoFiles embed.FS
+
+func (a *app) demoCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "demo DIR",
+		Short: "Build an invented workshop in DIR and show what it can do",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			a.houseDir = args[0]
+			if entries, err := os.ReadDir(a.houseDir); err == nil && len(entries) > 0 {
+				return registry.Errorf(registry.Conflict, "%s is not empty: name a folder that is not there yet", a.houseDir)
+			}
+			return a.demo(cmd.Context())
+		},
+	}
+}
+
+// demo builds the same invented workshop each time: its dice are fixed and its clock runs from a fixed morning.
+func (a *app) demo(ctx context.Context) error {
+	first := registry.Defaults().House
+	first.Name, first.Letters = "The Lantern Row workshop", "LR"
+	if _, err := house.Init(a.houseDir, first); err != nil {
+		return err
+	}
+	if err := a.copyDemoFiles(); err != nil {
+		return err
+	}
+	clock := time.Date(2031, 5, 3, 9, 0, 0, 0, time.UTC)
+	a.now = func() time.Time {
+		clock = clock.Add(4 * time.Minute)
+		return clock
+	}
+	err := a.withQuietly(func(d *desk) error {
+		for i, m := range demoMachines() {
+			if err := d.Log(ctx, demoPeople[i%len(demoPeople)], &m, false); err != nil {
+				return fmt.Errorf("demo machine %d: %w", i+1, err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return a.tour(ctx)
+}
+
+// withQuietly opens the house without welcoming its invented people.
+func (a *app) withQuietly(fn func(*desk) error) error {
+	return a.with(func(d *desk) error {
+		d.Welcome = nil
+		return fn(d)
+	})
+}
+
+func (a *app) copyDemoFiles() error {
+	return fs.WalkDir(demoFiles, "demo", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rest, err := filepath.Rel("demo", path)
+		if err != nil {
+			return err
+		}
+		target := filepath.Join(a.houseDir, rest)
+		if entry.IsDir() {
+			return os.MkdirAll(target, 0o700)
+		}
+		text, err := fs.ReadFile(demoFiles, path)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(target, text, 0o600)
+	})
+}
+
+var demoPeople = []registry.Initials{"QX", "MB", "TV"}
+
+// demoMachines throws sixty machines, as they might come in on two sewing days.
+func demoMachines() []registry.Machine {
+	dice := rand.New(rand.NewPCG(1871, 1926))
+	pick := func(words ...string) string { return words[dice.IntN(len(words))] }
+	number := func(from, to int) int { return from + dice.IntN(to-from+1) }
+	makes := []func() registry.Machine{
+		func() registry.Machine {
+			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("K%d", number(1, 99999)), Model: "Swallow", Drive: registry.Hand}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("KA%d", number(1, 190000)), Model: "Heron", Drive: registry.Treadle}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint(number(1, 61999)), Drive: registry.Treadle, Stitch: "chainstitch"}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("B%d", number(100000, 259999)), Model: "Kiebitz",
+				Drive: registry.Drive(pick("hand", "treadle"))}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("BR%d", number(1, 130000)), Model: "Drossel", Drive: registry.Electric}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)), Model: "Domestic",
+				Drive: registry.Drive(pick("hand", "electric"))}
+		},
+		func() registry.Machine {
+			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag", Drive: registry.Electric, Stitch: "zigzag"}
+		},
+	}
+	machines := make([]registry.Machine, 60)
+	for i := range machines {
+		m := makes[i%len(makes)]()
+		m.Donor = pick("Thornby parish hall", "the Okonjo family", "Lantern Row laundry", "estate of a tailor in Ellerby", "left at the door")
+		m.Condition = pick("complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing", "dusty, turns freely")
+		m.Place = pick("bay 1", "bay 2", "bay 3", "under the stairs")
+		switch i {
+		case 20: // worn stamping
+			m.Serial = "KA5?214"
+		case 33: // no plate left, but a dated receipt in the drawer
+			m.Serial, m.Seen, m.Note = registry.NoSerial, []int{1931}, "receipt of 1931 in the drawer"
+		case 47:
+			m.Patents = []string{"1400000"}
+		}
+		machines[i] = m
+	}
+	return machines
+}
+
+// tour prints what to try next in the demo house.
+func (a *app) tour(ctx context.Context) error {
+	var first *registry.Machine
+	var count int
+	err := a.with(func(d *desk) error {
+		return d.Store.View(ctx, func(r registry.Reader) (err error) {
+			if count, err = r.Count(registry.MachineFilter{}); err != nil {
+				return err
+			}
+			first, err = registry.MachineByTag(r, registry.NewTag(d.Config.House.Letters, 2))
+			return err
+		})
+	})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, `%s is now the Lantern Row workshop, invented from door to crate, with %d machines. Try:
+
+`, a.houseDir, count)
+	columns(a.out, func(w io.Writer) {
+		step := func(what, command string) {
+			fmt.Fprintf(w, "  %s\tpitman --house %s %s\n", what, a.houseDir, command)
+		}
+		step("How old is a machine?", `date KA73000 --maker "Harrow & Finch"`)
+		step("One figure is worn away:", `date "KA7?000" --maker "Harrow & Finch"`)
+		step("Log one yourself:", "log --by QX")
+		step("One machine:", "show "+string(first.Tag))
+		step("What happened to it:", "history "+string(first.Tag))
+		step("What came in of the 1890s:", "list --made 1890-1899")
+		step("Are the tables sound?", "tables check")
+	})
+	fmt.Fprintln(a.out, "\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are done.")
+	return nil
+}

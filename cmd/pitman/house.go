@@ -1,0 +1,78 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/house"
+)
+
+func (a *app) initCommand() *cobra.Command {
+	first := registry.Defaults().House
+	cmd := &cobra.Command{
+		Use:   "init",
+		Short: "Make a house folder: the registry, starter tables and house.toml",
+		Long: `Makes the folder that holds everything the workshop owns, readable by you alone: pitman.db (the registry),
+tables/*.csv (serial number tables, to be edited in any spreadsheet) and house.toml (what the house decides for itself).
+What is there already is never touched.`,
+		Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			dir := a.dir()
+			made, err := house.Init(dir, first)
+			if err != nil {
+				return err
+			}
+			result := struct {
+				House string   `json:"house"`
+				Made  []string `json:"made"`
+			}{dir, append([]string{}, made...)}
+			return a.print(result, func(w io.Writer) {
+				if len(made) == 0 {
+					fmt.Fprintf(w, "%s is a house already: nothing was changed.\n", dir)
+					return
+				}
+				for _, name := range made {
+					fmt.Fprintf(w, "made %s\n", filepath.Join(dir, name))
+				}
+				fmt.Fprintf(w, "Tags will begin with %s: change letters in house.toml now if another house uses them.\nNext: pitman --house %s log\n", first.Letters, dir)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&first.Name, "name", first.Name, "name of the workshop")
+	cmd.Flags().StringVar(&first.Letters, "letters", first.Letters, "what every tag begins with, 1 to 4 capitals")
+	cmd.Flags().StringVar(&first.Zone, "zone", first.Zone, "time zone for dates, by its IANA name")
+	return cmd
+}
+
+func (a *app) peopleCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "people",
+		Short: "List who has acted in this house",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.with(func(d *desk) error {
+				people := []registry.Person{}
+				err := d.Store.View(cmd.Context(), func(r registry.Reader) error {
+					found, err := r.People()
+					people = append(people, found...)
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				return a.print(people, func(w io.Writer) {
+					columns(w, func(w io.Writer) {
+						fmt.Fprintln(w, "who\tsince\tlast\tactions")
+						for _, p := range people {
+							fmt.Fprintf(w, "%s\t%s\t%s\t%d\n", p.Initials, d.localDate(p.Since), d.localDate(p.Last), p.Actions)
+						}
+					})
+				})
+			})
+		},
+	}
+}

@@ -1,0 +1,199 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"pitman/registry"
+)
+
+// fieldFlags gives a command a flag for each thing people type about a machine.
+type fieldFlags struct {
+	single map[string]*string
+	many   map[string]*[]string
+	flags  *pflag.FlagSet
+}
+
+func addFieldFlags(flags *pflag.FlagSet) *fieldFlags {
+	f := &fieldFlags{single: map[string]*string{}, many: map[string]*[]string{}, flags: flags}
+	for _, field := range registry.MachineFields {
+		usage := fmt.Sprintf("%s (`%s`)", field.Usage, field.Value)
+		if field.Many {
+			f.many[field.Name] = flags.StringArray(field.Name, nil, usage)
+		} else {
+			f.single[field.Name] = flags.String(field.Name, "", usage)
+		}
+	}
+	return f
+}
+
+// given says whether any of the flags was used.
+func (f *fieldFlags) given() bool {
+	for _, field := range registry.MachineFields {
+		if f.flags.Changed(field.Name) {
+			return true
+		}
+	}
+	return false
+}
+
+// apply sets what was given on the command line.
+func (f *fieldFlags) apply(m *registry.Machine) error {
+	for _, field := range registry.MachineFields {
+		if !f.flags.Changed(field.Name) {
+			continue
+		}
+		values := f.many[field.Name]
+		if values == nil {
+			values = &[]string{*f.single[field.Name]}
+		}
+		if err := field.Set(m, *values); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (a *app) logCommand() *cobra.Command {
+	var fields *fieldFlags
+	var again bool
+	cmd := &cobra.Command{
+		Use:   "log",
+		Short: "Log a machine that came in; asks for what is not given",
+		Long: `Takes a machine in, dates it by its serial number and gives it a tag for good.
+
+On a terminal, pitman log asks one question a line and shows the year as soon as the serial is in.
+In a script, give at least --maker, --serial and --drive.`,
+		Example: `  pitman log --by QX
+  pitman log --by QX --maker "Harrow & Finch" --serial K20417 --drive treadle --place "shelf 3"`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var m registry.Machine
+			if err := fields.apply(&m); err != nil {
+				return err
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				if m.Validate() != nil && a.onTerminal() {
+					if err := a.askMachine(cmd.Context(), d, &m, &again); err != nil {
+						return err
+					}
+				}
+				if err := d.Log(cmd.Context(), by, &m, again); err != nil {
+					return err
+				}
+				if a.json {
+					return a.printMachine(d, &m)
+				}
+				fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(&m), m.Year(), m.Drive)
+				fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
+				return nil
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags())
+	cmd.Flags().BoolVar(&again, "again", false, "log it although this maker and serial are in the house already")
+	return cmd
+}
+
+func (a *app) onTerminal() bool {
+	f, ok := a.in.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+func (a *app) amendCommand() *cobra.Command {
+	var fields *fieldFlags
+	var why string
+	cmd := &cobra.Command{
+		Use:   "amend TAG",
+		Short: "Correct what is known of a machine; the history keeps the old values",
+		Example: `  pitman amend PM17K --by QX --serial K20471 --why "read with a lamp"
+  pitman amend PM17K --by QX --place ""`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			if !fields.given() {
+				return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --serial K20471", tag)
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				m, err := d.Amend(cmd.Context(), by, tag, why, fields.apply)
+				if err != nil {
+					return err
+				}
+				return a.printMachine(d, m)
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags())
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+func (a *app) redateCommand() *cobra.Command {
+	var apply bool
+	cmd := &cobra.Command{
+		Use:   "redate",
+		Short: "List machines that today's tables would date otherwise",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			list := func(stale []registry.Redating) error {
+				return a.print(stale, func(w io.Writer) {
+					if len(stale) == 0 {
+						fmt.Fprintln(w, "Every machine is dated as the tables say today.")
+						return
+					}
+					columns(w, func(w io.Writer) {
+						for _, s := range stale {
+							fmt.Fprintf(w, "%s\t%s\t%s\t%s → %s\n", s.Tag, s.Maker, s.Serial, s.Was, s.Now)
+						}
+					})
+					if apply {
+						fmt.Fprintf(w, "%s redated.\n", plural(len(stale), "machine"))
+					} else {
+						fmt.Fprintf(w, "%s would change: pitman redate --apply changes them.\n", plural(len(stale), "machine"))
+					}
+				})
+			}
+			if apply {
+				return a.withActor(func(d *desk, by registry.Initials) error {
+					stale, err := d.Redate(cmd.Context(), by)
+					if err != nil {
+						return err
+					}
+					return list(stale)
+				})
+			}
+			return a.with(func(d *desk) error {
+				stale, err := d.Stale(cmd.Context())
+				if err != nil {
+					return err
+				}
+				return list(stale)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&apply, "apply", false, "give them the new estimate")
+	return cmd
+}
+
+// closest finds what a person may mean by a few letters: names that begin so, in any case.
+func closest(names []string, typed string) []string {
+	var found []string
+	for _, name := range names {
+		if strings.EqualFold(name, typed) {
+			return []string{name}
+		}
+		if len(name) >= len(typed) && strings.EqualFold(name[:len(typed)], typed) {
+			found = append(found, name)
+		}
+	}
+	return found
+}

@@ -1,0 +1,245 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) showCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "show TAG",
+		Short: "Show one machine",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				m, err := d.Machine(cmd.Context(), tag)
+				if err != nil {
+					return err
+				}
+				return a.printMachine(d, m)
+			})
+		},
+	}
+}
+
+// printMachine prints a machine as `show` does; every command that acts on one ends so.
+func (a *app) printMachine(d *desk, m *registry.Machine) error {
+	return a.print(m, func(w io.Writer) {
+		fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
+		columns(w, func(w io.Writer) {
+			row := func(name, value string) {
+				if value != "" {
+					fmt.Fprintf(w, "  %s\t%s\n", name, value)
+				}
+			}
+			row("serial", m.Serial)
+			row("year", m.Year()+yearBasis(m))
+			row("drive", string(m.Drive))
+			row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
+			row("stitch", string(m.Stitch))
+			row("condition", m.Condition)
+			row("place", m.Place)
+			row("donor", m.Donor)
+			row("patents", strings.Join(m.Patents, ", "))
+			row("arrived with", string(m.ArrivedWith))
+			row("note", m.Note)
+			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
+		})
+	})
+}
+
+func machineName(m *registry.Machine) string {
+	return strings.TrimSpace(m.Maker + " " + m.Model)
+}
+
+// yearBasis adds the best single year, where it says more, and the table rows it comes from.
+func yearBasis(m *registry.Machine) string {
+	var s string
+	if m.Best != nil && m.From != nil && m.To != nil && *m.From != *m.To {
+		s = fmt.Sprintf(", about %d", *m.Best)
+	}
+	if len(m.DatedBy) > 0 {
+		s += "  (" + strings.Join(m.DatedBy, ", ") + ")"
+	}
+	return s
+}
+
+func (a *app) listCommand() *cobra.Command {
+	var stage, drive, made, after string
+	var f registry.MachineFilter
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List machines",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) (err error) {
+			if stage != "" {
+				if f.Stage, err = registry.ParseStage(stage); err != nil {
+					return err
+				}
+			}
+			if drive != "" {
+				if f.Drive, err = registry.ParseDrive(drive); err != nil {
+					return err
+				}
+			}
+			if made != "" {
+				if f.MadeFrom, f.MadeTo, err = parseSpan(made); err != nil {
+					return err
+				}
+			}
+			if after != "" {
+				if f.After, err = registry.ParseTag(after); err != nil {
+					return err
+				}
+			}
+			if f.Limit < 0 {
+				return registry.Errorf(registry.Invalid, "limit %d: give the most machines to list, such as 50", f.Limit)
+			}
+			return a.with(func(d *desk) error {
+				machines := []registry.Machine{}
+				err := d.Store.View(cmd.Context(), func(r registry.Reader) error {
+					return r.Machines(f, func(m *registry.Machine) error {
+						machines = append(machines, *m)
+						return nil
+					})
+				})
+				if err != nil {
+					return err
+				}
+				return a.print(machines, func(w io.Writer) { printMachines(w, machines) })
+			})
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&stage, "stage", "", "only machines at this stage")
+	flags.StringVar(&drive, "drive", "", "only hand, treadle or electric machines")
+	flags.StringVar(&f.Maker, "maker", "", "only machines of this maker")
+	flags.StringVar(&f.Place, "place", "", "only machines at this place")
+	flags.StringVar(&made, "made", "", "only machines that may be of these years, such as 1900-1920")
+	flags.StringVar(&f.Text, "text", "", "only machines with this text in any field")
+	flags.IntVar(&f.Limit, "limit", 0, "list at most so many (0 = all)")
+	flags.StringVar(&after, "after", "", "go on behind this tag")
+	return cmd
+}
+
+func printMachines(w io.Writer, machines []registry.Machine) {
+	if len(machines) == 0 {
+		fmt.Fprintln(w, "No machine is like that.")
+		return
+	}
+	columns(w, func(w io.Writer) {
+		fmt.Fprintln(w, "tag\tmaker and model\tserial\tyear\tdrive\tstage\tplace")
+		for i := range machines {
+			m := &machines[i]
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, m.Stage, orDash(m.Place))
+		}
+	})
+	fmt.Fprintln(w, plural(len(machines), "machine"))
+}
+
+// parseSpan reads FROM-TO; either side may be left out, and one year stands for itself.
+func parseSpan(s string) (from, to int, err error) {
+	left, right, dash := strings.Cut(strings.ReplaceAll(s, "–", "-"), "-")
+	if left != "" {
+		if from, err = registry.ParseYear("made", left); err != nil {
+			return 0, 0, err
+		}
+	}
+	if right != "" {
+		if to, err = registry.ParseYear("made", right); err != nil {
+			return 0, 0, err
+		}
+	}
+	if !dash {
+		to = from
+	}
+	if from == 0 && to == 0 || to != 0 && from > to {
+		return 0, 0, registry.Errorf(registry.Invalid, "made %q: give years as FROM-TO, the earlier first, such as 1900-1920", s)
+	}
+	return from, to, nil
+}
+
+func (a *app) historyCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "history TAG",
+		Short: "Show what happened to a machine or base, oldest first",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				var events []registry.Event
+				err := d.Store.View(cmd.Context(), func(r registry.Reader) (err error) {
+					if events, err = r.History(string(tag)); err == nil && len(events) == 0 {
+						_, err = registry.MachineByTag(r, tag)
+					}
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				return a.print(events, func(w io.Writer) {
+					for _, e := range events {
+						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), e.By, e.Action)
+						if e.Why != "" {
+							fmt.Fprintf(w, ": %s", e.Why)
+						}
+						fmt.Fprintln(w)
+						for _, line := range changeLines(e.Changes) {
+							fmt.Fprintf(w, "    %s\n", line)
+						}
+					}
+				})
+			})
+		},
+	}
+}
+
+// changeLines says for people what changed; keys that only serve look-ups are left out.
+func changeLines(changes map[string][2]any) []string {
+	var lines []string
+	for name, values := range changes {
+		if name == "tag" || strings.HasSuffix(name, "_key") || strings.HasSuffix(name, "_at") || name == "stage_since" {
+			continue
+		}
+		name = strings.ReplaceAll(name, "_", " ")
+		switch before, after := shown(values[0]), shown(values[1]); {
+		case before == "":
+			lines = append(lines, fmt.Sprintf("%s: %s", name, after))
+		case after == "":
+			lines = append(lines, fmt.Sprintf("%s: %s, now empty", name, before))
+		default:
+			lines = append(lines, fmt.Sprintf("%s: %s → %s", name, before, after))
+		}
+	}
+	slices.Sort(lines)
+	return lines
+}
+
+func shown(value any) string {
+	switch v := value.(type) {
+	case nil:
+		return ""
+	case float64:
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case string:
+		if strings.HasPrefix(v, "[") {
+			return strings.NewReplacer("[", "", "]", "", `"`, "", ",", ", ").Replace(v)
+		}
+		return v
+	}
+	return fmt.Sprint(value)
+}

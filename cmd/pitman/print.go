@@ -1,0 +1,98 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"time"
+	"unicode"
+	"unicode/utf8"
+)
+
+// print writes a result: as JSON when asked, else as text for people.
+func (a *app) print(v any, text func(w io.Writer)) error {
+	if !a.json {
+		text(a.out)
+		return nil
+	}
+	e := json.NewEncoder(a.out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// columns lays rows out in columns; cells are separated by tabs.
+func columns(w io.Writer, fn func(w io.Writer)) {
+	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	fn(t)
+	t.Flush()
+}
+
+// localDate is how people see a time: the day, in the house's zone.
+func (d *desk) localDate(at time.Time) string {
+	if at.IsZero() {
+		return "-"
+	}
+	return at.In(d.Config.Location()).Format(time.DateOnly)
+}
+
+// localTime is a day with its minute.
+func (d *desk) localTime(at time.Time) string {
+	return at.In(d.Config.Location()).Format("2006-01-02 15:04")
+}
+
+// plainWriter keeps control characters from the terminal, whatever file or field they came from: an escape code could
+// rewrite what the next person sees. Line ends and tabs pass.
+type plainWriter struct{ w io.Writer }
+
+func (p *plainWriter) Write(b []byte) (int, error) {
+	if clean(b) {
+		return p.w.Write(b)
+	}
+	var out strings.Builder
+	for rest := b; len(rest) > 0; {
+		r, n := utf8.DecodeRune(rest)
+		switch {
+		case r == utf8.RuneError && n == 1, hidden(r):
+			out.WriteRune(unicode.ReplacementChar)
+		default:
+			out.Write(rest[:n])
+		}
+		rest = rest[n:]
+	}
+	if _, err := io.WriteString(p.w, out.String()); err != nil {
+		return 0, err
+	}
+	return len(b), nil
+}
+
+func clean(b []byte) bool {
+	for _, c := range b {
+		if c >= utf8.RuneSelf || c < ' ' && c != '\n' && c != '\t' || c == 0x7F {
+			return false
+		}
+	}
+	return true
+}
+
+func hidden(r rune) bool {
+	return unicode.IsControl(r) && r != '\n' && r != '\t' || r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069
+}
+
+// orDash shows that a field is empty.
+func orDash(s string) string {
+	if s == "" {
+		return "-"
+	}
+	return s
+}
+
+// plural is "1 machine", "2 machines".
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}

@@ -1,0 +1,152 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/adrg/xdg"
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/house"
+	"pitman/registry/sqlite"
+)
+
+// app is what every command shares: where it reads and writes, and the flags of the root command.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+	now      func() time.Time
+
+	houseDir string
+	by       string
+	json     bool
+
+	started bool // the command line was understood; what fails from here on is no wrong usage
+}
+
+// Exit statuses.
+const (
+	exitFailed = 1 // the input or the rules of the house refused it
+	exitUsage  = 2 // the command line was not understood
+)
+
+// quiet is an error whose result is already printed: it only sets the exit status.
+var errQuiet = errors.New("failed")
+
+func (a *app) run(ctx context.Context, args []string) int {
+	a.out, a.err = &plainWriter{w: a.out}, &plainWriter{w: a.err}
+	root := a.root()
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, errQuiet):
+		return exitFailed
+	}
+	message := strings.Join(strings.Fields(err.Error()), " ")
+	fmt.Fprintf(a.err, "pitman: %s\n", message)
+	if !a.started {
+		return exitUsage
+	}
+	return exitFailed
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "pitman",
+		Short: "Registry for a workshop that mends donated sewing machines",
+		Long: `pitman keeps a workshop's donated sewing machines: how old each one is, how far its refurbishment has come,
+what it was tested for, and where it goes.
+
+New here? Log a machine:     pitman log
+Find it again by its tag:    pitman show TAG
+Just date a serial number:   pitman date SERIAL --maker MAKER`,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          cobra.NoArgs,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		PersistentPreRun: func(*cobra.Command, []string) {
+			a.started = true
+		},
+	}
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
+	flags := root.PersistentFlags()
+	flags.StringVar(&a.houseDir, "house", "", "the house folder (else PITMAN_HOUSE, else your data folder)")
+	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
+	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
+	root.AddCommand(a.commands()...)
+	return root
+}
+
+// commands lists every command, in the order of the work.
+func (a *app) commands() []*cobra.Command {
+	return []*cobra.Command{
+		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
+		a.peopleCommand(), a.demoCommand(),
+	}
+}
+
+// dir is the house folder: --house, else PITMAN_HOUSE, else the user's data folder.
+func (a *app) dir() string {
+	if a.houseDir != "" {
+		return a.houseDir
+	}
+	if dir := os.Getenv("PITMAN_HOUSE"); dir != "" {
+		return dir
+	}
+	return filepath.Join(xdg.DataHome, "pitman")
+}
+
+// actor is who acts; whatever writes needs to know.
+func (a *app) actor() (registry.Initials, error) {
+	by := a.by
+	if by == "" {
+		by = os.Getenv("PITMAN_BY")
+	}
+	if by == "" {
+		return "", registry.Errorf(registry.Invalid, "who acts is missing: give --by with your initials, such as --by QX, or set PITMAN_BY")
+	}
+	return registry.ParseInitials(by)
+}
+
+// desk is an open house, ready to work in.
+type desk struct {
+	*registry.Workshop
+	house *house.House
+	db    *sqlite.DB
+}
+
+// with opens the house for fn.
+func (a *app) with(fn func(*desk) error) error {
+	h, err := house.Open(a.dir())
+	if err != nil {
+		return err
+	}
+	db, err := h.Registry()
+	if err != nil {
+		return err
+	}
+	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: a.now, Welcome: func(by registry.Initials) {
+		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
+	}}
+	return errors.Join(fn(&desk{w, h, db}), db.Close())
+}
+
+// withActor opens the house for someone who writes.
+func (a *app) withActor(fn func(*desk, registry.Initials) error) error {
+	by, err := a.actor()
+	if err != nil {
+		return err
+	}
+	return a.with(func(d *desk) error { return fn(d, by) })
+}
