@@ -54,7 +54,7 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 		a.plain(m)
 	}
 	if a.Basis == NoBasis && serial != "" && m != nil && advice {
-		a.noRow(m, serial)
+		a.noRow(m, serial, clean(q.Serial))
 	}
 	a.weigh(limits)
 	return a, nil
@@ -198,10 +198,11 @@ func (a *Answer) set(t tally) {
 	}
 }
 
-// noRow says what was read in vain, and what the volunteer may have misread.
-func (a *Answer) noRow(m *maker, serial string) {
+// noRow says what was read in vain, and what the volunteer may have misread. A zero that normalising drops may be a letter O,
+// so typed still has its zeros.
+func (a *Answer) noRow(m *maker, serial, typed string) {
 	a.note("no row for %s in the tables read: %s", serial, someOf(m.files, 10))
-	if a.suggest(m, serial) {
+	if a.suggest(m, typed) {
 		return
 	}
 	var prefixes []string
@@ -211,8 +212,8 @@ func (a *Answer) noRow(m *maker, serial string) {
 	if len(prefixes) == 0 {
 		return
 	}
-	typed := serial[:lastLetter(serial)+1]
-	sort.SliceStable(prefixes, func(i, j int) bool { return distance(typed, prefixes[i]) < distance(typed, prefixes[j]) })
+	prefix := serial[:lastLetter(serial)+1]
+	sort.SliceStable(prefixes, func(i, j int) bool { return distance(prefix, prefixes[i]) < distance(prefix, prefixes[j]) })
 	if prefixes[0] == "" {
 		a.note("the nearest prefix that exists is none at all: plain numbers")
 	} else {

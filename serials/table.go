@@ -16,7 +16,7 @@ const (
 	maxFile    = 16 << 20 // bytes
 	maxRows    = 200_000
 	maxFaults  = 1000 // told per file; the rest are counted
-	maxRereads = 100  // times that reading starts anew behind a broken quotation mark
+	maxRereads = 20   // times that reading starts anew behind a broken quotation mark
 	maxText    = 1000 // bytes in one field
 )
 
@@ -143,7 +143,7 @@ func (p *reader) told() []Fault {
 	return p.faults
 }
 
-// read goes through the records. A broken quotation mark makes the CSV reader swallow the rest of the file, so reading
+// read goes through the records. A quotation mark left open makes the CSV reader swallow the rest of the file, so reading
 // starts anew on the line behind it.
 func (p *reader) read(data []byte) bool {
 	above := 0 // lines before data
@@ -162,6 +162,9 @@ func (p *reader) read(data []byte) bool {
 				p.fault(line, Unreadable, "a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice")
 				if p.columns == nil {
 					return false
+				}
+				if broken.Line == broken.StartLine {
+					continue // nothing but this line was swallowed
 				}
 				if reread == maxRereads {
 					p.fault(line, Unreadable, "too many broken quotation marks: the rest of the file is not read")

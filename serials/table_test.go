@@ -1,0 +1,213 @@
+package serials
+
+import (
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const header = "maker,prefix,first,last,from,to,model,works,source,note\n"
+
+func TestReadTable(t *testing.T) {
+	want := []Row{
+		{Maker: "Quill", Prefix: "K", First: 1, Last: known(99), From: 1920, To: 1920, Source: "a, b", File: "t.csv"},
+		{Maker: "Quill", First: 100, From: 1921, To: 1923, Model: "Dart", Works: "North", Note: "two\nlines", File: "t.csv"},
+	}
+	lines := header + "Quill,k,1,99,1920,,,,\"a, b\",\nQuill,,100,,1921,1923,Dart,North,,\"two\nlines\"\n"
+	for name, text := range map[string]string{
+		"LF":                             lines,
+		"CRLF":                           strings.ReplaceAll(lines, "\n", "\r\n"),
+		"BOM":                            "\xef\xbb\xbf" + lines,
+		"comments":                       "# one\n" + strings.Replace(lines, "Quill", "# two, with \"marks\nQuill", 1),
+		"comment from a spreadsheet":     "\"# one, two\",,,,,,,,,\n" + lines + ",,,,,,,,,\n",
+		"no newline at the end":          strings.TrimSuffix(lines, "\n"),
+		"columns in another order":       "note,SOURCE, works,model,to,from,last,first,prefix,maker\n,\"a, b\",,,,1920,99,1,K,Quill\n\"two\nlines\",,North,Dart,1923,1921,,100,,Quill",
+		"blanks round values, short row": header + " Quill , k , 1 , 99 , 1920 , ,,,\"a, b\"\nQuill,,100,,1921,1923,Dart,North,,\"two\nlines\"\n",
+	} {
+		table, faults := ReadTable("t.csv", strings.NewReader(text))
+		require.Empty(t, faults, name)
+		require.NotNil(t, table, name)
+		for i := range table.Rows {
+			assert.NotZero(t, table.Rows[i].Line, name)
+			table.Rows[i].Line = 0
+		}
+		assert.Equal(t, want, table.Rows, name)
+	}
+}
+
+func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
+	for row, want := range map[string]string{
+		"Quill,,x,9,1920,1920,,,,":                             `bad number: first "x" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,\"1,000\",9,1920,1920,,,,":                     `bad number: first "1,000" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,1,1.2E+06,1920,1920,,,,":                       `bad number: last "1.2E+06" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,1,-9,1920,1920,,,,":                            `bad number: last "-9" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,,9,1920,1920,,,,":                              `missing value: first is empty: type the first number of the range, digits only`,
+		"Quill,,9,1,1920,1920,,,,":                             `reversed range: first 9 is greater than last 1: swap them or mend the misprint`,
+		"Quill,,1,9,1921,1920,,,,":                             `reversed range: from 1921 is later than to 1920: swap them or mend the misprint`,
+		"Quill,,1,9,20,1920,,,,":                               `bad year: from "20" is not a year: type four digits, 1700 to 2100`,
+		"Quill,,1,9,,1920,,,,":                                 `bad year: from "" is not a year: type four digits, 1700 to 2100`,
+		"Quill,,1,9,1920,c1921,,,,":                            `bad year: to "c1921" is not a year: type four digits, 1700 to 2100, or leave it empty`,
+		"Quill,K1,1,9,1920,1920,,,,":                           `bad prefix: prefix "K1" must end in a letter and be letters and digits only: move digits behind the last letter into first and last`,
+		"Quill,K?,1,9,1920,1920,,,,":                           `bad prefix: prefix "K?" must end in a letter and be letters and digits only: move digits behind the last letter into first and last`,
+		",,1,9,1920,1920,,,,":                                  `missing value: the row has no maker: type the maker's name`,
+		"Quill,,1,9,1920,1920,,,a,b,c":                         `unreadable: the row has 11 fields and the header 10: put double quotes round a field that has a comma in it`,
+		"Quill,,1,9,1920,1920,,,a \"b\",":                      `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,
+		"Quill,,1,9,1920,1920,,,\"a,":                          `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,
+		"M\xfcller,,1,9,1920,1920,,,,":                         `unreadable: the row is not UTF-8: save the file as CSV in UTF-8`,
+		"Quill,,1,9,1920,1920,,,," + strings.Repeat("x", 1001): `unreadable: a field is longer than 1000 bytes: shorten it, or close a quotation mark left open`,
+	} {
+		table, faults := ReadTable("t.csv", strings.NewReader("# a comment\n"+header+"Quill,,10,19,1930,1930,,,,\n"+row+"\nQuill,,20,29,1931,1931,,,,\n"))
+		require.NotNil(t, table, row)
+		if assert.Len(t, faults, 1, row) {
+			assert.Equal(t, "t.csv:4: "+want, faults[0].String())
+		}
+		if assert.Len(t, table.Rows, 2, "the rows round it are served: %s", row) {
+			assert.Equal(t, []int{3, 5}, []int{table.Rows[0].Line, table.Rows[1].Line})
+		}
+	}
+}
+
+func TestFilesThatCannotBeReadAsATable(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                             "t.csv:1: missing column: the file has no header: begin it with the line " + strings.TrimSpace(header),
+		"# only a comment\n":           "t.csv:1: missing column: the file has no header: begin it with the line " + strings.TrimSpace(header),
+		"maker;prefix;first\nA;;1\n":   "t.csv:1: unreadable: the columns are not separated by commas: save the file as CSV with commas",
+		"maker,\"pre\nfix,first,last":  "t.csv:1: unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice",
+		"PK\x03\x04\x00\x00":           "t.csv:1: unreadable: the file is not plain text: save it from the spreadsheet as CSV in UTF-8",
+		"maker,first,from\nA,1,1920":   `t.csv:1: missing column: column "last" is missing: the first line must be ` + strings.TrimSpace(header),
+		strings.Repeat("x", maxFile+1): "t.csv:1: unreadable: the file is larger than 16 MiB: split it in two",
+	} {
+		table, faults := ReadTable("t.csv", strings.NewReader(text))
+		assert.Nil(t, table)
+		if assert.Len(t, faults, 1, want) {
+			assert.Equal(t, want, faults[0].String())
+		}
+	}
+	table, faults := ReadTable("t.csv", strings.NewReader("maker,first,last,from,colour,first\nQuill,1,9,1920,red,2\n"))
+	assert.Equal(t, []Row{{Maker: "Quill", First: 1, Last: known(9), From: 1920, To: 1920, File: "t.csv", Line: 2}}, table.Rows)
+	assert.Equal(t, []string{
+		`t.csv:1: unknown column: column "colour" is not known and is not read: use maker, prefix, first, last, from, to, model, works, source, note`,
+		`t.csv:1: unknown column: column "first" stands twice: delete one of the two`,
+	}, texts(faults))
+}
+
+func texts(faults []Fault) (out []string) {
+	for _, f := range faults {
+		out = append(out, f.String())
+	}
+	return out
+}
+
+func TestHostileFilesStayBounded(t *testing.T) {
+	_, faults := ReadTable("t.csv", strings.NewReader(header+strings.Repeat("x\n", 1_000_000)))
+	require.Equal(t, maxFaults+1, len(faults))
+	assert.Contains(t, faults[maxFaults].Message, "999000 more faults follow in this file")
+	table, faults := ReadTable("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
+	assert.Equal(t, maxRereads+2, len(faults))
+	assert.Empty(t, table.Rows)
+	table, faults = ReadTable("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", maxRows+1)))
+	assert.Equal(t, maxRows, len(table.Rows))
+	assert.Contains(t, faults[0].Message, "more than 200000 rows")
+}
+
+func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	write("good.csv", header+"Quill,,1,9,1920,1920,,,,\n")
+	write("bad.csv", "\x00")
+	write("notes.txt", "not a table")
+	write(".~lock.good.csv", "a spreadsheet's lock")
+	write("UPPER.CSV", header+"Fenn,,1,9,1930,1930,,,,\n")
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder.csv"), 0o700))
+	require.NoError(t, os.Symlink("nowhere", filepath.Join(dir, "link.csv")))
+	tables, err := LoadDir(dir)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Fenn", "Quill"}, tables.Makers())
+	var wrong []string
+	for _, f := range tables.Check() {
+		wrong = append(wrong, f.File)
+	}
+	assert.Equal(t, []string{"bad.csv", "folder.csv", "link.csv"}, wrong)
+
+	_, err = LoadDir(filepath.Join(dir, "missing"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}
+
+// A house's own file stands for the starter of that name: nothing of the embedded one shines through.
+func TestTheFolderWinsOverTheStarters(t *testing.T) {
+	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header + "Bartholf,,101,235,1899,1899,,,my own,\n")}}
+	tables, err := LoadFS(mine)
+	require.NoError(t, err)
+	assert.Equal(t, Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
+	assert.Equal(t, []string{"Bartholf"}, tables.Makers())
+}
+
+// For every row of every published table: both ends and the middle lie in its years, whatever else holds them.
+func TestEveryPublishedRow(t *testing.T) {
+	tables := published(t)
+	rows := 0
+	for _, file := range tables.Files() {
+		for _, r := range file.Rows {
+			rows++
+			numbers := []uint64{r.First}
+			if r.Last.Known {
+				numbers = append(numbers, r.First+(r.Last.N-r.First)/2, r.Last.N)
+			}
+			for _, n := range numbers {
+				serial := r.Prefix + strconv.FormatUint(n, 10)
+				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
+				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.years())
+				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source})
+			}
+		}
+	}
+	assert.Equal(t, 102+226, rows)
+}
+
+func FuzzReadTable(f *testing.F) {
+	for _, s := range []string{
+		header + "Quill,K,1,99,1920,1920,,,src,\n", "\xef\xbb\xbf" + header, "# c\r\n" + header + "A,,1,,1900,\r\n", header + "\"\n\"\"\nA,,1,2,1900\n",
+		header + "A,,0001,0099,1900,1904,m,w,s,n\nA,,50,150,1905,,,,,\nA,,50,150,1905,,,,,\n", "maker;first", "", "\x00", header + "A,,,,1900,1910,Dart,,,\n",
+		header + "A,,5,,1900\nA,,5,,1901\nA,,5,9,1902\nB,Z,999999999999999,,2100\n",
+	} {
+		f.Add([]byte(s), "K1?")
+	}
+	f.Fuzz(func(t *testing.T, data []byte, serial string) {
+		table, faults := ReadTable("t.csv", strings.NewReader(string(data)))
+		for _, fault := range faults {
+			require.Positive(t, fault.Line)
+			require.NotContains(t, fault.Message, "\n")
+		}
+		if table == nil {
+			require.NotEmpty(t, faults, "a file without a table has a reason")
+			return
+		}
+		tables := NewTables(table)
+		for _, fault := range tables.Check() {
+			require.Positive(t, fault.Line)
+		}
+		for i, r := range table.Rows {
+			if i == 20 {
+				break
+			}
+			a, err := tables.Date(Query{Maker: r.Maker, Serial: serial, Model: r.Model})
+			if err == nil && a.From != 0 && a.To != 0 {
+				require.LessOrEqual(t, a.From, a.To)
+			}
+			if r.modelOnly {
+				continue
+			}
+			e, err := tables.Estimate(r.Maker, r.Prefix+strconv.FormatUint(r.First, 10))
+			require.NoError(t, err)
+			require.True(t, e.From <= r.From && (e.To == 0 || r.To <= e.To || !r.Last.Known), "%+v does not hold %+v", e, r)
+		}
+	})
+}

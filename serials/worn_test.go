@@ -1,0 +1,154 @@
+package serials
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// fillings lists what a worn number can be; the counting never does.
+func fillings(pattern string, zero bool) (out []uint64) {
+	var walk func(i int, n uint64)
+	walk = func(i int, n uint64) {
+		if i == len(pattern) {
+			out = append(out, n)
+			return
+		}
+		for d := byte('0'); d <= '9'; d++ {
+			if pattern[i] == d || pattern[i] == '?' && (i > 0 || zero || d != '0') {
+				walk(i+1, n*10+uint64(d-'0'))
+			}
+		}
+	}
+	walk(0, 0)
+	return out
+}
+
+func randomPattern(rnd *rand.Rand) string {
+	b := make([]byte, 1+rnd.Intn(5))
+	for i := range b {
+		b[i] = "0123456789??????????"[rnd.Intn(20)]
+	}
+	return string(b)
+}
+
+func TestCountingByDigitsAgainstListing(t *testing.T) {
+	rnd := rand.New(rand.NewSource(1))
+	for range 3000 {
+		d := digits{s: randomPattern(rnd), zero: rnd.Intn(2) == 0}
+		first := uint64(rnd.Intn(100_000))
+		last := first + uint64(rnd.Intn(100_000))
+		list := fillings(d.s, d.zero)
+		want := uint64(0)
+		for _, n := range list {
+			if first <= n && n <= last {
+				want++
+			}
+		}
+		require.Equal(t, want, d.in(first, last), "%+v in %d–%d", d, first, last)
+		require.Equal(t, uint64(len(list)), d.all(), "%+v", d)
+		low, high := d.ends()
+		require.Equal(t, []uint64{list[0], list[len(list)-1]}, []uint64{low, high}, "%+v", d)
+	}
+}
+
+// The shares of a worn serial are what dating every filling one by one gives.
+func TestSharesAgainstListing(t *testing.T) {
+	rnd := rand.New(rand.NewSource(2))
+	for range 200 {
+		var rows []string
+		for range 1 + rnd.Intn(6) {
+			first, from := rnd.Intn(20_000), 1900+rnd.Intn(20)
+			rows = append(rows, fmt.Sprintf("Quill,,%d,%d,%d,%d,,,,", first, first+rnd.Intn(9000), from, from+rnd.Intn(4)))
+		}
+		pattern := randomPattern(rnd)
+		if !strings.Contains(pattern, "?") {
+			continue
+		}
+		tables := tables(t, rows...)
+		c := Normalise(pattern)
+		want, total := map[Year]float64{}, 0.0
+		for _, n := range fillings(c, false) {
+			for _, r := range tables.files[0].Rows {
+				if r.First <= n && n <= r.Last.N {
+					total++
+					for y := r.From; y <= r.To; y++ {
+						want[y] += 1 / float64(r.To-r.From+1)
+					}
+				}
+			}
+		}
+		a := date(t, tables, Query{Maker: "Quill", Serial: pattern})
+		require.Len(t, a.Shares, len(want), "%s in %v", pattern, rows)
+		for _, s := range a.Shares {
+			require.InDelta(t, want[s.Year]/total, s.Share, 1e-9, "%s in %v: %d", pattern, rows, s.Year)
+		}
+	}
+}
+
+func TestWornSerialOfABigRangeIsQuick(t *testing.T) {
+	tables := tables(t, "Quill,,1,499999999999999,1900,1900,,,,", "Quill,,500000000000000,999999999999999,1901,1901,,,,")
+	start := time.Now()
+	a := date(t, tables, Query{Maker: "Quill", Serial: strings.Repeat("?", 15)})
+	assert.Less(t, time.Since(start), time.Second)
+	assertShares(t, []Share{{1900, 4. / 9}, {1901, 5. / 9}}, a.Shares, "4e14 and 5e14 of 9e14 serials")
+}
+
+func TestTheMostTellingCharacter(t *testing.T) {
+	rows := []string{"Quill,K,1000,1999,1900,1900,,,,", "Quill,K,2000,2999,1901,1901,,,,", "Quill,L,1000,2999,1910,1910,,,,"}
+	for serial, want := range map[string]string{
+		"K?50?": "reading the 2nd character of K?50? would settle the year best",
+		"?150?": "reading the 1st character of ?150? would settle the year best",
+		"??500": "reading the 1st character of ??500 would settle the year best",
+	} {
+		assert.Contains(t, date(t, tables(t, rows...), Query{Maker: "Quill", Serial: serial}).Notes, want)
+	}
+	for _, n := range date(t, tables(t, rows...), Query{Maker: "Quill", Serial: "K15??"}).Notes {
+		assert.NotContains(t, n, "would settle", "one year is left already")
+	}
+	assert.Equal(t, "1st 2nd 3rd 4th 11th 12th 13th 21st 22nd", fmt.Sprint(ordinal(1), " ", ordinal(2), " ", ordinal(3), " ",
+		ordinal(4), " ", ordinal(11), " ", ordinal(12), " ", ordinal(13), " ", ordinal(21), " ", ordinal(22)))
+}
+
+// Against working out every reading of every character and comparing what is left in doubt.
+func TestTellingAgainstListing(t *testing.T) {
+	tables := tables(t, "Quill,,1000,1399,1900,1900,,,,", "Quill,,1400,2499,1901,1901,,,,", "Quill,,2500,9999,1902,1902,,,,")
+	years := func(n uint64) Year { return tables.maker("Quill").series[""].at(n).Best }
+	doubt := func(pattern string, filled int) float64 {
+		count, total := map[Year]float64{}, 0.0
+		for _, n := range fillings(pattern, filled != 0) {
+			if n < 1000 {
+				continue // a filled-in leading zero
+			}
+			count[years(n)]++
+			total++
+		}
+		d := 0.0
+		for _, c := range count {
+			d -= c * math.Log2(c/total)
+		}
+		return d
+	}
+	for _, pattern := range []string{"????", "1???", "?4??", "2?9?", "?3?0", "24??"} {
+		best, least := -1, doubt(pattern, -1)*(1-1e-9)
+		for i := range pattern {
+			if pattern[i] != '?' {
+				continue
+			}
+			sum := 0.0
+			for d := '0'; d <= '9'; d++ {
+				sum += doubt(pattern[:i]+string(d)+pattern[i+1:], i)
+			}
+			if sum < least {
+				best, least = i, sum
+			}
+		}
+		assert.Equal(t, best, tables.maker("Quill").telling(pattern, span{}), pattern)
+	}
+}
