@@ -1,6 +1,7 @@
 package serials
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -60,7 +61,11 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	p := plain(a)
 	p.Rows, p.Shares, p.Bounds = full(p.Rows), full(p.Shares), full(p.Bounds)
 	p.Conflicts, p.Notes = full(p.Conflicts), full(p.Notes)
-	return json.Marshal(p)
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false) // "Wheeler & Wilson" is to be read by people too
+	err := e.Encode(p)
+	return out.Bytes(), err
 }
 
 func full[T any](list []T) []T {
@@ -124,13 +129,15 @@ func (a Answer) Lines() []string {
 const maxLines = 8 // rows told to a person; a worn serial can meet thousands
 
 func (r Hit) reason(prefix string) string {
-	return "table row " + Row{Prefix: prefix, First: r.First, Last: r.Last}.numbers() + ": " + Row{From: r.From, To: r.To}.years() +
+	return "table row " + Row{Prefix: prefix, First: r.First, Last: r.Last}.Numbers() + ": " + Row{From: r.From, To: r.To}.Years() +
 		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
 }
 
 func percent(share float64) string {
 	switch p := share * 100; {
-	case p >= 99.95 && share < 1:
+	case share == 1:
+		return "all"
+	case p >= 99.95:
 		return "more than 99.9 %"
 	case p < 0.1:
 		return "less than 0.1 %"

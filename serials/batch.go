@@ -11,19 +11,22 @@ import (
 	"strings"
 )
 
-const maxRecord = 1 << 20 // bytes in one row of a list; a broken quotation mark shall not swallow the memory
+const (
+	maxRecord = 1 << 20 // bytes in one row of a list; a broken quotation mark shall not swallow the memory
+	chunk     = 1 << 16 // bytes that are read and written at a time
+)
 
 // Batch dates a list: CSV in, with the columns maker and serial wherever they stand, and the same rows out with
 // from, to, best and basis behind them. Rows are passed on as they come, so a list may be longer than the memory.
 // A serial that cannot be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
 func Batch(r io.Reader, w io.Writer, t *Tables) error {
-	b := &batch{tables: t, in: bufio.NewReaderSize(r, 1<<16), makers: map[string]*maker{}}
-	out := bufio.NewWriterSize(w, 1<<16)
-	if err := b.run(out); err != nil {
-		out.Flush() // what was dated before the broken row is right, and its reader will want it
-		return err
+	b := &batch{tables: t, in: bufio.NewReaderSize(r, chunk), makers: map[string]*maker{}}
+	err := b.run(w)
+	if len(b.out) > 0 { // also behind a broken row: what was dated before it is right
+		_, late := w.Write(b.out)
+		return errors.Join(err, late)
 	}
-	return out.Flush()
+	return err
 }
 
 type batch struct {
@@ -37,9 +40,10 @@ type batch struct {
 	maker  int
 	serial int
 	makers map[string]*maker // by the spelling in the list
+	out    []byte            // whole rows that wait to be written
 }
 
-func (b *batch) run(out *bufio.Writer) error {
+func (b *batch) run(w io.Writer) error {
 	header, end, err := b.read()
 	if err == io.EOF {
 		return unreadable("the list is empty: its first line must name the columns maker and serial")
@@ -63,11 +67,8 @@ func (b *batch) run(out *bufio.Writer) error {
 	if b.maker < 0 || b.serial < 0 {
 		return unreadable("line %d of the list does not name the columns maker and serial: put them into the first line, separated by commas", b.line)
 	}
-	out.Write(header)
-	out.WriteString(",from,to,best,basis")
-	out.Write(end)
+	b.out = append(append(append(b.out, header...), ",from,to,best,basis"...), end...)
 
-	var tail []byte
 	for {
 		record, end, err := b.read()
 		if err == io.EOF {
@@ -85,15 +86,17 @@ func (b *batch) run(out *bufio.Writer) error {
 		if len(b.fields) > b.width {
 			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a field that has a comma in it", b.line, len(b.fields), b.width)
 		}
-		tail = tail[:0]
+		b.out = append(b.out, record...)
 		for i := len(b.fields); i < b.width; i++ {
-			tail = append(tail, ',')
+			b.out = append(b.out, ',')
 		}
-		tail = appendEstimate(tail, b.date())
-		out.Write(record)
-		out.Write(tail)
-		if _, err := out.Write(end); err != nil {
-			return err
+		b.out = append(appendEstimate(b.out, b.date()), end...)
+		if len(b.out) >= chunk {
+			_, err := w.Write(b.out)
+			b.out = b.out[:0]
+			if err != nil {
+				return err
+			}
 		}
 	}
 }

@@ -53,20 +53,6 @@ func place(r, seenFrom Row) string {
 	return fmt.Sprintf("%s:%d", r.File, r.Line)
 }
 
-func (r Row) numbers() string {
-	if !r.Last.Known {
-		return fmt.Sprintf("%s%d onwards", r.Prefix, r.First)
-	}
-	return fmt.Sprintf("%s%d–%s%d", r.Prefix, r.First, r.Prefix, r.Last.N)
-}
-
-func (r Row) years() string {
-	if r.From == r.To {
-		return r.From.String()
-	}
-	return r.From.String() + "–" + r.To.String()
-}
-
 // spelling reports a maker whose name is written differently from its first row, once for each other spelling, and two
 // makers whose long names differ by one letter.
 func (c *checker) spelling(files []*Table) {
@@ -143,18 +129,19 @@ func (c *checker) within(rows []Row) {
 			if r.From != before.From || r.To != before.To {
 				later, other := inOrder(r, before)
 				c.add(later, Repeated, "the range %s stands at %s already, with %s there and %s here: keep the right one",
-					r.numbers(), place(other, later), other.years(), later.years())
+					r.Numbers(), place(other, later), other.Years(), later.Years())
 			} else if r.Source != before.Source || r.Model != before.Model || r.Works != before.Works {
 				later, other := inOrder(r, before)
-				c.add(later, Repeated, "the range %s stands at %s already: keep one of the two", r.numbers(), place(other, later))
+				c.add(later, Repeated, "the range %s stands at %s already: keep one of the two", r.Numbers(), place(other, later))
 			} // otherwise it is a duplicate row, told by itself
 		case high.Last.Known && r.First <= high.Last.N:
 			later, other := inOrder(r, high)
-			c.add(later, Overlapping, "the range %s overlaps %s at %s: numbers %s%d to %d stand in both, so mend a first or a last",
-				later.numbers(), other.numbers(), place(other, later), r.Prefix, r.First, lowest(high.Last.N, r.Last))
+			both := Row{Prefix: r.Prefix, First: r.First, Last: known(lowest(high.Last.N, r.Last))}
+			c.add(later, Overlapping, "the range %s overlaps %s at %s: both hold %s, so mend a first or a last",
+				later.Numbers(), other.Numbers(), place(other, later), both.Numbers())
 		case r.From < before.From || r.To < before.To:
-			c.add(r, Backwards, "the years run backwards: %s here, but %s for the lower numbers %s at %s: mend the year or the numbers",
-				r.years(), before.years(), before.numbers(), place(before, r))
+			c.add(r, Backwards, "%s here, but %s for the lower numbers %s at %s: mend the year or the numbers",
+				r.Years(), before.Years(), before.Numbers(), place(before, r))
 		}
 		if r.Last.Known && (!high.Last.Known || r.Last.N > high.Last.N) {
 			high = r
@@ -181,8 +168,8 @@ func inOrder(a, b Row) (later, earlier Row) {
 func (c *checker) gaps(s *series) {
 	for i := 1; i < len(s.cells); i++ {
 		if end := s.top[i-1]; end < s.first[i] && end+1 < s.first[i] {
-			c.add(s.rows[i], Gap, "numbers %s%d to %d stand in no row before this one: add the row that is missing, or mend a first or a last",
-				s.prefix, end+1, s.first[i]-1)
+			c.add(s.rows[i], Gap, "no row before this one holds %s: add the row that is missing, or mend a first or a last",
+				Row{Prefix: s.prefix, First: end + 1, Last: known(s.first[i] - 1)}.Numbers())
 		}
 	}
 }
@@ -200,7 +187,7 @@ func (c *checker) across(s *series) {
 			if r.From != o.From || r.To != o.To {
 				told[pair], told[[2]string{r.File, file}] = true, true
 				c.add(r, Disagree, "%s is %s here and %s is %s at %s: find out which source is right, or keep both and see both years",
-					r.numbers(), r.years(), o.numbers(), o.years(), place(o, r))
+					r.Numbers(), r.Years(), o.Numbers(), o.Years(), place(o, r))
 			}
 		}
 		if j, ok := high[r.File]; !ok || s.cells[i].last > s.cells[j].last {

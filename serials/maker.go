@@ -62,6 +62,9 @@ func nearest(name string, names []string, n int) []string {
 		if key != "" && (strings.HasPrefix(k, key) || strings.HasPrefix(key, k)) {
 			far = min(far, 1)
 		}
+		if first, _, two := strings.Cut(other, " "); two { // people know a maker by its first word
+			far = min(far, 1+levenshtein.ComputeDistance(key, MakerKey(first)))
+		}
 		if far <= max(2, len(k)/3) {
 			all = append(all, near{other, far})
 		}

@@ -45,6 +45,28 @@ type Row struct {
 // Allotted says that the row's numbers were allotted in a block ahead of making.
 func (r Row) Allotted() bool { return strings.Contains(strings.ToLower(r.Note), "allot") }
 
+// Numbers is the row's range as people write it.
+func (r Row) Numbers() string {
+	if r.modelOnly {
+		return "any"
+	}
+	if !r.Last.Known {
+		return fmt.Sprintf("%s%d onwards", r.Prefix, r.First)
+	}
+	if r.First == r.Last.N {
+		return fmt.Sprintf("%s%d", r.Prefix, r.First)
+	}
+	return fmt.Sprintf("%s%d–%s%d", r.Prefix, r.First, r.Prefix, r.Last.N)
+}
+
+// Years is the row's year, or its first and last.
+func (r Row) Years() string {
+	if r.From == r.To {
+		return r.From.String()
+	}
+	return r.From.String() + "–" + r.To.String()
+}
+
 // Number is a serial number without its prefix, or not known.
 type Number struct {
 	N     uint64

@@ -164,7 +164,7 @@ func TestEveryPublishedRow(t *testing.T) {
 			for _, n := range numbers {
 				serial := r.Prefix + strconv.FormatUint(n, 10)
 				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
-				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.years())
+				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.Years())
 				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source})
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -20,9 +21,13 @@ type fieldFlags struct {
 	flags  *pflag.FlagSet
 }
 
-func addFieldFlags(flags *pflag.FlagSet) *fieldFlags {
+// addFieldFlags adds a flag for each of the named fields, or for all when none is named.
+func addFieldFlags(flags *pflag.FlagSet, names ...string) *fieldFlags {
 	f := &fieldFlags{single: map[string]*string{}, many: map[string]*[]string{}, flags: flags}
 	for _, field := range registry.MachineFields {
+		if len(names) > 0 && !slices.Contains(names, field.Name) {
+			continue
+		}
 		usage := fmt.Sprintf("%s (`%s`)", field.Usage, field.Value)
 		if field.Many {
 			f.many[field.Name] = flags.StringArray(field.Name, nil, usage)

@@ -92,7 +92,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
-		a.peopleCommand(), a.demoCommand(),
+		a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 	}
 }
 

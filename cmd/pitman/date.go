@@ -1,0 +1,117 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"pitman/registry"
+	"pitman/registry/house"
+	"pitman/serials"
+)
+
+func (a *app) dateCommand() *cobra.Command {
+	var fields *fieldFlags
+	var list string
+	cmd := &cobra.Command{
+		Use:   "date SERIAL --maker M",
+		Short: "Say how old a machine is by its serial number, and why",
+		Long: `Looks the serial number up in the house's tables, or in the published ones where there is no house.
+
+Type ? for each character that cannot be read: the answer is then every year that remains possible. Type none when there is
+no number at all: patents, dated papers and the model still narrow the years. What contradicts itself is shown and not settled.
+
+--batch dates a whole list: a CSV file with the columns maker and serial. It is printed with from, to, best and basis behind
+each row.`,
+		Example: `  pitman date 670974 --maker "Wheeler & Wilson"
+  pitman date "6?09?4" --maker "Wheeler & Wilson" --seen 1871
+  pitman date none --patent 1300000 --patent "D 20439@slide plate"
+  pitman date --batch machines.csv > dated.csv`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case list != "" && len(args) > 0:
+				return errors.New("give a serial number or --batch, not both")
+			case list == "" && len(args) == 0:
+				return errors.New(`serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list`)
+			}
+			return nil
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			if list != "" {
+				return a.dateList(list)
+			}
+			m := registry.Machine{Serial: strings.Join(args, " ")}
+			if err := fields.apply(&m); err != nil {
+				return err
+			}
+			if m.Maker == "" && !strings.EqualFold(m.Serial, serials.None) {
+				return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge; pitman tables list shows the makers that have tables")
+			}
+			tables, err := a.tables()
+			if err != nil {
+				return err
+			}
+			answer, err := tables.Date(m.Query())
+			if err != nil {
+				return err
+			}
+			return a.print(answer, func(w io.Writer) {
+				for _, line := range answer.Lines() {
+					fmt.Fprintln(w, line)
+				}
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), "maker", "model", "patent", "patent-date", "seen")
+	cmd.Flags().StringVar(&list, "batch", "", "date every row of a CSV `FILE` (- for standard input)")
+	return cmd
+}
+
+// dateList dates a list as it comes in.
+func (a *app) dateList(name string) error {
+	if a.json {
+		return registry.Errorf(registry.Invalid, "--batch writes CSV, not JSON: leave --json out")
+	}
+	tables, err := a.tables()
+	if err != nil {
+		return err
+	}
+	in := a.in
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return registry.Errorf(registry.NotFound, "list %q cannot be opened: type the path of a CSV file with the columns maker and serial", name)
+		}
+		defer f.Close()
+		in = f
+	}
+	return serials.Batch(in, a.data(), tables)
+}
+
+// data is where a result for another program goes: byte for byte, unless a terminal would act on its control characters.
+func (a *app) data() io.Writer {
+	p, ok := a.out.(*plainWriter)
+	if !ok {
+		return a.out
+	}
+	if f, ok := p.w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return a.out
+	}
+	return p.w
+}
+
+// tables reads the house's serial tables without opening its registry; where there is no house, the published ones.
+func (a *app) tables() (*serials.Tables, error) {
+	tables, err := serials.LoadDir(filepath.Join(a.dir(), house.TablesDir))
+	if errors.Is(err, fs.ErrNotExist) {
+		return serials.LoadFS(serials.Starters())
+	}
+	return tables, err
+}
