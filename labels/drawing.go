@@ -73,6 +73,19 @@ func (d *Drawing) place(other *Drawing, x, y float64) {
 
 // clip cuts a convex or concave outline to b (Sutherland and Hodgman 1974): one edge of b after the other.
 func (b box) clip(r ring) ring {
+	left, right, above, below := true, true, true, true // all of r lies there
+	within := true
+	for _, p := range r {
+		left, right = left && p.x <= b.x, right && p.x >= b.x+b.w
+		above, below = above && p.y <= b.y, below && p.y >= b.y+b.h
+		within = within && p.x >= b.x && p.x <= b.x+b.w && p.y >= b.y && p.y <= b.y+b.h
+	}
+	if within {
+		return r
+	}
+	if left || right || above || below {
+		return nil
+	}
 	edges := [4]struct {
 		inside func(point) bool
 		cross  func(p, q point) point

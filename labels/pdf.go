@@ -52,7 +52,7 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 // appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no hairlines between modules.
 func appendPDFPath(out []byte, o op, height float64) []byte {
 	number := func(v float64) {
-		out = strconv.AppendFloat(out, v, 'f', 3, 64)
+		out = strconv.AppendFloat(out, v, 'f', 2, 64) // a hundredth of a point is 4 µm
 		out = append(out, ' ')
 	}
 	out = append(out, 'q', ' ')

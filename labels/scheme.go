@@ -40,7 +40,7 @@ func Default() *Scheme {
 	}
 	const dark, light = "#000000", "#ffffff"
 	return &Scheme{
-		QRLevel: "medium",
+		QRLevel: "high", // oil and thumbs; a tag alone fits the smallest symbol even so
 		Text:    black,
 		Paper:   white,
 		Drive: map[string]Band{

@@ -1,0 +1,230 @@
+package labels
+
+import (
+	"flag"
+	"image"
+	"image/png"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Whatever the text, nothing leaves the label, nothing lies on anything else, and the hole stays free.
+func TestLongestTextStaysInItsPlace(t *testing.T) {
+	s := Default()
+	rnd := rand.New(rand.NewPCG(7, 8))
+	rounds := 60
+	if testing.Short() {
+		rounds = 10
+	}
+	for _, stock := range DefaultStock() {
+		for range rounds {
+			m := longest(rnd)
+			f, err := m.Face(s)
+			require.NoError(t, err)
+			d, err := Draw(f, stock, s)
+			if stock.LabelHeight < 29 && err != nil {
+				assert.ErrorContains(t, err, "too small")
+				assert.ErrorContains(t, err, "would do")
+				continue
+			}
+			require.NoError(t, err, "%s: %+v", stock.Name, m)
+			checkPlaces(t, d, stock)
+		}
+	}
+}
+
+func checkPlaces(t *testing.T, d *Drawing, stock Stock) {
+	t.Helper()
+	label := box{1, 1, d.Width - 2, d.Height - 2}
+	hole := box{stock.HoleX - stock.Hole/2, stock.HoleY - stock.Hole/2, stock.Hole, stock.Hole}
+	var texts []op
+	var symbol, band box
+	for _, o := range d.ops {
+		b := o.bounds()
+		assert.True(t, label.holds(b), "%s: %q at %v is not within %v", stock.Name, o.text, b, label)
+		if stock.Hole > 0 {
+			assert.False(t, hole.overlaps(b), "%s: %q at %v is in the hole", stock.Name, o.text, b)
+		}
+		switch {
+		case o.text != "":
+			assert.GreaterOrEqual(t, o.size, minText*0.99, "%q", o.text)
+			texts = append(texts, o)
+		case len(o.rings) > 100 && math.Abs(b.w-b.h) < 1e-6:
+			symbol = b
+		case len(o.rings) == 1:
+			band = b
+		}
+	}
+	require.NotZero(t, symbol.w)
+	require.NotZero(t, band.w)
+	assert.False(t, symbol.overlaps(band))
+	for i, o := range texts {
+		if band.holds(o.bounds()) {
+			continue // the band's own word
+		}
+		assert.False(t, o.bounds().overlaps(band), "%s: %q on the band", stock.Name, o.text)
+		assert.False(t, o.bounds().overlaps(symbol), "%s: %q on the symbol", stock.Name, o.text)
+		for _, other := range texts[i+1:] {
+			assert.False(t, o.bounds().overlaps(other.bounds()), "%s: %q on %q", stock.Name, o.text, other.text)
+		}
+	}
+}
+
+// The boxes above are measured; this looks at the ink itself.
+func TestNoInkPastTheEdge(t *testing.T) {
+	s := Default()
+	rnd := rand.New(rand.NewPCG(9, 10))
+	for _, name := range []string{"a4-3x7", "roll-62x29", "a4-tag-2x5", "roll-62x100"} {
+		stock := stockNamed(t, name)
+		for range 5 {
+			page := &Drawing{Width: stock.LabelWidth + 10, Height: stock.LabelHeight + 10}
+			page.place(drawn(t, longest(rnd), stock, s), 5, 5)
+			img, err := page.image(100)
+			require.NoError(t, err)
+			b, edge := img.Bounds(), 21 // 5.5 mm
+			for y := range b.Max.Y {
+				for x := range b.Max.X {
+					if x < edge || y < edge || x >= b.Max.X-edge || y >= b.Max.Y-edge {
+						require.Equal(t, uint32(0xFFFF), first(img.At(x, y).RGBA()), "%s: ink at %d, %d", name, x, y)
+					}
+				}
+			}
+		}
+	}
+}
+
+func first(v, _, _, _ uint32) uint32 { return v }
+
+func TestShrinkThenWrapThenCut(t *testing.T) {
+	width := regular.width("Meadowlark", 4)
+	one := fit("Meadowlark", regular, width, 4, 2, 2)
+	assert.Equal(t, block{rows: []string{"Meadowlark"}, font: regular, size: 4}, one)
+	shrunk := fit("Meadowlarks", regular, width, 4, 2, 2)
+	assert.Equal(t, []string{"Meadowlarks"}, shrunk.rows)
+	assert.Less(t, shrunk.size, 4.0)
+	wrapped := fit("Meadowlark Rotary 28", regular, width, 4, 2, 2)
+	assert.Equal(t, []string{"Meadowlark", "Rotary 28"}, wrapped.rows)
+	assert.False(t, wrapped.cut)
+	cut := fit("Meadowlark Rotary 28 with extension table and knee lever", regular, width, 4, 2, 2)
+	assert.Len(t, cut.rows, 2)
+	assert.True(t, cut.cut)
+	assert.True(t, strings.HasSuffix(cut.rows[1], "…"), cut.rows[1])
+	for _, b := range []block{one, shrunk, wrapped, cut} {
+		for _, row := range b.rows {
+			assert.LessOrEqual(t, regular.width(row, b.size), width+1e-9)
+		}
+	}
+	assert.Equal(t, []string{"No. 12345", "67890"}, wrap("No. 1234567890", regular, regular.width("No. 12345", 1)))
+}
+
+func TestTooSmallNamesALabelThatWouldDo(t *testing.T) {
+	s := Default()
+	tiny := Stock{Name: "tiny", PageWidth: 20, PageHeight: 12, Columns: 1, Rows: 1, LabelWidth: 20, LabelHeight: 12}
+	f, err := sample(1).Face(s)
+	require.NoError(t, err)
+	_, err = Draw(f, tiny, s)
+	require.ErrorContains(t, err, "label tiny is too small: its QR symbol has 29 modules a side with the quiet zone, 11.6 mm at the least of 0.4 mm each")
+	assert.ErrorContains(t, err, "letter-3x10 would do, 66.7 × 25.4 mm")
+
+	s.BaseURL = "HTTPS://REGISTRY.SHED.EXAMPLE/MACHINES/" + strings.Repeat("X", 100) + "/"
+	f, err = sample(1).Face(s)
+	require.NoError(t, err)
+	_, err = Draw(f, stockNamed(t, "roll-62x29"), s)
+	require.ErrorContains(t, err, "would do")
+}
+
+// A caution is whole or the label is refused, and faults are counted where they do not all fit.
+func TestCautionsAndFaults(t *testing.T) {
+	s := Default()
+	m := sample(2)
+	f, err := m.Face(s)
+	require.NoError(t, err)
+	for _, stock := range DefaultStock() {
+		d, err := Draw(f, stock, s)
+		if err != nil {
+			continue
+		}
+		assert.Contains(t, d.words(), doNotPlugIn, stock.Name)
+	}
+	slip := FaultSlip{Tag: "AB00001K", Maker: "Meadowlark", On: "2026-03-02"}
+	for range 30 {
+		slip.Faults = append(slip.Faults, Fault{"tension", "loops below the cloth"})
+	}
+	f, err = slip.Face(s)
+	require.NoError(t, err)
+	d, err := Draw(f, stockNamed(t, "a4-3x7"), s)
+	require.NoError(t, err)
+	assert.Contains(t, d.words(), "… more in the record")
+	assert.Contains(t, d.words(), "tension: loops below the cloth")
+}
+
+// words are all that a drawing says.
+func (d *Drawing) words() string {
+	var texts []string
+	for _, o := range d.ops {
+		if o.text != "" {
+			texts = append(texts, o.text)
+		}
+	}
+	return strings.Join(texts, " ")
+}
+
+var update = flag.Bool("update", false, "write the golden pictures anew; look at each before you commit it")
+
+// A person looked at each of these pictures once, for overlaps, cut letters, balance and legibility, before it was kept;
+// the test only says that nothing has changed since.
+func TestGoldenPictures(t *testing.T) {
+	s := Default()
+	long := Machine{Tag: "AB00124M", Maker: "Северное сияние, завод швейных машин", Model: "Πηνελόπη Οικιακή", Serial: "ABCDEFGHJK1234567890ABCDEFGHJK1234567890",
+		Year: "year unknown", Drive: "electric", Mains: true, Tested: Test{"2026-03-02", "QX"}}
+	slip, err := StageSlip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
+	require.NoError(t, err)
+	slipDrawing, err := Draw(slip, stockNamed(t, "roll-62x29"), s)
+	require.NoError(t, err)
+	tag := stockNamed(t, "a4-tag-2x5")
+	for name, d := range map[string]*Drawing{
+		"machine-on-tag.png":    drawn(t, sample(1), tag, s),
+		"longest-on-a4-3x7.png": drawn(t, long, stockNamed(t, "a4-3x7"), s),
+		"slip-on-roll.png":      slipDrawing,
+		"scheme.png":            SampleSheet(s),
+	} {
+		t.Run(name, func(t *testing.T) {
+			dpi := 203
+			if name == "scheme.png" {
+				dpi = 48
+			}
+			got, err := d.image(dpi)
+			require.NoError(t, err)
+			file := filepath.Join("testdata", name)
+			if *update {
+				out, err := os.Create(file)
+				require.NoError(t, err)
+				require.NoError(t, d.WritePNG(out, dpi))
+				require.NoError(t, out.Close())
+			}
+			in, err := os.Open(file)
+			require.NoError(t, err)
+			defer in.Close()
+			want, err := png.Decode(in)
+			require.NoError(t, err)
+			require.Equal(t, want.Bounds(), got.Bounds())
+			assert.Less(t, worstDifference(want, got), 24, "the picture has changed: look at it, then run the test with -update")
+		})
+	}
+}
+
+// worstDifference allows for processors that round the edges of letters differently.
+func worstDifference(a, b image.Image) (worst int) {
+	p, q := pixels(a), pixels(b)
+	for i := range p {
+		worst = max(worst, int(p[i])-int(q[i]), int(q[i])-int(p[i]))
+	}
+	return worst
+}

@@ -1,0 +1,352 @@
+package labels
+
+import (
+	"bytes"
+	"compress/zlib"
+	"encoding/xml"
+	"fmt"
+	"image"
+	"image/color"
+	"image/draw"
+	"image/png"
+	"io"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var made = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+
+// sheetOf prints n machines on a stock.
+func sheetOf(t testing.TB, stock Stock, s *Scheme, n int, o SheetOptions) ([]*Drawing, []byte) {
+	t.Helper()
+	labels := make([]*Drawing, n)
+	for i := range labels {
+		labels[i] = drawn(t, sample(i), stock, s)
+	}
+	pages, err := Sheet(stock, labels, o)
+	require.NoError(t, err)
+	var pdf bytes.Buffer
+	require.NoError(t, WritePDF(&pdf, "labels", made, pages...))
+	return pages, pdf.Bytes()
+}
+
+// contents are the page descriptions in a PDF, unpacked.
+func contents(t *testing.T, pdf []byte) (out []string) {
+	for _, m := range regexp.MustCompile(`(?s)<</Filter /FlateDecode /Length \d+>>\nstream\n(.*?)\nendstream`).FindAllSubmatch(pdf, -1) {
+		r, err := zlib.NewReader(bytes.NewReader(m[1]))
+		require.NoError(t, err)
+		text, err := io.ReadAll(r)
+		require.NoError(t, err)
+		if bytes.Contains(text, []byte(" re\n")) {
+			out = append(out, string(text))
+		}
+	}
+	return out
+}
+
+// Positions are read from the finished PDF: the cut line round each label is a rectangle in points from the bottom left.
+func TestPDFPositionsAreTheTable(t *testing.T) {
+	s := Default()
+	for _, stock := range DefaultStock() {
+		t.Run(stock.Name, func(t *testing.T) {
+			n := stock.PerSheet() + 1
+			_, pdf := sheetOf(t, stock, s, n, SheetOptions{Outline: true})
+			for _, m := range regexp.MustCompile(`/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]`).FindAllSubmatch(pdf, -1) {
+				assert.InDelta(t, stock.PageWidth, number(t, m[1])/pointsPerMM, 0.01)
+				assert.InDelta(t, stock.PageHeight, number(t, m[2])/pointsPerMM, 0.01)
+			}
+			pages := contents(t, pdf)
+			require.Len(t, pages, 2)
+			seen := 0
+			for _, page := range pages {
+				at := 0
+				for _, m := range regexp.MustCompile(`([\d.-]+) ([\d.-]+) ([\d.-]+) ([\d.-]+) re\n`).FindAllStringSubmatch(page, -1) {
+					wide, high := number(t, []byte(m[3]))/pointsPerMM, -number(t, []byte(m[4]))/pointsPerMM
+					if math.Abs(wide-stock.LabelWidth) > 0.05 || math.Abs(high-stock.LabelHeight) > 0.05 {
+						continue
+					}
+					row, column := at/stock.Columns, at%stock.Columns
+					assert.InDelta(t, stock.MarginLeft+float64(column)*(stock.LabelWidth+stock.GapX), number(t, []byte(m[1]))/pointsPerMM, 0.1)
+					assert.InDelta(t, stock.MarginTop+float64(row)*(stock.LabelHeight+stock.GapY), stock.PageHeight-number(t, []byte(m[2]))/pointsPerMM, 0.1)
+					at++
+					seen++
+				}
+			}
+			assert.Equal(t, n, seen)
+		})
+	}
+}
+
+func number(t *testing.T, text []byte) float64 {
+	v, err := strconv.ParseFloat(string(text), 64)
+	require.NoError(t, err)
+	return v
+}
+
+// Another program finds the words, and finds them where the drawing put them.
+func TestPDFTextCanBeSearched(t *testing.T) {
+	tool(t, "pdftotext")
+	s := Default()
+	stock := stockNamed(t, "a4-3x7")
+	pages, pdf := sheetOf(t, stock, s, 4, SheetOptions{StartAt: 20})
+	require.Len(t, pages, 2)
+	file := filepath.Join(t.TempDir(), "labels.pdf")
+	require.NoError(t, os.WriteFile(file, pdf, 0o600))
+	out, err := exec.Command("pdftotext", "-bbox", file, "-").Output()
+	require.NoError(t, err)
+	found := make(map[string][2]float64)
+	for _, m := range regexp.MustCompile(`<word xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">([^<]+)</word>`).FindAllSubmatch(out, -1) {
+		found[string(m[3])] = [2]float64{number(t, m[1]) / pointsPerMM, number(t, m[2]) / pointsPerMM}
+	}
+	assert.Contains(t, found, "Meadowlark")
+	assert.Contains(t, found, "1921–1925")
+	for _, page := range pages {
+		for _, o := range page.ops {
+			if strings.HasPrefix(o.text, "AB0") {
+				require.Contains(t, found, o.text)
+				assert.InDelta(t, o.x, found[o.text][0], 0.1, o.text)
+				assert.InDelta(t, o.x+o.width, found[o.text][1], 0.1, o.text)
+			}
+		}
+	}
+}
+
+func tool(t *testing.T, name string) {
+	if _, err := exec.LookPath(name); err != nil {
+		t.Skipf("%s is not installed: this check runs where it is (package poppler-utils or zbar-tools)", name)
+	}
+}
+
+// printed rasterises a PDF as a printer without greys does, and returns its pages.
+func printed(t *testing.T, pdf []byte, dpi int) (pages []*image.Gray, files []string) {
+	dir := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "in.pdf"), pdf, 0o600))
+	out, err := exec.Command("pdftoppm", "-r", strconv.Itoa(dpi), "-gray", "-aa", "no", "-aaVector", "no", "-png", filepath.Join(dir, "in.pdf"), filepath.Join(dir, "page")).CombinedOutput()
+	require.NoError(t, err, string(out))
+	files, err = filepath.Glob(filepath.Join(dir, "page*.png"))
+	require.NoError(t, err)
+	for _, name := range files {
+		f, err := os.Open(name)
+		require.NoError(t, err)
+		img, err := png.Decode(f)
+		require.NoError(t, err)
+		require.NoError(t, f.Close())
+		gray := image.NewGray(img.Bounds())
+		draw.Draw(gray, gray.Bounds(), img, img.Bounds().Min, draw.Src)
+		pages = append(pages, gray)
+	}
+	return pages, files
+}
+
+// Every symbol is read back from the finished PDF, as it comes from coarse and usual label printers, clean and dirty.
+func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
+	tool(t, "pdftoppm")
+	for _, base := range []string{"", "HTTPS://SHED.EXAMPLE/M/"} {
+		for _, name := range []string{"a4-tag-2x5", "a4-3x7", "letter-3x10", "roll-62x29"} {
+			for _, dpi := range []int{203, 300} {
+				t.Run(fmt.Sprintf("%s at %d dpi, base %q", name, dpi, base), func(t *testing.T) {
+					s, stock := Default(), stockNamed(t, name)
+					s.BaseURL = base
+					n := min(stock.PerSheet(), 3) + 1
+					_, pdf := sheetOf(t, stock, s, n, SheetOptions{})
+					pages, files := printed(t, pdf, dpi)
+					rnd := rand.New(rand.NewPCG(uint64(dpi), 11))
+					for i := range n {
+						x, y := stock.position(i % stock.PerSheet())
+						at := func(mm float64) int { return int(mm * float64(dpi) / 25.4) }
+						label := pages[i/stock.PerSheet()].SubImage(image.Rect(at(x), at(y), at(x+stock.LabelWidth), at(y+stock.LabelHeight)))
+						want := base + sample(i).Tag
+						got, err := readQR(label)
+						require.NoError(t, err, want)
+						assert.Equal(t, want, got)
+						f, err := sample(i).Face(s)
+						require.NoError(t, err)
+						code, err := encode(f.Payload, s.QRLevel)
+						require.NoError(t, err)
+						where := symbolOn(t, f, stock, s, dpi).Add(label.Bounds().Min)
+						for _, how := range []string{"blot", "scrape", "drops"} {
+							got, err := readQR(smudge(label, where, how, float64(len(code)-2*quietZone), rnd))
+							if assert.NoError(t, err, "%s with a %s", want, how) {
+								assert.Equal(t, want, got)
+							}
+						}
+					}
+					if _, err := exec.LookPath("zbarimg"); err != nil {
+						t.Log("zbarimg is not installed: read by one reader only")
+						return
+					}
+					out, err := exec.Command("zbarimg", append([]string{"-q", "--raw", "-Sdisable", "-Sqrcode.enable"}, files...)...).Output()
+					require.NoError(t, err)
+					var want []string
+					for i := range n {
+						want = append(want, base+sample(i).Tag)
+					}
+					assert.ElementsMatch(t, want, strings.Fields(string(out)))
+				})
+			}
+		}
+	}
+}
+
+// symbolOn is where the symbol's modules stand on a label, in dots.
+func symbolOn(t *testing.T, f *Face, stock Stock, s *Scheme, dpi int) image.Rectangle {
+	d, err := Draw(f, stock, s)
+	require.NoError(t, err)
+	for _, o := range d.ops {
+		if b := o.bounds(); len(o.rings) > 100 && math.Abs(b.w-b.h) < 1e-6 {
+			k := float64(dpi) / 25.4
+			return image.Rect(int(b.x*k), int(b.y*k), int((b.x+b.w)*k), int((b.y+b.h)*k))
+		}
+	}
+	t.Fatal("no symbol")
+	return image.Rectangle{}
+}
+
+// smudge spoils 5 % of the symbol's area: one round blot of oil, one scrape that took the ink away, or a
+// few drops. They keep off the squares by which readers find a symbol at all: three in the corners and, from 25 modules on,
+// the small one near the fourth. (A blot right on that one defeats both readers: a reason to have the tag alone in the symbol.)
+func smudge(src image.Image, symbol image.Rectangle, how string, modules float64, rnd *rand.Rand) image.Image {
+	img := image.NewGray(src.Bounds())
+	draw.Draw(img, img.Bounds(), src, src.Bounds().Min, draw.Src)
+	side := symbol.Dx()
+	ink, spots := color.Gray{0}, 1
+	switch how {
+	case "scrape":
+		ink.Y = 255
+	case "drops":
+		spots = 3
+	}
+	radius := math.Sqrt(0.05/math.Pi/float64(spots)) * float64(side)
+	for spots > 0 {
+		cx, cy := radius+rnd.Float64()*(float64(side)-2*radius), radius+rnd.Float64()*(float64(side)-2*radius)
+		corner := 8.0 / modules * float64(side)
+		left, right := cx-radius < corner, cx+radius > float64(side)-corner
+		up, down := cy-radius < corner, cy+radius > float64(side)-corner
+		fourth := modules > 21 && cx+radius > float64(side)*(1-9/modules) && cy+radius > float64(side)*(1-9/modules)
+		if (left && up) || (right && up) || (left && down) || fourth {
+			continue
+		}
+		for y := range side {
+			for x := range side {
+				if math.Hypot(float64(x)-cx, float64(y)-cy) <= radius {
+					img.SetGray(symbol.Min.X+x, symbol.Min.Y+y, ink)
+				}
+			}
+		}
+		spots--
+	}
+	return img
+}
+
+func TestStartAtAndPages(t *testing.T) {
+	s, stock := Default(), stockNamed(t, "a4-3x7")
+	d := drawn(t, sample(1), stock, s)
+	pages, err := Sheet(stock, []*Drawing{d, d}, SheetOptions{StartAt: 21})
+	require.NoError(t, err)
+	require.Len(t, pages, 2)
+	assert.Contains(t, pages[0].words(), "sheet 1 of 2 · print at 100 % · stickers: on clean dry metal, not on decals")
+	for _, bad := range []int{22, -1} {
+		_, err = Sheet(stock, []*Drawing{d}, SheetOptions{StartAt: bad})
+		assert.EqualError(t, err, fmt.Sprintf("start-at %d: a sheet of a4-3x7 has 21 labels: type 1 to 21", bad))
+	}
+	assert.ErrorContains(t, WritePDF(io.Discard, "", made), "nothing to print")
+}
+
+func TestSamePDFTwice(t *testing.T) {
+	s, stock := Default(), stockNamed(t, "a4-3x7")
+	_, a := sheetOf(t, stock, s, 3, SheetOptions{})
+	_, b := sheetOf(t, stock, s, 3, SheetOptions{})
+	assert.True(t, bytes.Equal(a, b))
+}
+
+func TestSVGIsSoundWhateverTheText(t *testing.T) {
+	s, stock := Default(), stockNamed(t, "a4-tag-2x5")
+	m := sample(1)
+	m.Maker, m.Serial = `<script>"&'</script>`, "a\x00b\x1b[31m\xff縫\u202e"
+	var out bytes.Buffer
+	require.NoError(t, drawn(t, m, stock, s).WriteSVG(&out))
+	var svg struct {
+		Width string   `xml:"width,attr"`
+		Text  []string `xml:"text"`
+	}
+	require.NoError(t, xml.Unmarshal(out.Bytes(), &svg))
+	assert.Equal(t, "95mm", svg.Width)
+	all := strings.Join(svg.Text, " ")
+	assert.Contains(t, all, m.Tag)
+	assert.Contains(t, all, `<script>"&'</script> Vibra 28`)
+	assert.Contains(t, all, "No. ab[31m\uFFFD\uFFFD", "what cannot be printed leaves a mark")
+	assert.NotContains(t, out.String(), "<script>")
+}
+
+func TestPNGPrintsAtItsSize(t *testing.T) {
+	var out bytes.Buffer
+	require.NoError(t, drawn(t, sample(1), stockNamed(t, "roll-62x29"), Default()).WritePNG(&out, 300))
+	img, err := png.Decode(bytes.NewReader(out.Bytes()))
+	require.NoError(t, err)
+	assert.Equal(t, image.Pt(733, 343), img.Bounds().Size(), "62 and 29 mm at 300 dpi")
+	// 300 dpi is 11,811 pixels per metre, unit 1 (PNG specification, pHYs).
+	assert.Contains(t, out.String(), "pHYs\x00\x00\x2e\x23\x00\x00\x2e\x23\x01")
+	got, err := readQR(img)
+	require.NoError(t, err)
+	assert.Equal(t, sample(1).Tag, got)
+	for _, dpi := range []int{0, -5, 100000} {
+		assert.ErrorContains(t, SampleSheet(Default()).WritePNG(io.Discard, dpi), "type 72 to 600")
+	}
+}
+
+// The ruler must be as long as it says, in the finished file.
+func TestRulerIsTrue(t *testing.T) {
+	for _, name := range []string{"a4-3x7", "roll-62x29", "letter-tag-2x4"} {
+		stock := stockNamed(t, name)
+		d := RulerSheet(stock)
+		var pdf bytes.Buffer
+		require.NoError(t, WritePDF(&pdf, "ruler", made, d))
+		var across []float64
+		for _, m := range regexp.MustCompile(`([\d.-]+) [\d.-]+ ([\d.-]+) ([\d.-]+) re\n`).FindAllStringSubmatch(contents(t, pdf.Bytes())[0], -1) {
+			if wide := number(t, []byte(m[2])) / pointsPerMM; math.Abs(wide-0.2) < 0.01 && number(t, []byte(m[3])) < -5 {
+				across = append(across, number(t, []byte(m[1]))/pointsPerMM)
+			}
+		}
+		require.Greater(t, len(across), 20)
+		for i, x := range across {
+			assert.InDelta(t, float64(i), x-across[0], 0.01, "%s: tick %d", name, i)
+		}
+		page := box{0, 0, d.Width, d.Height}
+		for _, o := range d.ops {
+			assert.True(t, page.holds(o.bounds()), "%s: %v %q", name, o.bounds(), o.text)
+		}
+	}
+}
+
+// A thousand labels to PDF beside a thousand QR symbols alone, which is what a label cannot do without; aim: under 3 times.
+func BenchmarkThousandLabels(b *testing.B) {
+	s, stock := Default(), stockNamed(b, "a4-3x7")
+	const n = 1000
+	var symbols, all time.Duration
+	for b.Loop() {
+		start := time.Now()
+		for i := range n {
+			if _, err := encode(sample(i).Tag, s.QRLevel); err != nil {
+				b.Fatal(err)
+			}
+		}
+		symbols += time.Since(start)
+		start = time.Now()
+		sheetOf(b, stock, s, n, SheetOptions{})
+		all += time.Since(start)
+	}
+	b.ReportMetric(float64(all)/float64(symbols), "×symbols")
+	b.ReportMetric(symbols.Seconds()/float64(b.N), "symbols-s")
+	b.ReportMetric(all.Seconds()/float64(b.N), "labels-s")
+}

@@ -1,0 +1,180 @@
+package labels
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"sync"
+
+	"github.com/jszwec/csvutil"
+)
+
+// Stock is a sheet or roll of labels, as it lies in the printer. Lengths are in millimetres.
+type Stock struct {
+	Name        string  `csv:"name" json:"name"`
+	PageWidth   float64 `csv:"page_width" json:"page_width"`
+	PageHeight  float64 `csv:"page_height" json:"page_height"`
+	Columns     int     `csv:"columns" json:"columns"`
+	Rows        int     `csv:"rows" json:"rows"`
+	LabelWidth  float64 `csv:"label_width" json:"label_width"`
+	LabelHeight float64 `csv:"label_height" json:"label_height"`
+	GapX        float64 `csv:"gap_x,omitempty" json:"gap_x"`
+	GapY        float64 `csv:"gap_y,omitempty" json:"gap_y"`
+	MarginLeft  float64 `csv:"margin_left,omitempty" json:"margin_left"`
+	MarginTop   float64 `csv:"margin_top,omitempty" json:"margin_top"`
+	Hole        float64 `csv:"hole,omitempty" json:"hole"` // diameter of a tie-on tag's hole; 0 for a sticker
+	HoleX       float64 `csv:"hole_x,omitempty" json:"hole_x"`
+	HoleY       float64 `csv:"hole_y,omitempty" json:"hole_y"`
+	Cut         yesNo   `csv:"cut,omitempty" json:"cut"` // plain card: cut lines are always printed
+	Note        string  `csv:"note,omitempty" json:"note"`
+}
+
+type yesNo bool
+
+// UnmarshalCSV reads yes, no or nothing.
+func (y *yesNo) UnmarshalCSV(text []byte) error {
+	switch strings.ToLower(strings.TrimSpace(string(text))) {
+	case "yes":
+		*y = true
+	case "no", "":
+		*y = false
+	default:
+		return fmt.Errorf("%q is neither yes nor no", text)
+	}
+	return nil
+}
+
+// DefaultStockName is the stock for machines unless the house says otherwise: a tag tied on through a hole stays on oily
+// iron, where stickers fail, and does not lift old decals.
+const DefaultStockName = "a4-tag-2x5"
+
+// DefaultSlipStockName is the stock for slips, bases and shelves.
+const DefaultSlipStockName = "a4-3x7"
+
+// DefaultStockCSV is the table that a new house starts with.
+//
+//go:embed stocks.csv
+var DefaultStockCSV []byte
+
+// DefaultStock is the table of DefaultStockCSV.
+var DefaultStock = sync.OnceValue(func() []Stock {
+	table, err := ReadStock("stocks.csv", bytes.NewReader(DefaultStockCSV))
+	if err != nil {
+		panic(err) // compiled in and tested
+	}
+	return table
+})
+
+// maxStock bounds a table, and maxSide a page, so that a slip of the finger is a clear error and not a picture of gigabytes.
+const (
+	maxStock = 1000
+	maxSide  = 1200
+)
+
+// ReadStock reads a table of label stock: CSV (RFC 4180) with a header, UTF-8, lines beginning with # left out. An error
+// names the file and line.
+func ReadStock(name string, r io.Reader) ([]Stock, error) {
+	text, err := io.ReadAll(io.LimitReader(r, 1<<20))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	rows := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\uFEFF"))))
+	rows.Comment = '#'
+	rows.TrimLeadingSpace = true
+	decoder, err := csvutil.NewDecoder(rows)
+	if errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("%s: the table is empty: give it a header and one row for each sheet or roll", name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	decoder.DisallowMissingColumns = true
+	var table []Stock
+	seen := make(map[string]int)
+	for {
+		var s Stock
+		err := decoder.Decode(&s)
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		line, _ := rows.FieldPos(0)
+		if err := s.validate(); err != nil {
+			return nil, fmt.Errorf("%s:%d: %w", name, line, err)
+		}
+		if first, ok := seen[s.Name]; ok {
+			return nil, fmt.Errorf("%s:%d: name %q stands in line %d already: give this row another name", name, line, s.Name, first)
+		}
+		if len(table) == maxStock {
+			return nil, fmt.Errorf("%s:%d: more than %d rows: keep the stock you have", name, line, maxStock)
+		}
+		seen[s.Name] = line
+		table = append(table, s)
+	}
+	if len(table) == 0 {
+		return nil, fmt.Errorf("%s: the table is empty: give it one row for each sheet or roll", name)
+	}
+	return table, nil
+}
+
+// FindStock looks a stock up by name.
+func FindStock(table []Stock, name string) (Stock, error) {
+	var names []string
+	for _, s := range table {
+		if strings.EqualFold(s.Name, strings.TrimSpace(name)) {
+			return s, nil
+		}
+		names = append(names, s.Name)
+	}
+	return Stock{}, fmt.Errorf("stock %q is not in the table: type one of %s", name, strings.Join(names, ", "))
+}
+
+func (s Stock) validate() error {
+	if s.Name == "" || strings.ContainsAny(s.Name, " \t\n/\\") {
+		return fmt.Errorf("name %q must be a word without spaces, such as a4-3x7", s.Name)
+	}
+	for _, f := range []struct {
+		name     string
+		v, least float64
+	}{
+		{"page_width", s.PageWidth, 10}, {"page_height", s.PageHeight, 10}, {"label_width", s.LabelWidth, 10}, {"label_height", s.LabelHeight, 10},
+		{"gap_x", s.GapX, 0}, {"gap_y", s.GapY, 0}, {"margin_left", s.MarginLeft, 0}, {"margin_top", s.MarginTop, 0},
+		{"hole", s.Hole, 0}, {"hole_x", s.HoleX, 0}, {"hole_y", s.HoleY, 0},
+	} {
+		if math.IsNaN(f.v) || f.v < f.least || f.v > maxSide {
+			return fmt.Errorf("%s: %s is %v: type millimetres from %v to %v", s.Name, f.name, f.v, f.least, maxSide)
+		}
+	}
+	if s.Columns < 1 || s.Rows < 1 || s.Columns > 50 || s.Rows > 100 {
+		return fmt.Errorf("%s: %d columns and %d rows: type 1 to 50 columns and 1 to 100 rows", s.Name, s.Columns, s.Rows)
+	}
+	const slack = 0.05 // tables round to a tenth
+	if wide := s.MarginLeft + float64(s.Columns)*(s.LabelWidth+s.GapX) - s.GapX; wide > s.PageWidth+slack {
+		return fmt.Errorf("%s: columns, gaps and margin_left come to %.1f mm, and the page is %.1f mm wide", s.Name, wide, s.PageWidth)
+	}
+	if high := s.MarginTop + float64(s.Rows)*(s.LabelHeight+s.GapY) - s.GapY; high > s.PageHeight+slack {
+		return fmt.Errorf("%s: rows, gaps and margin_top come to %.1f mm, and the page is %.1f mm high", s.Name, high, s.PageHeight)
+	}
+	if r := s.Hole / 2; s.Hole > 0 && (s.HoleX < r || s.HoleY < r || s.HoleX+r > s.LabelWidth/3 || s.HoleY+r > s.LabelHeight) {
+		return fmt.Errorf("%s: the hole of %.1f mm at %.1f, %.1f must lie in the left third of the label", s.Name, s.Hole, s.HoleX, s.HoleY)
+	}
+	return nil
+}
+
+// PerSheet is the number of labels on one sheet.
+func (s Stock) PerSheet() int { return s.Columns * s.Rows }
+
+// position is the top left corner of the i-th label of a sheet, counted from 0 along the rows.
+func (s Stock) position(i int) (x, y float64) {
+	return s.MarginLeft + float64(i%s.Columns)*(s.LabelWidth+s.GapX), s.MarginTop + float64(i/s.Columns)*(s.LabelHeight+s.GapY)
+}
+
+// roll says whether every label is a page of its own.
+func (s Stock) roll() bool { return s.PerSheet() == 1 && s.MarginLeft == 0 && s.MarginTop == 0 }

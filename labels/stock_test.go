@@ -1,0 +1,78 @@
+package labels
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const stockHeader = "name,page_width,page_height,columns,rows,label_width,label_height,gap_x,gap_y,margin_left,margin_top,hole,hole_x,hole_y,cut,note\n"
+
+func TestStarterStock(t *testing.T) {
+	for _, name := range []string{"a4-3x7", "roll-62x29", DefaultStockName, DefaultSlipStockName} {
+		_, err := FindStock(DefaultStock(), name)
+		assert.NoError(t, err)
+	}
+	machine := stockNamed(t, DefaultStockName)
+	assert.Positive(t, machine.Hole, "machines get tags that are tied on")
+	assert.True(t, bool(machine.Cut))
+	assert.Equal(t, 21, stockNamed(t, "A4-3X7").PerSheet())
+	_, err := FindStock(DefaultStock(), "a5")
+	assert.ErrorContains(t, err, `stock "a5" is not in the table: type one of a4-tag-2x5,`)
+}
+
+func TestStockFromASpreadsheet(t *testing.T) {
+	table, err := ReadStock("stock.csv", strings.NewReader("\uFEFF"+strings.ReplaceAll(stockHeader, "\n", "\r\n")+"# ours\r\nshed,210,297,2,2,90,100,1,1,5,5,,,,YES,\"a, b\"\r\n"))
+	require.NoError(t, err)
+	require.Len(t, table, 1)
+	assert.Equal(t, Stock{Name: "shed", PageWidth: 210, PageHeight: 297, Columns: 2, Rows: 2, LabelWidth: 90, LabelHeight: 100, GapX: 1, GapY: 1, MarginLeft: 5, MarginTop: 5, Cut: true, Note: "a, b"}, table[0])
+}
+
+func TestStockFaultsNameTheLine(t *testing.T) {
+	row := func(r string) string { return stockHeader + "# a comment\n" + r + "\n" }
+	for want, text := range map[string]string{
+		"stock.csv: the table is empty":                                                                 "",
+		"stock.csv: the table is empty: give it one row":                                                stockHeader,
+		"stock.csv:3: name \"a b\" must be a word":                                                      row("a b,210,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: label_width is NaN: type millimetres from 10 to 1200":                          row("x,210,297,1,1,NaN,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: gap_x is -1":                                                                   row("x,210,297,1,1,90,90,-1,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: page_width is +Inf":                                                            row("x,Inf,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: columns, gaps and margin_left come to 282.0 mm, and the page is 210.0 mm wide": row("x,210,297,3,1,90,90,1,0,10,0,0,0,0,no,"),
+		"stock.csv:3: x: rows, gaps and margin_top come to 360.0 mm":                                    row("x,210,297,1,4,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: 0 columns and 1 rows":                                                          row("x,210,297,0,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: x: the hole of 5.0 mm at 50.0, 45.0 must lie in the left third":                   row("x,210,297,1,1,90,90,0,0,0,0,5,50,45,no,"),
+		"stock.csv:4: name \"x\" stands in line 3 already":                                              row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,\nx,210,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
+		"neither yes nor no":                                                                            row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,maybe,"),
+		"page_width":                                                                                    "name,page_height\nx,1\n",
+	} {
+		_, err := ReadStock("stock.csv", strings.NewReader(text))
+		assert.ErrorContains(t, err, want)
+		assert.NotContains(t, err.Error(), "\n")
+	}
+}
+
+func FuzzReadStock(f *testing.F) {
+	f.Add(DefaultStockCSV)
+	f.Add([]byte(stockHeader + "x,210,297,1,1,90,90,0,0,0,0,5,4,45,no,\n"))
+	f.Add([]byte("name\n\"x"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		table, err := ReadStock("stock.csv", bytes.NewReader(text))
+		if err != nil {
+			return
+		}
+		s := Default()
+		face, err := sample(1).Face(s)
+		require.NoError(t, err)
+		for _, stock := range table[:min(len(table), 3)] {
+			x, y := stock.position(stock.PerSheet() - 1)
+			assert.LessOrEqual(t, x+stock.LabelWidth, stock.PageWidth+0.06)
+			assert.LessOrEqual(t, y+stock.LabelHeight, stock.PageHeight+0.06)
+			if d, err := Draw(face, stock, s); err == nil {
+				checkPlaces(t, d, stock)
+			}
+		}
+	})
+}
