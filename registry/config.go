@@ -7,7 +7,8 @@ import (
 
 // Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out.
 type Config struct {
-	House HouseConfig `toml:"house"`
+	House  HouseConfig  `toml:"house"`
+	Backup BackupConfig `toml:"backup"`
 }
 
 // HouseConfig is the [house] section.
@@ -20,7 +21,8 @@ type HouseConfig struct {
 // Defaults is the house.toml of a house that decided nothing yet.
 func Defaults() Config {
 	return Config{
-		House: HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
+		House:  HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
+		Backup: BackupConfig{Keep: 14},
 	}
 }
 
@@ -32,7 +34,7 @@ func (c Config) Validate() error {
 	if _, err := time.LoadLocation(c.House.Zone); err != nil || c.House.Zone == "" {
 		return Errorf(Invalid, "zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"", c.House.Zone)
 	}
-	return nil
+	return c.Backup.validate()
 }
 
 // Location is the zone in which the house reads its dates.

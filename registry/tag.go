@@ -33,6 +33,17 @@ func NewTag(letters string, n int64) Tag {
 	return Tag(body + string(checkCharacter(body)))
 }
 
+// Parts splits a tag into the house's letters and the number. It says no to what is no tag, or has a wrong check character.
+func (t Tag) Parts() (letters string, n int64, ok bool) {
+	if parsed, err := ParseTag(string(t)); err != nil || parsed != t {
+		return "", 0, false
+	}
+	body := t[:len(t)-1]
+	digits := strings.TrimLeft(string(body), "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	n, err := strconv.ParseInt(digits, 10, 64)
+	return string(body[:len(body)-len(digits)]), n, err == nil
+}
+
 // ParseTag reads a typed or scanned tag. Case, blanks and hyphens do not matter; the check character does.
 func ParseTag(s string) (Tag, error) {
 	text := strings.Map(func(r rune) rune {

@@ -93,6 +93,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
 		a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
+		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
 	}
 }
 
@@ -131,6 +132,10 @@ func (a *app) with(fn func(*desk) error) error {
 	h, err := house.Open(a.dir())
 	if err != nil {
 		return err
+	}
+	h.Now = a.now
+	h.Upgrading = func(backup string) {
+		fmt.Fprintf(a.err, "This pitman is newer than the house: the house as it was is kept in %s.\n", backup)
 	}
 	db, err := h.Registry()
 	if err != nil {

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 	"text/template"
+	"time"
 
 	"github.com/pelletier/go-toml/v2"
 
@@ -36,6 +37,10 @@ type House struct {
 	Dir    string
 	Config registry.Config
 	Tables func() (*serials.Tables, error) // reads the serial tables once, when they are first wanted
+	Now    func() time.Time
+
+	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody listens.
+	Upgrading func(backup string)
 }
 
 // Open reads the house's decisions. It does not open the registry file.
@@ -50,13 +55,15 @@ func Open(dir string) (*House, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &House{Dir: dir, Config: config, Tables: sync.OnceValues(func() (*serials.Tables, error) {
+	return &House{Dir: dir, Config: config, Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
 		return serials.LoadDir(filepath.Join(dir, TablesDir))
 	})}, nil
 }
 
-// Registry opens the registry file.
-func (h *House) Registry() (*sqlite.DB, error) { return sqlite.Open(filepath.Join(h.Dir, DBFile)) }
+// Registry opens the registry file. If an older pitman made it, a backup is made before its form changes.
+func (h *House) Registry() (*sqlite.DB, error) {
+	return sqlite.Open(filepath.Join(h.Dir, DBFile), h.beforeUpgrade)
+}
 
 func readConfig(path string) (registry.Config, error) {
 	text, err := os.ReadFile(path)

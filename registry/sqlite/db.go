@@ -52,8 +52,12 @@ func Create(path string) error {
 	return db.Close()
 }
 
+// BeforeUpgrade is called before the schema of a file that holds something is changed, while nobody else can write. If it
+// fails, nothing is changed.
+type BeforeUpgrade func(ctx context.Context, db *DB, schema int) error
+
 // Open opens the registry file and brings its schema up to date.
-func Open(path string) (*DB, error) {
+func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
 	}
@@ -64,23 +68,38 @@ func Open(path string) (*DB, error) {
 		"_foreign_keys": {"on"},
 		"_busy_timeout": {fmt.Sprint(busy.Milliseconds())},
 	}
+	db, err := connect(path, options)
+	if err != nil {
+		return nil, err
+	}
+	if err := db.migrate(context.Background(), before); err != nil {
+		db.Close()
+		return nil, err
+	}
+	return db, nil
+}
+
+// Inspect opens a registry file that nobody else uses for reading alone: neither its schema nor any other byte changes.
+func Inspect(path string) (*DB, error) {
+	if _, err := os.Stat(path); err != nil {
+		return nil, err
+	}
+	return connect(path, url.Values{"mode": {"ro"}, "immutable": {"1"}})
+}
+
+func connect(path string, options url.Values) (*DB, error) {
 	pool, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: path}).EscapedPath()+"?"+options.Encode())
 	if err != nil {
 		return nil, err
 	}
-	db := &DB{sql: pool, path: path}
-	if err := db.migrate(context.Background()); err != nil {
-		pool.Close()
-		return nil, err
-	}
-	return db, nil
+	return &DB{sql: pool, path: path}, nil
 }
 
 // Close closes the file.
 func (db *DB) Close() error { return db.sql.Close() }
 
 // migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that have run.
-func (db *DB) migrate(ctx context.Context) error {
+func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 	steps, err := fs.Glob(migrations, "migrations/*.sql")
 	if err != nil {
 		return err
@@ -109,6 +128,14 @@ func (db *DB) migrate(ctx context.Context) error {
 		err = transact(ctx, conn, "BEGIN IMMEDIATE", func() error {
 			if now, err := version(); err != nil || now != have {
 				return err // another process ran this step meanwhile
+			}
+			if have > 0 {
+				for _, hook := range before {
+					if err := hook(ctx, db, have); err != nil {
+						return err
+					}
+				}
+				before = nil // the state to go back to is the one before the first step
 			}
 			script, err := fs.ReadFile(migrations, steps[have])
 			if err != nil {
@@ -155,23 +182,28 @@ func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(registry.T
 }
 
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
+	return db.explain(db.transaction(ctx, begin, fn))
+}
+
+func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) error) error {
 	conn, err := db.sql.Conn(ctx)
 	if err != nil {
-		return db.explain(err)
+		return err
 	}
 	defer conn.Close()
 	r := &reader{ctx: ctx, conn: conn, statements: map[string]*sql.Stmt{}}
 	defer r.close()
-	return db.explain(transact(ctx, conn, begin, func() error { return fn(r) }))
+	return transact(ctx, conn, begin, func() error { return fn(r) })
 }
 
 // explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about it.
-func (db *DB) explain(err error) error {
+func (db *DB) explain(err error) error { return explain(err, filepath.Base(db.path)) }
+
+func explain(err error, name string) error {
 	var e sqlite3.Error
 	if !errors.As(err, &e) {
 		return err
 	}
-	name := filepath.Base(db.path)
 	switch e.Code {
 	case sqlite3.ErrFull:
 		return registry.Errorf(registry.Conflict, "the disk is full, nothing was written: make room beside %s and do it again", name)

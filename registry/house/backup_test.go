@@ -1,0 +1,244 @@
+package house_test
+
+import (
+	"archive/tar"
+	"bytes"
+	"compress/gzip"
+	"context"
+	"database/sql"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/house"
+)
+
+var ctx = context.Background()
+
+// newHouse makes a house with one machine in it, and a backup of it.
+func newHouse(t *testing.T) (h *house.House, backup string) {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "house")
+	_, err := house.Init(dir, registry.Defaults().House)
+	require.NoError(t, err)
+	h, err = house.Open(dir)
+	require.NoError(t, err)
+	h.Now = func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC) }
+	db, err := h.Registry()
+	require.NoError(t, err)
+	w := registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: h.Now}
+	m := registry.Machine{Maker: "Harrow & Finch", Serial: "K1", Drive: registry.Hand}
+	require.NoError(t, w.Log(ctx, "QX", &m, false))
+	backup = filepath.Join(t.TempDir(), "b.tar.gz")
+	b, err := h.Backup(ctx, db, backup)
+	require.NoError(t, err)
+	assert.Empty(t, b.Faults)
+	require.NoError(t, db.Close())
+	return h, backup
+}
+
+type entry struct {
+	header tar.Header
+	text   string
+}
+
+func readArchive(t *testing.T, file string) (entries []entry) {
+	t.Helper()
+	f, err := os.Open(file)
+	require.NoError(t, err)
+	defer f.Close()
+	z, err := gzip.NewReader(f)
+	require.NoError(t, err)
+	in := tar.NewReader(z)
+	for {
+		header, err := in.Next()
+		if err == io.EOF {
+			return entries
+		}
+		require.NoError(t, err)
+		text, err := io.ReadAll(in)
+		require.NoError(t, err)
+		entries = append(entries, entry{*header, string(text)})
+	}
+}
+
+func writeArchive(t *testing.T, entries ...entry) string {
+	t.Helper()
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	out := tar.NewWriter(z)
+	for _, e := range entries {
+		if e.header.Size == 0 {
+			e.header.Size = int64(len(e.text))
+		}
+		require.NoError(t, out.WriteHeader(&e.header))
+		_, err := io.WriteString(out, e.text)
+		require.NoError(t, err)
+	}
+	_ = out.Close() // an entry may be shorter than it says
+	require.NoError(t, z.Close())
+	file := filepath.Join(t.TempDir(), "hostile.tar.gz")
+	require.NoError(t, os.WriteFile(file, b.Bytes(), 0o600))
+	return file
+}
+
+func TestHostileBackupsAreRefusedAndLeaveNothing(t *testing.T) {
+	_, good := newHouse(t)
+	entries := readArchive(t, good)
+	last := len(entries) - 1
+	with := func(extra entry) []entry {
+		return append(append([]entry{}, extra), entries...)
+	}
+	file := func(name string) entry { return entry{tar.Header{Name: name, Typeflag: tar.TypeReg, Mode: 0o600}, "x"} }
+	huge := file("tables/huge.csv")
+	huge.header.Size = 1 << 40
+	big := file("house.toml")
+	big.text = string(make([]byte, 65<<20))
+	other := file("tables/cooper-1968.csv")
+	changed := append([]entry{}, entries...)
+	changed[0].text = "#!" + changed[0].text[2:]
+
+	for name, c := range map[string]struct {
+		entries []entry
+		want    string
+	}{
+		"a path outside":            {with(file("../../escaped")), `holds "../../escaped"`},
+		"an absolute path":          {with(file("/etc/escaped")), `holds "/etc/escaped"`},
+		"a path outside by a table": {with(file("tables/../../escaped")), `holds "tables/../../escaped"`},
+		"a Windows path":            {with(file(`tables/..\escaped`)), `holds "tables/..\\escaped"`},
+		"a program":                 {with(file("pitman")), `holds "pitman"`},
+		"a hidden file":             {with(file("tables/.profile")), `holds "tables/.profile"`},
+		"an escape code":            {with(file("\x1b[2J")), `holds "\x1b[2J"`},
+		"a link":                    {with(entry{tar.Header{Name: "house.toml", Typeflag: tar.TypeSymlink, Linkname: "/etc/passwd"}, ""}), `holds "house.toml"`},
+		"a folder":                  {with(entry{tar.Header{Name: "tables", Typeflag: tar.TypeDir}, ""}), `holds "tables"`},
+		"a declared terabyte":       {[]entry{huge}, "unpacks to far more than a house holds"},
+		"a bomb":                    {with(big), "unpacks to far more than a house holds"},
+		"the same file twice":       {with(other), "stands in it twice"},
+		"an unlisted file":          {with(file("tables/extra.csv")), "it lists"},
+		"a changed file":            {changed, "is not what was written into it"},
+		"no manifest":               {entries[:last], "its end is missing"},
+		"only a manifest":           {entries[last:], "it lists"},
+		"something behind":          {append(append([]entry{}, entries...), file("tables/z.csv")), "something stands behind its end"},
+		"nothing":                   {nil, "its end is missing"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			into := t.TempDir()
+			_, err := house.Restore(ctx, writeArchive(t, c.entries...), filepath.Join(into, "new"), "")
+			assert.ErrorContains(t, err, c.want)
+			assert.Equal(t, registry.Invalid, registry.CodeOf(err))
+			left, err := os.ReadDir(into)
+			require.NoError(t, err)
+			assert.Empty(t, left)
+		})
+	}
+	_, err := house.Restore(ctx, writeArchive(t, entries...), filepath.Join(t.TempDir(), "new"), "")
+	assert.NoError(t, err, "the helper itself writes archives that are taken")
+}
+
+func TestADamagedByteIsFound(t *testing.T) {
+	_, good := newHouse(t)
+	text, err := os.ReadFile(good)
+	require.NoError(t, err)
+	for at := 0; at < len(text); at += 1 + len(text)/60 {
+		if at >= 3 && at <= 9 {
+			continue // flags, time and system in the head of a gzip file carry nothing
+		}
+		hurt := bytes.Clone(text)
+		hurt[at] ^= 0x10
+		file := filepath.Join(t.TempDir(), "hurt.tar.gz")
+		require.NoError(t, os.WriteFile(file, hurt, 0o600))
+		_, err := house.Restore(ctx, file, filepath.Join(t.TempDir(), "new"), "")
+		assert.Error(t, err, "byte %d", at)
+	}
+}
+
+func TestABackupIsMadeBeforeTheSchemaChanges(t *testing.T) {
+	h, _ := newHouse(t)
+	// A file of the first schema, as an older pitman left it: no step after the first has run.
+	path := filepath.Join(h.Dir, house.DBFile)
+	older(t, path)
+	var told string
+	h.Upgrading = func(backup string) { told = backup }
+	db, err := h.Registry()
+	require.NoError(t, err)
+	defer db.Close()
+	now, err := db.Summary(ctx)
+	require.NoError(t, err)
+	if now.Schema == 1 {
+		t.Skip("this pitman knows no later schema yet")
+	}
+	require.NotEmpty(t, told)
+	assert.Equal(t, "pitman-2031-05-04T093000Z-before-schema-2.tar.gz", filepath.Base(told))
+	restored, err := house.Restore(ctx, told, filepath.Join(t.TempDir(), "new"), "")
+	require.NoError(t, err)
+	assert.Equal(t, int64(1), restored.Machines)
+
+	told = ""
+	again, err := h.Registry()
+	require.NoError(t, err)
+	require.NoError(t, again.Close())
+	assert.Empty(t, told, "once it is up to date, nothing is to be kept")
+}
+
+func older(t *testing.T, path string) {
+	t.Helper()
+	script, err := os.ReadFile("../sqlite/migrations/001.sql")
+	require.NoError(t, err)
+	require.NoError(t, os.Remove(path))
+	raw, err := sql.Open("sqlite3", path)
+	require.NoError(t, err)
+	_, err = raw.Exec(string(script))
+	require.NoError(t, err)
+	_, err = raw.Exec(`INSERT INTO person VALUES ('QX', '2031-05-04T09:30:00.000Z');
+		INSERT INTO action VALUES (1, '2031-05-04T09:30:00.000Z', 'QX', 'log', '', NULL);
+		INSERT INTO machine (tag, maker, serial, drive, stage, year_basis, model, stitch, donor, condition, place, note, patents,
+			patent_years, seen, dated_by, arrived_with, logged_at, logged_by, stage_since, maker_key, serial_key)
+		VALUES ('PM16', 'A', '1', 'hand', 'logged', 'none', '', 'lockstitch', '', '', '', '', '[]', '[]', '[]', '[]', '', '', '', '', '', '');
+		INSERT INTO change VALUES (1, 1, 'machine', 1, 'PM16',
+			'{"tag":[null,"PM16"],"maker":[null,"A"],"serial":[null,"1"],"drive":[null,"hand"],"stage":[null,"logged"],"year_basis":[null,"none"],"stitch":[null,"lockstitch"]}');
+		UPDATE counter SET value = 1; PRAGMA user_version = 1`)
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+}
+
+func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
+	h, _ := newHouse(t)
+	db, err := h.Registry()
+	require.NoError(t, err)
+	defer db.Close()
+	w := registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: h.Now}
+	stop, stopped := make(chan struct{}), make(chan error)
+	go func() {
+		for i := 0; ; i++ {
+			select {
+			case <-stop:
+				stopped <- nil
+				return
+			default:
+			}
+			m := registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("K", 100+i), Drive: registry.Hand}
+			if err := w.Log(ctx, "QX", &m, false); err != nil {
+				stopped <- err
+				return
+			}
+		}
+	}()
+	var before int64
+	for i := range 5 {
+		b, err := h.Backup(ctx, db, filepath.Join(t.TempDir(), fmt.Sprint(i)))
+		require.NoError(t, err)
+		assert.Empty(t, b.Faults)
+		assert.GreaterOrEqual(t, b.Machines, before)
+		assert.Equal(t, b.Machines, b.Actions, "each machine with its history")
+		before = b.Machines
+	}
+	close(stop)
+	require.NoError(t, <-stopped)
+}

@@ -1,0 +1,111 @@
+package house
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/sqlite"
+)
+
+// A backup does not know the tags that were given after it was made, and those are tied to machines by now. A restored house
+// therefore goes on at a fresh thousand: far above any number that a workshop gives between two backups. Whoever knows the
+// last tag says so instead.
+const (
+	skipAtLeast = 1000
+	skipTo      = 1000
+)
+
+// Restored is a house that came out of a backup.
+type Restored struct {
+	House      string           `json:"house"`
+	File       string           `json:"file"`
+	At         time.Time        `json:"at"` // when the backup was made
+	Machines   int64            `json:"machines"`
+	NextNumber int64            `json:"next_number"` // of the next tag
+	Faults     []registry.Fault `json:"faults"`
+}
+
+// Restore unpacks a backup into dir, where no house may be yet. dir appears once it is whole and checked. last is the last
+// tag that the house is known to have given, or empty.
+func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restored, error) {
+	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, registry.Errorf(registry.Conflict, "%s is there already, and restoring never writes over anything: name a folder that is not there yet, such as --house %s-restored", dir, dir)
+	}
+	if _, err := os.Stat(file); err != nil {
+		return nil, registry.Errorf(registry.NotFound, "backup %s cannot be read (%v): name a backup file, such as one in the backups folder of the house", file, rootCause(err))
+	}
+	parent := filepath.Dir(filepath.Clean(dir))
+	if err := os.MkdirAll(parent, 0o700); err != nil {
+		return nil, diskError(err, dir)
+	}
+	work, err := os.MkdirTemp(parent, ".pitman-restore-")
+	if err != nil {
+		return nil, diskError(err, dir)
+	}
+	r, err := restoreBy(ctx, work, file, dir, last)
+	if err = errors.Join(err, os.RemoveAll(work)); err != nil {
+		return nil, diskError(err, dir)
+	}
+	return r, nil
+}
+
+func rootCause(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+// restoreBy restores by way of a working folder beside dir.
+func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (*Restored, error) {
+	manifest, err := unpack(ctx, file, work)
+	if err != nil {
+		return nil, err
+	}
+	r := &Restored{House: dir, File: file, At: manifest.At, Machines: manifest.Machines, Faults: []registry.Fault{}}
+	db, err := sqlite.Open(filepath.Join(work, DBFile))
+	if err != nil {
+		return nil, err
+	}
+	r.NextNumber, err = goOnAbove(ctx, db, manifest.Letters, last)
+	var faults []registry.Fault
+	if err == nil {
+		faults, err = db.Verify(ctx, manifest.Letters)
+	}
+	if err = errors.Join(err, db.Close()); err != nil {
+		return nil, err
+	}
+	r.Faults = append(r.Faults, faults...)
+	return r, errors.Join(os.Rename(work, dir), syncFolder(filepath.Dir(filepath.Clean(dir))))
+}
+
+// goOnAbove raises the running number of the tags above all that may have been given.
+func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry.Tag) (next int64, err error) {
+	known, err := db.Summary(ctx)
+	if err != nil {
+		return 0, err
+	}
+	highest, err := db.HighestNumber(ctx, letters)
+	if err != nil {
+		return 0, err
+	}
+	highest = max(highest, known.LastNumber)
+	above := (highest + skipAtLeast + skipTo - 1) / skipTo * skipTo
+	if last != "" {
+		own, n, _ := last.Parts()
+		switch {
+		case own != letters:
+			return 0, registry.Errorf(registry.Invalid, "last %s begins with other letters than this house's tags (%s): read the last tag that this house gave", last, letters)
+		case n < highest:
+			return 0, registry.Errorf(registry.Invalid, "last %s is not the last tag: the backup itself knows %s; read the highest tag on the shelves, or leave --last out", last, registry.NewTag(letters, highest))
+		}
+		above = n
+	}
+	return above + 1, db.SkipTo(ctx, above)
+}

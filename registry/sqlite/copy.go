@@ -1,0 +1,56 @@
+package sqlite
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+
+	"pitman/registry"
+)
+
+// CopyTo writes a compact copy of the registry, as it stands at one moment, to a new file that its owner alone can read.
+// Others go on reading and writing meanwhile.
+func (db *DB) CopyTo(ctx context.Context, path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	_, err = db.sql.ExecContext(ctx, "VACUUM INTO ?", path)
+	return explain(err, filepath.Base(path))
+}
+
+// Summary is what a registry holds, in figures.
+type Summary struct {
+	Schema     int   `json:"schema"`      // steps of the schema that have run
+	Actions    int64 `json:"actions"`     // what people did
+	Machines   int64 `json:"machines"`    // heads, struck ones too
+	LastNumber int64 `json:"last_number"` // the highest number that a tag was given
+}
+
+// Summary reads the figures.
+func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
+	err = db.sql.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
+		(SELECT count(*) FROM machine), (SELECT value FROM counter WHERE name = 'tag')`).Scan(&s.Schema, &s.Actions, &s.Machines, &s.LastNumber)
+	return s, db.explain(err)
+}
+
+// SkipTo makes the next tag's number at least last+1. It never goes back.
+func (db *DB) SkipTo(ctx context.Context, last int64) error {
+	_, err := db.sql.ExecContext(ctx, "UPDATE counter SET value = max(value, ?) WHERE name = 'tag'", last)
+	return db.explain(err)
+}
+
+// HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.
+func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64, err error) {
+	err = db.within(ctx, "BEGIN", func(r *reader) error {
+		return r.eachTag(func(_ string, _ int64, tag registry.Tag) {
+			if own, n, ok := tag.Parts(); ok && own == letters {
+				highest = max(highest, n)
+			}
+		})
+	})
+	return highest, err
+}

@@ -1,0 +1,228 @@
+package sqlite
+
+import (
+	"bytes"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"strconv"
+)
+
+// The history is the registry's second account of itself: replayed from the first change on, it must end at the rows as
+// they stand. Both are read in step, by kind and row number, so that a house of any size is checked in little memory.
+
+// history replays every record's changes and compares the end with the row.
+func (v *verification) history() error {
+	kinds, err := v.recordTables()
+	if err != nil {
+		return err
+	}
+	strangers, err := v.strings("SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM sqlite_schema WHERE type = 'table')")
+	if err != nil {
+		return err
+	}
+	for _, kind := range strangers {
+		v.fault(kind, mendRestore, "has a history but no table")
+	}
+	for _, kind := range kinds {
+		if err := v.replayKind(kind); err != nil {
+			return fmt.Errorf("%s: %w", kind, err)
+		}
+	}
+	return nil
+}
+
+func (v *verification) replayKind(kind string) error {
+	defaults, err := v.defaults(kind)
+	if err != nil {
+		return err
+	}
+	rows, err := v.query("SELECT * FROM " + kind + " ORDER BY id")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	changes, err := v.query("SELECT ref, subject, fields FROM change WHERE kind = ? ORDER BY ref, id", kind)
+	if err != nil {
+		return err
+	}
+	defer changes.Close()
+	told := &replay{rows: changes}
+	if err := told.step(); err != nil {
+		return err
+	}
+	now, err := newStanding(rows)
+	if err != nil {
+		return err
+	}
+	for now.next() {
+		for !told.done && told.ref < now.id {
+			v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind, told.ref)
+			if err := told.step(); err != nil {
+				return err
+			}
+		}
+		if told.done || told.ref != now.id {
+			v.fault(fmt.Sprintf("%s %d", kind, now.id), mendRestore, "is there, but no history tells how it came")
+			continue
+		}
+		v.compare(kind, told, now, defaults)
+		if err := told.step(); err != nil {
+			return err
+		}
+	}
+	for !told.done {
+		v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind, told.ref)
+		if err := told.step(); err != nil {
+			return err
+		}
+	}
+	return now.err
+}
+
+// compare says where a row is not what its history tells.
+func (v *verification) compare(kind string, told *replay, now *standing, defaults map[string]string) {
+	if told.damage != nil {
+		v.fault(told.subject, mendRestore, "its history of %s %d cannot be read: %v", kind, now.id, told.damage)
+		return
+	}
+	for i, name := range now.columns {
+		value := now.values[i]
+		if text, ok := value.([]byte); ok {
+			value = string(text)
+		}
+		want, mentioned := told.end[name]
+		switch {
+		case name == "id":
+		case !mentioned && (isZero(value) || fmt.Sprint(value) == defaults[name]):
+			// never set, or the column came later than the record
+		case !mentioned:
+			v.fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind, now.id, fmt.Sprint(value))
+		case !sameStored(value, want):
+			v.fault(told.subject, mendField, "%s of %s %d is %q, but its history ends with %q", name, kind, now.id, fmt.Sprint(value), fmt.Sprint(want))
+		}
+	}
+}
+
+const mendField = "somebody changed pitman.db by other means: find out which value is right and set it through pitman " +
+	"(pitman amend, to another value and back where it reads right already), or " + mendRestore
+
+// defaults are the values that a column gave to the rows that were there before it.
+func (v *verification) defaults(kind string) (map[string]string, error) {
+	rows, err := v.query("SELECT name, coalesce(trim(dflt_value, ''''), '') FROM pragma_table_info (?)", kind)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	out := map[string]string{}
+	for rows.Next() {
+		var name, value string
+		if err := rows.Scan(&name, &value); err != nil {
+			return nil, err
+		}
+		out[name] = value
+	}
+	return out, rows.Err()
+}
+
+// replay reads the changes of one kind, record by record.
+type replay struct {
+	rows    *sql.Rows
+	done    bool
+	ref     int64
+	subject string
+	end     map[string]any // the columns that changes set, as they left them
+	damage  error          // a change that cannot be read
+
+	err         error
+	ahead       bool // a change of the next record is read already
+	nextRef     int64
+	nextSubject string
+	nextFields  []byte
+}
+
+// step replays the next record.
+func (p *replay) step() error {
+	if !p.ahead && !p.read() {
+		p.done = true
+		return p.err
+	}
+	p.ref, p.end, p.damage = p.nextRef, map[string]any{}, nil
+	for {
+		var fields map[string][2]any
+		d := json.NewDecoder(bytes.NewReader(p.nextFields))
+		d.UseNumber()
+		if err := d.Decode(&fields); err != nil {
+			p.damage = err
+		}
+		for name, values := range fields {
+			p.end[name] = values[1]
+		}
+		p.subject = p.nextSubject
+		if p.ahead = p.read(); !p.ahead || p.nextRef != p.ref {
+			return p.err
+		}
+	}
+}
+
+func (p *replay) read() bool {
+	if !p.rows.Next() {
+		p.err = p.rows.Err()
+		return false
+	}
+	p.err = p.rows.Scan(&p.nextRef, &p.nextSubject, &p.nextFields)
+	return p.err == nil
+}
+
+// standing reads the rows of one kind as they stand.
+type standing struct {
+	rows    *sql.Rows
+	columns []string
+	values  []any
+	slots   []any
+	idAt    int
+	id      int64
+	err     error
+}
+
+func newStanding(rows *sql.Rows) (*standing, error) {
+	columns, err := rows.Columns()
+	if err != nil {
+		return nil, err
+	}
+	s := &standing{rows: rows, columns: columns, values: make([]any, len(columns)), slots: make([]any, len(columns))}
+	for i, name := range columns {
+		s.slots[i] = &s.values[i]
+		if name == "id" {
+			s.idAt = i
+		}
+	}
+	return s, nil
+}
+
+func (s *standing) next() bool {
+	if !s.rows.Next() {
+		s.err = s.rows.Err()
+		return false
+	}
+	if s.err = s.rows.Scan(s.slots...); s.err != nil {
+		return false
+	}
+	s.id, _ = s.values[s.idAt].(int64)
+	return true
+}
+
+// sameStored compares a stored value with one that was kept as JSON.
+func sameStored(value, told any) bool {
+	if number, ok := told.(json.Number); ok {
+		switch v := value.(type) {
+		case int64:
+			return number.String() == strconv.FormatInt(v, 10)
+		case float64:
+			f, err := number.Float64()
+			return err == nil && f == v
+		}
+		return false
+	}
+	return value == told
+}

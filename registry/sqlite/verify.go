@@ -1,0 +1,195 @@
+package sqlite
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/mattn/go-sqlite3"
+
+	"pitman/registry"
+)
+
+// mostFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of rows.
+const mostFaults = 20
+
+// What mends most faults: pitman keeps these rules itself, so a file that breaks one was changed behind its back.
+const (
+	mendRestore = "restore the latest backup that pitman verify finds whole: pitman restore FILE --house NEW"
+	mendCounter = "make a backup and restore it: pitman backup FILE, then pitman restore FILE --house NEW, which goes on above every number"
+)
+
+// verification collects what the checks find.
+type verification struct {
+	*reader
+	letters string
+	name    string // of the check that runs
+	found   int    // by that check
+	faults  []registry.Fault
+}
+
+// Each check reads the tables it needs; on a file whose schema has not come so far it is left out.
+var checks = []struct {
+	name  string
+	needs []string
+	run   func(*verification) error
+}{
+	{"file", nil, (*verification).file},
+	{"links", nil, (*verification).links},
+	{"history", []string{"action", "change"}, (*verification).history},
+	{"tags", []string{"counter"}, (*verification).tags},
+}
+
+// Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with.
+func (db *DB) Verify(ctx context.Context, letters string) ([]registry.Fault, error) {
+	v := &verification{letters: letters, name: "file"}
+	err := v.guard(func() error {
+		return db.transaction(ctx, "BEGIN", func(r *reader) error {
+			v.reader = r
+			return v.all()
+		})
+	})
+	return v.faults, db.explain(err)
+}
+
+func (v *verification) all() error {
+	tables, err := v.strings("SELECT name FROM sqlite_schema WHERE type = 'table'")
+	if err != nil {
+		return err
+	}
+	for _, check := range checks {
+		if slices.ContainsFunc(check.needs, func(name string) bool { return !slices.Contains(tables, name) }) {
+			continue
+		}
+		v.name, v.found = check.name, 0
+		if err := v.guard(func() error { return check.run(v) }); err != nil {
+			return fmt.Errorf("check of %s: %w", check.name, err)
+		}
+		if more := v.found - mostFaults; more > 0 {
+			v.faults = append(v.faults, registry.Fault{Check: check.name, Subject: "…", What: fmt.Sprintf("%d more like these", more), Mend: "as above"})
+		}
+	}
+	return nil
+}
+
+// guard makes it a fault when a check cannot read the file through, instead of an end to all checks.
+func (v *verification) guard(check func() error) error {
+	err := check()
+	var broken sqlite3.Error
+	if errors.As(err, &broken) && (broken.Code == sqlite3.ErrCorrupt || broken.Code == sqlite3.ErrNotADB) {
+		v.fault("pitman.db", mendRestore, "cannot be read through: %v", broken)
+		return nil
+	}
+	return err
+}
+
+func (v *verification) fault(subject, mend, what string, args ...any) {
+	if v.found++; v.found <= mostFaults {
+		v.faults = append(v.faults, registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend})
+	}
+}
+
+// file is SQLite's own check: pages, indexes, and what the columns may hold.
+func (v *verification) file() error {
+	lines, err := v.strings("PRAGMA integrity_check")
+	for _, line := range lines {
+		if line != "ok" {
+			v.fault("pitman.db", mendRestore, "SQLite finds the file damaged: %s", line)
+		}
+	}
+	return err
+}
+
+// links are the references from row to row.
+func (v *verification) links() error {
+	rows, err := v.query("PRAGMA foreign_key_check")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var table, parent string
+		var row, constraint any
+		if err := rows.Scan(&table, &row, &parent, &constraint); err != nil {
+			return err
+		}
+		v.fault(fmt.Sprintf("%s %v", table, row), mendRestore, "refers to a row of %s that is not there", parent)
+	}
+	return rows.Err()
+}
+
+// tags looks at check characters, at numbers that will be given again, and at tags that two units carry.
+func (v *verification) tags() error {
+	var counter int64
+	s, err := v.prepare("SELECT value FROM counter WHERE name = 'tag'")
+	if err != nil {
+		return err
+	}
+	if err := s.QueryRowContext(v.ctx).Scan(&counter); err != nil {
+		return err
+	}
+	return v.eachTag(func(table string, id int64, tag registry.Tag) {
+		letters, n, ok := tag.Parts()
+		switch {
+		case !ok:
+			v.fault(fmt.Sprintf("%s %d", table, id), mendRestore, "its tag %q has a wrong check character", tag)
+		case letters == v.letters && n > counter:
+			v.fault(string(tag), mendCounter, "its number is above %d, the last one that the house knows to have given: it would be given again", counter)
+		}
+	})
+}
+
+// eachTag calls fn for every tag that a record carries or refers to.
+func (r *reader) eachTag(fn func(table string, id int64, tag registry.Tag)) error {
+	tables, err := r.recordTables("tag")
+	if err != nil {
+		return err
+	}
+	for _, table := range tables {
+		rows, err := r.query("SELECT id, tag FROM " + table + " WHERE tag <> ''")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var id int64
+			var tag string
+			if err := rows.Scan(&id, &tag); err != nil {
+				return err
+			}
+			fn(table, id, registry.Tag(tag))
+		}
+		if err := rows.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// recordTables names the tables that hold records, and have these columns.
+func (r *reader) recordTables(columns ...string) ([]string, error) {
+	text, args := "SELECT name FROM sqlite_schema AS s WHERE type = 'table'", []any{}
+	for _, column := range append([]string{"id", "struck"}, columns...) {
+		text += " AND EXISTS (SELECT 1 FROM pragma_table_info (s.name) AS c WHERE c.name = ?)"
+		args = append(args, column)
+	}
+	return r.strings(text+" ORDER BY name", args...)
+}
+
+// strings reads a query of one text column.
+func (r *reader) strings(text string, args ...any) (out []string, err error) {
+	rows, err := r.query(text, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, err
+		}
+		out = append(out, s)
+	}
+	return out, rows.Err()
+}

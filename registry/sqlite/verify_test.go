@@ -1,0 +1,108 @@
+package sqlite_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/sqlite"
+)
+
+// Each break is made behind pitman's back, with the guards taken off, and must be found by the check that is for it.
+func TestVerifyFindsEachFault(t *testing.T) {
+	for name, c := range map[string]struct {
+		hurt    string
+		check   string
+		subject string
+		what    string
+	}{
+		"nothing": {hurt: ""},
+		"a field changed": {"UPDATE machine SET maker = 'B' WHERE id = 1", "history", "PM16",
+			`maker of machine 1 is "B", but its history ends with "Harrow & Finch"`},
+		"a field emptied":         {"UPDATE machine SET serial = '' WHERE id = 1", "history", "PM16", `serial of machine 1 is ""`},
+		"a year changed":          {"UPDATE machine SET year_to = 1900 WHERE id = 2", "history", "PM24", `year_to of machine 2 is "1900", but its history ends with "1931"`},
+		"a list changed":          {`UPDATE machine SET seen = '[1932]' WHERE id = 2`, "history", "PM24", `seen of machine 2 is "[1932]"`},
+		"a machine gone":          {"DROP TRIGGER machine_kept; DELETE FROM machine WHERE id = 2", "history", "PM24", "its history tells of machine 2, which is not there"},
+		"the first machine gone":  {"DROP TRIGGER machine_kept; DELETE FROM machine WHERE id = 1", "history", "PM16", "its history tells of machine 1, which is not there"},
+		"a history gone":          {"DROP TRIGGER change_kept; DELETE FROM change WHERE subject = 'PM16'", "history", "machine 1", "is there, but no history tells how it came"},
+		"a later change gone":     {"DROP TRIGGER change_kept; DELETE FROM change WHERE fields LIKE '%shelf%'", "history", "PM24", `place of machine 2 is "shelf 3", but no history tells who set it`},
+		"a history of no table":   {"INSERT INTO change VALUES (99, 1, 'bobbin', 1, 'PM16', '{}')", "history", "bobbin", "has a history but no table"},
+		"an unreadable history":   {"DROP TRIGGER change_stays; UPDATE change SET fields = '[]' WHERE subject = 'PM16'", "history", "PM16", "cannot be read"},
+		"a link to nowhere":       {"INSERT INTO change VALUES (99, 77, 'machine', 1, 'PM16', '{}')", "links", "change 99", "refers to a row of action that is not there"},
+		"a wrong check character": {"DROP TRIGGER machine_tag_stays; UPDATE machine SET tag = 'PM17' WHERE id = 1", "tags", "machine 1", `its tag "PM17" has a wrong check character`},
+		"a number to come again":  {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
+		"a value that cannot be":  {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w, db, path := open(t)
+			require.NoError(t, w.Log(ctx, "QX", machine("K1"), false))
+			m := machine("K2")
+			require.NoError(t, w.Log(ctx, "QX", m, false))
+			_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *registry.Machine) error { m.Place = "shelf 3"; return nil })
+			require.NoError(t, err)
+			raw := rawOpen(t, path)
+			_, err = raw.Exec(c.hurt)
+			require.NoError(t, err)
+			require.NoError(t, raw.Close())
+			faults, err := db.Verify(ctx, "PM")
+			require.NoError(t, err)
+			if c.check == "" {
+				assert.Empty(t, faults)
+				return
+			}
+			require.NotEmpty(t, faults)
+			for _, f := range faults {
+				assert.NotEmpty(t, f.Mend)
+				if f.Check == c.check && f.Subject == c.subject {
+					assert.Contains(t, f.What, c.what)
+					return
+				}
+			}
+			assert.Fail(t, "not found", "%+v", faults)
+		})
+	}
+}
+
+func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
+	w, db, path := open(t)
+	for range 30 {
+		require.NoError(t, w.Log(ctx, "QX", machine("K1"), true))
+	}
+	_, err := rawOpen(t, path).Exec("UPDATE machine SET note = 'x'")
+	require.NoError(t, err)
+	faults, err := db.Verify(ctx, "PM")
+	require.NoError(t, err)
+	require.Len(t, faults, 21)
+	assert.Equal(t, "10 more like these", faults[20].What)
+}
+
+func TestATornPageIsAFaultWithItsMending(t *testing.T) {
+	w, db, _ := open(t)
+	for range 200 {
+		require.NoError(t, w.Log(ctx, "QX", machine("K1"), true))
+	}
+	whole := filepath.Join(t.TempDir(), "copy.db")
+	require.NoError(t, db.CopyTo(ctx, whole))
+	text, err := os.ReadFile(whole)
+	require.NoError(t, err)
+	// The first page holds the schema and a file without it is refused as a whole; any other page is hurt in turn.
+	for page := 1; page < len(text)/4096; page += 3 {
+		hurt := append([]byte{}, text...)
+		for i := range 512 {
+			hurt[page*4096+i] = 0xA5
+		}
+		file := filepath.Join(t.TempDir(), "hurt.db")
+		require.NoError(t, os.WriteFile(file, hurt, 0o600))
+		db, err := sqlite.Inspect(file)
+		require.NoError(t, err)
+		faults, err := db.Verify(ctx, "PM")
+		require.NoError(t, err, "page %d", page)
+		require.NotEmpty(t, faults, "page %d", page)
+		assert.Contains(t, faults[0].Mend, "pitman restore FILE")
+		require.NoError(t, db.Close())
+	}
+}
