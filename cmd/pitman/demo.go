@@ -168,7 +168,7 @@ func (a *app) tour(ctx context.Context) error {
 			fmt.Fprintf(w, "  %s\tpitman --house %s %s\n", what, a.houseDir, command)
 		}
 		step("How old is a machine?", `date KA73000 --maker "Harrow & Finch"`)
-		step("One figure is worn away:", `date "KA7?000" --maker "Harrow & Finch"`)
+		step("One figure is worn away:", `date "KA?5000" --maker "Harrow & Finch"`)
 		step("Log one yourself:", "log --by QX")
 		step("One machine:", "show "+string(first.Tag))
 		step("What happened to it:", "history "+string(first.Tag))

@@ -16,32 +16,38 @@ import (
 
 // fieldFlags gives a command a flag for each thing people type about a machine.
 type fieldFlags struct {
-	single map[string]*string
-	many   map[string]*[]string
+	values map[string]*fieldValue // by the field's name
 	flags  *pflag.FlagSet
 }
 
+// fieldValue collects what was typed for one field, and says in the usage line what it takes.
+type fieldValue struct {
+	typed []string
+	takes string
+}
+
+func (v *fieldValue) Set(s string) error { v.typed = append(v.typed, s); return nil }
+func (v *fieldValue) String() string     { return strings.Join(v.typed, ", ") }
+func (v *fieldValue) Type() string       { return v.takes }
+
 // addFieldFlags adds a flag for each of the named fields, or for all when none is named.
 func addFieldFlags(flags *pflag.FlagSet, names ...string) *fieldFlags {
-	f := &fieldFlags{single: map[string]*string{}, many: map[string]*[]string{}, flags: flags}
+	f := &fieldFlags{values: map[string]*fieldValue{}, flags: flags}
 	for _, field := range registry.MachineFields {
 		if len(names) > 0 && !slices.Contains(names, field.Name) {
 			continue
 		}
-		usage := fmt.Sprintf("%s (`%s`)", field.Usage, field.Value)
-		if field.Many {
-			f.many[field.Name] = flags.StringArray(field.Name, nil, usage)
-		} else {
-			f.single[field.Name] = flags.String(field.Name, "", usage)
-		}
+		value := &fieldValue{takes: field.Value}
+		f.values[field.Name] = value
+		flags.Var(value, field.Name, field.Usage)
 	}
 	return f
 }
 
 // given says whether any of the flags was used.
 func (f *fieldFlags) given() bool {
-	for _, field := range registry.MachineFields {
-		if f.flags.Changed(field.Name) {
+	for name := range f.values {
+		if f.flags.Changed(name) {
 			return true
 		}
 	}
@@ -51,15 +57,10 @@ func (f *fieldFlags) given() bool {
 // apply sets what was given on the command line.
 func (f *fieldFlags) apply(m *registry.Machine) error {
 	for _, field := range registry.MachineFields {
-		if !f.flags.Changed(field.Name) {
-			continue
-		}
-		values := f.many[field.Name]
-		if values == nil {
-			values = &[]string{*f.single[field.Name]}
-		}
-		if err := field.Set(m, *values); err != nil {
-			return err
+		if f.flags.Changed(field.Name) {
+			if err := field.Set(m, f.values[field.Name].typed); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
