@@ -13,6 +13,7 @@ var alike = map[byte]byte{
 
 const (
 	maxSwaps    = 12 // characters that are tried; every choice of them is one look-up
+	maxWorn     = 5  // the same in a worn serial, whose look-up is a count over all rows
 	maxSuggests = 5
 )
 
@@ -20,8 +21,12 @@ const (
 // It is asked only when the serial as typed finds nothing: a number that is found is never second-guessed.
 func (a *Answer) suggest(m *maker, serial string) bool {
 	var places []int
+	most := maxSwaps
+	if worn(serial) {
+		most = maxWorn
+	}
 	for i := range serial {
-		if alike[serial[i]] != 0 && len(places) < maxSwaps {
+		if alike[serial[i]] != 0 && len(places) < most {
 			places = append(places, i)
 		}
 	}

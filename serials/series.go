@@ -74,7 +74,12 @@ func (s *series) at(n uint64) Estimate {
 	}
 	var e Estimate
 	for j := i; j >= 0 && s.top[j] >= n; j-- {
-		if c := &s.cells[j]; c.last >= n {
+		c := &s.cells[j]
+		switch {
+		case c.last < n:
+		case e.Basis == "":
+			e = c.at(n)
+		default:
 			e = agree(e, c.at(n))
 		}
 	}
@@ -111,7 +116,7 @@ func (c *cell) straight(n uint64) Year {
 // that does not contradict it.
 func agree(a, b Estimate) Estimate {
 	switch {
-	case a.Basis == "" || a == b:
+	case a == b:
 		return b
 	case b.vague() && !a.vague():
 		a, b = b, a
