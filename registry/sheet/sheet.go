@@ -1,0 +1,221 @@
+// Package sheet reads and writes CSV as spreadsheets save and open it (RFC 4180): with or without a byte-order mark, lines that end
+// in LF or CRLF, cells parted by commas, semicolons or tabs, whichever the first row uses.
+//
+// Every fault has the place where a person finds it: the row, counted as the spreadsheet counts it, with the header as row 1
+// and empty rows included, and the name of the column. A fault in one row does not hide those in the next.
+//
+// A spreadsheet takes a cell that begins with = + - @, a tab or a carriage return for a formula and runs it. Such a cell leaves with an
+// apostrophe before it, which the spreadsheet takes as "this is text", and loses exactly that one on the way in. So that nothing is lost
+// for a text that has apostrophes before such a character itself, it gets one more, too.
+//
+// A file may be hostile: one row takes at most [MaxRow] bytes of memory, the header has at most [MaxColumns] columns.
+package sheet
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// What a sheet may measure: far more than people fill in, little enough for any computer.
+const (
+	MaxRow     = 1 << 20 // bytes
+	MaxColumns = 500
+	MaxCell    = 10_000 // bytes
+)
+
+// Fault is one thing wrong with a sheet.
+type Fault struct {
+	Row     int    `json:"row"`
+	Column  string `json:"column"`
+	Message string `json:"message"`
+}
+
+func (f *Fault) Error() string {
+	return fmt.Sprintf("row %d, column %s: %s", f.Row, f.Column, f.Message)
+}
+
+// Reader reads a sheet row by row.
+type Reader struct {
+	limit  *limiter
+	csv    *csv.Reader
+	header []string
+	row    int // of the record read last
+	end    int // the line on which it ended
+	broken bool
+}
+
+// NewReader reads the header. An error of type *Fault says what is wrong with it.
+func NewReader(from io.Reader) (*Reader, error) {
+	limit := &limiter{from: from, left: MaxRow}
+	in := bufio.NewReaderSize(limit, 1<<16)
+	start, err := in.Peek(1 << 16)
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull) {
+		return nil, err
+	}
+	if bytes.HasPrefix(start, []byte("\xff\xfe")) || bytes.HasPrefix(start, []byte("\xfe\xff")) {
+		return nil, &Fault{1, "1", "the file is UTF-16: save it from the spreadsheet as \"CSV UTF-8\""}
+	}
+	if bytes.HasPrefix(start, []byte("\ufeff")) {
+		start = start[3:]
+		if _, err := in.Discard(3); err != nil {
+			return nil, err
+		}
+	}
+	r := &Reader{limit: limit, csv: csv.NewReader(in)}
+	r.csv.Comma = separator(start)
+	r.csv.FieldsPerRecord = -1
+	r.csv.ReuseRecord = true
+	cells, faults, err := r.Read()
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, &Fault{1, "1", "the file is empty: its first row names the columns, such as maker,serial,drive"}
+	case err != nil:
+		return nil, err
+	case len(faults) > 0:
+		return nil, faults[0]
+	case len(cells) > MaxColumns:
+		return nil, &Fault{r.row, fmt.Sprint(MaxColumns + 1), fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
+	}
+	for _, name := range cells {
+		r.header = append(r.header, strings.TrimSpace(name))
+	}
+	return r, nil
+}
+
+// separator is what parts the cells of the first row: the candidate that stands there most often outside quotation marks.
+func separator(start []byte) rune {
+	count := map[byte]int{}
+	quoted := false
+	for _, c := range start {
+		if c == '"' {
+			quoted = !quoted
+		}
+		if !quoted && (c == '\n' || c == '\r') {
+			break
+		}
+		if !quoted {
+			count[c]++
+		}
+	}
+	best := byte(',')
+	for _, c := range []byte{';', '\t'} {
+		if count[c] > count[best] {
+			best = c
+		}
+	}
+	return rune(best)
+}
+
+// Header names the columns.
+func (r *Reader) Header() []string { return r.header }
+
+// Row is the number of the row read last.
+func (r *Reader) Row() int { return r.row }
+
+// Bytes says how much of the file has been read.
+func (r *Reader) Bytes() int64 { return r.limit.total }
+
+// Read returns the cells of the next row that has any, with the faults in it, if any; the cells are the reader's own and change with the next
+// call. At the end, or where no row can be told from the next any more, the error is io.EOF.
+func (r *Reader) Read() ([]string, []*Fault, error) {
+	for !r.broken {
+		r.limit.left = MaxRow
+		cells, err := r.csv.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return r.damaged(cells, err)
+		}
+		start, _ := r.csv.FieldPos(0)
+		r.row += start - r.end
+		r.end = start
+		for _, c := range cells {
+			r.end += strings.Count(c, "\n")
+		}
+		if strings.Join(cells, "") == "" {
+			continue
+		}
+		var faults []*Fault
+		for i, c := range cells {
+			switch {
+			case len(c) > MaxCell:
+				faults = append(faults, r.fault(i, "the cell is %d bytes long: shorten it", len(c)))
+				cells[i] = ""
+			case !utf8.ValidString(c):
+				faults = append(faults, r.fault(i, "%q is not UTF-8 text: save the spreadsheet as \"CSV UTF-8\"", begin(c)))
+				cells[i] = ""
+			case i >= len(r.header) && r.header != nil && c != "":
+				faults = append(faults, r.fault(i, "%q stands behind the last column: put a cell that has a separator in it in quotation marks", begin(c)))
+			default:
+				cells[i] = Plain(c)
+			}
+			if len(faults) > MaxColumns {
+				break
+			}
+		}
+		return cells, faults, nil
+	}
+	return nil, nil, io.EOF
+}
+
+// damaged names the place of what the CSV reader could not take apart.
+func (r *Reader) damaged(cells []string, err error) ([]string, []*Fault, error) {
+	var parse *csv.ParseError
+	switch {
+	case errors.Is(err, errTooLong):
+		r.broken = true
+		r.row++
+		return nil, []*Fault{r.fault(min(len(cells), MaxColumns), "the row is longer than %d bytes: close a quotation mark left open, or shorten it", MaxRow)}, nil
+	case errors.As(err, &parse):
+		r.row += parse.StartLine - r.end
+		r.end = parse.Line
+		return nil, []*Fault{r.fault(len(cells), "a quotation mark is out of place: put the whole cell in quotation marks and write each one inside it twice")}, nil
+	}
+	return nil, nil, err
+}
+
+func (r *Reader) fault(column int, format string, args ...any) *Fault {
+	return &Fault{r.row, r.Column(column), fmt.Sprintf(format, args...)}
+}
+
+// Column is the name of a column, or its number where it has none.
+func (r *Reader) Column(i int) string {
+	if i < len(r.header) && r.header[i] != "" {
+		return r.header[i]
+	}
+	return fmt.Sprint(i + 1)
+}
+
+// begin is as much of a cell as fits in a sentence.
+func begin(cell string) string {
+	if len(cell) > 40 {
+		return cell[:40] + "…"
+	}
+	return cell
+}
+
+var errTooLong = errors.New("row too long")
+
+// limiter keeps one row from filling the memory. What the buffers read ahead counts for the row that asked, which is near enough.
+type limiter struct {
+	from  io.Reader
+	left  int
+	total int64
+}
+
+func (l *limiter) Read(b []byte) (int, error) {
+	if l.left <= 0 {
+		return 0, errTooLong
+	}
+	n, err := l.from.Read(b)
+	l.left -= n
+	l.total += int64(n)
+	return n, err
+}
