@@ -9,7 +9,8 @@ type Action struct {
 	By     Initials
 	Verb   string // "log", "triage", "bench start", ...
 	Why    string
-	Undoes int64 // the action that this one reverses, or 0
+	Undoes int64  // the action that this one reverses, or 0
+	Origin string // the house that it was done in and its number there, such as LR/417; empty when that is here
 
 	NewPerson bool // these initials acted here for the first time; set by the store
 }

@@ -30,15 +30,7 @@ func (w *Workshop) Log(ctx context.Context, by Initials, m *Machine, again bool)
 				return Errorf(Conflict, "serial %q of %s is in the house already, as %s: if this is another machine, log it with --again", m.Serial, m.Maker, found[0].Tag)
 			}
 		}
-		n, err := tx.NextNumber()
-		if err != nil {
-			return err
-		}
-		m.Tag = NewTag(w.Config.House.Letters, n)
-		at := tx.Action().At
-		m.Stage, m.StageSince = Logged, at
-		m.LoggedAt, m.LoggedBy = at, by
-		return tx.Put(m)
+		return w.enter(tx, m)
 	})
 }
 
@@ -58,21 +50,8 @@ func (w *Workshop) Amend(ctx context.Context, by Initials, tag Tag, why string, 
 		if m, err = MachineByTag(tx, tag); err != nil {
 			return err
 		}
-		before := *m
-		if err := correct(m); err != nil {
+		if err := w.correct(m, correct); err != nil {
 			return err
-		}
-		if m.Drive != before.Drive && !slices.Contains([]Stage{Logged, Queued, Bench, Check}, m.Stage) {
-			return Errorf(Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: use pitman convert %s --to %s",
-				tag, m.Stage, before.Drive, tag, m.Drive)
-		}
-		if err := m.Validate(); err != nil {
-			return err
-		}
-		if !before.sameEvidence(m) {
-			if err := w.estimate(m); err != nil {
-				return err
-			}
 		}
 		return tx.Put(m)
 	})
@@ -190,10 +169,7 @@ func (w *Workshop) estimate(m *Machine) error {
 	for _, row := range answer.Rows {
 		m.DatedBy = append(m.DatedBy, fmt.Sprintf("%s:%d", row.File, row.Line))
 	}
-	m.MakerKey, m.SerialKey = MakerKey(m.Maker), ""
-	if m.Serial != NoSerial {
-		m.SerialKey = serials.Normalise(m.Serial)
-	}
+	m.key()
 	return nil
 }
 

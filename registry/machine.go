@@ -40,6 +40,8 @@ type Machine struct {
 	LoggedBy    Initials  `json:"logged_by" db:"logged_by"`
 	StageSince  time.Time `json:"stage_since" db:"stage_since"`
 
+	Origin
+
 	// For the look-up of a second log of the same machine.
 	MakerKey  string `json:"-" db:"maker_key"`
 	SerialKey string `json:"-" db:"serial_key"`

@@ -19,6 +19,10 @@ type Reader interface {
 	Makers() ([]Named, error)
 	// History lists what happened to a subject, oldest first.
 	History(subject string) ([]Event, error)
+	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.
+	Each(rec Record, fn func() error) error
+	// Changes calls fn with every change of a subject, or of all when it is empty, and the action that it stands under, oldest first.
+	Changes(subject string, fn func(*Action, *Change) error) error
 	// People lists who acted in this house.
 	People() ([]Person, error)
 }
@@ -32,6 +36,8 @@ type Tx interface {
 	Put(rec Record) error
 	// NextNumber gives the next number for a tag; none is ever given twice.
 	NextNumber() (int64, error)
+	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.
+	NumberGiven(n int64) error
 }
 
 // Store keeps the registry.

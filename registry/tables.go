@@ -3,6 +3,7 @@ package registry
 import (
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // The rows of the house's editable lists. They are read by the lists package from CSV files that people keep in a spreadsheet;
@@ -166,6 +167,47 @@ func checkWord(field, word string) error {
 		return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '-')
 	}) {
 		return Errorf(Invalid, "%s %q is not one short word: type small letters, digits and hyphens such as needle-bar", field, word)
+	}
+	return nil
+}
+
+// ColumnName says what a column of other people's spreadsheets holds, from columns.csv.
+type ColumnName struct {
+	Column string `csv:"column" json:"column"` // its heading
+	Field  string `csv:"field" json:"field"`   // what the house calls it; - leaves the column out
+}
+
+// ColumnLeftOut stands in place of a field for a column that is not wanted.
+const ColumnLeftOut = "-"
+
+// ImportFields lists what a column of a spreadsheet can be.
+func ImportFields() []string {
+	names := []string{"tag", "id"}
+	for _, f := range MachineFields {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
+// ColumnKey is the same for every way in which people write one heading.
+func ColumnKey(heading string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, heading)
+}
+
+func (c ColumnName) Key() string { return ColumnKey(c.Column) }
+
+// Check says what is wrong with the row.
+func (c ColumnName) Check() error {
+	if c.Key() == "" {
+		return Errorf(Invalid, "column %q has no letters: type the heading of a column", c.Column)
+	}
+	if c.Field != ColumnLeftOut && !slices.Contains(ImportFields(), c.Field) {
+		return Errorf(Invalid, "field %q is not known: type %s, or - to leave the column out", c.Field, orList(ImportFields()))
 	}
 	return nil
 }

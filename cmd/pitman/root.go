@@ -22,6 +22,7 @@ import (
 type app struct {
 	in       io.Reader
 	out, err io.Writer
+	stderr   io.Writer // as it was given, for a progress line
 	now      func() time.Time
 
 	houseDir string
@@ -41,6 +42,7 @@ const (
 var errQuiet = errors.New("failed")
 
 func (a *app) run(ctx context.Context, args []string) int {
+	a.stderr = a.err
 	a.out, a.err = &plainWriter{w: a.out}, &plainWriter{w: a.err}
 	root := a.root()
 	root.SetArgs(args)
@@ -50,6 +52,9 @@ func (a *app) run(ctx context.Context, args []string) int {
 		return 0
 	case errors.Is(err, errQuiet):
 		return exitFailed
+	}
+	if errors.Is(err, context.Canceled) {
+		err = registry.Errorf(registry.Conflict, "interrupted: nothing was changed")
 	}
 	message := strings.Join(strings.Fields(err.Error()), " ")
 	fmt.Fprintf(a.err, "pitman: %s\n", message)
@@ -92,6 +97,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
+		a.importCommand(), a.exportCommand(),
 		a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
 	}

@@ -83,7 +83,7 @@ func NewReader(from io.Reader) (*Reader, error) {
 		return nil, &Fault{r.row, fmt.Sprint(MaxColumns + 1), fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
 	}
 	for _, name := range cells {
-		r.header = append(r.header, strings.TrimSpace(name))
+		r.header = append(r.header, strings.Join(strings.Fields(begin(name)), " "))
 	}
 	return r, nil
 }

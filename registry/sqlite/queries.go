@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -160,6 +161,43 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 		out = append(out, e)
 	}
 	return out, rows.Err()
+}
+
+func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Change) error) error {
+	text := `SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, subject, fields
+		FROM change JOIN action ON action.id = change.action`
+	var args []any
+	if subject != "" {
+		text += " WHERE subject = ?"
+		args = append(args, subject)
+	}
+	rows, err := r.query(text+" ORDER BY change.id", args...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var a registry.Action
+		var c registry.Change
+		var at string
+		var fields []byte
+		if err := rows.Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why, &a.Undoes, &a.Origin, &c.Kind, &c.Ref, &c.Subject, &fields); err != nil {
+			return err
+		}
+		if a.At, err = time.Parse(stamp, at); err != nil {
+			return err
+		}
+		d := json.NewDecoder(bytes.NewReader(fields))
+		d.UseNumber() // whole numbers beyond 2^53 stay exact
+		if err := d.Decode(&c.Fields); err != nil {
+			return err
+		}
+		c.Action = a.ID
+		if err := fn(&a, &c); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
 }
 
 // subjects are the kinds of record that have a history of their own; the others stand in the history of one of these.

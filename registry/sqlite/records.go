@@ -170,6 +170,27 @@ func (r *reader) All(dst any, fields registry.Fields) error {
 	return rows.Err()
 }
 
+func (r *reader) Each(rec registry.Record, fn func() error) error {
+	v := reflect.ValueOf(rec).Elem()
+	t := tableOf(v.Type())
+	rows, err := r.query("SELECT " + t.list + " FROM " + rec.Kind() + " WHERE struck = 0 ORDER BY id")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	scan := newScanner(t)
+	for rows.Next() {
+		v.SetZero()
+		if err := scan.into(rows, v); err != nil {
+			return err
+		}
+		if err := fn(); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
 // tx writes, under one action.
 type tx struct {
 	*reader
@@ -186,6 +207,11 @@ func (t *tx) NextNumber() (int64, error) {
 		return 0, err
 	}
 	return n, s.QueryRowContext(t.ctx).Scan(&n)
+}
+
+func (t *tx) NumberGiven(n int64) error {
+	_, err := t.exec("UPDATE counter SET value = max(value, ?) WHERE name = 'tag'", n)
+	return err
 }
 
 func (t *tx) Put(rec registry.Record) error {

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/google/renameio/v2"
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/exchange"
+)
+
+func (a *app) exportCommand() *cobra.Command {
+	var to string
+	var names []string
+	for _, k := range exchange.Kinds() {
+		names = append(names, k.Name)
+	}
+	cmd := &cobra.Command{
+		Use:   "export " + strings.Join(names, "|"),
+		Short: "Write machines or other records to a file for a spreadsheet",
+		Long: `Writes every record of a kind to a file: .csv for a spreadsheet, .jsonl (one JSON object a line) for a program; - writes CSV, or with
+--json JSON lines, to the screen or the next program.
+
+Times are UTC in ISO 8601. Several values in one cell stand with semicolons between them. A cell that a spreadsheet would run as a formula
+(it begins with = + - or @) leaves with an apostrophe before it, and pitman import takes that one away again.
+The file is readable by you alone: it may hold names of donors.`,
+		Example: `  pitman export machines -o machines.csv
+  pitman export history -o - | less`,
+		Args:      cobra.ExactArgs(1),
+		ValidArgs: names,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			kind, err := exchange.KindNamed(args[0])
+			if err != nil {
+				return err
+			}
+			if to == "" {
+				return registry.Errorf(registry.Invalid, "the file is missing: give it with -o, such as -o %s.csv, or -o - for the screen", kind.Name)
+			}
+			return a.with(func(d *desk) error { return a.export(cmd.Context(), d, kind, to) })
+		},
+	}
+	cmd.Flags().StringVarP(&to, "output", "o", "", "the `FILE.csv or .jsonl` to write; - is the screen")
+	return cmd
+}
+
+func (a *app) export(ctx context.Context, d *desk, kind exchange.Kind, to string) error {
+	if to == "-" {
+		_, err := a.exportTo(ctx, d, kind, a.out, a.json)
+		return err
+	}
+	lines := false
+	switch ext := strings.ToLower(filepath.Ext(to)); ext {
+	case ".csv":
+	case ".jsonl":
+		lines = true
+	default:
+		return registry.Errorf(registry.Invalid, "output %q: let the file's name end in .csv or .jsonl", to)
+	}
+	var n int
+	err := writeFile(to, func(w io.Writer) (err error) {
+		n, err = a.exportTo(ctx, d, kind, w, lines)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	result := struct {
+		File    string `json:"file"`
+		Kind    string `json:"kind"`
+		Records int    `json:"records"`
+	}{to, kind.Name, n}
+	return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(n, "row"), to) })
+}
+
+func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.Writer, lines bool) (n int, err error) {
+	out := bufio.NewWriterSize(to, 1<<16)
+	w := exchange.NewLines(out)
+	if !lines {
+		if w, err = exchange.NewSheet(out, kind.Header); err != nil {
+			return 0, err
+		}
+	}
+	bar := a.progress("writing "+kind.Name, 0)
+	defer bar.done()
+	err = d.Store.View(ctx, func(r registry.Reader) error {
+		return kind.Each(r, func(v any, cells []string) error {
+			n++
+			bar.at(int64(n))
+			return w.Record(v, cells)
+		})
+	})
+	if err != nil {
+		return n, err
+	}
+	if err := w.Flush(); err != nil {
+		return n, err
+	}
+	return n, out.Flush()
+}
+
+// writeFile writes a file beside its place and moves it there once it is whole, so that no half file is ever found.
+func writeFile(path string, fn func(io.Writer) error) error {
+	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o600))
+	if err != nil {
+		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, err)
+	}
+	defer f.Cleanup()
+	if err := fn(f); err != nil {
+		return err
+	}
+	return f.CloseAtomicallyReplace()
+}

@@ -1,0 +1,161 @@
+// Package exchange moves machines between a house and the outside: spreadsheets in and out, and bundles for another house.
+// It reads what may be hostile and writes what other programs open; what a row or a bundle may do to the house, the registry decides.
+package exchange
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/sheet"
+)
+
+// Columns says what each column of a file is: the name of a field, "tag", "id", or "" for one that is left out.
+type Columns []string
+
+// MatchColumns finds out what the columns of a header are: what was said of them (given), what the house's list knows, and the names that
+// exports write. It returns the places of those that nothing is known of, and the faults.
+func MatchColumns(header []string, given map[string]string, known []registry.ColumnName) (columns Columns, unknown []int, faults []*sheet.Fault) {
+	fields := map[string]string{}
+	for _, name := range exportOnly() {
+		fields[registry.ColumnKey(name)] = registry.ColumnLeftOut
+	}
+	for _, k := range known {
+		fields[k.Key()] = k.Field
+	}
+	for _, name := range registry.ImportFields() {
+		fields[registry.ColumnKey(name)] = name
+	}
+	for heading, field := range given {
+		fields[registry.ColumnKey(heading)] = field
+	}
+	columns = make(Columns, len(header))
+	for i, heading := range header {
+		if heading == "" {
+			continue // a column without a name is a margin; content in it is a fault of its row
+		}
+		field, ok := fields[registry.ColumnKey(heading)]
+		switch {
+		case !ok:
+			unknown = append(unknown, i)
+			continue
+		case field == registry.ColumnLeftOut:
+			continue
+		}
+		if first := slices.Index(columns, field); first >= 0 {
+			faults = append(faults, &sheet.Fault{Row: 1, Column: heading,
+				Message: fmt.Sprintf("it holds the %s, and so does column %s: leave one out with --map %q", field, header[first], heading+"=-")})
+			continue
+		}
+		columns[i] = field
+	}
+	return columns, unknown, faults
+}
+
+// Unknown is the fault of a column that nothing is known of.
+func Unknown(heading string) *sheet.Fault {
+	return &sheet.Fault{Row: 1, Column: heading, Message: fmt.Sprintf("it is not known what this column holds: say so with --map %q, where the field is %s; or leave it out with --map %q",
+		heading+"=FIELD", strings.Join(registry.ImportFields(), ", "), heading+"=-")}
+}
+
+// ParseMap reads "Their column=field" as given after --map.
+func ParseMap(pairs []string) (map[string]string, error) {
+	given := map[string]string{}
+	for _, pair := range pairs {
+		at := strings.LastIndex(pair, "=")
+		if at < 0 {
+			return nil, registry.Errorf(registry.Invalid, "map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
+		}
+		name := registry.ColumnName{Column: strings.TrimSpace(pair[:at]), Field: strings.TrimSpace(pair[at+1:])}
+		if err := name.Check(); err != nil {
+			return nil, registry.Errorf(registry.Invalid, "map %q: %v", pair, err)
+		}
+		given[name.Column] = name.Field
+	}
+	return given, nil
+}
+
+// Missing lists the faults of a header without the columns that every machine needs.
+func (c Columns) Missing() (faults []*sheet.Fault) {
+	for _, name := range []string{"maker", "drive"} {
+		if !slices.Contains(c, name) {
+			faults = append(faults, &sheet.Fault{Row: 1, Column: name,
+				Message: fmt.Sprintf("the file has no such column: add it, or say which one it is with --map \"Their column=%s\"", name)})
+		}
+	}
+	return faults
+}
+
+// Incoming reads one row. It finds every fault in it.
+func (c Columns) Incoming(r *sheet.Reader, cells []string) (*registry.Incoming, []*sheet.Fault) {
+	in := &registry.Incoming{Row: r.Row()}
+	in.Machine.Serial = registry.NoSerial
+	var faults []*sheet.Fault
+	fault := func(i int, err error) {
+		faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error()})
+	}
+	given := map[string]bool{}
+	for i, cell := range cells {
+		cell = strings.TrimSpace(cell)
+		if cell == "" || i >= len(c) {
+			continue
+		}
+		switch name := c[i]; name {
+		case "":
+			if r.Header()[i] == "" {
+				fault(i, registry.Errorf(registry.Invalid, "%.40q stands in a column without a name: name the column in row 1", cell))
+			}
+		case "tag":
+			tag, err := registry.ParseTag(cell)
+			if err != nil {
+				fault(i, err)
+			}
+			in.Tag = tag
+		case "id":
+			id, err := registry.ParseImportID(cell)
+			if err != nil {
+				fault(i, err)
+			}
+			in.ID = id
+		default:
+			field, _ := registry.FieldNamed(name)
+			values := []string{cell}
+			if field.Many {
+				values = splitList(cell)
+			}
+			if err := field.Set(&in.Machine, values); err != nil {
+				fault(i, err)
+			}
+			given[name] = true
+			in.Given = append(in.Given, name)
+		}
+	}
+	for _, name := range []string{"maker", "drive"} {
+		if !given[name] {
+			at := slices.Index(c, name)
+			faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(at), Message: "the cell is empty: " + whatToType[name]})
+		}
+	}
+	return in, faults
+}
+
+var whatToType = map[string]string{
+	"maker": "type the name on the bed or badge, or unknown",
+	"drive": "type hand, treadle or electric",
+}
+
+// Several values of one field stand in a cell with semicolons between them.
+const listSeparator = ";"
+
+func splitList(cell string) []string {
+	var values []string
+	for v := range strings.SplitSeq(cell, listSeparator) {
+		if v = strings.TrimSpace(v); v != "" {
+			values = append(values, v)
+		}
+	}
+	return values
+}
+
+func joinList(values []string) string { return strings.Join(values, listSeparator+" ") }

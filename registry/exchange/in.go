@@ -1,0 +1,121 @@
+package exchange
+
+import (
+	"context"
+	"errors"
+	"io"
+
+	"pitman/registry"
+	"pitman/registry/sheet"
+)
+
+// What one import may hold.
+const (
+	maxRows   = 1_000_000 // rows that a file may have
+	maxFaults = 1000      // faults that are kept to be listed; the rest are counted
+)
+
+// Result is what an import did, or would do.
+type Result struct {
+	New     int                `json:"new"`
+	Same    int                `json:"same"`
+	Changed int                `json:"changed"`
+	Rows    []registry.Outcome `json:"rows"`
+	Faults  []*sheet.Fault     `json:"faults"` // the first of them
+	Faulty  int                `json:"fault_count"`
+}
+
+// ErrFaults says that an import was refused for the faults in its result.
+var ErrFaults = errors.New("faults")
+
+// Import is a file on its way in.
+type Import struct {
+	Sheet   *sheet.Reader
+	Columns Columns
+	Tick    func(bytes int64) // told now and then how far the file is read; may be nil
+}
+
+// Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the intake wrote is undone.
+func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Result) error {
+	result.Rows, result.Faults = []registry.Outcome{}, []*sheet.Fault{}
+	fault := func(found ...*sheet.Fault) {
+		for _, one := range found {
+			if result.Faulty++; len(result.Faults) < maxFaults {
+				result.Faults = append(result.Faults, one)
+			}
+		}
+		if len(found) > 0 {
+			intake.OnlyLook()
+		}
+	}
+	if missing := f.Columns.Missing(); len(missing) > 0 {
+		fault(missing...)
+		return ErrFaults
+	}
+	for n := 0; ; n++ {
+		if n%256 == 0 {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			if f.Tick != nil {
+				f.Tick(f.Sheet.Bytes())
+			}
+		}
+		cells, faults, err := f.Sheet.Read()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return err
+		}
+		if n == maxRows {
+			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0), Message: "the file has more than a million rows: split it"})
+			break
+		}
+		fault(faults...)
+		if len(faults) > 0 {
+			continue
+		}
+		in, faults := f.Columns.Incoming(f.Sheet, cells)
+		fault(faults...)
+		if len(faults) > 0 {
+			continue
+		}
+		outcome, err := intake.Add(in)
+		var wrong *registry.FieldError
+		switch {
+		case errors.As(err, &wrong):
+			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Error()})
+			continue
+		case err != nil:
+			return err
+		}
+		result.count(outcome)
+	}
+	if result.Faulty > 0 {
+		return ErrFaults
+	}
+	return nil
+}
+
+func (r *Result) count(o registry.Outcome) {
+	switch o.Does {
+	case registry.RowNew:
+		r.New++
+	case registry.RowSame:
+		r.Same++
+	case registry.RowChanged:
+		r.Changed++
+	}
+	r.Rows = append(r.Rows, o)
+}
+
+// heading is what the file calls a field.
+func (f *Import) heading(field string) string {
+	for i, name := range f.Columns {
+		if name == field {
+			return f.Sheet.Column(i)
+		}
+	}
+	return field
+}
