@@ -267,7 +267,7 @@ func (w *Workshop) enter(tx Tx, m *Machine) error {
 			return err
 		}
 		m.Tag = NewTag(w.Config.House.Letters, n)
-	} else if letters, n := m.Tag.Parts(); letters == w.Config.House.Letters {
+	} else if letters, n, _ := m.Tag.Parts(); letters == w.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {
 			return err
 		}
@@ -283,7 +283,7 @@ const mostNumber = 99_999_999
 
 // mayTake says whether a tag from outside is free in this house. One that was ever given here is not, whatever became of its bearer.
 func (w *Workshop) mayTake(r Reader, tag Tag) error {
-	if letters, n := tag.Parts(); letters == w.Config.House.Letters && n > mostNumber {
+	if letters, n, _ := tag.Parts(); letters == w.Config.House.Letters && n > mostNumber {
 		return Errorf(Invalid, "tag %s has a number above %d: type a tag that this house gave", tag, mostNumber)
 	}
 	events, err := r.History(string(tag))

@@ -73,14 +73,6 @@ func ParseTag(s string) (Tag, error) {
 	return Tag(text), nil
 }
 
-// Parts are the house letters and the running number of a tag.
-func (t Tag) Parts() (letters string, n int64) {
-	body := string(t[:max(len(t)-1, 0)])
-	number := strings.TrimLeft(body, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-	n, _ = strconv.ParseInt(number, 10, 64) // ParseTag has seen that it is a number
-	return body[:len(body)-len(number)], n
-}
-
 func badTag(s string) error {
 	return Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as on the label, such as %s", s, NewTag("PM", 17))
 }
