@@ -91,7 +91,7 @@ func readable(s string) (string, error) {
 	for _, r := range c {
 		if r == '?' || r < unicode.MaxASCII && isDigit(byte(r)) {
 			number = true
-		} else if r > unicode.MaxASCII || !isLetter(byte(r)) {
+		} else if !unicode.IsLetter(r) { // any alphabet's: works stamped their own, and such a machine is logged like any other
 			return "", unreadable("serial %s has %s in it: type letters, digits, and ? for each character that you cannot read", shown(s), shown(string(r)))
 		}
 	}

@@ -38,7 +38,7 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 		" - . ":                    "the serial is empty: type the number on the machine, with ? for each character that you cannot read, or none",
 		"ABC":                      `serial "ABC" has no number in it: type the digits too, with ? for each one that you cannot read`,
 		"12$4":                     `serial "12$4" has "$" in it: type letters, digits, and ? for each character that you cannot read`,
-		"12é4":                     `serial "12é4" has "É" in it: type letters, digits, and ? for each character that you cannot read`,
+		"12€4":                     `serial "12€4" has "€" in it: type letters, digits, and ? for each character that you cannot read`,
 		"1234567890123456":         `serial "1234567890123456" has more than 15 digits: type the number as it is stamped`,
 		strings.Repeat("A1", 3000): `serial "A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1…" is too long: type at most 32 letters and digits`,
 	} {
@@ -53,6 +53,13 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 		_, err := published(t).Date(q)
 		assert.ErrorContains(t, err, "is not a year: type four digits, 1700 to 2100")
 	}
+}
+
+// Works stamped letters of their own alphabet; such a machine has no row, and is logged like any other.
+func TestLettersOfAnyAlphabet(t *testing.T) {
+	a := date(t, published(t), Query{Maker: "Bartholf", Serial: "щя 12?4"})
+	assert.Equal(t, "ЩЯ12?4", a.Serial)
+	assert.Equal(t, NoBasis, a.Basis)
 }
 
 func TestConfusedCharacters(t *testing.T) {
