@@ -108,6 +108,11 @@ func explain(err error) error {
 
 // Init makes a house in dir: what is there already is kept as it is. It returns what it made.
 func Init(dir string, first registry.HouseConfig) (made []string, err error) {
+	made, err = initialise(dir, first)
+	return made, diskError(err, dir)
+}
+
+func initialise(dir string, first registry.HouseConfig) (made []string, err error) {
 	if err := registry.CheckLetters(first.Letters); err != nil {
 		return nil, err
 	}

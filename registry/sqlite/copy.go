@@ -45,7 +45,7 @@ func (db *DB) SkipTo(ctx context.Context, last int64) error {
 
 // HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.
 func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64, err error) {
-	err = db.within(ctx, "BEGIN", func(r *reader) error {
+	err = db.within(ctx, forReading, func(r *reader) error {
 		return r.eachTag(func(_ string, _ int64, tag registry.Tag) {
 			if own, n, ok := tag.Parts(); ok && own == letters {
 				highest = max(highest, n)

@@ -15,6 +15,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"syscall"
 	"time"
 
 	"github.com/mattn/go-sqlite3"
@@ -125,7 +126,7 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 		if have == len(steps) {
 			return nil
 		}
-		err = transact(ctx, conn, "BEGIN IMMEDIATE", func() error {
+		err = transact(ctx, conn, forWriting, func() error {
 			if now, err := version(); err != nil || now != have {
 				return err // another process ran this step meanwhile
 			}
@@ -155,7 +156,7 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 
 // transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted halfway.
 func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
-	if _, err := conn.ExecContext(ctx, begin); err != nil {
+	if err := start(ctx, conn, begin); err != nil {
 		return err
 	}
 	settled := context.WithoutCancel(ctx)
@@ -173,12 +174,12 @@ func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error
 
 // View runs fn on one unchanging state.
 func (db *DB) View(ctx context.Context, fn func(registry.Reader) error) error {
-	return db.within(ctx, "BEGIN", func(r *reader) error { return fn(r) })
+	return db.within(ctx, forReading, func(r *reader) error { return fn(r) })
 }
 
 // Update runs fn in one transaction for the action; the action's row is written with the first change.
 func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(registry.Tx) error) error {
-	return db.within(ctx, "BEGIN IMMEDIATE", func(r *reader) error { return fn(&tx{reader: r, action: a}) })
+	return db.within(ctx, forWriting, func(r *reader) error { return fn(&tx{reader: r, action: a}) })
 }
 
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
@@ -204,7 +205,13 @@ func explain(err error, name string) error {
 	if !errors.As(err, &e) {
 		return err
 	}
+	full := e.SystemErrno == syscall.ENOSPC || e.SystemErrno == syscall.EDQUOT || e.SystemErrno == syscall.EFBIG
 	switch e.Code {
+	case sqlite3.ErrIoErr:
+		if !full {
+			return registry.Errorf(registry.Conflict, "the disk failed under %s (%v), nothing was written: check the disk and its free space, then do it again", name, e)
+		}
+		fallthrough
 	case sqlite3.ErrFull:
 		return registry.Errorf(registry.Conflict, "the disk is full, nothing was written: make room beside %s and do it again", name)
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
@@ -213,8 +220,6 @@ func explain(err error, name string) error {
 		return registry.Errorf(registry.Conflict, "%s was in use for over %s, nothing was written: see whether another pitman is stuck, then do it again", name, busy)
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
 		return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (%v): restore the latest backup", name, e)
-	case sqlite3.ErrIoErr:
-		return registry.Errorf(registry.Conflict, "the disk failed under %s (%v), nothing was written: check the disk and its free space, then do it again", name, e)
 	}
 	return err
 }

@@ -45,7 +45,7 @@ var checks = []struct {
 func (db *DB) Verify(ctx context.Context, letters string) ([]registry.Fault, error) {
 	v := &verification{letters: letters, name: "file"}
 	err := v.guard(func() error {
-		return db.transaction(ctx, "BEGIN", func(r *reader) error {
+		return db.transaction(ctx, forReading, func(r *reader) error {
 			v.reader = r
 			return v.all()
 		})
