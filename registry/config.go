@@ -9,6 +9,7 @@ import (
 type Config struct {
 	House  HouseConfig  `toml:"house"`
 	Backup BackupConfig `toml:"backup"`
+	Desk   DeskConfig   `toml:"desk"`
 }
 
 // HouseConfig is the [house] section.
@@ -23,6 +24,7 @@ func Defaults() Config {
 	return Config{
 		House:  HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
 		Backup: BackupConfig{Keep: 14},
+		Desk:   DeskConfig{IdleMinutes: 10},
 	}
 }
 
@@ -34,7 +36,10 @@ func (c Config) Validate() error {
 	if _, err := time.LoadLocation(c.House.Zone); err != nil || c.House.Zone == "" {
 		return Errorf(Invalid, "zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"", c.House.Zone)
 	}
-	return c.Backup.validate()
+	if err := c.Backup.validate(); err != nil {
+		return err
+	}
+	return c.Desk.validate()
 }
 
 // Location is the zone in which the house reads its dates.

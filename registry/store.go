@@ -1,6 +1,9 @@
 package registry
 
-import "context"
+import (
+	"context"
+	"time"
+)
 
 // Fields names columns and the values they must have.
 type Fields map[string]any
@@ -17,6 +20,11 @@ type Reader interface {
 	Count(f MachineFilter) (int, error)
 	// Makers lists the makers in the house with the number of their machines, most frequent first.
 	Makers() ([]Named, error)
+	// Used lists what stands in one field of the machines in the house with the number of those machines, most frequent first;
+	// a maker's key narrows it to that maker.
+	Used(column Column, makerKey string) ([]Named, error)
+	// Done counts the actions of one person since a time; those undone since, and the undoing, are left out.
+	Done(by Initials, since time.Time) (int, error)
 	// History lists what happened to a subject, oldest first.
 	History(subject string) ([]Event, error)
 	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.

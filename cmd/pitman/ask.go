@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -60,7 +59,7 @@ func (q *asker) yes(question string) (bool, error) {
 // askMachine asks for what was not given: maker, serial and drive, then what may stay empty.
 func (a *app) askMachine(ctx context.Context, d *desk, m *registry.Machine, again *bool) error {
 	q := a.asker()
-	makers, err := d.knownMakers(ctx)
+	makers, err := d.KnownMakers(ctx)
 	if err != nil {
 		return err
 	}
@@ -155,29 +154,4 @@ func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *registry.Mach
 		}
 		m.Serial = ""
 	}
-}
-
-// knownMakers lists the makers of the house, most frequent first, then those of the tables.
-func (d *desk) knownMakers(ctx context.Context) ([]string, error) {
-	var names []string
-	err := d.Store.View(ctx, func(r registry.Reader) error {
-		makers, err := r.Makers()
-		for _, m := range makers {
-			names = append(names, m.Name)
-		}
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	tables, err := d.Tables()
-	if err != nil {
-		return nil, err
-	}
-	for _, name := range tables.Makers() {
-		if !slices.ContainsFunc(names, func(n string) bool { return registry.MakerKey(n) == registry.MakerKey(name) }) {
-			names = append(names, name)
-		}
-	}
-	return names, nil
 }

@@ -100,6 +100,7 @@ func (a *app) commands() []*cobra.Command {
 		a.importCommand(), a.exportCommand(),
 		a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
+		a.deskCommand(),
 	}
 }
 
@@ -125,6 +126,9 @@ func (a *app) actor() (registry.Initials, error) {
 	}
 	return registry.ParseInitials(by)
 }
+
+// hasActor says whether anybody said who acts.
+func (a *app) hasActor() bool { return a.by != "" || os.Getenv("PITMAN_BY") != "" }
 
 // desk is an open house, ready to work in.
 type desk struct {

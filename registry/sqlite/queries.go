@@ -86,23 +86,6 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 	return strings.Join(conditions, " AND "), args, nil
 }
 
-func (r *reader) Makers() ([]registry.Named, error) {
-	rows, err := r.query("SELECT min(maker), count(*) FROM machine WHERE struck = 0 GROUP BY maker_key ORDER BY 2 DESC, 1")
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	var out []registry.Named
-	for rows.Next() {
-		var n registry.Named
-		if err := rows.Scan(&n.Name, &n.Count); err != nil {
-			return nil, err
-		}
-		out = append(out, n)
-	}
-	return out, rows.Err()
-}
-
 func (r *reader) People() ([]registry.Person, error) {
 	rows, err := r.query(`SELECT initials, since, max(at), count(action.id) FROM person LEFT JOIN action ON by = initials
 		GROUP BY initials ORDER BY initials`)

@@ -1,0 +1,90 @@
+package desk
+
+import (
+	"fmt"
+	"image"
+	"strings"
+
+	"github.com/gdamore/tcell/v2"
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/basicfont"
+	"golang.org/x/image/math/fixed"
+
+	"pitman/registry"
+)
+
+// logged shows the tag of a machine that was just logged, large enough to copy onto the tie-on label across a bench.
+type logged struct {
+	m registry.Machine
+	menu
+}
+
+func (s *logged) typing() *editor { return nil }
+
+func (s *logged) wake(*Desk) {
+	s.items = nil
+	s.add('o', "open it: what comes next", func(d *Desk) { d.swap(&machine{tag: s.m.Tag}) })
+}
+
+func (s *logged) view(d *Desk, width int) page {
+	p := page{title: "Write this on the tie-on label, and tie it on now", keys: "Enter log the next one   Esc done", cursor: -1}
+	for _, l := range large(string(s.m.Tag), width) {
+		p.add(bold(l))
+	}
+	p.add(nil, line{{string(s.m.Tag), strong}, {"   " + clip(fmt.Sprintf("%s, %s, %s", name(&s.m), s.m.Year(), s.m.Drive), width-12), plain}})
+	if s.m.Drive == registry.Electric {
+		p.add(line{{" " + registry.DoNotPlugIn + " ", marked}})
+	}
+	s.show(&p)
+	return p
+}
+
+func (s *logged) key(d *Desk, k *tcell.EventKey) {
+	if k.Key() == tcell.KeyEnter && s.at == 0 {
+		d.swap(newLog(d))
+		return
+	}
+	if !s.press(d, k) {
+		unknown(d, k)
+	}
+}
+
+// large draws a word with full cells, twice as wide as high where there is room, since a cell is twice as high as wide.
+func large(word string, width int) []string {
+	face := basicfont.Face7x13
+	picture := image.NewAlpha(image.Rect(0, 0, font.MeasureString(face, word).Ceil(), face.Height))
+	pen := font.Drawer{Dst: picture, Src: image.Opaque, Face: face, Dot: fixed.P(0, face.Ascent)}
+	pen.DrawString(word)
+	ink := inked(picture)
+	cell := 1
+	if ink.Dx()*2 <= width {
+		cell = 2
+	}
+	var lines []string
+	for y := ink.Min.Y; y < ink.Max.Y; y++ {
+		var b strings.Builder
+		for x := ink.Min.X; x < min(ink.Max.X, ink.Min.X+width/cell); x++ {
+			dot := " "
+			if picture.AlphaAt(x, y).A > 0x7F {
+				dot = "█"
+			}
+			b.WriteString(strings.Repeat(dot, cell))
+		}
+		lines = append(lines, strings.TrimRight(b.String(), " "))
+	}
+	return lines
+}
+
+// inked is the part of a picture that has ink in it.
+func inked(picture *image.Alpha) image.Rectangle {
+	var ink image.Rectangle
+	b := picture.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			if picture.AlphaAt(x, y).A > 0x7F {
+				ink = ink.Union(image.Rect(x, y, x+1, y+1))
+			}
+		}
+	}
+	return ink
+}

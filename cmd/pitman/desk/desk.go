@@ -1,0 +1,180 @@
+// Package desk is one screen for a whole sewing day, for a keyboard and a handheld scanner.
+//
+// The desk is a small state machine: keys and times go in (Key, Paste, Tick), a page comes out (Draw). It knows no terminal,
+// so a test can play a whole day on a simulated screen, key by key. Run ties it to a real one.
+//
+// What a person sees is a stack of screens; Esc takes the top one away. The desk holds no rule of the workshop: it asks
+// registry.Workshop, and shows the answer or the refusal as it stands.
+//
+// A scanner types a tag and Enter, faster than people do. Keys therefore pass through a burst (scan.go) before a screen gets
+// them: a valid tag that came in one breath opens that machine, wherever the person was, and what they had typed stays.
+package desk
+
+import (
+	"context"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// Desk is the state of the screen.
+type Desk struct {
+	*registry.Workshop
+	ctx context.Context
+	dir string // the house folder
+
+	by     registry.Initials
+	stack  []screen
+	quit   bool
+	load   load // what the whole van-load has in common
+	drafts drafts
+
+	message string // what the last key brought about
+	caution bool   // the message warns
+	done    int
+	next    string // the most urgent thing to do
+
+	now     time.Time // of the last key or tick
+	burst   burst
+	pasting bool
+}
+
+// A screen is one thing that the person is busy with.
+type screen interface {
+	view(d *Desk, width int) page
+	key(d *Desk, k *tcell.EventKey)
+	// typing is the field that letters go to, or nil where single keys choose.
+	typing() *editor
+}
+
+// leaver is a screen that has something to keep when Esc or a scan takes the person away from it.
+type leaver interface{ leave(d *Desk) }
+
+// escaper is a screen in which Esc first does something smaller than leaving it; it says whether there was such a thing.
+type escaper interface{ esc(d *Desk) bool }
+
+// waker is a screen that looks again at what it shows when it comes back on top.
+type waker interface{ wake(d *Desk) }
+
+// New makes the desk of a house folder. Without initials it asks who is there first.
+func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Initials) *Desk {
+	d := &Desk{Workshop: w, ctx: ctx, dir: dir, now: w.Now(), drafts: drafts{dir: dir}}
+	w.Welcome = func(by registry.Initials) {
+		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
+	}
+	if by == "" {
+		d.push(&who{})
+		return d
+	}
+	d.enter(by)
+	return d
+}
+
+// enter starts the day of a person, from the top.
+func (d *Desk) enter(by registry.Initials) {
+	d.by, d.stack, d.load = by, nil, load{}
+	d.push(&home{})
+	d.refresh()
+	if m, ok := d.drafts.read(by); ok {
+		d.push(&resume{m})
+	}
+}
+
+// Quit says that the person has left.
+func (d *Desk) Quit() bool { return d.quit }
+
+func (d *Desk) top() screen { return d.stack[len(d.stack)-1] }
+
+func (d *Desk) push(s screen) {
+	d.stack = append(d.stack, s)
+	if w, ok := s.(waker); ok {
+		w.wake(d)
+	}
+}
+
+// back takes the top screen away; the first one stays.
+func (d *Desk) back() {
+	if len(d.stack) < 2 {
+		return
+	}
+	d.stack = d.stack[:len(d.stack)-1]
+	if w, ok := d.top().(waker); ok {
+		w.wake(d)
+	}
+}
+
+// swap puts a screen in the place of the top one.
+func (d *Desk) swap(s screen) {
+	if len(d.stack) > 1 {
+		d.stack = d.stack[:len(d.stack)-1]
+	}
+	d.push(s)
+}
+
+// open shows a machine; the one that was on top before is replaced, so that a shelf of scans does not pile up.
+func (d *Desk) open(tag registry.Tag) {
+	if _, err := d.Machine(d.ctx, tag); err != nil {
+		d.refuse(err)
+		return
+	}
+	if l, ok := d.top().(leaver); ok {
+		l.leave(d)
+	}
+	if _, same := d.top().(*machine); same {
+		d.swap(&machine{tag: tag})
+		return
+	}
+	d.push(&machine{tag: tag})
+}
+
+// here says whether a tag names something in this house.
+func (d *Desk) here(tag registry.Tag) bool {
+	_, err := d.Machine(d.ctx, tag)
+	return err == nil
+}
+
+// deliver gives one key to the screen on top.
+func (d *Desk) deliver(k *tcell.EventKey) {
+	d.message, d.caution = "", false
+	switch k.Key() {
+	case tcell.KeyCtrlC:
+		if l, ok := d.top().(leaver); ok {
+			l.leave(d)
+		}
+		d.quit = true
+		return
+	case tcell.KeyEscape:
+		if e, ok := d.top().(escaper); ok && e.esc(d) {
+			return
+		}
+		if l, ok := d.top().(leaver); ok {
+			l.leave(d)
+		}
+		if len(d.stack) > 1 && !d.asksWho() {
+			d.back()
+		}
+		return
+	}
+	d.top().key(d, k)
+}
+
+// asksWho says that nobody gets past the top screen without saying who they are.
+func (d *Desk) asksWho() bool {
+	w, ok := d.top().(*who)
+	return ok && !w.chosen
+}
+
+// refresh looks again at what stands on every page.
+func (d *Desk) refresh() {
+	n, err := d.DoneToday(d.ctx, d.by)
+	if err != nil {
+		d.refuse(err)
+		return
+	}
+	d.done = n
+	if d.next, err = d.nextJob(); err != nil {
+		d.refuse(err)
+	}
+}

@@ -1,0 +1,57 @@
+package desk
+
+import (
+	"fmt"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// history shows what happened to a machine, newest first.
+type history struct {
+	tag   registry.Tag
+	lines []string
+	at    int
+}
+
+func (h *history) typing() *editor { return nil }
+
+func (h *history) wake(d *Desk) {
+	var events []registry.Event
+	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+		events, err = r.History(string(h.tag))
+		return err
+	})
+	d.refuse(err)
+	h.lines = nil
+	for i := len(events) - 1; i >= 0; i-- {
+		e := events[i]
+		l := fmt.Sprintf("%s  %s  %s", e.At.In(d.Config.Location()).Format("2006-01-02 15:04"), pad(string(e.By), 4), e.Action)
+		if e.Why != "" {
+			l += ": " + e.Why
+		}
+		h.lines = append(h.lines, l)
+	}
+}
+
+func (h *history) view(d *Desk, width int) page {
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at}
+	for _, l := range h.lines {
+		p.add(text(clip(l, width)))
+	}
+	return p
+}
+
+func (h *history) key(d *Desk, k *tcell.EventKey) {
+	switch k.Key() {
+	case tcell.KeyDown:
+		h.at = min(h.at+1, len(h.lines)-1)
+	case tcell.KeyUp:
+		h.at = max(h.at-1, 0)
+	case tcell.KeyPgDn:
+		h.at = min(h.at+10, len(h.lines)-1)
+	case tcell.KeyPgUp:
+		h.at = max(h.at-10, 0)
+	}
+}

@@ -1,0 +1,500 @@
+package desk
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// load is what a whole van-load has in common: asked once, and kept until it is changed.
+type load struct {
+	donor, place string
+	last         *registry.Machine // for "same as last"
+}
+
+// logForm takes a machine in, or corrects one that is in. It asks for three things and lets the rest be added by a letter.
+type logForm struct {
+	m     registry.Machine
+	fixes registry.Tag // the machine being corrected, or "" for a new one
+
+	at     string // the field being asked, or "" when all is in view
+	field  editor
+	offers offers
+	dirty  bool // something was typed that is not in the draft yet
+
+	year  string // when it was made, and why
+	twin  registry.Tag
+	again bool // it is another machine than its twin
+}
+
+const labelWidth = 15
+
+// rows are the fields in the order of the form, with the letter that asks for each.
+var rows = []struct {
+	key   rune
+	name  string
+	label string
+	rare  bool // shown in full only when it is filled in
+}{
+	{'m', "maker", "Maker", false},
+	{'s', "serial", "Serial", false},
+	{'d', "drive", "Drive", false},
+	{'o', "model", "Model", false},
+	{'c', "condition", "Condition", false},
+	{'g', "donor", "Given by", false},
+	{'p', "place", "Place", false},
+	{'n', "note", "Note", false},
+	{'t', "stitch", "Stitch", true},
+	{'a', "arrived-with", "Came with base", true},
+	{'b', "patent", "Patent number", true},
+	{'y', "patent-date", "Patent year", true},
+	{'r', "seen", "Dated receipt", true},
+}
+
+func label(name string) string {
+	for _, r := range rows {
+		if r.name == name {
+			return r.label
+		}
+	}
+	return name
+}
+
+var hints = map[string]string{
+	"maker":        "The name on the bed or the badge. The first letters will do. No name at all? Type unknown.",
+	"serial":       "The number stamped on the bed. Type ? for each character you can't read, none if there is no number.",
+	"drive":        "What turns it?",
+	"model":        "Enter alone leaves it empty.",
+	"condition":    "How does it look? Complete, seized, rusty. Enter alone leaves it empty.",
+	"donor":        "Who gave it? It stays for the whole load, until you change it.",
+	"place":        "Where will it stand? It stays for the whole load, until you change it.",
+	"note":         "Anything else worth knowing.",
+	"stitch":       "What does it sew?",
+	"arrived-with": "Scan or type the tag of the base it came with.",
+	"patent":       "Patent number on bed or arm; several with commas. Type NO@part if it stands on a part that comes off.",
+	"patent-date":  "Year of a patent date stamped on it; several with commas.",
+	"seen":         "Year of a dated receipt or photograph of it; several with commas.",
+}
+
+// choices are the fields that a single key answers.
+var choices = map[string][]struct{ key, value string }{
+	"drive":  {{"h", "hand"}, {"t", "treadle"}, {"e", "electric"}},
+	"stitch": {{"l", "lockstitch"}, {"c", "chainstitch"}, {"z", "zigzag"}, {"o", "overlock"}},
+}
+
+func (d *Desk) startLog() {
+	if dr, ok := d.drafts.read(d.by); ok {
+		d.push(resumeLog(d, dr))
+		d.say("You had begun this one. Go on with it, or press x to throw it away.")
+		return
+	}
+	d.push(newLog(d))
+}
+
+func newLog(d *Desk) *logForm {
+	f := &logForm{m: registry.Machine{Donor: d.load.donor, Place: d.load.place}}
+	f.ask(d, "maker")
+	return f
+}
+
+// resumeLog goes on where a draft stops.
+func resumeLog(d *Desk, dr draft) *logForm {
+	f := &logForm{m: dr.machine()}
+	f.dated(d)
+	f.onward(d)
+	if dr.At != "" && dr.Typing != "" {
+		f.ask(d, dr.At)
+		f.field = edit(dr.Typing)
+		f.offers.narrow(dr.Typing)
+	}
+	return f
+}
+
+func newAmend(m *registry.Machine) *logForm {
+	return &logForm{m: *m, fixes: m.Tag, again: true}
+}
+
+func (f *logForm) typing() *editor {
+	if f.at == "" || choices[f.at] != nil {
+		return nil
+	}
+	return &f.field
+}
+
+// ask puts the question for one field.
+func (f *logForm) ask(d *Desk, name string) {
+	f.at, f.field, f.offers = name, editor{}, offers{}
+	if f.value(name) != "" && choices[name] == nil {
+		f.field = edit(f.value(name))
+	}
+	var err error
+	switch name {
+	case "maker":
+		f.offers.eager = true
+		f.offers.all, err = d.KnownMakers(d.ctx)
+	case "model":
+		f.offers.eager = true
+		f.offers.all, err = d.KnownModels(d.ctx, &f.m)
+	case "donor", "place", "condition":
+		f.offers.all, err = d.Used(d.ctx, registry.Column(name), "")
+	}
+	d.refuse(err)
+	f.offers.narrow(f.field.text())
+	if f.field.text() != "" {
+		f.offers.at = 0
+	}
+}
+
+// onward asks for the next thing that is missing, or shows all.
+func (f *logForm) onward(d *Desk) {
+	for _, name := range []string{"maker", "serial", "drive"} {
+		if f.value(name) == "" {
+			f.ask(d, name)
+			return
+		}
+	}
+	f.at = ""
+}
+
+func (f *logForm) value(name string) string {
+	field, _ := registry.FieldNamed(name)
+	return strings.Join(field.Get(&f.m), ", ")
+}
+
+func (f *logForm) set(name, typed string) error {
+	field, _ := registry.FieldNamed(name)
+	values := []string{typed}
+	if field.Many {
+		values = strings.FieldsFunc(typed, func(r rune) bool { return r == ',' || r == ';' })
+	}
+	next := f.m
+	if err := field.Set(&next, values); err != nil {
+		return err
+	}
+	f.m = next
+	return nil
+}
+
+// take accepts what was typed for the field being asked.
+func (f *logForm) take(d *Desk, typed string) bool {
+	name := f.at
+	if typed == "" && slices.Contains([]string{"maker", "serial", "drive"}, name) {
+		d.say("%s", hints[name])
+		return false
+	}
+	before := f.m
+	if d.refuse(f.set(name, typed)) {
+		return false
+	}
+	if name != "drive" && name != "stitch" {
+		if _, err := d.Date(&f.m); name == "serial" || name == "patent" || name == "patent-date" || name == "seen" {
+			if d.refuse(err) {
+				f.m = before
+				return false
+			}
+		}
+	}
+	f.dated(d)
+	f.onward(d)
+	f.save(d)
+	return true
+}
+
+// dated looks the year up, and whether the house has this machine already.
+func (f *logForm) dated(d *Desk) {
+	f.year, f.twin = "", ""
+	if f.m.Maker == "" || f.m.Serial == "" {
+		return
+	}
+	answer, err := d.Date(&f.m)
+	if err != nil {
+		return // said when the serial was typed
+	}
+	f.year = reason(answer)
+	if f.fixes != "" {
+		return
+	}
+	twins, err := d.Twins(d.ctx, &f.m)
+	if !d.refuse(err) && len(twins) > 0 {
+		f.twin = twins[0].Tag
+	} else {
+		f.again = false
+	}
+}
+
+func (f *logForm) view(d *Desk, width int) page {
+	p := page{title: "Log a machine", cursor: -1}
+	if f.fixes != "" {
+		p.title = "Correct " + string(f.fixes)
+	}
+	summary := f.at == ""
+	rare := [][]piece{{{"   more  ", plain}}}
+	for _, r := range rows {
+		value := f.value(r.name)
+		if r.rare && value == "" && f.at != r.name {
+			if summary {
+				if n := len(rare) - 1; len(rare[n]) > 6 {
+					rare = append(rare, []piece{{"         ", plain}})
+				}
+				n := len(rare) - 1
+				rare[n] = append(rare[n], piece{string(r.key), strong}, piece{" " + strings.ToLower(r.label) + "   ", plain})
+			}
+			continue
+		}
+		if !summary && value == "" && f.at != r.name && r.name != "serial" && r.name != "drive" {
+			continue // one thing at a time
+		}
+		letter := piece{"   ", plain}
+		if summary {
+			letter = piece{" " + string(r.key) + " ", strong}
+		}
+		l := line{letter, {pad(r.label, labelWidth), plain}}
+		switch {
+		case f.at == r.name && choices[r.name] != nil:
+			for _, c := range choices[r.name] {
+				l = append(l, piece{c.key, strong}, piece{" " + c.value + "    ", plain})
+			}
+			p.focus = len(p.body)
+		case f.at == r.name:
+			shown, at := f.field.window(width - labelWidth - 4)
+			l = append(l, piece{shown, strong})
+			p.focus, p.cursor = len(p.body), labelWidth+3+at
+		default:
+			l = append(l, piece{clip(value, width-labelWidth-3), strong})
+		}
+		if (r.name == "donor" || r.name == "place") && value != "" && f.fixes == "" && f.at != r.name && value == d.load.of(r.name) {
+			l[len(l)-1].text = clip(value, width-labelWidth-25)
+			l = append(l, piece{"   same as last", plain})
+		}
+		p.add(l)
+		if r.name == "serial" && f.year != "" {
+			p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {clip(f.year, width-labelWidth-3), plain}})
+		}
+		if f.at == r.name {
+			f.showHelp(d, &p, width)
+		}
+	}
+	if !summary {
+		p.keys = "Enter next   Esc back, and keep it for later"
+		return p
+	}
+	for _, l := range rare {
+		if len(l) > 1 {
+			p.add(l)
+		}
+	}
+	p.add(nil)
+	switch {
+	case f.fixes != "":
+		p.add(line{{" Enter ", strong}, {"keeps the corrections    Esc leaves it as it was", plain}})
+		p.keys = "Enter keep   a letter changes that line   Esc back"
+	case f.twin != "" && !f.again:
+		p.add(line{{clip(" This maker and serial are in the house already, as "+string(f.twin)+". ", width), marked}})
+		p.add(line{{" u ", strong}, {"it is another one    ", plain}, {"v ", strong}, {"view " + string(f.twin) + "    ", plain},
+			{"x ", strong}, {"throw this one away", plain}})
+		p.keys = "u, v or x   a letter changes that line   Esc later"
+	default:
+		p.add(line{{" Enter ", strong}, {"logs it    ", plain}, {"x ", strong}, {"throws it away    a letter changes that line", plain}})
+		p.keys = "Enter log it   Esc later"
+	}
+	if f.m.Drive == registry.Electric {
+		p.add(line{{" " + registry.DoNotPlugIn + " ", marked}})
+	}
+	return p
+}
+
+func (l load) of(name string) string {
+	if name == "donor" {
+		return l.donor
+	}
+	return l.place
+}
+
+// showHelp puts what helps with the field being asked under it.
+func (f *logForm) showHelp(d *Desk, p *page, width int) {
+	f.offers.show(p, f.field.text(), width-labelWidth-6)
+	if same := f.same(d); same != "" && f.field.text() == "" {
+		p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {"=", strong}, {" same as last: " + clip(same, width-labelWidth-22), plain}})
+	}
+	for _, l := range wrap(hints[f.at], width-labelWidth-3) {
+		p.add(text(strings.Repeat(" ", labelWidth+3) + l))
+	}
+}
+
+// same is what the last machine had in the field being asked.
+func (f *logForm) same(d *Desk) string {
+	if d.load.last == nil || f.at == "serial" {
+		return ""
+	}
+	field, ok := registry.FieldNamed(f.at)
+	if !ok {
+		return ""
+	}
+	return strings.Join(field.Get(d.load.last), ", ")
+}
+
+func (f *logForm) key(d *Desk, k *tcell.EventKey) {
+	if f.at == "" {
+		f.choose(d, k)
+		return
+	}
+	if k.Key() == tcell.KeyRune && k.Rune() == '=' && f.field.text() == "" && f.same(d) != "" {
+		f.take(d, f.same(d))
+		return
+	}
+	if list := choices[f.at]; list != nil {
+		if k.Key() != tcell.KeyRune {
+			return
+		}
+		for _, c := range list {
+			if c.key == string(unicode.ToLower(k.Rune())) {
+				f.take(d, c.value)
+				return
+			}
+		}
+		unknown(d, k)
+		return
+	}
+	if f.offers.key(k) {
+		return
+	}
+	if f.field.key(k) {
+		f.dirty = true
+		f.offers.narrow(f.field.text())
+		return
+	}
+	switch k.Key() {
+	case tcell.KeyEnter, tcell.KeyTab:
+		f.take(d, f.offers.take(f.field.text()))
+	}
+}
+
+// choose takes the letters that work when all is in view.
+func (f *logForm) choose(d *Desk, k *tcell.EventKey) {
+	switch {
+	case k.Key() == tcell.KeyEnter && f.fixes != "":
+		f.amend(d)
+		return
+	case k.Key() == tcell.KeyEnter:
+		f.log(d)
+		return
+	case k.Key() != tcell.KeyRune:
+		return
+	}
+	r := unicode.ToLower(k.Rune())
+	switch twin := f.twin != "" && !f.again; {
+	case r == 'x' && f.fixes == "":
+		if !d.refuse(d.drafts.remove(d.by)) {
+			f.m, f.at, f.dirty = registry.Machine{}, "", false
+			d.back()
+			d.say("Thrown away. Nothing was logged.")
+		}
+		return
+	case r == 'u' && twin:
+		f.again = true
+		return
+	case r == 'v' && twin:
+		d.open(f.twin)
+		return
+	}
+	for _, row := range rows {
+		if row.key == r {
+			f.ask(d, row.name)
+			return
+		}
+	}
+	unknown(d, k)
+}
+
+func (f *logForm) log(d *Desk) {
+	if f.twin != "" && !f.again {
+		d.warn("Is it another machine than %s? Press u if it is, v to look at %s, x to throw this one away.", f.twin, f.twin)
+		return
+	}
+	m := f.m
+	if d.refuse(d.Log(d.ctx, d.by, &m, f.again)) {
+		return
+	}
+	welcome := d.message
+	f.dirty, f.m = false, registry.Machine{}
+	d.load = load{donor: m.Donor, place: m.Place, last: &m}
+	removed := d.drafts.remove(d.by)
+	d.swap(&logged{m: m})
+	d.message = welcome
+	d.refuse(removed)
+	d.refresh()
+}
+
+func (f *logForm) amend(d *Desk) {
+	_, err := d.Amend(d.ctx, d.by, f.fixes, "", func(m *registry.Machine) error {
+		for _, r := range rows {
+			field, _ := registry.FieldNamed(r.name)
+			if err := field.Set(m, field.Get(&f.m)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if d.refuse(err) {
+		return
+	}
+	d.back()
+	d.say("Corrected. The history keeps what stood there before.")
+}
+
+// esc goes from one field back to the whole; what was typed there counts if it can.
+func (f *logForm) esc(d *Desk) bool {
+	if f.at == "" || f.value("maker") == "" || f.value("serial") == "" || f.value("drive") == "" {
+		return false
+	}
+	if f.typing() != nil && strings.TrimSpace(f.field.text()) != "" {
+		f.take(d, strings.TrimSpace(f.field.text()))
+	}
+	f.at = ""
+	return true
+}
+
+// scan takes a base's tag where one is asked; anywhere else a scan opens what it names.
+func (f *logForm) scan(d *Desk, tag registry.Tag) bool {
+	if f.at != "arrived-with" {
+		return false
+	}
+	f.take(d, string(tag))
+	return true
+}
+
+func (f *logForm) leave(d *Desk) {
+	f.save(d)
+	if f.fixes == "" && f.begun(d) {
+		d.say("Kept for later: press l to go on with it.")
+	}
+}
+
+// begun says whether there is anything to keep beside what the load fills in by itself.
+func (f *logForm) begun(d *Desk) bool {
+	return f.m.Maker != "" || f.m.Serial != "" || f.field.text() != "" || f.m.Drive != "" || f.m.Donor != d.load.donor || f.m.Place != d.load.place
+}
+
+// save writes the draft.
+func (f *logForm) save(d *Desk) {
+	if f.fixes != "" || !f.begun(d) {
+		return
+	}
+	dr := draft{Fields: map[string][]string{}, At: f.at, Typing: f.field.text()}
+	if f.at == "" {
+		dr.Typing = ""
+	}
+	for _, r := range rows {
+		field, _ := registry.FieldNamed(r.name)
+		if values := field.Get(&f.m); strings.Join(values, "") != "" {
+			dr.Fields[r.name] = values
+		}
+	}
+	if !d.refuse(d.drafts.write(d.by, dr)) {
+		f.dirty = false
+	}
+}

@@ -1,0 +1,88 @@
+package desk
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// offers are the words known already, narrowed by what is being typed.
+type offers struct {
+	all   []string
+	found []string
+	at    int  // the chosen one counted from 1; 0 is what was typed
+	eager bool // Enter takes the first without being asked: for names that should be spelt one way
+}
+
+const mostOffered = 5
+
+// narrow looks what begins with the typed letters: the whole name first, then a word within it.
+func (o *offers) narrow(typed string) {
+	typed = strings.ToLower(strings.TrimSpace(typed))
+	o.found, o.at = nil, 0
+	var within []string
+	for _, name := range o.all {
+		switch low := strings.ToLower(name); {
+		case strings.HasPrefix(low, typed):
+			o.found = append(o.found, name)
+		case strings.Contains(low, " "+typed):
+			within = append(within, name)
+		}
+	}
+	o.found = append(o.found, within...)
+	o.found = o.found[:min(len(o.found), mostOffered)]
+	if o.eager && typed != "" && len(o.found) > 0 {
+		o.at = 1
+	}
+}
+
+// take says what Enter means: the chosen name, the known one that was typed in full, or the words as typed.
+func (o *offers) take(typed string) string {
+	typed = strings.TrimSpace(typed)
+	if i := slices.IndexFunc(o.all, func(n string) bool { return strings.EqualFold(n, typed) }); i >= 0 && o.at <= 1 {
+		return o.all[i]
+	}
+	if o.at > 0 && o.at <= len(o.found) {
+		return o.found[o.at-1]
+	}
+	if key := registry.MakerKey(typed); o.eager && key != "" {
+		if i := slices.IndexFunc(o.all, func(n string) bool { return registry.MakerKey(n) == key }); i >= 0 {
+			return o.all[i]
+		}
+	}
+	return typed
+}
+
+// key moves the choice; it says whether it did.
+func (o *offers) key(k *tcell.EventKey) bool {
+	n := len(o.found) + 1 // what was typed is one of the choices
+	switch k.Key() {
+	case tcell.KeyDown:
+		o.at = (o.at + 1) % n
+	case tcell.KeyUp:
+		o.at = (o.at + n - 1) % n
+	default:
+		return false
+	}
+	return true
+}
+
+func (o *offers) show(p *page, typed string, width int) {
+	for i, name := range o.found {
+		mark, h := "  ", plain
+		if i+1 == o.at {
+			mark, h = "▸ ", marked
+		}
+		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain}, {clip(name, width), h}})
+	}
+	if typed != "" && len(o.found) > 0 && o.eager {
+		mark, h := "  ", plain
+		if o.at == 0 {
+			mark, h = "▸ ", marked
+		}
+		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain}, {clip("just as typed: "+typed, width), h}})
+	}
+}

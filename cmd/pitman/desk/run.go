@@ -1,0 +1,73 @@
+package desk
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+	"golang.org/x/text/encoding/charmap"
+
+	"pitman/registry"
+)
+
+// Run shows the desk on the terminal until the person leaves.
+func Run(d *Desk) error {
+	// Old terminals that speak a western code get it; any other is served in plain ASCII.
+	tcell.RegisterEncoding("ISO8859-1", charmap.ISO8859_1)
+	tcell.RegisterEncoding("ISO-8859-1", charmap.ISO8859_1)
+	tcell.RegisterEncoding("ISO8859-15", charmap.ISO8859_15)
+	tcell.RegisterEncoding("ISO-8859-15", charmap.ISO8859_15)
+	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII)
+	s, err := tcell.NewScreen()
+	if err == nil {
+		err = s.Init()
+	}
+	if err != nil {
+		return registry.Errorf(registry.Invalid, "the desk needs a terminal (%v): run pitman desk in a terminal window, or use pitman log and its neighbours in scripts", err)
+	}
+	defer s.Fini()
+	s.EnablePaste()
+	events := make(chan tcell.Event, 64)
+	stop := make(chan struct{})
+	defer close(stop)
+	go s.ChannelEvents(events, stop)
+	return d.loop(s, events)
+}
+
+func (d *Desk) loop(s tcell.Screen, events <-chan tcell.Event) error {
+	timer := time.NewTimer(time.Hour)
+	defer timer.Stop()
+	d.now = time.Now()
+	for !d.quit {
+		if len(events) == 0 { // a scan is drawn once
+			d.Draw(s)
+			s.Show()
+		}
+		wait := time.Hour
+		if at := d.Deadline(); !at.IsZero() {
+			wait = max(0, time.Until(at))
+		}
+		timer.Reset(wait)
+		select {
+		case <-d.ctx.Done():
+			return nil
+		case <-timer.C:
+			d.Tick(time.Now())
+		case ev, open := <-events:
+			if !open {
+				return nil // the terminal is gone; the draft is kept
+			}
+			switch ev := ev.(type) {
+			case *tcell.EventKey:
+				d.Key(ev, ev.When())
+			case *tcell.EventPaste:
+				d.Paste(ev.Start())
+			case *tcell.EventResize:
+				s.Sync()
+			case *tcell.EventError:
+				return fmt.Errorf("the terminal failed: %w", ev)
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,186 @@
+package desk
+
+import (
+	"regexp"
+	"strings"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// A scanner leaves some milliseconds between characters, more by radio or over a slow line; people's fingers need 60 or more
+// and do not type a tag with its check character without a pause. From common practice, tried with keys sent through tmux.
+const (
+	scanGap   = 150 * time.Millisecond // the longest wait within one scan
+	singleKey = 60 * time.Millisecond  // a small letter alone is a chosen key after this
+	firstKey  = 200 * time.Millisecond // a capital may begin a scan over a slow line; people choose with small letters
+)
+
+// burst is what was typed in one breath: a scan, perhaps.
+type burst struct {
+	text   string
+	last   time.Time
+	held   []*tcell.EventKey // keys that no screen has seen yet, since single keys would act
+	field  *editor           // or the field that they went to,
+	before editor            // and what it held before
+}
+
+// Key takes a key at a time.
+func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
+	d.Tick(at)
+	d.now = at
+	if d.pasting {
+		d.pasted(k)
+		return
+	}
+	b := &d.burst
+	switch k.Key() {
+	case tcell.KeyRune:
+		if b.text == "" || at.Sub(b.last) > scanGap || (len(b.held) == 0 && d.top().typing() != b.field) {
+			d.release()
+			*b = burst{field: d.top().typing()}
+			if b.field != nil {
+				b.before = *b.field
+			}
+		}
+		b.text += string(k.Rune())
+		b.last = at
+		if b.field == nil {
+			b.held = append(b.held, k)
+			return
+		}
+		d.deliver(k)
+	case tcell.KeyEnter:
+		if at.Sub(b.last) <= scanGap && d.scanned() {
+			return
+		}
+		d.release()
+		d.deliver(k)
+	default:
+		d.release()
+		d.deliver(k)
+	}
+}
+
+// Paste says that what follows was pasted, which is text and no scan, or that it ends.
+func (d *Desk) Paste(on bool) {
+	d.release()
+	d.pasting = on
+}
+
+// pasted text goes to a field and nowhere else; its line ends are blanks.
+func (d *Desk) pasted(k *tcell.EventKey) {
+	if d.top().typing() == nil {
+		return
+	}
+	switch k.Key() {
+	case tcell.KeyRune:
+		d.deliver(k)
+	case tcell.KeyEnter, tcell.KeyTab, tcell.KeyLF:
+		d.deliver(tcell.NewEventKey(tcell.KeyRune, ' ', tcell.ModNone))
+	}
+}
+
+// Tick tells the desk the time. Deadline says when it wants to know it next.
+func (d *Desk) Tick(at time.Time) {
+	if len(d.burst.held) > 0 && !at.Before(d.burst.deadline()) {
+		d.release()
+	}
+	if f, ok := d.top().(*logForm); ok && f.dirty && at.Sub(d.now) >= pause {
+		f.save(d)
+	}
+	if d.idleAt() && at.Sub(d.now) >= d.Config.Desk.Idle() {
+		if l, ok := d.top().(leaver); ok {
+			l.leave(d)
+		}
+		d.push(&who{still: true})
+	}
+}
+
+// Deadline is when Tick has something to do, or zero.
+func (d *Desk) Deadline() time.Time {
+	switch {
+	case len(d.burst.held) > 0:
+		return d.burst.deadline()
+	case d.unsaved():
+		return d.now.Add(pause)
+	case d.idleAt():
+		return d.now.Add(d.Config.Desk.Idle())
+	}
+	return time.Time{}
+}
+
+// pause is how long after the last letter a half-typed field goes into the draft.
+const pause = time.Second
+
+func (d *Desk) unsaved() bool {
+	f, ok := d.top().(*logForm)
+	return ok && f.dirty
+}
+
+// idleAt says whether the desk would ask who is there, if nobody came.
+func (d *Desk) idleAt() bool { return d.by != "" && d.Config.Desk.IdleMinutes > 0 && !d.asksWho() }
+
+func (b *burst) deadline() time.Time {
+	switch {
+	case len(b.held) > 1:
+		return b.last.Add(scanGap)
+	case strings.ToUpper(b.text) == b.text && strings.ToLower(b.text) != b.text:
+		return b.last.Add(firstKey)
+	}
+	return b.last.Add(singleKey)
+}
+
+// release ends the burst: it was no scan, so the keys that were held back are chosen one after another.
+func (d *Desk) release() {
+	held, text := d.burst.held, d.burst.text
+	d.burst = burst{}
+	if looksLikeTag.MatchString(text) && len(held) > 0 {
+		// A scan that went wrong must not press keys.
+		if _, err := registry.ParseTag(text); err != nil {
+			d.refuse(err)
+		}
+		return
+	}
+	for _, k := range held {
+		d.deliver(k)
+	}
+}
+
+// looksLikeTag is the shape of every tag, whether its check character fits or not.
+var looksLikeTag = regexp.MustCompile(`^[A-Za-z]{1,4}[1-9][0-9]*[0-9A-Za-z]$`)
+
+// scanned opens the machine whose tag was scanned, and takes the scan out of the field where its characters went.
+func (d *Desk) scanned() bool {
+	b := d.burst
+	tag, err := registry.ParseTag(b.text)
+	if err != nil || len(b.text) < 3 {
+		return false
+	}
+	ours := strings.HasPrefix(string(tag), d.Config.House.Letters)
+	if b.field != nil && !ours && !d.here(tag) {
+		return false // another house's tag in a field is text
+	}
+	d.burst = burst{}
+	d.message = ""
+	if b.field != nil {
+		*b.field = b.before
+	}
+	if s, ok := d.top().(scanner); ok && s.scan(d, tag) {
+		return true
+	}
+	if w, ok := d.top().(*who); ok && !w.chosen {
+		w.then = func(d *Desk) { d.open(tag) }
+		d.say("%s is next. First say who you are.", tag)
+		return true
+	}
+	d.open(tag)
+	return true
+}
+
+// scanner is a screen that waits for a tag.
+type scanner interface {
+	scan(d *Desk, tag registry.Tag) bool
+}
