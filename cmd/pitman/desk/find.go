@@ -101,7 +101,7 @@ func (f *find) look(d *Desk) {
 	case len(machines) == 1:
 		d.open(machines[0].Tag)
 	case len(machines) > 1:
-	case looksLikeTag.MatchString(typed) && tagErr != nil:
+	case looksLikeTag.MatchString(typed) && strings.HasPrefix(strings.ToUpper(typed), d.Config.House.Letters) && tagErr != nil:
 		d.refuse(tagErr)
 	default:
 		d.warn("Nothing here has %q. Try fewer letters.", typed)

@@ -56,8 +56,9 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 		if at.Sub(b.last) <= scanGap && d.scanned() {
 			return
 		}
-		d.release()
-		d.deliver(k)
+		if d.release() {
+			d.deliver(k)
+		}
 	default:
 		d.release()
 		d.deliver(k)
@@ -133,24 +134,26 @@ func (b *burst) deadline() time.Time {
 	return b.last.Add(singleKey)
 }
 
-// release ends the burst: it was no scan, so the keys that were held back are chosen one after another.
-func (d *Desk) release() {
+// release ends the burst: it was no scan, so the keys that were held back are chosen one after another. It says whether an
+// Enter behind them counts.
+func (d *Desk) release() bool {
 	held, text := d.burst.held, d.burst.text
 	d.burst = burst{}
-	if looksLikeTag.MatchString(text) && len(held) > 0 {
-		// A scan that went wrong must not press keys.
-		if _, err := registry.ParseTag(text); err != nil {
-			d.refuse(err)
+	if len(held) > 2 && looksLikeTag.MatchString(text) {
+		// A scan that went wrong must not press keys; one that only lacks its Enter is good.
+		if tag, err := registry.ParseTag(text); !d.refuse(err) {
+			d.found(tag)
 		}
-		return
+		return false
 	}
 	for _, k := range held {
 		d.deliver(k)
 	}
+	return true
 }
 
-// looksLikeTag is the shape of every tag, whether its check character fits or not.
-var looksLikeTag = regexp.MustCompile(`^[A-Za-z]{1,4}[1-9][0-9]*[0-9A-Za-z]$`)
+// looksLikeTag is the shape of every tag, whether its check character fits or not, and of what is left of one.
+var looksLikeTag = regexp.MustCompile(`^[A-Za-z]{1,4}[0-9]+[0-9A-Za-z]?$`)
 
 // scanned opens the machine whose tag was scanned, and takes the scan out of the field where its characters went.
 func (d *Desk) scanned() bool {
@@ -168,16 +171,21 @@ func (d *Desk) scanned() bool {
 	if b.field != nil {
 		*b.field = b.before
 	}
+	d.found(tag)
+	return true
+}
+
+// found gives a scanned tag to the screen that waits for one, or opens it; nobody works before it is known who they are.
+func (d *Desk) found(tag registry.Tag) {
 	if s, ok := d.top().(scanner); ok && s.scan(d, tag) {
-		return true
+		return
 	}
 	if w, ok := d.top().(*who); ok && !w.chosen {
 		w.then = func(d *Desk) { d.open(tag) }
 		d.say("%s is next. First say who you are.", tag)
-		return true
+		return
 	}
 	d.open(tag)
-	return true
 }
 
 // scanner is a screen that waits for a tag.

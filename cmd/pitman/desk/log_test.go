@@ -1,0 +1,121 @@
+package desk
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+// The aim of the house: at most twenty keys beside what is typed for maker, serial and drive.
+func TestLogTakesFewKeys(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l").sees("Log a machine", "Harrow & Finch")
+	s.press("har", "Enter").sees("Harrow & Finch", "Serial")
+	s.press("K20417", "Enter").sees("1896 · table row K18001–K41000")
+	s.press("t").sees("Enter logs it").press("Enter")
+	s.sees("Write this on the tie-on label", "PM16", "1 done today")
+	typed := len("har") + len("K20417") + len("t")
+	require.LessOrEqual(t, s.keys-typed, 20)
+	m := s.machine("PM16")
+	require.Equal(t, "Harrow & Finch", m.Maker)
+	require.Equal(t, registry.Treadle, m.Drive)
+	require.Equal(t, 1896, *m.Best)
+}
+
+func TestOneDonorServesTheLoad(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K20417", "Enter", "h", "g", "Thornby hall", "Enter", "p", "bay 1", "Enter", "Enter")
+	s.press("Enter").sees("Given by       Thornby hall", "same as last", "bay 1")
+	s.press("=").sees("Maker          Harrow & Finch") // same as last by one key
+	s.press("K20418", "Enter", "=").sees("Drive          hand").press("Enter")
+	m := s.machine(registry.NewTag("PM", 2))
+	require.Equal(t, "Thornby hall", m.Donor)
+	require.Equal(t, "bay 1", m.Place)
+	// The next load.
+	s.press("Enter", "ost", "Enter", "B7", "Enter", "h", "g").press("Backspace").sees("Thornby hal")
+	for range len("Thornby hal") {
+		s.press("Backspace")
+	}
+	s.press("the laundry", "Enter", "Enter", "Enter").sees("Given by       the laundry")
+}
+
+func TestKnownNamesByTheirFirstLetters(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "fin").sees("▸ Finkle & Lyon", "Harrow & Finch", "just as typed: fin")
+	s.press("Down", "Enter").sees("Maker          Harrow & Finch")
+	s = sit(t, "QX")
+	s.press("l", "ost", "Up", "Enter").sees("Maker          ost\n") // a maker of that name, after all
+	s = sit(t, "QX")
+	s.press("l", "HARROW AND FINCH", "Enter").sees("Maker          Harrow & Finch\n")
+	// The model: first the one of the table row that has this number.
+	s.press("KA12", "Enter", "t", "o").sees("Heron").press("h", "Enter").sees("Model          Heron")
+}
+
+func TestAskAgainWithTheReason(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "Enter").sees("Type unknown")
+	s.press("ost", "Enter", "Enter").sees("Type ? for each character")
+	s.press("B?99", "Enter").sees("1908", "h hand")
+	s.press("x").sees(`"x" does nothing here`).press("h")
+	s.press("y", "18", "Enter").sees(`patent-date "18" is not a year`).press("90", "Enter").sees("Patent year    1890")
+	s.press("b", "1234", "Enter").sees("Patent number  1234")
+	s.press("s").press("Backspace", "Backspace", "Backspace", "Backspace", "none", "Enter").sees("Serial         none")
+}
+
+func TestTwin(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.press("l", "har", "Enter", "k-7", "Enter", "h").sees("in the house already, as "+string(m.Tag), "u it is another one")
+	s.press("Enter").sees("Is it another machine than " + string(m.Tag))
+	s.press("v").sees(string(m.Tag)+"   Harrow & Finch", "logged 2031-05-04 by MB")
+	s.press("Esc").sees("u it is another one").press("u", "Enter").sees("Write this on the tie-on label")
+}
+
+func TestElectricSaysDoNotPlugIn(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "ost", "Enter", "B8", "Enter", "e").sees(registry.DoNotPlugIn)
+	s.press("Enter").sees(registry.DoNotPlugIn, "PM16")
+}
+
+func TestDraftSurvives(t *testing.T) {
+	s := sit(t, "QX")
+	path := filepath.Join(s.dir, "drafts", "QX.json")
+	s.press("l", "har", "Enter", "K204")
+	require.FileExists(t, path)
+	s.wait(pause) // a half-typed field is kept after a moment, too
+	s.restart("QX")
+	s.sees("You had begun to log a machine", "Maker          Harrow & Finch", "Serial         K204")
+	s.press("Enter").sees("Serial         K204").press("17", "Enter", "h", "Enter").sees("PM16")
+	require.NoFileExists(t, path)
+	require.Equal(t, "K20417", s.machine("PM16").Serial)
+	s.restart("QX")
+	s.sees("What would you like to do?")
+}
+
+func TestDraftIsOffered(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "Esc").sees("Kept for later: press l", "What would you like to do?")
+	s.press("l").sees("You had begun this one", "Maker          Harrow & Finch").press("K1", "Enter", "h", "x").sees("Thrown away")
+	require.NoFileExists(t, filepath.Join(s.dir, "drafts", "QX.json"))
+	// Each person has their own; a broken file is no draft and harms nobody.
+	s.press("l", "ost", "Enter", "Esc", "w", "mb", "Enter", "Enter", "l").misses("Ostermann\n     Serial").press("Esc")
+	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts", "QX.json"), []byte("{"), 0o600))
+	s.restart("QX")
+	s.sees("What would you like to do?")
+	info, err := os.Stat(filepath.Join(s.dir, "drafts"))
+	require.NoError(t, err)
+	require.Equal(t, os.FileMode(0o700), info.Mode().Perm())
+}
+
+func TestCorrect(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.scan(string(m.Tag)).press("c").sees("Correct "+string(m.Tag), "Serial         K7")
+	s.press("s", "Backspace", "20417", "Enter").sees("1896").press("Enter").sees("Corrected", "1896")
+	require.Equal(t, "K20417", s.machine(m.Tag).Serial)
+	s.press("h").sees("what happened", "QX", "amend").press("Esc")
+}

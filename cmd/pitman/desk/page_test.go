@@ -1,0 +1,74 @@
+package desk
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/rivo/uniseg"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestOtherTerminals(t *testing.T) {
+	s := sit(t, "QX")
+	s.add("Ångström Sønner", "1", registry.Hand)
+	s.press("l")
+	s.resize("US-ASCII", 80, 24)
+	for _, l := range s.lines() {
+		require.False(t, hasWide(l), l)
+	}
+	s.sees("-----", "QX - 0 done today", "Angstrom Sonner")
+	for _, size := range [][2]int{{80, 24}, {132, 50}, {40, 12}, {30, 10}, {20, 5}, {1, 1}} {
+		s.resize("UTF-8", size[0], size[1])
+		for _, l := range s.lines() {
+			require.LessOrEqual(t, uniseg.StringWidth(l), size[0])
+		}
+	}
+}
+
+func TestHostileTextStaysText(t *testing.T) {
+	require.Equal(t, "a?[2Jb?c", harmless("a\x1b[2Jb\u202ec"))
+}
+
+func TestWrap(t *testing.T) {
+	for _, test := range []struct {
+		text  string
+		width int
+		want  string
+	}{
+		{"", 10, ""},
+		{"one two three", 7, "one two|three"},
+		{"one two three", 100, "one two three"},
+		{"incomprehensible", 6, "incomp|rehens|ible"},
+		{"a incomprehensible b", 6, "a|incomp|rehens|ible b"},
+		{"漢字漢字", 4, "漢字|漢字"},
+		{"漢字", 1, "漢|字"},
+	} {
+		require.Equal(t, test.want, strings.Join(wrap(test.text, test.width), "|"), test.text)
+	}
+}
+
+func TestBigTagFits(t *testing.T) {
+	// All tags of one to four letters, up to eight figures, stand whole on 80 columns, no two alike.
+	seen := map[string]bool{}
+	for _, tag := range []string{"A0O", "AO0", "PM17K", "LR61E", "WXYZ1234567", "B8S5Z2I1"} {
+		lines := large(tag, 76)
+		for _, l := range lines {
+			require.LessOrEqual(t, columns(l), 76, tag)
+		}
+		require.LessOrEqual(t, len(lines), 10)
+		picture := strings.Join(lines, "\n")
+		require.False(t, seen[picture])
+		seen[picture] = true
+	}
+}
+
+func TestEditorKeepsCharactersWhole(t *testing.T) {
+	e := edit("ne\u0301")
+	e.before, _ = cutLast(e.before)
+	require.Equal(t, "n", e.text())
+	shown, at := (&editor{before: "abcdefgh", after: "ij"}).window(5)
+	require.Equal(t, "efghi", shown)
+	require.Equal(t, 4, at)
+}

@@ -1,0 +1,39 @@
+package desk
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestWhoIsThere(t *testing.T) {
+	s := sit(t, "")
+	s.sees("Who are you?", "nobody is logged in").press("Enter").sees("Type your initials first")
+	s.press("quentin", "Enter").sees(`initials "quentin"`)
+	s.press("qx", "Enter").sees("QX has not been here before").press("Enter").sees("Hello QX", "QX · 0 done today")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	// A known one needs no second Enter; a scan waits until it is known who scans.
+	s.restart("")
+	s.scan(string(m.Tag)).sees("Who are you?", string(m.Tag)+" is next").press("mb", "Enter").sees(string(m.Tag)+"   Harrow & Finch", "MB · 1 done")
+	s.press("Esc", "w", "Esc").sees("What would you like to do?")
+	s.press("q")
+	require.True(t, s.d.Quit())
+}
+
+func TestSharedDeskAsksWhoIsStillThere(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K2")
+	s.wait(9 * time.Minute).misses("Still QX?")
+	s.wait(2*time.Minute).sees("Still QX?", "Press Enter if you are QX")
+	s.press("Esc").sees("Still QX?") // no way round it
+	s.press("Enter").sees("Serial         K2").press("0417", "Enter").sees("1896")
+	// Someone else: they start afresh, and nothing of QX is lost.
+	s.wait(time.Hour).sees("Still QX?").press("mb", "Enter", "Enter").sees("Hello MB", "What would you like to do?")
+	s.press("w", "qx", "Enter", "Enter").sees("You had begun to log a machine", "K20417")
+
+	s.d.Config.Desk.IdleMinutes = 0
+	s.wait(100 * time.Hour).misses("Still QX?")
+}
