@@ -1,0 +1,167 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// window is the real desk in a real terminal of 80 by 24: tmux types into it and reads it back.
+type window struct {
+	*testing.T
+	socket, house string
+	keys          int
+}
+
+const deskWord = "PITMAN_DESK_STORY" // set when the test binary is to be pitman itself
+
+// openWindow starts pitman desk. The environment says which terminal and which letters it has.
+func openWindow(t *testing.T, houseDir string, env ...string) *window {
+	t.Helper()
+	if _, err := exec.LookPath("tmux"); err != nil {
+		t.Skip("tmux is not installed: the desk is not tried in a real terminal here")
+	}
+	w := &window{T: t, socket: filepath.Join(t.TempDir(), "s"), house: houseDir}
+	w.open(env...)
+	t.Cleanup(func() { _ = exec.Command("tmux", "-S", w.socket, "kill-server").Run() })
+	return w
+}
+
+func (w *window) open(env ...string) {
+	w.Helper()
+	args := append([]string{"env", "-u", "PITMAN_BY", deskWord + "=1", "PITMAN_HOUSE=" + w.house}, env...)
+	args = append(args, os.Args[0], "desk")
+	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"}, args...)...)
+}
+
+func (w *window) tmux(args ...string) string {
+	w.Helper()
+	cmd := exec.Command("tmux", append([]string{"-S", w.socket, "-u"}, args...)...)
+	out, err := cmd.CombinedOutput()
+	require.NoError(w, err, "tmux %s: %s", args, out)
+	return string(out)
+}
+
+func (w *window) screen() string { return w.tmux("capture-pane", "-p", "-t", "desk") }
+
+// sees waits until the words are on the screen.
+func (w *window) sees(words ...string) *window {
+	w.Helper()
+	var page string
+	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		page = w.screen()
+		missing := false
+		for _, word := range words {
+			missing = missing || !strings.Contains(page, word)
+		}
+		if !missing {
+			return w
+		}
+	}
+	require.Fail(w, "not on the screen", "%q in\n%s", words, page)
+	return w
+}
+
+// press presses one key after another; longer words are typed letter by letter. Every one is counted.
+func (w *window) press(words ...string) *window {
+	w.Helper()
+	for _, word := range words {
+		if word == "Enter" || word == "Escape" {
+			w.tmux("send-keys", "-t", "desk", word)
+			w.keys++
+			time.Sleep(20 * time.Millisecond)
+			continue
+		}
+		for _, r := range word {
+			w.tmux("send-keys", "-t", "desk", "-l", string(r))
+			w.keys++
+			time.Sleep(90 * time.Millisecond)
+		}
+	}
+	return w
+}
+
+// scan sends a tag and Enter at once, as a scanner does. It costs no keys.
+func (w *window) scan(tag string) *window {
+	w.Helper()
+	time.Sleep(250 * time.Millisecond)
+	w.tmux("send-keys", "-t", "desk", "-l", tag+"\r")
+	return w
+}
+
+// crash ends the desk as a pulled plug does.
+func (w *window) crash() {
+	w.Helper()
+	pid, err := strconv.Atoi(strings.TrimSpace(w.tmux("display-message", "-p", "-t", "desk", "#{pane_pid}")))
+	require.NoError(w, err)
+	require.NoError(w, syscall.Kill(pid, syscall.SIGKILL))
+	require.Eventually(w, func() bool {
+		return exec.Command("tmux", "-S", w.socket, "has-session", "-t", "desk").Run() != nil
+	}, 5*time.Second, 20*time.Millisecond)
+}
+
+func demoHouse(t *testing.T) string {
+	t.Helper()
+	dir := filepath.Join(t.TempDir(), "house")
+	cmd := exec.Command(os.Args[0], "demo", dir)
+	cmd.Env = append(os.Environ(), deskWord+"=1")
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, string(out))
+	return dir
+}
+
+// The volunteer: new here, never used a terminal, a van at the door.
+func TestVolunteerStory(t *testing.T) {
+	w := openWindow(t, demoHouse(t), "TERM=xterm-256color", "LC_ALL=C.UTF-8")
+	w.sees("Who are you?").press("nw", "Enter").sees("has not been here before").press("Enter").sees("Hello NW", "NW · 0 done today")
+	w.keys = 0
+	w.press("l").sees("The first letters will").press("har", "Enter").sees("The number stamped on the bed")
+	w.press("KA60001", "Enter").sees("1922 · table row KA50001–KA99000: 1922").press("t").sees("Enter logs it").press("Enter")
+	w.sees("Write this on the tie-on label", "██", "LR61E", "NW · 1 done today")
+	beside := w.keys - len("har") - len("KA60001") - len("t")
+	require.LessOrEqual(t, beside, 20, "keys beside what was typed")
+	t.Logf("a known maker was logged with %d keys beside the %d typed", beside, w.keys-beside)
+
+	// Half a machine, and the plug is pulled.
+	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan("LR61E").sees("LR61E   Harrow & Finch")
+	w.press("Escape").sees("Serial         B1").press("23")
+	time.Sleep(1300 * time.Millisecond)
+	w.crash()
+	w.open("TERM=xterm-256color", "LC_ALL=C.UTF-8")
+	w.sees("Who are you?").press("nw", "Enter").sees("You had begun to log a machine", "Ostermann", "B123").press("Enter").sees("Serial         B123")
+	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("LR62C", "NW · 2 done today")
+	w.press("Escape").sees("What would you like to do?").press("q")
+}
+
+// Old terminals, no colour, no letters beyond ASCII.
+func TestDeskOnOldTerminals(t *testing.T) {
+	house := demoHouse(t)
+	for _, env := range [][]string{
+		{"TERM=vt100", "LC_ALL=C", "NO_COLOR=1"},
+		{"TERM=xterm", "LC_ALL=C"},
+		{"TERM=screen", "LC_ALL=en_GB.ISO-8859-1"},
+		{"TERM=vt100", "LC_ALL=C.UTF-8"},
+	} {
+		t.Run(fmt.Sprint(env), func(t *testing.T) {
+			w := openWindow(t, house, env...)
+			w.sees("Who are you?").press("qx", "Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch", "c   correct something")
+			w.press("Escape").sees("What would you like to do?").press("l").sees("The first letters will")
+			if !strings.Contains(env[1], "UTF") {
+				for _, r := range w.screen() {
+					require.Less(t, r, rune(0x80), "%q in\n%s", r, w.screen())
+				}
+			}
+			raw := w.tmux("capture-pane", "-p", "-e", "-t", "desk")
+			require.NotRegexp(t, `\x1b\[(3|4|9|10)[0-8]`, raw, "colour")
+			w.press("Escape").press("q")
+		})
+	}
+}
