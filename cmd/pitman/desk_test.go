@@ -29,14 +29,16 @@ func openWindow(t *testing.T, houseDir string, env ...string) *window {
 	if _, err := exec.LookPath("tmux"); err != nil {
 		t.Skip("tmux is not installed: the desk is not tried in a real terminal here")
 	}
-	w := &window{T: t, socket: filepath.Join(t.TempDir(), "s"), house: houseDir}
+	w := &window{T: t, house: houseDir}
 	w.open(env...)
-	t.Cleanup(func() { _ = exec.Command("tmux", "-S", w.socket, "kill-server").Run() })
 	return w
 }
 
 func (w *window) open(env ...string) {
 	w.Helper()
+	socket := filepath.Join(w.TempDir(), "tmux") // of its own: a server that is ending takes no new window
+	w.socket = socket
+	w.Cleanup(func() { _ = exec.Command("tmux", "-S", socket, "kill-server").Run() })
 	args := append([]string{"env", "-u", "PITMAN_BY", deskWord + "=1", "PITMAN_HOUSE=" + w.house}, env...)
 	args = append(args, os.Args[0], "desk")
 	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"}, args...)...)
@@ -120,6 +122,7 @@ func demoHouse(t *testing.T) string {
 
 // The volunteer: new here, never used a terminal, a van at the door.
 func TestVolunteerStory(t *testing.T) {
+	t.Parallel()
 	w := openWindow(t, demoHouse(t), "TERM=xterm-256color", "LC_ALL=C.UTF-8")
 	w.sees("Who are you?").press("nw", "Enter").sees("has not been here before").press("Enter").sees("Hello NW", "NW · 0 done today")
 	w.keys = 0
@@ -143,6 +146,7 @@ func TestVolunteerStory(t *testing.T) {
 
 // Old terminals, no colour, no letters beyond ASCII.
 func TestDeskOnOldTerminals(t *testing.T) {
+	t.Parallel()
 	house := demoHouse(t)
 	for _, env := range [][]string{
 		{"TERM=vt100", "LC_ALL=C", "NO_COLOR=1"},
@@ -151,6 +155,7 @@ func TestDeskOnOldTerminals(t *testing.T) {
 		{"TERM=vt100", "LC_ALL=C.UTF-8"},
 	} {
 		t.Run(fmt.Sprint(env), func(t *testing.T) {
+			t.Parallel()
 			w := openWindow(t, house, env...)
 			w.sees("Who are you?").press("qx", "Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch", "c   correct something")
 			w.press("Escape").sees("What would you like to do?").press("l").sees("The first letters will")
