@@ -160,6 +160,9 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 	}
 	defer rows.Close()
 	for rows.Next() {
+		if err := r.ctx.Err(); err != nil {
+			return err
+		}
 		var a registry.Action
 		var c registry.Change
 		var at string

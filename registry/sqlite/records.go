@@ -26,6 +26,9 @@ func (r *reader) close() {
 }
 
 func (r *reader) prepare(text string) (*sql.Stmt, error) {
+	if err := r.ctx.Err(); err != nil {
+		return nil, err
+	}
 	if s, ok := r.statements[text]; ok {
 		return s, nil
 	}
@@ -37,12 +40,14 @@ func (r *reader) prepare(text string) (*sql.Stmt, error) {
 	return s, nil
 }
 
+// query and exec look at the context before each statement, and do not hand it down: to watch over a statement, the driver starts a
+// goroutine for each, which costs more than a look-up does.
 func (r *reader) query(text string, args ...any) (*sql.Rows, error) {
 	s, err := r.prepare(text)
 	if err != nil {
 		return nil, err
 	}
-	return s.QueryContext(r.ctx, args...)
+	return s.QueryContext(context.WithoutCancel(r.ctx), args...)
 }
 
 func (r *reader) exec(text string, args ...any) (sql.Result, error) {
@@ -50,7 +55,7 @@ func (r *reader) exec(text string, args ...any) (sql.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.ExecContext(r.ctx, args...)
+	return s.ExecContext(context.WithoutCancel(r.ctx), args...)
 }
 
 // each calls fn with every record of a SELECT over the columns of one type; the record is used again for the next.
@@ -62,7 +67,7 @@ func each[T any](r *reader, text string, args []any, fn func(*T) error) error {
 	defer rows.Close()
 	var rec T
 	v := reflect.ValueOf(&rec).Elem()
-	scan := newScanner(tableOf(v.Type()))
+	scan := r.scanner(tableOf(v.Type()))
 	for rows.Next() {
 		v.SetZero()
 		if err := scan.into(rows, v); err != nil {
@@ -77,13 +82,14 @@ func each[T any](r *reader, text string, args []any, fn func(*T) error) error {
 
 // scanner moves rows into records, with one set of buffers for all rows.
 type scanner struct {
+	ctx    context.Context // a long list can be broken off between two rows
 	table  *table
 	values []any
 	slots  []any
 }
 
-func newScanner(t *table) *scanner {
-	s := &scanner{table: t, values: make([]any, len(t.columns)), slots: make([]any, len(t.columns))}
+func (r *reader) scanner(t *table) *scanner {
+	s := &scanner{ctx: r.ctx, table: t, values: make([]any, len(t.columns)), slots: make([]any, len(t.columns))}
 	for i := range s.values {
 		s.slots[i] = &s.values[i]
 	}
@@ -91,6 +97,9 @@ func newScanner(t *table) *scanner {
 }
 
 func (s *scanner) into(rows *sql.Rows, v reflect.Value) error {
+	if err := s.ctx.Err(); err != nil {
+		return err
+	}
 	if err := rows.Scan(s.slots...); err != nil {
 		return err
 	}
@@ -129,11 +138,17 @@ func plain(value any) any {
 	return value
 }
 
+// oldestFirst selects by a condition of equalities. The order stands apart from the condition, because SQLite compiles a statement anew each
+// time it is run when the value of a parameter could matter for its order, and that takes ten times as long as the look-up.
+func oldestFirst(columns, kind, condition string) string {
+	return "SELECT " + columns + " FROM " + kind + " WHERE id IN (SELECT id FROM " + kind + " WHERE " + condition + ") ORDER BY id"
+}
+
 func (r *reader) Get(rec registry.Record, fields registry.Fields) error {
 	v := reflect.ValueOf(rec).Elem()
 	t := tableOf(v.Type())
 	condition, args := where(fields)
-	rows, err := r.query("SELECT "+t.list+" FROM "+rec.Kind()+" WHERE "+condition+" ORDER BY id LIMIT 1", args...)
+	rows, err := r.query(oldestFirst(t.list, rec.Kind(), condition)+" LIMIT 1", args...)
 	if err != nil {
 		return err
 	}
@@ -144,7 +159,7 @@ func (r *reader) Get(rec registry.Record, fields registry.Fields) error {
 		}
 		return registry.Errorf(registry.NotFound, "there is no such %s in this house", rec.Kind())
 	}
-	return newScanner(t).into(rows, v)
+	return r.scanner(t).into(rows, v)
 }
 
 func (r *reader) All(dst any, fields registry.Fields) error {
@@ -153,13 +168,13 @@ func (r *reader) All(dst any, fields registry.Fields) error {
 	t := tableOf(typ)
 	kind := reflect.New(typ).Interface().(registry.Record).Kind()
 	condition, args := where(fields)
-	rows, err := r.query("SELECT "+t.list+" FROM "+kind+" WHERE "+condition+" ORDER BY id", args...)
+	rows, err := r.query(oldestFirst(t.list, kind, condition), args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
 	list.SetLen(0)
-	scan := newScanner(t)
+	scan := r.scanner(t)
 	for rows.Next() {
 		v := reflect.New(typ).Elem()
 		if err := scan.into(rows, v); err != nil {
@@ -178,7 +193,7 @@ func (r *reader) Each(rec registry.Record, fn func() error) error {
 		return err
 	}
 	defer rows.Close()
-	scan := newScanner(t)
+	scan := r.scanner(t)
 	for rows.Next() {
 		v.SetZero()
 		if err := scan.into(rows, v); err != nil {
@@ -206,7 +221,7 @@ func (t *tx) NextNumber() (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return n, s.QueryRowContext(t.ctx).Scan(&n)
+	return n, s.QueryRowContext(context.WithoutCancel(t.ctx)).Scan(&n)
 }
 
 func (t *tx) NumberGiven(n int64) error {
@@ -286,7 +301,7 @@ func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {
 	if !rows.Next() {
 		return nil, fmt.Errorf("%s %d is gone", rec.Kind(), id)
 	}
-	scan := newScanner(m)
+	scan := t.scanner(m)
 	if err := scan.into(rows, reflect.New(reflect.TypeOf(rec).Elem()).Elem()); err != nil {
 		return nil, err
 	}
