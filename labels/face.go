@@ -47,7 +47,7 @@ func (t Test) String() string { return strings.TrimSpace(t.On + " " + t.By) }
 // Machine is what stands on a machine's lasting label. Stage is not on it: it changes with every move and has a slip.
 type Machine struct {
 	Tag, Maker, Model, Serial string
-	Year                      string // as Years writes it
+	Year                      string // "1926", "1921–1925", "after 1876" or "year unknown"
 	Drive                     string // a key of Drives
 	Tested                    Test   // function test passed
 	Safety                    Test   // electrical safety test passed
@@ -84,18 +84,24 @@ func serialLine(serial string) string {
 	return "No. " + serial
 }
 
-// StageSlip says where a machine stands in its work today; it is put by the machine and replaced at its next move.
-type StageSlip struct {
+// Slip says where a machine stands in its work today. It lies by the machine and is replaced at its next move. After a
+// function test that found something it tells what, and says nothing of who worked on it.
+type Slip struct {
 	Tag, Maker, Model, Serial string
 	Stage                     string // a key of Stages
 	Since                     string // date
 	Place                     string
 	Note                      string // such as why it is held
+	Faults                    []Fault
+	Tested                    string // date of the test that found them
 	DoNotPlugIn               bool
 }
 
+// Fault is one point of a function test that needs another look.
+type Fault struct{ Point, Finding string }
+
 // Face lays down what is printed.
-func (m StageSlip) Face(s *Scheme) (*Face, error) {
+func (m Slip) Face(s *Scheme) (*Face, error) {
 	f, err := newFace(s, m.Tag, s.Stage, m.Stage, "stage", Stages)
 	if err != nil {
 		return nil, err
@@ -103,7 +109,14 @@ func (m StageSlip) Face(s *Scheme) (*Face, error) {
 	if m.DoNotPlugIn {
 		f.caution(doNotPlugIn)
 	}
-	f.say(true, strings.TrimSpace(m.Maker+" "+m.Model))
+	if len(m.Faults) > 0 {
+		f.mayDrop = true
+		f.say(true, strings.TrimSpace("nearly there · check "+m.Tested))
+		for _, fault := range m.Faults {
+			f.say(false, "• "+strings.TrimSuffix(fault.Point+": "+fault.Finding, ": "))
+		}
+	}
+	f.say(len(m.Faults) == 0, strings.TrimSpace(m.Maker+" "+m.Model))
 	f.say(false, serialLine(m.Serial))
 	f.say(false, m.Note)
 	if m.Since != "" {
@@ -156,40 +169,6 @@ func (p Shelf) Face(*Scheme) (*Face, error) {
 	return f, nil
 }
 
-// Fault is one point of a function test that needs another look.
-type Fault struct{ Point, Finding string }
-
-// FaultSlip goes back to the bench with a machine. It tells what was found, and says nothing of who worked on it.
-type FaultSlip struct {
-	Tag, Maker, Model, Serial string
-	On                        string
-	Faults                    []Fault
-	DoNotPlugIn               bool
-}
-
-// Face lays down what is printed.
-func (m FaultSlip) Face(s *Scheme) (*Face, error) {
-	f, err := newFace(s, m.Tag, nil, "", "", nil)
-	if err != nil {
-		return nil, err
-	}
-	if m.DoNotPlugIn {
-		f.caution(doNotPlugIn)
-	}
-	f.mayDrop = true
-	f.say(true, strings.TrimSpace("nearly there · check "+m.On))
-	for _, fault := range m.Faults {
-		if fault.Finding == "" {
-			f.say(false, "• "+fault.Point)
-		} else {
-			f.say(false, "• "+fault.Point+": "+fault.Finding)
-		}
-	}
-	f.say(false, strings.TrimSpace(m.Maker+" "+m.Model))
-	f.say(false, serialLine(m.Serial))
-	return f, nil
-}
-
 func newFace(s *Scheme, tag string, bands map[string]Band, key, kind string, keys []string) (*Face, error) {
 	payload, err := Payload(s.BaseURL, tag)
 	if err != nil {
@@ -218,20 +197,4 @@ const doNotPlugIn = "do not plug in: not safety tested"
 
 func (f *Face) caution(text string) {
 	f.Lines = append(f.Lines, Line{Text: text, Strong: true, Caution: true})
-}
-
-// Years is how a label gives a year: "1926", "1921–1925", "after 1876", "before 1900" or "year unknown". Zero is unknown.
-func Years(from, to int) string {
-	switch {
-	case from == 0 && to == 0:
-		return "year unknown"
-	case to == 0:
-		return fmt.Sprintf("after %d", from)
-	case from == 0:
-		return fmt.Sprintf("before %d", to)
-	case from == to:
-		return fmt.Sprint(from)
-	default:
-		return fmt.Sprintf("%d–%d", from, to)
-	}
 }

@@ -8,12 +8,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func TestYears(t *testing.T) {
-	for want, years := range map[string][2]int{"1926": {1926, 1926}, "1921–1925": {1921, 1925}, "after 1876": {1876, 0}, "before 1900": {0, 1900}, "year unknown": {0, 0}} {
-		assert.Equal(t, want, Years(years[0], years[1]))
-	}
-}
-
 // A label is stale when anything printed has changed, and only then.
 func TestFingerprintFollowsWhatIsPrinted(t *testing.T) {
 	s := Default()
@@ -73,11 +67,11 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 	m.Drive, m.Mains = "hand", false
 	assert.NotContains(t, text(m.Face(s)), "safety", "a machine without a lead has no safety test to show")
 	assert.Equal(t, "AB00001K|ON HOLD|do not plug in: not safety tested|Meadowlark|No. 7|cracked bed|since 2026-03-01|Shelf 3",
-		text(StageSlip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "held", Since: "2026-03-01", Place: "Shelf 3", Note: "cracked bed", DoNotPlugIn: true}.Face(s)))
+		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "held", Since: "2026-03-01", Place: "Shelf 3", Note: "cracked bed", DoNotPlugIn: true}.Face(s)))
 	assert.Equal(t, "AB00003K|treadle base|opening 375 × 180 mm|20 kg cast iron: two people lift", text(Base{Tag: "AB00003K", Measures: []string{"opening 375 × 180 mm"}, WeightKG: 19.6}.Face(s)))
 	assert.Equal(t, "Shelf 3|heads", text(Shelf{"Shelf 3", "heads"}.Face(s)))
-	assert.Equal(t, "AB00001K|nearly there · check 2026-03-02|• tension: loops below|• feed dog|Meadowlark|No. 7",
-		text(FaultSlip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", On: "2026-03-02", Faults: []Fault{{"tension", "loops below"}, {"feed dog", ""}}}.Face(s)))
+	assert.Equal(t, "AB00001K|AT THE BENCH|nearly there · check 2026-03-02|• tension: loops below|• feed dog|Meadowlark|No. 7",
+		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "bench", Tested: "2026-03-02", Faults: []Fault{{"tension", "loops below"}, {"feed dog", ""}}}.Face(s)))
 
 	m.Drive = "steam"
 	_, err := m.Face(s)

@@ -3,7 +3,7 @@
 //
 // The way from a machine to paper has four steps, each with one owner:
 //
-//	Machine, StageSlip, Base, Shelf, FaultSlip     what is known, in the workshop's words
+//	Machine, Slip, Base, Shelf                     what is known, in the workshop's words
 //	  .Face(scheme)   → Face                       what will be printed, with its fingerprint (a changed fingerprint = a stale label)
 //	  Draw(face, ...) → Drawing                    where it stands: filled shapes and runs of text in millimetres
 //	  Sheet(...)      → []Drawing, one a page      labels placed on the stock that is in the printer

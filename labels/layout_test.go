@@ -153,7 +153,7 @@ func TestCautionsAndFaults(t *testing.T) {
 		}
 		assert.Contains(t, d.words(), doNotPlugIn, stock.Name)
 	}
-	slip := FaultSlip{Tag: "AB00001K", Maker: "Meadowlark", On: "2026-03-02"}
+	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: "bench", Tested: "2026-03-02"}
 	for range 30 {
 		slip.Faults = append(slip.Faults, Fault{"tension", "loops below the cloth"})
 	}
@@ -184,7 +184,7 @@ func TestGoldenPictures(t *testing.T) {
 	s := Default()
 	long := Machine{Tag: "AB00124M", Maker: "Северное сияние, завод швейных машин", Model: "Πηνελόπη Οικιακή", Serial: "ABCDEFGHJK1234567890ABCDEFGHJK1234567890",
 		Year: "year unknown", Drive: "electric", Mains: true, Tested: Test{"2026-03-02", "QX"}}
-	slip, err := StageSlip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
+	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
 	require.NoError(t, err)
 	slipDrawing, err := Draw(slip, stockNamed(t, "roll-62x29"), s)
 	require.NoError(t, err)
