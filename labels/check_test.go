@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -158,41 +157,13 @@ func TestSuggestionsPassFromAnyBase(t *testing.T) {
 		}
 	}
 	for _, base := range bases {
-		s := Suggest(base)
+		s := Default().Suggest(base)
 		assert.Equal(t, base, s.Drive["hand"].Colour)
 		assert.NoError(t, s.Validate(), base)
 		r := s.Check()
 		assert.True(t, r.Pass, "%s: %s", base, strings.Join(r.Faults, "\n"))
 	}
-	assert.Equal(t, Suggest(bases[9]), Suggest(bases[9]))
-}
-
-func TestSchemeFromAHouseFile(t *testing.T) {
-	type house struct {
-		Scheme *Scheme `toml:"scheme"`
-	}
-	h := house{Default()}
-	require.NoError(t, toml.Unmarshal([]byte(`
-[scheme]
-base_url = "https://SHED.EXAMPLE/M/"
-[scheme.drive]
-hand = {word = "ΧΕΙΡΟΚΙΝΗΤΗ", colour = "#ee9944"}
-[scheme.stage.bench]
-pattern = "bricks"
-`), &h))
-	require.NoError(t, h.Scheme.Validate())
-	want := Default()
-	want.BaseURL = "https://SHED.EXAMPLE/M/"
-	hand, bench := want.Drive["hand"], want.Stage["bench"]
-	hand.Word, hand.Colour, bench.Pattern = "ΧΕΙΡΟΚΙΝΗΤΗ", mustColour("#ee9944"), "bricks"
-	want.Drive["hand"], want.Stage["bench"] = hand, bench
-	assert.Equal(t, want, h.Scheme, "what the house leaves out stays as it was")
-
-	written, err := toml.Marshal(h)
-	require.NoError(t, err)
-	var again house
-	require.NoError(t, toml.Unmarshal(written, &again))
-	assert.Equal(t, h, again)
+	assert.Equal(t, Default().Suggest(bases[9]), Default().Suggest(bases[9]))
 }
 
 func TestSchemesThatCannotBeDrawn(t *testing.T) {
@@ -207,7 +178,6 @@ func TestSchemesThatCannotBeDrawn(t *testing.T) {
 	} {
 		s := Default()
 		edit(s)
-		assert.ErrorContains(t, s.Validate(), "house.toml, [scheme")
 		assert.ErrorContains(t, s.Validate(), want)
 	}
 }

@@ -22,15 +22,16 @@ type Band struct {
 	Pattern Pattern `toml:"pattern" json:"pattern"`
 }
 
-// Scheme is the house's choice of what labels look like: the [scheme] section of house.toml. Decode the section over
-// Default(), so that what the house leaves out stays as it was.
+// Scheme is the house's choice of what labels look like: the [scheme] section of house.toml, which ParseScheme reads.
 type Scheme struct {
-	BaseURL string          `toml:"base_url" json:"base_url"` // before the tag in QR symbols; empty for the tag alone
-	QRLevel Level           `toml:"qr_level" json:"qr_level"`
-	Text    Colour          `toml:"text" json:"text"`   // of words and QR modules
-	Paper   Colour          `toml:"paper" json:"paper"` // of the label stock in the printer; never printed
-	Drive   map[string]Band `toml:"drive" json:"drive"`
-	Stage   map[string]Band `toml:"stage" json:"stage"`
+	Stock     string          `toml:"stock" json:"stock"`           // for lasting labels, by its name in the stock table
+	SlipStock string          `toml:"slip_stock" json:"slip_stock"` // for slips and shelves
+	BaseURL   string          `toml:"base_url" json:"base_url"`     // before the tag in QR symbols; empty for the tag alone
+	QRLevel   Level           `toml:"qr_level" json:"qr_level"`
+	Text      Colour          `toml:"text" json:"text"`   // of words and QR modules
+	Paper     Colour          `toml:"paper" json:"paper"` // of the label stock in the printer; never printed
+	Drive     map[string]Band `toml:"drive" json:"drive"`
+	Stage     map[string]Band `toml:"stage" json:"stage"`
 }
 
 // Default is the scheme of a house that has chosen nothing. It passes Check.
@@ -40,9 +41,12 @@ func Default() *Scheme {
 	}
 	const dark, light = "#000000", "#ffffff"
 	return &Scheme{
-		QRLevel: "high", // oil and thumbs; a tag alone fits the smallest symbol even so
-		Text:    black,
-		Paper:   white,
+		// A tag tied on through a hole stays on oily iron, where stickers fail, and does not lift old decals.
+		Stock:     "a4-tag-2x5",
+		SlipStock: "a4-3x7",
+		QRLevel:   "high", // oil and thumbs; a tag alone fits the smallest symbol even so
+		Text:      black,
+		Paper:     white,
 		Drive: map[string]Band{
 			"hand":     band("HAND", "#d4682a", dark, "dots"),
 			"treadle":  band("TREADLE", "#b9e4c9", dark, "rising"),
@@ -79,14 +83,14 @@ const maxWord = 24
 // Validate refuses a scheme that cannot be drawn; whether people can tell its bands apart is for Check.
 func (s *Scheme) Validate() error {
 	if err := s.QRLevel.validate(); err != nil {
-		return fmt.Errorf("house.toml, [scheme]: %w", err)
+		return fmt.Errorf("[scheme]: %w", err)
 	}
 	if err := ValidateBaseURL(s.BaseURL); err != nil {
-		return fmt.Errorf("house.toml, [scheme]: %w", err)
+		return fmt.Errorf("[scheme]: %w", err)
 	}
 	for _, group := range s.groups() {
 		for _, key := range slices.Sorted(maps.Keys(group.bands)) {
-			where := fmt.Sprintf("house.toml, [scheme.%s] %s", group.name, key)
+			where := fmt.Sprintf("[scheme.%s] %s", group.name, key)
 			b := group.bands[key]
 			if !slices.Contains(group.keys, key) {
 				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.name, strings.Join(group.keys, ", "))
@@ -100,7 +104,7 @@ func (s *Scheme) Validate() error {
 		}
 		for _, key := range group.keys {
 			if _, ok := group.bands[key]; !ok {
-				return fmt.Errorf("house.toml, [scheme.%s]: %s is missing: give it a word, colour, ink and pattern", group.name, key)
+				return fmt.Errorf("[scheme.%s]: %s is missing: give it a word, colour, ink and pattern", group.name, key)
 			}
 		}
 	}

@@ -49,13 +49,6 @@ func (y *yesNo) UnmarshalCSV(text []byte) error {
 	return nil
 }
 
-// DefaultStockName is the stock for machines unless the house says otherwise: a tag tied on through a hole stays on oily
-// iron, where stickers fail, and does not lift old decals.
-const DefaultStockName = "a4-tag-2x5"
-
-// DefaultSlipStockName is the stock for slips, bases and shelves.
-const DefaultSlipStockName = "a4-3x7"
-
 // DefaultStockCSV is the table that a new house starts with.
 //
 //go:embed stocks.csv

@@ -12,11 +12,11 @@ import (
 const stockHeader = "name,page_width,page_height,columns,rows,label_width,label_height,gap_x,gap_y,margin_left,margin_top,hole,hole_x,hole_y,cut,note\n"
 
 func TestStarterStock(t *testing.T) {
-	for _, name := range []string{"a4-3x7", "roll-62x29", DefaultStockName, DefaultSlipStockName} {
+	for _, name := range []string{"a4-3x7", "roll-62x29", Default().Stock, Default().SlipStock} {
 		_, err := FindStock(DefaultStock(), name)
 		assert.NoError(t, err)
 	}
-	machine := stockNamed(t, DefaultStockName)
+	machine := stockNamed(t, Default().Stock)
 	assert.Positive(t, machine.Hole, "machines get tags that are tied on")
 	assert.True(t, bool(machine.Cut))
 	assert.Equal(t, 21, stockNamed(t, "A4-3X7").PerSheet())

@@ -7,20 +7,20 @@ var stagePatterns = []Pattern{"plain", "dots", "rising", "upright", "waves", "ch
 
 // Suggest proposes a scheme from the house's own colour that passes Check. The base colour becomes the first drive's;
 // the other drives and the stages are chosen to be as far from it and from each other as people can see them.
-// Words and QR settings are the default's. The same base gives the same scheme.
-func Suggest(base Colour) *Scheme {
+// Words, stock and QR symbols are those of the house's own scheme, in the default's black on white. The same base gives
+// the same scheme.
+func (own *Scheme) Suggest(base Colour) *Scheme {
 	s := Default()
-	set := func(bands map[string]Band, key string, c Colour, p Pattern) {
-		b := bands[key]
-		b.Colour, b.Ink, b.Pattern = c, inkFor(c), p
-		bands[key] = b
+	s.Stock, s.SlipStock, s.BaseURL, s.QRLevel = own.Stock, own.SlipStock, own.BaseURL, own.QRLevel
+	set := func(bands, own map[string]Band, key string, c Colour, p Pattern) {
+		bands[key] = Band{own[key].Word, c, inkFor(c), p}
 	}
 	second, third := partDrives(viewsOf(base))
 	for i, c := range []Colour{base, second, third} {
-		set(s.Drive, Drives[i], c, s.Drive[Drives[i]].Pattern)
+		set(s.Drive, own.Drive, Drives[i], c, s.Drive[Drives[i]].Pattern)
 	}
 	for i, c := range spread(base, len(Stages)) {
-		set(s.Stage, Stages[i], c, stagePatterns[i])
+		set(s.Stage, own.Stage, Stages[i], c, stagePatterns[i])
 	}
 	return s
 }

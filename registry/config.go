@@ -10,6 +10,9 @@ type Config struct {
 	House  HouseConfig  `toml:"house"`
 	Backup BackupConfig `toml:"backup"`
 	Desk   DeskConfig   `toml:"desk"`
+
+	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
+	Scheme map[string]any `toml:"scheme"`
 }
 
 // HouseConfig is the [house] section.

@@ -33,6 +33,8 @@ type Reader interface {
 	Changes(subject string, fn func(*Action, *Change) error) error
 	// People lists who acted in this house.
 	People() ([]Person, error)
+	// Prints calls fn with the latest label printed for each tag.
+	Prints(fn func(Print) error) error
 }
 
 // Tx is a Reader that can write: one action, kept whole or not at all.
@@ -42,6 +44,8 @@ type Tx interface {
 	Action() *Action
 	// Put stores a new or changed record, and keeps the change under this transaction's action.
 	Put(rec Record) error
+	// NotePrint keeps that a label was printed. It is no change of a record, so it stands in no history.
+	NotePrint(p Print) error
 	// NextNumber gives the next number for a tag; none is ever given twice.
 	NextNumber() (int64, error)
 	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.

@@ -98,7 +98,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
 		a.importCommand(), a.exportCommand(),
-		a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
+		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
 		a.deskCommand(),
 	}

@@ -1,0 +1,196 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/google/renameio/v2"
+	"github.com/pelletier/go-toml/v2"
+	"github.com/spf13/cobra"
+
+	"pitman/labels"
+	"pitman/registry"
+	"pitman/registry/house"
+)
+
+func (a *app) schemeCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "scheme",
+		Short: "Choose the colours, patterns and words of labels, and check that people can tell them apart",
+		Long: `A scheme gives every drive and stage a colour, a pattern and a word. It stands in house.toml under [scheme]; what is
+left out there is the default's.
+
+  pitman scheme show -o scheme.pdf         see it, in colour and as a black-and-white printer makes it
+  pitman scheme suggest '#0a6e5c' > mine.toml
+  pitman scheme check mine.toml            edit mine.toml and check it, as often as you like
+  pitman scheme save mine.toml             put it into house.toml`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(a.schemeShowCommand(), a.schemeCheckCommand(), a.schemeSuggestCommand(), a.schemeSaveCommand())
+	return cmd
+}
+
+// scheme is the house's own, or the one in a file.
+func (a *app) scheme(file ...string) (*labels.Scheme, error) {
+	if len(file) > 0 {
+		text, err := os.ReadFile(file[0])
+		if err != nil {
+			return nil, registry.Errorf(registry.Invalid, "scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0], err)
+		}
+		return labels.ParseScheme(filepath.Base(file[0]), text)
+	}
+	h, err := house.Open(a.dir())
+	if err != nil {
+		return nil, err
+	}
+	return schemeOf(h.Config)
+}
+
+func schemeOf(config registry.Config) (*labels.Scheme, error) {
+	text, err := toml.Marshal(map[string]any{"scheme": config.Scheme})
+	if err != nil {
+		return nil, err
+	}
+	return labels.ParseScheme(house.ConfigFile, text)
+}
+
+func (a *app) schemeShowCommand() *cobra.Command {
+	var out outFile
+	cmd := &cobra.Command{
+		Use:   "show [FILE]",
+		Short: "List the scheme's bands, or draw a sample sheet with -o",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.scheme(args...)
+			if err != nil {
+				return err
+			}
+			if out.name != "" {
+				if err := out.check(); err != nil {
+					return err
+				}
+				return out.pages(a, "Colour scheme", labels.SampleSheet(s))
+			}
+			return a.print(s, func(w io.Writer) {
+				columns(w, func(w io.Writer) {
+					fmt.Fprintln(w, "band\tword\tcolour\tink\tpattern")
+					for _, g := range []struct {
+						keys  []string
+						bands map[string]labels.Band
+					}{{labels.Drives, s.Drive}, {labels.Stages, s.Stage}} {
+						for _, key := range g.keys {
+							b := g.bands[key]
+							fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", key, b.Word, b.Colour, b.Ink, b.Pattern)
+						}
+					}
+				})
+			})
+		},
+	}
+	out.flags(cmd)
+	return cmd
+}
+
+func (a *app) schemeCheckCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "check [FILE]",
+		Short: "Compute whether words can be read and bands told apart, by every eye and in grey",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.scheme(args...)
+			if err != nil {
+				return err
+			}
+			report := s.Check()
+			err = a.print(report, func(w io.Writer) {
+				for _, fault := range report.Faults {
+					fmt.Fprintln(w, fault)
+				}
+				if report.Pass {
+					fmt.Fprintf(w, "The scheme passes: %s and %s of bands, each seen in five ways.\n", plural(len(report.Text), "contrast"), plural(len(report.Pairs)/5, "pair"))
+				} else {
+					fmt.Fprintf(w, "%s. pitman scheme suggest proposes a scheme that passes.\n", plural(len(report.Faults), "fault"))
+				}
+			})
+			if err == nil && !report.Pass {
+				err = errQuiet
+			}
+			return err
+		},
+	}
+}
+
+func (a *app) schemeSuggestCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "suggest [COLOUR]",
+		Short:   "Propose a scheme from the house's own colour; it passes every check",
+		Example: "  pitman scheme suggest '#0a6e5c' > mine.toml",
+		Args:    cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			own, err := a.scheme()
+			if registry.CodeOf(err) == registry.NotFound {
+				own, err = labels.Default(), nil // no house yet: a colour is enough
+			}
+			if err != nil {
+				return err
+			}
+			base := own.Drive[labels.Drives[0]].Colour
+			if len(args) > 0 {
+				if base, err = labels.ParseColour(args[0]); err != nil {
+					return err
+				}
+			}
+			s := own.Suggest(base)
+			return a.print(s, func(w io.Writer) { w.Write(s.TOML()) })
+		},
+	}
+}
+
+func (a *app) schemeSaveCommand() *cobra.Command {
+	var evenSo bool
+	cmd := &cobra.Command{
+		Use:   "save FILE",
+		Short: "Put a scheme into house.toml, if it passes its check",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.scheme(args[0])
+			if err != nil {
+				return err
+			}
+			report := s.Check()
+			if !report.Pass && !evenSo {
+				return registry.Errorf(registry.Conflict, "%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0], strings.Join(report.Faults, "; "))
+			}
+			h, err := house.Open(a.dir())
+			if err != nil {
+				return err
+			}
+			path := filepath.Join(h.Dir, house.ConfigFile)
+			was, err := os.ReadFile(path)
+			if err != nil && !errors.Is(err, os.ErrNotExist) {
+				return err
+			}
+			now := s.ReplaceScheme(was)
+			if _, err := house.ParseConfig(now); err != nil {
+				return fmt.Errorf("%s was left as it is: %w", house.ConfigFile, err)
+			}
+			if err := renameio.WriteFile(path, now, 0o600); err != nil {
+				return err
+			}
+			result := struct {
+				House string `json:"house"`
+				Pass  bool   `json:"pass"`
+			}{h.Dir, report.Pass}
+			return a.print(result, func(w io.Writer) {
+				fmt.Fprintf(w, "Saved in %s. Labels printed so far are stale where their band changed: pitman label --stale lists them.\n", path)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&evenSo, "even-so", false, "save a scheme although it fails its check")
+	return cmd
+}

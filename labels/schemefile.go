@@ -1,0 +1,72 @@
+package labels
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+// section is the table in which a scheme stands, alone in its file or beside the rest of a house.toml.
+type section struct {
+	Scheme *Scheme `toml:"scheme"`
+}
+
+// ParseScheme reads a file with the table [scheme]. What it leaves out, tables, bands and single values, is as in Default.
+func ParseScheme(name string, text []byte) (*Scheme, error) {
+	file := section{Default()}
+	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&file); err != nil {
+		var unknown *toml.StrictMissingError
+		if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
+			return nil, fmt.Errorf("%s: %q is no setting of a scheme: correct its spelling, or put # before it", name, strings.Join(unknown.Errors[0].Key(), "."))
+		}
+		return nil, fmt.Errorf("%s: %s", name, strings.TrimPrefix(err.Error(), "toml: "))
+	}
+	if err := file.Scheme.Validate(); err != nil {
+		return nil, fmt.Errorf("%s, %w", name, err)
+	}
+	return file.Scheme, nil
+}
+
+// TOML writes the scheme as ParseScheme reads it, one band a line.
+func (s *Scheme) TOML() []byte {
+	var b bytes.Buffer
+	b.WriteString("[scheme]\n")
+	for _, v := range []struct{ key, value string }{
+		{"stock", s.Stock}, {"slip_stock", s.SlipStock}, {"base_url", s.BaseURL}, {"qr_level", string(s.QRLevel)}, {"text", s.Text.String()}, {"paper", s.Paper.String()},
+	} {
+		fmt.Fprintf(&b, "%s = %s\n", v.key, strconv.Quote(v.value))
+	}
+	for _, g := range s.groups() {
+		fmt.Fprintf(&b, "\n[scheme.%s]\n", g.name)
+		for _, key := range g.keys {
+			band := g.bands[key]
+			fmt.Fprintf(&b, "%-8s = {word = %s, colour = \"%s\", ink = \"%s\", pattern = %s}\n",
+				key, strconv.Quote(readable(band.Word)), band.Colour, band.Ink, strconv.Quote(string(band.Pattern)))
+		}
+	}
+	return b.Bytes()
+}
+
+// ReplaceScheme puts the scheme into the text of a house.toml: every other line stays as it is, comments too.
+func (s *Scheme) ReplaceScheme(house []byte) []byte {
+	var kept []string
+	inside := false
+	for line := range strings.Lines(string(house)) {
+		if header := strings.TrimSpace(line); strings.HasPrefix(header, "[") {
+			name := strings.TrimSpace(strings.Trim(strings.SplitN(header, "]", 2)[0], "[ "))
+			inside = name == "scheme" || strings.HasPrefix(name, "scheme.")
+		}
+		if !inside {
+			kept = append(kept, line)
+		}
+	}
+	text := strings.TrimRight(strings.Join(kept, ""), "\n")
+	if text != "" {
+		text += "\n\n"
+	}
+	return append([]byte(text), s.TOML()...)
+}

@@ -1,0 +1,56 @@
+package registry
+
+import (
+	"context"
+	"slices"
+	"time"
+)
+
+// Print is a lasting label that was printed. It stands beside the history and not in it: undoing an action does not take a
+// label off a machine, and must not be blocked by one.
+type Print struct {
+	Tag         Tag
+	Fingerprint string // of everything that stands on it
+	At          time.Time
+	By          Initials // empty when nobody said
+}
+
+// NotePrints keeps what is printed on the labels that write puts out; if write fails, nothing is kept.
+func (w *Workshop) NotePrints(ctx context.Context, by Initials, prints []Print, write func() error) error {
+	at := w.Now().UTC().Truncate(time.Millisecond)
+	return w.Store.Update(ctx, &Action{At: at, By: by, Verb: "label"}, func(tx Tx) error {
+		for _, p := range prints {
+			p.At, p.By = at, by
+			if err := tx.NotePrint(p); err != nil {
+				return err
+			}
+		}
+		return write()
+	})
+}
+
+// StaleLabels lists the machines in the house whose label says something else than is known today; face tells what a label
+// would say. A machine that has gone needs no new label.
+func (w *Workshop) StaleLabels(ctx context.Context, face func(Reader, *Machine) (fingerprint string, err error)) (stale []Machine, err error) {
+	stale = []Machine{}
+	err = w.Store.View(ctx, func(r Reader) error {
+		return r.Prints(func(p Print) error {
+			m, err := MachineByTag(r, p.Tag)
+			if CodeOf(err) == NotFound {
+				return nil // a base, or a machine whose log was undone
+			}
+			if err != nil {
+				return err
+			}
+			if m.HandedTo != "" || slices.Contains([]Stage{Shipped, Sold, Scrapped}, m.Stage) {
+				return nil
+			}
+			now, err := face(r, m)
+			if err == nil && now != p.Fingerprint {
+				stale = append(stale, *m)
+			}
+			return err
+		})
+	})
+	return stale, err
+}

@@ -1,0 +1,43 @@
+package sqlite
+
+import (
+	"time"
+
+	"pitman/registry"
+)
+
+func (t *tx) NotePrint(p registry.Print) error {
+	_, err := t.exec("INSERT INTO print (tag, fingerprint, at, by) VALUES (?, ?, ?, ?)", string(p.Tag), p.Fingerprint, p.At.UTC().Format(stamp), string(p.By))
+	return err
+}
+
+func (r *reader) Prints(fn func(registry.Print) error) error {
+	prints, err := r.latestPrints()
+	for _, p := range prints {
+		if err == nil {
+			err = fn(p)
+		}
+	}
+	return err
+}
+
+// latestPrints reads them all before any is looked at, so that fn may read on the same connection.
+func (r *reader) latestPrints() (out []registry.Print, err error) {
+	rows, err := r.query("SELECT tag, fingerprint, at, by FROM print WHERE id IN (SELECT max(id) FROM print GROUP BY tag) ORDER BY id")
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var p registry.Print
+		var at string
+		if err := rows.Scan((*string)(&p.Tag), &p.Fingerprint, &at, (*string)(&p.By)); err != nil {
+			return nil, err
+		}
+		if p.At, err = time.Parse(stamp, at); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, rows.Err()
+}
