@@ -45,7 +45,7 @@ func (a *app) demo(ctx context.Context) error {
 	if err := a.copyDemoFiles(); err != nil {
 		return err
 	}
-	clock := time.Date(2031, 5, 3, 9, 0, 0, 0, time.UTC)
+	clock := time.Date(2026, 9, 5, 9, 0, 0, 0, time.UTC) // a Saturday
 	a.now = func() time.Time {
 		clock = clock.Add(4 * time.Minute)
 		return clock
