@@ -29,6 +29,7 @@ type Event struct {
 	ID      int64             `json:"id"`
 	At      time.Time         `json:"at"`
 	By      Initials          `json:"by"`
+	House   string            `json:"house,omitempty"` // letters of the house that it was done in, when that is another one
 	Action  string            `json:"action"`
 	Why     string            `json:"why,omitempty"`
 	Undoes  int64             `json:"undoes,omitempty"`

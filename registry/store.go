@@ -50,6 +50,11 @@ type Tx interface {
 	NextNumber() (int64, error)
 	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.
 	NumberGiven(n int64) error
+	// Adopt stores an action that was done in another house, unless it is here, and returns its number here. An action that was done in this
+	// house comes back with its number, and must be here.
+	Adopt(a *Action) (int64, error)
+	// Replay makes a change again that was made in another house, under an adopted action. Ref 0 makes a new record, and is set.
+	Replay(c *Change) error
 }
 
 // Store keeps the registry.

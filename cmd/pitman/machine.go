@@ -53,6 +53,7 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("donor", m.Donor)
 			row("patents", strings.Join(m.Patents, ", "))
 			row("arrived with", string(m.ArrivedWith))
+			row("handed to", m.HandedTo)
 			row("note", m.Note)
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
 		})
@@ -193,7 +194,11 @@ func (a *app) historyCommand() *cobra.Command {
 				}
 				return a.print(events, func(w io.Writer) {
 					for _, e := range events {
-						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), e.By, e.Action)
+						by := string(e.By)
+						if e.House != "" {
+							by += " of " + e.House
+						}
+						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
 						if e.Why != "" {
 							fmt.Fprintf(w, ": %s", e.Why)
 						}

@@ -59,7 +59,7 @@ func BenchmarkImport(b *testing.B) {
 	var text strings.Builder
 	text.WriteString("maker,serial,drive,model,donor,condition,place,note\n")
 	for i := range b.N {
-		fmt.Fprintf(&text, "Harrow & Finch,K%d,hand,Swallow,donor %d,complete and dusty,bay %d,note of row %d\n", i+1, i%700, i%40, i)
+		fmt.Fprintf(&text, "Willcox & Gibbs,%d,hand,Swallow,donor %d,complete and dusty,bay %d,note of row %d\n", i+1, i%700, i%40, i)
 	}
 	cancellable, stop := context.WithCancel(ctx) // as the command runs
 	defer stop()

@@ -112,7 +112,7 @@ func (r *reader) People() ([]registry.Person, error) {
 }
 
 func (r *reader) History(subject string) ([]registry.Event, error) {
-	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), kind, ref, fields
+	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, fields
 		FROM change JOIN action ON action.id = change.action WHERE subject = ? ORDER BY change.id`, subject)
 	if err != nil {
 		return nil, err
@@ -121,11 +121,12 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 	var out []registry.Event
 	for rows.Next() {
 		var e registry.Event
-		var at, kind, fields string
+		var at, origin, kind, fields string
 		var ref int64
-		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &kind, &ref, &fields); err != nil {
+		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &origin, &kind, &ref, &fields); err != nil {
 			return nil, err
 		}
+		e.House, _, _ = strings.Cut(origin, "/")
 		if e.At, err = time.Parse(stamp, at); err != nil {
 			return nil, err
 		}

@@ -263,25 +263,33 @@ func (t *tx) Put(rec registry.Record) error {
 	return t.record(rec, row.ID, fields)
 }
 
-func (t *tx) insert(rec registry.Record, m *table, now []any) error {
-	marks := strings.TrimSuffix(strings.Repeat("?, ", len(m.columns)), ", ")
+func (t *tx) insert(rec registry.Record, m *table, now []any) (err error) {
 	fields := map[string][2]any{}
 	for i, c := range m.columns {
-		if c.name == "id" {
-			now[i] = nil
-		} else if !isZero(now[i]) {
+		if c.name != "id" && !isZero(now[i]) {
 			fields[c.name] = [2]any{nil, now[i]}
 		}
 	}
-	result, err := t.exec("INSERT INTO "+rec.Kind()+" ("+m.list+") VALUES ("+marks+")", now...)
-	if err != nil {
-		return err
-	}
 	row := registry.RowOf(rec)
-	if row.ID, err = result.LastInsertId(); err != nil {
+	if row.ID, err = t.insertRow(rec.Kind(), m, now); err != nil {
 		return err
 	}
 	return t.record(rec, row.ID, fields)
+}
+
+// insertRow stores a new row and returns its number.
+func (t *tx) insertRow(kind string, m *table, now []any) (int64, error) {
+	marks := strings.TrimSuffix(strings.Repeat("?, ", len(m.columns)), ", ")
+	for i, c := range m.columns {
+		if c.name == "id" {
+			now[i] = nil
+		}
+	}
+	result, err := t.exec("INSERT INTO "+kind+" ("+m.list+") VALUES ("+marks+")", now...)
+	if err != nil {
+		return 0, err
+	}
+	return result.LastInsertId()
 }
 
 func isZero(stored any) bool {

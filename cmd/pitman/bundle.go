@@ -1,0 +1,178 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/exchange"
+)
+
+func (a *app) bundleCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "bundle",
+		Short: "Hand machines to another house, or take them over, by a file",
+		Long: `Two houses that share no network hand machines to each other by a file, on a stick or by mail. A machine keeps its tag and its
+whole history. See also: pitman help two-houses`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(a.bundleOutCommand(), a.bundleInCommand())
+	return cmd
+}
+
+func (a *app) bundleOutCommand() *cobra.Command {
+	var h registry.Handing
+	cmd := &cobra.Command{
+		Use:   "out FILE [TAG...]",
+		Short: "Write machines with their history to a file for another house",
+		Long: `Writes machines with all that ever happened to them. Name their tags, or choose by --place; without either all machines go, except
+those that are reserved or packed for an order of this house, or were handed to someone else.
+
+The machines stay in this registry, marked as handed over, so that it can be seen where they went. Work on them goes on in the other house.
+The same bundle can be written again.`,
+		Example: `  pitman bundle out for-ellerby.bundle --by QX --to Ellerby --place "bay 2"
+  pitman bundle out one.bundle --by QX --to Ellerby PM17X`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			for _, arg := range args[1:] {
+				tag, err := registry.ParseTag(arg)
+				if err != nil {
+					return err
+				}
+				h.Tags = append(h.Tags, tag)
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error { return a.bundleOut(cmd.Context(), d, by, args[0], h) })
+		},
+	}
+	cmd.Flags().StringVar(&h.Place, "place", "", "only the machines at this `PLACE`")
+	cmd.Flags().StringVar(&h.To, "to", "another house", "`NAME` of the house that gets them, for the history")
+	return cmd
+}
+
+func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h registry.Handing) error {
+	n := 0
+	var left []registry.LeftBehind
+	bar := a.progress("writing machines", 0)
+	err := writeFile(path, func(w io.Writer) error {
+		out, err := exchange.NewBundle(w, exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To, At: a.now().UTC()})
+		if err != nil {
+			return err
+		}
+		left, err = d.HandOver(ctx, by, h, func(c *registry.Carried) error {
+			n++
+			bar.at(int64(n))
+			if err := out.Add(c); err != nil {
+				return err
+			}
+			return ctx.Err()
+		})
+		if err != nil {
+			return err
+		}
+		return out.Close()
+	})
+	bar.done()
+	if err != nil {
+		return err
+	}
+	result := struct {
+		File     string                `json:"file"`
+		Machines int                   `json:"machines"`
+		Left     []registry.LeftBehind `json:"left_behind"`
+	}{path, n, append([]registry.LeftBehind{}, left...)}
+	return a.print(result, func(w io.Writer) {
+		for _, l := range left {
+			fmt.Fprintf(w, "%s stays: %s\n", l.Tag, l.Why)
+		}
+		fmt.Fprintf(w, "wrote %s to %s\n", plural(n, "machine"), path)
+		if n > 0 {
+			fmt.Fprintf(w, "There: pitman bundle in %s\n", filepath.Base(path))
+		}
+	})
+}
+
+func (a *app) bundleInCommand() *cobra.Command {
+	var how registry.Receiving
+	cmd := &cobra.Command{
+		Use:   "in FILE",
+		Short: "Take over the machines that another house wrote to a file",
+		Long: `Takes machines over with their tags and their history. What is here already changes nothing, so the same file can be read again.
+
+A machine that both houses went on working on, or that is here under another tag, is a clash: it is shown, and nothing of it is taken over,
+while the others come in. The exit status is then 1.`,
+		Example: `  pitman bundle in from-lantern-row.bundle --preview
+  pitman bundle in from-lantern-row.bundle --by QX`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if how.Preview {
+				return a.with(func(d *desk) error { return a.bundleIn(cmd.Context(), d, "", args[0], how) })
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error { return a.bundleIn(cmd.Context(), d, by, args[0], how) })
+		},
+	}
+	cmd.Flags().BoolVar(&how.Preview, "preview", false, "show what would come in, and change nothing")
+	cmd.Flags().BoolVar(&how.Again, "again", false, "take a machine in although its maker and serial are here under another tag")
+	return cmd
+}
+
+func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how registry.Receiving) error {
+	file, err := openFile(path)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	in, err := exchange.ReadBundle(file)
+	if err != nil {
+		return err
+	}
+	how.From, how.Name = in.Head.Letters, filepath.Base(path)
+	bar := a.progress("reading machines", 0)
+	n := 0
+	arrived, err := d.TakeOver(ctx, by, how, func() (*registry.Carried, error) {
+		n++
+		bar.at(int64(n))
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		return in.Next()
+	})
+	bar.done()
+	if err != nil {
+		return err
+	}
+	count := map[string]int{}
+	for _, m := range arrived {
+		count[m.Does]++
+	}
+	result := struct {
+		House    string             `json:"house"`
+		New      int                `json:"new"`
+		More     int                `json:"more"`
+		Same     int                `json:"same"`
+		Clashes  int                `json:"clashes"`
+		Machines []registry.Arrived `json:"machines"`
+	}{in.Head.House, count[registry.ComesNew], count[registry.ComesMore], count[registry.ComesSame], count[registry.ComesClash], arrived}
+	err = a.print(result, func(w io.Writer) {
+		columns(w, func(w io.Writer) {
+			for _, m := range arrived {
+				if m.Does != registry.ComesSame {
+					fmt.Fprintf(w, "%s\t%s %s\t%s %s\n", m.Tag, m.Maker, m.Serial, m.Does, m.Why)
+				}
+			}
+		})
+		fmt.Fprintf(w, "From %s: %d new, %d with more history, %d the same, %d in a clash", in.Head.House, result.New, result.More, result.Same, result.Clashes)
+		if how.Preview {
+			fmt.Fprint(w, "; a preview, nothing is written")
+		}
+		fmt.Fprintln(w)
+	})
+	if err == nil && result.Clashes > 0 {
+		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with it, as pitman help two-houses tells", plural(result.Clashes, "machine"))
+	}
+	return err
+}

@@ -1,0 +1,227 @@
+package exchange
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"hash"
+	"io"
+	"time"
+
+	"pitman/registry"
+)
+
+// A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes, and the end with a SHA-256 sum of
+// all lines before it. It is read as a stream, and everything in it is bounded, for anybody can have made the file.
+const (
+	bundleVersion  = 1
+	maxBundle      = 4 << 30 // bytes, unpacked
+	maxLine        = 1 << 20
+	maxUnitBytes   = 16 << 20 // history of one machine
+	maxUnitChanges = 20_000
+)
+
+// Head says where a bundle comes from.
+type Head struct {
+	Version int       `json:"version"`
+	House   string    `json:"house"`
+	Letters string    `json:"letters"`
+	To      string    `json:"to"`
+	At      time.Time `json:"at"`
+}
+
+// line is one line of a bundle: exactly one of its fields is set.
+type line struct {
+	Head   *Head       `json:"bundle,omitempty"`
+	Tag    string      `json:"tag,omitempty"`
+	Action *actionLine `json:"action,omitempty"`
+	Change *changeLine `json:"change,omitempty"`
+	Sum    string      `json:"sha256,omitempty"`
+}
+
+type actionLine struct {
+	ID     int64             `json:"id"`
+	At     time.Time         `json:"at"`
+	By     registry.Initials `json:"by"`
+	Verb   string            `json:"verb"`
+	Why    string            `json:"why,omitempty"`
+	Undoes int64             `json:"undoes,omitempty"`
+	Origin string            `json:"origin,omitempty"`
+}
+
+type changeLine struct {
+	Action int64             `json:"action"`
+	Kind   string            `json:"kind"`
+	Ref    int64             `json:"ref"`
+	Fields map[string][2]any `json:"fields"`
+}
+
+// BundleWriter writes a bundle.
+type BundleWriter struct {
+	zip *gzip.Writer
+	sum hash.Hash
+	out io.Writer
+}
+
+// NewBundle begins a bundle.
+func NewBundle(to io.Writer, head Head) (*BundleWriter, error) {
+	head.Version = bundleVersion
+	w := &BundleWriter{zip: gzip.NewWriter(to), sum: sha256.New()}
+	w.out = io.MultiWriter(w.zip, w.sum)
+	return w, w.write(w.out, line{Head: &head})
+}
+
+func (w *BundleWriter) write(to io.Writer, l line) error {
+	e := json.NewEncoder(to)
+	e.SetEscapeHTML(false)
+	return e.Encode(l)
+}
+
+// Add writes one machine.
+func (w *BundleWriter) Add(c *registry.Carried) error {
+	if err := w.write(w.out, line{Tag: c.Subject}); err != nil {
+		return err
+	}
+	for _, a := range c.Actions {
+		if err := w.write(w.out, line{Action: &actionLine{a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, a.Origin}}); err != nil {
+			return err
+		}
+	}
+	for _, c := range c.Changes {
+		if err := w.write(w.out, line{Change: &changeLine{c.Action, c.Kind, c.Ref, c.Fields}}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Close ends the bundle.
+func (w *BundleWriter) Close() error {
+	if err := w.write(w.zip, line{Sum: hex.EncodeToString(w.sum.Sum(nil))}); err != nil {
+		return err
+	}
+	return w.zip.Close()
+}
+
+// BundleReader reads a bundle machine by machine.
+type BundleReader struct {
+	Head  Head
+	lines *bufio.Scanner
+	sum   hash.Hash
+	ahead *line // read, and not used yet
+	ended bool
+}
+
+func broken(format string, args ...any) error {
+	return registry.Errorf(registry.Invalid, "the bundle "+format+": copy the file again, or ask for a new one", args...)
+}
+
+// ReadBundle reads the head of a bundle.
+func ReadBundle(from io.Reader) (*BundleReader, error) {
+	zip, err := gzip.NewReader(bufio.NewReader(from))
+	if err != nil {
+		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that pitman bundle out wrote")
+	}
+	r := &BundleReader{lines: bufio.NewScanner(io.LimitReader(zip, maxBundle)), sum: sha256.New()}
+	r.lines.Buffer(nil, maxLine)
+	first, err := r.next()
+	if err != nil {
+		return nil, err
+	}
+	if first.Head == nil {
+		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that pitman bundle out wrote")
+	}
+	r.Head = *first.Head
+	if r.Head.Version != bundleVersion {
+		return nil, registry.Errorf(registry.Invalid, "the bundle has version %d, and this pitman reads version %d: install a newer pitman", r.Head.Version, bundleVersion)
+	}
+	if err := registry.CheckLetters(r.Head.Letters); err != nil {
+		return nil, broken("has the house letters %.20q", r.Head.Letters)
+	}
+	return r, nil
+}
+
+// next reads one line and checks the sum at the end.
+func (r *BundleReader) next() (*line, error) {
+	if l := r.ahead; l != nil {
+		r.ahead = nil
+		return l, nil
+	}
+	if !r.lines.Scan() {
+		switch err := r.lines.Err(); {
+		case errors.Is(err, bufio.ErrTooLong):
+			return nil, broken("has a line of more than %d bytes", maxLine)
+		case err != nil:
+			return nil, broken("cannot be unpacked (%v)", err)
+		}
+		return nil, broken("ends before its last line")
+	}
+	text := r.lines.Bytes()
+	var l line
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	d.DisallowUnknownFields()
+	if err := d.Decode(&l); err != nil || d.More() {
+		return nil, broken("has a line that cannot be read")
+	}
+	if l.Sum == "" {
+		r.sum.Write(text)
+		r.sum.Write([]byte("\n"))
+		return &l, nil
+	}
+	if l.Sum != hex.EncodeToString(r.sum.Sum(nil)) {
+		return nil, broken("is damaged: its checksum is wrong")
+	}
+	if r.lines.Scan() {
+		return nil, broken("goes on behind its last line")
+	}
+	if err := r.lines.Err(); err != nil {
+		return nil, broken("cannot be unpacked (%v)", err)
+	}
+	r.ended = true
+	return &l, nil
+}
+
+// Next returns the next machine, or nil after the last one, when the sum was right.
+func (r *BundleReader) Next() (*registry.Carried, error) {
+	if r.ended {
+		return nil, nil
+	}
+	l, err := r.next()
+	if err != nil || r.ended {
+		return nil, err
+	}
+	if l.Tag == "" {
+		return nil, broken("has a line out of place")
+	}
+	c := &registry.Carried{Subject: l.Tag}
+	size := 0
+	for {
+		if l, err = r.next(); err != nil {
+			return nil, err
+		}
+		size += len(r.lines.Bytes())
+		switch {
+		case l.Action != nil:
+			a := l.Action
+			c.Actions = append(c.Actions, registry.Action{ID: a.ID, At: a.At, By: a.By, Verb: a.Verb, Why: a.Why, Undoes: a.Undoes, Origin: a.Origin})
+		case l.Change != nil:
+			x := l.Change
+			c.Changes = append(c.Changes, registry.Change{Action: x.Action, Kind: x.Kind, Ref: x.Ref, Subject: c.Subject, Fields: x.Fields})
+		case l.Tag != "", l.Sum != "":
+			if l.Tag != "" {
+				r.ahead = l
+			}
+			return c, c.Check()
+		default:
+			return nil, broken("has a line out of place")
+		}
+		if size > maxUnitBytes || len(c.Changes)+len(c.Actions) > maxUnitChanges {
+			return nil, broken("has too long a history for %.40q", c.Subject)
+		}
+	}
+}

@@ -1,0 +1,219 @@
+package exchange_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"strings"
+	"sync/atomic"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/exchange"
+)
+
+// contextAfter is a context that ends when it was asked so many times, as if somebody had pressed Ctrl-C then.
+func contextAfter(asked int64) (context.Context, context.CancelFunc) {
+	inner, stop := context.WithCancel(ctx)
+	return &stopping{Context: inner, stop: stop, left: asked}, stop
+}
+
+type stopping struct {
+	context.Context
+	stop context.CancelFunc
+	left int64
+}
+
+func (s *stopping) Err() error {
+	if atomic.AddInt64(&s.left, -1) < 0 {
+		s.stop()
+	}
+	return s.Context.Err()
+}
+
+func bundle(t testing.TB, w *registry.Workshop, to string) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	b, err := exchange.NewBundle(&out, exchange.Head{House: "Lantern Row", Letters: w.Config.House.Letters, To: to, At: w.Now()})
+	require.NoError(t, err)
+	_, err = w.HandOver(ctx, "QX", registry.Handing{To: to}, b.Add)
+	require.NoError(t, err)
+	require.NoError(t, b.Close())
+	return out.Bytes()
+}
+
+func receive(w *registry.Workshop, file []byte) ([]registry.Arrived, error) {
+	b, err := exchange.ReadBundle(bytes.NewReader(file))
+	if err != nil {
+		return nil, err
+	}
+	return w.TakeOver(ctx, "EZ", registry.Receiving{From: b.Head.Letters, Name: "test.bundle"}, b.Next)
+}
+
+func history(t *testing.T, w *registry.Workshop, tag registry.Tag) (events []string) {
+	t.Helper()
+	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
+		return r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
+			events = append(events, fmt.Sprint(a.At, a.By, a.Verb, a.Why, c.Kind, c.Fields))
+			return nil
+		})
+	}))
+	return events
+}
+
+// Whatever happened to machines in one house is what the other house has of them, and the way back is a continuation.
+func TestAHouseOnAStick(t *testing.T) {
+	dice := rand.New(rand.NewPCG(9, 4))
+	w := workshop(t, "LR")
+	var tags []registry.Tag
+	for i := range 30 {
+		m := anyMachine(dice, i)
+		require.NoError(t, w.Log(ctx, "QX", m, true))
+		tags = append(tags, m.Tag)
+	}
+	for i := range 60 {
+		_, err := w.Amend(ctx, "MB", tags[dice.IntN(len(tags))], "", func(m *registry.Machine) error {
+			m.Note = fmt.Sprint("note ", i)
+			return nil
+		})
+		require.NoError(t, err)
+	}
+	file := bundle(t, w, "Ellerby")
+	other := workshop(t, "EL")
+	b, err := exchange.ReadBundle(bytes.NewReader(file))
+	require.NoError(t, err)
+	arrived, err := other.TakeOver(ctx, "EZ", registry.Receiving{From: "LR", Name: "test.bundle", Again: true}, b.Next)
+	require.NoError(t, err)
+	require.Len(t, arrived, 30)
+	for _, tag := range tags {
+		ours, theirs := history(t, w, tag), history(t, other, tag)
+		require.Equal(t, ours, theirs[:len(ours)])
+		require.Len(t, theirs, len(ours)+1, "that it came in stands behind")
+		a, err := w.Machine(ctx, tag)
+		require.NoError(t, err)
+		b, err := other.Machine(ctx, tag)
+		require.NoError(t, err)
+		b.ID, b.HandedTo = a.ID, a.HandedTo
+		require.Equal(t, a, b)
+	}
+	arrived, err = receive(w, bundle(t, other, "Lantern Row"))
+	require.NoError(t, err)
+	for _, one := range arrived {
+		assert.Equal(t, registry.ComesMore, one.Does)
+		assert.Equal(t, history(t, other, one.Tag), history(t, w, one.Tag)[:len(history(t, other, one.Tag))])
+	}
+}
+
+func zipped(lines ...string) []byte {
+	var out bytes.Buffer
+	z := gzip.NewWriter(&out)
+	for _, l := range lines {
+		io.WriteString(z, l+"\n")
+	}
+	z.Close()
+	return out.Bytes()
+}
+
+func unzip(t testing.TB, file []byte) []string {
+	z, err := gzip.NewReader(bytes.NewReader(file))
+	require.NoError(t, err)
+	text, err := io.ReadAll(z)
+	require.NoError(t, err)
+	return strings.Split(strings.TrimSpace(string(text)), "\n")
+}
+
+// A file that was damaged or made with bad intent changes nothing and is refused in one sentence.
+func TestHostileBundles(t *testing.T) {
+	w := workshop(t, "LR")
+	require.NoError(t, w.Log(ctx, "QX", &registry.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
+	file := bundle(t, w, "Ellerby")
+	good := unzip(t, file)
+	with := func(old, new string) []byte {
+		text := strings.Replace(strings.Join(good, "\n"), old, new, 1)
+		require.NotEqual(t, strings.Join(good, "\n"), text, old)
+		return resealed(t, strings.Split(text, "\n"))
+	}
+	head := good[0]
+	for name, c := range map[string]struct {
+		file []byte
+		want string
+	}{
+		"nothing":           {nil, "no bundle"},
+		"no gzip":           {[]byte("hello"), "no bundle"},
+		"no head":           {zipped(good[1:]...), "no bundle"},
+		"cut off":           {file[:len(file)-20], "the bundle"},
+		"a byte changed":    {zipped(strings.Replace(strings.Join(good, "\n"), "Ostermann", "Ostermonn", 1)), "checksum is wrong"},
+		"no end":            {zipped(good[:len(good)-1]...), "ends before its last line"},
+		"more behind":       {zipped(append(good, `{"tag":"LR2G"}`)...), "goes on behind"},
+		"a bomb":            {zipped(head, strings.Repeat("0", 64<<20)), "line of more than"},
+		"a newer version":   {with(`"version":1`, `"version":2`), "version 2"},
+		"an unknown field":  {with(`"verb"`, `"path"`), "cannot be read"},
+		"an unknown kind":   {with(`"kind":"machine"`, `"kind":"sqlite_schema"`), "kind \"sqlite_schema\""},
+		"an unknown column": {with(`"maker":[`, `"id = 1; --":[`), "fields of a machine that this pitman does not know"},
+		"a control code":    {with(`"Ostermann"`, `"\u001b[2JOster"`), "control character"},
+		"a wrong type":      {with(`[null,"Ostermann"]`, `[null,7]`), "maker 7"},
+		"a wrong drive":     {with(`"hand"`, `"steam"`), "cannot be"},
+		"a wrong stage":     {with(`"logged"`, `"gone"`), "stage \"gone\""},
+		"another's history": {with(`"tag":[null,"LR1I"]`, `"tag":[null,"LR2G"]`), "in the history of LR1I"},
+		"a mistyped tag":    {with(`{"tag":"LR1I"}`, `{"tag":"LR1J"}`), "mistyped"},
+		"full names":        {with(`"by":"QX"`, `"by":"Quentin Xavier"`), "action by"},
+		"an orphan":         {with(`"change":{"action":1`, `"change":{"action":77`), "without the action"},
+		"a wrong origin":    {with(`"verb":"log"`, `"verb":"log","origin":"../x"`), "done in"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			other := workshop(t, "EL")
+			_, err := receive(other, c.file)
+			require.ErrorContains(t, err, c.want)
+			assert.NotEmpty(t, registry.CodeOf(err), err)
+			assert.Less(t, len(err.Error()), 400)
+			assert.Empty(t, export(t, other, "history", true))
+		})
+	}
+	_, err := receive(workshop(t, "EL"), with("Ostermann", "Ostermonn"))
+	require.NoError(t, err, "resealing makes a bundle that reads")
+}
+
+// resealed puts a fitting sum under changed lines.
+func resealed(t testing.TB, lines []string) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	z := gzip.NewWriter(&out)
+	sum := sha256.New()
+	for _, l := range lines[:len(lines)-1] {
+		io.WriteString(io.MultiWriter(z, sum), l+"\n")
+	}
+	fmt.Fprintf(z, "{\"sha256\":\"%x\"}\n", sum.Sum(nil))
+	require.NoError(t, z.Close())
+	return out.Bytes()
+}
+
+func FuzzBundle(f *testing.F) {
+	f.Add(`{"bundle":{"version":1,"house":"A","letters":"LR","to":"B","at":"2031-05-04T09:30:00Z"}}
+{"tag":"LR1I"}
+{"action":{"id":1,"at":"2031-05-04T09:30:00Z","by":"QX","verb":"log"}}
+{"change":{"action":1,"kind":"machine","ref":1,"fields":{"tag":[null,"LR1I"],"maker":[null,"A"],"drive":[null,"hand"]}}}
+{"sha256":""}`)
+	f.Fuzz(func(t *testing.T, text string) {
+		lines := strings.Split(text, "\n")
+		w := workshop(t, "EL")
+		arrived, err := receive(w, resealed(t, lines))
+		if err != nil {
+			return
+		}
+		for _, one := range arrived {
+			if one.Does != registry.ComesNew {
+				continue
+			}
+			m, err := w.Machine(ctx, one.Tag)
+			require.NoError(t, err)
+			require.NoError(t, m.Validate())
+		}
+	})
+}

@@ -1,0 +1,16 @@
+package registry
+
+// kinds makes an empty record of each kind that is stored. Whatever must know all of them, such as a bundle, finds them here.
+var kinds = []func() Record{
+	func() Record { return &Machine{} },
+}
+
+// NewRecord makes an empty record of a kind, or nil when there is no such kind.
+func NewRecord(kind string) Record {
+	for _, fresh := range kinds {
+		if rec := fresh(); rec.Kind() == kind {
+			return rec
+		}
+	}
+	return nil
+}

@@ -1,0 +1,150 @@
+package sqlite
+
+import (
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"reflect"
+	"strings"
+	"time"
+
+	"github.com/mattn/go-sqlite3"
+
+	"pitman/registry"
+)
+
+// Adopt looks for the action under its origin, or under its own number when it was done in this house.
+func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
+	at := a.At.UTC().Format(stamp)
+	s, err := t.prepare("SELECT id, at, by, verb FROM action WHERE origin = ?1 OR id = ?2 AND origin = ''")
+	if err != nil {
+		return 0, err
+	}
+	var have [3]string
+	err = s.QueryRowContext(t.ctx, a.Origin, a.ID).Scan(&id, &have[0], &have[1], &have[2])
+	switch {
+	case err == nil && have == [3]string{at, string(a.By), a.Verb}:
+		return id, nil
+	case err == nil, errors.Is(err, sql.ErrNoRows) && a.ID != 0:
+		return 0, registry.Errorf(registry.Conflict, "the bundle tells of %q by %s as action %s, and this house does not: it may come from a house with the same letters; give one of them others",
+			a.Verb, a.By, a.Origin)
+	case !errors.Is(err, sql.ErrNoRows):
+		return 0, err
+	}
+	if _, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at); err != nil {
+		return 0, err
+	}
+	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
+	result, err := t.exec("INSERT INTO action (at, by, verb, why, undoes, origin) VALUES (?, ?, ?, ?, ?, ?)", at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
+	if err != nil {
+		return 0, err
+	}
+	return result.LastInsertId()
+}
+
+func (t *tx) Replay(c *registry.Change) error {
+	rec := registry.NewRecord(c.Kind)
+	if rec == nil {
+		return registry.Errorf(registry.Invalid, "the bundle has a record of kind %.40q, which this pitman does not know: install a newer one", c.Kind)
+	}
+	v := reflect.ValueOf(rec).Elem()
+	m := tableOf(v.Type())
+	before := make([]any, len(m.columns))
+	if c.Ref != 0 {
+		var err error
+		if before, err = t.stored(rec, m, c.Ref); err != nil {
+			return err
+		}
+		if err := m.fill(v, before); err != nil {
+			return err
+		}
+	}
+	fields := map[string][2]any{}
+	for i, col := range m.columns {
+		values, ok := c.Fields[col.name]
+		if !ok || col.name == "id" {
+			continue
+		}
+		after, err := native(v.FieldByIndex(col.field).Type(), values[1])
+		if err == nil {
+			err = load(v.FieldByIndex(col.field), after, col.json)
+		}
+		if err != nil {
+			return registry.Errorf(registry.Invalid, "the bundle has %s %.60v for a %s of %s: ask for a new one", col.name, values[1], c.Kind, c.Subject)
+		}
+		fields[col.name] = [2]any{before[i], after}
+	}
+	if len(fields) != len(c.Fields) {
+		return registry.Errorf(registry.Invalid, "the bundle has fields of a %s that this pitman does not know: install a newer one", c.Kind)
+	}
+	if rec.Subject() != c.Subject {
+		return registry.Errorf(registry.Invalid, "the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(), c.Subject)
+	}
+	err := t.rewrite(rec, m, c, fields)
+	var refused sqlite3.Error
+	if errors.As(err, &refused) && refused.Code == sqlite3.ErrConstraint {
+		return registry.Errorf(registry.Invalid, "the bundle has a %s of %s that cannot be (%v): ask for a new one", c.Kind, c.Subject, refused)
+	}
+	return err
+}
+
+// rewrite stores the record, and the change as it was told.
+func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, fields map[string][2]any) error {
+	now, err := m.values(reflect.ValueOf(rec).Elem())
+	if err != nil {
+		return err
+	}
+	if c.Ref == 0 {
+		if c.Ref, err = t.insertRow(rec.Kind(), m, now); err != nil {
+			return err
+		}
+	} else {
+		var set []string
+		var args []any
+		for i, col := range m.columns {
+			if _, ok := fields[col.name]; ok {
+				set = append(set, col.name+" = ?")
+				args = append(args, now[i])
+			}
+		}
+		if len(set) > 0 {
+			if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, c.Ref)...); err != nil {
+				return err
+			}
+		}
+	}
+	text, err := json.Marshal(fields)
+	if err != nil {
+		return err
+	}
+	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", c.Action, c.Kind, c.Ref, c.Subject, string(text))
+	return err
+}
+
+// native turns a value from JSON into the one that the column of a field of this type stores.
+func native(t reflect.Type, v any) (any, error) {
+	for t.Kind() == reflect.Pointer {
+		if v == nil {
+			return nil, nil
+		}
+		t = t.Elem()
+	}
+	number, isNumber := v.(json.Number)
+	text, isText := v.(string)
+	switch kind := t.Kind(); {
+	case isNumber && (kind == reflect.Int || kind == reflect.Int64 || kind == reflect.Bool):
+		return number.Int64()
+	case isNumber && kind == reflect.Float64:
+		return number.Float64()
+	case isText && t == reflect.TypeFor[time.Time]():
+		if text != "" {
+			if _, err := time.Parse(stamp, text); err != nil {
+				return nil, err
+			}
+		}
+		return text, nil
+	case isText && kind != reflect.Int && kind != reflect.Int64 && kind != reflect.Bool && kind != reflect.Float64:
+		return text, nil
+	}
+	return nil, errors.New("wrong type")
+}
