@@ -9,6 +9,8 @@ import (
 type Config struct {
 	House  HouseConfig  `toml:"house"`
 	Backup BackupConfig `toml:"backup"`
+	Fit    FitConfig    `toml:"fit"`
+	Belt   BeltConfig   `toml:"belt"`
 	Desk   DeskConfig   `toml:"desk"`
 
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
@@ -24,11 +26,13 @@ type HouseConfig struct {
 
 // Defaults is the house.toml of a house that decided nothing yet.
 func Defaults() Config {
-	return Config{
+	c := Config{
 		House:  HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
 		Backup: BackupConfig{Keep: 14},
 		Desk:   DeskConfig{IdleMinutes: 10},
 	}
+	c.setFitDefaults()
+	return c
 }
 
 // Validate refuses a house.toml that the rules could not work with.
@@ -38,6 +42,9 @@ func (c Config) Validate() error {
 	}
 	if _, err := time.LoadLocation(c.House.Zone); err != nil || c.House.Zone == "" {
 		return Errorf(Invalid, "zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"", c.House.Zone)
+	}
+	if err := c.validateFit(); err != nil {
+		return err
 	}
 	if err := c.Backup.validate(); err != nil {
 		return err

@@ -6,18 +6,24 @@ import (
 	"strings"
 )
 
-// Field is one thing that people type about a machine. The same table serves flags, questions and spreadsheets.
-type Field struct {
+// FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and spreadsheets.
+type FieldOf[T any] struct {
 	Name  string // its flag and its column
 	Value string // what the value is called in a usage line
 	Usage string
 	Many  bool // may be given several times
-	Set   func(m *Machine, values []string) error
-	Get   func(m *Machine) []string
+	Set   func(rec *T, values []string) error
+	Get   func(rec *T) []string
 }
 
+// Field is one thing that people type about a machine.
+type Field = FieldOf[Machine]
+
 // MachineFields lists what people type about a machine.
-var MachineFields = []Field{
+var MachineFields = slices.Concat(intakeFields, headFields)
+
+// intakeFields are asked when a machine comes in; what is measured on its head has a table of its own.
+var intakeFields = []Field{
 	text("maker", "M", "who made it, as on the bed or the badge", maxName, func(m *Machine) *string { return &m.Maker }),
 	{Name: "serial", Value: "S", Usage: "serial number; ? for a character that cannot be read, none for a missing plate",
 		Set: func(m *Machine, v []string) (err error) {
@@ -34,6 +40,7 @@ var MachineFields = []Field{
 	text("condition", "TEXT", "how it looks: complete, seized, rusty", maxText, func(m *Machine) *string { return &m.Condition }),
 	text("place", "PLACE", "where it stands", maxName, func(m *Machine) *string { return &m.Place }),
 	text("note", "TEXT", "anything else", maxNote, func(m *Machine) *string { return &m.Note }),
+	weight("weight", "weight of the head, in kilograms unless a unit is given", func(m *Machine) *Mass { return &m.Weight }),
 	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can be replaced (repeatable)", Many: true,
 		Set: func(m *Machine, v []string) error {
 			m.Patents = nil
@@ -70,22 +77,82 @@ func FieldNamed(name string) (Field, bool) {
 	return MachineFields[i], true
 }
 
-func text(name, value, usage string, max int, at func(*Machine) *string) Field {
-	return Field{Name: name, Value: value, Usage: usage,
-		Set: func(m *Machine, v []string) (err error) {
-			*at(m), err = cleanText(name, last(v), max)
+func text[T any](name, value, usage string, max int, at func(*T) *string) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: value, Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = cleanText(name, last(v), max)
 			return err
 		},
-		Get: func(m *Machine) []string { return []string{*at(m)} }}
+		Get: func(rec *T) []string { return []string{*at(rec)} }}
 }
 
-func word[T ~string](name, value, usage string, parse func(string) (T, error), at func(*Machine) *T) Field {
-	return Field{Name: name, Value: value, Usage: usage,
-		Set: func(m *Machine, v []string) (err error) {
-			*at(m), err = parse(last(v))
+func word[W ~string, T any](name, value, usage string, parse func(string) (W, error), at func(*T) *W) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: value, Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = parse(last(v))
 			return err
 		},
-		Get: func(m *Machine) []string { return []string{string(*at(m))} }}
+		Get: func(rec *T) []string { return []string{string(*at(rec))} }}
+}
+
+// open is a word that may stay empty, since nobody has looked yet.
+func open[W ~string, T any](name, value, usage string, words []W, at func(*T) *W) FieldOf[T] {
+	return word(name, value, usage, func(s string) (W, error) {
+		if strings.TrimSpace(s) == "" {
+			return "", nil
+		}
+		return oneOf(name, s, words)
+	}, at)
+}
+
+// length is a measure, in millimetres unless a unit is typed; empty is not known.
+func length[T any](name, usage string, at func(*T) *Length) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "MM", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = parseMeasure(name, last(v))
+			return err
+		},
+		Get: func(rec *T) []string { return []string{typedLength(*at(rec))} }}
+}
+
+// lengthByWidth is two measures with an x between them; empty is not known.
+func lengthByWidth[T any](name, usage string, at func(*T) (length, width *Length)) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "LxW", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			length, width := at(rec)
+			*length, *width, err = ParseLengthByWidth(name, last(v))
+			return err
+		},
+		Get: func(rec *T) []string {
+			length, width := at(rec)
+			if !length.Known() || !width.Known() {
+				return []string{""}
+			}
+			return []string{typedLength(*length) + " x " + typedLength(*width)}
+		}}
+}
+
+func weight[T any](name, usage string, at func(*T) *Mass) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "KG", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			if *at(rec) = 0; last(v) != "" {
+				*at(rec), err = ParseMass(name, last(v))
+			}
+			return err
+		},
+		Get: func(rec *T) []string {
+			if *at(rec) == 0 {
+				return []string{""}
+			}
+			return []string{at(rec).String()}
+		}}
+}
+
+func typedLength(l Length) string {
+	if !l.Known() {
+		return ""
+	}
+	return l.String()
 }
 
 func years(name, usage string, at func(*Machine) *List[int]) Field {

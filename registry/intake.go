@@ -106,6 +106,9 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		return i.again(in, known, out)
 	}
 	out.Does = RowNew
+	if err := i.w.fill(&Machine{}, m); err != nil {
+		return out, i.blame(err)
+	}
 	if err := i.w.estimate(m); err != nil {
 		return out, i.blame(err)
 	}
@@ -304,6 +307,9 @@ func (w *Workshop) correct(m *Machine, fn func(*Machine) error) error {
 			m.Tag, m.Stage, before.Drive, m.Tag, m.Drive)
 	}
 	if err := m.Validate(); err != nil {
+		return err
+	}
+	if err := w.fill(&before, m); err != nil {
 		return err
 	}
 	if before.sameEvidence(m) {

@@ -17,6 +17,9 @@ func (w *Workshop) Log(ctx context.Context, by Initials, m *Machine, again bool)
 	if err := m.Validate(); err != nil {
 		return err
 	}
+	if err := w.fill(&Machine{}, m); err != nil {
+		return err
+	}
 	if err := w.estimate(m); err != nil {
 		return err
 	}

@@ -28,6 +28,7 @@ type Machine struct {
 	Condition string `json:"condition" db:"condition"`
 	Place     string `json:"place" db:"place"`
 	Note      string `json:"note" db:"note"`
+	Weight    Mass   `json:"weight_kg" db:"weight"`
 
 	// What the estimate rests on: evidence beside the serial number, and the table rows that answered.
 	Patents     List[string] `json:"patents" db:"patents,json"`
@@ -40,6 +41,7 @@ type Machine struct {
 	LoggedBy    Initials  `json:"logged_by" db:"logged_by"`
 	StageSince  time.Time `json:"stage_since" db:"stage_since"`
 
+	Head
 	Origin
 
 	// For the look-up of a second log of the same machine.

@@ -12,9 +12,25 @@ type Workshop struct {
 	Store  Store
 	Config Config
 	Tables func() (*serials.Tables, error) // read when something is to be dated, not before
+	Lists  Lists
 	Now    func() time.Time
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(Initials)
+}
+
+// Lists reads the house's editable lists, each when it is wanted.
+type Lists struct {
+	Beds      func() ([]BedPattern, error)
+	Models    func() ([]ModelRow, error)
+	BaseParts func() ([]BasePart, error)
+}
+
+// rows reads a list; a workshop that was given none has an empty one.
+func rows[T any](read func() ([]T, error)) ([]T, error) {
+	if read == nil {
+		return nil, nil
+	}
+	return read()
 }
 
 // act runs fn as one action.
@@ -38,6 +54,10 @@ func MachineByTag(r Reader, tag Tag) (*Machine, error) {
 	var m Machine
 	if err := r.Get(&m, Fields{"tag": tag}); err != nil {
 		if CodeOf(err) == NotFound {
+			var b Base
+			if r.Get(&b, Fields{"tag": tag}) == nil {
+				return nil, Errorf(NotFound, "tag %s is a treadle base, not a machine: pitman base lists what can be done with it", tag)
+			}
 			return nil, Errorf(NotFound, "tag %s is not in this house: find the machine with pitman list --text, by its maker or serial", tag)
 		}
 		return nil, err

@@ -18,7 +18,7 @@ import (
 )
 
 func (a *app) dateCommand() *cobra.Command {
-	var fields *fieldFlags
+	var fields *fieldFlags[registry.Machine]
 	var list string
 	cmd := &cobra.Command{
 		Use:   "date SERIAL --maker M",
@@ -69,7 +69,7 @@ each row.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), "maker", "model", "patent", "patent-date", "seen")
+	fields = addFieldFlags(cmd.Flags(), registry.MachineFields, "maker", "model", "patent", "patent-date", "seen")
 	cmd.Flags().StringVar(&list, "batch", "", "date every row of a CSV `FILE` (- for standard input)")
 	return cmd
 }

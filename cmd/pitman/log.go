@@ -14,8 +14,9 @@ import (
 	"pitman/registry"
 )
 
-// fieldFlags gives a command a flag for each thing people type about a machine.
-type fieldFlags struct {
+// fieldFlags gives a command a flag for each thing people type about a kind of record.
+type fieldFlags[T any] struct {
+	fields []registry.FieldOf[T]
 	values map[string]*fieldValue // by the field's name
 	flags  *pflag.FlagSet
 }
@@ -31,9 +32,9 @@ func (v *fieldValue) String() string     { return strings.Join(v.typed, ", ") }
 func (v *fieldValue) Type() string       { return v.takes }
 
 // addFieldFlags adds a flag for each of the named fields, or for all when none is named.
-func addFieldFlags(flags *pflag.FlagSet, names ...string) *fieldFlags {
-	f := &fieldFlags{values: map[string]*fieldValue{}, flags: flags}
-	for _, field := range registry.MachineFields {
+func addFieldFlags[T any](flags *pflag.FlagSet, fields []registry.FieldOf[T], names ...string) *fieldFlags[T] {
+	f := &fieldFlags[T]{fields: fields, values: map[string]*fieldValue{}, flags: flags}
+	for _, field := range fields {
 		if len(names) > 0 && !slices.Contains(names, field.Name) {
 			continue
 		}
@@ -45,7 +46,7 @@ func addFieldFlags(flags *pflag.FlagSet, names ...string) *fieldFlags {
 }
 
 // given says whether any of the flags was used.
-func (f *fieldFlags) given() bool {
+func (f *fieldFlags[T]) given() bool {
 	for name := range f.values {
 		if f.flags.Changed(name) {
 			return true
@@ -55,10 +56,10 @@ func (f *fieldFlags) given() bool {
 }
 
 // apply sets what was given on the command line.
-func (f *fieldFlags) apply(m *registry.Machine) error {
-	for _, field := range registry.MachineFields {
+func (f *fieldFlags[T]) apply(rec *T) error {
+	for _, field := range f.fields {
 		if f.flags.Changed(field.Name) {
-			if err := field.Set(m, f.values[field.Name].typed); err != nil {
+			if err := field.Set(rec, f.values[field.Name].typed); err != nil {
 				return err
 			}
 		}
@@ -67,7 +68,7 @@ func (f *fieldFlags) apply(m *registry.Machine) error {
 }
 
 func (a *app) logCommand() *cobra.Command {
-	var fields *fieldFlags
+	var fields *fieldFlags[registry.Machine]
 	var again bool
 	cmd := &cobra.Command{
 		Use:   "log",
@@ -102,7 +103,7 @@ In a script, give at least --maker, --serial and --drive.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags())
+	fields = addFieldFlags(cmd.Flags(), registry.MachineFields)
 	cmd.Flags().BoolVar(&again, "again", false, "log it although this maker and serial are in the house already")
 	return cmd
 }
@@ -113,7 +114,7 @@ func (a *app) onTerminal() bool {
 }
 
 func (a *app) amendCommand() *cobra.Command {
-	var fields *fieldFlags
+	var fields *fieldFlags[registry.Machine]
 	var why string
 	cmd := &cobra.Command{
 		Use:   "amend TAG",
@@ -138,7 +139,7 @@ func (a *app) amendCommand() *cobra.Command {
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags())
+	fields = addFieldFlags(cmd.Flags(), registry.MachineFields)
 	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
 	return cmd
 }

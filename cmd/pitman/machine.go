@@ -15,7 +15,7 @@ import (
 func (a *app) showCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "show TAG",
-		Short: "Show one machine",
+		Short: "Show one machine, or a treadle base",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tag, err := registry.ParseTag(args[0])
@@ -24,6 +24,11 @@ func (a *app) showCommand() *cobra.Command {
 			}
 			return a.with(func(d *desk) error {
 				m, err := d.Machine(cmd.Context(), tag)
+				if registry.CodeOf(err) == registry.NotFound {
+					if b, notBase := d.Base(cmd.Context(), tag); notBase == nil {
+						return a.printBase(d, b)
+					}
+				}
 				if err != nil {
 					return err
 				}
@@ -48,6 +53,7 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("drive", string(m.Drive))
 			row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
 			row("stitch", string(m.Stitch))
+			printMeasures(row, m)
 			row("condition", m.Condition)
 			row("place", m.Place)
 			row("donor", m.Donor)
@@ -57,7 +63,51 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("note", m.Note)
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
 		})
+		printCautions(w, registry.LiftCaution(m.Weight, false))
 	})
+}
+
+// printMeasures shows what is measured on a head, one line a subject; what nobody measured is left out.
+func printMeasures(row func(name, value string), m *registry.Machine) {
+	if m.BedLength.Known() || m.BedWidth.Known() || m.BedPattern != "" {
+		bed := byWidth(m.BedLength, m.BedWidth)
+		if m.BedPattern != "" {
+			bed += ", " + m.BedPattern
+		}
+		row("bed", bed)
+	}
+	row("hinge pins", ifKnown(m.Pins))
+	var wheel []string
+	say := func(answer registry.Answer, yes, no string) {
+		switch answer {
+		case registry.Yes:
+			wheel = append(wheel, yes)
+		case registry.No:
+			wheel = append(wheel, no)
+		}
+	}
+	if m.Wheel.Known() {
+		wheel = append(wheel, m.Wheel.String())
+	}
+	say(m.Groove, "belt groove", "no belt groove")
+	if m.WheelKind != "" {
+		wheel = append(wheel, string(m.WheelKind))
+	}
+	row("handwheel", strings.Join(wheel, ", "))
+	wheel = nil
+	say(m.CrankBoss, "for a hand crank", "none for a hand crank")
+	say(m.MotorBoss, "for a motor", "none for a motor")
+	row("bosses", strings.Join(wheel, ", "))
+	row("axis height", ifKnown(m.AxisHeight))
+	row("belt offset", ifKnown(m.BeltOffset))
+	if m.EitherWay == registry.Yes {
+		row("leaves as", "hand machine or in a treadle set")
+	}
+	row("needle", m.Needle)
+	row("bobbin", m.Bobbin)
+	if m.Weight != 0 {
+		row("weight", m.Weight.String())
+	}
 }
 
 func machineName(m *registry.Machine) string {
@@ -220,8 +270,8 @@ func changeLines(changes map[string][2]any) []string {
 		if name == "tag" || strings.HasSuffix(name, "_key") || strings.HasSuffix(name, "_at") || name == "stage_since" {
 			continue
 		}
-		name = strings.ReplaceAll(name, "_", " ")
-		switch before, after := shown(values[0]), shown(values[1]); {
+		name, unit := measured(strings.ReplaceAll(name, "_", " "))
+		switch before, after := unit(values[0]), unit(values[1]); {
 		case before == "":
 			lines = append(lines, fmt.Sprintf("%s: %s", name, after))
 		case after == "":
@@ -232,6 +282,28 @@ func changeLines(changes map[string][2]any) []string {
 	}
 	slices.Sort(lines)
 	return lines
+}
+
+// measured finds out what unit a column is stored in, by its name, and how people read it.
+func measured(name string) (string, func(any) string) {
+	if bare, ok := strings.CutSuffix(name, " um"); ok {
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Length(n).String() }) }
+	}
+	if bare, ok := strings.CutSuffix(name, " g"); ok || name == "weight" {
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Mass(n).String() }) }
+	}
+	return name, shown
+}
+
+func shownAs(value any, unit func(float64) string) string {
+	n, ok := value.(float64)
+	switch {
+	case !ok:
+		return shown(value)
+	case n == 0:
+		return "" // not measured
+	}
+	return unit(n)
 }
 
 func shown(value any) string {

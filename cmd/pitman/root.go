@@ -97,6 +97,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
+		a.baseCommand(), a.bedCommand(), a.fitCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
@@ -151,7 +152,7 @@ func (a *app) with(fn func(*desk) error) error {
 	if err != nil {
 		return err
 	}
-	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: a.now, Welcome: func(by registry.Initials) {
+	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: a.now, Welcome: func(by registry.Initials) {
 		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
 	}}
 	return errors.Join(fn(&desk{w, h, db}), db.Close())

@@ -19,11 +19,11 @@ import (
 )
 
 // Answer is the answer to a yes-or-no question about a machine; empty means that nobody has looked yet.
-type Answer string
+type Answer = registry.Answer
 
 const (
-	Yes Answer = "yes"
-	No  Answer = "no"
+	Yes = registry.Yes
+	No  = registry.No
 )
 
 // Head is what a fit needs to know of a head. A length of zero, or an empty answer, is not known.
@@ -39,20 +39,20 @@ type Head struct {
 }
 
 // Top says what can be done about the wooden top of a base. Empty counts as fixed.
-type Top string
+type Top = registry.Top
 
 const (
-	TopFixed       Top = "fixed"
-	TopReplaceable Top = "replaceable"
-	TopMissing     Top = "missing"
+	TopFixed       = registry.TopFixed
+	TopReplaceable = registry.TopReplaceable
+	TopMissing     = registry.TopMissing
 )
 
 // Side is where a base's flywheel stands, seen from the stool.
-type Side string
+type Side = registry.Side
 
 const (
-	SideRight Side = "right"
-	SideLeft  Side = "left"
+	SideRight = registry.SideRight
+	SideLeft  = registry.SideLeft
 )
 
 // Base is what a fit needs to know of a treadle base.
@@ -79,19 +79,8 @@ type House struct {
 	Joint                                                  registry.Length // added to the belt for its joint; negative for leather that stretches
 }
 
-// DefaultHouse holds figures of common practice, not of any standard; a house sets its own.
-func DefaultHouse() House {
-	return House{
-		Pins:             1 * registry.Millimetre,
-		ClearanceMin:     1 * registry.Millimetre,
-		ClearanceMax:     6 * registry.Millimetre,
-		SwapWheelMinutes: 30,
-		PackingMinutes:   20,
-		DrillMinutes:     30,
-		NewTop:           180,
-		Belt:             5 * registry.Millimetre,
-	}
-}
+// DefaultHouse is a house that decided nothing yet.
+func DefaultHouse() House { return HouseOf(registry.Defaults()) }
 
 // Verdict sums the rules up.
 type Verdict string

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"text/template"
@@ -18,6 +19,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
+	"pitman/registry/lists"
 	"pitman/registry/sqlite"
 	"pitman/serials"
 )
@@ -37,6 +39,7 @@ type House struct {
 	Dir    string
 	Config registry.Config
 	Tables func() (*serials.Tables, error) // reads the serial tables once, when they are first wanted
+	Lists  registry.Lists                  // read the house's lists, each once, when it is first wanted
 	Now    func() time.Time
 
 	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody listens.
@@ -55,9 +58,26 @@ func Open(dir string) (*House, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &House{Dir: dir, Config: config, Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
+	return &House{Dir: dir, Config: config, Lists: readLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
 		return serials.LoadDir(filepath.Join(dir, TablesDir))
 	})}, nil
+}
+
+func readLists(dir string) registry.Lists {
+	return registry.Lists{
+		Beds:      readList[registry.BedPattern](dir, "beds.csv"),
+		Models:    readList[registry.ModelRow](dir, "models.csv"),
+		BaseParts: readList[registry.BasePart](dir, "base-parts.csv"),
+	}
+}
+
+// readList reads a list at most once; each caller gets a copy that it may cut down.
+func readList[T any](dir, name string) func() ([]T, error) {
+	once := sync.OnceValues(func() ([]T, error) { return lists.Load[T](dir, name) })
+	return func() ([]T, error) {
+		rows, err := once()
+		return slices.Clone(rows), err
+	}
 }
 
 // Registry opens the registry file. If an older pitman made it, a backup is made before its form changes.

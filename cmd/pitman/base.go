@@ -1,0 +1,260 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) baseCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "base",
+		Short: "Treadle bases: add, show, list, amend, note, ready",
+		Long: `A treadle base is the cast-iron stand with its treadle plate, pitman and flywheel, and the wooden top with the opening that a
+head drops into. It has a tag of its own. pitman fit says which head fits which base.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(), a.basePartsCommand())
+	return cmd
+}
+
+func (a *app) baseAddCommand() *cobra.Command {
+	var fields *fieldFlags[registry.Base]
+	cmd := &cobra.Command{
+		Use:   "add",
+		Short: "Take a base in, with what is measured on it; it gets a tag",
+		Long: `Takes a base in and gives it a tag for good. Whatever is not measured yet can follow with pitman base amend; but until opening,
+hinge sockets and flywheel are known, no head can be said to fit it.`,
+		Example: `  pitman base add --by QX --opening 374x181 --pins 241 --flywheel 305 --centre 560 --weight 27 --parts all
+  pitman base add --by QX --pattern "Alder, narrow" --opening "14 3/4 x 7 1/8 in" --parts legs,brace,flywheel --place "bay 2"`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var b registry.Base
+			if err := fields.apply(&b); err != nil {
+				return err
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				if err := d.AddBase(cmd.Context(), by, &b); err != nil {
+					return err
+				}
+				return a.print(&b, func(w io.Writer) {
+					fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
+					printCautions(w, registry.LiftCaution(b.Weight, true))
+					fmt.Fprintf(w, "Tie a label with %s on it now.\n", b.Tag)
+				})
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), registry.BaseFields)
+	return cmd
+}
+
+func (a *app) baseShowCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "show TAG",
+		Short: "Show one base",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				b, err := d.Base(cmd.Context(), tag)
+				if err != nil {
+					return err
+				}
+				return a.printBase(d, b)
+			})
+		},
+	}
+}
+
+// printBase prints a base; every command that acts on one ends so.
+func (a *app) printBase(d *desk, b *registry.Base) error {
+	return a.print(b, func(w io.Writer) {
+		fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
+		columns(w, func(w io.Writer) {
+			row := func(name, value string) {
+				if value != "" {
+					fmt.Fprintf(w, "  %s\t%s\n", name, value)
+				}
+			}
+			stage := fmt.Sprintf("%s since %s", b.Stage, d.localDate(b.Since))
+			if b.HeldWhy != "" {
+				stage += ": " + b.HeldWhy
+			}
+			row("stage", stage)
+			row("opening", byWidth(b.OpeningLength, b.OpeningWidth))
+			row("hinge sockets", b.Pins.String())
+			row("flywheel", b.Flywheel.String())
+			row("centre", b.Centre.String())
+			row("shaft to top", ifKnown(b.ShaftToTop))
+			row("belt", ifKnown(b.Belt))
+			row("side", string(b.Side))
+			row("top", string(b.Top))
+			row("parts", orDash(strings.Join(b.Parts, ", ")))
+			row("weight", b.Weight.String())
+			row("stored", string(b.Form))
+			row("condition", b.Condition)
+			row("place", b.Place)
+			row("donor", b.Donor)
+			row("arrived with", string(b.ArrivedWith))
+			row("note", b.Note)
+			row("logged", fmt.Sprintf("%s by %s", d.localDate(b.LoggedAt), b.LoggedBy))
+		})
+		printCautions(w, registry.LiftCaution(b.Weight, true))
+	})
+}
+
+// printCautions shows the sentences that keep people whole where they meet the danger; empty ones are left out.
+func printCautions(w io.Writer, cautions ...string) {
+	for _, text := range cautions {
+		if text != "" {
+			fmt.Fprintf(w, "! %s\n", text)
+		}
+	}
+}
+
+func byWidth(length, width registry.Length) string {
+	if !length.Known() && !width.Known() {
+		return "unknown"
+	}
+	return fmt.Sprintf("%s × %s", length, width)
+}
+
+func ifKnown(l registry.Length) string {
+	if !l.Known() {
+		return ""
+	}
+	return l.String()
+}
+
+func (a *app) baseListCommand() *cobra.Command {
+	var stage, place string
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List bases",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var at registry.Stage
+			if stage != "" {
+				var err error
+				if at, err = registry.ParseStage(stage); err != nil {
+					return err
+				}
+			}
+			return a.with(func(d *desk) error {
+				bases, err := d.Bases(cmd.Context(), func(b *registry.Base) bool {
+					return (at == "" || b.Stage == at) && (place == "" || strings.EqualFold(b.Place, place))
+				})
+				if err != nil {
+					return err
+				}
+				return a.print(bases, func(w io.Writer) { printBases(w, bases) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&stage, "stage", "", "only bases at this stage")
+	cmd.Flags().StringVar(&place, "place", "", "only bases at this place")
+	return cmd
+}
+
+func printBases(w io.Writer, bases []registry.Base) {
+	if len(bases) == 0 {
+		fmt.Fprintln(w, "No base is like that.")
+		return
+	}
+	columns(w, func(w io.Writer) {
+		fmt.Fprintln(w, "tag\tbase\topening\tpins\tflywheel\ttop\tweight\tstage\tplace")
+		for i := range bases {
+			b := &bases[i]
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", b.Tag, b.Name(), byWidth(b.OpeningLength, b.OpeningWidth), b.Pins, b.Flywheel,
+				b.Top, b.Weight, b.Stage, orDash(b.Place))
+		}
+	})
+	fmt.Fprintln(w, plural(len(bases), "base"))
+}
+
+func (a *app) baseAmendCommand() *cobra.Command {
+	var fields *fieldFlags[registry.Base]
+	var why string
+	cmd := &cobra.Command{
+		Use:     "amend TAG",
+		Short:   "Correct what is known of a base; the history keeps the old values",
+		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			if !fields.given() {
+				return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --pins 241", tag)
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				b, err := d.AmendBase(cmd.Context(), by, tag, why, fields.apply)
+				if err != nil {
+					return err
+				}
+				return a.printBase(d, b)
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), registry.BaseFields)
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+func (a *app) baseNoteCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "note TAG TEXT",
+		Short: "Note something about a base; the history keeps earlier notes",
+		Args:  cobra.MinimumNArgs(2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				b, err := d.NoteBase(cmd.Context(), by, tag, strings.Join(args[1:], " "))
+				if err != nil {
+					return err
+				}
+				return a.printBase(d, b)
+			})
+		},
+	}
+}
+
+func (a *app) basePartsCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "parts",
+		Short: "Print the list of a base's parts, from the house's base-parts.csv",
+		Args:  cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return a.with(func(d *desk) error {
+				parts, err := d.Lists.BaseParts()
+				if err != nil {
+					return err
+				}
+				return a.print(parts, func(w io.Writer) {
+					columns(w, func(w io.Writer) {
+						for _, p := range parts {
+							needed := ""
+							if p.Needed {
+								needed = "needed"
+							}
+							fmt.Fprintf(w, "%s\t%s\t%s\n", p.Part, p.What, needed)
+						}
+					})
+				})
+			})
+		},
+	}
+}
