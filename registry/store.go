@@ -20,7 +20,7 @@ type Reader interface {
 	Count(f MachineFilter) (int, error)
 	// Makers lists the makers in the house with the number of their machines, most frequent first.
 	Makers() ([]Named, error)
-	// Used lists what stands in one field of the machines in the house with the number of those machines, most frequent first;
+	// Used lists what stands in one field of the machines that came last, with the number of those machines, most frequent first;
 	// a maker's key narrows it to that maker.
 	Used(column Column, makerKey string) ([]Named, error)
 	// Done counts the actions of one person since a time; those undone since, and the undoing, are left out.

@@ -14,17 +14,22 @@ func (r *reader) Used(column registry.Column, makerKey string) ([]registry.Named
 		return nil, fmt.Errorf("column %q cannot be offered", column)
 	}
 	name := string(column)
-	text := "SELECT " + name + ", count(*) FROM machine WHERE struck = 0 AND " + name + " <> ''"
-	var args []any
+	of, args := "", []any{}
 	if makerKey != "" {
-		text += " AND maker_key = ?"
-		args = append(args, makerKey)
+		of, args = " AND maker_key = ?", append(args, makerKey)
 	}
-	return r.named(text+" GROUP BY "+name+" ORDER BY 2 DESC, 1", args...)
+	return r.named("SELECT "+name+", count(*) FROM (SELECT "+name+" FROM machine WHERE struck = 0"+of+" ORDER BY id DESC LIMIT "+ofLate+
+		") WHERE "+name+" <> '' GROUP BY "+name+" ORDER BY 2 DESC, 1", args...)
 }
 
+// ofLate is how many machines, the latest first, are looked at for what to offer: what was typed twenty years ago is of less
+// help, and the form must not wait for it.
+const ofLate = "20000"
+
 func (r *reader) Makers() ([]registry.Named, error) {
-	return r.named("SELECT min(maker), count(*) FROM machine WHERE struck = 0 GROUP BY maker_key ORDER BY 2 DESC, 1")
+	// Counted within the index; each name is spelt as it was first.
+	return r.named(`SELECT (SELECT maker FROM machine WHERE maker_key = k AND struck = 0 ORDER BY id LIMIT 1) AS name, n
+		FROM (SELECT maker_key AS k, count(*) AS n FROM machine WHERE struck = 0 GROUP BY maker_key) ORDER BY n DESC, name`)
 }
 
 func (r *reader) named(text string, args ...any) ([]registry.Named, error) {

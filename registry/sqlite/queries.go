@@ -56,7 +56,7 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need("maker_key = ?", registry.MakerKey(f.Maker))
 	}
 	if f.Place != "" {
-		need("place = ? COLLATE NOCASE", f.Place)
+		need("place <> '' AND place = ? COLLATE NOCASE", f.Place)
 	}
 	if f.MadeFrom != 0 || f.MadeTo != 0 {
 		need("(year_from IS NOT NULL OR year_to IS NOT NULL)")
@@ -68,13 +68,8 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need("coalesce(year_from, 0) <= ?", f.MadeTo)
 	}
 	if f.Text != "" {
-		like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(f.Text) + "%"
-		var any []string
-		for _, name := range []string{"tag", "maker", "model", "serial", "donor", "condition", "place", "note"} {
-			any = append(any, name+` LIKE ? ESCAPE '\'`)
-			args = append(args, like)
-		}
-		conditions = append(conditions, "("+strings.Join(any, " OR ")+")")
+		condition, values := textCondition(f.Text)
+		need(condition, values...)
 	}
 	if f.After != "" {
 		var after registry.Machine

@@ -327,7 +327,10 @@ func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) err
 	}
 	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
 		t.action.ID, rec.Kind(), id, rec.Subject(), string(text))
-	return err
+	if err != nil {
+		return err
+	}
+	return t.indexText(rec.Kind(), id, fields)
 }
 
 func (t *tx) begin() error {

@@ -1,0 +1,105 @@
+// Package growth makes houses as large as decades of work leave them, to measure how the registry grows.
+//
+// Every machine goes through the same methods that people's commands call, so the rows and the histories are the real ones;
+// only the commits are taken together. The same number of machines gives the same house each time.
+package growth
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/house"
+	"pitman/registry/sqlite"
+)
+
+// together is how many machines one commit takes.
+const together = 5000
+
+// Fill adds machines to a new house, from the first working day on, 40 a day. progress, unless nil, is told how many there are.
+func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int, progress func(done int)) error {
+	dice := rand.New(rand.NewPCG(1871, uint64(machines)))
+	clock := time.Date(1995, 1, 2, 9, 0, 0, 0, time.UTC)
+	for done := 0; done < machines; {
+		err := db.Batch(ctx, func(store registry.Store) error {
+			w := &registry.Workshop{Store: store, Config: h.Config, Tables: h.Tables, Now: func() time.Time { return clock }}
+			for range min(together, machines-done) {
+				if done++; done%40 == 0 {
+					clock = clock.AddDate(0, 0, 1)
+				}
+				clock = clock.Add(time.Second)
+				if err := life(ctx, w, dice, done); err != nil {
+					return fmt.Errorf("machine %d: %w", done, err)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(done)
+		}
+	}
+	return nil
+}
+
+var people = []registry.Initials{"QX", "MB", "TV", "RS", "JK", "LO"}
+
+// life takes a machine in and carries it on as far as the dice say.
+func life(ctx context.Context, w *registry.Workshop, dice *rand.Rand, n int) error {
+	by := people[dice.IntN(len(people))]
+	m := Machine(dice, n)
+	if err := w.Log(ctx, by, m, false); err != nil {
+		return err
+	}
+	for range dice.IntN(4) {
+		place := place(dice)
+		_, err := w.Amend(ctx, by, m.Tag, "", func(m *registry.Machine) error {
+			m.Place = place
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+var (
+	makers = []struct {
+		name, models string
+		drives       []registry.Drive
+	}{
+		{"Willcox & Gibbs", "Automatic", []registry.Drive{registry.Hand, registry.Treadle}},
+		{"Grover & Baker", "Number One", []registry.Drive{registry.Treadle}},
+		{"Harrow & Finch", "Swallow", []registry.Drive{registry.Hand, registry.Treadle}},
+		{"Ostermann", "Kiebitz", []registry.Drive{registry.Treadle, registry.Electric}},
+		{"Tamarisk", "Domestic", []registry.Drive{registry.Hand, registry.Electric}},
+	}
+	donors     = []string{"Thornby parish hall", "the Okonjo family", "Lantern Row laundry", "estate of a tailor in Ellerby", "left at the door"}
+	conditions = []string{"complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing", "dusty, turns freely"}
+	things     = []string{"drawer", "lid", "key", "lamp", "slide plate", "manual", "belt", "bobbin", "needle box", "oil can"}
+	states     = []string{"with it", "missing", "cracked", "from another machine", "to be returned", "in the left drawer"}
+)
+
+// Machine throws the n-th machine. Its serial number is its own.
+func Machine(dice *rand.Rand, n int) *registry.Machine {
+	pick := func(words []string) string { return words[dice.IntN(len(words))] }
+	maker := makers[dice.IntN(len(makers))]
+	m := &registry.Machine{
+		Maker: maker.name, Model: maker.models, Serial: fmt.Sprint(7*n + 3), Drive: maker.drives[dice.IntN(len(maker.drives))],
+		Donor: fmt.Sprintf("%s, %d", pick(donors), dice.IntN(500)), Condition: pick(conditions), Place: place(dice),
+		Note: fmt.Sprintf("%s %s, %s %s; lot %d", pick(things), pick(states), pick(things), pick(states), n/25),
+	}
+	if dice.IntN(20) == 0 {
+		m.Seen = []int{1900 + dice.IntN(60)}
+	}
+	return m
+}
+
+func place(dice *rand.Rand) string {
+	return fmt.Sprintf("bay %d shelf %d", dice.IntN(40), dice.IntN(12))
+}
