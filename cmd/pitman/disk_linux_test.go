@@ -64,7 +64,7 @@ func TestAFileThatMayNotGrowRefusesInOneSentence(t *testing.T) {
 	require.Zero(t, pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
 	// The limit holds for each file, so the write-ahead log meets it at another place each time, the backup's files later.
 	logged, refusals := 1, 0
-	for kib := 1; kib <= 64; kib += 3 {
+	for kib := 1; kib <= 2000; kib += 1 + kib/2 {
 		limited := func(args string) result {
 			return runCommand(t, exec.Command("bash", "-c", fmt.Sprintf("ulimit -f %d; exec pitman --house %s %s", kib, house, args)))
 		}
