@@ -168,7 +168,20 @@ func (a *app) listCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return a.print(machines, func(w io.Writer) { printMachines(w, machines) })
+				var bases int
+				if f.Place != "" && !a.json {
+					there, err := d.Bases(cmd.Context(), func(b *registry.Base) bool { return strings.EqualFold(b.Place, f.Place) })
+					if err != nil {
+						return err
+					}
+					bases = len(there)
+				}
+				return a.print(machines, func(w io.Writer) {
+					printMachines(w, machines)
+					if bases > 0 {
+						fmt.Fprintf(w, "and %s: pitman base list --place %q\n", plural(bases, "base"), f.Place)
+					}
+				})
 			})
 		},
 	}

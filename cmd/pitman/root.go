@@ -97,7 +97,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
-		a.baseCommand(), a.bedCommand(), a.fitCommand(),
+		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),

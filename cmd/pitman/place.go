@@ -1,0 +1,155 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+// scanTags takes tags from the command line, or else from a scanner that types one a line. On a terminal a bad scan is said at once and the
+// next one goes on, Enter alone ends; from a file or a pipe a bad line ends it, so that nobody takes half a list for a whole one.
+func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
+	var tags []registry.Tag
+	for _, text := range typed {
+		tag, err := registry.ParseTag(text)
+		if err != nil {
+			return nil, err
+		}
+		tags = append(tags, tag)
+	}
+	if len(typed) > 0 {
+		return tags, nil
+	}
+	person := a.onTerminal()
+	if person {
+		fmt.Fprintf(a.err, "Scan %s, one label after another; Enter alone when done.\n", what)
+	}
+	lines := bufio.NewScanner(a.in)
+	for n := 1; lines.Scan(); n++ {
+		text := strings.TrimSpace(lines.Text())
+		if text == "" {
+			if person {
+				break
+			}
+			continue
+		}
+		tag, err := registry.ParseTag(text)
+		switch {
+		case err == nil:
+			tags = append(tags, tag)
+			if person {
+				fmt.Fprintf(a.err, "  %s  %d so far\n", tag, len(tags))
+			}
+		case person:
+			fmt.Fprintf(a.err, "  %s\n", err)
+		default:
+			return nil, registry.Errorf(registry.Invalid, "line %d: %v", n, err)
+		}
+	}
+	return tags, lines.Err()
+}
+
+func (a *app) moveCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "move [TAG...] PLACE",
+		Short: "Put heads and bases in a place; scan their labels",
+		Long: `Notes that heads and bases stand in another place: all of them, or none. With the place alone, scan the labels (or pipe tags in,
+one a line).`,
+		Example: `  pitman move PM16 PM24 "bay 2" --by QX
+  pitman move "bay 2" --by QX < scanned.txt`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			place := args[len(args)-1]
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				tags, err := a.scanTags(args[:len(args)-1], "what goes to "+place)
+				if err != nil {
+					return err
+				}
+				moved, err := d.Move(cmd.Context(), by, tags, place)
+				if err != nil {
+					return err
+				}
+				v := struct {
+					Place string          `json:"place"`
+					Moved []registry.Unit `json:"moved"`
+				}{place, moved}
+				return a.print(v, func(w io.Writer) {
+					columns(w, func(w io.Writer) {
+						for _, u := range moved {
+							fmt.Fprintf(w, "%s\t%s\t%s → %s\n", u.Tag, u.Name, orDash(u.Place), place)
+						}
+					})
+				})
+			})
+		},
+	}
+}
+
+func (a *app) countCommand() *cobra.Command {
+	var correct bool
+	cmd := &cobra.Command{
+		Use:   "count PLACE [TAG...]",
+		Short: "Scan what is at a place and see what is missing, and what is there by mistake",
+		Long: `Holds the labels scanned at a place (or tags piped in, one a line) against the records: heads and bases alike. It changes nothing
+unless told to with --correct; then what is there by mistake belongs there, and what is missing has no place until it is found.`,
+		Example: `  pitman count "bay 2" < scanned.txt
+  pitman count "bay 2" --correct --by QX < scanned.txt`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			place := args[0]
+			count := func(d *desk, do func(tags []registry.Tag) (registry.PlaceCount, error)) error {
+				tags, err := a.scanTags(args[1:], "what is at "+place)
+				if err != nil {
+					return err
+				}
+				c, err := do(tags)
+				if err != nil {
+					return err
+				}
+				return a.print(c, func(w io.Writer) { printCount(w, c) })
+			}
+			if correct {
+				return a.withActor(func(d *desk, by registry.Initials) error {
+					return count(d, func(tags []registry.Tag) (registry.PlaceCount, error) {
+						return d.CorrectCount(cmd.Context(), by, place, tags)
+					})
+				})
+			}
+			return a.with(func(d *desk) error {
+				return count(d, func(tags []registry.Tag) (registry.PlaceCount, error) { return d.Count(cmd.Context(), place, tags) })
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&correct, "correct", false, "make the records say what was found")
+	return cmd
+}
+
+func printCount(w io.Writer, c registry.PlaceCount) {
+	fmt.Fprintf(w, "%s: %d as the records say, %d missing, %d by mistake\n", c.Place, len(c.Found), len(c.Missing), len(c.ByMistake))
+	columns(w, func(w io.Writer) {
+		for _, u := range c.Missing {
+			fmt.Fprintf(w, "  missing\t%s\t%s\t%s\n", u.Tag, u.Name, u.Stage)
+		}
+		for _, u := range c.ByMistake {
+			where := "no place"
+			if u.Place != "" {
+				where = "belongs to " + u.Place
+			}
+			fmt.Fprintf(w, "  by mistake\t%s\t%s\t%s, %s\n", u.Tag, u.Name, u.Stage, where)
+		}
+		for _, u := range c.Gone {
+			fmt.Fprintf(w, "  look again\t%s\t%s\t%s by the records, so not in the house\n", u.Tag, u.Name, u.Stage)
+		}
+	})
+	switch {
+	case c.Corrected:
+		fmt.Fprintln(w, "Corrected: what was found belongs here now, and what is missing has no place until it is found.")
+	case len(c.Missing)+len(c.ByMistake) > 0:
+		fmt.Fprintln(w, "Nothing was changed: the same with --correct makes the records say what was found.")
+	}
+}

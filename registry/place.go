@@ -1,0 +1,214 @@
+package registry
+
+import (
+	"context"
+	"slices"
+	"strings"
+)
+
+// Unit is a head or a base, as far as both are stored, moved and counted alike.
+type Unit struct {
+	Kind  string `json:"unit"` // machine or base
+	Tag   Tag    `json:"tag"`
+	Name  string `json:"name"`
+	Stage Stage  `json:"stage"`
+	Place string `json:"place"` // where it stands by the records
+	gone  string // why it is not in the house any more; empty while it is
+	put   func(tx Tx, place string) error
+}
+
+func (m *Machine) unit() Unit {
+	u := Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, gone: goneAt(m.Stage)}
+	if m.HandedTo != "" {
+		u.gone = "handed to " + m.HandedTo
+	}
+	u.put = func(tx Tx, place string) error { m.Place = place; return tx.Put(m) }
+	return u
+}
+
+func (b *Base) unit() Unit {
+	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, gone: goneAt(b.Stage),
+		put: func(tx Tx, place string) error { b.Place = place; return tx.Put(b) }}
+}
+
+func goneAt(s Stage) string {
+	if s == Shipped || s == Sold || s == Scrapped {
+		return string(s)
+	}
+	return ""
+}
+
+// unitByTag reads a head or a base.
+func unitByTag(r Reader, tag Tag) (Unit, error) {
+	m := &Machine{}
+	err := r.Get(m, Fields{"tag": tag})
+	if err == nil {
+		return m.unit(), nil
+	}
+	if CodeOf(err) == NotFound {
+		b := &Base{}
+		if err = r.Get(b, Fields{"tag": tag}); err == nil {
+			return b.unit(), nil
+		}
+	}
+	if CodeOf(err) == NotFound {
+		err = Errorf(NotFound, "tag %s is not in this house: find heads with pitman list --text, bases with pitman base list", tag)
+	}
+	return Unit{}, err
+}
+
+// unitsAt lists what stands at a place by the records, in the order of coming in.
+func unitsAt(r Reader, place string) ([]Unit, error) {
+	units := []Unit{}
+	err := r.Machines(MachineFilter{Place: place}, func(m *Machine) error {
+		kept := *m
+		units = append(units, kept.unit())
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	var b Base
+	err = r.Each(&b, func() error {
+		if strings.EqualFold(b.Place, place) {
+			kept := b
+			units = append(units, kept.unit())
+		}
+		return nil
+	})
+	return slices.DeleteFunc(units, func(u Unit) bool { return u.gone != "" }), err
+}
+
+func cleanPlace(place string) (string, error) {
+	place, err := cleanText("place", place, maxName)
+	if err != nil {
+		return "", err
+	}
+	if place == "" {
+		return "", Errorf(Invalid, "place is empty: type where it stands, such as \"bay 2\"")
+	}
+	if _, err := ParseTag(place); err == nil {
+		return "", Errorf(Invalid, "place %q is a tag: the place comes last, such as pitman move %s \"bay 2\"", place, place)
+	}
+	return place, nil
+}
+
+// Move puts heads and bases in a place, all of them or none. The units are returned as they stood before.
+func (w *Workshop) Move(ctx context.Context, by Initials, tags []Tag, place string) (moved []Unit, err error) {
+	if place, err = cleanPlace(place); err != nil {
+		return nil, err
+	}
+	if len(tags) == 0 {
+		return nil, Errorf(Invalid, "nothing was scanned: give the tags before the place, or scan them one a line")
+	}
+	err = w.act(ctx, by, "move", "", func(tx Tx) error {
+		moved = []Unit{}
+		for _, tag := range unique(tags) {
+			u, err := unitByTag(tx, tag)
+			if err != nil {
+				return err
+			}
+			if u.gone != "" {
+				return Errorf(Conflict, "%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.gone)
+			}
+			if err := u.put(tx, place); err != nil {
+				return err
+			}
+			moved = append(moved, u)
+		}
+		return nil
+	})
+	return moved, err
+}
+
+// PlaceCount is what a count of one place found, held against the records.
+type PlaceCount struct {
+	Place     string `json:"place"`
+	Found     []Unit `json:"found"`      // there, and there by the records
+	Missing   []Unit `json:"missing"`    // there by the records, and not found
+	ByMistake []Unit `json:"by_mistake"` // found, and elsewhere by the records
+	Gone      []Unit `json:"gone"`       // found, and not in the house by the records: a person has to look
+	Corrected bool   `json:"corrected"`
+}
+
+// Count holds what was scanned at a place against the records. It changes nothing.
+func (w *Workshop) Count(ctx context.Context, place string, scanned []Tag) (c PlaceCount, err error) {
+	if place, err = cleanPlace(place); err != nil {
+		return c, err
+	}
+	err = w.Store.View(ctx, func(r Reader) error {
+		c, err = count(r, place, scanned)
+		return err
+	})
+	return c, err
+}
+
+// CorrectCount makes the records say what was found: what is there by mistake belongs there now, and what is missing has no place until
+// it is found. What is gone by the records is left alone.
+func (w *Workshop) CorrectCount(ctx context.Context, by Initials, place string, scanned []Tag) (c PlaceCount, err error) {
+	if place, err = cleanPlace(place); err != nil {
+		return c, err
+	}
+	if len(scanned) == 0 {
+		return c, Errorf(Invalid, "nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece with pitman move", place)
+	}
+	err = w.act(ctx, by, "count", "count of "+place, func(tx Tx) error {
+		if c, err = count(tx, place, scanned); err != nil {
+			return err
+		}
+		for _, u := range c.ByMistake {
+			if err := u.put(tx, place); err != nil {
+				return err
+			}
+		}
+		for _, u := range c.Missing {
+			if err := u.put(tx, ""); err != nil {
+				return err
+			}
+		}
+		c.Corrected = true
+		return nil
+	})
+	return c, err
+}
+
+func count(r Reader, place string, scanned []Tag) (PlaceCount, error) {
+	c := PlaceCount{Place: place, Found: []Unit{}, Missing: []Unit{}, ByMistake: []Unit{}, Gone: []Unit{}}
+	there := unique(scanned)
+	for _, tag := range there {
+		u, err := unitByTag(r, tag)
+		switch {
+		case err != nil:
+			return c, err
+		case u.gone != "":
+			c.Gone = append(c.Gone, u)
+		case strings.EqualFold(u.Place, place):
+			c.Found = append(c.Found, u)
+		default:
+			c.ByMistake = append(c.ByMistake, u)
+		}
+	}
+	expected, err := unitsAt(r, place)
+	if err != nil {
+		return c, err
+	}
+	for _, u := range expected {
+		if !slices.Contains(there, u.Tag) {
+			c.Missing = append(c.Missing, u)
+		}
+	}
+	return c, nil
+}
+
+// unique keeps the first of each tag: people scan twice to be sure.
+func unique(tags []Tag) []Tag {
+	var out []Tag
+	seen := map[Tag]bool{}
+	for _, tag := range tags {
+		if !seen[tag] {
+			seen[tag] = true
+			out = append(out, tag)
+		}
+	}
+	return out
+}
