@@ -56,7 +56,7 @@ func (a *app) demo(ctx context.Context) error {
 				return fmt.Errorf("demo machine %d: %w", i+1, err)
 			}
 		}
-		return nil
+		return addDemoBases(ctx, d)
 	})
 	if err != nil {
 		return err
@@ -139,6 +139,9 @@ func demoMachines() []registry.Machine {
 		case 47:
 			m.Patents = []string{"1400000"}
 		}
+		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Domestic") && i%2 == 1 { // crank boss and groove: it sews either way
+			m.EitherWay = registry.Yes
+		}
 		machines[i] = m
 	}
 	return machines
@@ -173,6 +176,7 @@ func (a *app) tour(ctx context.Context) error {
 		step("One machine:", "show "+string(first.Tag))
 		step("What happened to it:", "history "+string(first.Tag))
 		step("What came in of the 1890s:", "list --made 1890-1899")
+		step("Which base fits that one?", "fit "+string(first.Tag))
 		step("Are the tables sound?", "tables check")
 	})
 	fmt.Fprintln(a.out, "\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are done.")

@@ -1,0 +1,48 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"pitman/registry"
+)
+
+// addDemoBases takes in fourteen bases: most fit one bed of the demo's makers, and the others show how a fit fails, what it costs in work,
+// and what is worth measuring.
+func addDemoBases(ctx context.Context, d *desk) error {
+	for i, b := range demoBases() {
+		if err := d.AddBase(ctx, demoPeople[i%len(demoPeople)], &b); err != nil {
+			return fmt.Errorf("demo base %d: %w", i+1, err)
+		}
+	}
+	return nil
+}
+
+func demoBases() []registry.Base {
+	mm := registry.MM
+	all := registry.List[string]{"all"}
+	of := func(pattern string, length, width, pins, flywheel, shaftToTop, kg float64) registry.Base {
+		return registry.Base{Maker: "Brookside Ironworks", Pattern: pattern, OpeningLength: mm(length), OpeningWidth: mm(width), Pins: mm(pins),
+			Flywheel: mm(flywheel), ShaftToTop: mm(shaftToTop), Weight: registry.Mass(kg * 1000), Side: registry.SideRight, Parts: all,
+			Form: "standing", Place: "iron shed", Donor: "Thornby parish hall", Condition: "complete"}
+	}
+	alder := func(off float64) registry.Base { return of("Alder", 374+off, 181, 241+off, 305, 432, 27) }
+	rowan := func(off float64) registry.Base { return of("Rowan", 371.5, 179+off, 239.5, 290, 425, 24.5) }
+	thorn := func() registry.Base { return of("Blackthorn", 380, 184, 246.5, 318, 440, 31) }
+	hazel := func(off float64) registry.Base { return of("Hazel", 313+off, 168, 198, 280, 420, 21) }
+
+	bases := []registry.Base{alder(0), alder(0.5), alder(0), alder(-0.5), rowan(0), rowan(0.5), rowan(0), thorn(), thorn(), hazel(0), hazel(0.5)}
+	for i := range bases {
+		if i%3 == 2 {
+			bases[i].Form, bases[i].Place = "flat-packed", "rack by the door"
+		}
+	}
+	bases[3].Parts, bases[3].Condition = registry.List[string]{"legs", "brace", "treadle-plate", "flywheel", "top"}, "pitman and guard missing"
+
+	warped := alder(0)
+	warped.OpeningLength, warped.Pins, warped.Top, warped.Condition = mm(379), mm(244), registry.TopReplaceable, "top warped"
+	bare := rowan(0)
+	bare.OpeningLength, bare.OpeningWidth, bare.Pins, bare.Top, bare.Condition = 0, 0, 0, registry.TopMissing, "iron only"
+	unmeasured := registry.Base{Weight: 0, Parts: all, Place: "iron shed", Donor: "left at the door", Note: "measure it"}
+	return append(bases, warped, bare, unmeasured)
+}
