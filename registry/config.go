@@ -7,11 +7,15 @@ import (
 
 // Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out.
 type Config struct {
-	House  HouseConfig  `toml:"house"`
-	Backup BackupConfig `toml:"backup"`
-	Fit    FitConfig    `toml:"fit"`
-	Belt   BeltConfig   `toml:"belt"`
-	Desk   DeskConfig   `toml:"desk"`
+	House    HouseConfig    `toml:"house"`
+	Backup   BackupConfig   `toml:"backup"`
+	Fit      FitConfig      `toml:"fit"`
+	Belt     BeltConfig     `toml:"belt"`
+	Desk     DeskConfig     `toml:"desk"`
+	Test     TestConfig     `toml:"test"`
+	Safety   SafetyRules    `toml:"safety"`
+	Heritage HeritageConfig `toml:"heritage"`
+	Worklist WorklistConfig `toml:"worklist"`
 
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
 	Scheme map[string]any `toml:"scheme"`
@@ -32,6 +36,7 @@ func Defaults() Config {
 		Desk:   DeskConfig{IdleMinutes: 10},
 	}
 	c.setFitDefaults()
+	c.setGateDefaults()
 	return c
 }
 
@@ -49,7 +54,10 @@ func (c Config) Validate() error {
 	if err := c.Backup.validate(); err != nil {
 		return err
 	}
-	return c.Desk.validate()
+	if err := c.Desk.validate(); err != nil {
+		return err
+	}
+	return c.validateGates()
 }
 
 // Location is the zone in which the house reads its dates.

@@ -2,6 +2,7 @@ package registry
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -177,26 +178,29 @@ func (rules SafetyRules) checkInstrument(id string, on time.Time) error {
 	if len(rules.Instruments) == 0 {
 		return nil
 	}
-	ids := make([]string, len(rules.Instruments))
-	for i, in := range rules.Instruments {
-		ids[i] = in.ID
-		if !strings.EqualFold(in.ID, id) {
-			continue
+	in, ok := rules.instrument(id)
+	if !ok {
+		ids := make([]string, len(rules.Instruments))
+		for i, in := range rules.Instruments {
+			ids[i] = in.ID
 		}
-		if in.Due == "" {
-			return nil
+		if id == "" {
+			return Errorf(Invalid, "instrument is missing: type --instrument with one of %s", strings.Join(ids, ", "))
 		}
-		due, err := time.Parse(time.DateOnly, in.Due)
-		if err != nil {
-			return Errorf(Invalid, "house.toml [safety] instrument %s has the due date %q: type it as 2026-03-31", in.ID, in.Due)
-		}
-		if on.Format(time.DateOnly) > due.Format(time.DateOnly) {
-			return Errorf(Conflict, "instrument %s was due for calibration on %s: use another, or have it calibrated and put its new dates in house.toml", in.ID, in.Due)
-		}
-		return nil
+		return Errorf(Invalid, "instrument %q is not listed: type one of %s, or add it to house.toml under [safety] instruments", id, strings.Join(ids, ", "))
 	}
-	if id == "" {
-		return Errorf(Invalid, "instrument is missing: type --instrument with one of %s", strings.Join(ids, ", "))
+	// Dates written as 2026-03-31 compare as text.
+	if in.Due != "" && on.Format(time.DateOnly) > in.Due {
+		return Errorf(Conflict, "instrument %s was due for calibration on %s: use another, or have it calibrated and put its new dates in house.toml", in.ID, in.Due)
 	}
-	return Errorf(Invalid, "instrument %q is not listed: type one of %s, or add it to house.toml under [safety] instruments", id, strings.Join(ids, ", "))
+	return nil
+}
+
+// instrument finds one of the house's instruments.
+func (rules SafetyRules) instrument(id string) (Instrument, bool) {
+	i := slices.IndexFunc(rules.Instruments, func(in Instrument) bool { return strings.EqualFold(in.ID, strings.TrimSpace(id)) })
+	if i < 0 {
+		return Instrument{}, false
+	}
+	return rules.Instruments[i], true
 }

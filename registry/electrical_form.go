@@ -33,11 +33,11 @@ type SafetyForm struct {
 
 // Nameplate is what the motor's plate and plug say, for matching a supply later. Empty or nil means not known.
 type Nameplate struct {
-	Volts Rating `json:"volts"`
-	Hertz Rating `json:"hertz"`
-	Watts int    `json:"watts"`
-	Motor string `json:"motor"`
-	Plug  string `json:"plug"`
+	Volts Rating `json:"volts,omitempty"`
+	Hertz Rating `json:"hertz,omitempty"`
+	Watts int    `json:"watts,omitempty"`
+	Motor string `json:"motor,omitempty"`
+	Plug  string `json:"plug,omitempty"`
 }
 
 // VisualPoint is one thing looked at before any reading.

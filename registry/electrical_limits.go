@@ -52,14 +52,14 @@ func (l SafetyLimits) Tightened() (SafetyLimits, error) {
 		case v == 0:
 			*f.house = f.published
 		case math.IsNaN(v) || math.IsInf(v, 0) || v < 0:
-			return l, Errorf(Invalid, "house.toml [safety.limits] %s is %v: type a figure above nought, or leave it out for the published %v",
+			return l, Errorf(Invalid, "%s %v in [safety.limits] is no limit: type a figure above nought, or leave it out for the published %v",
 				f.key, v, f.published)
 		case f.atLeast && v < f.published, !f.atLeast && v > f.published:
 			bound := "or less"
 			if f.atLeast {
 				bound = "or more"
 			}
-			return l, Errorf(Invalid, "house.toml [safety.limits] %s is %v, looser than the published %v: a house can only tighten it, type %v %s",
+			return l, Errorf(Invalid, "%s %v in [safety.limits] is looser than the published %v: a house can only tighten it, type %v %s",
 				f.key, v, f.published, f.published, bound)
 		}
 	}

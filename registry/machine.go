@@ -43,6 +43,7 @@ type Machine struct {
 
 	Head
 	Origin
+	Gates
 
 	// For the look-up of a second log of the same machine.
 	MakerKey  string `json:"-" db:"maker_key"`

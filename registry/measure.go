@@ -1,7 +1,9 @@
 package registry
 
 import (
+	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
 )
 
@@ -32,6 +34,19 @@ func (l Length) MarshalJSON() ([]byte, error) {
 	return strconv.AppendFloat(nil, l.MM(), 'f', -1, 64), nil
 }
 
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (l *Length) UnmarshalJSON(text []byte) error { return unmarshalThousandths(l, text) }
+
+func unmarshalThousandths[T ~int64](to *T, text []byte) error {
+	var shown *float64
+	if err := json.Unmarshal(text, &shown); err != nil || shown == nil {
+		*to = 0
+		return err
+	}
+	*to = T(math.Round(*shown * 1000))
+	return nil
+}
+
 // Mass is a weight in grams. Zero means not weighed.
 type Mass int64
 
@@ -55,3 +70,6 @@ func (m Mass) MarshalJSON() ([]byte, error) {
 	}
 	return strconv.AppendFloat(nil, m.KG(), 'f', -1, 64), nil
 }
+
+// UnmarshalJSON reads what MarshalJSON wrote.
+func (m *Mass) UnmarshalJSON(text []byte) error { return unmarshalThousandths(m, text) }

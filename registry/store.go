@@ -35,6 +35,17 @@ type Reader interface {
 	People() ([]Person, error)
 	// Prints calls fn with the latest label printed for each tag.
 	Prints(fn func(Print) error) error
+
+	// LastAction is the newest action that still stands, by this person, or on this subject when one is named; nil if there is none.
+	LastAction(by Initials, subject string) (*Action, error)
+	// SubjectsOf lists the subjects that an action changed.
+	SubjectsOf(action int64) ([]string, error)
+	// BuiltOn is the first later action that still stands and changed the subject; nil if there is none.
+	BuiltOn(subject string, action int64) (*Action, error)
+	// StageChanges calls fn for each time a machine came to a stage, machine by machine, oldest first; what was undone is left out.
+	StageChanges(fn func(StageChange) error) error
+	// FirstTests counts the machines whose first function test fell between two times, and how many of them passed it.
+	FirstTests(from, to time.Time) (passed, tested int, err error)
 }
 
 // Tx is a Reader that can write: one action, kept whole or not at all.
@@ -46,6 +57,8 @@ type Tx interface {
 	Put(rec Record) error
 	// NotePrint keeps that a label was printed. It is no change of a record, so it stands in no history.
 	NotePrint(p Print) error
+	// Revert puts back what an action changed, under this transaction's action.
+	Revert(action int64) error
 	// NextNumber gives the next number for a tag; none is ever given twice.
 	NextNumber() (int64, error)
 	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.
@@ -63,6 +76,13 @@ type Store interface {
 	View(ctx context.Context, fn func(Reader) error) error
 	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn undoes all of it.
 	Update(ctx context.Context, a *Action, fn func(Tx) error) error
+}
+
+// StageChange is a machine's coming to a stage.
+type StageChange struct {
+	Machine int64 // its row
+	Stage   Stage
+	At      time.Time
 }
 
 // Named is a name with a count.

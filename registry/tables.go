@@ -10,29 +10,27 @@ import (
 // Check says what is wrong with a row, Key what may stand only once.
 
 // DriveSet is the set of drives a row is for, written as words such as "hand treadle". Empty, or "any", is all of them.
-type DriveSet []string
-
-var everyDrive = []string{"hand", "treadle", "electric"}
+type DriveSet []Drive
 
 // UnmarshalText reads the words of a drive column.
 func (d *DriveSet) UnmarshalText(text []byte) error {
 	*d = nil
 	for word := range strings.FieldsFuncSeq(strings.ToLower(string(text)), func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
-		switch {
-		case word == "any":
+		if word == "any" {
 			*d = nil
 			return nil
-		case slices.Contains(everyDrive, word):
-			*d = append(*d, word)
-		default:
-			return Errorf(Invalid, "drive %q is not known: type any, or one or more of %s", word, strings.Join(everyDrive, ", "))
 		}
+		drive := Drive(word)
+		if !slices.Contains(Drives, drive) {
+			return Errorf(Invalid, "drive %q is not known: type any, or one or more of hand, treadle or electric", word)
+		}
+		*d = append(*d, drive)
 	}
 	return nil
 }
 
 // Has says whether the row is for this drive.
-func (d DriveSet) Has(drive string) bool { return len(d) == 0 || slices.Contains(d, drive) }
+func (d DriveSet) Has(drive Drive) bool { return len(d) == 0 || slices.Contains(d, drive) }
 
 // BenchJob is one kind of bench work, from jobs.csv.
 type BenchJob struct {
@@ -94,14 +92,15 @@ func (p TestPoint) Check() error {
 // PartKind is one kind of part, from parts.csv. A real part moves one by one from machine to machine; a small thing is counted.
 // Maker, model and class say what it fits; empty fits all.
 type PartKind struct {
-	Part       string `csv:"part" json:"part"`
-	What       string `csv:"what" json:"what"`
-	Counted    YesNo  `csv:"counted" json:"counted"`
-	Maker      string `csv:"maker" json:"maker"`
-	Model      string `csv:"model" json:"model"`
-	Class      string `csv:"class" json:"class"` // class of shuttle or bobbin
-	Electrical YesNo  `csv:"electrical" json:"electrical"`
-	Weight     Mass   `csv:"weight" json:"weight_kg"`
+	Part       string   `csv:"part" json:"part"`
+	What       string   `csv:"what" json:"what"`
+	Counted    YesNo    `csv:"counted" json:"counted"`
+	Maker      string   `csv:"maker" json:"maker"`
+	Model      string   `csv:"model" json:"model"`
+	Class      string   `csv:"class" json:"class"`           // class of shuttle or bobbin
+	Drives     DriveSet `csv:"drive" json:"drive"`           // machines that have one
+	Electrical YesNo    `csv:"electrical" json:"electrical"` // fitting it is electrical work
+	Weight     Mass     `csv:"weight" json:"weight_kg"`
 }
 
 func (p PartKind) Key() string { return strings.ToLower(p.Part) }
@@ -117,11 +116,21 @@ func (p PartKind) Check() error {
 	return nil
 }
 
-// Fits says whether the part goes into a machine of this maker, model and class. What is not known of the machine does not match
-// a limit: an unknown fit is not a fit.
-func (p PartKind) Fits(maker, model, class string) bool {
-	same := func(limit, have string) bool { return limit == "" || strings.EqualFold(limit, strings.TrimSpace(have)) }
-	return same(p.Maker, maker) && same(p.Model, model) && same(p.Class, class)
+// Fits says whether the part goes into a machine of this maker, model and class; known is false when something that would decide it
+// is not known of the machine, and a person has to look.
+func (p PartKind) Fits(maker, model, class string) (fits, known bool) {
+	fits, known = true, true
+	for _, c := range [][2]string{{p.Maker, maker}, {p.Model, model}, {p.Class, class}} {
+		limit, have := c[0], strings.TrimSpace(c[1])
+		switch {
+		case limit == "" || strings.EqualFold(limit, have):
+		case have == "":
+			known = false
+		default:
+			fits = false
+		}
+	}
+	return fits, known
 }
 
 // Reason is one line of the pick-list for --why, from reasons.csv.

@@ -13,6 +13,8 @@ type Workshop struct {
 	Config Config
 	Tables func() (*serials.Tables, error) // read when something is to be dated, not before
 	Lists  Lists
+	// Demand says what open orders ask for and has not been reserved, by drive; nil when there are no orders.
+	Demand func(Reader) (map[Drive]int, error)
 	Now    func() time.Time
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(Initials)
@@ -23,6 +25,10 @@ type Lists struct {
 	Beds      func() ([]BedPattern, error)
 	Models    func() ([]ModelRow, error)
 	BaseParts func() ([]BasePart, error)
+	Jobs      func() ([]BenchJob, error)
+	Points    func() ([]TestPoint, error)
+	Parts     func() ([]PartKind, error)
+	Reasons   func() ([]Reason, error)
 }
 
 // rows reads a list; a workshop that was given none has an empty one.

@@ -68,6 +68,10 @@ func readLists(dir string) registry.Lists {
 		Beds:      readList[registry.BedPattern](dir, "beds.csv"),
 		Models:    readList[registry.ModelRow](dir, "models.csv"),
 		BaseParts: readList[registry.BasePart](dir, "base-parts.csv"),
+		Jobs:      readList[registry.BenchJob](dir, "jobs.csv"),
+		Points:    readList[registry.TestPoint](dir, "points.csv"),
+		Parts:     readList[registry.PartKind](dir, "parts.csv"),
+		Reasons:   readList[registry.Reason](dir, "reasons.csv"),
 	}
 }
 
@@ -78,6 +82,21 @@ func readList[T any](dir, name string) func() ([]T, error) {
 		rows, err := once()
 		return slices.Clone(rows), err
 	}
+}
+
+// CheckLists reads every list that the house can edit and names all faults, one a line.
+func (h *House) CheckLists() error {
+	var faults []error
+	_, jobs := h.Lists.Jobs()
+	_, points := h.Lists.Points()
+	_, parts := h.Lists.Parts()
+	_, reasons := h.Lists.Reasons()
+	for _, err := range []error{jobs, points, parts, reasons} {
+		if err != nil {
+			faults = append(faults, err)
+		}
+	}
+	return errors.Join(faults...)
 }
 
 // Registry opens the registry file. If an older pitman made it, a backup is made before its form changes.

@@ -32,7 +32,7 @@ func TestDefaultsAreRight(t *testing.T) {
 	for _, c := range []registry.Caution{registry.CautionRags, registry.CautionSolvent, registry.CautionNeedle, registry.CautionLifting, registry.CautionMains} {
 		assert.True(t, cautions[c], "no job shows %s", c)
 	}
-	for _, drive := range []string{"hand", "treadle", "electric"} {
+	for _, drive := range registry.Drives {
 		measured := 0
 		for _, p := range points {
 			if p.Drives.Has(drive) && p.Measured == registry.MeasuredStitch {
@@ -92,7 +92,7 @@ volt,Volt,any,,perhaps
 	assert.Equal(t, []string{
 		`jobs.csv:4: job "Clean it" is not one short word: type small letters, digits and hyphens such as needle-bar`,
 		`jobs.csv:5: what is empty for job "oil": type what is done`,
-		`jobs.csv:6: column drive: drive "steam" is not known: type any, or one or more of hand, treadle, electric`,
+		`jobs.csv:6: column drive: drive "steam" is not known: type any, or one or more of hand, treadle or electric`,
 		`jobs.csv:7: caution "wings" is not known: leave it empty or type one of lifting, mains, moving-parts, needle, oily-rags, old-finish, solvent`,
 		`jobs.csv:8: has 2 cells and the header 5: put cells with a comma in quotation marks`,
 		`jobs.csv:9: "clean" stands in line 3 already: delete one of them`,
@@ -122,15 +122,6 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 	assert.ErrorContains(t, err, "and 150 more")
 	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,weight\na,b,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
-}
-
-func TestPartFits(t *testing.T) {
-	any := registry.PartKind{}
-	assert.True(t, any.Fits("", "", ""))
-	limited := registry.PartKind{Maker: "Hollis", Class: "class 15"}
-	assert.True(t, limited.Fits("HOLLIS", "Nine", "Class 15"))
-	assert.False(t, limited.Fits("Hollis", "Nine", ""), "an unknown class is not a fit")
-	assert.False(t, limited.Fits("Marlow", "", "class 15"))
 }
 
 func FuzzRead(f *testing.F) {

@@ -294,7 +294,7 @@ func (t *tx) insertRow(kind string, m *table, now []any) (int64, error) {
 
 func isZero(stored any) bool {
 	switch stored {
-	case nil, "", "[]", int64(0), float64(0):
+	case nil, "", "[]", "{}", int64(0), float64(0):
 		return true
 	}
 	return false
@@ -318,6 +318,10 @@ func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {
 
 // record keeps a change in the history, and with the first one the action and whoever acts for the first time.
 func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) error {
+	return t.recordOf(rec.Kind(), rec.Subject(), id, fields)
+}
+
+func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) error {
 	if err := t.begin(); err != nil {
 		return err
 	}
@@ -326,11 +330,11 @@ func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) err
 		return err
 	}
 	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
-		t.action.ID, rec.Kind(), id, rec.Subject(), string(text))
+		t.action.ID, kind, id, subject, string(text))
 	if err != nil {
 		return err
 	}
-	return t.indexText(rec.Kind(), id, fields)
+	return t.indexText(kind, id, fields)
 }
 
 func (t *tx) begin() error {

@@ -39,6 +39,8 @@ var checks = []struct {
 	{"links", nil, (*verification).links},
 	{"history", []string{"action", "change"}, (*verification).history},
 	{"tags", []string{"counter"}, (*verification).tags},
+	{"safety", []string{"safety_test"}, (*verification).safety},
+	{"spares", []string{"spare"}, (*verification).spares},
 }
 
 // Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with.

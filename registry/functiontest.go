@@ -1,0 +1,216 @@
+package registry
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+)
+
+// FunctionTest is one function test of a machine. Every one is kept, the failed ones too.
+type FunctionTest struct {
+	Row
+	Tag    Tag               `json:"tag" db:"tag"`
+	At     time.Time         `json:"at" db:"at"`
+	By     Initials          `json:"by" db:"by"`
+	Drive  Drive             `json:"drive" db:"drive"`
+	Pass   bool              `json:"pass" db:"pass"`
+	Points List[PointResult] `json:"points" db:"points,json"`
+}
+
+// Kind names the table.
+func (*FunctionTest) Kind() string { return "function_test" }
+
+// Subject is the machine that was tested.
+func (t *FunctionTest) Subject() string { return string(t.Tag) }
+
+// PointResult is the answer to one point.
+type PointResult struct {
+	Point       string        `json:"point"`
+	Pass        bool          `json:"pass"`
+	Fault       string        `json:"fault,omitempty"`
+	NotMeasured bool          `json:"not_measured,omitempty"` // a measured point that was passed by eye
+	Stitch      *StitchLength `json:"stitch,omitempty"`
+}
+
+// TestForm is a function test as it is typed.
+type TestForm struct {
+	PassAll bool              // every point that is not named passes
+	Pass    []string          // points that pass
+	Fail    map[string]string // points that fail, with what was seen
+	Stitch  *StitchCheck      // the seam beside the ruler, where it was measured
+}
+
+// PointsFor lists the points asked of this machine.
+func (w *Workshop) PointsFor(m *Machine) ([]TestPoint, error) {
+	list, err := w.Lists.Points()
+	return slices.DeleteFunc(list, func(p TestPoint) bool { return !p.Drives.Has(m.Drive) }), err
+}
+
+// Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its faults.
+func (w *Workshop) Test(ctx context.Context, by Initials, tag Tag, form TestForm) (m *Machine, test *FunctionTest, err error) {
+	m, err = w.onMachine(ctx, by, tag, "test", "", func(tx Tx, m *Machine) error {
+		if err := w.testGates(tx, m, by); err != nil {
+			return err
+		}
+		points, err := w.PointsFor(m)
+		if err != nil {
+			return err
+		}
+		results, err := w.judgePoints(points, form)
+		if err != nil {
+			return err
+		}
+		at := tx.Action().At
+		pass := !slices.ContainsFunc(results, func(p PointResult) bool { return !p.Pass })
+		test = &FunctionTest{Tag: tag, At: at, By: by, Drive: m.Drive, Pass: pass, Points: results}
+		action := doTestFail
+		if pass {
+			action = doTestPass
+		}
+		if err := m.moveTo(action, at); err != nil {
+			return err
+		}
+		m.untest()
+		if pass {
+			m.TestedAt, m.TestedBy = at, by
+		}
+		return tx.Put(test)
+	})
+	return m, test, err
+}
+
+// MayTest says whether this person may test this machine now, before anybody is asked a point.
+func (w *Workshop) MayTest(ctx context.Context, by Initials, tag Tag) (m *Machine, err error) {
+	err = w.Store.View(ctx, func(r Reader) error {
+		if m, err = MachineByTag(r, tag); err != nil {
+			return err
+		}
+		return w.testGates(r, m, by)
+	})
+	return m, err
+}
+
+// testGates asks in the order in which they can be mended: the right stage, then safety, then the second person.
+func (w *Workshop) testGates(r Reader, m *Machine, by Initials) error {
+	if _, err := step(unitMachine, m.Tag, doTestPass, m.Stage, m.HeldFrom); err != nil {
+		return err
+	}
+	if err := w.safetyGate(m, "the function test"); err != nil {
+		return err
+	}
+	if !slices.Contains(w.Config.Test.SecondPerson, m.Drive) {
+		return nil
+	}
+	people, err := refurbishers(r, m.Tag)
+	if err != nil {
+		return err
+	}
+	if slices.Contains(people, by) {
+		return Errorf(Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives --by with their initials", by, m.Tag, m.Drive)
+	}
+	return nil
+}
+
+// judgePoints answers every point or refuses the form.
+func (w *Workshop) judgePoints(points []TestPoint, form TestForm) (List[PointResult], error) {
+	known := make([]string, len(points))
+	for i, p := range points {
+		known[i] = p.Point
+	}
+	for _, name := range append(slices.Sorted(maps.Keys(form.Fail)), form.Pass...) {
+		if !slices.Contains(known, name) {
+			return nil, Errorf(Invalid, "point %q is not tested on this machine: type one of %s", name, strings.Join(known, ", "))
+		}
+	}
+	var results List[PointResult]
+	var missing []string
+	measured := false
+	for _, p := range points {
+		fault, fails := form.Fail[p.Point]
+		passes := slices.Contains(form.Pass, p.Point)
+		if fails && passes {
+			return nil, Errorf(Invalid, "point %q is both passed and failed: give it once", p.Point)
+		}
+		result := PointResult{Point: p.Point, Pass: !fails}
+		if fails {
+			text, err := cleanText("fault of "+p.Point, fault, maxText)
+			if err != nil {
+				return nil, err
+			}
+			if result.Fault = text; text == "" {
+				return nil, Errorf(Invalid, "fault of %s is missing: say what you saw, such as --fail %s=\"loops below\"", p.Point, p.Point)
+			}
+		}
+		switch {
+		case p.Measured == MeasuredStitch && form.Stitch != nil:
+			measured = true
+			if err := w.judgeStitch(&result, *form.Stitch); err != nil {
+				return nil, err
+			}
+		case !fails && !passes && !form.PassAll:
+			missing = append(missing, p.Point)
+		case p.Measured != "" && !fails:
+			result.NotMeasured = true
+		}
+		results = append(results, result)
+	}
+	if form.Stitch != nil && !measured {
+		return nil, Errorf(Invalid, "stitch length is not tested on this machine: leave --ruler and --stitches out")
+	}
+	if len(missing) > 0 {
+		return nil, Errorf(Invalid, "%s not answered: give --pass or --fail for each, or --pass all for the rest", strings.Join(missing, ", "))
+	}
+	return results, nil
+}
+
+// judgeStitch sets the measured stitch length beside the dial.
+func (w *Workshop) judgeStitch(result *PointResult, check StitchCheck) error {
+	check.Tolerance = Length(nearestWhole(w.Config.Test.StitchTolerance * float64(Millimetre)))
+	got, err := check.Measure()
+	if err != nil {
+		return err
+	}
+	result.Stitch = &got
+	if !got.Pass {
+		result.Pass = false
+		figures := fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial, check.Tolerance)
+		result.Fault = strings.TrimPrefix(result.Fault+"; "+figures, "; ")
+	}
+	return nil
+}
+
+// Faults lists what the test found.
+func (t *FunctionTest) Faults() []PointResult {
+	return slices.DeleteFunc(slices.Clone(t.Points), func(p PointResult) bool { return p.Pass })
+}
+
+// FaultSlip is what goes back to the bench with the machine: its last failed test, if nothing passed since.
+// It names the fault and no person.
+func (w *Workshop) FaultSlip(ctx context.Context, tag Tag) (m *Machine, test *FunctionTest, err error) {
+	err = w.Store.View(ctx, func(r Reader) error {
+		if m, err = MachineByTag(r, tag); err != nil {
+			return err
+		}
+		test, err = OpenFaults(r, tag)
+		return err
+	})
+	if err == nil && test == nil {
+		err = Errorf(NotFound, "%s has no open faults: its last function test passed, or it had none", tag)
+	}
+	return m, test, err
+}
+
+// OpenFaults is the machine's last function test if it failed, else nil.
+func OpenFaults(r Reader, tag Tag) (*FunctionTest, error) {
+	var tests []FunctionTest
+	if err := r.All(&tests, Fields{"tag": tag}); err != nil || len(tests) == 0 {
+		return nil, err
+	}
+	if last := &tests[len(tests)-1]; !last.Pass {
+		return last, nil
+	}
+	return nil, nil
+}

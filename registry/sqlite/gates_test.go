@@ -1,0 +1,462 @@
+package sqlite_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/lists"
+)
+
+// openWorkshop is a workshop with the built-in lists, EL as its competent person, and a clock that moves on a minute at each look.
+func openWorkshop(t *testing.T) *registry.Workshop {
+	t.Helper()
+	w, _ := openWorkshopAt(t)
+	return w
+}
+
+// openWorkshopAt also says where its file is.
+func openWorkshopAt(t *testing.T) (*registry.Workshop, string) {
+	t.Helper()
+	w, _, path := open(t)
+	w.Config.Safety.Competent = []string{"EL"}
+	w.Lists = builtIn(t.TempDir())
+	at := time.Date(2031, 5, 4, 9, 0, 0, 0, time.UTC)
+	w.Now = func() time.Time {
+		at = at.Add(time.Minute)
+		return at
+	}
+	return w, path
+}
+
+func builtIn(none string) registry.Lists {
+	return registry.Lists{
+		Jobs:    func() ([]registry.BenchJob, error) { return lists.Load[registry.BenchJob](none, "jobs.csv") },
+		Points:  func() ([]registry.TestPoint, error) { return lists.Load[registry.TestPoint](none, "points.csv") },
+		Parts:   func() ([]registry.PartKind, error) { return lists.Load[registry.PartKind](none, "parts.csv") },
+		Reasons: func() ([]registry.Reason, error) { return lists.Load[registry.Reason](none, "reasons.csv") },
+	}
+}
+
+// put logs a machine and sets it to a stage, whatever led there.
+func put(t *testing.T, w *registry.Workshop, drive registry.Drive, change func(*registry.Machine)) registry.Tag {
+	t.Helper()
+	m := &registry.Machine{Maker: "Harrow & Finch", Serial: "none", Drive: drive}
+	require.NoError(t, w.Log(ctx, "QX", m, true))
+	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error {
+		change(m)
+		return tx.Put(m)
+	}))
+	return m.Tag
+}
+
+func goodForm() registry.SafetyForm {
+	return registry.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "pass", Fuse: "3",
+		Volts: "230", Hertz: "50", Watts: "85"}
+}
+
+func failedForm() registry.SafetyForm { return registry.SafetyForm{Class: "I", Visual: "fail"} }
+
+// Every action at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal changes nothing.
+// The electric machine in these trials has a standing safety pass, and is held from check.
+func TestEveryActionAtEveryStage(t *testing.T) {
+	columns := []registry.Stage{"logged", "queued", "bench", "check", "ready", "reserved", "packed", "shipped", "parts", "sold", "scrapped", "held"}
+	triage := func(to string) func(*registry.Workshop, registry.Tag) error {
+		return func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.Triage(ctx, "QX", tag, to, "a reason", "")
+			return err
+		}
+	}
+	actions := []struct {
+		name string
+		do   func(*registry.Workshop, registry.Tag) error
+		want string // one word a stage
+	}{
+		{"triage refurbish", triage("refurbish"), "queued . . . . . . . queued queued queued ."},
+		{"triage parts", triage("parts"), "parts parts parts parts parts . . . . parts parts parts"},
+		{"triage sale", triage("sale"), "sold sold sold sold sold . . . . . . sold"},
+		{"triage scrap", triage("scrap"), "scrapped scrapped scrapped scrapped scrapped . . . scrapped . . scrapped"},
+		{"bench start", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+			return err
+		}, ". bench . bench bench . . . . . . ."},
+		{"bench note", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil"}})
+			return err
+		}, ". . bench . . . . . . . . ."},
+		{"bench finish", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.BenchFinish(ctx, "QX", tag, registry.WorkNote{})
+			return err
+		}, ". . check . . . . . . . . ."},
+		{"test pass", func(w *registry.Workshop, tag registry.Tag) error {
+			_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+			return err
+		}, ". . . ready ready . . . . . . ."},
+		{"test fail", func(w *registry.Workshop, tag registry.Tag) error {
+			_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
+			return err
+		}, ". . . bench bench . . . . . . ."},
+		{"safety pass", func(w *registry.Workshop, tag registry.Tag) error {
+			_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+			return err
+		}, "logged queued bench check ready reserved . . . . . held"},
+		{"safety fail", func(w *registry.Workshop, tag registry.Tag) error {
+			_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+			return err
+		}, "held held held held held held . . . . . held"},
+		{"convert", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Hand})
+			return err
+		}, "logged queued bench check check . . . . . . ."},
+		{"hold", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.Hold(ctx, "QX", tag, "a reason")
+			return err
+		}, "held held held held held . . . . . . ."},
+		{"release", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.Release(ctx, "QX", tag, "")
+			return err
+		}, ". . . . . . . . . . . check"},
+		{"report back", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.ReportBack(ctx, "QX", tag, registry.Arrival{Note: "arrived well"})
+			return err
+		}, ". . . . . . . shipped . . . ."},
+		{"spare take", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.TakeSpare(ctx, "QX", tag, "handwheel", "")
+			return err
+		}, ". . . . . . . . parts . . ."},
+		{"spare fit", func(w *registry.Workshop, tag registry.Tag) error {
+			_, _, err := w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "handwheel", Bought: true})
+			return err
+		}, ". . bench . . . . . . . . ."},
+		{"spare need", func(w *registry.Workshop, tag registry.Tag) error {
+			_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
+			return err
+		}, ". queued bench check . . . . . . . held"},
+	}
+	w := openWorkshop(t)
+	require.Equal(t, columns, registry.Stages)
+	for _, a := range actions {
+		want := strings.Fields(a.want)
+		require.Len(t, want, len(columns), a.name)
+		for i, stage := range columns {
+			tag := put(t, w, registry.Electric, func(m *registry.Machine) {
+				m.Stage, m.SafetyAt, m.SafetyBy = stage, w.Now(), "EL"
+				if stage == registry.Held {
+					m.HeldFrom, m.HeldWhy = registry.Check, "a reason"
+				}
+			})
+			before, err := w.Machine(ctx, tag)
+			require.NoError(t, err)
+			err = a.do(w, tag)
+			after, errAfter := w.Machine(ctx, tag)
+			require.NoError(t, errAfter)
+			if want[i] != "." {
+				assert.NoError(t, err, "%s at %s", a.name, stage)
+				assert.Equal(t, registry.Stage(want[i]), after.Stage, "%s at %s", a.name, stage)
+				continue
+			}
+			assert.Equal(t, registry.Conflict, registry.CodeOf(err), "%s at %s: %v", a.name, stage, err)
+			assert.ErrorContains(t, err, string(tag)+" is at stage "+string(stage))
+			assert.Equal(t, before, after, "%s at %s was refused and yet changed something", a.name, stage)
+		}
+	}
+}
+
+// What a refusal names as the next command is allowed at that stage: following the hints gets anywhere that can be got to.
+func TestRefusalsNameTheWay(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(*registry.Machine) {})
+	var said []string
+	for range 5 {
+		_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+		if err == nil {
+			break
+		}
+		_, hint, _ := strings.Cut(err.Error(), "next is ")
+		said = append(said, hint)
+		switch {
+		case strings.HasPrefix(hint, fmt.Sprintf("pitman triage %s --to refurbish", tag)):
+			_, err = w.Triage(ctx, "QX", tag, "refurbish", "complete", "")
+		case strings.HasPrefix(hint, fmt.Sprintf("pitman bench start %s", tag)):
+			_, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+		case strings.HasPrefix(hint, fmt.Sprintf("pitman bench finish %s", tag)):
+			_, err = w.BenchFinish(ctx, "QX", tag, registry.WorkNote{})
+		default:
+			t.Fatalf("no way in %q", hint)
+		}
+		require.NoError(t, err)
+	}
+	assert.Len(t, said, 3)
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Ready, m.Stage)
+}
+
+// Nothing that people do makes an electric machine ready without a standing safety pass, newer than the last electrical work.
+func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
+	w := openWorkshop(t)
+	random := rand.New(rand.NewPCG(7, 7))
+	ready := 0
+	for range 60 {
+		m := &registry.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Electric}
+		require.NoError(t, w.Log(ctx, "QX", m, true))
+		tag, standing := m.Tag, false
+		for range 40 {
+			var err error
+			switch random.IntN(13) {
+			case 0:
+				_, err = w.Triage(ctx, "QX", tag, "refurbish", "x", "")
+				standing = standing && err != nil
+			case 1, 2:
+				_, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+			case 3:
+				_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"motor-leads"}})
+				standing = standing && err != nil
+			case 4, 5:
+				_, err = w.BenchFinish(ctx, "QX", tag, registry.WorkNote{})
+			case 6, 7:
+				_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+			case 8:
+				_, _, err = w.Safety(ctx, "EL", tag, goodForm())
+				standing = standing || err == nil
+			case 9:
+				_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+				standing = standing && err != nil
+			case 10:
+				_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "foot-control", Bought: true})
+				standing = standing && err != nil
+			case 11:
+				_, err = w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Hand})
+				if err == nil {
+					_, err = w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Electric})
+					require.NoError(t, err)
+					standing = false
+				}
+			case 12:
+				if _, err = w.Hold(ctx, "QX", tag, "x"); err == nil {
+					_, err = w.Release(ctx, "QX", tag, "")
+				}
+			}
+			if err != nil {
+				require.Equal(t, registry.Conflict, registry.CodeOf(err), "%v", err)
+			}
+			now, err := w.Machine(ctx, tag)
+			require.NoError(t, err)
+			require.Equal(t, standing, w.SafetyStands(now))
+			if now.Stage == registry.Ready {
+				ready++
+				require.True(t, standing)
+			}
+			require.Equal(t, !standing, slices.Contains(w.Warnings(now), registry.DoNotPlugIn))
+		}
+	}
+	assert.Greater(t, ready, 20, "the trials have to get there")
+}
+
+func TestAPassGrowsOld(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	passed := m.SafetyAt
+	w.Now = func() time.Time { return passed.AddDate(0, 0, 365).Add(-time.Second) }
+	assert.True(t, w.SafetyStands(m))
+	w.Now = func() time.Time { return passed.AddDate(0, 0, 365) }
+	assert.False(t, w.SafetyStands(m))
+	_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	assert.ErrorContains(t, err, "safety pass of 2031-05-04 that is too old")
+	w.Config.Safety.ValidDays = 0
+	assert.True(t, w.SafetyStands(m))
+}
+
+func TestSecondPersonByDrive(t *testing.T) {
+	w := openWorkshop(t)
+	for _, drive := range registry.Drives {
+		tag := put(t, w, drive, func(m *registry.Machine) { m.Stage, m.SafetyAt = registry.Queued, w.Now() })
+		_, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+		require.NoError(t, err)
+		_, err = w.BenchNote(ctx, "MB", tag, registry.WorkNote{Note: "tensioned"})
+		require.NoError(t, err)
+		_, err = w.BenchFinish(ctx, "QX", tag, registry.WorkNote{})
+		require.NoError(t, err)
+		for _, by := range []registry.Initials{"QX", "MB", "RS"} {
+			_, err := w.MayTest(ctx, by, tag)
+			if drive != registry.Electric && by != "RS" {
+				assert.ErrorContains(t, err, string(by)+" worked on "+string(tag))
+			} else {
+				assert.NoError(t, err)
+			}
+		}
+	}
+	w.Config.Test.SecondPerson = nil
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, err := w.MayTest(ctx, "QX", tag)
+	assert.NoError(t, err)
+}
+
+func TestHeritageIsLookedAtTwice(t *testing.T) {
+	w := openWorkshop(t) // in 2031, with a limit of 100 years by the latest possible year
+	year := func(y int) *int { return &y }
+	for _, c := range []struct {
+		name         string
+		to           *int
+		way          string
+		by, seenBy   registry.Initials
+		says         string
+		seenRecorded bool
+	}{
+		{"old and stripped", year(1931), "parts", "QX", "", "is at least 100 years old", false},
+		{"old and scrapped", year(1858), "scrap", "QX", "", "is at least 173 years old", false},
+		{"seen by another", year(1858), "scrap", "QX", "RS", "", true},
+		{"seen by the same", year(1858), "scrap", "QX", "QX", "same person as --by", false},
+		{"not a way that the house names", year(1858), "sale", "QX", "", "", false},
+		{"a year short", year(1932), "scrap", "QX", "", "", false},
+		{"may be younger", nil, "scrap", "QX", "", "", false},
+		{"seen though nobody asked", nil, "refurbish", "QX", "QX", "", true},
+	} {
+		tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.From, m.To = year(1850), c.to })
+		m, err := w.Triage(ctx, c.by, tag, c.way, "a reason", c.seenBy)
+		if c.says != "" {
+			assert.ErrorContains(t, err, c.says, c.name)
+			continue
+		}
+		require.NoError(t, err, c.name)
+		assert.Equal(t, c.seenRecorded, m.HeritageSeenBy != "", c.name)
+	}
+}
+
+// Every part is in one place at a time: on the machine it was made with, on the shelf, or in one other machine; nothing is fitted
+// twice and nothing is lost. The model keeps its own books beside the registry's.
+func TestSparesAreConserved(t *testing.T) {
+	w := openWorkshop(t)
+	random := rand.New(rand.NewPCG(3, 1))
+	parts := []string{"handwheel", "needle-bar", "feed-dog"}
+	var tags []registry.Tag
+	for i := range 6 {
+		stage := registry.Parts
+		if i >= 3 {
+			stage = registry.Bench
+		}
+		tags = append(tags, put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = stage }))
+	}
+	type slot struct {
+		tag  registry.Tag
+		part string
+	}
+	there := map[slot]bool{}
+	for _, tag := range tags {
+		for _, part := range parts {
+			there[slot{tag, part}] = true
+		}
+	}
+	shelf := map[string]string{} // code → part
+	used := map[string]bool{}
+	taken, fitted := 0, 0
+	for range 400 {
+		tag, part := tags[random.IntN(len(tags))], parts[random.IntN(len(parts))]
+		m, err := w.Machine(ctx, tag)
+		require.NoError(t, err)
+		switch random.IntN(4) {
+		case 0, 1:
+			s, err := w.TakeSpare(ctx, "QX", tag, part, "")
+			if m.Stage != registry.Parts || !there[slot{tag, part}] {
+				require.Error(t, err)
+				continue
+			}
+			require.NoError(t, err)
+			there[slot{tag, part}] = false
+			shelf[s.Code()] = part
+			taken++
+		case 2:
+			// Any code there ever was, right or wrong, in any machine.
+			code := fmt.Sprintf("S%d", 1+random.IntN(len(shelf)+len(used)+1))
+			_, _, err := w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: part, From: code})
+			if m.Stage != registry.Bench || shelf[code] != part {
+				require.Error(t, err)
+				continue
+			}
+			require.NoError(t, err)
+			delete(shelf, code)
+			require.False(t, used[code], "fitted twice")
+			used[code] = true
+			there[slot{tag, part}] = true
+			fitted++
+		case 3:
+			// Machines change sides: what was mended is stripped one day.
+			to := map[registry.Stage]registry.Stage{registry.Parts: registry.Bench, registry.Bench: registry.Parts}[m.Stage]
+			require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error {
+				m.Stage = to
+				return tx.Put(m)
+			}))
+		}
+		on, err := w.Spares(ctx)
+		require.NoError(t, err)
+		var codes []string
+		for _, s := range on.Spares {
+			codes = append(codes, s.Code())
+			require.Equal(t, shelf[s.Code()], s.Part)
+		}
+		require.Len(t, codes, len(shelf))
+		_, left, err := w.LeftOn(ctx, tag)
+		require.NoError(t, err)
+		for _, part := range parts {
+			require.Equal(t, there[slot{tag, part}], slices.ContainsFunc(left, func(p registry.PartKind) bool { return p.Part == part }), "%s on %s", part, tag)
+		}
+	}
+	assert.Greater(t, taken, 10)
+	assert.Greater(t, fitted, 5)
+}
+
+func TestSmallThingsAreCounted(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	_, _, err := w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "winder-tyre"})
+	assert.ErrorContains(t, err, "no winder-tyre is left")
+	_, err = w.CountSupply(ctx, "QX", "winder-tyre", 2)
+	require.NoError(t, err)
+	for range 2 {
+		_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "winder-tyre"})
+		require.NoError(t, err)
+	}
+	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "winder-tyre"})
+	assert.ErrorContains(t, err, "no winder-tyre is left")
+	_, err = w.CountSupply(ctx, "QX", "handwheel", 2)
+	assert.ErrorContains(t, err, "moves one by one")
+	_, err = w.CountSupply(ctx, "QX", "winder-tyre", -1)
+	assert.ErrorContains(t, err, "from 0 to 1000000")
+}
+
+func TestNeedsAreMetByFitting(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
+	require.NoError(t, err)
+	_, err = w.NeedSpare(ctx, "QX", tag, "handwheel")
+	assert.ErrorContains(t, err, "waits for a handwheel already")
+	needs, err := w.Needs(ctx)
+	require.NoError(t, err)
+	require.Len(t, needs, 1)
+	assert.Zero(t, needs[0].OnShelf)
+	list, err := w.Worklist(ctx, "coordinator")
+	require.NoError(t, err)
+	assert.Equal(t, "find handwheel", list.Tasks[0].Do)
+
+	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
+	_, err = w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
+	require.NoError(t, err)
+	list, err = w.Worklist(ctx, "bench")
+	require.NoError(t, err)
+	assert.Equal(t, "fit handwheel", list.Tasks[0].Do)
+	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "handwheel"})
+	require.NoError(t, err)
+	needs, err = w.Needs(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, needs)
+}

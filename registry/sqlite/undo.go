@@ -1,0 +1,196 @@
+package sqlite
+
+import (
+	"bytes"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+
+	"pitman/registry"
+)
+
+// live is the condition for an action that still stands: neither an undo nor undone.
+const live = "action.undoes IS NULL AND NOT EXISTS (SELECT 1 FROM action AS u WHERE u.undoes = action.id)"
+
+// action reads one action, or nil.
+func (r *reader) action(text string, args ...any) (*registry.Action, error) {
+	s, err := r.prepare("SELECT action.id, at, by, verb, why FROM action " + text)
+	if err != nil {
+		return nil, err
+	}
+	var a registry.Action
+	var at string
+	err = s.QueryRowContext(r.ctx, args...).Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	a.At, err = time.Parse(stamp, at)
+	return &a, err
+}
+
+func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Action, error) {
+	if subject == "" {
+		return r.action("WHERE by = ? AND "+live+" ORDER BY action.id DESC LIMIT 1", string(by))
+	}
+	return r.action("WHERE action.id = (SELECT max(action) FROM change JOIN action ON action.id = action WHERE subject = ? AND "+live+")", subject)
+}
+
+func (r *reader) SubjectsOf(action int64) ([]string, error) {
+	rows, err := r.query("SELECT DISTINCT subject FROM change WHERE action = ? ORDER BY subject", action)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var subjects []string
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, err
+		}
+		subjects = append(subjects, s)
+	}
+	return subjects, rows.Err()
+}
+
+func (r *reader) BuiltOn(subject string, action int64) (*registry.Action, error) {
+	return r.action("JOIN change ON change.action = action.id WHERE subject = ? AND action.id > ? AND "+live+" ORDER BY action.id LIMIT 1", subject, action)
+}
+
+// change is one stored change.
+type change struct {
+	id, ref       int64
+	kind, subject string
+	fields        map[string][2]any
+	first         bool // it made the record
+}
+
+func (r *reader) changes(action int64) ([]change, error) {
+	rows, err := r.query(`SELECT id, kind, ref, subject, fields,
+		NOT EXISTS (SELECT 1 FROM change AS e WHERE e.kind = change.kind AND e.ref = change.ref AND e.id < change.id)
+		FROM change WHERE action = ? ORDER BY id DESC`, action)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var list []change
+	for rows.Next() {
+		var c change
+		var text []byte
+		if err := rows.Scan(&c.id, &c.kind, &c.ref, &c.subject, &text, &c.first); err != nil {
+			return nil, err
+		}
+		d := json.NewDecoder(bytes.NewReader(text))
+		d.UseNumber() // a number goes back exactly as it was
+		if err := d.Decode(&c.fields); err != nil {
+			return nil, err
+		}
+		list = append(list, c)
+	}
+	return list, rows.Err()
+}
+
+// Revert puts back what an action changed, newest change first, and keeps that as changes of this action. What the action made is
+// struck: it stays for the history, and is shown nowhere.
+func (t *tx) Revert(action int64) error {
+	list, err := t.changes(action)
+	if err != nil {
+		return err
+	}
+	for _, c := range list {
+		old := map[string]any{"struck": int64(1)}
+		if !c.first {
+			old = map[string]any{}
+			for name, values := range c.fields {
+				if old[name], err = stored(values[0]); err != nil {
+					return fmt.Errorf("change %d: %w", c.id, err)
+				}
+			}
+		}
+		if err := t.revert(c, old); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *tx) revert(c change, old map[string]any) error {
+	names := slices.Sorted(maps.Keys(old))
+	if err := t.known(c.kind, names); err != nil {
+		return err
+	}
+	args := make([]any, 0, len(names)+1)
+	for _, name := range names {
+		args = append(args, old[name])
+	}
+	now, slots := make([]any, len(names)), make([]any, len(names))
+	for i := range now {
+		slots[i] = &now[i]
+	}
+	s, err := t.prepare("SELECT " + strings.Join(names, ", ") + " FROM " + c.kind + " WHERE id = ?")
+	if err != nil {
+		return err
+	}
+	if err := s.QueryRowContext(t.ctx, c.ref).Scan(slots...); err != nil {
+		return err
+	}
+	if _, err := t.exec("UPDATE "+c.kind+" SET "+strings.Join(names, " = ?, ")+" = ? WHERE id = ?", append(args, c.ref)...); err != nil {
+		return err
+	}
+	fields := map[string][2]any{}
+	for i, name := range names {
+		if text, ok := now[i].([]byte); ok {
+			now[i] = string(text)
+		}
+		fields[name] = [2]any{now[i], old[name]}
+	}
+	return t.recordOf(c.kind, c.subject, c.ref, fields)
+}
+
+// known makes sure that names out of the history are the names of this schema before they stand in a statement.
+func (t *tx) known(kind string, names []string) error {
+	rows, err := t.query("SELECT name FROM pragma_table_info(?)", kind)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	columns := map[string]bool{}
+	for rows.Next() {
+		var name string
+		if err := rows.Scan(&name); err != nil {
+			return err
+		}
+		columns[name] = true
+	}
+	if len(columns) == 0 {
+		return fmt.Errorf("the history speaks of %q, which this schema has not", kind)
+	}
+	for _, name := range names {
+		if !columns[name] {
+			return fmt.Errorf("the history speaks of %s.%q, which this schema has not", kind, name)
+		}
+	}
+	return rows.Err()
+}
+
+// stored turns a value out of the history's JSON into what the driver takes.
+func stored(value any) (any, error) {
+	switch v := value.(type) {
+	case nil, string:
+		return v, nil
+	case json.Number:
+		if n, err := v.Int64(); err == nil {
+			return n, nil
+		}
+		return v.Float64()
+	}
+	return nil, fmt.Errorf("%s cannot be put back", reflect.TypeOf(value))
+}

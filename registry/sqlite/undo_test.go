@@ -1,0 +1,206 @@
+package sqlite_test
+
+import (
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/sqlite"
+)
+
+// Undoing step by step goes back through every state, exactly.
+func TestUndoGoesBackThroughEveryState(t *testing.T) {
+	w := openWorkshop(t)
+	m := &registry.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Electric}
+	require.NoError(t, w.Log(ctx, "EL", m, true))
+	tag := m.Tag
+	var states []*registry.Machine
+	do := func(act func() error) {
+		t.Helper()
+		now, err := w.Machine(ctx, tag)
+		require.NoError(t, err)
+		states = append(states, now)
+		require.NoError(t, act())
+	}
+	do(func() error { _, err := w.Triage(ctx, "EL", tag, "refurbish", "complete", "RS"); return err })
+	do(func() error { _, err := w.BenchStart(ctx, "EL", tag, registry.WorkNote{Minutes: 5}); return err })
+	do(func() error {
+		_, _, err := w.FitSpare(ctx, "EL", tag, registry.PartUse{Part: "handwheel", Bought: true})
+		return err
+	})
+	do(func() error { _, err := w.BenchFinish(ctx, "EL", tag, registry.WorkNote{}); return err })
+	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, failedForm()); return err })
+	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, goodForm()); return err })
+	do(func() error { _, _, err := w.Test(ctx, "EL", tag, registry.TestForm{PassAll: true}); return err })
+	do(func() error { _, err := w.Hold(ctx, "EL", tag, "owner to be found"); return err })
+	do(func() error {
+		_, err := w.Amend(ctx, "EL", tag, "", func(m *registry.Machine) error { m.Weight = 12_500; m.Seen = registry.List[int]{1931}; return nil })
+		return err
+	})
+	for i := len(states) - 1; i >= 0; i-- {
+		undo := func() (*registry.Undone, error) { return w.Undo(ctx, "EL") }
+		if i%2 == 0 {
+			undo = func() (*registry.Undone, error) { return w.UndoOn(ctx, "EL", tag) }
+		}
+		done, err := undo()
+		require.NoError(t, err)
+		assert.Equal(t, []string{string(tag)}, done.Subjects)
+		now, err := w.Machine(ctx, tag)
+		require.NoError(t, err)
+		assert.Equal(t, states[i], now, "after undoing %s", done.Action)
+	}
+	// What was undone counts nowhere.
+	tests, err := w.SafetyTests(ctx, "")
+	require.NoError(t, err)
+	assert.Empty(t, tests)
+	// The last undo takes the machine itself out of the house; its tag is never given again.
+	_, err = w.Undo(ctx, "EL")
+	require.NoError(t, err)
+	_, err = w.Machine(ctx, tag)
+	assert.Equal(t, registry.NotFound, registry.CodeOf(err))
+	next := &registry.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Hand}
+	require.NoError(t, w.Log(ctx, "EL", next, true))
+	assert.NotEqual(t, tag, next.Tag)
+	_, err = w.Undo(ctx, "ZZ")
+	assert.ErrorContains(t, err, "ZZ has done nothing here that could be undone")
+}
+
+func TestUndoRefusesWhatOthersBuiltOn(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
+	_, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+	require.NoError(t, err)
+	_, err = w.BenchNote(ctx, "MB", tag, registry.WorkNote{Note: "tensioned"})
+	require.NoError(t, err)
+	_, err = w.Undo(ctx, "QX")
+	assert.ErrorContains(t, err, "bench start of "+string(tag)+" by QX cannot be undone: MB did bench note")
+	// Once the other's is undone, the first can be.
+	_, err = w.Undo(ctx, "MB")
+	require.NoError(t, err)
+	_, err = w.Undo(ctx, "QX")
+	require.NoError(t, err)
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Queued, m.Stage)
+}
+
+// A part moved between two machines rests on both.
+func TestUndoOfAFitTouchesBothMachines(t *testing.T) {
+	w := openWorkshop(t)
+	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	s, err := w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
+	require.NoError(t, err)
+	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "handwheel", From: s.Code()})
+	require.NoError(t, err)
+	done, err := w.UndoOn(ctx, "QX", donor)
+	require.NoError(t, err)
+	assert.Equal(t, "spare fit", done.Action)
+	assert.ElementsMatch(t, []string{string(donor), string(tag)}, done.Subjects)
+	on, err := w.Spares(ctx)
+	require.NoError(t, err)
+	require.Len(t, on.Spares, 1)
+	assert.Equal(t, "drawer 2", on.Spares[0].Place)
+}
+
+func TestOnlyTheCompetentBringAPassBack(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
+	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"rewire"}})
+	require.NoError(t, err)
+	_, err = w.Undo(ctx, "QX")
+	assert.ErrorContains(t, err, "QX is not on the house's list of competent people")
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.False(t, w.SafetyStands(m))
+	_, err = w.UndoOn(ctx, "EL", tag)
+	require.NoError(t, err)
+	m, err = w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.True(t, w.SafetyStands(m))
+}
+
+// Random work by three people and random undoing leaves a registry whose history replays, whatever was done.
+func TestHistoryReplaysAfterUndoing(t *testing.T) {
+	w := openWorkshop(t)
+	random := rand.New(rand.NewPCG(9, 4))
+	people := []registry.Initials{"QX", "RS", "EL"}
+	var tags []registry.Tag
+	for range 4 {
+		tags = append(tags, put(t, w, registry.Drives[random.IntN(3)], func(m *registry.Machine) { m.Stage = registry.Queued }))
+	}
+	undone := 0
+	for range 300 {
+		by, tag := people[random.IntN(3)], tags[random.IntN(len(tags))]
+		var err error
+		switch random.IntN(8) {
+		case 0:
+			_, err = w.BenchStart(ctx, by, tag, registry.WorkNote{})
+		case 1:
+			_, err = w.BenchNote(ctx, by, tag, registry.WorkNote{Jobs: []string{"oil"}, Minutes: 3})
+		case 2:
+			_, err = w.BenchFinish(ctx, by, tag, registry.WorkNote{})
+		case 3:
+			_, _, err = w.Test(ctx, by, tag, registry.TestForm{PassAll: true})
+		case 4:
+			_, _, err = w.Safety(ctx, by, tag, goodForm())
+		case 5:
+			_, err = w.NeedSpare(ctx, by, tag, "feed-dog")
+		case 6:
+			_, _, err = w.FitSpare(ctx, by, tag, registry.PartUse{Part: "feed-dog", Bought: true})
+		case 7:
+			if _, err = w.Undo(ctx, by); err == nil {
+				undone++
+			}
+		}
+		if err != nil {
+			require.NotEmpty(t, registry.CodeOf(err), "%v", err)
+		}
+	}
+	assert.Greater(t, undone, 10)
+	verifyClean(t, w)
+}
+
+func verifyClean(t *testing.T, w *registry.Workshop) {
+	t.Helper()
+	faults, err := w.Store.(*sqlite.DB).Verify(ctx, w.Config.House.Letters)
+	require.NoError(t, err)
+	assert.Empty(t, faults)
+}
+
+func TestVerifyFindsPassedGates(t *testing.T) {
+	for name, c := range map[string]struct{ hurt, what string }{
+		"electric without a pass": {"UPDATE machine SET safety_at = ''", "is electric and ready without a safety pass"},
+		"untested":                {"UPDATE machine SET tested_at = ''", "is ready without a function test that stands"},
+		"taken twice": {`INSERT INTO spare (part, taken_from, maker, model, taken_at, taken_by, place, fitted_to, fitted_at, fitted_by, replaced)
+			SELECT 'feed-dog', tag, '', '', '1', 'QX', '', '', '', '', 0 FROM machine, (SELECT 1 UNION SELECT 2)`, "its feed-dog was taken off it 2 times, and it had 1"},
+		"fitted by half": {`INSERT INTO spare (part, taken_from, maker, model, taken_at, taken_by, place, fitted_to, fitted_at, fitted_by, replaced)
+			VALUES ('feed-dog', '', '', '', '1', 'QX', '', 'PM16', '', '', 0)`, "is fitted by half"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w, path := openWorkshopAt(t)
+			tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+			_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+			require.NoError(t, err)
+			_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+			require.NoError(t, err)
+			verifyClean(t, w)
+			raw := rawOpen(t, path)
+			_, err = raw.Exec(c.hurt)
+			require.NoError(t, err)
+			faults, err := w.Store.(*sqlite.DB).Verify(ctx, "PM")
+			require.NoError(t, err)
+			var said []string
+			for _, f := range faults {
+				said = append(said, f.What)
+			}
+			assert.Contains(t, strings.Join(said, "\n"), c.what)
+		})
+	}
+}

@@ -1,0 +1,58 @@
+package registry
+
+import (
+	"context"
+	"maps"
+	"slices"
+)
+
+// ways maps the words of triage to the table of moves.
+var ways = map[string]string{"refurbish": doRefurbish, "parts": doStrip, "sale": doSell, "scrap": doScrap}
+
+// Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who took a second look
+// at an old machine, or "".
+func (w *Workshop) Triage(ctx context.Context, by Initials, tag Tag, way, why string, seenBy Initials) (*Machine, error) {
+	way, err := oneOf("to", way, slices.Sorted(maps.Keys(ways)))
+	if err != nil {
+		return nil, err
+	}
+	if why == "" {
+		return nil, Errorf(Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
+	}
+	return w.onMachine(ctx, by, tag, "triage to "+way, why, func(tx Tx, m *Machine) error {
+		if err := m.moveTo(ways[way], tx.Action().At); err != nil {
+			return err
+		}
+		if way == "refurbish" {
+			// It may have been away, or stripped: no earlier test speaks for it.
+			m.untest()
+			m.unsafe()
+		}
+		return w.heritageGate(m, m.Stage, by, seenBy)
+	})
+}
+
+// Hold stops a machine for a reason; it goes back to where it was.
+func (w *Workshop) Hold(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
+	if why == "" {
+		return nil, Errorf(Invalid, "why is missing: give --why with what it waits for")
+	}
+	return w.onMachine(ctx, by, tag, "hold", why, func(tx Tx, m *Machine) error {
+		if err := m.moveTo(doHold, tx.Action().At); err != nil {
+			return err
+		}
+		m.HeldWhy = why
+		return nil
+	})
+}
+
+// Release lets a held machine go back to where it was. A failed safety test cannot be released away.
+func (w *Workshop) Release(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
+	return w.onMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
+		if m.Stage == Held && m.UnsafeWhy != "" {
+			return Errorf(Conflict, "%s is held by a failed safety test (%s): mend it with pitman bench start %s, or record a new pass with pitman safety %s",
+				tag, m.UnsafeWhy, tag, tag)
+		}
+		return m.moveTo(doRelease, tx.Action().At)
+	})
+}

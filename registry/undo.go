@@ -1,0 +1,112 @@
+package registry
+
+import (
+	"context"
+	"time"
+)
+
+// Undone is an action that was reversed.
+type Undone struct {
+	ID       int64     `json:"id"`
+	At       time.Time `json:"at"`
+	By       Initials  `json:"by"`
+	Action   string    `json:"action"`
+	Why      string    `json:"why,omitempty"`
+	Subjects []string  `json:"subjects"`
+}
+
+// Undo reverses the last action of this person that still stands.
+func (w *Workshop) Undo(ctx context.Context, by Initials) (*Undone, error) {
+	return w.undo(ctx, by, func(r Reader) (*Action, error) {
+		last, err := r.LastAction(by, "")
+		if err == nil && last == nil {
+			err = Errorf(NotFound, "%s has done nothing here that could be undone", by)
+		}
+		return last, err
+	})
+}
+
+// UndoOn reverses the last action on one machine that still stands, whoever did it.
+func (w *Workshop) UndoOn(ctx context.Context, by Initials, tag Tag) (*Undone, error) {
+	return w.undo(ctx, by, func(r Reader) (*Action, error) {
+		last, err := r.LastAction("", string(tag))
+		if err == nil && last == nil {
+			if _, err = MachineByTag(r, tag); err == nil {
+				err = Errorf(NotFound, "nothing that was done to %s is left to undo", tag)
+			}
+		}
+		return last, err
+	})
+}
+
+// undo puts the old values back as an action of its own. An action that others have built on stands: whatever a later action did to
+// any of the same machines rests on what this one left.
+func (w *Workshop) undo(ctx context.Context, by Initials, find func(Reader) (*Action, error)) (done *Undone, err error) {
+	err = w.act(ctx, by, "undo", "", func(tx Tx) error {
+		last, err := find(tx)
+		if err != nil {
+			return err
+		}
+		subjects, err := tx.SubjectsOf(last.ID)
+		if err != nil {
+			return err
+		}
+		for _, subject := range subjects {
+			later, err := tx.BuiltOn(subject, last.ID)
+			if err != nil {
+				return err
+			}
+			if later != nil {
+				return Errorf(Conflict, "%s of %s by %s cannot be undone: %s did %s to %s on %s, which rests on it; undo that first with pitman undo %s",
+					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Config.Location()).Format(time.DateOnly), subject)
+			}
+		}
+		before, err := passes(tx, subjects)
+		if err != nil {
+			return err
+		}
+		done = &Undone{last.ID, last.At, last.By, last.Verb, last.Why, subjects}
+		a := tx.Action()
+		a.Undoes, a.Why = last.ID, last.Verb
+		if err := tx.Revert(last.ID); err != nil {
+			return err
+		}
+		return w.guardPasses(tx, by, before)
+	})
+	return done, err
+}
+
+// passes notes which machines have a safety pass.
+func passes(r Reader, subjects []string) (map[string]time.Time, error) {
+	at := map[string]time.Time{}
+	for _, subject := range subjects {
+		m, err := MachineByTag(r, Tag(subject))
+		if CodeOf(err) == NotFound {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		at[subject] = m.SafetyAt
+	}
+	return at, nil
+}
+
+// guardPasses lets only competent people bring a safety pass back to life.
+func (w *Workshop) guardPasses(r Reader, by Initials, before map[string]time.Time) error {
+	for subject, was := range before {
+		m, err := MachineByTag(r, Tag(subject))
+		if CodeOf(err) == NotFound {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was) {
+			if err := w.competent(by, "bring back a safety pass by undoing"); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
