@@ -188,7 +188,7 @@ func setAlike(lines []Line, in box, most float64) ([]block, float64) {
 	for _, l := range lines {
 		size = min(size, in.w/l.face().width(l.Text, 1))
 	}
-	if size *= 0.999; size < max(minText, 0.72*most) {
+	if size *= 0.999; size < max(minText, 0.55*most) {
 		return nil, math.Inf(1)
 	}
 	var blocks []block

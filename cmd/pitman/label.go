@@ -108,10 +108,17 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 
 // machineLabel is what is known for a machine's lasting label.
 func (d *desk) machineLabel(_ registry.Reader, m *registry.Machine) labels.Machine {
-	return labels.Machine{
+	label := labels.Machine{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: m.Year(), Drive: string(m.Drive),
 		Mains: m.Drive == registry.Electric,
 	}
+	if !m.TestedAt.IsZero() {
+		label.Tested = labels.Test{On: d.localDate(m.TestedAt), By: string(m.TestedBy)}
+	}
+	if label.Mains && d.SafetyStands(m) {
+		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: string(m.SafetyBy)}
+	}
+	return label
 }
 
 // plate is the serial number, or nothing when there is none to read.
@@ -123,11 +130,20 @@ func plate(m *registry.Machine) string {
 }
 
 // machineSlip is what is known for a machine's slip today.
-func (d *desk) machineSlip(_ registry.Reader, m *registry.Machine) labels.Slip {
-	return labels.Slip{
+func (d *desk) machineSlip(r registry.Reader, m *registry.Machine) (labels.Slip, error) {
+	slip := labels.Slip{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
-		Place: m.Place, DoNotPlugIn: m.Drive == registry.Electric,
+		Place: m.Place, Note: heldWhy(m), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
 	}
+	test, err := registry.OpenFaults(r, m.Tag)
+	if err != nil || test == nil {
+		return slip, err
+	}
+	slip.Tested = d.localDate(test.At)
+	for _, p := range test.Faults() {
+		slip.Faults = append(slip.Faults, labels.Fault{Point: p.Point, Finding: p.Fault})
+	}
+	return slip, nil
 }
 
 // faces lays down what is to be printed.
@@ -136,10 +152,16 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 		return d.shelfFaces(ctx, s, args)
 	}
 	add := func(r registry.Reader, m *registry.Machine) error {
-		f, err := d.machineLabel(r, m).Face(s)
-		if q.slip {
-			f, err = d.machineSlip(r, m).Face(s)
+		if !q.slip {
+			f, err := d.machineLabel(r, m).Face(s)
+			faces = append(faces, f)
+			return err
 		}
+		slip, err := d.machineSlip(r, m)
+		if err != nil {
+			return err
+		}
+		f, err := slip.Face(s)
 		faces = append(faces, f)
 		return err
 	}

@@ -98,6 +98,9 @@ In a script, give at least --maker, --serial and --drive.`,
 					return a.printMachine(d, &m)
 				}
 				fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(&m), m.Year(), m.Drive)
+				for _, warning := range d.Warnings(&m) {
+					fmt.Fprintf(a.out, "  %s\n", warning)
+				}
 				fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
 				return nil
 			})

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -38,10 +37,28 @@ func (a *app) showCommand() *cobra.Command {
 	}
 }
 
+// machineView is a machine as it is printed: what stands on every screen of it comes with it.
+type machineView struct {
+	*registry.Machine
+	Warnings []string `json:"warnings"`
+}
+
+func (d *desk) view(m *registry.Machine) machineView {
+	return machineView{m, append([]string{}, d.Warnings(m)...)}
+}
+
 // printMachine prints a machine as `show` does; every command that acts on one ends so.
 func (a *app) printMachine(d *desk, m *registry.Machine) error {
-	return a.print(m, func(w io.Writer) {
+	return a.printWith(d, m, d.view(m), nil)
+}
+
+// printWith prints a machine with what an action adds: as keys in the JSON of v, and as text behind the machine.
+func (a *app) printWith(d *desk, m *registry.Machine, v any, more func(w io.Writer)) error {
+	return a.print(v, func(w io.Writer) {
 		fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
+		for _, warning := range d.Warnings(m) {
+			fmt.Fprintf(w, "  %s\n", warning)
+		}
 		columns(w, func(w io.Writer) {
 			row := func(name, value string) {
 				if value != "" {
@@ -52,6 +69,14 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("year", m.Year()+yearBasis(m))
 			row("drive", string(m.Drive))
 			row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
+			row("held", heldWhy(m))
+			if !m.TestedAt.IsZero() {
+				row("tested", fmt.Sprintf("%s by %s", d.localDate(m.TestedAt), m.TestedBy))
+			}
+			if !m.SafetyAt.IsZero() {
+				row("safety pass", fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
+			}
+			row("plate", plateWords(m.Plate))
 			row("stitch", string(m.Stitch))
 			printMeasures(row, m)
 			row("condition", m.Condition)
@@ -64,6 +89,9 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
 		})
 		printCautions(w, registry.LiftCaution(m.Weight, false))
+		if more != nil {
+			more(w)
+		}
 	})
 }
 
@@ -108,6 +136,43 @@ func printMeasures(row func(name, value string), m *registry.Machine) {
 	if m.Weight != 0 {
 		row("weight", m.Weight.String())
 	}
+}
+
+// heldWhy says what holds a machine and where it goes back to.
+func heldWhy(m *registry.Machine) string {
+	var why []string
+	if m.HeldWhy != "" {
+		why = append(why, m.HeldWhy)
+	}
+	if m.UnsafeWhy != "" {
+		why = append(why, "failed safety test: "+m.UnsafeWhy)
+	}
+	if m.HeldFrom == "" {
+		return ""
+	}
+	return fmt.Sprintf("%s (was %s)", strings.Join(why, "; "), m.HeldFrom)
+}
+
+// plateWords writes a nameplate as plates do.
+func plateWords(p registry.Nameplate) string {
+	var words []string
+	add := func(value, unit string) {
+		if value != "" {
+			words = append(words, value+unit)
+		}
+	}
+	add(p.Volts.String(), " V")
+	add(p.Hertz.String(), " Hz")
+	if p.Watts > 0 {
+		add(strconv.Itoa(p.Watts), " W")
+	}
+	if p.Motor != "" {
+		add(p.Motor, " motor")
+	}
+	if p.Plug != "" {
+		add("plug type ", p.Plug)
+	}
+	return strings.Join(words, ", ")
 }
 
 func machineName(m *registry.Machine) string {
@@ -177,7 +242,7 @@ func (a *app) listCommand() *cobra.Command {
 					bases = len(there)
 				}
 				return a.print(machines, func(w io.Writer) {
-					printMachines(w, machines)
+					d.printMachines(w, machines)
 					if bases > 0 {
 						fmt.Fprintf(w, "and %s: pitman base list --place %q\n", plural(bases, "base"), f.Place)
 					}
@@ -197,7 +262,7 @@ func (a *app) listCommand() *cobra.Command {
 	return cmd
 }
 
-func printMachines(w io.Writer, machines []registry.Machine) {
+func (d *desk) printMachines(w io.Writer, machines []registry.Machine) {
 	if len(machines) == 0 {
 		fmt.Fprintln(w, "No machine is like that.")
 		return
@@ -206,7 +271,11 @@ func printMachines(w io.Writer, machines []registry.Machine) {
 		fmt.Fprintln(w, "tag\tmaker and model\tserial\tyear\tdrive\tstage\tplace")
 		for i := range machines {
 			m := &machines[i]
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, m.Stage, orDash(m.Place))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, m.Stage, orDash(m.Place))
+			for _, warning := range d.Warnings(m) {
+				fmt.Fprintf(w, "\t%s", warning)
+			}
+			fmt.Fprintln(w)
 		}
 	})
 	fmt.Fprintln(w, plural(len(machines), "machine"))
@@ -232,104 +301,4 @@ func parseSpan(s string) (from, to int, err error) {
 		return 0, 0, registry.Errorf(registry.Invalid, "made %q: give years as FROM-TO, the earlier first, such as 1900-1920", s)
 	}
 	return from, to, nil
-}
-
-func (a *app) historyCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "history TAG",
-		Short: "Show what happened to a machine or base, oldest first",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				var events []registry.Event
-				err := d.Store.View(cmd.Context(), func(r registry.Reader) (err error) {
-					if events, err = r.History(string(tag)); err == nil && len(events) == 0 {
-						_, err = registry.MachineByTag(r, tag)
-					}
-					return err
-				})
-				if err != nil {
-					return err
-				}
-				return a.print(events, func(w io.Writer) {
-					for _, e := range events {
-						by := string(e.By)
-						if e.House != "" {
-							by += " of " + e.House
-						}
-						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
-						if e.Why != "" {
-							fmt.Fprintf(w, ": %s", e.Why)
-						}
-						fmt.Fprintln(w)
-						for _, line := range changeLines(e.Changes) {
-							fmt.Fprintf(w, "    %s\n", line)
-						}
-					}
-				})
-			})
-		},
-	}
-}
-
-// changeLines says for people what changed; keys that only serve look-ups are left out.
-func changeLines(changes map[string][2]any) []string {
-	var lines []string
-	for name, values := range changes {
-		if name == "tag" || strings.HasSuffix(name, "_key") || strings.HasSuffix(name, "_at") || name == "stage_since" {
-			continue
-		}
-		name, unit := measured(strings.ReplaceAll(name, "_", " "))
-		switch before, after := unit(values[0]), unit(values[1]); {
-		case before == "":
-			lines = append(lines, fmt.Sprintf("%s: %s", name, after))
-		case after == "":
-			lines = append(lines, fmt.Sprintf("%s: %s, now empty", name, before))
-		default:
-			lines = append(lines, fmt.Sprintf("%s: %s → %s", name, before, after))
-		}
-	}
-	slices.Sort(lines)
-	return lines
-}
-
-// measured finds out what unit a column is stored in, by its name, and how people read it.
-func measured(name string) (string, func(any) string) {
-	if bare, ok := strings.CutSuffix(name, " um"); ok {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Length(n).String() }) }
-	}
-	if bare, ok := strings.CutSuffix(name, " g"); ok || name == "weight" {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Mass(n).String() }) }
-	}
-	return name, shown
-}
-
-func shownAs(value any, unit func(float64) string) string {
-	n, ok := value.(float64)
-	switch {
-	case !ok:
-		return shown(value)
-	case n == 0:
-		return "" // not measured
-	}
-	return unit(n)
-}
-
-func shown(value any) string {
-	switch v := value.(type) {
-	case nil:
-		return ""
-	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
-	case string:
-		if strings.HasPrefix(v, "[") {
-			return strings.NewReplacer("[", "", "]", "", `"`, "", ",", ", ").Replace(v)
-		}
-		return v
-	}
-	return fmt.Sprint(value)
 }

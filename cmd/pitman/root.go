@@ -97,6 +97,9 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
+		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(), a.testCommand(), a.slipCommand(),
+		a.safetyCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
+		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),

@@ -1,0 +1,99 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) benchCommand() *cobra.Command {
+	cmd := &cobra.Command{Use: "bench", Short: "Work at the bench: start, note, finish; and the list of jobs", Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() }}
+	cmd.AddCommand(a.benchStep("start", "Take a machine to the bench", (*registry.Workshop).BenchStart),
+		a.benchStep("note", "Note what was done to a machine on the bench", (*registry.Workshop).BenchNote),
+		a.benchStep("finish", "Send a machine from the bench to its tests", (*registry.Workshop).BenchFinish),
+		a.benchJobsCommand())
+	return cmd
+}
+
+// benchAction is one of the registry's three.
+type benchAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, tag registry.Tag, note registry.WorkNote) (*registry.Machine, error)
+
+func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
+	var note registry.WorkNote
+	cmd := &cobra.Command{Use: name + " TAG", Short: short}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		m, err := do(d.Workshop, cmd.Context(), by, tag, note)
+		if err != nil {
+			return err
+		}
+		jobs, err := d.JobsFor(m)
+		if err != nil {
+			return err
+		}
+		// At the start all that may be met is shown; later what belongs to the work just noted.
+		if name != "start" {
+			jobs = slices.DeleteFunc(jobs, func(j registry.BenchJob) bool { return !slices.Contains(note.Jobs, j.Job) })
+		}
+		cautions := append([]string{}, registry.CautionsFor(m, jobs)...)
+		v := struct {
+			machineView
+			Cautions []string `json:"cautions"`
+		}{d.view(m), cautions}
+		return a.printWith(d, m, v, func(w io.Writer) {
+			if name == "start" {
+				fmt.Fprintln(w, "Jobs:")
+				for _, j := range jobs {
+					fmt.Fprintf(w, "  %s\n", j.What)
+				}
+			}
+			for _, text := range cautions {
+				fmt.Fprintf(w, "! %s\n", text)
+			}
+			if name == "finish" {
+				fmt.Fprintln(w, nextTest(d, m))
+			}
+		})
+	})
+	flags := cmd.Flags()
+	flags.StringArrayVar(&note.Jobs, "job", nil, "`JOB` done, from pitman bench jobs (repeatable)")
+	flags.IntVar(&note.Minutes, "minutes", 0, "minutes spent")
+	flags.StringVar(&note.Note, "note", "", "anything else")
+	return cmd
+}
+
+// nextTest says which test a machine off the bench waits for.
+func nextTest(d *desk, m *registry.Machine) string {
+	if len(d.Warnings(m)) > 0 {
+		return fmt.Sprintf("Next: a competent person records a safety test with pitman safety %s.", m.Tag)
+	}
+	return fmt.Sprintf("Next: pitman test %s.", m.Tag)
+}
+
+func (a *app) benchJobsCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "jobs",
+		Short: "Print the house's list of bench jobs, with their cautions",
+		Args:  cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return a.with(func(d *desk) error {
+				jobs, err := d.Lists.Jobs()
+				if err != nil {
+					return err
+				}
+				return a.print(jobs, func(w io.Writer) {
+					columns(w, func(w io.Writer) {
+						for _, j := range jobs {
+							fmt.Fprintf(w, "%s\t%s\n", j.Job, j.What)
+						}
+					})
+				})
+			})
+		},
+	}
+}

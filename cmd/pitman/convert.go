@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) convertCommand() *cobra.Command {
+	var to string
+	var parts, bought []string
+	var c registry.Conversion
+	cmd := &cobra.Command{
+		Use:   "convert TAG",
+		Short: "Change what drives a machine: parts, drive, and its tests from the start",
+		Long: `Changes a machine's drive. What was tested for the old drive counts no longer, and a machine that becomes electric
+is not plugged in until a competent person has recorded a safety pass. The lasting label then shows the old drive: print a new one.`,
+		Example: `  pitman convert PM16 --by QX --to electric --part motor=S12 --bought foot-control --remove hand-crank`,
+	}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		if to == "" {
+			return registry.Errorf(registry.Invalid, "to is missing: give --to electric, hand or treadle")
+		}
+		var err error
+		if c.To, err = registry.ParseDrive(to); err != nil {
+			return err
+		}
+		for _, p := range parts {
+			part, from, _ := strings.Cut(p, "=")
+			c.Fit = append(c.Fit, registry.PartUse{Part: part, From: from})
+		}
+		for _, p := range bought {
+			c.Fit = append(c.Fit, registry.PartUse{Part: p, Bought: true})
+		}
+		m, err := d.Convert(cmd.Context(), by, tag, c)
+		if err != nil {
+			return err
+		}
+		return a.printWith(d, m, d.view(m), func(w io.Writer) {
+			if m.Drive == registry.Electric {
+				fmt.Fprintln(w, registry.CautionMains.Text())
+			}
+			fmt.Fprintf(w, "Its label shows the old drive now: print a new one.\n")
+		})
+	})
+	flags := cmd.Flags()
+	flags.StringVar(&to, "to", "", "electric, hand or treadle")
+	flags.StringArrayVar(&parts, "part", nil, "part fitted from the shelf, `PART` or PART=CODE (repeatable)")
+	flags.StringArrayVar(&bought, "bought", nil, "`PART` that was bought for it (repeatable)")
+	flags.StringArrayVar(&c.Remove, "remove", nil, "`PART` that came off and goes to the shelf (repeatable)")
+	flags.StringVar(&c.Why, "why", "", "reason, for the history")
+	flags.StringVar(&c.Note, "note", "", "anything else")
+	flags.IntVar(&c.Minutes, "minutes", 0, "minutes spent")
+	return cmd
+}

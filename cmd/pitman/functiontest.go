@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) testCommand() *cobra.Command {
+	var pass, fail []string
+	var ruler, dial string
+	var stitches int
+	cmd := &cobra.Command{
+		Use:   "test TAG",
+		Short: "Function test: asks each point, or takes the answers as flags",
+		Long: `Records a function test. On a terminal it asks each point of the house's list: Enter passes it, words are the fault.
+A pass makes the machine ready; a fail sends it back to the bench with a fault slip. An electric machine needs a standing safety pass first.
+
+The stitch length is worked out: sew beside a ruler, count the stitches, and give --ruler, --stitches and --dial.`,
+		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5
+  pitman test PM16 --by RS --pass all --fail tension="loops below"`,
+	}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		form, err := testForm(pass, fail, ruler, stitches, dial)
+		if err != nil {
+			return err
+		}
+		if len(pass) == 0 && len(fail) == 0 && form.Stitch == nil && a.onTerminal() {
+			if err := a.askPoints(cmd.Context(), d, by, tag, &form); err != nil {
+				return err
+			}
+		}
+		m, test, err := d.Test(cmd.Context(), by, tag, form)
+		if err != nil {
+			return err
+		}
+		v := struct {
+			machineView
+			Test *registry.FunctionTest `json:"test"`
+		}{d.view(m), test}
+		return a.printWith(d, m, v, func(w io.Writer) {
+			for _, p := range test.Points {
+				if p.Stitch != nil {
+					fmt.Fprintln(w, stitchWords(p.Stitch))
+				}
+				if p.NotMeasured {
+					fmt.Fprintf(w, "%s: passed, not measured\n", p.Point)
+				}
+			}
+			if !test.Pass {
+				fmt.Fprintln(w)
+				d.printSlip(w, m, test)
+			}
+		})
+	})
+	flags := cmd.Flags()
+	flags.StringArrayVar(&pass, "pass", nil, "`POINT` that passes, or all for every point not named (repeatable)")
+	flags.StringArrayVar(&fail, "fail", nil, "point that fails, as `POINT=FAULT` (repeatable)")
+	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
+	flags.IntVar(&stitches, "stitches", 0, "stitches counted in it")
+	flags.StringVar(&dial, "dial", "", "what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
+	return cmd
+}
+
+// testForm reads the flags.
+func testForm(pass, fail []string, ruler string, stitches int, dial string) (form registry.TestForm, err error) {
+	for _, p := range pass {
+		if p == "all" {
+			form.PassAll = true
+		} else {
+			form.Pass = append(form.Pass, p)
+		}
+	}
+	if form.Fail, err = pairs("fail", fail); err != nil {
+		return form, err
+	}
+	if ruler == "" && stitches == 0 && dial == "" {
+		return form, nil
+	}
+	form.Stitch, err = stitchCheck(ruler, stitches, dial)
+	return form, err
+}
+
+// pairs reads NAME=TEXT flags.
+func pairs(flag string, values []string) (map[string]string, error) {
+	out := map[string]string{}
+	for _, v := range values {
+		name, text, ok := strings.Cut(v, "=")
+		name = strings.TrimSpace(name)
+		if !ok || name == "" {
+			return nil, registry.Errorf(registry.Invalid, "%s %q does not say what is wrong: type it as --%s tension=\"loops below\"", flag, v, flag)
+		}
+		if _, twice := out[name]; twice {
+			return nil, registry.Errorf(registry.Invalid, "%s %q stands twice: give it once", flag, name)
+		}
+		out[name] = text
+	}
+	return out, nil
+}
+
+func stitchCheck(ruler string, stitches int, dial string) (*registry.StitchCheck, error) {
+	if dial == "" {
+		return nil, registry.Errorf(registry.Invalid, "dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", or none for a lever without a scale")
+	}
+	if ruler == "" {
+		return nil, registry.Errorf(registry.Invalid, "ruler is missing: give --ruler with the length of seam you counted, such as \"50 mm\"")
+	}
+	length, err := registry.ParseLength("ruler", ruler)
+	if err != nil {
+		return nil, err
+	}
+	set, err := registry.ParseDial(dial)
+	if err != nil {
+		return nil, err
+	}
+	return &registry.StitchCheck{Ruler: length, Stitches: stitches, Dial: set}, nil
+}
+
+// stitchWords says a measured stitch both ways.
+func stitchWords(s *registry.StitchLength) string {
+	text := fmt.Sprintf("stitch length: %.2f mm, %.1f to the inch", s.Length.MM(), s.PerInch)
+	if s.NoScale {
+		return text + ", no scale to compare with"
+	}
+	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(), registry.PerInch(s.Dial), s.Off)
+}
+
+// askPoints asks each point in turn; a refusal comes before the first question, not after the last.
+func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *registry.TestForm) error {
+	m, err := d.MayTest(ctx, by, tag)
+	if err != nil {
+		return err
+	}
+	points, err := d.PointsFor(m)
+	if err != nil {
+		return err
+	}
+	q := a.asker()
+	fmt.Fprintf(q.out, "%s  %s, %s\n! %s\n! %s\nEnter passes a point; words are its fault.\n", m.Tag, machineName(m), m.Drive,
+		registry.CautionNeedle.Text(), registry.CautionMoving.Text())
+	for _, p := range points {
+		if p.Measured == registry.MeasuredStitch {
+			if form.Stitch, err = q.stitch(p.Ask); err != nil {
+				return err
+			}
+			if form.Stitch != nil {
+				continue
+			}
+		}
+		answer, err := q.line(p.Ask)
+		if err != nil {
+			return err
+		}
+		switch strings.ToLower(answer) {
+		case "", "y", "yes":
+			form.Pass = append(form.Pass, p.Point)
+		case "n", "no":
+			if err := q.until("  What is wrong?", func(fault string) error {
+				if fault == "" {
+					return registry.Errorf(registry.Invalid, "say it in a few words, such as loops below")
+				}
+				form.Fail[p.Point] = fault
+				return nil
+			}); err != nil {
+				return err
+			}
+		default:
+			form.Fail[p.Point] = answer
+		}
+	}
+	return nil
+}
+
+// stitch asks for the measured seam; Enter goes on without measuring.
+func (q *asker) stitch(question string) (check *registry.StitchCheck, err error) {
+	fmt.Fprintln(q.out, question)
+	var ruler, dial string
+	var count int
+	if err = q.until("  Length of seam? (such as 50 mm; Enter if not measured)", func(answer string) error {
+		ruler = answer
+		if answer == "" {
+			return nil
+		}
+		_, err := registry.ParseLength("seam", answer)
+		return err
+	}); err != nil || ruler == "" {
+		return nil, err
+	}
+	if err = q.until("  Stitches counted in it?", func(answer string) (err error) {
+		if count, err = strconv.Atoi(answer); err != nil || count < 1 {
+			return registry.Errorf(registry.Invalid, "stitches %q is not a count: type a whole number such as 20", answer)
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	if err = q.until("  What does the dial say? (2.5, or 10 spi, or none)", func(answer string) error {
+		dial = answer
+		_, err := registry.ParseDial(answer)
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	return stitchCheck(ruler, count, dial)
+}
+
+func (a *app) slipCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "slip TAG",
+		Short: "Print the fault slip of a machine that failed its function test",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				m, test, err := d.FaultSlip(cmd.Context(), tag)
+				if err != nil {
+					return err
+				}
+				v := struct {
+					Tag    registry.Tag           `json:"tag"`
+					Tested string                 `json:"tested"`
+					Faults []registry.PointResult `json:"faults"`
+				}{tag, d.localDate(test.At), test.Faults()}
+				return a.print(v, func(w io.Writer) { d.printSlip(w, m, test) })
+			})
+		},
+	}
+}
+
+// printSlip prints what goes back to the bench. It names the fault and no person.
+func (d *desk) printSlip(w io.Writer, m *registry.Machine, test *registry.FunctionTest) {
+	fmt.Fprintf(w, "FAULT SLIP  %s  %s\n", m.Tag, machineName(m))
+	for _, warning := range d.Warnings(m) {
+		fmt.Fprintf(w, "  %s\n", warning)
+	}
+	fmt.Fprintf(w, "Function test of %s. %d of %d points are right; still to do:\n", d.localDate(test.At), len(test.Points)-len(test.Faults()), len(test.Points))
+	for _, p := range test.Faults() {
+		fmt.Fprintf(w, "  [ ] %s: %s\n", p.Point, p.Fault)
+	}
+	fmt.Fprintf(w, "Thank you. When it is mended: pitman bench finish %s\n", m.Tag)
+}

@@ -1,0 +1,183 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) historyCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "history TAG",
+		Short: "Show what happened to a machine or base, oldest first",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				var events []registry.Event
+				var warnings []string
+				err := d.Store.View(cmd.Context(), func(r registry.Reader) (err error) {
+					if events, err = r.History(string(tag)); err != nil {
+						return err
+					}
+					m, err := registry.MachineByTag(r, tag)
+					if err == nil {
+						warnings = d.Warnings(m)
+					} else if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
+						err = nil // a base, or a machine whose logging was undone
+					}
+					return err
+				})
+				if err != nil {
+					return err
+				}
+				return a.print(events, func(w io.Writer) {
+					for _, warning := range warnings {
+						fmt.Fprintf(w, "%s: %s\n", tag, warning)
+					}
+					for _, e := range events {
+						by := string(e.By)
+						if e.House != "" {
+							by += " of " + e.House
+						}
+						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
+						if e.Why != "" {
+							fmt.Fprintf(w, ": %s", e.Why)
+						}
+						fmt.Fprintln(w)
+						for _, line := range changeLines(e.Changes) {
+							fmt.Fprintf(w, "    %s\n", line)
+						}
+					}
+				})
+			})
+		},
+	}
+}
+
+// changeLines says for people what changed; keys that only serve look-ups, and what the line above says already, are left out.
+func changeLines(changes map[string][2]any) []string {
+	var lines []string
+	for name, values := range changes {
+		record, field := "", name
+		if parts := strings.SplitN(name, ".", 3); len(parts) == 3 { // a record of its own: "work.6.jobs"
+			record, field = parts[0]+" ", parts[2]
+			if slices.Contains([]string{"at", "by", "drive", "did"}, field) {
+				continue
+			}
+		}
+		if field == "tag" || field == "stage_since" || strings.HasSuffix(field, "_key") || strings.HasSuffix(field, "_at") {
+			continue
+		}
+		named, unit := measured(strings.ReplaceAll(field, "_", " "))
+		before, after := shownField(field, values[0], unit), shownField(field, values[1], unit)
+		name = strings.ReplaceAll(record, "_", " ") + named
+		switch {
+		case before == "" && after == "":
+		case before == "":
+			lines = append(lines, fmt.Sprintf("%s: %s", name, after))
+		case after == "":
+			lines = append(lines, fmt.Sprintf("%s: %s, now empty", name, before))
+		default:
+			lines = append(lines, fmt.Sprintf("%s: %s → %s", name, before, after))
+		}
+	}
+	slices.Sort(lines)
+	return lines
+}
+
+// shownField writes a stored value with its unit, or as words where it is a record.
+func shownField(field string, value any, unit func(any) string) string {
+	number, isNumber := value.(float64)
+	text, _ := value.(string)
+	switch {
+	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck"}, field) && isNumber:
+		return map[bool]string{true: "yes", false: "no"}[number != 0]
+	case field == "plate":
+		var plate registry.Nameplate
+		if json.Unmarshal([]byte(text), &plate) == nil {
+			return plateWords(plate)
+		}
+	case field == "points":
+		var points []registry.PointResult
+		if json.Unmarshal([]byte(text), &points) == nil {
+			return pointWords(points)
+		}
+	case field == "limits":
+		var limits []registry.Limit
+		if json.Unmarshal([]byte(text), &limits) == nil {
+			return limitWords(limits)
+		}
+	case strings.HasPrefix(text, "{"):
+		return "" // a whole form; pitman history --json has it
+	}
+	return unit(value)
+}
+
+func pointWords(points []registry.PointResult) string {
+	var faults []string
+	for _, p := range points {
+		if !p.Pass {
+			faults = append(faults, p.Point+" ("+p.Fault+")")
+		}
+	}
+	if len(faults) == 0 {
+		return plural(len(points), "point") + " passed"
+	}
+	return strings.Join(faults, ", ")
+}
+
+func limitWords(limits []registry.Limit) string {
+	var words []string
+	for _, l := range limits {
+		words = append(words, fmt.Sprintf("%s %v %s (%s %v)", l.What, l.Reading, l.Unit, l.Bound, l.Limit))
+	}
+	return strings.Join(words, ", ")
+}
+
+// measured finds out what unit a column is stored in, by its name, and how people read it.
+func measured(name string) (string, func(any) string) {
+	if bare, ok := strings.CutSuffix(name, " um"); ok {
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Length(n).String() }) }
+	}
+	if bare, ok := strings.CutSuffix(name, " g"); ok || name == "weight" {
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Mass(n).String() }) }
+	}
+	return name, shown
+}
+
+func shownAs(value any, unit func(float64) string) string {
+	n, ok := value.(float64)
+	switch {
+	case !ok:
+		return shown(value)
+	case n == 0:
+		return "" // not measured
+	}
+	return unit(n)
+}
+
+func shown(value any) string {
+	switch v := value.(type) {
+	case nil:
+		return ""
+	case float64:
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case string:
+		if strings.HasPrefix(v, "[") {
+			return strings.NewReplacer("[", "", "]", "", `"`, "", ",", ", ").Replace(v)
+		}
+		return v
+	}
+	return fmt.Sprint(value)
+}

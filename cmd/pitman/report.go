@@ -1,0 +1,139 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/google/renameio/v2"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"pitman/registry"
+)
+
+func (a *app) reportCommand() *cobra.Command {
+	var from, to, svg string
+	cmd := &cobra.Command{
+		Use:     "report",
+		Short:   "Sum up what the workshop did: received, finished, shipped, pass rate, days per stage, decades",
+		Example: `  pitman report --from 2031-01-01 --to 2031-12-31 --svg decades.svg`,
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.with(func(d *desk) error {
+				s, err := d.Report(cmd.Context(), from, to)
+				if err != nil {
+					return err
+				}
+				if svg != "" {
+					var picture strings.Builder
+					if err := registry.ChartSVG(&picture, "Machines received, by decade made", s.ByDecade); err != nil {
+						return err
+					}
+					if err := renameio.WriteFile(svg, []byte(picture.String()), 0o644); err != nil {
+						return registry.Errorf(registry.Invalid, "svg %q cannot be written (%v): name a file in a folder that is there", svg, err)
+					}
+				}
+				return a.print(s, func(w io.Writer) { a.printReport(w, d, s) })
+			})
+		},
+	}
+	flags := cmd.Flags()
+	flags.StringVar(&from, "from", "", "first `DAY`, such as 2031-01-01")
+	flags.StringVar(&to, "to", "", "last `DAY`")
+	flags.StringVar(&svg, "svg", "", "also draw the decades to this `FILE`")
+	return cmd
+}
+
+func (a *app) printReport(w io.Writer, d *desk, s registry.Summary) {
+	fmt.Fprintf(w, "%s, from %s to %s\n", d.Config.House.Name, orWord(s.From, "the first day"), orWord(s.To, "today"))
+	columns(w, func(w io.Writer) {
+		fmt.Fprintf(w, "received\t%d\n", s.Received)
+		fmt.Fprintf(w, "finished\t%d\n", s.Finished)
+		if s.FirstPassRate == nil {
+			fmt.Fprintf(w, "passed the first time\tnothing tested\n")
+		} else {
+			fmt.Fprintf(w, "passed the first time\t%d of %d (%.0f %%)\n", s.FirstPassed, s.FirstTested, 100**s.FirstPassRate)
+		}
+		fmt.Fprintf(w, "shipped\t%d\n", s.Shipped)
+		kept := fmt.Sprintf("%.1f kg", s.KeptKG)
+		if s.NotWeighed > 0 {
+			kept += fmt.Sprintf(", and %s not weighed", plural(s.NotWeighed, "machine"))
+		}
+		fmt.Fprintf(w, "kept in use\t%s\n", kept)
+		if s.Oldest != nil {
+			fmt.Fprintf(w, "oldest\t%s, %s, %s\n", s.Oldest.Year, s.Oldest.Maker, s.Oldest.Tag)
+		}
+	})
+	if len(s.MedianDays) > 0 {
+		fmt.Fprintln(w, "Median days at each stage, of machines that left it:")
+		columns(w, func(w io.Writer) {
+			for _, stage := range s.MedianDays {
+				fmt.Fprintf(w, "  %s\t%.1f\t%s\n", stage.Stage, stage.Median, plural(stage.Left, "machine"))
+			}
+		})
+	}
+	if len(s.ByDecade) > 0 {
+		fmt.Fprintln(w, "By decade made:")
+		_ = registry.ChartText(w, s.ByDecade, a.width(), "█")
+	}
+	if len(s.Arrivals) > 0 {
+		fmt.Fprintln(w, "Training centres say:")
+		for _, r := range s.Arrivals {
+			fmt.Fprintf(w, "  %s  %s  %s\n", d.localDate(r.At), r.Tag, arrivalWords(r))
+		}
+	}
+}
+
+func arrivalWords(r registry.Arrival) string {
+	var words []string
+	if len(r.Transit) > 0 {
+		words = append(words, "damaged on the way: "+strings.Join(r.Transit, ", "))
+	}
+	if len(r.Faults) > 0 {
+		words = append(words, "faults: "+strings.Join(r.Faults, ", "))
+	}
+	if r.Note != "" {
+		words = append(words, r.Note)
+	}
+	return strings.Join(words, "; ")
+}
+
+// width is that of the terminal, or 80 columns.
+func (a *app) width() int {
+	if w, _, err := term.GetSize(int(os.Stdout.Fd())); err == nil && w > 0 {
+		return w
+	}
+	return 80
+}
+
+func orWord(s, word string) string {
+	if s == "" {
+		return word
+	}
+	return s
+}
+
+func (a *app) reportBackCommand() *cobra.Command {
+	var said registry.Arrival
+	var damage, faults []string
+	cmd := &cobra.Command{
+		Use:     "report-back TAG",
+		Short:   "Keep what the training centre says of a machine after it arrived",
+		Example: `  pitman report-back PM16 --by QX --damage "handwheel chipped" --note "sews well"`,
+	}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		said.Transit, said.Faults = damage, faults
+		m, err := d.ReportBack(cmd.Context(), by, tag, said)
+		if err != nil {
+			return err
+		}
+		return a.printMachine(d, m)
+	})
+	flags := cmd.Flags()
+	flags.StringArrayVar(&damage, "damage", nil, "what was damaged on the way (repeatable)")
+	flags.StringArrayVar(&faults, "fault", nil, "what does not work (repeatable)")
+	flags.StringVar(&said.Note, "note", "", "anything else they say")
+	return cmd
+}

@@ -1,0 +1,198 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) safetyCommand() *cobra.Command {
+	var form registry.SafetyForm
+	var faults []string
+	cmd := &cobra.Command{
+		Use:   "safety TAG",
+		Short: "Record a competent person's electrical safety test, with the limits beside it",
+		Long: `Records an electrical safety test of an electric machine. ` + registry.SafetyCaution + `
+Only people listed in house.toml under [safety] competent can record one.
+
+Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired and made class I or II.
+Insulation is measured with the switch on and the pedal pressed (--switch-on), or it passes falsely.
+A reading that does not apply is n/a where the class, the plug or the cord makes it so.`,
+		Example: `  pitman safety PM27 --by RS --class I --visual pass --earth 0.12 --cord-length 2 --cord-area 0.75 --insulation 20 --switch-on \
+    --leakage 0.4 --polarity pass --fuse 3 --volts "220-240" --hertz "50/60" --watts 85
+  pitman safety PM27 --by RS --class II --visual fail --visual-fault cord="cut near the plug"
+  pitman safety list --instrument MT1`,
+	}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		var err error
+		if form.VisualFaults, err = pairs("visual-fault", faults); err != nil {
+			return err
+		}
+		if form.Class == "" && a.onTerminal() {
+			if err := a.askSafety(cmd.Context(), d, by, tag, &form); err != nil {
+				return err
+			}
+		} else if form.Electronics && form.Insulation != "" {
+			fmt.Fprintln(a.err, registry.ElectronicsWarning)
+		}
+		m, test, err := d.Safety(cmd.Context(), by, tag, form)
+		if err != nil {
+			return err
+		}
+		v := struct {
+			machineView
+			Limits  []registry.Limit `json:"limits"`
+			Pass    bool             `json:"pass"`
+			Hold    string           `json:"hold,omitempty"`
+			Notes   []string         `json:"notes"`
+			Caution string           `json:"caution"`
+		}{d.view(m), append([]registry.Limit{}, test.Limits...), test.Pass, test.Hold, append([]string{}, test.Notes...), registry.SafetyCaution}
+		return a.printWith(d, m, v, func(w io.Writer) { printSafety(w, test) })
+	})
+	flags := cmd.Flags()
+	flags.StringVar(&form.Class, "class", "", "I, II, none (bare metal on two-core cord) or unknown")
+	flags.StringVar(&form.Visual, "visual", "", "pass or fail: cord, plug, strain relief, rubber, motor leads, foot control")
+	flags.StringArrayVar(&faults, "visual-fault", nil, "visual point that fails, as `POINT=FAULT` (repeatable)")
+	flags.StringVar(&form.Earth, "earth", "", "earth continuity in `OHM`, class I only")
+	flags.StringVar(&form.CordLength, "cord-length", "", "length of the cord in `M`")
+	flags.StringVar(&form.CordArea, "cord-area", "", "area of its conductors in `MM2`, as printed on it")
+	flags.StringVar(&form.Insulation, "insulation", "", "insulation resistance in `MOHM` at 500 V d.c.")
+	flags.BoolVar(&form.SwitchOn, "switch-on", false, "insulation was measured with switch on and pedal pressed")
+	flags.StringVar(&form.Leakage, "leakage", "", "leakage current in `MA`")
+	flags.BoolVar(&form.Handheld, "handheld", false, "it is held in the hand in use")
+	flags.StringVar(&form.Polarity, "polarity", "", "pass, fail, or n/a for a plug that fits either way round")
+	flags.StringVar(&form.Plug, "plug", "", "plug type by its `LETTER` in IEC World Plugs")
+	flags.StringVar(&form.Fuse, "fuse", "", "fuse in the plug in `A`, or n/a for a plug without one")
+	flags.StringVar(&form.Volts, "volts", "", "nameplate volts as they read, such as \"220-240\", or unknown")
+	flags.StringVar(&form.Hertz, "hertz", "", "nameplate hertz as they read, such as \"50/60\", or unknown")
+	flags.StringVar(&form.Watts, "watts", "", "nameplate watts, or unknown")
+	flags.StringVar(&form.Motor, "motor", "", "brush, induction or unknown")
+	flags.BoolVar(&form.Electronics, "electronics", false, "it has circuit boards")
+	flags.StringVar(&form.Instrument, "instrument", "", "`ID` of the test instrument, as in house.toml")
+	cmd.AddCommand(a.safetyListCommand())
+	return cmd
+}
+
+// printSafety shows each reading, limit, margin and source.
+func printSafety(w io.Writer, t *registry.SafetyTest) {
+	columns(w, func(w io.Writer) {
+		for _, l := range t.Limits {
+			verdict := "pass"
+			if !l.Pass {
+				verdict = "FAIL"
+			}
+			fmt.Fprintf(w, "%s\t%v %s\t%s %v %s\tmargin %v %s\t%s\n", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit, l.Margin, l.Unit, verdict)
+		}
+	})
+	for _, l := range t.Limits {
+		fmt.Fprintf(w, "  %s: %s\n", l.What, l.Source)
+	}
+	for _, note := range t.Notes {
+		fmt.Fprintf(w, "! %s\n", note)
+	}
+	if t.Pass {
+		fmt.Fprintf(w, "Recorded: every point passed, by %s.\n", t.By)
+	} else {
+		fmt.Fprintf(w, "Recorded: held. %s\n", t.Hold)
+	}
+	fmt.Fprintln(w, registry.SafetyCaution)
+}
+
+// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first question.
+func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *registry.SafetyForm) error {
+	m, err := d.MayTestSafety(ctx, by, tag)
+	if err != nil {
+		return err
+	}
+	q := a.asker()
+	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n", m.Tag, machineName(m), registry.SafetyCaution, registry.CautionMains.Text())
+	for _, p := range registry.VisualPoints() {
+		answer, err := q.line(p.Ask + " (Enter = yes, or the fault)")
+		if err != nil {
+			return err
+		}
+		if answer != "" && !strings.EqualFold(answer, "y") && !strings.EqualFold(answer, "yes") {
+			form.VisualFaults[p.Key] = answer
+		}
+	}
+	form.Visual = "pass"
+	if len(form.VisualFaults) > 0 {
+		form.Visual = "fail"
+	}
+	ask := func(question string, to *string) {
+		if err == nil && *to == "" {
+			*to, err = q.line(question)
+		}
+	}
+	ask("Class? I, II, none or unknown:", &form.Class)
+	class := strings.ToUpper(form.Class)
+	if err != nil || form.Visual == "fail" || class != "I" && class != "II" && class != "1" && class != "2" {
+		return err
+	}
+	if form.Electronics, err = q.yes("Has it electronics (circuit boards)?"); err != nil {
+		return err
+	}
+	if form.Electronics {
+		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
+	}
+	if len(d.Config.Safety.Instruments) > 0 {
+		ask("Instrument?", &form.Instrument)
+	}
+	if class == "I" || class == "1" {
+		ask("Cord length, m?", &form.CordLength)
+		ask("Cord conductor area, mm²? (printed on the cord)", &form.CordArea)
+		ask("Earth continuity, ohm?", &form.Earth)
+	}
+	if err != nil {
+		return err
+	}
+	if form.SwitchOn, err = q.yes("Switch on and pedal pressed for the insulation test?"); err != nil {
+		return err
+	}
+	ask("Insulation, MΩ?", &form.Insulation)
+	ask("Leakage, mA?", &form.Leakage)
+	ask("Plug type, letter? (Enter if unknown)", &form.Plug)
+	ask("Polarity? pass, fail or n/a:", &form.Polarity)
+	ask("Fuse, A? (n/a without one)", &form.Fuse)
+	ask("Plate: volts?", &form.Volts)
+	ask("Plate: hertz?", &form.Hertz)
+	ask("Plate: watts?", &form.Watts)
+	ask("Motor? brush, induction or unknown:", &form.Motor)
+	return err
+}
+
+func (a *app) safetyListCommand() *cobra.Command {
+	var instrument string
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List safety tests, or all made with one instrument",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return a.with(func(d *desk) error {
+				tests, err := d.SafetyTests(cmd.Context(), instrument)
+				if err != nil {
+					return err
+				}
+				return a.print(tests, func(w io.Writer) {
+					columns(w, func(w io.Writer) {
+						for _, t := range tests {
+							result := "all points passed"
+							if !t.Pass {
+								result = "held: " + t.Hold
+							}
+							fmt.Fprintf(w, "%s\t%s\t%s\tclass %s\t%s\t%s\n", d.localDate(t.At), t.Tag, t.By, t.Class, orDash(t.Instrument), result)
+						}
+					})
+					fmt.Fprintln(w, plural(len(tests), "safety test"))
+				})
+			})
+		},
+	}
+	cmd.Flags().StringVar(&instrument, "instrument", "", "only tests made with this instrument (`ID`)")
+	return cmd
+}

@@ -1,0 +1,166 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) stagesCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "stages",
+		Short: "Print the table of allowed moves: what may be done at which stage, and by which command",
+		Args:  cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			return a.print(registry.Moves, func(w io.Writer) {
+				columns(w, func(w io.Writer) {
+					fmt.Fprintln(w, "unit\twhat\tfrom\tto\tcommand\tneeds")
+					for _, m := range registry.Moves {
+						from := make([]string, len(m.From))
+						for i, s := range m.From {
+							from[i] = string(s)
+						}
+						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Unit, m.Action, strings.Join(from, ", "), m.To, m.Command, orDash(m.Needs))
+					}
+				})
+			})
+		},
+	}
+}
+
+// onTag is a command that does one thing to one machine and prints it.
+func (a *app) onTag(cmd *cobra.Command, do func(d *desk, by registry.Initials, tag registry.Tag) error) *cobra.Command {
+	cmd.Args = cobra.ExactArgs(1)
+	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		tag, err := registry.ParseTag(args[0])
+		if err != nil {
+			return err
+		}
+		return a.withActor(func(d *desk, by registry.Initials) error { return do(d, by, tag) })
+	}
+	return cmd
+}
+
+func (a *app) triageCommand() *cobra.Command {
+	var to, why, seenBy string
+	cmd := &cobra.Command{
+		Use:   "triage TAG",
+		Short: "Decide where a machine goes: refurbish, parts, sale or scrap",
+		Example: `  pitman triage PM16 --by QX --to refurbish --why "complete and turns"
+  pitman triage PM16 --by QX --to scrap --why "broken casting" --heritage-seen-by RS`,
+	}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		if to == "" && a.onTerminal() {
+			m, err := d.Machine(cmd.Context(), tag)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.err, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+			if to, err = a.asker().pick("Where to?", []string{"refurbish", "parts", "sale", "scrap"}, false); err != nil {
+				return err
+			}
+		}
+		if to == "" {
+			return registry.Errorf(registry.Invalid, "to is missing: give --to refurbish, parts, sale or scrap")
+		}
+		var err error
+		if why, err = a.askWhy(d, to, why); err != nil {
+			return err
+		}
+		var seen registry.Initials
+		if seenBy != "" {
+			if seen, err = registry.ParseInitials(seenBy); err != nil {
+				return err
+			}
+		}
+		m, err := d.Triage(cmd.Context(), by, tag, to, why, seen)
+		if err != nil {
+			return err
+		}
+		return a.printMachine(d, m)
+	})
+	cmd.Flags().StringVar(&to, "to", "", "refurbish, parts, sale or scrap")
+	cmd.Flags().StringVar(&why, "why", "", "reason: one of the house's list, or your own words")
+	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "initials of whoever took a second look at an old machine")
+	return cmd
+}
+
+func (a *app) holdCommand() *cobra.Command {
+	var why string
+	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine for a reason; release lets it go back to where it was"}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		var err error
+		if why, err = a.askWhy(d, "hold", why); err != nil {
+			return err
+		}
+		m, err := d.Hold(cmd.Context(), by, tag, why)
+		if err != nil {
+			return err
+		}
+		return a.printMachine(d, m)
+	})
+	cmd.Flags().StringVar(&why, "why", "", "what it waits for: one of the house's list, or your own words")
+	return cmd
+}
+
+func (a *app) releaseCommand() *cobra.Command {
+	var why string
+	cmd := &cobra.Command{Use: "release TAG", Short: "Let a held machine go back to where it was"}
+	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		m, err := d.Release(cmd.Context(), by, tag, why)
+		if err != nil {
+			return err
+		}
+		return a.printMachine(d, m)
+	})
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+// askWhy offers the house's reasons when none was given on a terminal.
+func (a *app) askWhy(d *desk, way, why string) (string, error) {
+	if why != "" || !a.onTerminal() {
+		return why, nil
+	}
+	reasons, err := d.Lists.Reasons()
+	if err != nil {
+		return "", err
+	}
+	var offered []string
+	for _, r := range reasons {
+		if r.Way == way {
+			offered = append(offered, r.Why)
+		}
+	}
+	return a.asker().pick("Why? Number, or your own words:", offered, true)
+}
+
+// pick offers a numbered list; first letters do, and other words are taken where own words are allowed.
+func (q *asker) pick(question string, offered []string, own bool) (chosen string, err error) {
+	for i, text := range offered {
+		fmt.Fprintf(q.out, "  %d  %s\n", i+1, text)
+	}
+	err = q.until(question, func(answer string) error {
+		n, notNumber := strconv.Atoi(answer)
+		found := closest(offered, answer)
+		switch {
+		case answer == "":
+			return registry.Errorf(registry.Invalid, "type a number from 1 to %d", len(offered))
+		case notNumber == nil && n >= 1 && n <= len(offered):
+			chosen = offered[n-1]
+		case len(found) == 1 && !own:
+			chosen = found[0]
+		case own && notNumber != nil:
+			chosen = answer
+		default:
+			return registry.Errorf(registry.Invalid, "%q is not on the list: type a number from 1 to %d", answer, len(offered))
+		}
+		return nil
+	})
+	return chosen, err
+}

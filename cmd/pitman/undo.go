@@ -1,0 +1,46 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) undoCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "undo [TAG]",
+		Short: "Reverse your last action, or the last one on a machine",
+		Long: `Puts back what your last action changed, or what was last done to the machine with TAG. Nothing is lost: the history keeps the action and its
+undoing. An action that others have built on is not undone.`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			var tags []registry.Tag
+			for _, arg := range args {
+				tag, err := registry.ParseTag(arg)
+				if err != nil {
+					return err
+				}
+				tags = append(tags, tag)
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				var done *registry.Undone
+				var err error
+				if len(tags) > 0 {
+					done, err = d.UndoOn(cmd.Context(), by, tags[0])
+				} else {
+					done, err = d.Undo(cmd.Context(), by)
+				}
+				if err != nil {
+					return err
+				}
+				return a.print(done, func(w io.Writer) {
+					fmt.Fprintf(w, "undone: %s of %s by %s, %s\n", done.Action, strings.Join(done.Subjects, ", "), done.By, d.localTime(done.At))
+				})
+			})
+		},
+	}
+}

@@ -1,0 +1,74 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+func (a *app) worklistCommand() *cobra.Command {
+	var role string
+	var limit int
+	cmd := &cobra.Command{
+		Use:   "worklist",
+		Short: "Say what to do today, most urgent first, and why",
+		Long: `Lists what to do today, one line a job, most urgent first. How many machines to start comes from open orders, less what is ready, less
+work in hand times the house's own pass rate (the Wilson 95 % lower bound of its first function tests and the stated prior together).`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) (err error) {
+			if limit < 0 {
+				return registry.Errorf(registry.Invalid, "limit %d: give the most lines to show, such as 20, or 0 for all", limit)
+			}
+			if role != "" {
+				if role, err = registry.ParseRole(role); err != nil {
+					return err
+				}
+			}
+			return a.with(func(d *desk) error {
+				list, err := d.Worklist(cmd.Context(), role)
+				if err != nil {
+					return err
+				}
+				return a.print(list, func(w io.Writer) { printWorklist(w, list, limit) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&role, "for", "", "only lines for the bench, the tester or the coordinator")
+	cmd.Flags().IntVar(&limit, "limit", 40, "show at most so many lines to people (0 = all)")
+	return cmd
+}
+
+func printWorklist(w io.Writer, list registry.Worklist, limit int) {
+	more := 0
+	if limit > 0 && len(list.Tasks) > limit {
+		more = len(list.Tasks) - limit
+		list.Tasks = list.Tasks[:limit]
+	}
+	if len(list.Tasks) == 0 {
+		fmt.Fprintln(w, "Nothing waits.")
+	}
+	columns(w, func(w io.Writer) {
+		for _, t := range list.Tasks {
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why, t.Command)
+		}
+	})
+	if more > 0 {
+		fmt.Fprintf(w, "and %d more: pitman worklist --limit 0\n", more)
+	}
+	p := list.PassRate
+	fmt.Fprintf(w, "\nPass rate to count on: %.0f %% (%d of %d first tests here, and %d of %d to start from; Wilson 95 %% lower bound)\n",
+		100*p.Lower, p.Passed, p.Tested, p.PriorPassed, p.PriorTested)
+	for _, d := range list.Demand {
+		if d.Open == 0 {
+			continue
+		}
+		start := fmt.Sprintf("start %d more", d.ToStart)
+		if d.ToStart < 0 {
+			start = "no number is enough while nothing passes"
+		}
+		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f = %.1f short: %s (%d queued)\n", d.Drive, d.Open, d.Ready, d.InHand, d.Rate, d.Missing, start, d.Queued)
+	}
+}
