@@ -128,19 +128,19 @@ func TestVolunteerStory(t *testing.T) {
 	w.keys = 0
 	w.press("l").sees("The first letters will").press("har", "Enter").sees("The number stamped on the bed")
 	w.press("KA60001", "Enter").sees("1922 · table row KA50001–KA99000: 1922").press("t").sees("Enter logs it").press("Enter")
-	w.sees("Write this on the tie-on label", "██", "LR61E", "NW · 1 done today")
+	w.sees("Write this on the tie-on label", "██", "LR752", "NW · 1 done today")
 	beside := w.keys - len("har") - len("KA60001") - len("t")
 	require.LessOrEqual(t, beside, 20, "keys beside what was typed")
 	t.Logf("a known maker was logged with %d keys beside the %d typed", beside, w.keys-beside)
 
 	// Half a machine, and the plug is pulled.
-	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan("LR61E").sees("LR61E   Harrow & Finch")
+	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan("LR752").sees("LR752   Harrow & Finch")
 	w.press("Escape").sees("Serial         B1").press("23")
 	time.Sleep(1300 * time.Millisecond)
 	w.crash()
 	w.open("TERM=xterm-256color", "LC_ALL=C.UTF-8")
 	w.sees("Who are you?").press("nw", "Enter").sees("You had begun to log a machine", "Ostermann", "B123").press("Enter").sees("Serial         B123")
-	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("LR62C", "NW · 2 done today")
+	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("LR76Z", "NW · 2 done today")
 	w.press("Escape").sees("What would you like to do?").press("q")
 }
 
