@@ -11,6 +11,7 @@ type Column string
 
 // What can be offered while someone types.
 const (
+	ColumnMaker     Column = "maker"
 	ColumnModel     Column = "model"
 	ColumnDonor     Column = "donor"
 	ColumnPlace     Column = "place"

@@ -25,6 +25,10 @@ type Reader interface {
 	Used(column Column, makerKey string) ([]Named, error)
 	// Done counts the actions of one person since a time; those undone since, and the undoing, are left out.
 	Done(by Initials, since time.Time) (int, error)
+	// Names lists what stands in the column maker or place, each once and at most n, in order.
+	Names(column Column, n int) ([]string, error)
+	// TagsFrom calls fn with the tags that begin so, in order and at most n, and what each is.
+	TagsFrom(begin string, n int, fn func(tag Tag, what string)) error
 	// History lists what happened to a subject, oldest first.
 	History(subject string) ([]Event, error)
 	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.

@@ -9,6 +9,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"github.com/rivo/uniseg"
 )
 
 // print writes a result: as JSON when asked, else as text for people.
@@ -23,11 +25,40 @@ func (a *app) print(v any, text func(w io.Writer)) error {
 	return e.Encode(v)
 }
 
-// columns lays rows out in columns; cells are separated by tabs.
+// columns lays rows out in columns; cells are separated by tabs. On a terminal that is too narrow for them, the cells of a row follow
+// each other over several lines, set in from the second one on.
 func columns(w io.Writer, fn func(w io.Writer)) {
-	t := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-	fn(t)
+	var rows, laid strings.Builder
+	fn(&rows)
+	t := tabwriter.NewWriter(&laid, 0, 0, 2, ' ', 0)
+	io.WriteString(t, rows.String())
 	t.Flush()
+	screen, ok := w.(*plainWriter)
+	if !ok || screen.width == 0 || widestLine(laid.String()) <= screen.width {
+		io.WriteString(w, laid.String())
+		return
+	}
+	for row := range strings.Lines(rows.String()) {
+		var words []string
+		for _, cell := range strings.Split(strings.TrimRight(row, "\n"), "\t") {
+			if fields := strings.Fields(cell); len(fields) > 0 {
+				fields[len(fields)-1] += " " // two blanks between cells, as in columns
+				words = append(words, fields...)
+			}
+		}
+		var line strings.Builder
+		writeFilled(&line, words, "    ", screen.width)
+		for part := range strings.Lines(line.String()) {
+			fmt.Fprintln(w, strings.TrimRight(part, " \n"))
+		}
+	}
+}
+
+func widestLine(text string) (widest int) {
+	for line := range strings.Lines(text) {
+		widest = max(widest, uniseg.StringWidth(strings.TrimRight(line, " \n")))
+	}
+	return widest
 }
 
 // localDate is how people see a time: the day, in the house's zone.
@@ -45,7 +76,10 @@ func (d *desk) localTime(at time.Time) string {
 
 // plainWriter keeps control characters from the terminal, whatever file or field they came from: an escape code could
 // rewrite what the next person sees. Line ends and tabs pass.
-type plainWriter struct{ w io.Writer }
+type plainWriter struct {
+	w     io.Writer
+	width int // of the terminal behind it, 0 when that is none
+}
 
 func (p *plainWriter) Write(b []byte) (int, error) {
 	if clean(b) {

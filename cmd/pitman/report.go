@@ -3,12 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"pitman/registry"
 )
@@ -98,14 +96,6 @@ func arrivalWords(r registry.Arrival) string {
 		words = append(words, r.Note)
 	}
 	return strings.Join(words, "; ")
-}
-
-// width is that of the terminal, or 80 columns.
-func (a *app) width() int {
-	if w, _, err := term.GetSize(int(os.Stdout.Fd())); err == nil && w > 0 {
-		return w
-	}
-	return 80
 }
 
 func orWord(s, word string) string {

@@ -22,7 +22,8 @@ import (
 type app struct {
 	in       io.Reader
 	out, err io.Writer
-	stderr   io.Writer // as it was given, for a progress line
+	stdout   io.Writer // as they were given: what kind of screen they are
+	stderr   io.Writer
 	now      func() time.Time
 
 	houseDir string
@@ -42,8 +43,8 @@ const (
 var errQuiet = errors.New("failed")
 
 func (a *app) run(ctx context.Context, args []string) int {
-	a.stderr = a.err
-	a.out, a.err = &plainWriter{w: a.out}, &plainWriter{w: a.err}
+	a.stdout, a.stderr = a.out, a.err
+	a.out, a.err = &plainWriter{w: a.out, width: screenWidth(a.out)}, &plainWriter{w: a.err}
 	root := a.root()
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
@@ -90,6 +91,13 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
+	root.SetHelpCommand(a.helpCommand())
+	a.completeFromHouse(root)
+	root.SetHelpFunc(func(cmd *cobra.Command, _ []string) {
+		if err := a.help(cmd); err != nil {
+			fmt.Fprintf(a.err, "pitman: %v\n", err)
+		}
+	})
 	return root
 }
 
@@ -101,7 +109,7 @@ func (a *app) commands() []*cobra.Command {
 		a.safetyCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(),
-		a.importCommand(), a.exportCommand(), a.bundleCommand(),
+		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
 		a.deskCommand(),

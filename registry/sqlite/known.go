@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"pitman/registry"
@@ -56,4 +57,40 @@ func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) 
 		return 0, err
 	}
 	return n, s.QueryRowContext(r.ctx, string(by), since.UTC().Format(stamp)).Scan(&n)
+}
+
+// TagsFrom goes along the index of tags, so it is as quick in a big house as in a small one.
+func (r *reader) TagsFrom(begin string, n int, fn func(registry.Tag, string)) error {
+	rows, err := r.query(`SELECT tag, trim(maker || ' ' || model) FROM machine WHERE tag >= ?1 AND tag < ?1 || char(0x10FFFF) AND struck = 0
+		ORDER BY tag LIMIT ?2`, begin, n)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var tag, what string
+		if err := rows.Scan(&tag, &what); err != nil {
+			return err
+		}
+		fn(registry.Tag(tag), what)
+	}
+	return rows.Err()
+}
+
+// Names jumps from one name to the next along an index, so that the number of machines does not matter.
+func (r *reader) Names(column registry.Column, n int) ([]string, error) {
+	var key, order string // as the index has them
+	switch column {
+	case registry.ColumnMaker:
+		key, order = "maker_key", "maker_key"
+	case registry.ColumnPlace:
+		key, order = "place", "place COLLATE NOCASE"
+	default:
+		return nil, fmt.Errorf("column %q has no index", column)
+	}
+	text := strings.NewReplacer("$key", key, "$order", order, "$column", string(column)).Replace(`WITH RECURSIVE known (name) AS (
+			VALUES ('')
+			UNION ALL SELECT (SELECT $key FROM machine WHERE $key <> '' AND $order > name ORDER BY $order LIMIT 1) FROM known WHERE name IS NOT NULL)
+		SELECT (SELECT $column FROM machine WHERE $order = name AND $key <> '' LIMIT 1) FROM known WHERE name <> '' LIMIT ?`)
+	return r.strings(text, n)
 }
