@@ -1,0 +1,46 @@
+package crate
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"pitman/registry"
+	"pitman/registry/fit"
+)
+
+// The container's inside is ISO 668's: 5.867 × 2.330 × 2.350 m, so 32.1 m³.
+func TestFill(t *testing.T) {
+	assert.InDelta(t, 5.867*2.330*2.350, container.CubicMetres(), 1e-9)
+
+	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * registry.Kilogram, PerPallet: 6}
+	hand := Load{Count: 10, Size: Size{500 * mm, 300 * mm, 400 * mm}, PerPallet: 24}
+	f := FillOf([]Load{treadle, hand})
+	assert.InDelta(t, 20*0.3+10*0.06, f.CubicMetres, 1e-9)
+	assert.Equal(t, 1200*registry.Kilogram, f.Gross)
+	assert.Equal(t, 10, f.Unweighed, "a weight that is not known is said, not taken as none")
+	assert.Equal(t, 4+1, f.Pallets)
+	assert.InDelta(t, 6.6/32.1, f.Volume, 0.001)
+	assert.InDelta(t, 1200.0/28180, f.Weight, 1e-9)
+	assert.Equal(t, 1, f.Containers)
+
+	treadle.Count = 500
+	f = FillOf([]Load{treadle})
+	assert.Equal(t, 5, f.Containers, "500 × 0.3 m³ are 4.7 containers by volume")
+	treadle.Gross = 600 * registry.Kilogram
+	assert.Equal(t, 11, FillOf([]Load{treadle}).Containers, "and 300 t are 10.6 by weight")
+	assert.Zero(t, FillOf(nil).Containers)
+}
+
+func TestLidServes(t *testing.T) {
+	top := fit.NewTop{OpeningLength: 374 * mm, OpeningWidth: 181 * mm, Pins: 241 * mm}
+	lid := Size{Length: 301 * mm, Width: 494 * mm}
+	serves, why := LidServes(lid, top, 60*mm)
+	assert.True(t, serves, "either side of the lid may be the longer")
+	assert.Equal(t, "the lid of 494 mm × 301 mm becomes the top", why)
+	for _, short := range []Size{{Length: 300 * mm, Width: 494 * mm}, {Length: 301 * mm, Width: 493 * mm}} {
+		serves, why = LidServes(short, top, 60*mm)
+		assert.False(t, serves)
+		assert.Contains(t, why, "it needs 494 mm × 301 mm, with 60 mm round the opening")
+	}
+}
