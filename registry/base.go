@@ -268,11 +268,18 @@ func (w *Workshop) onBase(ctx context.Context, by Initials, tag Tag, verb, why s
 
 // AmendBase corrects what is known of a base. One that is ready stays so only while no needed part is missing.
 func (w *Workshop) AmendBase(ctx context.Context, by Initials, tag Tag, why string, correct func(*Base) error) (*Base, error) {
-	return w.onBase(ctx, by, tag, "base amend", why, func(_ Tx, b *Base) error {
+	known, err := rows(w.Lists.BaseParts)
+	if err != nil {
+		return nil, err
+	}
+	return w.onBase(ctx, by, tag, "base amend", why, func(tx Tx, b *Base) error {
 		if err := correct(b); err != nil {
 			return err
 		}
-		return w.checkBase(b)
+		if err := w.checkBase(b); err != nil {
+			return err
+		}
+		return b.stayReady(known, tx.Action().At)
 	})
 }
 

@@ -50,6 +50,7 @@ const (
 	doFit        = "spare fit"
 	doNeed       = "spare need"
 	doBaseReady  = "make ready"
+	doBaseLack   = "lack a part"
 )
 
 const (
@@ -91,7 +92,8 @@ var Moves = []Move{
 	{unitMachine, doFit, []Stage{Bench}, Stays, "pitman spare fit TAG PART", "a part from the shelf, or --bought"},
 	{unitMachine, doNeed, []Stage{Queued, Bench, Check, Held}, Stays, "pitman spare need TAG PART", ""},
 
-	{unitBase, doBaseReady, []Stage{Logged}, Ready, "pitman base ready TAG", "every part on the list present"},
+	{unitBase, doBaseReady, []Stage{Logged}, Ready, "pitman base ready TAG", "every needed part on the list present"},
+	{unitBase, doBaseLack, []Stage{Ready}, Logged, "pitman base amend TAG --parts LIST", "a needed part turns out to be missing"},
 	{unitBase, doHold, []Stage{Logged, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
 	{unitBase, doRelease, []Stage{Held}, Back, "pitman release TAG", ""},
 	{unitBase, doStrip, []Stage{Logged, Ready, Held}, Parts, "pitman triage TAG --to parts --why WHY", "a reason"},
@@ -134,6 +136,9 @@ func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 	var allowed []string
 	for _, m := range Moves {
 		if m.Unit == unit && m.Action == action {
+			if m.To == at {
+				return Errorf(Conflict, "%s is at stage %s already: pitman stages lists what can be done next", tag, at)
+			}
 			for _, s := range m.From {
 				allowed = append(allowed, string(s))
 			}
@@ -149,7 +154,7 @@ func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 func commandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
 
 // setbacks lead to a stage, but nobody takes them in order to get there.
-var setbacks = []string{doTestFail, doSafeFail, doUnpack, doSafeClear, doBenchMend, doUnreserve}
+var setbacks = []string{doTestFail, doSafeFail, doUnpack, doSafeClear, doBenchMend, doUnreserve, doBaseLack}
 
 // pathTo finds the shortest way from a stage to one where the action is allowed.
 func pathTo(unit, action string, at, heldFrom Stage) []Move {

@@ -9,15 +9,25 @@ import (
 // ways maps the words of triage to the table of moves.
 var ways = map[string]string{"refurbish": doRefurbish, "parts": doStrip, "sale": doSell, "scrap": doScrap}
 
+// parseWay reads where a triage leads, and asks for its reason.
+func parseWay(way, why string) (string, error) {
+	way, err := oneOf("to", way, slices.Sorted(maps.Keys(ways)))
+	if err == nil && why == "" {
+		err = Errorf(Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
+	}
+	return way, err
+}
+
+func errNoHoldReason() error {
+	return Errorf(Invalid, "why is missing: give --why with what it waits for")
+}
+
 // Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who took a second look
 // at an old machine, or "".
 func (w *Workshop) Triage(ctx context.Context, by Initials, tag Tag, way, why string, seenBy Initials) (*Machine, error) {
-	way, err := oneOf("to", way, slices.Sorted(maps.Keys(ways)))
+	way, err := parseWay(way, why)
 	if err != nil {
 		return nil, err
-	}
-	if why == "" {
-		return nil, Errorf(Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
 	}
 	return w.onMachine(ctx, by, tag, "triage to "+way, why, func(tx Tx, m *Machine) error {
 		if err := m.moveTo(ways[way], tx.Action().At); err != nil {
@@ -35,7 +45,7 @@ func (w *Workshop) Triage(ctx context.Context, by Initials, tag Tag, way, why st
 // Hold stops a machine for a reason; it goes back to where it was.
 func (w *Workshop) Hold(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
 	if why == "" {
-		return nil, Errorf(Invalid, "why is missing: give --why with what it waits for")
+		return nil, errNoHoldReason()
 	}
 	return w.onMachine(ctx, by, tag, "hold", why, func(tx Tx, m *Machine) error {
 		if err := m.moveTo(doHold, tx.Action().At); err != nil {

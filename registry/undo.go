@@ -31,7 +31,7 @@ func (w *Workshop) UndoOn(ctx context.Context, by Initials, tag Tag) (*Undone, e
 	return w.undo(ctx, by, func(r Reader) (*Action, error) {
 		last, err := r.LastAction("", string(tag))
 		if err == nil && last == nil {
-			if _, err = MachineByTag(r, tag); err == nil {
+			if _, err = unitByTag(r, tag); err == nil {
 				err = Errorf(NotFound, "nothing that was done to %s is left to undo", tag)
 			}
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strings"
@@ -19,7 +20,7 @@ head drops into. It has a tag of its own. pitman fit says which head fits which 
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(), a.basePartsCommand())
+	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(), a.baseReadyCommand(), a.basePartsCommand())
 	return cmd
 }
 
@@ -209,6 +210,30 @@ func (a *app) baseAmendCommand() *cobra.Command {
 	fields = addFieldFlags(cmd.Flags(), registry.BaseFields)
 	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
 	return cmd
+}
+
+func (a *app) baseReadyCommand() *cobra.Command {
+	cmd := &cobra.Command{Use: "ready TAG", Short: "Put a base into stock, once every needed part is there"}
+	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		b, err := d.ReadyBase(cmd.Context(), by, tag)
+		if err != nil {
+			return err
+		}
+		return a.printBase(d, b)
+	})
+}
+
+// onBase does to a base what a command does to machines, if the tag is a base's.
+func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag, do func() (*registry.Base, error)) (done bool, err error) {
+	is, err := d.IsBase(ctx, tag)
+	if err != nil || !is {
+		return false, err
+	}
+	b, err := do()
+	if err != nil {
+		return true, err
+	}
+	return true, a.printBase(d, b)
 }
 
 func (a *app) baseNoteCommand() *cobra.Command {

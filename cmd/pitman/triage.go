@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strconv"
@@ -50,17 +51,16 @@ func (a *app) triageCommand() *cobra.Command {
 	var to, why, seenBy string
 	cmd := &cobra.Command{
 		Use:   "triage TAG",
-		Short: "Decide where a machine goes: refurbish, parts, sale or scrap",
+		Short: "Decide where a machine or base goes: refurbish, parts, sale or scrap",
 		Example: `  pitman triage PM16 --by QX --to refurbish --why "complete and turns"
   pitman triage PM16 --by QX --to scrap --why "broken casting" --heritage-seen-by RS`,
 	}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		if to == "" && a.onTerminal() {
-			m, err := d.Machine(cmd.Context(), tag)
-			if err != nil {
+			if err := a.nameUnit(cmd.Context(), d, tag); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.err, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+			var err error
 			if to, err = a.asker().pick("Where to?", []string{"refurbish", "parts", "sale", "scrap"}, false); err != nil {
 				return err
 			}
@@ -78,6 +78,11 @@ func (a *app) triageCommand() *cobra.Command {
 				return err
 			}
 		}
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+			return d.TriageBase(cmd.Context(), by, tag, to, why)
+		}); done || err != nil {
+			return err
+		}
 		m, err := d.Triage(cmd.Context(), by, tag, to, why, seen)
 		if err != nil {
 			return err
@@ -92,10 +97,15 @@ func (a *app) triageCommand() *cobra.Command {
 
 func (a *app) holdCommand() *cobra.Command {
 	var why string
-	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine for a reason; release lets it go back to where it was"}
+	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine or base for a reason; release lets it go back to where it was"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		var err error
 		if why, err = a.askWhy(d, "hold", why); err != nil {
+			return err
+		}
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+			return d.HoldBase(cmd.Context(), by, tag, why)
+		}); done || err != nil {
 			return err
 		}
 		m, err := d.Hold(cmd.Context(), by, tag, why)
@@ -110,8 +120,13 @@ func (a *app) holdCommand() *cobra.Command {
 
 func (a *app) releaseCommand() *cobra.Command {
 	var why string
-	cmd := &cobra.Command{Use: "release TAG", Short: "Let a held machine go back to where it was"}
+	cmd := &cobra.Command{Use: "release TAG", Short: "Let a held machine or base go back to where it was"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+			return d.ReleaseBase(cmd.Context(), by, tag, why)
+		}); done || err != nil {
+			return err
+		}
 		m, err := d.Release(cmd.Context(), by, tag, why)
 		if err != nil {
 			return err
@@ -120,6 +135,19 @@ func (a *app) releaseCommand() *cobra.Command {
 	})
 	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
 	return cmd
+}
+
+// nameUnit says on a terminal what a tag stands for, before a question about it.
+func (a *app) nameUnit(ctx context.Context, d *desk, tag registry.Tag) error {
+	if b, err := d.Base(ctx, tag); err == nil {
+		fmt.Fprintf(a.err, "%s  %s, treadle base\n", b.Tag, b.Name())
+		return nil
+	}
+	m, err := d.Machine(ctx, tag)
+	if err == nil {
+		fmt.Fprintf(a.err, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+	}
+	return err
 }
 
 // askWhy offers the house's reasons when none was given on a terminal.

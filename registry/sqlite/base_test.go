@@ -1,0 +1,182 @@
+package sqlite_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/lists"
+)
+
+func openBaseWorkshop(t *testing.T) *registry.Workshop {
+	t.Helper()
+	w := openWorkshop(t)
+	none := t.TempDir()
+	w.Lists.BaseParts = func() ([]registry.BasePart, error) { return lists.Load[registry.BasePart](none, "base-parts.csv") }
+	return w
+}
+
+// addBase takes in a complete base and sets it to a stage, whatever led there.
+func addBase(t *testing.T, w *registry.Workshop, change func(*registry.Base)) registry.Tag {
+	t.Helper()
+	b := &registry.Base{Pins: 241 * registry.Millimetre, Parts: registry.List[string]{"all"}, Place: "bay 1"}
+	require.NoError(t, w.AddBase(ctx, "QX", b))
+	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error {
+		change(b)
+		return tx.Put(b)
+	}))
+	return b.Tag
+}
+
+// Every action on a base at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal
+// changes nothing. The held base was ready before.
+func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
+	stages := strings.Fields("logged ready reserved packed shipped parts sold scrapped held")
+	w := openBaseWorkshop(t)
+	triage := func(to string) func(registry.Tag) (*registry.Base, error) {
+		return func(tag registry.Tag) (*registry.Base, error) { return w.TriageBase(ctx, "QX", tag, to, "a reason") }
+	}
+	for name, c := range map[string]struct {
+		do   func(registry.Tag) (*registry.Base, error)
+		want string // one word a stage
+	}{
+		"ready":            {func(tag registry.Tag) (*registry.Base, error) { return w.ReadyBase(ctx, "QX", tag) }, "ready . . . . . . . ."},
+		"hold":             {func(tag registry.Tag) (*registry.Base, error) { return w.HoldBase(ctx, "QX", tag, "cracked") }, "held held . . . . . . ."},
+		"release":          {func(tag registry.Tag) (*registry.Base, error) { return w.ReleaseBase(ctx, "QX", tag, "") }, ". . . . . . . . ready"},
+		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged ."},
+		"triage parts":     {triage("parts"), "parts parts . . . . . . parts"},
+		"triage sale":      {triage("sale"), "sold sold . . . . . . sold"},
+		"triage scrap":     {triage("scrap"), "scrapped scrapped . . . scrapped . . scrapped"},
+		"a part is missing": {func(tag registry.Tag) (*registry.Base, error) {
+			return w.AmendBase(ctx, "QX", tag, "", func(b *registry.Base) error { b.Parts = registry.List[string]{"legs"}; return nil })
+		}, "logged logged . . shipped parts sold scrapped held"},
+	} {
+		want := strings.Fields(c.want)
+		require.Len(t, want, len(stages), name)
+		for i, stage := range stages {
+			tag := addBase(t, w, func(b *registry.Base) {
+				b.Stage = registry.Stage(stage)
+				if b.Stage == registry.Held {
+					b.HeldFrom, b.HeldWhy = registry.Ready, "waits"
+				}
+			})
+			before, err := w.Base(ctx, tag)
+			require.NoError(t, err)
+			after, err := c.do(tag)
+			if want[i] == "." {
+				assert.Equal(t, registry.Conflict, registry.CodeOf(err), "%s at %s", name, stage)
+				now, err := w.Base(ctx, tag)
+				require.NoError(t, err)
+				assert.Equal(t, before, now, "%s at %s", name, stage)
+				continue
+			}
+			require.NoError(t, err, "%s at %s", name, stage)
+			assert.Equal(t, want[i], string(after.Stage), "%s at %s", name, stage)
+			if after.Stage != before.Stage {
+				assert.True(t, after.Since.After(before.Since), "%s at %s", name, stage)
+			}
+			if name == "a part is missing" && stage == "held" {
+				assert.Equal(t, registry.Logged, after.HeldFrom, "released, it would be ready without its parts")
+			}
+		}
+	}
+}
+
+func TestABaseIsReadyOnlyWithItsParts(t *testing.T) {
+	w := openBaseWorkshop(t)
+	tag := addBase(t, w, func(b *registry.Base) {
+		b.Parts = registry.List[string]{"legs", "brace", "treadle-plate", "flywheel", "top"}
+	})
+	_, err := w.ReadyBase(ctx, "QX", tag)
+	assert.EqualError(t, err, string(tag)+" lacks pitman, guard, by what is recorded: find them, then say so with pitman base amend "+string(tag)+" --parts all")
+
+	// A missing top is cut new for the head, so nothing waits for it.
+	topless := addBase(t, w, func(b *registry.Base) {
+		b.Top, b.Parts = registry.TopMissing, registry.List[string]{"legs", "brace", "treadle-plate", "pitman", "flywheel", "guard"}
+	})
+	b, err := w.ReadyBase(ctx, "QX", topless)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Ready, b.Stage)
+}
+
+func TestUndoOnABase(t *testing.T) {
+	w := openBaseWorkshop(t)
+	tag := addBase(t, w, func(*registry.Base) {})
+	_, err := w.ReadyBase(ctx, "QX", tag)
+	require.NoError(t, err)
+	_, err = w.HoldBase(ctx, "RS", tag, "cracked leg")
+	require.NoError(t, err)
+	_, err = w.Undo(ctx, "QX")
+	assert.ErrorContains(t, err, "RS did hold to "+string(tag))
+	done, err := w.UndoOn(ctx, "QX", tag)
+	require.NoError(t, err)
+	assert.Equal(t, "hold", done.Action)
+	b, err := w.Base(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Ready, b.Stage)
+	assert.Empty(t, b.HeldWhy)
+}
+
+// A move is one action: what cannot be moved keeps the rest where it was, and undoing it puts all back.
+func TestAMoveIsAllOrNone(t *testing.T) {
+	w := openBaseWorkshop(t)
+	head := put(t, w, registry.Treadle, func(m *registry.Machine) { m.Place = "bay 1" })
+	base := addBase(t, w, func(*registry.Base) {})
+	sold := addBase(t, w, func(b *registry.Base) { b.Stage = registry.Sold })
+	places := func() [2]string {
+		m, err := w.Machine(ctx, head)
+		require.NoError(t, err)
+		b, err := w.Base(ctx, base)
+		require.NoError(t, err)
+		return [2]string{m.Place, b.Place}
+	}
+	_, err := w.Move(ctx, "QX", []registry.Tag{head, base, sold}, "bay 2")
+	assert.ErrorContains(t, err, string(sold)+" is sold and has no place here")
+	assert.Equal(t, [2]string{"bay 1", "bay 1"}, places())
+	_, err = w.Move(ctx, "QX", []registry.Tag{head, base, head}, "bay 2")
+	require.NoError(t, err)
+	assert.Equal(t, [2]string{"bay 2", "bay 2"}, places())
+	_, err = w.Undo(ctx, "QX")
+	require.NoError(t, err)
+	assert.Equal(t, [2]string{"bay 1", "bay 1"}, places())
+}
+
+func TestACountLooksAndCorrectsOnlyWhenTold(t *testing.T) {
+	w := openBaseWorkshop(t)
+	there := put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "bay 1" })
+	lost := put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "Bay 1" })
+	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "bay 1", registry.Shipped })
+	strayed := addBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
+	back := addBase(t, w, func(b *registry.Base) { b.Stage = registry.Shipped })
+	tags := func(units []registry.Unit) (out []registry.Tag) {
+		for _, u := range units {
+			out = append(out, u.Tag)
+		}
+		return out
+	}
+	scanned := []registry.Tag{there, strayed, back, there}
+	c, err := w.Count(ctx, "bay 1", scanned)
+	require.NoError(t, err)
+	assert.Equal(t, []registry.Tag{there}, tags(c.Found))
+	assert.Equal(t, []registry.Tag{lost}, tags(c.Missing), "what was shipped is not missed")
+	assert.Equal(t, []registry.Tag{strayed}, tags(c.ByMistake))
+	assert.Equal(t, []registry.Tag{back}, tags(c.Gone))
+
+	again, err := w.CorrectCount(ctx, "QX", "bay 1", scanned)
+	require.NoError(t, err)
+	assert.True(t, again.Corrected)
+	m, err := w.Machine(ctx, lost)
+	require.NoError(t, err)
+	assert.Empty(t, m.Place)
+	c, err = w.Count(ctx, "bay 1", scanned)
+	require.NoError(t, err)
+	assert.Empty(t, c.Missing)
+	assert.Empty(t, c.ByMistake)
+	assert.Equal(t, []registry.Tag{there, strayed}, tags(c.Found))
+	b, err := w.Base(ctx, back)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Shipped, b.Stage)
+}
