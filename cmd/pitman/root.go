@@ -163,9 +163,10 @@ func (a *app) with(fn func(*desk) error) error {
 	if err != nil {
 		return err
 	}
-	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: a.now, Welcome: func(by registry.Initials) {
+	w := h.Workshop(db)
+	w.Welcome = func(by registry.Initials) {
 		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
-	}}
+	}
 	return errors.Join(fn(&desk{w, h, db}), db.Close())
 }
 

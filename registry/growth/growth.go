@@ -24,12 +24,16 @@ func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int, prog
 	clock := time.Date(1995, 1, 2, 9, 0, 0, 0, time.UTC)
 	for done := 0; done < machines; {
 		err := db.Batch(ctx, func(store registry.Store) error {
-			w := &registry.Workshop{Store: store, Config: h.Config, Tables: h.Tables, Now: func() time.Time { return clock }}
+			w := h.Workshop(store)
+			w.Config.Safety.Competent = []string{electrician}
+			w.Now = func() time.Time {
+				clock = clock.Add(time.Second)
+				return clock
+			}
 			for range min(together, machines-done) {
 				if done++; done%40 == 0 {
 					clock = clock.AddDate(0, 0, 1)
 				}
-				clock = clock.Add(time.Second)
 				if err := life(ctx, w, dice, done); err != nil {
 					return fmt.Errorf("machine %d: %w", done, err)
 				}
@@ -48,20 +52,69 @@ func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int, prog
 
 var people = []registry.Initials{"QX", "MB", "TV", "RS", "JK", "LO"}
 
-// life takes a machine in and carries it on as far as the dice say.
+// Who tests, and who looks twice, is nobody who mends.
+const (
+	tester      = "ZZ"
+	electrician = "EL"
+)
+
+// life takes a machine in and carries it on as far as the dice say: most are mended and tested, and a few of all wait at each stage.
 func life(ctx context.Context, w *registry.Workshop, dice *rand.Rand, n int) error {
 	by := people[dice.IntN(len(people))]
 	m := Machine(dice, n)
 	if err := w.Log(ctx, by, m, false); err != nil {
 		return err
 	}
-	for range dice.IntN(4) {
-		place := place(dice)
-		_, err := w.Amend(ctx, by, m.Tag, "", func(m *registry.Machine) error {
-			m.Place = place
+	steps := []func() error{
+		func() error {
+			way := "refurbish"
+			switch dice.IntN(20) {
+			case 0:
+				way = "scrap"
+			case 1, 2, 3:
+				way = "parts"
+			case 4:
+				way = "sale"
+			}
+			_, err := w.Triage(ctx, by, m.Tag, way, "as the dice say", tester)
+			m.Stage = map[string]registry.Stage{"refurbish": registry.Queued}[way]
+			return err
+		},
+		func() error {
+			_, err := w.BenchStart(ctx, by, m.Tag, registry.WorkNote{})
+			return err
+		},
+		func() error {
+			_, err := w.BenchFinish(ctx, by, m.Tag, registry.WorkNote{Jobs: []string{"oil"}, Minutes: 30 + dice.IntN(90)})
+			return err
+		},
+		func() error {
+			if m.Drive != registry.Electric {
+				return nil
+			}
+			_, _, err := w.Safety(ctx, electrician, m.Tag, registry.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
+				Leakage: "0.1", Polarity: "pass", Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"})
+			return err
+		},
+		func() error {
+			_, _, err := w.Test(ctx, tester, m.Tag, registry.TestForm{PassAll: true})
+			return err
+		},
+		func() error {
+			place := place(dice)
+			_, err := w.Amend(ctx, by, m.Tag, "", func(m *registry.Machine) error {
+				m.Place = place
+				return nil
+			})
+			return err
+		},
+	}
+	for _, step := range steps {
+		// A machine in a thousand stays for good; of the latest, some are still on their way.
+		if dice.IntN(1000) == 0 || m.Stage == "" {
 			return nil
-		})
-		if err != nil {
+		}
+		if err := step(); err != nil {
 			return err
 		}
 	}

@@ -33,7 +33,7 @@ func newHouse(t *testing.T) (h *house.House, backup string) {
 	h.Now = func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC) }
 	db, err := h.Registry()
 	require.NoError(t, err)
-	w := registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: h.Now}
+	w := h.Workshop(db)
 	m := registry.Machine{Maker: "Harrow & Finch", Serial: "K1", Drive: registry.Hand}
 	require.NoError(t, w.Log(ctx, "QX", &m, false))
 	backup = filepath.Join(t.TempDir(), "b.tar.gz")
@@ -213,7 +213,7 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 	db, err := h.Registry()
 	require.NoError(t, err)
 	defer db.Close()
-	w := registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Now: h.Now}
+	w := h.Workshop(db)
 	stop, stopped := make(chan struct{}), make(chan error)
 	go func() {
 		for i := 0; ; i++ {

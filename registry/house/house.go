@@ -63,6 +63,11 @@ func Open(dir string) (*House, error) {
 	})}, nil
 }
 
+// Workshop works in this house, on its registry or on what stands for it.
+func (h *House) Workshop(store registry.Store) *registry.Workshop {
+	return &registry.Workshop{Store: store, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: h.Now}
+}
+
 func readLists(dir string) registry.Lists {
 	return registry.Lists{
 		Beds:      readList[registry.BedPattern](dir, "beds.csv"),

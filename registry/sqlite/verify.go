@@ -38,7 +38,7 @@ var checks = []struct {
 	{"file", nil, (*verification).file},
 	{"links", nil, (*verification).links},
 	{"history", []string{"action", "change"}, (*verification).history},
-	{"tags", []string{"counter"}, (*verification).tags},
+	{"tags", []string{"counter", "machine", "base"}, (*verification).tags},
 	{"safety", []string{"safety_test"}, (*verification).safety},
 	{"spares", []string{"spare"}, (*verification).spares},
 }
@@ -130,6 +130,13 @@ func (v *verification) tags() error {
 	}
 	if err := s.QueryRowContext(v.ctx).Scan(&counter); err != nil {
 		return err
+	}
+	twice, err := v.strings("SELECT machine.tag FROM machine JOIN base ON base.tag = machine.tag")
+	if err != nil {
+		return err
+	}
+	for _, tag := range twice {
+		v.fault(tag, mendRestore, "is the tag of a machine and of a base")
 	}
 	return v.eachTag(func(table string, id int64, tag registry.Tag) {
 		letters, n, ok := tag.Parts()
