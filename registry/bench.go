@@ -118,7 +118,7 @@ func (w *Workshop) jobsFor(m *Machine, names []string) (jobs List[string], elect
 // JobsFor lists the jobs of the house that are done on this machine.
 func (w *Workshop) JobsFor(m *Machine) ([]BenchJob, error) {
 	list, err := w.Lists.Jobs()
-	return slices.DeleteFunc(list, func(j BenchJob) bool { return !j.Drives.Has(m.Drive) }), err
+	return slices.DeleteFunc(slices.Clone(list), func(j BenchJob) bool { return !j.Drives.Has(m.Drive) }), err
 }
 
 // CautionsFor gathers the cautions that a person at the bench should have read: those of the jobs, and that of the mains for a machine

@@ -46,7 +46,7 @@ type TestForm struct {
 // PointsFor lists the points asked of this machine.
 func (w *Workshop) PointsFor(m *Machine) ([]TestPoint, error) {
 	list, err := w.Lists.Points()
-	return slices.DeleteFunc(list, func(p TestPoint) bool { return !p.Drives.Has(m.Drive) }), err
+	return slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) }), err
 }
 
 // Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its faults.

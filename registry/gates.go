@@ -86,13 +86,10 @@ func (w *Workshop) heritageGate(m *Machine, to Stage, by, seenBy Initials) error
 		m.HeritageSeenBy = seenBy
 	}
 	limit := w.Config.Heritage
-	if limit.Years <= 0 || !slices.Contains(limit.Asked, to) || m.To == nil {
+	if !w.SecondLook(m, to) {
 		return nil
 	}
-	age := w.Now().In(w.Config.Location()).Year() - *m.To
-	if age < limit.Years {
-		return nil
-	}
+	age := w.age(m)
 	if seenBy == "" {
 		return Errorf(Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old machines see it and add --heritage-seen-by INITIALS",
 			m.Tag, age, limit.Years, map[Stage]string{Parts: "stripped for parts", Scrapped: "scrapped", Sold: "sold", Shipped: "shipped"}[to])
@@ -102,6 +99,15 @@ func (w *Workshop) heritageGate(m *Machine, to Stage, by, seenBy Initials) error
 	}
 	return nil
 }
+
+// SecondLook says whether the house asks for a second look before this machine goes that way.
+func (w *Workshop) SecondLook(m *Machine, to Stage) bool {
+	limit := w.Config.Heritage
+	return limit.Years > 0 && slices.Contains(limit.Asked, to) && m.To != nil && w.age(m) >= limit.Years
+}
+
+// age is how old a machine is at least, in years.
+func (w *Workshop) age(m *Machine) int { return w.Now().In(w.Config.Location()).Year() - *m.To }
 
 // onMachine runs one action on one machine: read it, let the rule change it, save it.
 func (w *Workshop) onMachine(ctx context.Context, by Initials, tag Tag, verb, why string, rule func(Tx, *Machine) error) (m *Machine, err error) {

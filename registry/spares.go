@@ -325,6 +325,15 @@ func (w *Workshop) CountSupply(ctx context.Context, by Initials, name string, co
 	return s, err
 }
 
+// PartsFor lists the parts on the house's list that fit this machine, as far as is known of it.
+func (w *Workshop) PartsFor(m *Machine) ([]PartKind, error) {
+	list, err := w.Lists.Parts()
+	return slices.DeleteFunc(slices.Clone(list), func(p PartKind) bool {
+		fits, _ := p.Fits(m.Maker, m.Model, "")
+		return !fits || !p.Drives.Has(m.Drive)
+	}), err
+}
+
 // NeedSpare notes that a machine waits for a part.
 func (w *Workshop) NeedSpare(ctx context.Context, by Initials, tag Tag, name string) (*Machine, error) {
 	return w.onMachine(ctx, by, tag, "spare need", "", func(tx Tx, m *Machine) error {
