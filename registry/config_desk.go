@@ -4,7 +4,8 @@ import "time"
 
 // DeskConfig is the [desk] section.
 type DeskConfig struct {
-	IdleMinutes int `toml:"idle_minutes"` // a shared desk asks who is there after so long without a key; 0 never asks
+	IdleMinutes int    `toml:"idle_minutes"` // a shared desk asks who is there after so long without a key; 0 never asks
+	Print       string `toml:"print"`        // the command that prints a PDF, whose name it is given last; "" only writes the file
 }
 
 // validate refuses a desk that would ask all the time, or whose minutes were meant as something else.

@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"syscall"
@@ -20,8 +21,6 @@ type window struct {
 	socket, house string
 	keys          int
 }
-
-const deskWord = "PITMAN_DESK_STORY" // set when the test binary is to be pitman itself
 
 // openWindow starts pitman desk. The environment says which terminal and which letters it has.
 func openWindow(t *testing.T, houseDir string, env ...string) *window {
@@ -39,8 +38,8 @@ func (w *window) open(env ...string) {
 	socket := filepath.Join(w.TempDir(), "tmux") // of its own: a server that is ending takes no new window
 	w.socket = socket
 	w.Cleanup(func() { _ = exec.Command("tmux", "-S", socket, "kill-server").Run() })
-	args := append([]string{"env", "-u", "PITMAN_BY", deskWord + "=1", "PITMAN_HOUSE=" + w.house}, env...)
-	args = append(args, os.Args[0], "desk")
+	args := append([]string{"env", "-u", "PITMAN_BY", "PITMAN_HOUSE=" + w.house}, env...)
+	args = append(args, program(w.T), "desk")
 	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"}, args...)...)
 }
 
@@ -72,21 +71,18 @@ func (w *window) sees(words ...string) *window {
 	return w
 }
 
-// press presses one key after another; longer words are typed letter by letter. Every one is counted.
+// press presses keys one after another; a longer word is typed into a field. Every key is counted.
 func (w *window) press(words ...string) *window {
 	w.Helper()
 	for _, word := range words {
-		if word == "Enter" || word == "Escape" {
+		if word == "Enter" || word == "Escape" || word == "Down" {
 			w.tmux("send-keys", "-t", "desk", word)
 			w.keys++
-			time.Sleep(20 * time.Millisecond)
-			continue
+		} else {
+			w.tmux("send-keys", "-t", "desk", "-l", word)
+			w.keys += len(word)
 		}
-		for _, r := range word {
-			w.tmux("send-keys", "-t", "desk", "-l", string(r))
-			w.keys++
-			time.Sleep(90 * time.Millisecond)
-		}
+		time.Sleep(100 * time.Millisecond) // a terminal takes what follows Esc at once for a part of it
 	}
 	return w
 }
@@ -110,13 +106,25 @@ func (w *window) crash() {
 	}, 5*time.Second, 20*time.Millisecond)
 }
 
+// program is pitman, where testscript has put it.
+func program(t *testing.T) string {
+	t.Helper()
+	path, err := exec.LookPath("pitman")
+	require.NoError(t, err)
+	return path
+}
+
+// elsewhere runs a command as someone else does on another machine.
+func elsewhere(t *testing.T, args ...string) {
+	t.Helper()
+	out, err := exec.Command(program(t), args...).CombinedOutput()
+	require.NoError(t, err, "%s: %s", args, out)
+}
+
 func demoHouse(t *testing.T) string {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "house")
-	cmd := exec.Command(os.Args[0], "demo", dir)
-	cmd.Env = append(os.Environ(), deskWord+"=1")
-	out, err := cmd.CombinedOutput()
-	require.NoError(t, err, string(out))
+	elsewhere(t, "demo", dir)
 	return dir
 }
 
@@ -128,20 +136,56 @@ func TestVolunteerStory(t *testing.T) {
 	w.keys = 0
 	w.press("l").sees("The first letters will").press("har", "Enter").sees("The number stamped on the bed")
 	w.press("KA60001", "Enter").sees("1922 · table row KA50001–KA99000: 1922").press("t").sees("Enter logs it").press("Enter")
-	w.sees("Write this on the tie-on label", "██", "LR752", "NW · 1 done today")
+	w.sees("Write this on the tie-on label", "██", "NW · 1 done today")
+	tag := regexp.MustCompile(`(LR\w+)   Harrow & Finch, 1922`).FindStringSubmatch(w.screen())[1]
 	beside := w.keys - len("har") - len("KA60001") - len("t")
 	require.LessOrEqual(t, beside, 20, "keys beside what was typed")
 	t.Logf("a known maker was logged with %d keys beside the %d typed", beside, w.keys-beside)
 
 	// Half a machine, and the plug is pulled.
-	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan("LR752").sees("LR752   Harrow & Finch")
+	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan(tag).sees(tag + "   Harrow & Finch")
 	w.press("Escape").sees("Serial         B1").press("23")
 	time.Sleep(1300 * time.Millisecond)
 	w.crash()
 	w.open("TERM=xterm-256color", "LC_ALL=C.UTF-8")
 	w.sees("Who are you?").press("nw", "Enter").sees("You had begun to log a machine", "Ostermann", "B123").press("Enter").sees("Serial         B123")
-	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("LR76Z", "NW · 2 done today")
+	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("Ostermann, 1908", "NW · 2 done today")
 	w.press("Escape").sees("What would you like to do?").press("q")
+}
+
+// The tester: a shelf of machines off the bench, and a scanner. The house measures no stitch here.
+func TestTesterStory(t *testing.T) {
+	t.Parallel()
+	house := demoHouse(t)
+	require.NoError(t, os.MkdirAll(filepath.Join(house, "lists"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(house, "lists", "points.csv"), []byte("point,ask,drive,measured\n"+
+		"turns,Does it turn without a tight spot?,any,\ntension,Do the tension discs hold?,any,\nmotor,Does the motor start?,electric,\n"), 0o600))
+	for _, tag := range []string{"LR1I", "LR2G", "LR5A"} {
+		elsewhere(t, "--house", house, "triage", tag, "--to", "refurbish", "--why", "complete", "--by", "MB")
+		elsewhere(t, "--house", house, "bench", "start", tag, "--by", "MB")
+		elsewhere(t, "--house", house, "bench", "finish", tag, "--by", "MB")
+	}
+	w := openWindow(t, house, "TERM=xterm-256color", "LC_ALL=C.UTF-8")
+	w.sees("Who are you?").press("nw", "Enter", "Enter").sees("Hello NW")
+	for _, tag := range []string{"LR1I", "LR2G"} {
+		w.scan(tag).sees(tag+"   Harrow & Finch", "t   test how it sews")
+		w.keys = 0
+		w.press("t").sees("Test " + tag + ": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").press("Enter").sees("Passed. " + tag)
+		require.LessOrEqual(t, w.keys, 4, "keys after the scan")
+		t.Logf("%s passed with %d keys after the scan", tag, w.keys)
+	}
+	w.scan("LR5A").sees("LR5A   Ostermann Drossel", "do not plug in: not safety tested").press("t", "Enter").sees("has no safety pass", "do not plug in: not safety tested")
+	w.press("e", "Enter").sees("list of competent people").press("Escape").sees("What would you like to do?", "NW · 2 done today").press("q")
+}
+
+// The coordinator: what to do next, a decision, a hold, a mistake taken back.
+func TestCoordinatorStory(t *testing.T) {
+	t.Parallel()
+	w := openWindow(t, demoHouse(t), "TERM=vt100", "LC_ALL=C", "NO_COLOR=1")
+	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: LR").press("n").sees("What to do next, most urgent first", "triage")
+	w.press("c").sees("for the coordinator").press("Enter").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
+	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").sees("held: donor asks to wait", "g   let it go on")
+	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV", "queued (waits for a bench)").press("Escape", "Escape").sees("What would you like to do?").press("q")
 }
 
 // Old terminals, no colour, no letters beyond ASCII.
@@ -157,7 +201,7 @@ func TestDeskOnOldTerminals(t *testing.T) {
 		t.Run(fmt.Sprint(env), func(t *testing.T) {
 			t.Parallel()
 			w := openWindow(t, house, env...)
-			w.sees("Who are you?").press("qx", "Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch", "c   correct something")
+			w.sees("Who are you?").press("qx", "Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch", "c   correct what")
 			w.press("Escape").sees("What would you like to do?").press("l").sees("The first letters will")
 			if !strings.Contains(env[1], "UTF") {
 				for _, r := range w.screen() {

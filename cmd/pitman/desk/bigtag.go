@@ -21,8 +21,11 @@ type logged struct {
 
 func (s *logged) typing() *editor { return nil }
 
-func (s *logged) wake(*Desk) {
+func (s *logged) wake(d *Desk) {
 	s.items = nil
+	if d.Label != nil {
+		s.add('a', "label: print it", func(d *Desk) { d.printLabel(s.m.Tag) })
+	}
 	s.add('o', "open it: what comes next", func(d *Desk) { d.swap(&machine{tag: s.m.Tag}) })
 }
 
@@ -32,10 +35,8 @@ func (s *logged) view(d *Desk, width int) page {
 		p.add(bold(l))
 	}
 	p.add(nil, line{{string(s.m.Tag), strong}, {"   " + clip(fmt.Sprintf("%s, %s, %s", name(&s.m), s.m.Year(), s.m.Drive), width-12), plain}})
-	if s.m.Drive == registry.Electric {
-		p.add(line{{" " + registry.DoNotPlugIn + " ", marked}})
-	}
-	s.show(&p)
+	warnings(d, &p, &s.m)
+	s.show(&p, width)
 	return p
 }
 

@@ -12,6 +12,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -22,6 +23,9 @@ import (
 // Desk is the state of the screen.
 type Desk struct {
 	*registry.Workshop
+	// Label prints a machine's label and says where it went; nil when nothing can print here.
+	Label func(by registry.Initials, tag registry.Tag) (where string, err error)
+
 	ctx context.Context
 	dir string // the house folder
 
@@ -30,11 +34,14 @@ type Desk struct {
 	quit   bool
 	load   load // what the whole van-load has in common
 	drafts drafts
+	halves map[string]*form // forms that were left half-way, by title
+	tests  map[registry.Tag]*test
 
-	message string // what the last key brought about
-	caution bool   // the message warns
-	done    int
-	next    string // the most urgent thing to do
+	message   string // what the last key brought about
+	caution   bool   // the message warns
+	done      int
+	next      string    // the most urgent thing to do
+	nextAgain time.Time // when to look for it again
 
 	now     time.Time // of the last key or tick
 	burst   burst
@@ -75,6 +82,7 @@ func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Init
 // enter starts the day of a person, from the top.
 func (d *Desk) enter(by registry.Initials) {
 	d.by, d.stack, d.load = by, nil, load{}
+	d.halves, d.tests = map[string]*form{}, map[registry.Tag]*test{}
 	d.push(&home{})
 	d.refresh()
 	if m, ok := d.drafts.read(by); ok {
@@ -103,6 +111,15 @@ func (d *Desk) back() {
 	if w, ok := d.top().(waker); ok {
 		w.wake(d)
 	}
+}
+
+// drop takes one screen away, wherever it stands.
+func (d *Desk) drop(s screen) {
+	if d.top() == s {
+		d.back()
+		return
+	}
+	d.stack = slices.DeleteFunc(d.stack, func(other screen) bool { return other == s })
 }
 
 // swap puts a screen in the place of the top one.
@@ -163,7 +180,7 @@ func (d *Desk) deliver(k *tcell.EventKey) {
 // asksWho says that nobody gets past the top screen without saying who they are.
 func (d *Desk) asksWho() bool {
 	w, ok := d.top().(*who)
-	return ok && !w.chosen
+	return ok && !w.chosen && w.about == ""
 }
 
 // refresh looks again at what stands on every page.
@@ -174,7 +191,5 @@ func (d *Desk) refresh() {
 		return
 	}
 	d.done = n
-	if d.next, err = d.nextJob(); err != nil {
-		d.refuse(err)
-	}
+	d.lookAhead()
 }

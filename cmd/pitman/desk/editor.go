@@ -22,7 +22,7 @@ func (e *editor) text() string { return e.before + e.after }
 func (e *editor) key(k *tcell.EventKey) bool {
 	switch k.Key() {
 	case tcell.KeyRune:
-		if unicode.IsPrint(k.Rune()) && utf8.RuneCountInString(e.text()) < longest && k.Modifiers()&tcell.ModAlt == 0 {
+		if unicode.IsPrint(k.Rune()) && utf8.RuneCountInString(e.text()) < longest {
 			e.before += string(k.Rune())
 		}
 	case tcell.KeyBackspace, tcell.KeyBackspace2:

@@ -9,8 +9,28 @@ import (
 	"pitman/registry"
 )
 
-// find looks machines up by their tag or by any words that stand on them.
+// job is what a machine is looked for. Its key is the one on the machine's page.
+type job struct {
+	title  string
+	key    rune
+	stages []registry.Stage // where the machines stand that it is for
+	drive  registry.Drive   // "" for any
+}
+
+var (
+	jobDecide = job{title: "Decide about which machine?", stages: []registry.Stage{registry.Logged}}
+	jobBench  = job{title: "Work on which machine?", stages: []registry.Stage{registry.Bench, registry.Queued}}
+	jobTest   = job{title: "Test which machine?", key: 't', stages: []registry.Stage{registry.Check}}
+	jobSafety = job{title: "Electrical safety test of which machine?", key: 'e', drive: registry.Electric,
+		stages: []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued, registry.Logged}}
+	jobMove  = job{title: "Move which machine?", key: 'm'}
+	jobLabel = job{title: "Print the label of which machine?", key: 'a'}
+)
+
+// find looks machines up by their tag or by any words that stand on them. For a job it offers those that wait for it, and goes
+// straight on to it.
 type find struct {
+	job    *job
 	field  editor
 	asked  string // what was looked for
 	found  menu
@@ -27,20 +47,76 @@ func (f *find) typing() *editor {
 	return &f.field
 }
 
+// wake lists the machines that wait for the job.
+func (f *find) wake(d *Desk) {
+	if f.asked != "" || f.job == nil {
+		return
+	}
+	var machines []registry.Machine
+	err := d.Store.View(d.ctx, func(r registry.Reader) error {
+		for _, stage := range f.job.stages {
+			filter := registry.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound + 1 - len(machines)}
+			if filter.Limit <= 0 {
+				return nil
+			}
+			if err := r.Machines(filter, func(m *registry.Machine) error {
+				machines = append(machines, *m)
+				return nil
+			}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if !d.refuse(err) {
+		f.list(machines)
+		f.picked = len(machines) > 0
+	}
+}
+
+// pick goes to a machine, and on to the job if the machine is ready for it.
+func (f *find) pick(d *Desk, tag registry.Tag) {
+	d.open(tag)
+	page, ok := d.top().(*machine)
+	if f.job == nil || f.job.key == 0 || !ok || page.tag != tag {
+		return
+	}
+	for _, it := range page.items {
+		if it.key == f.job.key {
+			it.do(d)
+			return
+		}
+	}
+	d.warn("%s is not ready for that. Below is what can be done with it now.", tag)
+}
+
+// scan goes on with the job, as choosing does.
+func (f *find) scan(d *Desk, tag registry.Tag) bool {
+	f.pick(d, tag)
+	return true
+}
+
 func (f *find) view(d *Desk, width int) page {
-	p := page{title: "Find a machine", keys: "Enter look   Esc back", cursor: -1}
+	title := "Find a machine"
+	if f.job != nil {
+		title = f.job.title
+	}
+	p := page{title: title, keys: "Enter look   Esc back", cursor: -1}
 	p.add(text("Type a tag, or part of a maker, serial number, donor or place. Or scan."), nil)
 	p.add(line{{"   Look for   ", plain}, {f.field.text(), strong}})
 	if !f.picked {
 		p.focus, p.cursor = len(p.body)-1, 14+columns(f.field.before)
 	}
 	p.add(nil)
-	f.found.show(&p)
+	if f.asked == "" && len(f.found.items) > 0 {
+		p.add(text("These wait for it:"))
+	}
+	f.found.column(&p, width)
 	if f.more {
 		p.add(text("     and more: type a longer piece"))
 	}
 	if f.picked {
-		p.keys = "Press its figure   Backspace look for something else   Esc back"
+		p.keys = "Press its figure, or scan   f look for another   Esc back"
 	}
 	return p
 }
@@ -50,7 +126,7 @@ func (f *find) key(d *Desk, k *tcell.EventKey) {
 		if f.found.press(d, k) {
 			return
 		}
-		if k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2 {
+		if k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2 || k.Rune() == 'f' {
 			f.picked, f.found.at = false, 0
 			return
 		}
@@ -66,6 +142,7 @@ func (f *find) key(d *Desk, k *tcell.EventKey) {
 	case tcell.KeyDown, tcell.KeyTab:
 		if len(f.found.items) > 0 {
 			f.picked, f.found.at = true, 1
+			return
 		}
 	}
 }
@@ -78,7 +155,7 @@ func (f *find) look(d *Desk) {
 	}
 	tag, tagErr := registry.ParseTag(typed)
 	if tagErr == nil && d.here(tag) {
-		d.open(tag)
+		f.pick(d, tag)
 		return
 	}
 	var machines []registry.Machine
@@ -91,20 +168,26 @@ func (f *find) look(d *Desk) {
 	if d.refuse(err) {
 		return
 	}
-	f.asked, f.found, f.more = typed, menu{}, len(machines) > mostFound
-	for i, m := range machines[:min(len(machines), mostFound)] {
-		f.found.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 24), 24),
-			pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 14)), func(d *Desk) { d.open(m.Tag) })
-	}
-	f.picked = len(machines) > 0
+	f.asked, f.picked = typed, len(machines) > 0
+	f.list(machines)
 	switch {
 	case len(machines) == 1:
-		d.open(machines[0].Tag)
+		f.picked = false
+		f.pick(d, machines[0].Tag)
 	case len(machines) > 1:
 	case looksLikeTag.MatchString(typed) && strings.HasPrefix(strings.ToUpper(typed), d.Config.House.Letters) && tagErr != nil:
 		d.refuse(tagErr)
 	default:
 		d.warn("Nothing here has %q. Try fewer letters.", typed)
+	}
+}
+
+// list shows machines, a figure each.
+func (f *find) list(machines []registry.Machine) {
+	f.found, f.more = menu{}, len(machines) > mostFound
+	for i, m := range machines[:min(len(machines), mostFound)] {
+		f.found.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
+			pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)), func(d *Desk) { f.pick(d, m.Tag) })
 	}
 }
 

@@ -10,17 +10,15 @@ import (
 
 // history shows what happened to a machine, newest first.
 type history struct {
-	tag   registry.Tag
+	m     *registry.Machine
 	lines []string
-	at    int
+	reading
 }
-
-func (h *history) typing() *editor { return nil }
 
 func (h *history) wake(d *Desk) {
 	var events []registry.Event
 	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
-		events, err = r.History(string(h.tag))
+		events, err = r.History(string(h.m.Tag))
 		return err
 	})
 	d.refuse(err)
@@ -36,22 +34,30 @@ func (h *history) wake(d *Desk) {
 }
 
 func (h *history) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at}
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.m.Tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at, scroll: true}
+	warnings(d, &p, h.m)
 	for _, l := range h.lines {
 		p.add(text(clip(l, width)))
 	}
+	h.last = len(p.body) - 1
 	return p
 }
 
-func (h *history) key(d *Desk, k *tcell.EventKey) {
+// reading moves through a page that is longer than the screen.
+type reading struct{ at, last int }
+
+func (*reading) typing() *editor { return nil }
+
+func (r *reading) key(_ *Desk, k *tcell.EventKey) {
 	switch k.Key() {
 	case tcell.KeyDown:
-		h.at = min(h.at+1, len(h.lines)-1)
+		r.at++
 	case tcell.KeyUp:
-		h.at = max(h.at-1, 0)
+		r.at--
 	case tcell.KeyPgDn:
-		h.at = min(h.at+10, len(h.lines)-1)
+		r.at += 10
 	case tcell.KeyPgUp:
-		h.at = max(h.at-10, 0)
+		r.at -= 10
 	}
+	r.at = max(0, min(r.at, r.last))
 }

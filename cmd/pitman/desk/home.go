@@ -3,10 +3,9 @@ package desk
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/gdamore/tcell/v2"
-
-	"pitman/registry"
 )
 
 // home is where the day begins and where Esc ends.
@@ -17,15 +16,26 @@ func (h *home) typing() *editor { return nil }
 func (h *home) wake(d *Desk) {
 	h.items = nil
 	h.add('l', "log a machine that came in", func(d *Desk) { d.startLog() })
-	h.add('f', "find a machine: by tag, maker, serial, place", func(d *Desk) { d.push(&find{}) })
-	h.add('w', fmt.Sprintf("who am I? %s (or someone else)", d.by), func(d *Desk) { d.push(&who{chosen: true}) })
+	h.add('f', "find one: tag, maker, serial", func(d *Desk) { d.push(&find{}) })
+	h.add('d', "decide what becomes of a new one", func(d *Desk) { d.push(&find{job: &jobDecide}) })
+	h.add('b', "bench: clean, mend, oil", func(d *Desk) { d.push(&find{job: &jobBench}) })
+	h.add('t', "test how one sews", func(d *Desk) { d.push(&find{job: &jobTest}) })
+	h.add('e', "electrical safety test", func(d *Desk) { d.push(&find{job: &jobSafety}) })
+	h.add('s', "spares: on the shelf, needed", func(d *Desk) { d.push(&spares{}) })
+	h.add('p', "places: move machines", func(d *Desk) { d.push(&find{job: &jobMove}) })
+	if d.Label != nil {
+		h.add('a', "label: print one", func(d *Desk) { d.push(&find{job: &jobLabel}) })
+	}
+	h.add('n', "next: all there is to do", func(d *Desk) { d.push(&worklist{}) })
+	h.add('u', "undo what I did last", undoMine)
+	h.add('w', fmt.Sprintf("who am I? %s or someone else", d.by), func(d *Desk) { d.push(&who{chosen: true}) })
 	h.add('q', "leave the desk", func(d *Desk) { d.quit = true })
 	d.refresh()
 }
 
 func (h *home) view(d *Desk, width int) page {
 	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag", cursor: -1}
-	h.show(&p)
+	h.show(&p, width)
 	return p
 }
 
@@ -35,26 +45,16 @@ func (h *home) key(d *Desk, k *tcell.EventKey) {
 	}
 }
 
-// nextJob says what to do next.
-func (d *Desk) nextJob() (string, error) {
-	var waiting, newest = 0, registry.Machine{}
-	err := d.Store.View(d.ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{Stage: registry.Logged}, func(m *registry.Machine) error {
-			waiting, newest = waiting+1, *m
-			return nil
-		})
-	})
-	if err != nil || waiting == 0 {
-		return "", err
-	}
-	s := fmt.Sprintf("look over %s %s", newest.Tag, name(&newest))
-	if newest.Place != "" {
-		s += " (" + newest.Place + ")"
-	}
-	if waiting > 1 {
-		s += fmt.Sprintf("; %s more wait", count(waiting-1))
-	}
-	return s, nil
+func undoMine(d *Desk) {
+	d.begin(&form{title: fmt.Sprintf("Undo what %s did last", d.by), final: "undoes it",
+		notes: []string{"Your last step is taken back. The history keeps both. It is refused if others have built on it."},
+		do: func(d *Desk, _ answers) (string, error) {
+			done, err := d.Undo(d.ctx, d.by)
+			if err != nil {
+				return "", err
+			}
+			return fmt.Sprintf("Undone: %s, %s.", done.Action, strings.Join(done.Subjects, ", ")), nil
+		}})
 }
 
 func count(n int) string { return strconv.Itoa(n) }

@@ -301,9 +301,7 @@ func (f *logForm) view(d *Desk, width int) page {
 		p.add(line{{" Enter ", strong}, {"logs it    ", plain}, {"x ", strong}, {"throws it away    a letter changes that line", plain}})
 		p.keys = "Enter log it   Esc later"
 	}
-	if f.m.Drive == registry.Electric {
-		p.add(line{{" " + registry.DoNotPlugIn + " ", marked}})
-	}
+	warnings(d, &p, &f.m)
 	return p
 }
 

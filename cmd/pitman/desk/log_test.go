@@ -117,5 +117,5 @@ func TestCorrect(t *testing.T) {
 	s.scan(string(m.Tag)).press("c").sees("Correct "+string(m.Tag), "Serial         K7")
 	s.press("s", "Backspace", "20417", "Enter").sees("1896").press("Enter").sees("Corrected", "1896")
 	require.Equal(t, "K20417", s.machine(m.Tag).Serial)
-	s.press("h").sees("what happened", "QX", "amend").press("Esc")
+	s.press("i").sees("what happened", "QX", "amend").press("Esc")
 }

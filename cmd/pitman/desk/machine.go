@@ -12,8 +12,9 @@ import (
 
 // machine shows one machine with what it may do next, one key each.
 type machine struct {
-	tag registry.Tag
-	m   *registry.Machine
+	tag    registry.Tag
+	m      *registry.Machine
+	faults []string
 	menu
 }
 
@@ -24,8 +25,7 @@ func (s *machine) wake(d *Desk) {
 	if d.refuse(err) {
 		return
 	}
-	s.m, s.items = m, nil
-	s.items = append(s.items, d.actions(m)...)
+	s.m, s.items, s.faults = m, d.actions(m), d.faults(m)
 	d.refresh()
 }
 
@@ -35,11 +35,15 @@ func (s *machine) view(d *Desk, width int) page {
 		return p
 	}
 	p.title = fmt.Sprintf("%s   %s", s.m.Tag, name(s.m))
+	warnings(d, &p, s.m)
 	for _, l := range facts(d, s.m) {
 		p.words(width, plain, l)
 	}
+	for _, l := range s.faults {
+		p.words(width, strong, l)
+	}
 	p.add(nil)
-	s.show(&p)
+	s.show(&p, width)
 	return p
 }
 
@@ -52,14 +56,17 @@ func (s *machine) key(d *Desk, k *tcell.EventKey) {
 // facts says the most important things of a machine in a few lines.
 func facts(d *Desk, m *registry.Machine) []string {
 	lines := []string{fmt.Sprintf("serial %s · %s · %s · %s", m.Serial, m.Year(), m.Drive, m.Stitch)}
-	lines = append(lines, fmt.Sprintf("%s since %s", m.Stage, d.date(m.StageSince)))
+	lines = append(lines, fmt.Sprintf("%s (%s) since %s", m.Stage, meaning[m.Stage], d.date(m.StageSince)))
 	if m.Place != "" {
 		lines[1] += ", at " + m.Place
 	}
-	for _, word := range []string{m.Condition, m.Note} {
-		if word != "" {
-			lines = append(lines, word)
+	for _, why := range []string{m.HeldWhy, m.UnsafeWhy} {
+		if why != "" {
+			lines = append(lines, "held: "+why)
 		}
+	}
+	if words := strings.Trim(m.Condition+"; "+m.Note, "; "); words != "" {
+		lines = append(lines, words)
 	}
 	var from []string
 	if m.Donor != "" {
@@ -71,10 +78,9 @@ func facts(d *Desk, m *registry.Machine) []string {
 
 func (d *Desk) date(at time.Time) string { return at.In(d.Config.Location()).Format(time.DateOnly) }
 
-// actions lists what may be done with a machine now.
-func (d *Desk) actions(m *registry.Machine) []item {
-	return []item{
-		{key: 'c', label: "correct something", do: func(d *Desk) { d.push(newAmend(m)) }},
-		{key: 'h', label: "history", do: func(d *Desk) { d.push(&history{tag: m.Tag}) }},
+// warnings stand first on every page about a machine.
+func warnings(d *Desk, p *page, m *registry.Machine) {
+	for _, w := range d.Warnings(m) {
+		p.add(line{{" " + w + " ", marked}})
 	}
 }

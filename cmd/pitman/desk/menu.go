@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"strings"
 	"unicode"
 
 	"github.com/gdamore/tcell/v2"
@@ -10,7 +11,6 @@ import (
 type item struct {
 	key   rune // a small letter or a figure
 	label string
-	note  string // in which state, or with what caution
 	do    func(d *Desk)
 }
 
@@ -24,22 +24,44 @@ func (m *menu) add(key rune, label string, do func(d *Desk)) {
 	m.items = append(m.items, item{key: key, label: label, do: do})
 }
 
-func (m *menu) show(p *page) {
-	for i, it := range m.items {
-		h := plain
-		if i+1 == m.at {
-			h = marked
-			p.focus = len(p.body)
-		}
-		l := line{{" ", plain}, {string(it.key), strong}, {"   ", plain}, {it.label, h}}
-		if it.note != "" {
-			l = append(l, piece{"   " + it.note, plain})
+// show lists the items; many of them stand in two columns, so that all are in sight.
+func (m *menu) show(p *page, width int) {
+	if n := len(m.items); n > mostInColumn {
+		m.rows(p, (n+1)/2, width/2)
+		return
+	}
+	m.column(p, width)
+}
+
+// column lists them one below the other.
+func (m *menu) column(p *page, width int) { m.rows(p, len(m.items), width) }
+
+func (m *menu) rows(p *page, rows, column int) {
+	for y := range rows {
+		var l line
+		for i := y; i < len(m.items); i += rows {
+			it := m.items[i]
+			h := plain
+			if i+1 == m.at {
+				h = marked
+				p.focus = len(p.body)
+			}
+			if i > y {
+				used := 0
+				for _, part := range l {
+					used += columns(part.text)
+				}
+				l = append(l, piece{strings.Repeat(" ", max(1, column-used)), plain})
+			}
+			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(it.label, column-5), h})
 		}
 		p.add(l)
 	}
 }
 
-// key chooses; it says whether the key was one of the menu's.
+const mostInColumn = 8
+
+// press chooses; it says whether the key was one of the menu's.
 func (m *menu) press(d *Desk, k *tcell.EventKey) bool {
 	switch k.Key() {
 	case tcell.KeyDown, tcell.KeyTab:

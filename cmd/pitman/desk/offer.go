@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -33,7 +34,6 @@ func (o *offers) narrow(typed string) {
 		}
 	}
 	o.found = append(o.found, within...)
-	o.found = o.found[:min(len(o.found), mostOffered)]
 	if o.eager && typed != "" && len(o.found) > 0 {
 		o.at = 1
 	}
@@ -71,12 +71,17 @@ func (o *offers) key(k *tcell.EventKey) bool {
 }
 
 func (o *offers) show(p *page, typed string, width int) {
-	for i, name := range o.found {
+	from := max(0, min(o.at-mostOffered, len(o.found)-mostOffered))
+	shown := o.found[from:min(from+mostOffered, len(o.found))]
+	for i, name := range shown {
 		mark, h := "  ", plain
-		if i+1 == o.at {
+		if from+i+1 == o.at {
 			mark, h = "▸ ", marked
 		}
 		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain}, {clip(name, width), h}})
+	}
+	if more := len(o.found) - len(shown) - from; more > 0 {
+		p.add(text(fmt.Sprintf("%s  and %d more: Down, or a letter more", strings.Repeat(" ", labelWidth+3), more)))
 	}
 	if typed != "" && len(o.found) > 0 && o.eager {
 		mark, h := "  ", plain

@@ -15,8 +15,9 @@ type page struct {
 	body  []line
 	keys  string // what the keys do here, on the last line
 
-	focus  int // the line that must be in sight, if the body is longer than the room
-	cursor int // the column of the text cursor in that line, or -1
+	focus  int  // the line that must be in sight, if the body is longer than the room
+	cursor int  // the column of the text cursor in that line, or -1
+	scroll bool // the page is read from the focus on
 }
 
 // line is a line of text in pieces; a piece is plain, strong or marked. No colour says anything: the desk reads the same
@@ -144,7 +145,11 @@ func (d *Desk) Draw(s tcell.Screen) {
 	}
 	from := 0
 	if len(p.body) > room {
-		from = min(max(0, p.focus-room+2), len(p.body)-room)
+		from = max(0, p.focus-room+2)
+		if p.scroll {
+			from = p.focus
+		}
+		from = min(from, len(p.body)-room)
 	}
 	for i := from; i < len(p.body) && i < from+room; i++ {
 		paint(s, margin, top+i-from, p.body[i])

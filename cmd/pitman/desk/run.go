@@ -2,6 +2,8 @@ package desk
 
 import (
 	"fmt"
+	"os"
+	"runtime"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -18,7 +20,7 @@ func Run(d *Desk) error {
 	tcell.RegisterEncoding("ISO8859-15", charmap.ISO8859_15)
 	tcell.RegisterEncoding("ISO-8859-15", charmap.ISO8859_15)
 	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII)
-	s, err := tcell.NewScreen()
+	s, err := newScreen()
 	if err == nil {
 		err = s.Init()
 	}
@@ -32,6 +34,18 @@ func Run(d *Desk) error {
 	defer close(stop)
 	go s.ChannelEvents(events, stop)
 	return d.loop(s, events)
+}
+
+// newScreen opens the terminal. Old ones ask in their description for pauses that gave paper and phosphor time; today they
+// are programs, and a page would only come slowly.
+func newScreen() (tcell.Screen, error) {
+	known, err := tcell.LookupTerminfo(os.Getenv("TERM"))
+	if err != nil || runtime.GOOS == "windows" {
+		return tcell.NewScreen()
+	}
+	hasty := *known
+	hasty.PadChar = ""
+	return tcell.NewTerminfoScreenFromTtyTerminfo(nil, &hasty)
 }
 
 func (d *Desk) loop(s tcell.Screen, events <-chan tcell.Event) error {

@@ -31,6 +31,11 @@ type burst struct {
 func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 	d.Tick(at)
 	d.now = at
+	if k.Modifiers()&tcell.ModAlt != 0 && !d.pasting {
+		// Esc and the next key came in one packet, over a slow line or from quick fingers; nobody presses Alt here.
+		d.Key(tcell.NewEventKey(tcell.KeyEscape, 0, tcell.ModNone), at)
+		k = tcell.NewEventKey(k.Key(), k.Rune(), k.Modifiers()&^tcell.ModAlt)
+	}
 	if d.pasting {
 		d.pasted(k)
 		return

@@ -74,3 +74,15 @@ func TestPasteIsText(t *testing.T) {
 	s.d.Paste(false)
 	s.sees("Serial         " + string(m.Tag))
 }
+
+func TestEscInOnePacketWithTheNextKey(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har")
+	s.key(tcell.NewEventKey(tcell.KeyRune, 'f', tcell.ModAlt), time.Second)
+	s.wait(time.Second).sees("Find a machine")
+	s.press("w", "l")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.scan(string(m.Tag)).press("i").sees("what happened")
+	s.key(tcell.NewEventKey(tcell.KeyEscape, 0, tcell.ModAlt), time.Second)
+	s.sees("Find a machine")
+}

@@ -34,7 +34,7 @@ func (w *who) view(d *Desk, width int) page {
 	default:
 		p.words(width, plain, "Type your initials, two or three letters, and press Enter. No full names: the history is kept for many years.")
 	}
-	if w.chosen {
+	if w.chosen || w.about != "" {
 		p.keys = "Enter go on   Esc back"
 	}
 	p.add(nil, line{{"   Initials   ", plain}, {w.field.text(), strong}})

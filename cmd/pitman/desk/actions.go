@@ -1,0 +1,266 @@
+package desk
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"pitman/registry"
+)
+
+// step is a move of the registry's table as the desk offers it: its key, and what it asks.
+type step struct {
+	key     rune
+	label   string
+	actions []string // as the table of moves names them; one of them must be allowed
+	start   func(d *Desk, m *registry.Machine)
+}
+
+// steps are offered in this order: the way forward first, the ways out last.
+func steps() []step {
+	return []step{
+		{'r', "refurbish it: bench comes next", []string{"triage to refurbish"}, triage("refurbish")},
+		{'t', "test how it sews", []string{"a passed function test"}, startTest},
+		{'e', "electrical safety test", []string{"a passed safety test", "a passed safety test after a failed one"}, startSafety},
+		{'b', "bench: start work on it", []string{"bench start", "bench start after a failed safety test"}, benchStart},
+		{'w', "work done: note it", []string{"bench note"}, benchNote},
+		{'d', "done here: its tests come next", []string{"bench finish"}, benchFinish},
+		{'k', "take a part off it", []string{"spare take"}, takePart},
+		{'f', "fit a part", []string{"spare fit"}, fitPart},
+		{'n', "it needs a part", []string{"spare need"}, needPart},
+		{'g', "let it go on", []string{"release"}, release},
+		{'z', "what the training centre says", []string{"report back"}, reportBack},
+		{'v', "convert it to another drive", []string{"convert"}, convert},
+		{'p', "strip it for parts", []string{"triage to parts"}, triage("parts")},
+		{'s', "sell it", []string{"triage to sale"}, triage("sale")},
+		{'x', "scrap it", []string{"triage to scrap"}, triage("scrap")},
+		{'h', "hold it: it waits for something", []string{"hold"}, hold},
+	}
+}
+
+// actions lists what may be done with a machine now: what the table of moves allows, then what is always allowed.
+func (d *Desk) actions(m *registry.Machine) []item {
+	allowed := map[string]bool{}
+	for _, move := range registry.NextMoves("machine", m.Stage) {
+		allowed[move.Action] = true
+	}
+	if m.Drive != registry.Electric {
+		delete(allowed, "a passed safety test")
+		delete(allowed, "a passed safety test after a failed one")
+	}
+	if m.UnsafeWhy == "" {
+		delete(allowed, "bench start after a failed safety test")
+		delete(allowed, "a passed safety test after a failed one")
+	}
+	var items []item
+	for _, s := range steps() {
+		for _, a := range s.actions {
+			if allowed[a] {
+				items = append(items, item{s.key, s.label, func(d *Desk) { s.start(d, m) }})
+				break
+			}
+		}
+	}
+	if d.Label != nil {
+		items = append(items, item{'a', "label: print it", func(d *Desk) { d.printLabel(m.Tag) }})
+	}
+	return append(items,
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, m) }},
+		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
+		item{'i', "what happened to it", func(d *Desk) { d.push(&history{m: m}) }},
+		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m) }})
+}
+
+// faults are what the last test of a machine found, while they are open.
+func (d *Desk) faults(m *registry.Machine) []string {
+	_, failed, err := d.FaultSlip(d.ctx, m.Tag)
+	if err != nil {
+		if registry.CodeOf(err) != registry.NotFound {
+			d.refuse(err)
+		}
+		return nil
+	}
+	var lines []string
+	for _, p := range failed.Faults() {
+		lines = append(lines, "to mend: "+p.Point+", "+p.Fault)
+	}
+	return lines
+}
+
+// now says where a machine stands after a step.
+func now(m *registry.Machine) string {
+	if m.Stage == registry.Held {
+		return fmt.Sprintf("%s is held.", m.Tag)
+	}
+	return fmt.Sprintf("%s is now %s: %s.", m.Tag, m.Stage, meaning[m.Stage])
+}
+
+// meaning says a stage in plain words.
+var meaning = map[registry.Stage]string{
+	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench", registry.Bench: "being worked on",
+	registry.Check: "waits for its tests", registry.Ready: "tested, in stock", registry.Reserved: "promised to an order",
+	registry.Packed: "in its crate", registry.Shipped: "on its way or there", registry.Parts: "gives its parts",
+	registry.Sold: "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
+}
+
+// why asks for a reason, with the house's list offered.
+func why(d *Desk, way string) question {
+	q := question{name: "why", label: "Why", hint: "Up and Down choose from the house's list, or type your own words."}
+	list, err := d.Lists.Reasons()
+	d.refuse(err)
+	for _, r := range list {
+		if r.Way == way {
+			q.offers = append(q.offers, r.Why)
+		}
+	}
+	return q
+}
+
+var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold, "scrap": registry.Scrapped}
+
+func triage(way string) func(*Desk, *registry.Machine) {
+	return func(d *Desk, m *registry.Machine) {
+		f := &form{m: m, title: fmt.Sprintf("%s: %s", m.Tag, map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts",
+			"sale": "sell it", "scrap": "scrap it"}[way]), asked: []question{why(d, way)}}
+		if way != "refurbish" {
+			f.notes = append(f.notes, registry.CautionLifting.Text())
+		}
+		if d.SecondLook(m, outcome[way]) {
+			f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year()))
+			f.asked = append(f.asked, question{name: "seen", label: "Second look by", hint: "Initials of that person, who is not you.",
+				check: func(_ answers, typed string) error { _, err := registry.ParseInitials(typed); return err }})
+		}
+		f.do = func(d *Desk, a answers) (string, error) {
+			var seen registry.Initials
+			if a["seen"] != "" {
+				var err error
+				if seen, err = registry.ParseInitials(a["seen"]); err != nil {
+					return "", err
+				}
+			}
+			done, err := d.Triage(d.ctx, d.by, m.Tag, way, a["why"], seen)
+			if err != nil {
+				return "", err
+			}
+			return now(done), nil
+		}
+		d.begin(f)
+	}
+}
+
+func hold(d *Desk, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: hold it", m.Tag), asked: []question{why(d, "hold")}, do: func(d *Desk, a answers) (string, error) {
+		_, err := d.Hold(d.ctx, d.by, m.Tag, a["why"])
+		return fmt.Sprintf("%s is held, and goes back to %s.", m.Tag, m.Stage), err
+	}})
+}
+
+func release(d *Desk, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: let it go on", m.Tag), final: "lets it go on, at: " + string(m.HeldFrom),
+		do: func(d *Desk, _ answers) (string, error) {
+			done, err := d.Release(d.ctx, d.by, m.Tag, "")
+			if err != nil {
+				return "", err
+			}
+			return now(done), nil
+		}})
+}
+
+func undoOn(d *Desk, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: undo the last step", m.Tag), final: "undoes it",
+		notes: []string{"The last thing that was done to this machine is taken back. The history keeps both."},
+		do: func(d *Desk, _ answers) (string, error) {
+			done, err := d.UndoOn(d.ctx, d.by, m.Tag)
+			if err != nil {
+				return "", err
+			}
+			if !d.here(m.Tag) {
+				d.leaveMachine(m.Tag)
+			}
+			return fmt.Sprintf("Undone: %s by %s.", done.Action, done.By), nil
+		}})
+}
+
+// leaveMachine takes the pages of a machine away that is no longer in the house.
+func (d *Desk) leaveMachine(tag registry.Tag) {
+	for _, s := range d.stack {
+		if gone, ok := s.(*machine); ok && gone.tag == tag {
+			d.drop(s)
+		}
+	}
+}
+
+func move(d *Desk, m *registry.Machine) {
+	places, err := d.Used(d.ctx, registry.ColumnPlace, "")
+	d.refuse(err)
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", m.Tag), notes: []string{"It stands at: " + orNowhere(m.Place), registry.CautionLifting.Text()},
+		asked: []question{{name: "place", label: "New place", offers: places, hint: "Type the place, or choose one with Up and Down."}},
+		do: func(d *Desk, a answers) (string, error) {
+			field, _ := registry.FieldNamed("place")
+			_, err := d.Amend(d.ctx, d.by, m.Tag, "", func(m *registry.Machine) error { return field.Set(m, []string{a["place"]}) })
+			return fmt.Sprintf("%s stands at %s.", m.Tag, a["place"]), err
+		}})
+}
+
+func orNowhere(place string) string {
+	if place == "" {
+		return "nobody said where"
+	}
+	return place
+}
+
+func convert(d *Desk, m *registry.Machine) {
+	var to []pick
+	for _, drive := range registry.Drives {
+		if drive != m.Drive {
+			to = append(to, pick{rune(drive[0]), string(drive), string(drive)})
+		}
+	}
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), final: "converts it",
+		notes: []string{"Tests of the old drive count no longer. Note fitted and removed parts at the bench. " + registry.CautionMains.Text()},
+		asked: []question{{name: "to", label: "To which drive?", picks: to}, {name: "why", label: "Why", maybe: true, hint: "Enter alone leaves it empty."}},
+		do: func(d *Desk, a answers) (string, error) {
+			done, err := d.Convert(d.ctx, d.by, m.Tag, registry.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
+			if err != nil {
+				return "", err
+			}
+			return now(done), nil
+		}})
+}
+
+func reportBack(d *Desk, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: what the training centre says", m.Tag), asked: []question{
+		{name: "damage", label: "Broken on the way", maybe: true, hint: "Enter alone if nothing was."},
+		{name: "fault", label: "Faults", maybe: true, hint: "Enter alone if there are none."},
+		{name: "note", label: "Anything else", maybe: true}},
+		do: func(d *Desk, a answers) (string, error) {
+			said := registry.Arrival{Note: a["note"]}
+			if a["damage"] != "" {
+				said.Transit = registry.List[string]{a["damage"]}
+			}
+			if a["fault"] != "" {
+				said.Faults = registry.List[string]{a["fault"]}
+			}
+			_, err := d.ReportBack(d.ctx, d.by, m.Tag, said)
+			return "Written down.", err
+		}})
+}
+
+func (d *Desk) printLabel(tag registry.Tag) {
+	where, err := d.Label(d.by, tag)
+	if !d.refuse(err) {
+		d.say("%s", where)
+	}
+}
+
+// minutes reads time spent.
+func minutes(typed string) (int, error) {
+	if typed == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSpace(typed), " min"))
+	if err != nil {
+		return 0, registry.Errorf(registry.Invalid, "minutes %q is no number: type whole minutes, such as 45", typed)
+	}
+	return n, nil
+}

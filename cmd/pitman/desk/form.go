@@ -1,0 +1,252 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// question is one thing a form asks: by a single key where there are few answers, else by typing.
+type question struct {
+	name, label, hint string
+	picks             []pick
+	offers            []string // known words; what stands before " · " in one is taken
+	eager             bool     // Enter takes the first offer that fits
+	maybe             bool     // Enter alone leaves it empty
+	given             string   // stands in the field to begin with
+	skip              func(a answers) bool
+	check             func(a answers, typed string) error
+	caution           func(a answers) string // to be read before this is answered
+}
+
+// pick is one answer with its key.
+type pick struct {
+	key          rune
+	value, label string
+}
+
+// answers are what a form has been told, by the question's name.
+type answers map[string]string
+
+// form asks one question after another and then does one thing.
+type form struct {
+	title    string
+	m        *registry.Machine // what it is about, if one machine
+	notes    []string          // cautions and facts above the questions
+	asked    []question
+	final    string // what Enter does at the end; "" does it at once
+	tag      bool   // a question takes a tag
+	do       func(d *Desk, a answers) (did string, err error)
+	answers  answers
+	at       int
+	field    editor
+	offers   offers
+	complete bool
+}
+
+// begin shows a form; one that was left half-way comes back as it was.
+func (d *Desk) begin(f *form) {
+	if half := d.halves[f.title]; half != nil {
+		f.answers, f.at = half.answers, half.at
+		d.push(f)
+		f.ask()
+		f.field = half.field
+		if len(f.answers) > 0 || f.field.text() != "" {
+			d.say("You had begun this. Esc goes back a step.")
+		}
+		return
+	}
+	f.answers, f.at = answers{}, -1
+	d.push(f)
+	f.onward(d)
+}
+
+func (f *form) typing() *editor {
+	if f.complete || f.at < 0 || f.at >= len(f.asked) || f.asked[f.at].picks != nil {
+		return nil
+	}
+	return &f.field
+}
+
+// onward goes to the next question that applies, or to the end.
+func (f *form) onward(d *Desk) {
+	for f.at++; f.at < len(f.asked); f.at++ {
+		if q := f.asked[f.at]; q.skip == nil || !q.skip(f.answers) {
+			f.ask()
+			return
+		}
+		delete(f.answers, f.asked[f.at].name)
+	}
+	f.complete = true
+	if f.final == "" {
+		f.finish(d)
+	}
+}
+
+func (f *form) ask() {
+	f.complete = f.at >= len(f.asked)
+	if f.complete {
+		return
+	}
+	q := f.asked[f.at]
+	start := q.given
+	if a, ok := f.answers[q.name]; ok {
+		start = a
+	}
+	f.field, f.offers = edit(start), offers{all: q.offers, eager: q.eager}
+	f.offers.narrow(start)
+	f.offers.at = 0
+}
+
+func (f *form) finish(d *Desk) {
+	did, err := f.do(d, f.answers)
+	if d.refuse(err) {
+		if f.final == "" { // ask the last question again
+			f.esc(d)
+			d.refuse(err)
+		}
+		return
+	}
+	delete(d.halves, f.title)
+	f.answers = nil
+	d.drop(f)
+	if did != "" {
+		d.say("%s", did)
+	}
+	d.refresh()
+}
+
+// esc goes back one question; at the first one it leaves the form.
+func (f *form) esc(*Desk) bool {
+	for at := f.at - 1; at >= 0; at-- {
+		if q := f.asked[at]; q.skip == nil || !q.skip(f.answers) {
+			f.at = at
+			f.ask()
+			return true
+		}
+	}
+	return false
+}
+
+func (f *form) leave(d *Desk) {
+	if len(f.answers) > 0 || f.field.text() != "" {
+		d.halves[f.title] = f
+	}
+}
+
+func (f *form) view(d *Desk, width int) page {
+	p := page{title: f.title, keys: "Enter next   Esc back", cursor: -1}
+	if f.m != nil {
+		warnings(d, &p, f.m)
+	}
+	for _, n := range f.notes {
+		p.words(width, plain, n)
+	}
+	if len(f.notes) > 0 {
+		p.add(nil)
+	}
+	for i, q := range f.asked {
+		a, done := f.answers[q.name]
+		switch {
+		case i == f.at && !f.complete:
+			f.question(&p, q, width)
+		case done && i < f.at:
+			if q.picks == nil {
+				p.add(line{{"   " + pad(q.label, labelWidth), plain}, {clip(a, width-labelWidth-3), strong}})
+			} else {
+				p.add(line{{"   " + clip(q.label, width-14) + "  ", plain}, {a, strong}})
+			}
+		}
+	}
+	if f.complete {
+		p.add(nil, line{{" Enter ", strong}, {f.final, plain}})
+		p.focus = len(p.body) - 1
+		p.keys = "Enter " + f.final + "   Esc back a step"
+	}
+	return p
+}
+
+func (f *form) question(p *page, q question, width int) {
+	if q.caution != nil {
+		if c := q.caution(f.answers); c != "" {
+			p.words(width, marked, c)
+		}
+	}
+	if q.picks != nil {
+		if len(f.answers) > 0 {
+			p.add(nil)
+		}
+		p.words(width, strong, q.label)
+		for _, pk := range q.picks {
+			p.add(line{{" ", plain}, {string(pk.key), strong}, {"   " + pk.label, plain}})
+		}
+		if q.hint != "" {
+			p.words(width, plain, q.hint)
+		}
+		p.focus = len(p.body) - 1
+		p.keys = "Press a letter   Esc back"
+		return
+	}
+	shown, at := f.field.window(width - labelWidth - 4)
+	p.add(line{{"   " + pad(q.label, labelWidth), plain}, {shown, strong}})
+	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	f.offers.show(p, f.field.text(), width-labelWidth-6)
+	for _, l := range wrap(q.hint, width-labelWidth-3) {
+		if l != "" {
+			p.add(text(strings.Repeat(" ", labelWidth+3) + l))
+		}
+	}
+}
+
+func (f *form) key(d *Desk, k *tcell.EventKey) {
+	if f.complete {
+		if k.Key() == tcell.KeyEnter {
+			f.finish(d)
+		}
+		return
+	}
+	q := f.asked[f.at]
+	if q.picks != nil {
+		if k.Key() != tcell.KeyRune {
+			return
+		}
+		for _, p := range q.picks {
+			if p.key == unicode.ToLower(k.Rune()) {
+				f.take(d, p.value)
+				return
+			}
+		}
+		unknown(d, k)
+		return
+	}
+	if f.offers.key(k) {
+		return
+	}
+	if f.field.key(k) {
+		f.offers.narrow(f.field.text())
+		return
+	}
+	if k.Key() == tcell.KeyEnter || k.Key() == tcell.KeyTab {
+		word, _, _ := strings.Cut(f.offers.take(f.field.text()), " · ")
+		f.take(d, word)
+	}
+}
+
+func (f *form) take(d *Desk, typed string) {
+	q := f.asked[f.at]
+	if typed == "" && !q.maybe {
+		d.say("%s", fmt.Sprintf("%s is still empty. %s", q.label, q.hint))
+		return
+	}
+	if q.check != nil && typed != "" {
+		if d.refuse(q.check(f.answers, typed)) {
+			return
+		}
+	}
+	f.answers[q.name] = typed
+	f.onward(d)
+}

@@ -1,0 +1,137 @@
+package desk
+
+import (
+	"fmt"
+
+	"pitman/registry"
+)
+
+// startSafety takes down a competent person's electrical test. Nothing in it has a shortcut: every figure is typed every time.
+func startSafety(d *Desk, m *registry.Machine) {
+	d.ask("Electrical test of "+string(m.Tag), func(d *Desk) {
+		m, err := d.MayTestSafety(d.ctx, d.by, m.Tag)
+		if d.refuse(err) {
+			d.openUnder(m, err)
+			return
+		}
+		d.begin(safetyForm(d, m))
+	})
+}
+
+var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
+
+func safetyForm(d *Desk, m *registry.Machine) *form {
+	f := &form{m: m, title: fmt.Sprintf("%s: electrical safety test", m.Tag), notes: []string{registry.SafetyCaution}, final: "records this test"}
+	for i, p := range registry.VisualPoints() {
+		look, fault := "look "+p.Key, "fault "+p.Key
+		q := question{name: look, label: p.Ask, picks: yesNo}
+		if i == 0 {
+			q.caution = func(answers) string { return registry.CautionMains.Text() }
+		}
+		f.asked = append(f.asked, q, question{name: fault, label: "What is wrong", hint: "The fault, in a few words.",
+			skip: func(a answers) bool { return a[look] != "no" }})
+	}
+	seenWrong := func(a answers) bool { return visualFails(a) }
+	untestable := func(a answers) bool { return visualFails(a) || a["class"] != "I" && a["class"] != "II" }
+	notI := func(a answers) bool { return untestable(a) || a["class"] != "I" }
+	figure := func(name, label, hint string, skip func(answers) bool) question {
+		return question{name: name, label: label, hint: hint, skip: skip}
+	}
+	f.asked = append(f.asked,
+		question{name: "class", label: "Which class is it?", picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
+			{'2', "II", "class II: double insulated, two squares on the plate"}, {'0', "none", "none: bare metal on a two-core cord"}, {'u', "unknown", "nobody can tell"}}},
+		question{name: "electronics", label: "Has it circuit boards?", picks: yesNo, skip: untestable})
+	if len(d.Config.Safety.Instruments) > 0 {
+		var ids []string
+		for _, in := range d.Config.Safety.Instruments {
+			ids = append(ids, in.ID)
+		}
+		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offers: ids, eager: true, hint: "One of the house's list.", skip: untestable})
+	}
+	switchOn := question{name: "switch", label: "Insulation is measured with the switch on and the pedal pressed. Was it?", picks: yesNo, skip: untestable,
+		caution: func(a answers) string {
+			if a["electronics"] == "yes" {
+				return registry.ElectronicsWarning
+			}
+			return ""
+		}}
+	f.asked = append(f.asked,
+		figure("length", "Cord length", "Metres.", notI),
+		figure("area", "Conductor area", "Square millimetres, as printed on the cord.", notI),
+		figure("earth", "Earth", "Ohms, measured.", notI),
+		switchOn,
+		figure("insulation", "Insulation", "Megohms, measured.", untestable),
+		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
+		question{name: "plug", label: "Plug type", hint: "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.", maybe: true, skip: untestable},
+		question{name: "polarity", label: "Polarity", skip: untestable, picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
+			{'a', "n/a", "does not apply: the plug fits either way round"}}},
+		figure("fuse", "Fuse in plug", "Amperes, or n/a for a plug without one.", untestable),
+		figure("volts", "Plate: volts", "As it reads, such as 220-240, or unknown.", seenWrong),
+		figure("hertz", "Plate: hertz", "As it reads, such as 50/60, or unknown.", seenWrong),
+		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
+		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction", "induction"}, {'u', "unknown", "nobody can tell"}}})
+	f.do = func(d *Desk, a answers) (string, error) {
+		done, tested, err := d.Safety(d.ctx, d.by, m.Tag, recorded(a))
+		if err != nil {
+			return "", err
+		}
+		d.push(&safetyResult{m: done, test: tested})
+		return "", nil
+	}
+	return f
+}
+
+func visualFails(a answers) bool {
+	for _, p := range registry.VisualPoints() {
+		if a["look "+p.Key] == "no" {
+			return true
+		}
+	}
+	return false
+}
+
+// recorded is the form as the registry takes it.
+func recorded(a answers) registry.SafetyForm {
+	form := registry.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"], CordLength: a["length"], CordArea: a["area"],
+		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"], Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
+		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"], Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
+	if visualFails(a) {
+		form.Visual, form.VisualFaults = "fail", map[string]string{}
+		for _, p := range registry.VisualPoints() {
+			if a["look "+p.Key] == "no" {
+				form.VisualFaults[p.Key] = a["fault "+p.Key]
+			}
+		}
+	}
+	return form
+}
+
+// safetyResult shows limits, readings and sources after a test.
+type safetyResult struct {
+	m    *registry.Machine
+	test *registry.SafetyTest
+	reading
+}
+
+func (s *safetyResult) view(_ *Desk, width int) page {
+	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done", cursor: -1, focus: s.at, scroll: true}
+	if s.test.Pass {
+		p.add(bold(fmt.Sprintf("Every point passed, recorded by %s.", s.test.By)))
+	} else {
+		p.words(width, marked, "Held. "+s.test.Hold)
+	}
+	for _, l := range s.test.Limits {
+		verdict := "pass"
+		if !l.Pass {
+			verdict = "FAIL"
+		}
+		p.words(width, plain, fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit, l.Margin, l.Unit, verdict))
+		p.words(width, plain, "  by "+l.Source)
+	}
+	for _, n := range s.test.Notes {
+		p.words(width, strong, n)
+	}
+	p.words(width, plain, registry.SafetyCaution)
+	s.last = len(p.body) - 1
+	return p
+}

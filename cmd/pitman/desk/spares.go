@@ -1,0 +1,94 @@
+package desk
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// spares shows what lies on the shelf and what machines wait for.
+type spares struct {
+	lines []line
+	reading
+}
+
+func (s *spares) wake(d *Desk) {
+	shelf, err := d.Spares(d.ctx)
+	if d.refuse(err) {
+		return
+	}
+	needs, err := d.Needs(d.ctx)
+	if d.refuse(err) {
+		return
+	}
+	s.lines = []line{bold("Machines wait for")}
+	for _, n := range needs {
+		there := "none on the shelf"
+		if n.OnShelf > 0 {
+			there = fmt.Sprintf("%d on the shelf", n.OnShelf)
+		}
+		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s  since %s, %s", pad(string(n.Tag), 7), pad(n.Part, 18), d.date(n.Since), there)))
+	}
+	if len(needs) == 0 {
+		s.lines = append(s.lines, text("  nothing"))
+	}
+	s.lines = append(s.lines, nil, bold("On the shelf"))
+	for _, p := range shelf.Spares {
+		from := "bought"
+		if p.TakenFrom != "" {
+			from = fmt.Sprintf("from %s, %s", p.TakenFrom, name(&registry.Machine{Maker: p.Maker, Model: p.Model}))
+		}
+		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s  %s  %s", pad(p.Code(), 5), pad(p.Part, 18), pad(clip(p.Place, 14), 14), from)))
+	}
+	for _, c := range shelf.Supplies {
+		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s", pad(strconv.Itoa(c.Count), 5), c.Part)))
+	}
+	if len(shelf.Spares)+len(shelf.Supplies) == 0 {
+		s.lines = append(s.lines, text("  nothing"))
+	}
+}
+
+func (s *spares) view(_ *Desk, width int) page {
+	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back", cursor: -1, focus: s.at, scroll: true}
+	p.add(text("Parts come off a stripped machine and go into one on the bench: scan it."), nil)
+	p.add(s.lines...)
+	s.last = len(p.body) - 1
+	return p
+}
+
+func (s *spares) key(d *Desk, k *tcell.EventKey) {
+	if k.Key() == tcell.KeyRune && (k.Rune() == 'c' || k.Rune() == 'C') {
+		countSupply(d)
+		return
+	}
+	s.reading.key(d, k)
+}
+
+func countSupply(d *Desk) {
+	all, err := d.Lists.Parts()
+	d.refuse(err)
+	var small []registry.PartKind
+	for _, p := range all {
+		if p.Counted {
+			small = append(small, p)
+		}
+	}
+	d.begin(&form{title: "Count small things", asked: []question{part(small), {name: "count", label: "How many", hint: "All that are there now.",
+		check: func(_ answers, typed string) error {
+			if _, err := strconv.Atoi(typed); err != nil {
+				return registry.Errorf(registry.Invalid, "count %q is not a number: type how many there are, such as 24", typed)
+			}
+			return nil
+		}}},
+		do: func(d *Desk, a answers) (string, error) {
+			n, err := strconv.Atoi(a["count"])
+			if err != nil {
+				return "", err
+			}
+			_, err = d.CountSupply(d.ctx, d.by, a["part"], n)
+			return fmt.Sprintf("%d %s.", n, a["part"]), err
+		}})
+}

@@ -1,0 +1,259 @@
+package desk
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// test asks the points of a function test one after another, a key each.
+type test struct {
+	m      *registry.Machine
+	points []registry.TestPoint
+	fail   map[string]string
+	passed map[string]bool
+	stitch *registry.StitchCheck
+	at     int
+
+	fault    bool // the fault is being typed
+	field    editor
+	measures *form // the figures of a measured point are being typed
+}
+
+// startTest asks the rules first, then who is there: the person before may have gone, and a test carries initials.
+func startTest(d *Desk, m *registry.Machine) {
+	d.ask("Test "+string(m.Tag), func(d *Desk) {
+		m, err := d.MayTest(d.ctx, d.by, m.Tag)
+		if d.refuse(err) {
+			d.openUnder(m, err)
+			return
+		}
+		if half := d.tests[m.Tag]; half != nil {
+			half.m = m
+			d.push(half)
+			d.say("You had begun this test: it goes on where you were.")
+			return
+		}
+		points, err := d.PointsFor(m)
+		if d.refuse(err) {
+			return
+		}
+		t := &test{m: m, points: points, fail: map[string]string{}, passed: map[string]bool{}}
+		d.tests[m.Tag] = t
+		d.push(t)
+	})
+}
+
+// openUnder shows the machine again, for whoever was not allowed to do something with it.
+func (d *Desk) openUnder(m *registry.Machine, err error) {
+	if m == nil {
+		return
+	}
+	if top, ok := d.top().(*machine); !ok || top.tag != m.Tag {
+		d.push(&machine{tag: m.Tag})
+	}
+	d.refuse(err)
+}
+
+func (t *test) typing() *editor {
+	if t.fault {
+		return &t.field
+	}
+	return nil
+}
+
+func (t *test) done() bool { return t.at >= len(t.points) }
+
+func (t *test) view(d *Desk, width int) page {
+	p := page{title: fmt.Sprintf("Test %s   %s", t.m.Tag, name(t.m)), cursor: -1}
+	p.words(width, plain, registry.CautionMoving.Text())
+	p.add(nil)
+	for _, point := range t.points[:min(t.at, len(t.points))] {
+		if fault, ok := t.fail[point.Point]; ok {
+			p.add(line{{"   fault   ", strong}, {clip(point.Point+": "+fault, width-11), plain}})
+		}
+	}
+	if t.done() {
+		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), len(t.fail)))
+		if t.stitch != nil {
+			if got, err := t.stitch.Measure(); err == nil {
+				p.add(text(fmt.Sprintf("stitch length %.2f mm, %.1f to the inch", got.Length.MM(), got.PerInch)))
+			}
+		}
+		p.add(nil)
+		what := "records the pass: it is ready"
+		if len(t.fail) > 0 {
+			what = "records the faults: it goes back to the bench"
+		}
+		p.add(line{{" Enter ", strong}, {what, plain}})
+		p.focus, p.keys = len(p.body)-1, "Enter record   Esc back a point"
+		return p
+	}
+	point := t.points[t.at]
+	p.add(line{{fmt.Sprintf("%d of %d", t.at+1, len(t.points)), plain}})
+	p.words(width, strong, point.Ask)
+	p.add(nil)
+	if t.fault {
+		shown, at := t.field.window(width - 15)
+		p.add(text("What did you see? The fault, not the person."), line{{"   Fault   ", plain}, {shown, strong}})
+		p.focus, p.cursor, p.keys = len(p.body)-1, 11+at, "Enter next point   Esc back"
+		return p
+	}
+	if point.Measured != "" {
+		p.add(line{{" y", strong}, {"   measure it: three figures", plain}})
+	} else {
+		p.add(line{{" y", strong}, {"   yes", plain}})
+	}
+	p.add(line{{" n", strong}, {"   no: say what you saw", plain}}, line{{" a", strong}, {"   yes to this and every point that is left (measured ones are still asked)", plain}})
+	p.focus, p.keys = len(p.body)-1, "y, n or a   Esc back a point"
+	return p
+}
+
+func (t *test) key(d *Desk, k *tcell.EventKey) {
+	switch {
+	case t.done():
+		if k.Key() == tcell.KeyEnter {
+			t.record(d)
+		}
+	case t.fault:
+		if t.field.key(k) || k.Key() != tcell.KeyEnter {
+			return
+		}
+		seen := strings.TrimSpace(t.field.text())
+		if seen == "" {
+			d.say("Say in a few words what you saw, such as: loops below.")
+			return
+		}
+		t.fail[t.points[t.at].Point], t.fault, t.field = seen, false, editor{}
+		t.at++
+	case k.Key() == tcell.KeyRune:
+		point := t.points[t.at]
+		switch unicode.ToLower(k.Rune()) {
+		case 'y':
+			t.pass(d)
+		case 'n':
+			t.fault, t.field = true, edit(t.fail[point.Point])
+		case 'a':
+			t.passRest(d)
+		default:
+			unknown(d, k)
+		}
+	}
+}
+
+// pass answers the point with yes; a measured one is measured, every time.
+func (t *test) pass(d *Desk) bool {
+	point := t.points[t.at]
+	if point.Measured == registry.MeasuredStitch {
+		t.measure(d, false)
+		return false
+	}
+	t.yes(point)
+	return true
+}
+
+func (t *test) yes(point registry.TestPoint) {
+	delete(t.fail, point.Point)
+	t.passed[point.Point] = true
+	t.at++
+}
+
+// passRest answers all that is left; it stops where something is to be measured, and goes on behind it.
+func (t *test) passRest(d *Desk) {
+	for !t.done() {
+		if t.points[t.at].Measured == registry.MeasuredStitch {
+			t.measure(d, true)
+			return
+		}
+		if point := t.points[t.at]; t.fail[point.Point] == "" {
+			t.yes(point)
+		} else {
+			t.at++
+		}
+	}
+}
+
+// measure asks the three figures of a stitch.
+func (t *test) measure(d *Desk, rest bool) {
+	point := t.points[t.at]
+	delete(d.halves, t.measureTitle())
+	d.begin(&form{title: t.measureTitle(), notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionNeedle.Text()},
+		asked: []question{
+			{name: "dial", label: "Dial says", hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
+				check: func(_ answers, typed string) error { _, err := registry.ParseDial(typed); return err }},
+			{name: "ruler", label: "Seam length", hint: "The length you counted, in mm unless you type in or cm.",
+				check: func(_ answers, typed string) error { _, err := registry.ParseLength("seam length", typed); return err }},
+			{name: "stitches", label: "Stitches in it", hint: "How many you counted.",
+				check: func(_ answers, typed string) error {
+					if n, err := strconv.Atoi(typed); err != nil || n < 1 {
+						return registry.Errorf(registry.Invalid, "stitches %q is not a count: type a whole number, such as 20", typed)
+					}
+					return nil
+				}},
+		},
+		do: func(d *Desk, a answers) (string, error) {
+			dial, err := registry.ParseDial(a["dial"])
+			if err != nil {
+				return "", err
+			}
+			ruler, err := registry.ParseLength("seam length", a["ruler"])
+			if err != nil {
+				return "", err
+			}
+			stitches, err := strconv.Atoi(a["stitches"])
+			if err != nil {
+				return "", err
+			}
+			check := registry.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
+			if _, err := check.Measure(); err != nil {
+				return "", err
+			}
+			t.stitch = &check
+			t.yes(point)
+			if rest {
+				t.passRest(d)
+			}
+			return "", nil
+		}})
+}
+
+func (t *test) measureTitle() string { return fmt.Sprintf("Test %s: stitch length", t.m.Tag) }
+
+// esc goes back a point.
+func (t *test) esc(*Desk) bool {
+	switch {
+	case t.fault:
+		t.fault = false
+	case t.at > 0:
+		t.at--
+	default:
+		return false
+	}
+	return true
+}
+
+func (t *test) record(d *Desk) {
+	form := registry.TestForm{Fail: t.fail, Stitch: t.stitch}
+	for _, p := range t.points {
+		if t.passed[p.Point] {
+			form.Pass = append(form.Pass, p.Point)
+		}
+	}
+	m, result, err := d.Test(d.ctx, d.by, t.m.Tag, form)
+	if d.refuse(err) {
+		return
+	}
+	delete(d.tests, t.m.Tag)
+	d.drop(t)
+	if result.Pass {
+		d.say("Passed. %s Scan the next one.", now(m))
+	} else {
+		d.say("Back to the bench with its faults. %s", now(m))
+	}
+	d.refresh()
+}

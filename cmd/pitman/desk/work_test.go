@@ -1,0 +1,210 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+// Every move of the registry's table has its key on the machine's page, or is done to whole orders, or by undoing.
+func TestEveryMoveHasAKey(t *testing.T) {
+	elsewhere := []string{"reserve", "give back", "pack", "unpack", "ship"}
+	offered := elsewhere
+	keys := map[rune]string{'a': "label", 'm': "move", 'c': "correct", 'i': "history", 'u': "undo"}
+	for _, s := range steps() {
+		require.NotContains(t, keys, s.key, "two things on one key: %s, %s", s.label, keys[s.key])
+		keys[s.key] = s.label
+		offered = append(offered, s.actions...)
+	}
+	for _, m := range registry.Moves {
+		if m.Unit == "machine" && m.Action != "a failed function test" && m.Action != "a failed safety test" {
+			require.Contains(t, offered, m.Action)
+		}
+	}
+}
+
+// A machine's page offers what the table of moves allows at its stage, no more and no less, and it all fits on the screen.
+func TestPageOffersTheAllowedMoves(t *testing.T) {
+	s := sit(t, "QX")
+	for _, stage := range registry.Stages {
+		m := &registry.Machine{Tag: "PM16", Stage: stage, Drive: registry.Electric, Condition: "x", Donor: "y", Note: "z"}
+		m.HeldFrom, m.UnsafeWhy = registry.Check, "earth"
+		var allowed []string
+		for _, move := range registry.NextMoves("machine", stage) {
+			allowed = append(allowed, move.Action)
+		}
+		items := s.d.actions(m)
+		for _, st := range steps() {
+			may := slices.ContainsFunc(st.actions, func(a string) bool { return slices.Contains(allowed, a) })
+			shown := slices.ContainsFunc(items, func(it item) bool { return it.key == st.key })
+			require.Equal(t, may, shown, "%s at %s", st.label, stage)
+		}
+		s.d.stack = []screen{&home{}, &machine{tag: m.Tag, m: m, menu: menu{items: items}}}
+		for _, it := range items {
+			s.sees(it.label)
+		}
+	}
+}
+
+// toCheck brings a machine to its tests, with MB at the bench.
+func (s *seat) toCheck(m *registry.Machine) {
+	s.Helper()
+	ctx := context.Background()
+	_, err := s.d.Triage(ctx, "MB", m.Tag, "refurbish", "complete", "")
+	require.NoError(s, err)
+	_, err = s.d.BenchStart(ctx, "MB", m.Tag, registry.WorkNote{})
+	require.NoError(s, err)
+	_, err = s.d.BenchFinish(ctx, "MB", m.Tag, registry.WorkNote{})
+	require.NoError(s, err)
+	s.d.message = ""
+}
+
+// points gives the house a short list of test points.
+func (s *seat) points(rows ...string) {
+	s.Helper()
+	require.NoError(s, os.MkdirAll(filepath.Join(s.dir, "lists"), 0o700))
+	text := "point,ask,drive,measured\n" + strings.Join(rows, "\n") + "\n"
+	require.NoError(s, os.WriteFile(filepath.Join(s.dir, "lists", "points.csv"), []byte(text), 0o600))
+	s.restart(s.d.by)
+}
+
+// The aim: a passing machine takes at most four keys after the scan. Measured points are left out of it.
+func TestPassingTakesFourKeys(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "motor,Does the motor run?,electric,")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.scan(string(m.Tag)).sees("test how it sews")
+	s.keys = 0
+	s.press("t").sees("Test "+string(m.Tag)+": still QX?").press("Enter").sees("1 of 2", "Does it turn?", "fingers, hair and sleeves")
+	s.press("a").sees("2 points answered, 0 with a fault", "records the pass").press("Enter").sees("Passed.", "Scan the next one", "1 done today")
+	require.LessOrEqual(t, s.keys, 4)
+	require.Equal(t, registry.Ready, s.machine(m.Tag).Stage)
+	require.Equal(t, registry.Initials("QX"), s.machine(m.Tag).TestedBy)
+}
+
+func TestPointsOneAfterAnother(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "stitch-length,Is the stitch right?,any,stitch", "winder,Does it wind?,any,")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.press("t").sees("Test which machine?", string(m.Tag), "check").press("1", "Enter").sees("1 of 4")
+	s.press("y").sees("2 of 4").press("n").sees("The fault, not the person").press("Enter").sees("Say in a few words").press("loops below", "Enter")
+	s.sees("3 of 4", "tension: loops below")
+	// A measured point is measured, whatever key is pressed.
+	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x", "Backspace", "0", "Enter").sees(`stitches "0" is not a count`)
+	s.press("Backspace", "20", "Enter").sees("4 points answered, 1 with a fault", "stitch length 2.50 mm", "goes back to the bench")
+	// Esc goes back a point; leaving the test keeps it.
+	s.press("Esc").sees("4 of 4").press("Esc", "Esc", "Esc", "Esc").sees(string(m.Tag) + "   Harrow")
+	s.press("t", "Enter").sees("You had begun this test", "1 of 4")
+	s.press("y", "n").sees("loops below").press("Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter", "y", "Enter")
+	s.sees("Back to the bench with its faults", "to mend: tension, loops below", "being worked on")
+	require.Equal(t, registry.Bench, s.machine(m.Tag).Stage)
+}
+
+func TestSomeoneElseTests(t *testing.T) {
+	s := sit(t, "MB")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.scan(string(m.Tag)).press("t", "Enter").sees("MB worked on " + string(m.Tag))
+	s.press("t").sees("still MB?").press("Esc").sees(string(m.Tag) + "   Harrow")
+	// The question before the test is the moment to say that it is someone else.
+	s.press("t").sees("still MB?").press("qx", "Enter", "Enter").sees("1 of ", "QX ·")
+}
+
+func TestNoPowerBeforeSafety(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.toCheck(m)
+	s.scan(string(m.Tag)).sees(registry.DoNotPlugIn).press("t", "Enter").sees(registry.DoNotPlugIn, "has no safety pass")
+	require.Equal(t, registry.Check, s.machine(m.Tag).Stage)
+	s.press("e", "Enter").sees("not on the house's list of competent people")
+
+	s.d.Config.Safety.Competent = []string{"QX"}
+	s.press("e", "Enter").sees("A competent person decides", registry.CautionMains.Text()[:30], "Cord whole")
+	for range registry.VisualPoints() {
+		s.press("y")
+	}
+	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Cord length")
+	s.press("2", "Enter", "0.75", "Enter", "0.1", "Enter").sees("a 500 V test can destroy them", "switch on").press("y", "20", "Enter", "0.3", "Enter")
+	s.press("G", "Enter", "y", "3", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter", "b").sees("records this test")
+	s.press("Enter").sees("Every point passed, recorded by QX", "earth", "limit at most").press("Esc").misses(registry.DoNotPlugIn)
+	s.press("t", "Enter").sees("1 of ")
+}
+
+func TestFailedLookHoldsTheMachine(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Safety.Competent = []string{"QX"}
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.scan(string(m.Tag)).press("e", "Enter", "n", "cut near the plug", "Enter")
+	for range len(registry.VisualPoints()) - 1 {
+		s.press("y")
+	}
+	s.press("2").sees("records this test").press("Enter").sees("Held.", "cut near the plug")
+	require.Equal(t, registry.Held, s.machine(m.Tag).Stage)
+	s.press("Esc").sees("held: ", "bench: start work on it", registry.DoNotPlugIn)
+}
+
+func TestThroughTheWorkshop(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.press("d").sees("Decide about which machine?", string(m.Tag)).press("1", "r", "comp", "Down", "Enter").sees("is now queued: waits for a bench")
+	s.press("n").sees("it needs a part").press("win", "Enter").sees("waits for: winder-tyre")
+	s.press("b").sees("Oily rags").press("Enter").sees("being worked on")
+	s.press("w", "cle", "Enter", "30", "Enter", "Enter").sees("Noted.")
+	s.press("f").sees("fit a part").press("win", "Enter", "b").sees("Fitted: ")
+	s.press("d", "Enter", "Enter", "Enter").sees("is now check")
+	s.press("h", "waiting for a p", "Down", "Enter").sees("held: waiting for a part").press("g", "Enter").sees("is now check")
+	s.press("m").sees("by the handwheel").press("bay 9", "Enter").sees("stands at bay 9", "at bay 9")
+	s.press("u", "Enter").sees("Undone: amend by QX").misses("at bay 9")
+	s.press("v", "t").sees("Why").press("Enter", "Enter").sees("treadle", "waits for its tests")
+	// An old machine: someone else looks, too.
+	s.press("x").sees("The house looks twice at old machines").press("broken", "Enter").sees("Second look by").press("qx", "Enter").sees("same person")
+	s.press("Backspace", "Backspace", "mb", "Enter").sees("is now scrapped")
+	require.Equal(t, registry.Scrapped, s.machine(m.Tag).Stage)
+	s.press("p", "spares left", "Enter", "mb", "Enter").sees("gives its parts").press("k").sees("take a part off")
+	s.press("Enter").sees("Part is still empty").press("Down", "Enter", "box 2", "Enter").sees("is spare S", "write S")
+	s.press("Esc", "Esc", "s").sees("On the shelf", "box 2").press("c", "nee", "Enter", "24", "Enter").sees("24     needle")
+}
+
+func TestHalfAFormIsKept(t *testing.T) {
+	s := sit(t, "QX")
+	one, two := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle)
+	s.scan(string(one.Tag)).press("h", "waiting for a l").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
+	s.press("Esc").sees("Why            waiting for a l").press("Esc", "h").sees("You had begun this", "waiting for a l")
+	s.press("amp", "Enter").sees("held: waiting for a lamp")
+}
+
+func TestUndoMine(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").sees("PM16", "1 done today").press("Esc", "u").sees("Undo what QX did last")
+	s.press("Enter").sees("Undone: log, PM16", "0 done today").press("u", "Enter").sees("QX has done nothing here")
+}
+
+func TestWorklistPage(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("n").sees("Nothing waits").press("Esc")
+	a, b := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle)
+	s.toCheck(b)
+	s.now = s.now.Add(time.Minute)
+	s.press("n").sees(string(a.Tag)+" triage", string(b.Tag)+" function test").press("t").misses(string(a.Tag) + " triage").press("Enter")
+	s.sees(string(b.Tag)+"   Ostermann").press("Esc", "Esc").sees("Next: " + string(b.Tag) + " function test")
+}
+
+func TestLabel(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Label = func(by registry.Initials, tag registry.Tag) (string, error) {
+		return fmt.Sprintf("%s printed %s", by, tag), nil
+	}
+	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter", "a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
+	s.press("Esc", "Esc").sees("What would you like to do?")
+}

@@ -1,0 +1,106 @@
+package desk
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// lookAhead finds the most urgent thing to do. In a large house that takes a while, so it is left for at least twenty times as
+// long as it took: a desk must answer keys.
+func (d *Desk) lookAhead() {
+	if d.now.Before(d.nextAgain) {
+		return
+	}
+	began := time.Now()
+	list, err := d.Worklist(d.ctx, "")
+	if d.refuse(err) {
+		return
+	}
+	d.nextAgain = d.now.Add(20 * time.Since(began))
+	d.next = ""
+	if len(list.Tasks) > 0 {
+		d.next = told(list.Tasks[0])
+		if more := len(list.Tasks) - 1; more > 0 {
+			d.next = fmt.Sprintf("%s (and %d more)", d.next, more)
+		}
+	}
+}
+
+func told(t registry.Task) string {
+	if t.Tag == "" {
+		return fmt.Sprintf("%s: %s", t.Do, t.Why)
+	}
+	return fmt.Sprintf("%s %s: %s", t.Tag, t.Do, t.Why)
+}
+
+// worklist shows all that is to be done, most urgent first; a letter keeps one person's lines.
+type worklist struct {
+	role  string
+	tasks []registry.Task
+	at    int
+}
+
+func (w *worklist) typing() *editor { return nil }
+
+func (w *worklist) wake(d *Desk) {
+	list, err := d.Worklist(d.ctx, w.role)
+	if !d.refuse(err) {
+		w.tasks = list.Tasks
+	}
+	w.at = max(0, min(w.at, len(w.tasks)-1))
+}
+
+func (w *worklist) view(_ *Desk, width int) page {
+	title := "What to do next, most urgent first"
+	if w.role != "" {
+		title += ", for the " + w.role
+	}
+	p := page{title: title, keys: "Up, Down, Enter open one   For: b bench  t tester  c coordinator  a all", cursor: -1, focus: w.at}
+	if len(w.tasks) == 0 {
+		p.add(text("Nothing waits. Have some tea."))
+	}
+	for i, t := range w.tasks {
+		h := plain
+		if i == w.at {
+			h = marked
+		}
+		days := ""
+		switch {
+		case t.Days == 1:
+			days = "1 day"
+		case t.Days > 1:
+			days = fmt.Sprintf("%d days", t.Days)
+		}
+		p.add(line{{" " + pad(clip(told(t), width-12), width-12) + " " + days, h}})
+	}
+	return p
+}
+
+func (w *worklist) key(d *Desk, k *tcell.EventKey) {
+	switch k.Key() {
+	case tcell.KeyDown, tcell.KeyTab:
+		w.at = min(w.at+1, len(w.tasks)-1)
+	case tcell.KeyUp, tcell.KeyBacktab:
+		w.at = max(w.at-1, 0)
+	case tcell.KeyPgDn:
+		w.at = min(w.at+10, len(w.tasks)-1)
+	case tcell.KeyPgUp:
+		w.at = max(w.at-10, 0)
+	case tcell.KeyEnter:
+		if w.at >= 0 && w.at < len(w.tasks) && w.tasks[w.at].Tag != "" {
+			d.open(w.tasks[w.at].Tag)
+		}
+	case tcell.KeyRune:
+		role, ok := map[rune]string{'b': "bench", 't': "tester", 'c': "coordinator", 'a': ""}[k.Rune()]
+		if !ok {
+			unknown(d, k)
+			return
+		}
+		w.role, w.at = role, 0
+		w.wake(d)
+	}
+}
