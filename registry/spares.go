@@ -40,34 +40,6 @@ func (s *Spare) Subject() string {
 // Code is how people call the part: S17.
 func (s *Spare) Code() string { return "S" + strconv.FormatInt(s.ID, 10) }
 
-// Supply is a small thing that is counted: needles, belts, bobbins, tyres, oil.
-type Supply struct {
-	Row
-	Part  string `json:"part" db:"part"`
-	Count int    `json:"count" db:"count"`
-}
-
-// Kind names the table.
-func (*Supply) Kind() string { return "supply" }
-
-// Subject is the thing itself.
-func (s *Supply) Subject() string { return "supply " + s.Part }
-
-// Need is a part that a machine waits for.
-type Need struct {
-	Row
-	Tag   Tag       `json:"tag" db:"tag"`
-	Part  string    `json:"part" db:"part"`
-	Since time.Time `json:"since" db:"since"`
-	Met   bool      `json:"met" db:"met"`
-}
-
-// Kind names the table.
-func (*Need) Kind() string { return "need" }
-
-// Subject is the machine that waits.
-func (n *Need) Subject() string { return string(n.Tag) }
-
 // PartUse says which part goes into a machine: one from the shelf by its code, a bought one, or, with neither, the one that lay on the
 // shelf longest.
 type PartUse struct {
@@ -134,7 +106,7 @@ func (w *Workshop) takePart(tx Tx, m *Machine, name, place string) (*Spare, erro
 	if place, err = cleanText("place", place, maxName); err != nil {
 		return nil, err
 	}
-	if fits, _ := part.Fits(m.Maker, m.Model, ""); !fits || !part.Drives.Has(m.Drive) {
+	if !part.fits(m) {
 		return nil, Errorf(Conflict, "%s has no %s: the list of parts says it is for %s", m.Tag, part.Part, limitsOf(part))
 	}
 	there, err := onIt(tx, m.Tag, part.Part)
@@ -147,6 +119,12 @@ func (w *Workshop) takePart(tx Tx, m *Machine, name, place string) (*Spare, erro
 	a := tx.Action()
 	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At, TakenBy: a.By, Place: place}
 	return s, tx.Put(s)
+}
+
+// fits says whether the part goes into this machine; what nobody recorded of the machine is left to the person at the bench.
+func (p PartKind) fits(m *Machine) bool {
+	fits, _ := p.Fits(m.Maker, m.Model, m.Bobbin)
+	return fits && p.Drives.Has(m.Drive)
 }
 
 func limitsOf(p PartKind) string {
@@ -190,7 +168,7 @@ func (w *Workshop) fitPart(tx Tx, m *Machine, use PartUse) (string, error) {
 	if use.From != "" && use.Bought {
 		return "", Errorf(Invalid, "%s is both from the shelf and bought: give --from or --bought, not both", part.Part)
 	}
-	if fits, _ := part.Fits(m.Maker, m.Model, ""); !fits || !part.Drives.Has(m.Drive) {
+	if !part.fits(m) {
 		return "", Errorf(Conflict, "%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
 	if part.Electrical {
@@ -276,91 +254,6 @@ func shelf(r Reader, part PartKind, code string) (*Spare, error) {
 	return &s, nil
 }
 
-func useSupply(tx Tx, part PartKind, use PartUse) (string, error) {
-	if use.From != "" {
-		return "", Errorf(Invalid, "%s is a small thing kept by quantity and has no code: leave --from out", part.Part)
-	}
-	if use.Bought {
-		return part.Part + ", bought", nil
-	}
-	s, err := supplyOf(tx, part.Part)
-	if err != nil {
-		return "", err
-	}
-	if s.Count == 0 {
-		return "", Errorf(Conflict, "no %s is left: count what is there with pitman spare count %s NUMBER, or give --bought", part.Part, part.Part)
-	}
-	s.Count--
-	return fmt.Sprintf("%s, %d left", part.Part, s.Count), tx.Put(s)
-}
-
-func supplyOf(r Reader, part string) (*Supply, error) {
-	s := &Supply{Part: part}
-	err := r.Get(s, Fields{"part": part})
-	if CodeOf(err) == NotFound {
-		return &Supply{Part: part}, nil
-	}
-	return s, err
-}
-
-// CountSupply sets how many of a small thing are there.
-func (w *Workshop) CountSupply(ctx context.Context, by Initials, name string, count int) (s *Supply, err error) {
-	part, err := w.partNamed(name)
-	if err != nil {
-		return nil, err
-	}
-	if !part.Counted {
-		return nil, Errorf(Invalid, "part %q moves one by one: take it with pitman spare take TAG %s", part.Part, part.Part)
-	}
-	if count < 0 || count > 1_000_000 {
-		return nil, Errorf(Invalid, "count %d of %s is no quantity: type a number from 0 to 1000000", count, part.Part)
-	}
-	err = w.act(ctx, by, "spare count", "", func(tx Tx) error {
-		if s, err = supplyOf(tx, part.Part); err != nil {
-			return err
-		}
-		s.Count = count
-		return tx.Put(s)
-	})
-	return s, err
-}
-
-// PartsFor lists the parts on the house's list that fit this machine, as far as is known of it.
-func (w *Workshop) PartsFor(m *Machine) ([]PartKind, error) {
-	list, err := w.Lists.Parts()
-	return slices.DeleteFunc(slices.Clone(list), func(p PartKind) bool {
-		fits, _ := p.Fits(m.Maker, m.Model, "")
-		return !fits || !p.Drives.Has(m.Drive)
-	}), err
-}
-
-// NeedSpare notes that a machine waits for a part.
-func (w *Workshop) NeedSpare(ctx context.Context, by Initials, tag Tag, name string) (*Machine, error) {
-	return w.onMachine(ctx, by, tag, "spare need", "", func(tx Tx, m *Machine) error {
-		if err := m.moveTo(doNeed, tx.Action().At); err != nil {
-			return err
-		}
-		part, err := w.partNamed(name)
-		if err != nil {
-			return err
-		}
-		var open []Need
-		if err := tx.All(&open, Fields{"tag": tag, "part": part.Part, "met": 0}); err != nil {
-			return err
-		}
-		if len(open) > 0 {
-			return Errorf(Conflict, "%s waits for a %s already, since %s", tag, part.Part, open[0].Since.In(w.Config.Location()).Format(time.DateOnly))
-		}
-		return tx.Put(&Need{Tag: tag, Part: part.Part, Since: tx.Action().At})
-	})
-}
-
-// OpenNeed is a part that a machine waits for, and how many lie on the shelf.
-type OpenNeed struct {
-	Need
-	OnShelf int `json:"on_shelf"`
-}
-
 // Shelf is what the house has in spares.
 type Shelf struct {
 	Spares   []Spare
@@ -379,19 +272,25 @@ func (w *Workshop) Spares(ctx context.Context) (shelf Shelf, err error) {
 	return shelf, err
 }
 
+// PartsFor lists the parts on the house's list that fit this machine, as far as is known of it.
+func (w *Workshop) PartsFor(m *Machine) ([]PartKind, error) {
+	list, err := w.Lists.Parts()
+	return slices.DeleteFunc(slices.Clone(list), func(p PartKind) bool { return !p.fits(m) }), err
+}
+
 // LeftOn lists the parts that are still on a machine, by the house's list.
 func (w *Workshop) LeftOn(ctx context.Context, tag Tag) (m *Machine, left []PartKind, err error) {
-	list, err := w.Lists.Parts()
-	if err != nil {
-		return nil, nil, err
-	}
 	left = []PartKind{}
 	err = w.Store.View(ctx, func(r Reader) error {
 		if m, err = MachineByTag(r, tag); err != nil {
 			return err
 		}
+		list, err := w.PartsFor(m)
+		if err != nil {
+			return err
+		}
 		for _, p := range list {
-			if fits, _ := p.Fits(m.Maker, m.Model, ""); bool(p.Counted) || !fits || !p.Drives.Has(m.Drive) {
+			if p.Counted {
 				continue
 			}
 			there, err := onIt(r, tag, p.Part)
@@ -405,34 +304,4 @@ func (w *Workshop) LeftOn(ctx context.Context, tag Tag) (m *Machine, left []Part
 		return nil
 	})
 	return m, left, err
-}
-
-// Needs lists what machines wait for.
-func (w *Workshop) Needs(ctx context.Context) (needs []OpenNeed, err error) {
-	err = w.Store.View(ctx, func(r Reader) error {
-		needs, err = openNeeds(r)
-		return err
-	})
-	return needs, err
-}
-
-func openNeeds(r Reader) ([]OpenNeed, error) {
-	var open []Need
-	if err := r.All(&open, Fields{"met": 0}); err != nil {
-		return nil, err
-	}
-	needs := []OpenNeed{}
-	for _, n := range open {
-		var free []Spare
-		if err := r.All(&free, Fields{"part": n.Part, "fitted_to": ""}); err != nil {
-			return nil, err
-		}
-		s, err := supplyOf(r, n.Part)
-		if err != nil {
-			return nil, err
-		}
-		needs = append(needs, OpenNeed{n, len(free) + s.Count})
-	}
-	slices.SortStableFunc(needs, func(a, b OpenNeed) int { return a.Since.Compare(b.Since) })
-	return needs, nil
 }

@@ -460,3 +460,49 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, needs)
 }
+
+// A person's hold and a failed safety test are two reasons; each ends by itself.
+func TestTwoReasonsToHold(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, err := w.Hold(ctx, "QX", tag, "waiting for a part")
+	require.NoError(t, err)
+	m, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.HeldFrom)
+	_, err = w.Release(ctx, "QX", tag, "")
+	assert.ErrorContains(t, err, "failed safety test")
+	m, _, err = w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	assert.Equal(t, registry.Held, m.Stage, "the part is still missing")
+	assert.Equal(t, "waiting for a part", m.HeldWhy)
+	m, err = w.Release(ctx, "QX", tag, "")
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage)
+	assert.True(t, w.SafetyStands(m))
+}
+
+// A conversion leaves nothing of the tests of the old drive, and nothing of a motor that is gone.
+func TestConvertingStartsTheTestsAgain(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	m, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	require.NoError(t, err)
+	require.False(t, m.TestedAt.IsZero())
+	m, err = w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Hand, Fit: []registry.PartUse{{Part: "hand-crank", Bought: true}}, Remove: []string{"motor"}})
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage)
+	assert.True(t, m.TestedAt.IsZero())
+	assert.True(t, m.SafetyAt.IsZero())
+	assert.Equal(t, registry.Nameplate{}, m.Plate)
+	assert.Empty(t, m.Class)
+	on, err := w.Spares(ctx)
+	require.NoError(t, err)
+	require.Len(t, on.Spares, 1)
+	assert.Equal(t, "motor", on.Spares[0].Part)
+	// Who converted it is a refurbisher.
+	_, err = w.MayTest(ctx, "QX", tag)
+	assert.ErrorContains(t, err, "QX worked on")
+}

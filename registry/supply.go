@@ -1,0 +1,68 @@
+package registry
+
+import (
+	"context"
+	"fmt"
+)
+
+// Supply is a small thing that is counted: needles, belts, bobbins, tyres, oil.
+type Supply struct {
+	Row
+	Part  string `json:"part" db:"part"`
+	Count int    `json:"count" db:"count"`
+}
+
+// Kind names the table.
+func (*Supply) Kind() string { return "supply" }
+
+// Subject is the thing itself.
+func (s *Supply) Subject() string { return "supply " + s.Part }
+
+// CountSupply sets how many of a small thing are there.
+func (w *Workshop) CountSupply(ctx context.Context, by Initials, name string, count int) (s *Supply, err error) {
+	part, err := w.partNamed(name)
+	if err != nil {
+		return nil, err
+	}
+	if !part.Counted {
+		return nil, Errorf(Invalid, "part %q moves one by one: take it with pitman spare take TAG %s", part.Part, part.Part)
+	}
+	if count < 0 || count > 1_000_000 {
+		return nil, Errorf(Invalid, "count %d of %s is no quantity: type a number from 0 to 1000000", count, part.Part)
+	}
+	err = w.act(ctx, by, "spare count", "", func(tx Tx) error {
+		if s, err = supplyOf(tx, part.Part); err != nil {
+			return err
+		}
+		s.Count = count
+		return tx.Put(s)
+	})
+	return s, err
+}
+
+func useSupply(tx Tx, part PartKind, use PartUse) (string, error) {
+	if use.From != "" {
+		return "", Errorf(Invalid, "%s is a small thing kept by quantity and has no code: leave --from out", part.Part)
+	}
+	if use.Bought {
+		return part.Part + ", bought", nil
+	}
+	s, err := supplyOf(tx, part.Part)
+	if err != nil {
+		return "", err
+	}
+	if s.Count == 0 {
+		return "", Errorf(Conflict, "no %s is left: count what is there with pitman spare count %s NUMBER, or give --bought", part.Part, part.Part)
+	}
+	s.Count--
+	return fmt.Sprintf("%s, %d left", part.Part, s.Count), tx.Put(s)
+}
+
+func supplyOf(r Reader, part string) (*Supply, error) {
+	s := &Supply{Part: part}
+	err := r.Get(s, Fields{"part": part})
+	if CodeOf(err) == NotFound {
+		return &Supply{Part: part}, nil
+	}
+	return s, err
+}
