@@ -113,6 +113,8 @@ func history(r Reader, subject string) (*Carried, error) {
 	return c, err
 }
 
+const verbBundleIn = "bundle in"
+
 // What becomes of a machine that another house hands over.
 const (
 	ComesNew   = "new"
@@ -157,7 +159,7 @@ func (w *Workshop) TakeOver(ctx context.Context, by Initials, how Receiving, nex
 	if how.Preview {
 		err = w.Store.View(ctx, func(r Reader) error { return run(r, nil) })
 	} else {
-		err = w.act(ctx, by, "bundle in", how.Name, func(tx Tx) error { return run(tx, tx) })
+		err = w.act(ctx, by, verbBundleIn, how.Name, func(tx Tx) error { return run(tx, tx) })
 	}
 	return arrived, err
 }

@@ -54,6 +54,9 @@ type Kind struct {
 func Kinds() []Kind {
 	return []Kind{
 		machines(),
+		records("bases", &registry.Base{}),
+		tests(),
+		records("spares", &registry.Spare{}),
 		history(),
 	}
 }
@@ -115,23 +118,64 @@ func exportOnly() (names []string) {
 
 // records writes every stored field of a kind of record.
 func records(name string, rec registry.Record) Kind {
-	typ := reflect.TypeOf(rec).Elem()
-	fields := fieldsOf(typ)
-	header := make([]string, len(fields))
-	for i, f := range fields {
-		header[i] = f.name
-	}
-	return Kind{name, header, func(r registry.Reader, fn func(any, []string) error) error {
-		p := reflect.New(typ)
-		one := p.Interface().(registry.Record)
-		return r.Each(one, func() error {
-			cells := make([]string, len(fields))
-			for i, f := range fields {
-				cells[i] = cell(p.Elem().FieldByIndex(f.index))
-			}
-			return fn(one, cells)
-		})
+	fields := fieldsOf(reflect.TypeOf(rec).Elem())
+	return Kind{name, names(fields), func(r registry.Reader, fn func(any, []string) error) error {
+		return each(r, rec, fields, func(v reflect.Value, cells []string) error { return fn(v.Addr().Interface(), cells) })
 	}}
+}
+
+// tests writes function tests and safety tests together: what only one of them has is empty for the other.
+func tests() Kind {
+	kinds := []struct {
+		name string
+		rec  registry.Record
+	}{{"function", &registry.FunctionTest{}}, {"safety", &registry.SafetyTest{}}}
+	var union []field
+	for _, k := range kinds {
+		for _, f := range fieldsOf(reflect.TypeOf(k.rec).Elem()) {
+			if !slices.ContainsFunc(union, func(u field) bool { return u.name == f.name }) {
+				union = append(union, f)
+			}
+		}
+	}
+	return Kind{"tests", append([]string{"test"}, names(union)...), func(r registry.Reader, fn func(any, []string) error) error {
+		for _, k := range kinds {
+			fields := fieldsOf(reflect.TypeOf(k.rec).Elem())
+			err := each(r, k.rec, fields, func(v reflect.Value, have []string) error {
+				line, cells := map[string]any{"test": k.name}, make([]string, len(union)+1)
+				cells[0] = k.name
+				for i, f := range fields {
+					line[f.name] = v.FieldByIndex(f.index).Interface()
+					cells[1+slices.IndexFunc(union, func(u field) bool { return u.name == f.name })] = have[i]
+				}
+				return fn(line, cells)
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}}
+}
+
+// each calls fn with every record of the kind of rec, and the cells of its fields.
+func each(r registry.Reader, rec registry.Record, fields []field, fn func(v reflect.Value, cells []string) error) error {
+	p := reflect.New(reflect.TypeOf(rec).Elem())
+	return r.Each(p.Interface().(registry.Record), func() error {
+		cells := make([]string, len(fields))
+		for i, f := range fields {
+			cells[i] = cell(p.Elem().FieldByIndex(f.index))
+		}
+		return fn(p.Elem(), cells)
+	})
+}
+
+func names(fields []field) []string {
+	list := make([]string, len(fields))
+	for i, f := range fields {
+		list[i] = f.name
+	}
+	return list
 }
 
 // history writes one row for each field that an action changed.

@@ -20,13 +20,13 @@ const live = "action.undoes IS NULL AND NOT EXISTS (SELECT 1 FROM action AS u WH
 
 // action reads one action, or nil.
 func (r *reader) action(text string, args ...any) (*registry.Action, error) {
-	s, err := r.prepare("SELECT action.id, at, by, verb, why FROM action " + text)
+	s, err := r.prepare("SELECT action.id, at, by, verb, why, origin FROM action " + text)
 	if err != nil {
 		return nil, err
 	}
 	var a registry.Action
 	var at string
-	err = s.QueryRowContext(r.ctx, args...).Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why)
+	err = s.QueryRowContext(r.ctx, args...).Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why, &a.Origin)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}
@@ -39,7 +39,7 @@ func (r *reader) action(text string, args ...any) (*registry.Action, error) {
 
 func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Action, error) {
 	if subject == "" {
-		return r.action("WHERE by = ? AND "+live+" ORDER BY action.id DESC LIMIT 1", string(by))
+		return r.action("WHERE by = ? AND origin = '' AND "+live+" ORDER BY action.id DESC LIMIT 1", string(by))
 	}
 	return r.action("WHERE action.id = (SELECT max(action) FROM change JOIN action ON action.id = action WHERE subject = ? AND "+live+")", subject)
 }

@@ -1,0 +1,41 @@
+package sqlite
+
+import (
+	"path/filepath"
+	"reflect"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+// Every table of records has a kind that can be made anew, with all its columns; else bundles would leave it behind.
+func TestEveryTableOfRecordsHasItsKind(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "pitman.db")
+	require.NoError(t, Create(path))
+	db, err := Open(path)
+	require.NoError(t, err)
+	defer db.Close()
+	require.NoError(t, db.View(t.Context(), func(reading registry.Reader) error {
+		r := reading.(*reader)
+		tables, err := r.recordTables()
+		require.NoError(t, err)
+		require.Contains(t, tables, "machine")
+		for _, name := range tables {
+			rec := registry.NewRecord(name)
+			if !assert.NotNil(t, rec, "%s is not in registry's list of kinds", name) {
+				continue
+			}
+			columns, err := r.strings("SELECT name FROM pragma_table_info (?)", name)
+			require.NoError(t, err)
+			var mapped []string
+			for _, c := range tableOf(reflect.TypeOf(rec).Elem()).columns {
+				mapped = append(mapped, c.name)
+			}
+			assert.ElementsMatch(t, columns, mapped, name)
+		}
+		return nil
+	}))
+}
