@@ -101,8 +101,9 @@ type MachineFilter struct {
 	Drive    Drive
 	Maker    string
 	Place    string
-	MadeFrom int // the machine may be from this year or later
-	MadeTo   int // the machine may be from this year or earlier
+	Here     bool // not handed over to another house
+	MadeFrom int  // the machine may be from this year or later
+	MadeTo   int  // the machine may be from this year or earlier
 	Text     string
 	After    Tag // go on behind this one
 	Limit    int // 0 = all

@@ -105,7 +105,7 @@ func (w *Workshop) demand(r Reader, rate float64) ([]DriveDemand, error) {
 	for _, drive := range Drives {
 		count := map[Stage]int{}
 		for _, s := range []Stage{Queued, Bench, Check, Ready} {
-			n, err := r.Count(MachineFilter{Drive: drive, Stage: s})
+			n, err := r.Count(MachineFilter{Drive: drive, Stage: s, Here: true})
 			if err != nil {
 				return nil, err
 			}
@@ -139,7 +139,7 @@ func (w *Workshop) tasks(r Reader, demand []DriveDemand) ([]Task, error) {
 		}
 	}
 	for _, stage := range []Stage{Held, Check, Bench, Queued, Logged, Ready} {
-		err := r.Machines(MachineFilter{Stage: stage}, func(m *Machine) error {
+		err := r.Machines(MachineFilter{Stage: stage, Here: true}, func(m *Machine) error {
 			t, err := w.taskFor(r, m, waits[m.Tag], toStart)
 			if err == nil && t.Do != "" {
 				t.Tag, t.Days, t.wanted = m.Tag, w.daysSince(m.StageSince), wanted[m.Drive]

@@ -150,3 +150,30 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 		return err
 	}))
 }
+
+// Each field that people can type comes back from a sheet as it was, whatever its unit.
+func TestEveryFieldComesBack(t *testing.T) {
+	samples := map[string][]string{
+		"maker": {"Ostermann"}, "serial": {"B7"}, "drive": {"hand"}, "stitch": {"zigzag"}, "patent": {"1400000", "RE1234@slide plate"},
+		"patent-date": {"1921"}, "seen": {"1931", "1950"}, "arrived-with": {"LR2G"}, "bed": {"14 1/2 x 7 in"}, "pins": {"9 1/2 in"},
+		"wheel": {"5 in"}, "groove": {"yes"}, "weight": {"13.5"}, "class": {"CB"}, "spoked": {"yes"}, "crank-boss": {"yes"}, "motor-boss": {"no"},
+		"bed-pattern": {""}, "wheel-kind": {"spoked"}, "either-way": {"yes"},
+	}
+	w := workshop(t, "PM")
+	var m registry.Machine
+	for _, f := range registry.MachineFields {
+		values := samples[f.Name]
+		if values == nil {
+			values = []string{"7"}
+		}
+		require.NoError(t, f.Set(&m, values), f.Name)
+	}
+	require.NoError(t, w.Log(ctx, "QX", &m, false))
+	out := export(t, w, "machines", false)
+	other := workshop(t, "EL")
+	result, err := takeIn(ctx, other, out)
+	require.NoError(t, err, result.Faults)
+	back, err := other.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	assert.Equal(t, &m, back)
+}

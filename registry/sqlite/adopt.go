@@ -113,12 +113,7 @@ func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, fields m
 			}
 		}
 	}
-	text, err := json.Marshal(fields)
-	if err != nil {
-		return err
-	}
-	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", c.Action, c.Kind, c.Ref, c.Subject, string(text))
-	return err
+	return t.recordUnder(c.Action, c.Kind, c.Subject, c.Ref, fields)
 }
 
 // native turns a value from JSON into the one that the column of a field of this type stores.

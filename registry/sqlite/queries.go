@@ -55,6 +55,9 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 	if f.Maker != "" {
 		need("maker_key = ?", registry.MakerKey(f.Maker))
 	}
+	if f.Here {
+		need("handed_to = ''")
+	}
 	if f.Place != "" {
 		need("place <> '' AND place = ? COLLATE NOCASE", f.Place)
 	}

@@ -328,12 +328,16 @@ func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) 
 	if err := t.begin(); err != nil {
 		return err
 	}
+	return t.recordUnder(t.action.ID, kind, subject, id, fields)
+}
+
+// recordUnder keeps a change under an action that is stored already.
+func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields map[string][2]any) error {
 	text, err := json.Marshal(fields)
 	if err != nil {
 		return err
 	}
-	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
-		t.action.ID, kind, id, subject, string(text))
+	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action, kind, id, subject, string(text))
 	if err != nil {
 		return err
 	}
