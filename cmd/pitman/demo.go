@@ -178,6 +178,7 @@ func (a *app) tour(ctx context.Context) error {
 		step("What came in of the 1890s:", "list --made 1890-1899")
 		step("Which base fits that one?", "fit "+string(first.Tag))
 		step("Are the tables sound?", "tables check")
+		step("A whole sewing day on one screen:", "desk --by QX")
 	})
 	fmt.Fprintln(a.out, "\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are done.")
 	return nil

@@ -41,8 +41,10 @@ func steps() []step {
 // actions lists what may be done with a machine now: what the table of moves allows, then what is always allowed.
 func (d *Desk) actions(m *registry.Machine) []item {
 	allowed := map[string]bool{}
-	for _, move := range registry.NextMoves("machine", m.Stage) {
-		allowed[move.Action] = true
+	if m.HandedTo == "" {
+		for _, move := range registry.NextMoves("machine", m.Stage) {
+			allowed[move.Action] = true
+		}
 	}
 	if m.Drive != registry.Electric {
 		delete(allowed, "a passed safety test")
@@ -65,10 +67,11 @@ func (d *Desk) actions(m *registry.Machine) []item {
 		items = append(items, item{'a', "label: print it", func(d *Desk) { d.printLabel(m.Tag) }})
 	}
 	return append(items,
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, m) }},
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, m.Tag, m.Place, m) }},
 		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
-		item{'i', "what happened to it", func(d *Desk) { d.push(&history{m: m}) }},
-		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m) }})
+		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
+		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }},
+		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m.Tag, m) }})
 }
 
 // faults are what the last test of a machine found, while they are open.
@@ -166,40 +169,36 @@ func release(d *Desk, m *registry.Machine) {
 		}})
 }
 
-func undoOn(d *Desk, m *registry.Machine) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: undo the last step", m.Tag), final: "undoes it",
-		notes: []string{"The last thing that was done to this machine is taken back. The history keeps both."},
+// undoOn takes back the last thing that was done to a head or base.
+func undoOn(d *Desk, tag registry.Tag, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: undo the last step", tag), final: "undoes it",
+		notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
 		do: func(d *Desk, _ answers) (string, error) {
-			done, err := d.UndoOn(d.ctx, d.by, m.Tag)
+			done, err := d.UndoOn(d.ctx, d.by, tag)
 			if err != nil {
 				return "", err
 			}
-			if !d.here(m.Tag) {
-				d.leaveMachine(m.Tag)
+			if !d.here(tag) {
+				d.close(tag)
 			}
 			return fmt.Sprintf("Undone: %s by %s.", done.Action, done.By), nil
 		}})
 }
 
-// leaveMachine takes the pages of a machine away that is no longer in the house.
-func (d *Desk) leaveMachine(tag registry.Tag) {
-	for _, s := range d.stack {
-		if gone, ok := s.(*machine); ok && gone.tag == tag {
-			d.drop(s)
-		}
-	}
+// move puts a head or base in another place.
+func move(d *Desk, tag registry.Tag, from string, m *registry.Machine) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), registry.CautionLifting.Text()},
+		asked: []question{{name: "place", label: "New place", offers: d.places(), hint: "Type the place, or choose one with Up and Down."}},
+		do: func(d *Desk, a answers) (string, error) {
+			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])
+			return fmt.Sprintf("%s stands at %s.", tag, a["place"]), err
+		}})
 }
 
-func move(d *Desk, m *registry.Machine) {
+func (d *Desk) places() []string {
 	places, err := d.Used(d.ctx, registry.ColumnPlace, "")
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", m.Tag), notes: []string{"It stands at: " + orNowhere(m.Place), registry.CautionLifting.Text()},
-		asked: []question{{name: "place", label: "New place", offers: places, hint: "Type the place, or choose one with Up and Down."}},
-		do: func(d *Desk, a answers) (string, error) {
-			field, _ := registry.FieldNamed("place")
-			_, err := d.Amend(d.ctx, d.by, m.Tag, "", func(m *registry.Machine) error { return field.Set(m, []string{a["place"]}) })
-			return fmt.Sprintf("%s stands at %s.", m.Tag, a["place"]), err
-		}})
+	return places
 }
 
 func orNowhere(place string) string {

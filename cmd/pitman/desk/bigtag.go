@@ -1,7 +1,6 @@
 package desk
 
 import (
-	"fmt"
 	"image"
 	"strings"
 
@@ -13,9 +12,12 @@ import (
 	"pitman/registry"
 )
 
-// logged shows the tag of a machine that was just logged, large enough to copy onto the tie-on label across a bench.
+// logged shows the tag of what was just logged, large enough to copy onto the tie-on label across a bench.
 type logged struct {
-	m registry.Machine
+	tag   registry.Tag
+	about string
+	m     *registry.Machine // nil for a base
+	next  func(d *Desk)     // logs the next one
 	menu
 }
 
@@ -23,26 +25,32 @@ func (s *logged) typing() *editor { return nil }
 
 func (s *logged) wake(d *Desk) {
 	s.items = nil
-	if d.Label != nil {
-		s.add('a', "label: print it", func(d *Desk) { d.printLabel(s.m.Tag) })
+	if d.Label != nil && s.m != nil {
+		s.add('a', "label: print it", func(d *Desk) { d.printLabel(s.tag) })
 	}
-	s.add('o', "open it: what comes next", func(d *Desk) { d.swap(&machine{tag: s.m.Tag}) })
+	s.add('o', "open it: what comes next", func(d *Desk) {
+		d.back()
+		d.open(s.tag)
+	})
 }
 
 func (s *logged) view(d *Desk, width int) page {
 	p := page{title: "Write this on the tie-on label, and tie it on now", keys: "Enter log the next one   Esc done", cursor: -1}
-	for _, l := range large(string(s.m.Tag), width) {
+	for _, l := range large(string(s.tag), width) {
 		p.add(bold(l))
 	}
-	p.add(nil, line{{string(s.m.Tag), strong}, {"   " + clip(fmt.Sprintf("%s, %s, %s", name(&s.m), s.m.Year(), s.m.Drive), width-12), plain}})
-	warnings(d, &p, &s.m)
+	p.add(nil, line{{string(s.tag), strong}, {"   " + clip(s.about, width-12), plain}})
+	if s.m != nil {
+		warnings(d, &p, s.m)
+	}
 	s.show(&p, width)
 	return p
 }
 
 func (s *logged) key(d *Desk, k *tcell.EventKey) {
 	if k.Key() == tcell.KeyEnter && s.at == 0 {
-		d.swap(newLog(d))
+		d.back()
+		s.next(d)
 		return
 	}
 	if !s.press(d, k) {

@@ -29,13 +29,14 @@ type Desk struct {
 	ctx context.Context
 	dir string // the house folder
 
-	by     registry.Initials
-	stack  []screen
-	quit   bool
-	load   load // what the whole van-load has in common
-	drafts drafts
-	halves map[string]*form // forms that were left half-way, by title
-	tests  map[registry.Tag]*test
+	by      registry.Initials
+	stack   []screen
+	quit    bool
+	load    load // what the whole van-load has in common
+	drafts  drafts
+	halves  map[string]*form  // forms that were left half-way, by title
+	shelves map[string]*shelf // places half scanned, by title
+	tests   map[registry.Tag]*test
 
 	message   string // what the last key brought about
 	caution   bool   // the message warns
@@ -82,7 +83,7 @@ func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Init
 // enter starts the day of a person, from the top.
 func (d *Desk) enter(by registry.Initials) {
 	d.by, d.stack, d.load = by, nil, load{}
-	d.halves, d.tests = map[string]*form{}, map[registry.Tag]*test{}
+	d.halves, d.shelves, d.tests = map[string]*form{}, map[string]*shelf{}, map[registry.Tag]*test{}
 	d.push(&home{})
 	d.refresh()
 	if m, ok := d.drafts.read(by); ok {
@@ -128,28 +129,6 @@ func (d *Desk) swap(s screen) {
 		d.stack = d.stack[:len(d.stack)-1]
 	}
 	d.push(s)
-}
-
-// open shows a machine; the one that was on top before is replaced, so that a shelf of scans does not pile up.
-func (d *Desk) open(tag registry.Tag) {
-	if _, err := d.Machine(d.ctx, tag); err != nil {
-		d.refuse(err)
-		return
-	}
-	if l, ok := d.top().(leaver); ok {
-		l.leave(d)
-	}
-	if _, same := d.top().(*machine); same {
-		d.swap(&machine{tag: tag})
-		return
-	}
-	d.push(&machine{tag: tag})
-}
-
-// here says whether a tag names something in this house.
-func (d *Desk) here(tag registry.Tag) bool {
-	_, err := d.Machine(d.ctx, tag)
-	return err == nil
 }
 
 // deliver gives one key to the screen on top.

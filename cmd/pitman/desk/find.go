@@ -23,7 +23,6 @@ var (
 	jobTest   = job{title: "Test which machine?", key: 't', stages: []registry.Stage{registry.Check}}
 	jobSafety = job{title: "Electrical safety test of which machine?", key: 'e', drive: registry.Electric,
 		stages: []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued, registry.Logged}}
-	jobMove  = job{title: "Move which machine?", key: 'm'}
 	jobLabel = job{title: "Print the label of which machine?", key: 'a'}
 )
 
@@ -77,11 +76,11 @@ func (f *find) wake(d *Desk) {
 // pick goes to a machine, and on to the job if the machine is ready for it.
 func (f *find) pick(d *Desk, tag registry.Tag) {
 	d.open(tag)
-	page, ok := d.top().(*machine)
-	if f.job == nil || f.job.key == 0 || !ok || page.tag != tag {
+	page, ok := d.top().(unitPage)
+	if f.job == nil || f.job.key == 0 || !ok || page.of() != tag {
 		return
 	}
-	for _, it := range page.items {
+	for _, it := range page.offered() {
 		if it.key == f.job.key {
 			it.do(d)
 			return

@@ -39,7 +39,7 @@ type form struct {
 	notes    []string          // cautions and facts above the questions
 	asked    []question
 	final    string // what Enter does at the end; "" does it at once
-	tag      bool   // a question takes a tag
+	tag      string // the question that a scanned tag answers
 	do       func(d *Desk, a answers) (did string, err error)
 	answers  answers
 	at       int
@@ -130,6 +130,15 @@ func (f *form) esc(*Desk) bool {
 		}
 	}
 	return false
+}
+
+// scan answers the question that asks for a tag.
+func (f *form) scan(d *Desk, tag registry.Tag) bool {
+	if f.complete || f.tag == "" || f.asked[f.at].name != f.tag {
+		return false
+	}
+	f.take(d, string(tag))
+	return true
 }
 
 func (f *form) leave(d *Desk) {

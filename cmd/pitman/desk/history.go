@@ -10,7 +10,8 @@ import (
 
 // history shows what happened to a machine, newest first.
 type history struct {
-	m     *registry.Machine
+	tag   registry.Tag
+	m     *registry.Machine // nil for a base
 	lines []string
 	reading
 }
@@ -18,7 +19,7 @@ type history struct {
 func (h *history) wake(d *Desk) {
 	var events []registry.Event
 	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
-		events, err = r.History(string(h.m.Tag))
+		events, err = r.History(string(h.tag))
 		return err
 	})
 	d.refuse(err)
@@ -34,8 +35,10 @@ func (h *history) wake(d *Desk) {
 }
 
 func (h *history) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.m.Tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at, scroll: true}
-	warnings(d, &p, h.m)
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at, scroll: true}
+	if h.m != nil {
+		warnings(d, &p, h.m)
+	}
 	for _, l := range h.lines {
 		p.add(text(clip(l, width)))
 	}

@@ -22,7 +22,8 @@ func (h *home) wake(d *Desk) {
 	h.add('t', "test how one sews", func(d *Desk) { d.push(&find{job: &jobTest}) })
 	h.add('e', "electrical safety test", func(d *Desk) { d.push(&find{job: &jobSafety}) })
 	h.add('s', "spares: on the shelf, needed", func(d *Desk) { d.push(&spares{}) })
-	h.add('p', "places: move machines", func(d *Desk) { d.push(&find{job: &jobMove}) })
+	h.add('c', "treadle base: log one", addBase)
+	h.add('p', "places: move, or count a shelf", func(d *Desk) { d.push(newPlaces()) })
 	if d.Label != nil {
 		h.add('a', "label: print one", func(d *Desk) { d.push(&find{job: &jobLabel}) })
 	}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -421,7 +422,7 @@ func (f *logForm) log(d *Desk) {
 	f.dirty, f.m = false, registry.Machine{}
 	d.load = load{donor: m.Donor, place: m.Place, last: &m}
 	removed := d.drafts.remove(d.by)
-	d.swap(&logged{m: m})
+	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive), next: func(d *Desk) { d.push(newLog(d)) }})
 	d.message = welcome
 	d.refuse(removed)
 	d.refresh()

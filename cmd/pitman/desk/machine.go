@@ -18,6 +18,10 @@ type machine struct {
 	menu
 }
 
+func (s *machine) of() registry.Tag { return s.tag }
+
+func (s *machine) offered() []item { return s.items }
+
 func (s *machine) typing() *editor { return nil }
 
 func (s *machine) wake(d *Desk) {
@@ -64,6 +68,9 @@ func facts(d *Desk, m *registry.Machine) []string {
 		if why != "" {
 			lines = append(lines, "held: "+why)
 		}
+	}
+	if m.HandedTo != "" {
+		lines = append(lines, "handed to "+m.HandedTo+", and worked on there")
 	}
 	if words := strings.Trim(m.Condition+"; "+m.Note, "; "); words != "" {
 		lines = append(lines, words)

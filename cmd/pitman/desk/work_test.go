@@ -165,7 +165,7 @@ func TestThroughTheWorkshop(t *testing.T) {
 	s.press("d", "Enter", "Enter", "Enter").sees("is now check")
 	s.press("h", "waiting for a p", "Down", "Enter").sees("held: waiting for a part").press("g", "Enter").sees("is now check")
 	s.press("m").sees("by the handwheel").press("bay 9", "Enter").sees("stands at bay 9", "at bay 9")
-	s.press("u", "Enter").sees("Undone: amend by QX").misses("at bay 9")
+	s.press("u", "Enter").sees("Undone: move by QX").misses("at bay 9")
 	s.press("v", "t").sees("Why").press("Enter", "Enter").sees("treadle", "waits for its tests")
 	// An old machine: someone else looks, too.
 	s.press("x").sees("The house looks twice at old machines").press("broken", "Enter").sees("Second look by").press("qx", "Enter").sees("same person")

@@ -1,0 +1,197 @@
+package desk
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// base shows one treadle base with what it may do next.
+type base struct {
+	tag registry.Tag
+	b   *registry.Base
+	menu
+}
+
+func (s *base) of() registry.Tag { return s.tag }
+
+func (s *base) offered() []item { return s.items }
+
+func (s *base) typing() *editor { return nil }
+
+func (s *base) wake(d *Desk) {
+	b, err := d.Base(d.ctx, s.tag)
+	if d.refuse(err) {
+		return
+	}
+	s.b, s.items = b, d.baseActions(b)
+	d.refresh()
+}
+
+func (s *base) view(d *Desk, width int) page {
+	p := page{title: string(s.tag), keys: "Press a letter, or scan the next tag   Esc back", cursor: -1}
+	if s.b == nil {
+		return p
+	}
+	b := s.b
+	p.title = fmt.Sprintf("%s   %s (treadle base)", b.Tag, b.Name())
+	stands := fmt.Sprintf("%s since %s", b.Stage, d.date(b.Since))
+	if b.Place != "" {
+		stands += ", at " + b.Place
+	}
+	p.words(width, plain, stands)
+	if b.HeldWhy != "" {
+		p.words(width, plain, "held: "+b.HeldWhy)
+	}
+	parts := "parts there: " + strings.Join(b.Parts, ", ")
+	if len(b.Parts) == 0 {
+		parts = "nobody said which parts are there"
+	}
+	p.words(width, plain, parts)
+	var measures []string
+	for _, name := range []string{"opening", "pins", "flywheel"} {
+		if f, ok := baseField(name); ok && strings.Join(f.Get(b), "") != "" {
+			measures = append(measures, name+" "+strings.Join(f.Get(b), " x "))
+		} else {
+			measures = append(measures, name+" not measured")
+		}
+	}
+	p.words(width, plain, strings.Join(measures, ", "))
+	if words := strings.Trim(b.Condition+"; "+b.Note, "; "); words != "" {
+		p.words(width, plain, words)
+	}
+	p.add(nil)
+	s.show(&p, width)
+	return p
+}
+
+func (s *base) key(d *Desk, k *tcell.EventKey) {
+	if !s.press(d, k) {
+		unknown(d, k)
+	}
+}
+
+// baseSteps are the moves of a base, as steps are those of a head.
+func baseSteps(d *Desk, b *registry.Base) []struct {
+	item
+	action string
+} {
+	decide := func(way, title string) func(*Desk) {
+		return func(d *Desk) {
+			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{registry.CautionLifting.Text()}, asked: []question{why(d, way)},
+				do: func(d *Desk, a answers) (string, error) {
+					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
+					return stands(done), err
+				}})
+		}
+	}
+	return []struct {
+		item
+		action string
+	}{
+		{item{'r', "ready: every part is there", func(d *Desk) {
+			done, err := d.ReadyBase(d.ctx, d.by, b.Tag)
+			if !d.refuse(err) {
+				d.again(stands(done))
+			}
+		}}, "make ready"},
+		{item{'b', "bring it back", decide("refurbish", "bring it back")}, "triage to refurbish"},
+		{item{'g', "let it go on", func(d *Desk) {
+			done, err := d.ReleaseBase(d.ctx, d.by, b.Tag, "")
+			if !d.refuse(err) {
+				d.again(stands(done))
+			}
+		}}, "release"},
+		{item{'h', "hold it: it waits for something", func(d *Desk) {
+			d.begin(&form{title: fmt.Sprintf("%s: hold it", b.Tag), asked: []question{why(d, "hold")}, do: func(d *Desk, a answers) (string, error) {
+				done, err := d.HoldBase(d.ctx, d.by, b.Tag, a["why"])
+				return stands(done), err
+			}})
+		}}, "hold"},
+		{item{'p', "strip it for parts", decide("parts", "strip it for parts")}, "triage to parts"},
+		{item{'s', "sell it", decide("sale", "sell it")}, "triage to sale"},
+		{item{'x', "scrap it", decide("scrap", "scrap it")}, "triage to scrap"},
+	}
+}
+
+func stands(b *registry.Base) string {
+	if b == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s is now %s.", b.Tag, b.Stage)
+}
+
+// again looks at the page anew and says what was done.
+func (d *Desk) again(said string) {
+	if w, ok := d.top().(waker); ok {
+		w.wake(d)
+	}
+	d.say("%s", said)
+}
+
+func (d *Desk) baseActions(b *registry.Base) []item {
+	var items []item
+	moves := registry.NextMoves("base", b.Stage)
+	for _, s := range baseSteps(d, b) {
+		for _, m := range moves {
+			if m.Action == s.action {
+				items = append(items, s.item)
+				break
+			}
+		}
+	}
+	return append(items,
+		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil) }},
+		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},
+		item{'u', "undo the last step", func(d *Desk) { undoOn(d, b.Tag, nil) }})
+}
+
+// addBase takes a base in with what can be seen at the door; measures follow on its page.
+func addBase(d *Desk) {
+	given := func(name, label, hint string) question {
+		f, _ := baseField(name)
+		return question{name: name, label: label, hint: hint, maybe: true, check: func(_ answers, typed string) error {
+			var b registry.Base
+			return f.Set(&b, []string{typed})
+		}}
+	}
+	place, donor := given("place", "Place", "It stays for the whole load."), given("donor", "Given by", "It stays for the whole load.")
+	place.given, donor.given, place.offers = d.load.place, d.load.donor, d.places()
+	d.begin(&form{title: "Log a treadle base", notes: []string{registry.CautionLifting.Text()}, asked: []question{
+		given("pattern", "Pattern", "What bases of its shape are called here. Enter alone leaves it empty."),
+		{name: "parts", label: "Are all its parts there?", picks: []pick{{'y', "all", "yes"}, {'n', "none", "no, or nobody looked: say which on its page"}}},
+		given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
+		given("arrived-with", "Came with head", "Scan or type the tag of the head it came with. Enter alone if it came alone."), donor, place},
+		final: "logs it", tag: "arrived-with",
+		do: func(d *Desk, a answers) (string, error) {
+			var b registry.Base
+			for name, typed := range a {
+				f, ok := baseField(name)
+				if !ok || typed == "" {
+					continue
+				}
+				if err := f.Set(&b, []string{typed}); err != nil {
+					return "", err
+				}
+			}
+			if err := d.AddBase(d.ctx, d.by, &b); err != nil {
+				return "", err
+			}
+			d.load.donor, d.load.place = b.Donor, b.Place
+			d.push(&logged{tag: b.Tag, about: b.Name(), next: addBase})
+			return "", nil
+		}})
+}
+
+func baseField(name string) (registry.BaseField, bool) {
+	i := slices.IndexFunc(registry.BaseFields, func(f registry.BaseField) bool { return f.Name == name })
+	if i < 0 {
+		return registry.BaseField{}, false
+	}
+	return registry.BaseFields[i], true
+}

@@ -1,0 +1,87 @@
+package desk
+
+import (
+	"context"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+// Every move of a base in the registry's table has its key, or is done to whole orders, by undoing, or by correcting its parts.
+func TestEveryBaseMoveHasAKey(t *testing.T) {
+	s := sit(t, "QX")
+	offered := []string{"reserve", "give back", "pack", "unpack", "ship", "lack a part"}
+	keys := map[rune]bool{'o': true, 'm': true, 'i': true, 'u': true, 'a': true}
+	for _, step := range baseSteps(s.d, &registry.Base{}) {
+		require.False(t, keys[step.key], step.label)
+		keys[step.key] = true
+		offered = append(offered, step.action)
+	}
+	for _, m := range registry.Moves {
+		if m.Unit == "base" {
+			require.Contains(t, offered, m.Action)
+		}
+	}
+	for _, stage := range registry.Stages {
+		var allowed []string
+		for _, m := range registry.NextMoves("base", stage) {
+			allowed = append(allowed, m.Action)
+		}
+		items := s.d.baseActions(&registry.Base{Stage: stage})
+		for _, step := range baseSteps(s.d, &registry.Base{}) {
+			shown := slices.ContainsFunc(items, func(it item) bool { return it.key == step.key })
+			require.Equal(t, slices.Contains(allowed, step.action), shown, "%s at %s", step.label, stage)
+		}
+	}
+}
+
+func TestBaseThroughItsStages(t *testing.T) {
+	s := sit(t, "QX")
+	head := s.add("Harrow & Finch", "K7", registry.Treadle)
+	s.press("c").sees("Log a treadle base", "never by the handwheel").press("Alder", "Enter", "n", "rusty", "Enter").sees("Came with head")
+	s.scan(string(head.Tag)).sees("Given by").press("the laundry", "Enter", "bay 2", "Enter").sees("logs it").press("Enter")
+	tag := registry.NewTag("PM", 2)
+	s.sees("Write this on the tie-on label", string(tag)+"   Alder").press("o").sees(string(tag)+"   Alder (treadle base)", "at bay 2", "opening not measured")
+	b, err := s.d.Base(context.Background(), tag)
+	require.NoError(t, err)
+	require.Equal(t, head.Tag, b.ArrivedWith)
+	s.press("r").sees(string(tag) + " lacks ")
+	s.press("o").sees("Enter change that line").press("Enter", "14 1/2 x 7 in", "Enter").sees("opening is written")
+	for range 8 {
+		s.press("Down")
+	}
+	s.press("Enter").sees("parts present").press("all", "Enter").sees("parts is written").press("Esc")
+	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show", "Enter").sees("held: promised to a show").press("g").sees("is now ready")
+	s.press("m", "bay 5", "Enter").sees("at bay 5").press("u", "Enter").sees("at bay 2")
+	// Scans go from heads to bases and back; Esc ends at home.
+	s.scan(string(head.Tag)).sees(string(head.Tag) + "   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").sees("What would you like to do?")
+}
+
+func TestMoveAndCountByScanning(t *testing.T) {
+	s := sit(t, "QX")
+	a, b, c := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle), s.add("Ostermann", "B10", registry.Hand)
+	s.press("p", "m", "bay 1", "Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).sees("scanned already", "2 scanned")
+	// Esc keeps what was scanned; a tag can be typed, too.
+	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+string(a.Tag)).press(string(c.Tag), "Enter").sees("3 scanned")
+	s.press("Enter").sees("3 moved to bay 1")
+	require.Equal(t, "bay 1", s.machine(c.Tag).Place)
+	s.press("c", "bay 2", "Enter").scan(string(a.Tag)).press("Enter").sees("Here, but the records say elsewhere: 1", string(a.Tag), "bay 1").press("c").sees("1 stand at bay 2 now")
+	s.press("c", "bay 1", "Enter").scan(string(b.Tag)).scan(string(registry.NewTag("PM", 77))).sees("is not in this house").press("Enter")
+	s.sees("There, as the records say: 1", "Missing: the records say it is here: 1").press("Backspace").sees("1 scanned").press("Enter", "c").sees("1 have no place")
+	require.Empty(t, s.machine(c.Tag).Place)
+}
+
+func TestMeasuresOfAHead(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.scan(string(m.Tag)).press("o").sees("details and measures", registry.DoNotPlugIn, "Ostermann")
+	at := slices.IndexFunc(registry.MachineFields, func(f registry.Field) bool { return f.Name == "pins" })
+	for range at {
+		s.press("Down")
+	}
+	s.press("Enter", "9 1/2 in", "Enter").sees("pins is written", "241.3").press("Enter").press("x", "Esc").sees("241.3").press("Esc", "Esc")
+	require.InDelta(t, 241.3, s.machine(m.Tag).Pins.MM(), 0.001)
+}

@@ -1,0 +1,208 @@
+package desk
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+)
+
+// newPlaces offers what is done to a whole shelf.
+func newPlaces() screen {
+	p := &chooser{title: "Places"}
+	p.add('m', "move things: scan them one after another", func(d *Desk) { shelfFor(d, false) })
+	p.add('c', "count a place: scan what is there", func(d *Desk) { shelfFor(d, true) })
+	return p
+}
+
+// chooser is a page with nothing but a menu.
+type chooser struct {
+	title string
+	menu
+}
+
+func (c *chooser) typing() *editor { return nil }
+
+func (c *chooser) view(_ *Desk, width int) page {
+	p := page{title: c.title, keys: "Press a letter   Esc back", cursor: -1}
+	c.show(&p, width)
+	return p
+}
+
+func (c *chooser) key(d *Desk, k *tcell.EventKey) {
+	if !c.press(d, k) {
+		unknown(d, k)
+	}
+}
+
+// shelfFor asks for the place and then for the tags.
+func shelfFor(d *Desk, counting bool) {
+	title := "Move things to which place?"
+	if counting {
+		title = "Count which place?"
+	}
+	d.begin(&form{title: title, asked: []question{{name: "place", label: "Place", offers: d.places(), hint: "Type it, or choose with Up and Down."}},
+		do: func(d *Desk, a answers) (string, error) {
+			s := &shelf{place: a["place"], counting: counting}
+			if half := d.shelves[s.title()]; half != nil {
+				s = half
+			}
+			d.push(s)
+			return "", nil
+		}})
+}
+
+// shelf gathers scanned tags, for a move or a count.
+type shelf struct {
+	place    string
+	counting bool
+	tags     []registry.Tag
+	field    editor // for a tag that no scanner reads
+	result   *registry.PlaceCount
+}
+
+func (s *shelf) title() string {
+	if s.counting {
+		return "Count " + s.place
+	}
+	return "Move to " + s.place
+}
+
+func (s *shelf) typing() *editor {
+	if s.result != nil {
+		return nil
+	}
+	return &s.field
+}
+
+func (s *shelf) view(_ *Desk, width int) page {
+	p := page{title: s.title(), cursor: -1}
+	if s.result != nil {
+		s.found(&p, width)
+		return p
+	}
+	p.keys = "Scan each one   Enter on the empty line when all are scanned   Esc back"
+	if !s.counting {
+		p.words(width, plain, registry.CautionLifting.Text())
+	}
+	var tags []string
+	for _, t := range s.tags {
+		tags = append(tags, string(t))
+	}
+	p.words(width, plain, fmt.Sprintf("%d scanned: %s", len(tags), strings.Join(tags, " ")))
+	shown, at := s.field.window(width - labelWidth - 4)
+	p.add(nil, line{{"   " + pad("Tag", labelWidth), plain}, {shown, strong}})
+	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	return p
+}
+
+func (s *shelf) found(p *page, width int) {
+	p.keys = "c correct the records   Backspace scan more   Esc back"
+	for _, group := range []struct {
+		title string
+		units []registry.Unit
+		h     how
+	}{
+		{"There, as the records say", s.result.Found, plain},
+		{"Missing: the records say it is here", s.result.Missing, strong},
+		{"Here, but the records say elsewhere", s.result.ByMistake, strong},
+		{"Here, but gone by the records: someone has to look", s.result.Gone, marked},
+	} {
+		if len(group.units) == 0 {
+			continue
+		}
+		p.add(line{{fmt.Sprintf("%s: %d", group.title, len(group.units)), group.h}})
+		if group.h == plain {
+			continue
+		}
+		for _, u := range group.units {
+			p.add(text(clip(fmt.Sprintf("   %s %s  %s", pad(string(u.Tag), 7), u.Name, u.Place), width)))
+		}
+	}
+	if len(s.result.Missing)+len(s.result.ByMistake) == 0 {
+		p.keys = "Esc done"
+		return
+	}
+	p.add(nil, line{{" c", strong}, {"   make the records say what was found: what is missing has no place then", plain}})
+}
+
+func (s *shelf) key(d *Desk, k *tcell.EventKey) {
+	if s.result != nil {
+		switch {
+		case k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2:
+			s.result = nil
+		case k.Rune() == 'c' || k.Rune() == 'C':
+			s.correct(d)
+		default:
+			unknown(d, k)
+		}
+		return
+	}
+	if s.field.key(k) || k.Key() != tcell.KeyEnter {
+		return
+	}
+	if typed := strings.TrimSpace(s.field.text()); typed != "" {
+		tag, err := registry.ParseTag(typed)
+		if !d.refuse(err) && s.scan(d, tag) {
+			s.field = editor{}
+		}
+		return
+	}
+	s.finish(d)
+}
+
+// scan adds a tag; one that is scanned twice counts once.
+func (s *shelf) scan(d *Desk, tag registry.Tag) bool {
+	_, err := d.unit(tag)
+	switch {
+	case d.refuse(err):
+	case slices.Contains(s.tags, tag):
+		d.say("%s was scanned already.", tag)
+	default:
+		s.tags, s.result = append(s.tags, tag), nil
+		d.say("%s: %d scanned.", tag, len(s.tags))
+	}
+	return true
+}
+
+func (s *shelf) finish(d *Desk) {
+	if s.counting {
+		c, err := d.Count(d.ctx, s.place, s.tags)
+		if !d.refuse(err) {
+			s.result = &c
+		}
+		return
+	}
+	moved, err := d.Move(d.ctx, d.by, s.tags, s.place)
+	if d.refuse(err) {
+		return
+	}
+	s.done(d)
+	d.say("%d moved to %s.", len(moved), s.place)
+}
+
+func (s *shelf) correct(d *Desk) {
+	c, err := d.CorrectCount(d.ctx, d.by, s.place, s.tags)
+	if d.refuse(err) {
+		return
+	}
+	s.done(d)
+	d.say("Corrected: %d stand at %s now, %d have no place.", len(c.Found)+len(c.ByMistake), s.place, len(c.Missing))
+}
+
+func (s *shelf) done(d *Desk) {
+	s.tags = nil
+	delete(d.shelves, s.title())
+	d.drop(s)
+	d.refresh()
+}
+
+// leave keeps what was scanned.
+func (s *shelf) leave(d *Desk) {
+	if len(s.tags) > 0 {
+		d.shelves[s.title()] = s
+	}
+}
