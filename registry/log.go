@@ -114,7 +114,11 @@ func (w *Workshop) Redate(ctx context.Context, by Initials) (stale []Redating, e
 
 func (w *Workshop) stale(r Reader) (stale []Redating, err error) {
 	stale = []Redating{}
+	n := int64(0)
 	err = r.Machines(MachineFilter{}, func(m *Machine) error {
+		if n++; w.Tick != nil {
+			w.Tick(n)
+		}
 		fresh := *m
 		if err := w.estimate(&fresh); err != nil {
 			return fmt.Errorf("%s: %w", m.Tag, err)

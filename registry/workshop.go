@@ -16,6 +16,8 @@ type Workshop struct {
 	// Demand says what open orders ask for and has not been reserved, by drive; nil when there are no orders.
 	Demand func(Reader) (map[Drive]int, error)
 	Now    func() time.Time
+	// Tick is told, now and then in work that goes through all machines, how many it has gone through; nil when nobody listens.
+	Tick func(machines int64)
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(Initials)
 }

@@ -13,16 +13,26 @@ import (
 
 // asker asks one question a line. Enter alone takes what is offered.
 type asker struct {
+	ctx context.Context // ends when somebody presses Ctrl-C at a question
 	in  *bufio.Scanner
 	out io.Writer
 }
 
-func (a *app) asker() *asker { return &asker{in: bufio.NewScanner(a.in), out: a.err} }
+func (a *app) asker() *asker { return &asker{ctx: a.ctx, in: bufio.NewScanner(a.in), out: a.err} }
 
 // line asks once and returns the trimmed answer.
 func (q *asker) line(question string) (string, error) {
 	fmt.Fprintf(q.out, "%s ", question)
-	if !q.in.Scan() {
+	answered := make(chan bool, 1)
+	go func() { answered <- q.in.Scan() }()
+	var ok bool
+	select {
+	case ok = <-answered:
+	case <-q.ctx.Done():
+		fmt.Fprintln(q.out)
+		return "", q.ctx.Err()
+	}
+	if !ok {
 		fmt.Fprintln(q.out)
 		if err := q.in.Err(); err != nil {
 			return "", err

@@ -31,7 +31,9 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 				}
 			}
 			return a.with(func(d *desk) error {
+				done := a.progress("copying and checking the house, seconds", 0).clock()
 				b, err := d.house.Backup(cmd.Context(), d.db, file)
+				done()
 				if err != nil {
 					return err
 				}

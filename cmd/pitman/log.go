@@ -174,7 +174,10 @@ func (a *app) redateCommand() *cobra.Command {
 			}
 			if apply {
 				return a.withActor(func(d *desk, by registry.Initials) error {
+					bar := a.progress("dating machines", 0)
+					d.Tick = bar.at
 					stale, err := d.Redate(cmd.Context(), by)
+					bar.done()
 					if err != nil {
 						return err
 					}
@@ -182,7 +185,10 @@ func (a *app) redateCommand() *cobra.Command {
 				})
 			}
 			return a.with(func(d *desk) error {
+				bar := a.progress("dating machines", 0)
+				d.Tick = bar.at
 				stale, err := d.Stale(cmd.Context())
+				bar.done()
 				if err != nil {
 					return err
 				}

@@ -17,6 +17,7 @@ func main() { os.Exit(mainWith(time.Now)) }
 func mainWith(now func() time.Time) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	context.AfterFunc(ctx, stop) // whoever presses Ctrl-C a second time does not want to wait
 	a := &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: now}
 	return a.run(ctx, os.Args[1:])
 }

@@ -52,6 +52,31 @@ func (p *progress) at(done int64) {
 	p.wide = max(p.wide, len(line))
 }
 
+// clock counts seconds, for work that cannot say how far it has come, until the function that it returns is called.
+func (p *progress) clock() (done func()) {
+	if p.to == nil {
+		return func() {}
+	}
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		begun := time.Now()
+		for every := time.Tick(time.Second); ; {
+			select {
+			case <-every:
+				p.at(int64(time.Since(begun).Seconds()))
+			case <-stop:
+				p.done()
+				return
+			}
+		}
+	}()
+	return func() {
+		close(stop)
+		<-stopped
+	}
+}
+
 // done wipes the line.
 func (p *progress) done() {
 	if p.to != nil && p.wide > 0 {

@@ -25,6 +25,7 @@ type app struct {
 	stdout   io.Writer // as they were given: what kind of screen they are
 	stderr   io.Writer
 	now      func() time.Time
+	ctx      context.Context // of the command that runs
 
 	houseDir string
 	by       string
@@ -43,6 +44,7 @@ const (
 var errQuiet = errors.New("failed")
 
 func (a *app) run(ctx context.Context, args []string) int {
+	a.ctx = ctx
 	a.stdout, a.stderr = a.out, a.err
 	a.out, a.err = &plainWriter{w: a.out, width: screenWidth(a.out)}, &plainWriter{w: a.err}
 	root := a.root()
