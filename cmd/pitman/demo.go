@@ -45,6 +45,9 @@ func (a *app) demo(ctx context.Context) error {
 	if err := a.copyDemoFiles(); err != nil {
 		return err
 	}
+	if err := a.addDemoRules(); err != nil {
+		return err
+	}
 	clock := time.Date(2026, 9, 5, 9, 0, 0, 0, time.UTC) // a Saturday
 	a.now = func() time.Time {
 		clock = clock.Add(4 * time.Minute)
@@ -56,7 +59,12 @@ func (a *app) demo(ctx context.Context) error {
 				return fmt.Errorf("demo machine %d: %w", i+1, err)
 			}
 		}
-		return addDemoBases(ctx, d)
+		if err := addDemoBases(ctx, d); err != nil {
+			return err
+		}
+		return workDemo(ctx, d, func(days int) {
+			clock = time.Date(clock.Year(), clock.Month(), clock.Day()+days, 9, 0, 0, 0, time.UTC)
+		})
 	})
 	if err != nil {
 		return err
