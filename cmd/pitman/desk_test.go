@@ -160,21 +160,21 @@ func TestTesterStory(t *testing.T) {
 	require.NoError(t, os.MkdirAll(filepath.Join(house, "lists"), 0o700))
 	require.NoError(t, os.WriteFile(filepath.Join(house, "lists", "points.csv"), []byte("point,ask,drive,measured\n"+
 		"turns,Does it turn without a tight spot?,any,\ntension,Do the tension discs hold?,any,\nmotor,Does the motor start?,electric,\n"), 0o600))
-	for _, tag := range []string{"LR1I", "LR2G", "LR5A"} {
+	for _, tag := range []string{"LR576", "LR584", "LR568"} {
 		elsewhere(t, "--house", house, "triage", tag, "--to", "refurbish", "--why", "complete", "--by", "MB")
 		elsewhere(t, "--house", house, "bench", "start", tag, "--by", "MB")
 		elsewhere(t, "--house", house, "bench", "finish", tag, "--by", "MB")
 	}
 	w := openWindow(t, house, "TERM=xterm-256color", "LC_ALL=C.UTF-8")
 	w.sees("Who are you?").press("nw", "Enter", "Enter").sees("Hello NW")
-	for _, tag := range []string{"LR1I", "LR2G"} {
+	for _, tag := range []string{"LR576", "LR584"} {
 		w.scan(tag).sees(tag+"   Harrow & Finch", "t   test how it sews")
 		w.keys = 0
 		w.press("t").sees("Test " + tag + ": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").press("Enter").sees("Passed. " + tag)
 		require.LessOrEqual(t, w.keys, 4, "keys after the scan")
 		t.Logf("%s passed with %d keys after the scan", tag, w.keys)
 	}
-	w.scan("LR5A").sees("LR5A   Ostermann Drossel", "do not plug in: not safety tested").press("t", "Enter").sees("has no safety pass", "do not plug in: not safety tested")
+	w.scan("LR568").sees("LR568   Tamarisk Zigzag", "do not plug in: not safety tested").press("t", "Enter").sees("has no safety pass", "do not plug in: not safety tested")
 	w.press("e", "Enter").sees("list of competent people").press("Escape").sees("What would you like to do?", "NW · 2 done today").press("q")
 }
 
