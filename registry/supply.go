@@ -18,17 +18,26 @@ func (*Supply) Kind() string { return "supply" }
 // Subject is the thing itself.
 func (s *Supply) Subject() string { return "supply " + s.Part }
 
+// mostSupply of one small thing is more than any house has.
+const mostSupply = 1_000_000
+
+// smallPart finds a small thing on the house's list of parts.
+func (w *Workshop) smallPart(name string) (PartKind, error) {
+	part, err := w.partNamed(name)
+	if err == nil && !part.Counted {
+		err = Errorf(Invalid, "part %q moves one by one: take it with pitman spare take TAG %s", part.Part, part.Part)
+	}
+	return part, err
+}
+
 // CountSupply sets how many of a small thing are there.
 func (w *Workshop) CountSupply(ctx context.Context, by Initials, name string, count int) (s *Supply, err error) {
-	part, err := w.partNamed(name)
+	part, err := w.smallPart(name)
 	if err != nil {
 		return nil, err
 	}
-	if !part.Counted {
-		return nil, Errorf(Invalid, "part %q moves one by one: take it with pitman spare take TAG %s", part.Part, part.Part)
-	}
-	if count < 0 || count > 1_000_000 {
-		return nil, Errorf(Invalid, "count %d of %s is no quantity: type a number from 0 to 1000000", count, part.Part)
+	if count < 0 || count > mostSupply {
+		return nil, Errorf(Invalid, "count %d of %s is no quantity: type a number from 0 to %d", count, part.Part, mostSupply)
 	}
 	err = w.act(ctx, by, "spare count", "", func(tx Tx) error {
 		if s, err = supplyOf(tx, part.Part); err != nil {

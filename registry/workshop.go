@@ -27,6 +27,7 @@ type Lists struct {
 	Beds      func() ([]BedPattern, error)
 	Models    func() ([]ModelRow, error)
 	BaseParts func() ([]BasePart, error)
+	Kits      func() ([]KitRow, error)
 	Jobs      func() ([]BenchJob, error)
 	Points    func() ([]TestPoint, error)
 	Parts     func() ([]PartKind, error)

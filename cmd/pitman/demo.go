@@ -62,6 +62,9 @@ func (a *app) demo(ctx context.Context) error {
 		if err := addDemoBases(ctx, d); err != nil {
 			return err
 		}
+		if err := addDemoStock(ctx, d); err != nil {
+			return err
+		}
 		return workDemo(ctx, d, func(days int) {
 			clock = time.Date(clock.Year(), clock.Month(), clock.Day()+days, 9, 0, 0, 0, time.UTC)
 		})
@@ -185,6 +188,7 @@ func (a *app) tour(ctx context.Context) error {
 		step("What happened to it:", "history "+string(first.Tag))
 		step("What came in of the 1890s:", "list --made 1890-1899")
 		step("Which base fits that one?", "fit "+string(first.Tag))
+		step("What goes with it?", "kit show "+string(first.Tag))
 		step("Are the tables sound?", "tables check")
 		step("A whole sewing day on one screen:", "desk --by QX")
 	})

@@ -18,6 +18,20 @@ func addDemoBases(ctx context.Context, d *desk) error {
 	return nil
 }
 
+// addDemoStock counts the small things on the shelf: enough for some kits, and too few of one.
+func addDemoStock(ctx context.Context, d *desk) error {
+	for _, s := range []struct {
+		part  string
+		count int
+	}{{"needle", 120}, {"needle-round", 60}, {"bobbin-long", 40}, {"bobbin-15", 24}, {"bobbin-66", 18}, {"belt-leather", 9}, {"winder-tyre", 30},
+		{"oil", 25}, {"screwdriver", 25}, {"care-sheet", 50}, {"belt-motor", 4}, {"plug-g", 6}} {
+		if _, err := d.ChangeSupply(ctx, "MB", s.part, s.count); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func demoBases() []registry.Base {
 	mm := registry.MM
 	all := registry.List[string]{"all"}

@@ -17,6 +17,7 @@ type fitView struct {
 	HeadTag registry.Tag   `json:"head"`
 	BaseTag registry.Tag   `json:"base"`
 	Stage   registry.Stage `json:"base_stage"`
+	Warned  []string       `json:"warnings"`
 	name    string
 	fit.Result
 }
@@ -45,12 +46,13 @@ With a head alone, lists the bases that are in the house, the best first.`,
 					return err
 				}
 				house := fit.HouseOf(d.Config)
+				warned := append([]string{}, d.Warnings(m)...)
 				if len(tags) == 2 {
 					b, err := d.Base(cmd.Context(), tags[1])
 					if err != nil {
 						return err
 					}
-					v := fitView{m.Tag, b.Tag, b.Stage, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)}
+					v := fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)}
 					return a.print(v, func(w io.Writer) { printFit(w, machineName(m), v) })
 				}
 				bases, err := d.Bases(cmd.Context(), (*registry.Base).InStock)
@@ -60,7 +62,7 @@ With a head alone, lists the bases that are in the house, the best first.`,
 				ranked := []fitView{}
 				for i := range bases {
 					b := &bases[i]
-					ranked = append(ranked, fitView{m.Tag, b.Tag, b.Stage, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)})
+					ranked = append(ranked, fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)})
 				}
 				slices.SortStableFunc(ranked, func(x, y fitView) int { return fit.Compare(x.Result, y.Result) })
 				return a.print(ranked, func(w io.Writer) { printRanked(w, m, ranked) })
@@ -77,6 +79,7 @@ func printFit(w io.Writer, head string, v fitView) {
 		fit.NotMeasured: "not known yet, measure first",
 	}[v.Fits]
 	fmt.Fprintf(w, "%s %s on %s %s: %s\n", v.HeadTag, head, v.BaseTag, v.name, answer)
+	printCautions(w, v.Warned...)
 	columns(w, func(w io.Writer) {
 		for _, r := range v.Rules {
 			fmt.Fprintf(w, "  %s\t%s\n", r.Result, r.Why)
@@ -105,6 +108,7 @@ func printRanked(w io.Writer, m *registry.Machine, ranked []fitView) {
 		return
 	}
 	fmt.Fprintf(w, "Bases for %s %s, the best first:\n", m.Tag, machineName(m))
+	printCautions(w, ranked[0].Warned...)
 	columns(w, func(w io.Writer) {
 		for _, v := range ranked {
 			why := strings.Join(v.Misses(), "; ")

@@ -73,6 +73,7 @@ func readLists(dir string) registry.Lists {
 		Beds:      readList[registry.BedPattern](dir, "beds.csv"),
 		Models:    readList[registry.ModelRow](dir, "models.csv"),
 		BaseParts: readList[registry.BasePart](dir, "base-parts.csv"),
+		Kits:      readList[registry.KitRow](dir, "kits.csv"),
 		Jobs:      readList[registry.BenchJob](dir, "jobs.csv"),
 		Points:    readList[registry.TestPoint](dir, "points.csv"),
 		Parts:     readList[registry.PartKind](dir, "parts.csv"),
@@ -89,15 +90,21 @@ func readList[T any](dir, name string) func() ([]T, error) {
 	}
 }
 
+func fault[T any](read func() ([]T, error)) func() error {
+	return func() error {
+		_, err := read()
+		return err
+	}
+}
+
 // CheckLists reads every list that the house can edit and names all faults, one a line.
 func (h *House) CheckLists() error {
 	var faults []error
-	_, jobs := h.Lists.Jobs()
-	_, points := h.Lists.Points()
-	_, parts := h.Lists.Parts()
-	_, reasons := h.Lists.Reasons()
-	for _, err := range []error{jobs, points, parts, reasons} {
-		if err != nil {
+	for _, read := range []func() error{
+		fault(h.Lists.Jobs), fault(h.Lists.Points), fault(h.Lists.Parts), fault(h.Lists.Reasons),
+		fault(h.Lists.Beds), fault(h.Lists.Models), fault(h.Lists.BaseParts), fault(h.Lists.Kits),
+	} {
+		if err := read(); err != nil {
 			faults = append(faults, err)
 		}
 	}

@@ -1,0 +1,123 @@
+package sqlite_test
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/lists"
+)
+
+func openKitWorkshop(t *testing.T) *registry.Workshop {
+	t.Helper()
+	w := openBaseWorkshop(t)
+	none := t.TempDir()
+	w.Lists.Kits = func() ([]registry.KitRow, error) { return lists.Load[registry.KitRow](none, "kits.csv") }
+	return w
+}
+
+// Every row of the kit list that the program carries is a part on its list of parts.
+func TestTheBuiltInKitIsOnThePartsList(t *testing.T) {
+	w := openKitWorkshop(t)
+	kits, err := w.Lists.Kits()
+	require.NoError(t, err)
+	parts, err := w.Lists.Parts()
+	require.NoError(t, err)
+	names := map[string]bool{}
+	for _, p := range parts {
+		names[p.Part] = true
+	}
+	for _, k := range kits {
+		assert.True(t, names[k.Part], k.Part)
+	}
+}
+
+// Small things are neither made nor lost: whatever is put with machines and taken back, the total is what came in less what was taken out.
+func TestKitsConserveTheStock(t *testing.T) {
+	w := openKitWorkshop(t)
+	dice := rand.New(rand.NewPCG(3, 14))
+	var tags []registry.Tag
+	for range 3 {
+		tags = append(tags, put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin = "15x1", "class 15" }))
+	}
+	total := map[string]int{}
+	things := []string{"needle", "bobbin-15", "oil"}
+	undone := 0
+	for range 80 {
+		tag, thing := tags[dice.IntN(len(tags))], things[dice.IntN(len(things))]
+		switch dice.IntN(5) {
+		case 0:
+			_, err := w.PutKit(ctx, "MB", tag, registry.Leaving{})
+			require.NoError(t, err)
+		case 1:
+			_, err := w.TakeKitBack(ctx, "MB", tag)
+			require.NoError(t, err)
+		case 2:
+			n := 1 + dice.IntN(8)
+			_, err := w.ChangeSupply(ctx, "QX", thing, n)
+			require.NoError(t, err)
+			total[thing] += n
+		case 3:
+			n := 1 + dice.IntN(4)
+			if _, err := w.ChangeSupply(ctx, "QX", thing, -n); err == nil {
+				total[thing] -= n
+			} else {
+				require.Equal(t, registry.Conflict, registry.CodeOf(err))
+			}
+		case 4:
+			if done, err := w.Undo(ctx, "MB"); err == nil {
+				require.Contains(t, []string{"kit put", "kit back"}, done.Action)
+				undone++
+			} else {
+				require.Contains(t, []registry.Code{registry.Conflict, registry.NotFound}, registry.CodeOf(err))
+			}
+		}
+		have := map[string]int{}
+		stock, err := w.KitStock(ctx)
+		require.NoError(t, err)
+		for _, s := range stock {
+			have[s.Part] += s.Count
+		}
+		for _, tag := range tags {
+			kit, err := w.Kit(ctx, tag, registry.Leaving{})
+			require.NoError(t, err)
+			for _, l := range kit.Lines {
+				if l.Part == "bobbin-case-15" {
+					continue // a real part, on the machine
+				}
+				assert.LessOrEqual(t, l.Have, l.Want)
+				have[l.Part] += l.Have
+			}
+		}
+		for _, thing := range things {
+			require.Equal(t, total[thing], have[thing], thing)
+		}
+	}
+	assert.Positive(t, undone)
+}
+
+// A real part is in the kit while it is on the machine.
+func TestAPartTakenOffIsLackingInTheKit(t *testing.T) {
+	w := openKitWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin, m.Stage = "15x1", "class 15", registry.Queued })
+	lacks := func() (parts []string) {
+		kit, err := w.Kit(ctx, tag, registry.Leaving{})
+		require.NoError(t, err)
+		for _, lack := range kit.Lacks {
+			parts = append(parts, lack.Part)
+		}
+		return parts
+	}
+	assert.NotContains(t, lacks(), "bobbin-case-15")
+	_, err := w.NeedSpare(ctx, "QX", tag, "bobbin-case-15")
+	require.NoError(t, err)
+	assert.Contains(t, lacks(), "bobbin-case-15")
+	_, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+	require.NoError(t, err)
+	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "bobbin-case-15", Bought: true})
+	require.NoError(t, err)
+	assert.NotContains(t, lacks(), "bobbin-case-15")
+}
