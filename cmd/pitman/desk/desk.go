@@ -27,26 +27,33 @@ type Desk struct {
 	Label func(by registry.Initials, tag registry.Tag) (where string, err error)
 
 	ctx context.Context
-	dir string // the house folder
 
-	by      registry.Initials
-	stack   []screen
-	quit    bool
-	load    load // what the whole van-load has in common
-	drafts  drafts
-	halves  map[string]*form  // forms that were left half-way, by title
-	shelves map[string]*shelf // places half scanned, by title
-	tests   map[registry.Tag]*test
+	by       registry.Initials
+	stack    []screen
+	quit     bool
+	load     load // what the whole van-load has in common, whoever logs it
+	drafts   drafts
+	*begun   // by the person who is there
+	everyone map[registry.Initials]*begun
 
 	message   string // what the last key brought about
 	caution   bool   // the message warns
 	done      int
-	next      string    // the most urgent thing to do
-	nextAgain time.Time // when to look for it again
+	next      string        // the most urgent thing to do
+	looked    time.Duration // how long it took to find that
+	lookLater bool          // it is to be found again in a quiet moment
 
 	now     time.Time // of the last key or tick
 	burst   burst
+	entered time.Time // the last Enter
 	pasting bool
+}
+
+// begun is what a person has left half-way; it waits for them while others use the desk.
+type begun struct {
+	halves  map[string]*form  // forms, by title
+	shelves map[string]*shelf // places half scanned, by title
+	tests   map[registry.Tag]*test
 }
 
 // A screen is one thing that the person is busy with.
@@ -68,7 +75,7 @@ type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
 func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Initials) *Desk {
-	d := &Desk{Workshop: w, ctx: ctx, dir: dir, now: w.Now(), drafts: drafts{dir: dir}}
+	d := &Desk{Workshop: w, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir}, everyone: map[registry.Initials]*begun{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
 	}
@@ -82,8 +89,11 @@ func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Init
 
 // enter starts the day of a person, from the top.
 func (d *Desk) enter(by registry.Initials) {
-	d.by, d.stack, d.load = by, nil, load{}
-	d.halves, d.shelves, d.tests = map[string]*form{}, map[string]*shelf{}, map[registry.Tag]*test{}
+	d.by, d.stack = by, nil
+	if d.everyone[by] == nil {
+		d.everyone[by] = &begun{map[string]*form{}, map[string]*shelf{}, map[registry.Tag]*test{}}
+	}
+	d.begun = d.everyone[by]
 	d.push(&home{})
 	d.refresh()
 	if m, ok := d.drafts.read(by); ok {
@@ -152,6 +162,12 @@ func (d *Desk) deliver(k *tcell.EventKey) {
 			d.back()
 		}
 		return
+	}
+	if k.Key() == tcell.KeyRune && k.Rune() == '?' && d.top().typing() == nil {
+		if _, there := d.top().(*howTo); !there {
+			d.push(&howTo{})
+			return
+		}
 	}
 	d.top().key(d, k)
 }

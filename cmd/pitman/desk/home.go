@@ -35,7 +35,7 @@ func (h *home) wake(d *Desk) {
 }
 
 func (h *home) view(d *Desk, width int) page {
-	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag", cursor: -1}
+	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag   ? how the desk works", cursor: -1}
 	h.show(&p, width)
 	return p
 }

@@ -98,11 +98,11 @@ func TestDraftSurvives(t *testing.T) {
 
 func TestDraftIsOffered(t *testing.T) {
 	s := sit(t, "QX")
-	s.press("l", "har", "Enter", "Esc").sees("Kept for later: press l", "What would you like to do?")
+	s.press("l", "har", "Enter", "Esc").sees("Maker          Harrow & Finch").press("Esc").sees("Kept for later: press l", "What would you like to do?")
 	s.press("l").sees("You had begun this one", "Maker          Harrow & Finch").press("K1", "Enter", "h", "x").sees("Thrown away")
 	require.NoFileExists(t, filepath.Join(s.dir, "drafts", "QX.json"))
 	// Each person has their own; a broken file is no draft and harms nobody.
-	s.press("l", "ost", "Enter", "Esc", "w", "mb", "Enter", "Enter", "l").misses("Ostermann\n     Serial").press("Esc")
+	s.press("l", "ost", "Enter", "Esc", "Esc", "w", "mb", "Enter", "Enter", "l").misses("Ostermann\n     Serial").press("Esc")
 	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts", "QX.json"), []byte("{"), 0o600))
 	s.restart("QX")
 	s.sees("What would you like to do?")
@@ -118,4 +118,11 @@ func TestCorrect(t *testing.T) {
 	s.press("s", "Backspace", "20417", "Enter").sees("1896").press("Enter").sees("Corrected", "1896")
 	require.Equal(t, "K20417", s.machine(m.Tag).Serial)
 	s.press("i").sees("what happened", "QX", "amend").press("Esc")
+}
+
+func TestEscGoesBackOneQuestion(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "ost", "Enter", "B12", "Esc").sees("Maker          Ostermann", "Serial         B12").press("Enter")
+	s.sees("Maker          Ostermann\n", "h hand").press("Esc", "3", "Enter").sees("Serial         B123").press("Esc", "Esc").sees("Maker          Ostermann")
+	s.press("Enter", "h", "p", "bay 7", "Esc").sees("Place          bay 7", "Enter logs it")
 }

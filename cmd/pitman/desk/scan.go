@@ -57,7 +57,17 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 			return
 		}
 		d.deliver(k)
-	case tcell.KeyEnter:
+	case tcell.KeyEnter, tcell.KeyTab, tcell.KeyLF:
+		// Scanners end with Enter, some with Tab, with a line feed, or with both Enter and a line feed.
+		if k.Key() == tcell.KeyLF {
+			if at.Sub(d.entered) <= scanGap {
+				return
+			}
+			k = tcell.NewEventKey(tcell.KeyEnter, 0, tcell.ModNone)
+		}
+		if k.Key() == tcell.KeyEnter {
+			d.entered = at
+		}
 		if at.Sub(b.last) <= scanGap && d.scanned() {
 			return
 		}
@@ -97,6 +107,9 @@ func (d *Desk) Tick(at time.Time) {
 	if f, ok := d.top().(*logForm); ok && f.dirty && at.Sub(d.now) >= pause {
 		f.save(d)
 	}
+	if d.lookLater && at.Sub(d.now) >= quiet {
+		d.look()
+	}
 	if d.idleAt() && at.Sub(d.now) >= d.Config.Desk.Idle() {
 		if l, ok := d.top().(leaver); ok {
 			l.leave(d)
@@ -112,6 +125,8 @@ func (d *Desk) Deadline() time.Time {
 		return d.burst.deadline()
 	case d.unsaved():
 		return d.now.Add(pause)
+	case d.lookLater:
+		return d.now.Add(quiet)
 	case d.idleAt():
 		return d.now.Add(d.Config.Desk.Idle())
 	}

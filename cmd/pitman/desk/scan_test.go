@@ -86,3 +86,19 @@ func TestEscInOnePacketWithTheNextKey(t *testing.T) {
 	s.key(tcell.NewEventKey(tcell.KeyEscape, 0, tcell.ModAlt), time.Second)
 	s.sees("Find a machine")
 }
+
+func TestScannersEndInMoreWaysThanOne(t *testing.T) {
+	for _, end := range [][]tcell.Key{{tcell.KeyTab}, {tcell.KeyLF}, {tcell.KeyEnter, tcell.KeyLF}} {
+		s := sit(t, "QX")
+		m := s.add("Harrow & Finch", "K7", registry.Hand)
+		s.press("l", "har")
+		s.wait(time.Second)
+		for _, r := range string(m.Tag) {
+			s.key(tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone), 5*time.Millisecond)
+		}
+		for _, k := range end {
+			s.key(tcell.NewEventKey(k, 0, tcell.ModNone), 5*time.Millisecond)
+		}
+		s.sees(string(m.Tag) + "   Harrow & Finch").press("Esc").sees("Maker          har")
+	}
+}

@@ -37,3 +37,16 @@ func TestSharedDeskAsksWhoIsStillThere(t *testing.T) {
 	s.d.Config.Desk.IdleMinutes = 0
 	s.wait(100 * time.Hour).misses("Still QX?")
 }
+
+func TestOthersLoseNothing(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.scan(string(m.Tag)).press("h", "waits for a l").wait(time.Hour).press("mb", "Enter", "Enter").sees("MB ·").scan(string(m.Tag)).press("h")
+	s.misses("waits for a l").press("Esc", "Esc", "w", "qx", "Enter", "Enter").scan(string(m.Tag)).press("h").sees("waits for a l")
+}
+
+func TestHowTheDeskWorks(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("?").sees("How the desk works", "Scan a tag").press("Esc").sees("What would you like to do?")
+	s.press("l", "har", "Enter", "K?1").sees("Serial         K?1") // in a field it is a character that cannot be read
+}

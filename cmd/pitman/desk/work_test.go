@@ -208,3 +208,9 @@ func TestLabel(t *testing.T) {
 	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter", "a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
 	s.press("Esc", "Esc").sees("What would you like to do?")
 }
+
+func TestSlowWorklistWaitsForAQuietMoment(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.looked = time.Second
+	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").misses("Next:").wait(quiet).sees("Next: PM16 triage")
+}

@@ -9,18 +9,29 @@ import (
 	"pitman/registry"
 )
 
-// lookAhead finds the most urgent thing to do. In a large house that takes a while, so it is left for at least twenty times as
-// long as it took: a desk must answer keys.
+// slow is how long a look at the worklist may take while someone waits for the answer to a key. In a very large house it takes
+// longer, and is left for a moment in which nobody presses any.
+const (
+	slow  = 100 * time.Millisecond
+	quiet = 2 * time.Second
+)
+
+// lookAhead finds the most urgent thing to do, now or when the person rests.
 func (d *Desk) lookAhead() {
-	if d.now.Before(d.nextAgain) {
+	if d.looked > slow {
+		d.lookLater = true
 		return
 	}
+	d.look()
+}
+
+func (d *Desk) look() {
 	began := time.Now()
 	list, err := d.Worklist(d.ctx, "")
+	d.looked, d.lookLater = time.Since(began), false
 	if d.refuse(err) {
 		return
 	}
-	d.nextAgain = d.now.Add(20 * time.Since(began))
 	d.next = ""
 	if len(list.Tasks) > 0 {
 		d.next = told(list.Tasks[0])
