@@ -63,6 +63,7 @@ type Base struct {
 	ArrivedWith Tag       `json:"arrived_with" db:"arrived_with"` // the head it came with
 	LoggedAt    time.Time `json:"logged_at" db:"logged_at"`
 	LoggedBy    Initials  `json:"logged_by" db:"logged_by"`
+	HandedTo    string    `json:"handed_to" db:"handed_to"` // the house that it was handed to, and is worked on in
 }
 
 // Kind names the table.
@@ -80,7 +81,9 @@ func (b *Base) Name() string {
 }
 
 // InStock says whether the base is in the house and promised to nobody.
-func (b *Base) InStock() bool { return b.Stage == Logged || b.Stage == Ready || b.Stage == Held }
+func (b *Base) InStock() bool {
+	return b.HandedTo == "" && (b.Stage == Logged || b.Stage == Ready || b.Stage == Held)
+}
 
 // BaseField is one thing that people type about a base.
 type BaseField = FieldOf[Base]
@@ -257,6 +260,9 @@ func (w *Workshop) onBase(ctx context.Context, by Initials, tag Tag, verb, why s
 	err = w.act(ctx, by, verb, why, func(tx Tx) error {
 		if b, err = BaseByTag(tx, tag); err != nil {
 			return err
+		}
+		if b.HandedTo != "" {
+			return workedOnThere(tag, b.HandedTo)
 		}
 		if err := rule(tx, b); err != nil {
 			return err

@@ -19,7 +19,7 @@ import (
 //
 // An action keeps its time, its initials, and where it was done (Action.Origin).
 
-// Carried is one machine on its way to another house.
+// Carried is one machine or base on its way to another house.
 type Carried struct {
 	Subject string
 	Actions []Action // whose changes follow
@@ -33,7 +33,7 @@ type Handing struct {
 	To    string
 }
 
-// LeftBehind is a machine that was not handed over.
+// LeftBehind is a machine or base that was not handed over.
 type LeftBehind struct {
 	Tag Tag    `json:"tag"`
 	Why string `json:"why"`
@@ -50,28 +50,24 @@ func (w *Workshop) HandOver(ctx context.Context, by Initials, h Handing, carry f
 	err = w.act(ctx, by, "bundle out", "to "+h.To, func(tx Tx) error {
 		tags := h.Tags
 		if len(tags) == 0 {
-			err := tx.Machines(MachineFilter{Place: h.Place}, func(m *Machine) error {
-				tags = append(tags, m.Tag)
-				return nil
-			})
-			if err != nil {
+			var err error
+			if tags, err = unitsToHand(tx, h.Place); err != nil {
 				return err
 			}
 		}
 		for _, tag := range tags {
-			m, err := MachineByTag(tx, tag)
+			u, err := unitByTag(tx, tag)
 			if err != nil {
 				return err
 			}
-			if why := m.stays(h.To); why != "" {
+			if why := u.stays(h.To); why != "" {
 				if len(h.Tags) > 0 {
 					return Errorf(Conflict, "%s cannot be handed over: %s", tag, why)
 				}
 				left = append(left, LeftBehind{tag, why})
 				continue
 			}
-			m.HandedTo = h.To
-			if err := tx.Put(m); err != nil {
+			if err := u.hand(tx, h.To); err != nil {
 				return err
 			}
 			c, err := history(tx, string(tag))
@@ -87,15 +83,39 @@ func (w *Workshop) HandOver(ctx context.Context, by Initials, h Handing, carry f
 	return left, err
 }
 
-// stays says why a machine cannot be handed over, or nothing.
-func (m *Machine) stays(to string) string {
+// unitsToHand lists the heads and bases at a place, or all; also those that went before, since a bundle can be written again.
+func unitsToHand(r Reader, place string) (tags []Tag, err error) {
+	err = r.Machines(MachineFilter{Place: place}, func(m *Machine) error {
+		tags = append(tags, m.Tag)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	var b Base
+	err = r.Each(&b, func() error {
+		if place == "" || strings.EqualFold(b.Place, place) {
+			tags = append(tags, b.Tag)
+		}
+		return nil
+	})
+	return tags, err
+}
+
+// stays says why a machine or base cannot be handed over, or nothing.
+func (u Unit) stays(to string) string {
 	switch {
-	case m.Stage == Reserved || m.Stage == Packed:
-		return fmt.Sprintf("it is %s for an order of this house; take it off the order first", m.Stage)
-	case m.HandedTo != "" && m.HandedTo != to:
-		return fmt.Sprintf("it was handed to %s already", m.HandedTo)
+	case u.Stage == Reserved || u.Stage == Packed:
+		return fmt.Sprintf("it is %s for an order of this house; take it off the order first", u.Stage)
+	case u.handedTo != "" && u.handedTo != to:
+		return fmt.Sprintf("it was handed to %s already", u.handedTo)
 	}
 	return ""
+}
+
+// workedOnThere refuses work on what another house has.
+func workedOnThere(tag Tag, house string) error {
+	return Errorf(Conflict, "%s was handed to %s and is worked on there: what they do comes back with pitman bundle in", tag, house)
 }
 
 // history reads all that happened to a subject.
@@ -123,8 +143,9 @@ const (
 	ComesClash = "clash"
 )
 
-// Arrived says what became of one machine.
+// Arrived says what became of one machine or base.
 type Arrived struct {
+	Unit   string `json:"unit"` // machine or base
 	Tag    Tag    `json:"tag"`
 	Maker  string `json:"maker"`
 	Serial string `json:"serial"`
@@ -173,7 +194,7 @@ func (w *Workshop) takeOver(r Reader, tx Tx, how Receiving, c *Carried) (Arrived
 	var m Machine
 	m.Maker, m.Serial = c.text("maker"), c.text("serial")
 	m.key()
-	out.Maker, out.Serial = m.Maker, m.Serial
+	out.Unit, out.Maker, out.Serial = c.Changes[0].Kind, m.Maker, m.Serial
 	clash := func(format string, args ...any) (Arrived, error) {
 		out.Does, out.Why = ComesClash, fmt.Sprintf(format, args...)
 		return out, nil
@@ -245,20 +266,19 @@ func (w *Workshop) replay(tx Tx, from string, c *Carried, known int, refs map[re
 		}
 		refs[name] = change.Ref
 	}
-	m, err := MachineByTag(tx, Tag(c.Subject))
+	u, err := unitByTag(tx, Tag(c.Subject))
 	if err != nil {
-		return Errorf(Invalid, "the history of %s in the bundle does not make a machine: ask for a new bundle", c.Subject)
+		return Errorf(Invalid, "the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
 	}
-	if err := m.sound(); err != nil {
+	if err := u.sound(); err != nil {
 		return Errorf(Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
 	}
-	if letters, n, _ := m.Tag.Parts(); letters == w.Config.House.Letters {
+	if letters, n, _ := u.Tag.Parts(); letters == w.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {
 			return err
 		}
 	}
-	m.HandedTo = ""
-	return tx.Put(m)
+	return u.hand(tx, "")
 }
 
 // sound says what is wrong with a machine that was not made by the rules of this house.
@@ -276,6 +296,20 @@ func (m *Machine) sound() error {
 		}
 	}
 	return m.Validate()
+}
+
+// sound says what is wrong with a base that was not made by the rules of this house.
+func (b *Base) sound() error {
+	if _, err := ParseStage(string(b.Stage)); err != nil {
+		return err
+	}
+	for _, f := range BaseFields {
+		fresh := *b
+		if err := f.Set(&fresh, f.Get(b)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // record names a record by its kind and number.
@@ -322,7 +356,7 @@ func (c *Carried) action(id int64) *Action {
 // text is the last value of one of the machine's fields.
 func (c *Carried) text(field string) string {
 	for i := len(c.Changes) - 1; i >= 0; i-- {
-		if v, ok := c.Changes[i].Fields[field]; ok && c.Changes[i].Kind == (*Machine)(nil).Kind() {
+		if v, ok := c.Changes[i].Fields[field]; ok && c.Changes[i].Kind == c.Changes[0].Kind {
 			s, _ := v[1].(string)
 			return s
 		}

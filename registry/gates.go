@@ -116,7 +116,7 @@ func (w *Workshop) onMachine(ctx context.Context, by Initials, tag Tag, verb, wh
 			return err
 		}
 		if m.HandedTo != "" {
-			return Errorf(Conflict, "%s was handed to %s and is worked on there: what they do comes back with pitman bundle in", tag, m.HandedTo)
+			return workedOnThere(tag, m.HandedTo)
 		}
 		if err := rule(tx, m); err != nil {
 			return err

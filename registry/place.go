@@ -15,23 +15,30 @@ type Unit struct {
 	Place string `json:"place"` // where it stands by the records
 	gone  string // why it is not in the house any more; empty while it is
 	put   func(tx Tx, place string) error
+
+	handedTo string // the house that has it now
+	hand     func(tx Tx, to string) error
+	sound    func() error // what is wrong with one that was not made by the rules of this house
 }
 
 func (m *Machine) unit() Unit {
-	u := Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, gone: goneAt(m.Stage)}
-	if m.HandedTo != "" {
-		u.gone = "handed to " + m.HandedTo
-	}
-	u.put = func(tx Tx, place string) error { m.Place = place; return tx.Put(m) }
-	return u
+	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place,
+		gone: gone(m.Stage, m.HandedTo), handedTo: m.HandedTo, sound: m.sound,
+		put:  func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
+		hand: func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
 }
 
 func (b *Base) unit() Unit {
-	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, gone: goneAt(b.Stage),
-		put: func(tx Tx, place string) error { b.Place = place; return tx.Put(b) }}
+	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place,
+		gone: gone(b.Stage, b.HandedTo), handedTo: b.HandedTo, sound: b.sound,
+		put:  func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
+		hand: func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
 }
 
-func goneAt(s Stage) string {
+func gone(s Stage, handedTo string) string {
+	if handedTo != "" {
+		return "handed to " + handedTo
+	}
 	if s == Shipped || s == Sold || s == Scrapped {
 		return string(s)
 	}

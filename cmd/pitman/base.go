@@ -91,6 +91,7 @@ func (a *app) printBase(d *desk, b *registry.Base) error {
 				stage += ": " + b.HeldWhy
 			}
 			row("stage", stage)
+			row("handed to", b.HandedTo)
 			row("opening", byWidth(b.OpeningLength, b.OpeningWidth))
 			row("hinge sockets", b.Pins.String())
 			row("flywheel", b.Flywheel.String())

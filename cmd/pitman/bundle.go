@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +16,7 @@ import (
 func (a *app) bundleCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "bundle",
-		Short: "Hand machines to another house, or take them over, by a file",
+		Short: "Hand machines and bases to another house, or take them over, by a file",
 		Long: `Two houses that share no network hand machines to each other by a file, on a stick or by mail. A machine keeps its tag and its
 whole history. See also: pitman help two-houses`,
 		Args: cobra.NoArgs,
@@ -30,7 +31,7 @@ func (a *app) bundleOutCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
 		Short: "Write machines with their history to a file for another house",
-		Long: `Writes machines with all that ever happened to them. Name their tags, or choose by --place; without either all machines go, except
+		Long: `Writes machines and treadle bases with all that ever happened to them. Name their tags, or choose by --place; without either all go, except
 those that are reserved or packed for an order of this house, or were handed to someone else.
 
 The machines stay in this registry, marked as handed over, so that it can be seen where they went. Work on them goes on in the other house.
@@ -81,15 +82,15 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 		return err
 	}
 	result := struct {
-		File     string                `json:"file"`
-		Machines int                   `json:"machines"`
-		Left     []registry.LeftBehind `json:"left_behind"`
+		File  string                `json:"file"`
+		Units int                   `json:"units"`
+		Left  []registry.LeftBehind `json:"left_behind"`
 	}{path, n, append([]registry.LeftBehind{}, left...)}
 	return a.print(result, func(w io.Writer) {
 		for _, l := range left {
 			fmt.Fprintf(w, "%s stays: %s\n", l.Tag, l.Why)
 		}
-		fmt.Fprintf(w, "wrote %s to %s\n", plural(n, "machine"), path)
+		fmt.Fprintf(w, "wrote %d machines and bases to %s\n", n, path)
 		if n > 0 {
 			fmt.Fprintf(w, "There: pitman bundle in %s\n", filepath.Base(path))
 		}
@@ -150,18 +151,22 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		count[m.Does]++
 	}
 	result := struct {
-		House    string             `json:"house"`
-		New      int                `json:"new"`
-		More     int                `json:"more"`
-		Same     int                `json:"same"`
-		Clashes  int                `json:"clashes"`
-		Machines []registry.Arrived `json:"machines"`
+		House   string             `json:"house"`
+		New     int                `json:"new"`
+		More    int                `json:"more"`
+		Same    int                `json:"same"`
+		Clashes int                `json:"clashes"`
+		Units   []registry.Arrived `json:"units"`
 	}{in.Head.House, count[registry.ComesNew], count[registry.ComesMore], count[registry.ComesSame], count[registry.ComesClash], arrived}
 	err = a.print(result, func(w io.Writer) {
 		columns(w, func(w io.Writer) {
 			for _, m := range arrived {
 				if m.Does != registry.ComesSame {
-					fmt.Fprintf(w, "%s\t%s %s\t%s %s\n", m.Tag, m.Maker, m.Serial, m.Does, m.Why)
+					name := strings.TrimSpace(m.Maker + " " + m.Serial)
+					if m.Unit == "base" {
+						name = strings.TrimSpace("treadle base " + m.Maker)
+					}
+					fmt.Fprintf(w, "%s\t%s\t%s %s\n", m.Tag, name, m.Does, m.Why)
 				}
 			}
 		})
@@ -172,7 +177,7 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		fmt.Fprintln(w)
 	})
 	if err == nil && result.Clashes > 0 {
-		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with it, as pitman help two-houses tells", plural(result.Clashes, "machine"))
+		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with it, as pitman help two-houses tells", plural(result.Clashes, "unit"))
 	}
 	return err
 }

@@ -35,7 +35,7 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a link to nowhere":       {"INSERT INTO change VALUES (99, 77, 'machine', 1, 'PM16', '{}')", "links", "change 99", "refers to a row of action that is not there"},
 		"a wrong check character": {"DROP TRIGGER machine_tag_stays; UPDATE machine SET tag = 'PM17' WHERE id = 1", "tags", "machine 1", `its tag "PM17" has a wrong check character`},
 		"a tag of two units": {`INSERT INTO base VALUES (1, 0, 'PM16', 'logged', '', '', '', '', '', '', '', '', '', '', 0, 0, 0, 0, 0, 0, 0, 0, '', 'fixed',
-			'', '', '', '')`, "tags", "PM16", "is the tag of a machine and of a base"},
+			'', '', '', '', '')`, "tags", "PM16", "is the tag of a machine and of a base"},
 		"a number to come again": {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
 	} {
