@@ -11,6 +11,7 @@ var kinds = []func() Record{
 	func() Record { return &Supply{} },
 	func() Record { return &Need{} },
 	func() Record { return &Arrival{} },
+	func() Record { return &KitItem{} },
 	func() Record { return &Work{} },
 	func() Record { return &FunctionTest{} },
 	func() Record { return &SafetyTest{} },
@@ -18,6 +19,7 @@ var kinds = []func() Record{
 	func() Record { return &Supply{} },
 	func() Record { return &Need{} },
 	func() Record { return &Arrival{} },
+	func() Record { return &KitItem{} },
 }
 
 // NewRecord makes an empty record of a kind, or nil when there is no such kind.
