@@ -45,7 +45,7 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 			machineView
 			Cautions []string `json:"cautions"`
 		}{d.view(m), cautions}
-		return a.printWith(d, m, v, func(w io.Writer) {
+		return a.printActed(d, m, v, func(w io.Writer) {
 			if name == "start" {
 				fmt.Fprintln(w, "Jobs:")
 				for _, j := range jobs {

@@ -40,7 +40,7 @@ is not plugged in until a competent person has recorded a safety pass. The lasti
 		if err != nil {
 			return err
 		}
-		return a.printWith(d, m, d.view(m), func(w io.Writer) {
+		return a.printActed(d, m, d.view(m), func(w io.Writer) {
 			if m.Drive == registry.Electric {
 				fmt.Fprintln(w, registry.CautionMains.Text())
 			}

@@ -44,7 +44,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 			machineView
 			Test *registry.FunctionTest `json:"test"`
 		}{d.view(m), test}
-		return a.printWith(d, m, v, func(w io.Writer) {
+		return a.printActed(d, m, v, func(w io.Writer) {
 			for _, p := range test.Points {
 				if p.Stitch != nil {
 					fmt.Fprintln(w, stitchWords(p.Stitch))

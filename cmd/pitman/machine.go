@@ -47,36 +47,13 @@ func (d *desk) view(m *registry.Machine) machineView {
 	return machineView{m, append([]string{}, d.Warnings(m)...)}
 }
 
-// printMachine prints a machine as `show` does; every command that acts on one ends so.
+// printMachine prints all that is known of a machine.
 func (a *app) printMachine(d *desk, m *registry.Machine) error {
-	return a.printWith(d, m, d.view(m), nil)
-}
-
-// printWith prints a machine with what an action adds: as keys in the JSON of v, and as text behind the machine.
-func (a *app) printWith(d *desk, m *registry.Machine, v any, more func(w io.Writer)) error {
-	return a.print(v, func(w io.Writer) {
-		fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
-		for _, warning := range d.Warnings(m) {
-			fmt.Fprintf(w, "  %s\n", warning)
-		}
-		columns(w, func(w io.Writer) {
-			row := func(name, value string) {
-				if value != "" {
-					fmt.Fprintf(w, "  %s\t%s\n", name, value)
-				}
-			}
+	return a.print(d.view(m), func(w io.Writer) {
+		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
 			row("year", m.Year()+yearBasis(m))
-			row("drive", string(m.Drive))
-			row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
-			row("held", heldWhy(m))
-			if !m.TestedAt.IsZero() {
-				row("tested", fmt.Sprintf("%s by %s", d.localDate(m.TestedAt), m.TestedBy))
-			}
-			if !m.SafetyAt.IsZero() {
-				row("safety pass", fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
-			}
-			row("plate", plateWords(m.Plate))
+		}, func(row func(name, value string)) {
 			row("stitch", string(m.Stitch))
 			printMeasures(row, m)
 			row("condition", m.Condition)
@@ -89,9 +66,45 @@ func (a *app) printWith(d *desk, m *registry.Machine, v any, more func(w io.Writ
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
 		})
 		printCautions(w, registry.LiftCaution(m.Weight, false))
+	})
+}
+
+// printActed prints where an action has brought a machine, and what more there is to say of the action. Its JSON is v, which
+// holds all that `show` has.
+func (a *app) printActed(d *desk, m *registry.Machine, v any, more func(w io.Writer)) error {
+	return a.print(v, func(w io.Writer) {
+		nothing := func(func(name, value string)) {}
+		d.printHead(w, m, nothing, nothing)
 		if more != nil {
 			more(w)
 		}
+	})
+}
+
+// printHead prints a machine's name, what to beware of and its stage, with what comes before and after the stage.
+func (d *desk) printHead(w io.Writer, m *registry.Machine, before, after func(row func(name, value string))) {
+	fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
+	for _, warning := range d.Warnings(m) {
+		fmt.Fprintf(w, "  %s\n", warning)
+	}
+	columns(w, func(w io.Writer) {
+		row := func(name, value string) {
+			if value != "" {
+				fmt.Fprintf(w, "  %s\t%s\n", name, value)
+			}
+		}
+		before(row)
+		row("drive", string(m.Drive))
+		row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
+		row("held", heldWhy(m))
+		if !m.TestedAt.IsZero() {
+			row("tested", fmt.Sprintf("%s by %s", d.localDate(m.TestedAt), m.TestedBy))
+		}
+		if !m.SafetyAt.IsZero() {
+			row("safety pass", fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
+		}
+		row("plate", plateWords(m.Plate))
+		after(row)
 	})
 }
 

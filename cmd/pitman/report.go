@@ -119,7 +119,7 @@ func (a *app) reportBackCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return a.printMachine(d, m)
+		return a.printActed(d, m, d.view(m), nil)
 	})
 	flags := cmd.Flags()
 	flags.StringArrayVar(&damage, "damage", nil, "what was damaged on the way (repeatable)")

@@ -52,7 +52,7 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 			Notes   []string         `json:"notes"`
 			Caution string           `json:"caution"`
 		}{d.view(m), append([]registry.Limit{}, test.Limits...), test.Pass, test.Hold, append([]string{}, test.Notes...), registry.SafetyCaution}
-		return a.printWith(d, m, v, func(w io.Writer) { printSafety(w, test) })
+		return a.printActed(d, m, v, func(w io.Writer) { printSafety(w, test) })
 	})
 	flags := cmd.Flags()
 	flags.StringVar(&form.Class, "class", "", "I, II, none (bare metal on two-core cord) or unknown")

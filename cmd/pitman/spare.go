@@ -72,7 +72,7 @@ func (a *app) spareFitCommand() *cobra.Command {
 					machineView
 					Fitted string `json:"fitted"`
 				}{d.view(m), fitted}
-				return a.printWith(d, m, v, func(w io.Writer) { fmt.Fprintf(w, "Fitted: %s\n", fitted) })
+				return a.printActed(d, m, v, func(w io.Writer) { fmt.Fprintf(w, "Fitted: %s\n", fitted) })
 			})
 		},
 	}
@@ -166,7 +166,7 @@ func (a *app) spareNeedCommand() *cobra.Command {
 					if err != nil {
 						return err
 					}
-					return a.printMachine(d, m)
+					return a.printActed(d, m, d.view(m), nil)
 				})
 			}
 			return a.with(func(d *desk) error {

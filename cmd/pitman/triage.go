@@ -87,7 +87,7 @@ func (a *app) triageCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return a.printMachine(d, m)
+		return a.printActed(d, m, d.view(m), nil)
 	})
 	cmd.Flags().StringVar(&to, "to", "", "refurbish, parts, sale or scrap")
 	cmd.Flags().StringVar(&why, "why", "", "reason: one of the house's list, or your own words")
@@ -112,7 +112,7 @@ func (a *app) holdCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return a.printMachine(d, m)
+		return a.printActed(d, m, d.view(m), nil)
 	})
 	cmd.Flags().StringVar(&why, "why", "", "what it waits for: one of the house's list, or your own words")
 	return cmd
@@ -131,7 +131,7 @@ func (a *app) releaseCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return a.printMachine(d, m)
+		return a.printActed(d, m, d.view(m), nil)
 	})
 	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
 	return cmd
