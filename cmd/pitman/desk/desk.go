@@ -106,7 +106,18 @@ func (d *Desk) Quit() bool { return d.quit }
 
 func (d *Desk) top() screen { return d.stack[len(d.stack)-1] }
 
+// deepest is how many pages Esc can go back through; whoever was interrupted that often has forgotten the first.
+const deepest = 12
+
 func (d *Desk) push(s screen) {
+	if len(d.stack) >= deepest {
+		said := d.message
+		if l, ok := d.stack[1].(leaver); ok {
+			l.leave(d)
+		}
+		d.message = said
+		d.stack = slices.Delete(d.stack, 1, 2)
+	}
 	d.stack = append(d.stack, s)
 	if w, ok := s.(waker); ok {
 		w.wake(d)

@@ -1,0 +1,82 @@
+package desk
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestFind(t *testing.T) {
+	s := sit(t, "QX")
+	var all []*registry.Machine
+	for i := range 12 {
+		all = append(all, s.add("Harrow & Finch", fmt.Sprintf("K2040%d", i), registry.Hand))
+	}
+	only := s.add("Ostermann", "B77", registry.Treadle)
+	s.press("f").sees("Find a machine").press("Enter").sees("Type something to look for first")
+	s.press("b77", "Enter").sees(string(only.Tag) + "   Ostermann").press("Esc").sees("b77")
+	for range "b77" {
+		s.press("Backspace")
+	}
+	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag), "and more: type a longer piece")
+	s.press("3").sees(string(all[2].Tag)+"   Harrow").press("Esc", "x").sees(`"x" does nothing here`).press("f", "Down", "Enter").sees(string(all[0].Tag) + "   Harrow")
+	s.press("Esc", "f")
+	for range "K2040" {
+		s.press("Backspace")
+	}
+	s.press("nothing like that", "Enter").sees(`Nothing here has "nothing like that"`)
+	for range "nothing like that" {
+		s.press("Backspace")
+	}
+	s.press("PM18", "Enter").sees("was mistyped")
+	for range "PM18" {
+		s.press("Backspace")
+	}
+	s.press(string(only.Tag), "Enter").sees(string(only.Tag) + "   Ostermann")
+}
+
+// What is not ready for a job is shown instead, with what comes first.
+func TestJobOnTheWrongMachine(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Ostermann", "B77", registry.Treadle)
+	s.press("t").sees("Test which machine?").scan(string(m.Tag)).sees("is not ready for that", "r   refurbish it")
+}
+
+func TestReasonInOneLine(t *testing.T) {
+	s := sit(t, "QX")
+	for serial, want := range map[string]string{
+		"K20417":          "1896 · table row K18001–K41000: 1896 (own.csv:3)",
+		"K?100":           "",
+		"Z1":              "year unknown",
+		registry.NoSerial: "year unknown",
+		"KA?1":            "1921 · table row KA1–KA50000: 1921 (own.csv:4)",
+	} {
+		answer, err := s.d.Date(&registry.Machine{Maker: "Harrow & Finch", Serial: serial})
+		require.NoError(t, err)
+		got := reason(answer)
+		if want == "" {
+			require.Contains(t, got, "would settle the year best")
+			continue
+		}
+		require.Contains(t, got, want)
+	}
+}
+
+func TestDraftThrownAway(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K1")
+	s.wait(pause).restart("QX")
+	s.sees("You had begun to log a machine").press("x").sees("Thrown away", "What would you like to do?")
+	s.restart("QX")
+	s.misses("You had begun")
+}
+
+func TestReportBack(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Ostermann", "B77", registry.Treadle)
+	reportBack(s.d, m)
+	s.sees("what the training centre says").press("cracked lid", "Enter", "Enter", "Enter").sees("is at stage logged")
+}
