@@ -113,7 +113,7 @@ func (a *app) commands() []*cobra.Command {
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
-		a.backupCommand(), a.restoreCommand(), a.verifyCommand(),
+		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.growthCommand(),
 		a.deskCommand(),
 	}
 }

@@ -18,8 +18,8 @@ import (
 // together is how many machines one commit takes.
 const together = 5000
 
-// Fill adds machines to a new house, from the first working day on, 40 a day. progress, unless nil, is told how many there are.
-func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int, progress func(done int)) error {
+// Fill adds machines to a new house, from the first working day on, 40 a day.
+func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int) error {
 	dice := rand.New(rand.NewPCG(1871, uint64(machines)))
 	clock := time.Date(1995, 1, 2, 9, 0, 0, 0, time.UTC)
 	for done := 0; done < machines; {
@@ -42,9 +42,6 @@ func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int, prog
 		})
 		if err != nil {
 			return err
-		}
-		if progress != nil {
-			progress(done)
 		}
 	}
 	return nil
@@ -108,10 +105,14 @@ func life(ctx context.Context, w *registry.Workshop, dice *rand.Rand, n int) err
 			})
 			return err
 		},
+		func() error {
+			_, err := w.Triage(ctx, by, m.Tag, "sale", "as the dice say", tester)
+			return err
+		},
 	}
 	for _, step := range steps {
-		// A machine in a thousand stays for good; of the latest, some are still on their way.
-		if dice.IntN(1000) == 0 || m.Stage == "" {
+		// Some stay where they are, at each stage.
+		if dice.IntN(300) == 0 || m.Stage == "" {
 			return nil
 		}
 		if err := step(); err != nil {

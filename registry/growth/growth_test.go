@@ -24,7 +24,7 @@ func TestAGrownHouseIsAsSoundAsAWorkedOne(t *testing.T) {
 	db, err := h.Registry()
 	require.NoError(t, err)
 	defer db.Close()
-	require.NoError(t, growth.Fill(ctx, h, db, 300, nil))
+	require.NoError(t, growth.Fill(ctx, h, db, 300))
 	faults, err := db.Verify(ctx, "PM")
 	require.NoError(t, err)
 	assert.Empty(t, faults)

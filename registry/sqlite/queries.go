@@ -14,11 +14,15 @@ import (
 var machineType = reflect.TypeFor[registry.Machine]()
 
 func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) error) error {
-	condition, args, err := r.machines(f)
+	from, args, err := r.machines(f)
 	if err != nil {
 		return err
 	}
-	text := "SELECT " + tableOf(machineType).list + " FROM machine WHERE " + condition + " ORDER BY id"
+	order := "id"
+	if strings.Contains(from, "docid") {
+		order = "docid" // the same number, and the order in which the index of texts comes
+	}
+	text := "SELECT " + tableOf(machineType).list + " FROM " + from + " ORDER BY " + order
 	if f.Limit > 0 {
 		text += " LIMIT ?"
 		args = append(args, f.Limit)
@@ -27,20 +31,20 @@ func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) e
 }
 
 func (r *reader) Count(f registry.MachineFilter) (n int, err error) {
-	condition, args, err := r.machines(f)
+	from, args, err := r.machines(f)
 	if err != nil {
 		return 0, err
 	}
-	s, err := r.prepare("SELECT count(*) FROM machine WHERE " + condition)
+	s, err := r.prepare("SELECT count(*) FROM " + from)
 	if err != nil {
 		return 0, err
 	}
 	return n, s.QueryRowContext(r.ctx, args...).Scan(&n)
 }
 
-// machines turns a filter into a condition.
+// machines turns a filter into what stands behind FROM.
 func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
-	conditions := []string{"struck = 0"}
+	through, conditions := "machine", []string{"struck = 0"}
 	var args []any
 	need := func(condition string, values ...any) {
 		conditions = append(conditions, condition)
@@ -71,7 +75,8 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need("coalesce(year_from, 0) <= ?", f.MadeTo)
 	}
 	if f.Text != "" {
-		condition, values := textCondition(f.Text)
+		table, condition, values := textCondition(f.Text)
+		through = table
 		need(condition, values...)
 	}
 	if f.After != "" {
@@ -81,7 +86,7 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		}
 		need("id > ?", after.ID)
 	}
-	return strings.Join(conditions, " AND "), args, nil
+	return through + " WHERE " + strings.Join(conditions, " AND "), args, nil
 }
 
 func (r *reader) People() ([]registry.Person, error) {

@@ -8,6 +8,10 @@ CREATE INDEX machine_place ON machine (place COLLATE NOCASE) WHERE place <> '';
 DROP INDEX action_by;
 CREATE INDEX action_by ON action (by, at);
 
+-- What the worklist counts each time it is asked.
+CREATE INDEX machine_count ON machine (stage, drive) WHERE struck = 0;
+CREATE INDEX function_test_first ON function_test (tag, at, pass) WHERE struck = 0;
+
 -- Text is found anywhere in a field, also in the middle of a word or number, by the groups of three bytes that it holds. The
 -- index only ever grows: it names the machines that may hold a text, and the machine itself says whether it does.
 CREATE VIRTUAL TABLE machine_text USING fts4 (grams, content='', matchinfo=fts3);
