@@ -42,6 +42,9 @@ func Defaults() Config {
 
 // Validate refuses a house.toml that the rules could not work with.
 func (c Config) Validate() error {
+	if _, err := cleanText("name in [house]", c.House.Name, maxName); err != nil {
+		return err
+	}
 	if err := CheckLetters(c.House.Letters); err != nil {
 		return err
 	}
