@@ -174,6 +174,12 @@ func (a *app) tour(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if a.json {
+		return a.print(struct {
+			House    string `json:"house"`
+			Machines int    `json:"machines"`
+		}{a.houseDir, count}, nil)
+	}
 	fmt.Fprintf(a.out, `%s is now the Lantern Row workshop, invented from door to crate, with %d machines. Try:
 
 `, a.houseDir, count)
@@ -190,6 +196,8 @@ func (a *app) tour(ctx context.Context) error {
 		step("Which base fits that one?", "fit "+string(first.Tag))
 		step("What goes with it?", "kit show "+string(first.Tag))
 		step("Are the tables sound?", "tables check")
+		step("All of it in a spreadsheet:", "export machines -o machines.csv")
+		step("Read the handbook:", "help sewing-day")
 		step("A whole sewing day on one screen:", "desk --by QX")
 	})
 	fmt.Fprintln(a.out, "\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are done.")
