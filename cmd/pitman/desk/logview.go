@@ -103,7 +103,9 @@ func (f *logForm) view(d *Desk, width int) page {
 		}
 		p.add(l)
 		if r.name == "serial" && f.year != "" {
-			p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {clip(f.year, width-labelWidth-3), plain}})
+			for _, l := range wrap(f.year, width-labelWidth-3) {
+				p.add(text(strings.Repeat(" ", labelWidth+3) + l))
+			}
 		}
 		if f.at == r.name {
 			f.showHelp(d, &p, width)

@@ -94,10 +94,10 @@ func clip(s string, width int) string {
 	if uniseg.StringWidth(s) <= width {
 		return s
 	}
-	if width < 2 {
+	if width < 4 {
 		return cut(s, width)
 	}
-	return cut(s, width-1) + "…"
+	return cut(s, width-3) + "..."
 }
 
 // pad fills a text up to a width.
@@ -136,7 +136,7 @@ func (d *Desk) Draw(s tcell.Screen) {
 		}
 		said := wrap(d.message, inner)
 		if len(said) > 3 {
-			said = append(said[:2], clip(said[2]+"…", inner))
+			said = append(said[:2], clip(said[2]+"...", inner))
 		}
 		room -= len(said)
 		for i, l := range said {
@@ -158,7 +158,7 @@ func (d *Desk) Draw(s tcell.Screen) {
 		s.ShowCursor(margin+p.cursor, top+y)
 	}
 	if from+room < len(p.body) {
-		paint(s, width-8, top+max(room-1, 0), text(" more…"))
+		paint(s, width-8, top+max(room-1, 0), text(" more.."))
 	}
 }
 
@@ -210,7 +210,7 @@ func harmless(s string) string {
 }
 
 // letters for terminals that know no others.
-var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", "...", "–", "-", "→", "->", "▸", ">", "×", "x", "’", "'", "Ω", "ohm", "µ", "u", "²", "2",
+var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", ".", "–", "-", "→", "->", "▸", ">", "×", "x", "’", "'", "Ω", "ohm", "µ", "u", "²", "2",
 	"ß", "ss", "ø", "o", "Ø", "O", "æ", "ae", "Æ", "AE", "ł", "l", "Ł", "L")
 
 // spell writes a text with the letters that the terminal has: without its accent a name can still be read.
