@@ -12,14 +12,6 @@ var kinds = []func() Record{
 	func() Record { return &Need{} },
 	func() Record { return &Arrival{} },
 	func() Record { return &KitItem{} },
-	func() Record { return &Work{} },
-	func() Record { return &FunctionTest{} },
-	func() Record { return &SafetyTest{} },
-	func() Record { return &Spare{} },
-	func() Record { return &Supply{} },
-	func() Record { return &Need{} },
-	func() Record { return &Arrival{} },
-	func() Record { return &KitItem{} },
 }
 
 // NewRecord makes an empty record of a kind, or nil when there is no such kind.
