@@ -16,7 +16,7 @@ const completed = 50
 // completeFromHouse lets the shell complete what the house knows: tags wherever a command takes one, and the values of flags that
 // have the same meaning in every command.
 func (a *app) completeFromHouse(cmd *cobra.Command) {
-	if strings.Contains(cmd.Use, "TAG") && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
+	if (strings.Contains(cmd.Use, "TAG") || strings.Contains(cmd.Use, "HEAD")) && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
 		files := strings.Contains(cmd.Use, "FILE")
 		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 			if files && len(args) == 0 {

@@ -59,9 +59,10 @@ func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) 
 	return n, s.QueryRowContext(r.ctx, string(by), since.UTC().Format(stamp)).Scan(&n)
 }
 
-// TagsFrom goes along the index of tags, so it is as quick in a big house as in a small one.
+// TagsFrom goes along the indexes of tags, so it is as quick in a big house as in a small one.
 func (r *reader) TagsFrom(begin string, n int, fn func(registry.Tag, string)) error {
 	rows, err := r.query(`SELECT tag, trim(maker || ' ' || model) FROM machine WHERE tag >= ?1 AND tag < ?1 || char(0x10FFFF) AND struck = 0
+		UNION ALL SELECT tag, trim(maker || ' ' || pattern || ' base') FROM base WHERE tag >= ?1 AND tag < ?1 || char(0x10FFFF) AND struck = 0
 		ORDER BY tag LIMIT ?2`, begin, n)
 	if err != nil {
 		return err
