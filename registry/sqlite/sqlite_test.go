@@ -21,7 +21,7 @@ import (
 var ctx = context.Background()
 
 // open makes a registry in a file of its own, with a workshop around it whose clock stands still.
-func open(t *testing.T) (*registry.Workshop, *sqlite.DB, string) {
+func open(t testing.TB) (*registry.Workshop, *sqlite.DB, string) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "pitman.db")
 	require.NoError(t, sqlite.Create(path))
@@ -175,7 +175,7 @@ func TestFilters(t *testing.T) {
 	}
 }
 
-func rawOpen(t *testing.T, path string) *sql.DB {
+func rawOpen(t testing.TB, path string) *sql.DB {
 	t.Helper()
 	raw, err := sql.Open("sqlite3", path)
 	require.NoError(t, err)
