@@ -16,6 +16,7 @@ type Config struct {
 	Safety   SafetyRules    `toml:"safety"`
 	Heritage HeritageConfig `toml:"heritage"`
 	Worklist WorklistConfig `toml:"worklist"`
+	Order    OrderConfig    `toml:"order"`
 
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
 	Scheme map[string]any `toml:"scheme"`
@@ -37,6 +38,7 @@ func Defaults() Config {
 	}
 	c.setFitDefaults()
 	c.setGateDefaults()
+	c.setOrderDefaults()
 	return c
 }
 
@@ -58,6 +60,9 @@ func (c Config) Validate() error {
 		return err
 	}
 	if err := c.Desk.validate(); err != nil {
+		return err
+	}
+	if err := c.validateOrder(); err != nil {
 		return err
 	}
 	return c.validateGates()

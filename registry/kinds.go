@@ -11,6 +11,9 @@ var kinds = []func() Record{
 	func() Record { return &Supply{} },
 	func() Record { return &Need{} },
 	func() Record { return &Arrival{} },
+	func() Record { return &Order{} },
+	func() Record { return &OrderLine{} },
+	func() Record { return &OrderSet{} },
 	func() Record { return &KitItem{} },
 }
 

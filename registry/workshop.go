@@ -32,6 +32,7 @@ type Lists struct {
 	Points    func() ([]TestPoint, error)
 	Parts     func() ([]PartKind, error)
 	Reasons   func() ([]Reason, error)
+	Prices    func() ([]PurchasePrice, error)
 }
 
 // rows reads a list; a workshop that was given none has an empty one.

@@ -16,10 +16,13 @@ import (
 func (a *app) historyCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "history TAG",
-		Short: "Show what happened to a machine or base, oldest first",
+		Short: "Show what happened to a machine, a base or an order, oldest first",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tag, err := registry.ParseTag(args[0])
+			if number, notOrder := registry.ParseOrder(args[0]); notOrder == nil {
+				tag, err = registry.Tag(number), nil
+			}
 			if err != nil {
 				return err
 			}
@@ -34,7 +37,7 @@ func (a *app) historyCommand() *cobra.Command {
 					if err == nil {
 						warnings = d.Warnings(m)
 					} else if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
-						err = nil // a base, or a machine whose logging was undone
+						err = nil // a base, an order, or a machine whose logging was undone
 					}
 					return err
 				})

@@ -152,11 +152,27 @@ func TestADamagedByteIsFound(t *testing.T) {
 		}
 		hurt := bytes.Clone(text)
 		hurt[at] ^= 0x10
+		if bytes.Equal(unzipped(hurt), unzipped(text)) {
+			continue // bits that fill up a block of the packing carry nothing
+		}
 		file := filepath.Join(t.TempDir(), "hurt.tar.gz")
 		require.NoError(t, os.WriteFile(file, hurt, 0o600))
 		_, err := house.Restore(ctx, file, filepath.Join(t.TempDir(), "new"), "")
 		assert.Error(t, err, "byte %d", at)
 	}
+}
+
+// unzipped is what a gzip file holds, or nil when it is damaged.
+func unzipped(text []byte) []byte {
+	r, err := gzip.NewReader(bytes.NewReader(text))
+	if err != nil {
+		return nil
+	}
+	out, err := io.ReadAll(r)
+	if err != nil {
+		return nil
+	}
+	return out
 }
 
 func TestABackupIsMadeBeforeTheSchemaChanges(t *testing.T) {

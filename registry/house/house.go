@@ -78,6 +78,7 @@ func readLists(dir string) registry.Lists {
 		Points:    readList[registry.TestPoint](dir, "points.csv"),
 		Parts:     readList[registry.PartKind](dir, "parts.csv"),
 		Reasons:   readList[registry.Reason](dir, "reasons.csv"),
+		Prices:    readList[registry.PurchasePrice](dir, "purchase.csv"),
 	}
 }
 

@@ -178,11 +178,15 @@ func TestWhatIf(t *testing.T) {
 	// Before, one head of each pattern has a base and one leaves by hand. Three more of a, but only one of b, could use a base.
 	for like, most := range []int{3, 1} {
 		for more := range 5 {
-			filled, err := WhatIf(p, like, more)
+			filled, err := WhatIf(p, p.Bases[like].Pattern, func(head int) (int, bool) { return p.Work(head, like) }, more)
 			require.NoError(t, err)
-			assert.Equal(t, min(more, most), filled, "%d more like %s", more, p.Bases[like].ID)
+			assert.Equal(t, 3+min(more, most), filled, "%d more like %s", more, p.Bases[like].ID)
 		}
 	}
+	// A pattern that is not in stock fits what the caller says.
+	filled, err := WhatIf(p, "c", func(head int) (int, bool) { return 0, p.Heads[head].Pattern == "b" }, 3)
+	require.NoError(t, err)
+	assert.Equal(t, 4, filled)
 	assert.Len(t, p.Bases, 2)
 }
 

@@ -5,30 +5,27 @@ import (
 	"slices"
 )
 
-// WhatIf answers how many places more could be filled with more bases like one in stock: what to ask donors for. The
-// bases are the newest, and came with nothing.
-func WhatIf(p Problem, like, more int) (filled int, err error) {
-	before, err := Solve(p)
-	if err != nil {
-		return 0, err
-	}
-	base := p.Bases[like]
-	base.Donation = ""
-	for _, b := range p.Bases {
-		base.Arrived = max(base.Arrived, b.Arrived)
+// WhatIf answers how many places would be filled with so many more bases of one pattern, in stock or not: what to ask donors for. fits
+// says which heads such a base takes. The bases are the newest, and came with nothing.
+func WhatIf(p Problem, pattern string, fits func(head int) (minutes int, fits bool), more int) (filled int, err error) {
+	base := Base{Pattern: pattern}
+	for i, b := range p.Bases {
+		if i == 0 || b.Arrived > base.Arrived {
+			base.Arrived = b.Arrived
+		}
 	}
 	stock, work := len(p.Bases), p.Work
 	p.Bases = slices.Clone(p.Bases)
 	for i := range more {
-		base.ID = fmt.Sprintf("%s + %d", p.Bases[like].ID, i+1)
+		base.ID = fmt.Sprintf("%s + %d", pattern, i+1)
 		p.Bases = append(p.Bases, base)
 	}
 	p.Work = func(h, b int) (int, bool) {
 		if b >= stock {
-			b = like
+			return fits(h)
 		}
 		return work(h, b)
 	}
-	after, err := Solve(p)
-	return after.Filled - before.Filled, err
+	plan, err := Solve(p)
+	return plan.Filled, err
 }

@@ -134,6 +134,9 @@ func plain(value any) any {
 		return v.String()
 	case reflect.Int, reflect.Int64:
 		return v.Int()
+	case reflect.Bool:
+		n, _ := store(v, false)
+		return n
 	}
 	return value
 }
@@ -215,16 +218,19 @@ type tx struct {
 
 func (t *tx) Action() *registry.Action { return t.action }
 
-func (t *tx) NextNumber() (n int64, err error) {
+func (t *tx) NextNumber() (int64, error) { return t.next("tag") }
+func (t *tx) NextOrder() (int64, error)  { return t.next("order") }
+
+func (t *tx) next(counter string) (n int64, err error) {
 	// Two statements: RETURNING would take ten times as long, since SQLite keeps what is returned in a table of its own.
-	if _, err := t.exec("UPDATE counter SET value = value + 1 WHERE name = 'tag'"); err != nil {
+	if _, err := t.exec("UPDATE counter SET value = value + 1 WHERE name = ?", counter); err != nil {
 		return 0, err
 	}
-	s, err := t.prepare("SELECT value FROM counter WHERE name = 'tag'")
+	s, err := t.prepare("SELECT value FROM counter WHERE name = ?")
 	if err != nil {
 		return 0, err
 	}
-	return n, s.QueryRowContext(context.WithoutCancel(t.ctx)).Scan(&n)
+	return n, s.QueryRowContext(context.WithoutCancel(t.ctx), counter).Scan(&n)
 }
 
 func (t *tx) NumberGiven(n int64) error {

@@ -1,0 +1,162 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+)
+
+// matchView is a proposal as it is printed.
+type matchView struct {
+	*orders.Proposal
+	Confirmed bool `json:"confirmed"`
+}
+
+func (a *app) matchCommand() *cobra.Command {
+	var confirm bool
+	var seen string
+	var with int
+	cmd := &cobra.Command{
+		Use:   "match [ORDER...]",
+		Short: "Propose which heads and bases fill the open orders, provably the best way; --confirm reserves it",
+		Long: `Proposes for all open orders together, or for those named: as many filled places as possible; among those, the ones of higher
+priority, then of earlier date; then the least work; then what has been in stock longest. For every place that stays empty it says why,
+and which machines come nearest.
+
+--confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made. With --proposal, only what was
+seen under that code is confirmed. --with 5 answers what five more bases of each pattern would fill.`,
+		Example: `  pitman match
+  pitman match ORD1 --confirm --by QX
+  pitman match --confirm --proposal 3FA2B0 --by QX
+  pitman match --with 5`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			var numbers []string
+			for _, text := range args {
+				number, err := registry.ParseOrder(text)
+				if err != nil {
+					return err
+				}
+				numbers = append(numbers, number)
+			}
+			if cmd.Flags().Changed("with") {
+				return a.matchWith(cmd, numbers, with)
+			}
+			if !confirm {
+				return a.with(func(d *desk) error {
+					p, err := orders.Propose(cmd.Context(), d.Workshop, numbers)
+					if err != nil {
+						return err
+					}
+					return a.printProposal(p, false)
+				})
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				p, err := orders.Propose(cmd.Context(), d.Workshop, numbers)
+				if err != nil {
+					return err
+				}
+				if seen != "" && !strings.EqualFold(seen, p.Code) {
+					return registry.Errorf(registry.Conflict, "proposal %s is no longer the best, or was for other orders: look at it again with pitman match, nothing was reserved", seen)
+				}
+				if len(p.Reservations) > 0 {
+					if err := d.Reserve(cmd.Context(), by, "proposal "+p.Code, p.Reservations); err != nil {
+						return err
+					}
+				}
+				return a.printProposal(p, len(p.Reservations) > 0)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&confirm, "confirm", false, "reserve all of it, or nothing if anything has changed")
+	cmd.Flags().StringVar(&seen, "proposal", "", "confirm only the proposal with this `CODE`")
+	cmd.Flags().IntVar(&with, "with", 0, "say what `N` more bases of each pattern would fill")
+	cmd.MarkFlagsMutuallyExclusive("confirm", "with")
+	return cmd
+}
+
+func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
+	return a.print(matchView{p, confirmed}, func(w io.Writer) {
+		if len(p.Orders) == 0 {
+			fmt.Fprintln(w, "No order is open: pitman order open takes one in.")
+			return
+		}
+		for _, o := range p.Orders {
+			fmt.Fprintf(w, "%s  for %s, due %s\n", o.Order, o.Partner, o.Due)
+			for _, l := range o.Lines {
+				printLinePlan(w, o, l)
+			}
+		}
+		fmt.Fprintf(w, "%s filled, %d min of work.", plural(p.Filled, "place"), p.Minutes)
+		if p.Optimal {
+			fmt.Fprintln(w, " No other choice is better: proved.")
+		} else {
+			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
+		}
+		switch {
+		case confirmed:
+			fmt.Fprintf(w, "%s reserved.\n", plural(len(p.Reservations), "place"))
+		case len(p.Reservations) == 0:
+			fmt.Fprintln(w, "Nothing to reserve.")
+		default:
+			fmt.Fprintf(w, "Nothing is reserved yet: pitman match --confirm --proposal %s\n", p.Code)
+		}
+	})
+}
+
+func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan) {
+	fmt.Fprintf(w, "  line %d: %d of %d × %s\n", l.Line, l.Filled, l.Asked, l.Wanted)
+	columns(w, func(w io.Writer) {
+		for _, s := range l.Sets {
+			base := registry.Tag("")
+			if s.Base != nil {
+				base = *s.Base
+			}
+			how := "proposed"
+			if s.Reserved {
+				how = "reserved"
+			}
+			fmt.Fprintf(w, "    %s\t%s\t%d min\t%s\n", pair(s.Head, base), how, s.Minutes, strings.Join(s.Reasons, "; "))
+		}
+	})
+	if l.Short == 0 {
+		return
+	}
+	fmt.Fprintf(w, "    %d short: %s\n", l.Short, l.Reason)
+	if l.Fund != nil {
+		fmt.Fprintf(w, "    bought locally: %.2f %s\n", *l.Fund, o.Currency)
+	} else {
+		fmt.Fprintf(w, "    bought locally: no price for %s in %s, put one into lists/purchase.csv\n", l.Wanted, o.Currency)
+	}
+	for _, m := range l.Misses {
+		fmt.Fprintf(w, "    near: %s %s\n", m.Tag, m.Why)
+	}
+}
+
+func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
+	return a.with(func(d *desk) error {
+		asked, err := orders.WhatIf(cmd.Context(), d.Workshop, numbers, more)
+		if err != nil {
+			return err
+		}
+		v := struct {
+			With     int            `json:"with"`
+			Patterns []orders.Asked `json:"patterns"`
+		}{more, asked}
+		return a.print(v, func(w io.Writer) {
+			if len(asked) == 0 {
+				fmt.Fprintln(w, "No measured base fits a head in stock: measure them with pitman base amend, then ask again.")
+				return
+			}
+			columns(w, func(w io.Writer) {
+				for _, p := range asked {
+					fmt.Fprintf(w, "%d more like %s\t%s\t%d more filled\n", more, p.Like, p.Pattern, p.More)
+				}
+			})
+		})
+	})
+}

@@ -1,0 +1,389 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+)
+
+func (a *app) orderCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "order",
+		Short: "Orders of partners: open, line, list, show, release, swap, pack, ship",
+		Long: `An order is what a partner asks for by a date: so many treadle sets, hand machines and electric machines. pitman match fills the
+open orders from stock, together, in the best way there is.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(a.orderOpenCommand(), a.orderLineCommand(), a.orderListCommand(), a.orderShowCommand(), a.orderAmendCommand(),
+		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderCancelCommand())
+	return cmd
+}
+
+func (a *app) orderOpenCommand() *cobra.Command {
+	var fields *fieldFlags[registry.Order]
+	cmd := &cobra.Command{
+		Use:   "open",
+		Short: "Take an order in; it gets a number",
+		Example: `  pitman order open --by QX --for "Marsh Lane centre" --due 2032-03-01
+  pitman order open --by QX --for "Marsh Lane centre" --due 2032-03-01 --supply 230V/50Hz/G --priority 2`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var o registry.Order
+			if err := fields.apply(&o); err != nil {
+				return err
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				if err := d.OpenOrder(cmd.Context(), by, &o); err != nil {
+					return err
+				}
+				return a.print(&o, func(w io.Writer) {
+					fmt.Fprintf(w, "%s  for %s, due %s\n", o.Number, o.Partner, o.Due)
+					fmt.Fprintf(w, "Next: pitman order line %s treadle-set 20 (or hand, or electric)\n", o.Number)
+				})
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), registry.OrderFields)
+	return cmd
+}
+
+func (a *app) orderLineCommand() *cobra.Command {
+	var fields *fieldFlags[registry.OrderLine]
+	cmd := &cobra.Command{
+		Use:   "line ORDER KIND QTY",
+		Short: "Ask for so many of a kind in an order: treadle-set, hand or electric",
+		Example: `  pitman order line ORD1 treadle-set 20 --by QX
+  pitman order line ORD1 electric 5 --made-after 1960 --stitch zigzag --by QX`,
+		Args: cobra.ExactArgs(3),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number, err := registry.ParseOrder(args[0])
+			if err != nil {
+				return err
+			}
+			l, err := registry.NewLine(number, args[1], args[2])
+			if err != nil {
+				return err
+			}
+			if err := fields.apply(l); err != nil {
+				return err
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				if err := d.AddLine(cmd.Context(), by, l); err != nil {
+					return err
+				}
+				return a.print(l, func(w io.Writer) {
+					fmt.Fprintf(w, "%s line %d: %d × %s%s\n", l.Order, l.Line, l.Asked, l.Wanted, lineLimits(l))
+				})
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), registry.LineFields)
+	return cmd
+}
+
+// lineLimits says what a line asks for beside its kind.
+func lineLimits(l *registry.OrderLine) string {
+	var limits []string
+	if l.MadeAfter != 0 {
+		limits = append(limits, fmt.Sprintf("made after %d", l.MadeAfter))
+	}
+	if l.Maker != "" {
+		limits = append(limits, "maker "+l.Maker)
+	}
+	if l.Bed != "" {
+		limits = append(limits, "bed "+l.Bed)
+	}
+	if l.Stitch != "" {
+		limits = append(limits, string(l.Stitch))
+	}
+	if len(limits) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(limits, ", ") + ")"
+}
+
+func (a *app) orderListCommand() *cobra.Command {
+	var state string
+	cmd := &cobra.Command{
+		Use:   "list",
+		Short: "List orders, the next to leave first",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var at registry.OrderState
+			if state != "" {
+				var err error
+				if at, err = registry.ParseOrderState(state); err != nil {
+					return err
+				}
+			}
+			return a.with(func(d *desk) error {
+				views, err := d.ViewOrders(cmd.Context(), at)
+				if err != nil {
+					return err
+				}
+				return a.print(views, func(w io.Writer) { printOrders(w, views) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&state, "state", "", "only orders at this `STATE`: open, shipped or cancelled")
+	return cmd
+}
+
+func printOrders(w io.Writer, views []registry.OrderView) {
+	if len(views) == 0 {
+		fmt.Fprintln(w, "No order is like that.")
+		return
+	}
+	columns(w, func(w io.Writer) {
+		fmt.Fprintln(w, "order\tfor\tdue\tpriority\tstate\tfilled")
+		for i := range views {
+			v := &views[i]
+			var lines []string
+			for _, l := range v.Lines {
+				lines = append(lines, fmt.Sprintf("%d of %d %s", l.Filled, l.Asked, l.Wanted))
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\n", v.Number, v.Partner, v.Due, v.Priority, v.State, orDash(strings.Join(lines, ", ")))
+		}
+	})
+	fmt.Fprintln(w, plural(len(views), "order"))
+}
+
+func (a *app) orderShowCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "show ORDER",
+		Short: "Show an order, what it asks for and what is on it",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number, err := registry.ParseOrder(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				v, err := d.ViewOrder(cmd.Context(), number)
+				if err != nil {
+					return err
+				}
+				return a.print(v, func(w io.Writer) { printOrder(w, d, v) })
+			})
+		},
+	}
+}
+
+func printOrder(w io.Writer, d *desk, v *registry.OrderView) {
+	fmt.Fprintf(w, "%s  for %s\n", v.Number, v.Partner)
+	columns(w, func(w io.Writer) {
+		row := func(name, value string) {
+			if value != "" {
+				fmt.Fprintf(w, "  %s\t%s\n", name, value)
+			}
+		}
+		row("due", v.Due)
+		row("priority", strconv.Itoa(v.Priority))
+		row("state", string(v.State))
+		row("supply", orDash(string(v.Supply)))
+		row("currency", v.Currency)
+		row("timber mark", v.TimberMark)
+		row("note", v.Note)
+		row("opened", fmt.Sprintf("%s by %s", d.localDate(v.OpenedAt), v.OpenedBy))
+		if !v.ShippedAt.IsZero() {
+			row("shipped", d.localDate(v.ShippedAt))
+		}
+	})
+	for _, l := range v.Lines {
+		fmt.Fprintf(w, "line %d: %d of %d × %s%s\n", l.Line, l.Filled, l.Asked, l.Wanted, lineLimits(&l.OrderLine))
+		columns(w, func(w io.Writer) {
+			for _, s := range v.Sets {
+				if s.Line != l.Line {
+					continue
+				}
+				how := "reserved " + d.localDate(s.At)
+				if !s.PackedAt.IsZero() {
+					how = "packed " + d.localDate(s.PackedAt)
+				}
+				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(s.Work, "; "))
+			}
+		})
+	}
+}
+
+func (a *app) orderAmendCommand() *cobra.Command {
+	var fields *fieldFlags[registry.Order]
+	var why string
+	cmd := &cobra.Command{
+		Use:     "amend ORDER",
+		Short:   "Correct what an order says; the history keeps the old values",
+		Example: `  pitman order amend ORD1 --by QX --due 2032-04-01 --why "the ship leaves later"`,
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				if !fields.given() {
+					return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --due 2032-03-01", number)
+				}
+				if _, err := d.AmendOrder(cmd.Context(), by, number, why, fields.apply); err != nil {
+					return err
+				}
+				return a.printOrderNow(cmd, d, number)
+			})
+		},
+	}
+	fields = addFieldFlags(cmd.Flags(), registry.OrderFields)
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+// onOrder runs an action on one order, by someone.
+func (a *app) onOrder(text string, fn func(d *desk, by registry.Initials, number string) error) error {
+	number, err := registry.ParseOrder(text)
+	if err != nil {
+		return err
+	}
+	return a.withActor(func(d *desk, by registry.Initials) error { return fn(d, by, number) })
+}
+
+func (a *app) printOrderNow(cmd *cobra.Command, d *desk, number string) error {
+	v, err := d.ViewOrder(cmd.Context(), number)
+	if err != nil {
+		return err
+	}
+	return a.print(v, func(w io.Writer) { printOrder(w, d, v) })
+}
+
+func (a *app) orderChangeCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "change ORDER LINE QTY",
+		Short: "Ask for another number on a line; 0 takes it out",
+		Args:  cobra.ExactArgs(3),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				var n [2]int
+				for i, name := range []string{"line", "quantity"} {
+					var err error
+					if n[i], err = strconv.Atoi(args[i+1]); err != nil || n[i] < 0 {
+						return registry.Errorf(registry.Invalid, "%s %q is not one: type a whole number", name, args[i+1])
+					}
+				}
+				if _, err := d.ChangeLine(cmd.Context(), by, number, n[0], n[1]); err != nil {
+					return err
+				}
+				return a.printOrderNow(cmd, d, number)
+			})
+		},
+	}
+}
+
+func (a *app) orderCancelCommand() *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:   "cancel ORDER",
+		Short: "Close an order that will not be sent",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				if _, err := d.CancelOrder(cmd.Context(), by, number, why); err != nil {
+					return err
+				}
+				return a.printOrderNow(cmd, d, number)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+func (a *app) orderReleaseCommand() *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:   "release ORDER [TAG...]",
+		Short: "Give the machines of an order back to stock: all that are not packed, or those named",
+		Args:  cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				var tags []registry.Tag
+				for _, text := range args[1:] {
+					tag, err := registry.ParseTag(text)
+					if err != nil {
+						return err
+					}
+					tags = append(tags, tag)
+				}
+				released, err := d.ReleaseSets(cmd.Context(), by, number, why, tags)
+				if err != nil {
+					return err
+				}
+				v := struct {
+					Order    string              `json:"order"`
+					Released []registry.OrderSet `json:"released"`
+				}{number, released}
+				return a.print(v, func(w io.Writer) {
+					for _, s := range released {
+						fmt.Fprintf(w, "%s\n", pair(s.Head, s.Base))
+					}
+					fmt.Fprintf(w, "%s of %s in stock again\n", plural(len(released), "place"), number)
+				})
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+// pair names a head and the base under it.
+func pair(head, base registry.Tag) string {
+	if base == "" {
+		return string(head)
+	}
+	return string(head) + " on " + string(base)
+}
+
+func (a *app) orderSwapCommand() *cobra.Command {
+	var to, why string
+	cmd := &cobra.Command{
+		Use:   "swap HEAD",
+		Short: "Put another head in the place of one that is on an order; its base stays",
+		Long: `Gives HEAD back to stock and puts the best head in stock in its place: the one with the least work, and of those the one
+that has waited longest; or the one named by --to.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			head, err := registry.ParseTag(args[0])
+			if err != nil {
+				return err
+			}
+			var other registry.Tag
+			if to != "" {
+				if other, err = registry.ParseTag(to); err != nil {
+					return err
+				}
+			}
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				p, err := orders.Swap(cmd.Context(), d.Workshop, by, head, other, why)
+				if err != nil {
+					return err
+				}
+				v := struct {
+					Order   string       `json:"order"`
+					Line    int          `json:"line"`
+					Out     registry.Tag `json:"out"`
+					In      registry.Tag `json:"in"`
+					Minutes int          `json:"work_minutes"`
+					Work    []string     `json:"work"`
+				}{p.Order, p.Line, head, p.Head.Tag, p.Minutes, append([]string{}, p.Work...)}
+				return a.print(v, func(w io.Writer) {
+					fmt.Fprintf(w, "%s line %d: %s instead of %s\n", p.Order, p.Line, p.Head.Tag, head)
+					for _, job := range p.Work {
+						fmt.Fprintf(w, "  %s\n", job)
+					}
+				})
+			})
+		},
+	}
+	cmd.Flags().StringVar(&to, "to", "", "`TAG` of the head that takes its place")
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}

@@ -1,0 +1,81 @@
+package registry
+
+import (
+	"cmp"
+	"context"
+	"slices"
+)
+
+// OrderView is an order with its lines, and what is on them.
+type OrderView struct {
+	Order
+	Lines []LineView `json:"lines"`
+	Sets  []OrderSet `json:"sets"`
+}
+
+// LineView is a line with how many of its places are filled.
+type LineView struct {
+	OrderLine
+	Filled int `json:"filled"`
+}
+
+// ViewOrder reads an order with all that is on it.
+func (w *Workshop) ViewOrder(ctx context.Context, number string) (*OrderView, error) {
+	v := &OrderView{}
+	err := w.Store.View(ctx, func(r Reader) error {
+		o, err := OrderByNumber(r, number)
+		if err != nil {
+			return err
+		}
+		v.Order = *o
+		return v.fill(r)
+	})
+	return v, err
+}
+
+func (v *OrderView) fill(r Reader) error {
+	lines, err := OrderLines(r, v.Number)
+	if err != nil {
+		return err
+	}
+	if v.Sets, err = OrderSets(r, v.Number); err != nil {
+		return err
+	}
+	v.Lines = []LineView{}
+	for _, l := range lines {
+		if l.Asked == 0 {
+			continue
+		}
+		view := LineView{OrderLine: l}
+		for _, s := range v.Sets {
+			if s.Line == l.Line {
+				view.Filled++
+			}
+		}
+		v.Lines = append(v.Lines, view)
+	}
+	return nil
+}
+
+// ViewOrders reads the orders at a state, or all, each with what is on it; the next to leave come first.
+func (w *Workshop) ViewOrders(ctx context.Context, state OrderState) ([]OrderView, error) {
+	views := []OrderView{}
+	err := w.Store.View(ctx, func(r Reader) error {
+		orders, err := Orders(r, state)
+		if err != nil {
+			return err
+		}
+		for _, o := range orders {
+			v := OrderView{Order: o}
+			if err := v.fill(r); err != nil {
+				return err
+			}
+			views = append(views, v)
+		}
+		return nil
+	})
+	slices.SortStableFunc(views, func(a, b OrderView) int {
+		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(a.Due, b.Due))
+	})
+	return views, err
+}

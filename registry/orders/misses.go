@@ -1,0 +1,112 @@
+package orders
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/fit"
+	"pitman/registry/match"
+)
+
+// mostMisses is how many near misses are told for a line.
+const mostMisses = 10
+
+// nearest finds what came near in what a plan leaves over.
+type nearest struct {
+	*stock
+	used  []bool
+	bases []int // left over, one of each pattern
+}
+
+func (s *stock) nearest(plan match.Plan) *nearest {
+	n := &nearest{stock: s, used: make([]bool, len(s.heads))}
+	taken := make([]bool, len(s.bases))
+	for _, sets := range plan.Sets {
+		for _, set := range sets {
+			n.used[set.Head] = true
+			if set.Base >= 0 {
+				taken[set.Base] = true
+			}
+		}
+	}
+	seen := map[string]bool{}
+	for i, b := range s.problem.Bases {
+		if !taken[i] && !seen[b.Pattern] {
+			seen[b.Pattern] = true
+			n.bases = append(n.bases, i)
+		}
+	}
+	return n
+}
+
+// of lists the nearest misses of a line: pairs that nearly fit, or that nobody measured; then heads that are ready but outside the line's
+// limits; then heads and bases that would do and are not ready.
+func (n *nearest) of(line int, short match.Shortfall) []Miss {
+	misses := []Miss{}
+	if n.lines[line].Wanted == registry.TreadleSet {
+		misses = n.pairs(short.Spare)
+	}
+	for i := range n.heads {
+		m := &n.heads[i]
+		if len(misses) >= mostMisses {
+			return misses[:mostMisses]
+		}
+		if n.used[i] || !slices.Contains(m.Serves(), n.lines[line].Wanted.Drive()) {
+			continue
+		}
+		if why := n.w.Usable(m); why != "" {
+			misses = append(misses, Miss{m.Tag, why})
+		} else if why := n.w.Refuses(n.order[line], &n.lines[line], m); why != "" {
+			misses = append(misses, Miss{m.Tag, why})
+		}
+	}
+	for i := range n.coming {
+		m := &n.coming[i]
+		if n.w.Refuses(n.order[line], &n.lines[line], m) == "" {
+			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage)})
+		}
+	}
+	if n.lines[line].Wanted == registry.TreadleSet && short.Reason != match.NoHead {
+		for _, b := range n.unmade {
+			misses = append(misses, Miss{b.Tag, "is a base at stage " + string(b.Stage) + ": pitman base ready " + string(b.Tag) + " puts it into stock"})
+		}
+	}
+	return misses[:min(len(misses), mostMisses)]
+}
+
+// pairs finds for each spare head the base left over that comes nearest.
+func (n *nearest) pairs(spare []int) []Miss {
+	type pair struct {
+		head, base int
+		result     fit.Result
+	}
+	var found []pair
+	seen := map[string]int{} // heads of a pattern told already
+	for _, h := range spare {
+		pattern := n.problem.Heads[h].Pattern
+		if seen[pattern]++; seen[pattern] > 3 || len(n.bases) == 0 {
+			continue
+		}
+		best := pair{head: h, base: -1}
+		for _, b := range n.bases {
+			if r := n.fit(h, b); best.base < 0 || fit.Compare(r, best.result) < 0 {
+				best.base, best.result = b, r
+			}
+		}
+		found = append(found, best)
+	}
+	slices.SortStableFunc(found, func(a, b pair) int {
+		return cmp.Or(fit.Compare(a.result, b.result), cmp.Compare(n.heads[a.head].Tag, n.heads[b.head].Tag))
+	})
+	misses := []Miss{}
+	for _, p := range found[:min(len(found), mostMisses)] {
+		why := "with " + string(n.stock.bases[p.base].Tag) + ": " + strings.Join(p.result.Misses(), "; ")
+		if p.result.Fits == fit.NotMeasured {
+			why += " (worth measuring)"
+		}
+		misses = append(misses, Miss{n.heads[p.head].Tag, why})
+	}
+	return misses
+}

@@ -1,0 +1,224 @@
+package registry
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Packing is how far the packing of an order has come.
+type Packing struct {
+	Order   string `json:"order"`
+	Packed  []Tag  `json:"packed"`  // now
+	Missing []Unit `json:"missing"` // reserved and not packed yet
+	Done    bool   `json:"done"`
+}
+
+// PackCheck says what else keeps the pieces of a place from being packed, or nothing; the base is nil but in a treadle set.
+type PackCheck func(m *Machine, b *Base) (why string)
+
+// Pack takes heads and bases of an order into their crates, in any order: all that are named, or none of them.
+func (w *Workshop) Pack(ctx context.Context, by Initials, number string, tags []Tag, seenBy Initials, check PackCheck) (p Packing, err error) {
+	if len(tags) == 0 {
+		return p, Errorf(Invalid, "nothing was scanned: give the tags behind the order, or scan them one a line")
+	}
+	_, err = w.onOrder(ctx, by, number, "order pack", "", func(tx Tx, o *Order) error {
+		sets, err := OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		p = Packing{Order: number, Packed: []Tag{}}
+		for _, tag := range unique(tags) {
+			i := slices.IndexFunc(sets, func(s OrderSet) bool { return s.Head == tag || s.Base == tag })
+			if i < 0 {
+				return notOnOrder(tx, tag, number)
+			}
+			fresh, err := w.packPiece(tx, o, &sets[i], tag, seenBy, check)
+			if err != nil {
+				return err
+			}
+			if fresh {
+				p.Packed = append(p.Packed, tag)
+			}
+		}
+		p.Missing, err = unpacked(tx, sets)
+		p.Done = len(p.Missing) == 0
+		return err
+	})
+	return p, err
+}
+
+// notOnOrder says where a piece belongs that was scanned for another order.
+func notOnOrder(r Reader, tag Tag, number string) error {
+	if _, err := unitByTag(r, tag); err != nil {
+		return err
+	}
+	where := "on no order"
+	if s, err := SetOf(r, tag); err == nil {
+		where = "on order " + s.Order
+	}
+	return Errorf(Conflict, "%s is not on order %s, it is %s: put it aside and scan the others again; nothing was packed", tag, number, where)
+}
+
+// packPiece packs one head or base; a piece that is packed already is left as it is.
+func (w *Workshop) packPiece(tx Tx, o *Order, s *OrderSet, tag Tag, seenBy Initials, check PackCheck) (fresh bool, err error) {
+	a := tx.Action()
+	m, err := MachineByTag(tx, s.Head)
+	if err != nil {
+		return false, err
+	}
+	var b *Base
+	if s.Base != "" {
+		if b, err = BaseByTag(tx, s.Base); err != nil {
+			return false, err
+		}
+	}
+	switch {
+	case tag == s.Head && m.Stage != Packed:
+		if err := w.packGates(o, m, a.By, seenBy); err != nil {
+			return false, err
+		}
+		err = m.moveTo(doPack, a.At)
+	case tag == s.Base && b.Stage != Packed:
+		err = b.moveTo(doPack, a.At)
+	default:
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	if why := check(m, b); why != "" {
+		return false, Errorf(Conflict, "%s cannot be packed: %s; nothing was packed", tag, why)
+	}
+	if tag == s.Head {
+		err = tx.Put(m)
+	} else {
+		err = tx.Put(b)
+	}
+	if err != nil {
+		return false, err
+	}
+	if m.Stage != Packed || b != nil && b.Stage != Packed {
+		return true, nil
+	}
+	s.PackedAt, s.PackedBy = a.At, a.By
+	return true, tx.Put(s)
+}
+
+// packGates are asked of a head once more: weeks may lie between its place on the order and its crate.
+func (w *Workshop) packGates(o *Order, m *Machine, by, seenBy Initials) error {
+	if err := w.safetyGate(m, "packing it"); err != nil {
+		return err
+	}
+	if m.Drive == Electric {
+		if o.Supply == "" {
+			return Errorf(Conflict, "%s is electric and the supply where order %s goes is not known: give it with pitman order amend %s --supply 230V/50Hz/G",
+				m.Tag, o.Number, o.Number)
+		}
+		if why := o.Supply.Refuses(m.Plate, w.Config.Order.VoltsTolerance); why != "" {
+			return Errorf(Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
+		}
+	}
+	return w.heritageGate(m, Shipped, by, seenBy)
+}
+
+// unpacked lists the pieces of places that are not in their crates yet.
+func unpacked(r Reader, sets []OrderSet) ([]Unit, error) {
+	missing := []Unit{}
+	for _, s := range sets {
+		for _, tag := range s.tags() {
+			u, err := unitByTag(r, tag)
+			if err != nil {
+				return nil, err
+			}
+			if u.Stage != Packed {
+				missing = append(missing, u)
+			}
+		}
+	}
+	return missing, nil
+}
+
+// PackingOf says how far the packing of an order has come.
+func (w *Workshop) PackingOf(ctx context.Context, number string) (p Packing, err error) {
+	err = w.Store.View(ctx, func(r Reader) error {
+		if _, err := OrderByNumber(r, number); err != nil {
+			return err
+		}
+		sets, err := OrderSets(r, number)
+		if err != nil {
+			return err
+		}
+		p = Packing{Order: number, Packed: []Tag{}}
+		p.Missing, err = unpacked(r, sets)
+		p.Done = len(sets) > 0 && len(p.Missing) == 0
+		return err
+	})
+	return p, err
+}
+
+// ShipOrder closes an order: everything on it leaves the house.
+func (w *Workshop) ShipOrder(ctx context.Context, by Initials, number string) (o *Order, sets []OrderSet, err error) {
+	o, err = w.onOrder(ctx, by, number, "order ship", "", func(tx Tx, o *Order) error {
+		if sets, err = OrderSets(tx, number); err != nil {
+			return err
+		}
+		if len(sets) == 0 {
+			return Errorf(Conflict, "nothing is on order %s: fill it with pitman match --confirm, or close it with pitman order cancel %s", number, number)
+		}
+		missing, err := unpacked(tx, sets)
+		if err != nil {
+			return err
+		}
+		if len(missing) > 0 {
+			var tags []string
+			for _, u := range missing {
+				tags = append(tags, string(u.Tag))
+			}
+			return Errorf(Conflict, "%s of order %s not packed yet: pack with pitman order pack %s, or give back with pitman order release %s TAG",
+				verbList(tags), number, number, number)
+		}
+		o.State, o.ShippedAt = OrderShipped, tx.Action().At
+		for _, s := range sets {
+			if err := shipPieces(tx, &s); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return o, sets, err
+}
+
+func shipPieces(tx Tx, s *OrderSet) error {
+	m, err := MachineByTag(tx, s.Head)
+	if err != nil {
+		return err
+	}
+	if err := m.moveTo(doShip, tx.Action().At); err != nil {
+		return err
+	}
+	if err := tx.Put(m); err != nil || s.Base == "" {
+		return err
+	}
+	b, err := BaseByTag(tx, s.Base)
+	if err != nil {
+		return err
+	}
+	if err := b.moveTo(doShip, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(b)
+}
+
+// verbList is "A is" or "A, B and 3 more are".
+func verbList(names []string) string {
+	const most = 5
+	switch {
+	case len(names) == 1:
+		return names[0] + " is"
+	case len(names) > most:
+		return fmt.Sprintf("%s and %d more are", strings.Join(names[:most], ", "), len(names)-most)
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1] + " are"
+}
