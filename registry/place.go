@@ -13,6 +13,7 @@ type Unit struct {
 	Name  string `json:"name"`
 	Stage Stage  `json:"stage"`
 	Place string `json:"place"` // where it stands by the records
+	Mass  Mass   `json:"weight_kg"`
 	gone  string // why it is not in the house any more; empty while it is
 	put   func(tx Tx, place string) error
 
@@ -22,18 +23,21 @@ type Unit struct {
 }
 
 func (m *Machine) unit() Unit {
-	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place,
+	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, Mass: m.Weight,
 		gone: gone(m.Stage, m.HandedTo), handedTo: m.HandedTo, sound: m.sound,
 		put:  func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
 		hand: func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
 }
 
 func (b *Base) unit() Unit {
-	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place,
+	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, Mass: b.Weight,
 		gone: gone(b.Stage, b.HandedTo), handedTo: b.HandedTo, sound: b.sound,
 		put:  func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
 		hand: func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
 }
+
+// LiftCaution is what whoever carries it should read first; empty when one person may lift it.
+func (u Unit) LiftCaution() string { return LiftCaution(u.Mass, u.Kind == unitBase) }
 
 func gone(s Stage, handedTo string) string {
 	if handedTo != "" {

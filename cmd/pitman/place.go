@@ -84,6 +84,11 @@ one a line).`,
 							fmt.Fprintf(w, "%s\t%s\t%s → %s\n", u.Tag, u.Name, orDash(u.Place), place)
 						}
 					})
+					for _, u := range moved {
+						if caution := u.LiftCaution(); caution != "" {
+							printCautions(w, fmt.Sprintf("%s: %s", u.Tag, caution))
+						}
+					}
 				})
 			})
 		},
