@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -57,5 +58,27 @@ func TestATagIsPrintedOnceTheMachineIsKept(t *testing.T) {
 		before := machinesIn(dir)
 		require.Zero(t, act("log", "--maker", "A", "--serial", serial, "--drive", "hand", format))
 		assert.Equal(t, before+1, out.seen, format)
+	}
+}
+
+func TestALongListIsTheSameInPieces(t *testing.T) {
+	for _, n := range []int{0, 1, 2, 3000} {
+		list := make([]map[string]string, n)
+		for i := range list {
+			list[i] = map[string]string{"note": strings.Repeat("½ <key> ", i%40)}
+		}
+		var whole, pieces bytes.Buffer
+		a := &app{out: &plainWriter{w: &whole}, json: true}
+		require.NoError(t, a.print(list, nil))
+		a.out = &plainWriter{w: &pieces}
+		require.NoError(t, a.printArray(func(element func(any) error) error {
+			for _, v := range list {
+				if err := element(v); err != nil {
+					return err
+				}
+			}
+			return nil
+		}))
+		assert.Equal(t, whole.String(), pieces.String(), "%d elements", n)
 	}
 }

@@ -236,6 +236,13 @@ func (a *app) listCommand() *cobra.Command {
 				return registry.Errorf(registry.Invalid, "limit %d: give the most machines to list, such as 50", f.Limit)
 			}
 			return a.with(func(d *desk) error {
+				if a.json {
+					return d.Store.View(cmd.Context(), func(r registry.Reader) error {
+						return a.printArray(func(element func(v any) error) error {
+							return r.Machines(f, func(m *registry.Machine) error { return element(m) })
+						})
+					})
+				}
 				machines := []registry.Machine{}
 				err := d.Store.View(cmd.Context(), func(r registry.Reader) error {
 					return r.Machines(f, func(m *registry.Machine) error {
@@ -247,19 +254,18 @@ func (a *app) listCommand() *cobra.Command {
 					return err
 				}
 				var bases int
-				if f.Place != "" && !a.json {
+				if f.Place != "" {
 					there, err := d.Bases(cmd.Context(), func(b *registry.Base) bool { return strings.EqualFold(b.Place, f.Place) })
 					if err != nil {
 						return err
 					}
 					bases = len(there)
 				}
-				return a.print(machines, func(w io.Writer) {
-					d.printMachines(w, machines)
-					if bases > 0 {
-						fmt.Fprintf(w, "and %s: pitman base list --place %q\n", plural(bases, "base"), f.Place)
-					}
-				})
+				d.printMachines(a.out, machines)
+				if bases > 0 {
+					fmt.Fprintf(a.out, "and %s: pitman base list --place %q\n", plural(bases, "base"), f.Place)
+				}
+				return nil
 			})
 		},
 	}

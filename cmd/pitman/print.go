@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -23,6 +24,44 @@ func (a *app) print(v any, text func(w io.Writer)) error {
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	return e.Encode(v)
+}
+
+// printArray writes a JSON array as its elements come, so that a house of any size is listed in little memory. Before the first
+// element nothing is written, and a piece ends between two elements, never within a letter.
+func (a *app) printArray(each func(element func(v any) error) error) error {
+	const piece = 1 << 16
+	var text bytes.Buffer
+	e := json.NewEncoder(&text)
+	e.SetEscapeHTML(false)
+	e.SetIndent("  ", "  ")
+	before := "[\n  "
+	flush := func() error {
+		defer text.Reset()
+		_, err := a.out.Write(text.Bytes())
+		return err
+	}
+	err := each(func(v any) error {
+		text.WriteString(before)
+		before = ",\n  "
+		if err := e.Encode(v); err != nil {
+			return err
+		}
+		text.Truncate(text.Len() - 1) // the encoder's line end
+		if text.Len() < piece {
+			return nil
+		}
+		return flush()
+	})
+	if err != nil {
+		return err
+	}
+	if before == "[\n  " {
+		text.WriteString("[")
+	} else {
+		text.WriteString("\n")
+	}
+	text.WriteString("]\n")
+	return flush()
 }
 
 // columns lays rows out in columns; cells are separated by tabs. On a terminal that is too narrow for them, the cells of a row follow
