@@ -156,6 +156,9 @@ func (w *Workshop) standard(m *Machine) (s Machine, err error) {
 		}
 		names[i] = b.Bed
 	}
+	if m.BedLength.Known() && m.BedWidth.Known() {
+		return s, nil // it was measured, perhaps in another house with other names for beds
+	}
 	return s, Errorf(Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and give --bed and --pins", s.BedPattern, strings.Join(names, ", "))
 }
 

@@ -84,7 +84,11 @@ func TestFill(t *testing.T) {
 		require.NoError(t, w.fill(&before, &m))
 		assert.Zero(t, m.BedLength)
 	})
-	t.Run("a bed that is not on the list is refused", func(t *testing.T) {
+	t.Run("a bed that is not on the list is refused, unless it was measured", func(t *testing.T) {
+		measured := Machine{Head: Head{BedPattern: "crow", BedLength: 370 * Millimetre, BedWidth: 178 * Millimetre, Pins: 241 * Millimetre}}
+		m := measured
+		require.NoError(t, w.fill(&Machine{}, &m))
+		assert.Equal(t, measured, m)
 		err := w.fill(&Machine{}, &Machine{Head: Head{BedPattern: "crow"}})
 		assert.EqualError(t, err, `bed-pattern "crow" is not on the list of beds: type one of wren, rook, or measure the bed and give --bed and --pins`)
 	})

@@ -13,9 +13,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Commands of the handbook that other work brings.
-var coming = []string{"order", "match"}
-
 // What the handbook says to type is what the program understands.
 func TestTheHandbookNamesRealCommands(t *testing.T) {
 	typed := regexp.MustCompile(`(?m)^  pitman (.*)$`)
@@ -27,8 +24,7 @@ func TestTheHandbookNamesRealCommands(t *testing.T) {
 			a := &app{out: io.Discard, err: io.Discard}
 			root := a.root()
 			cmd, rest, err := root.Find(strings.Fields(found[1]))
-			if err != nil || cmd == root {
-				assert.Contains(t, coming, strings.Fields(found[1])[0], "%s: %s", name, found[0])
+			if !assert.NoError(t, err, "%s: %s", name, found[0]) || !assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
 				continue
 			}
 			var flags []string

@@ -55,7 +55,9 @@ func Kinds() []Kind {
 	return []Kind{
 		machines(),
 		records("bases", &registry.Base{}),
-		tests(),
+		together("orders", "record", part{"order", &registry.Order{}, nil}, part{"line", &registry.OrderLine{}, nil},
+			part{"set", &registry.OrderSet{}, func(rec registry.Record) bool { return rec.(*registry.OrderSet).Stands }}),
+		together("tests", "test", part{"function", &registry.FunctionTest{}, nil}, part{"safety", &registry.SafetyTest{}, nil}),
 		records("spares", &registry.Spare{}),
 		history(),
 	}
@@ -124,29 +126,37 @@ func records(name string, rec registry.Record) Kind {
 	}}
 }
 
-// tests writes function tests and safety tests together: what only one of them has is empty for the other.
-func tests() Kind {
-	kinds := []struct {
-		name string
-		rec  registry.Record
-	}{{"function", &registry.FunctionTest{}}, {"safety", &registry.SafetyTest{}}}
+// part is a kind of record that is exported together with others.
+type part struct {
+	name string
+	rec  registry.Record
+	keep func(registry.Record) bool // nil: all
+}
+
+// together writes several kinds of record into one sheet, with their names in the first column: what only some of them have is empty for the
+// others.
+func together(name, first string, parts ...part) Kind {
 	var union []field
-	for _, k := range kinds {
-		for _, f := range fieldsOf(reflect.TypeOf(k.rec).Elem()) {
-			if !slices.ContainsFunc(union, func(u field) bool { return u.name == f.name }) {
+	column := func(name string) int { return slices.IndexFunc(union, func(u field) bool { return u.name == name }) }
+	for _, p := range parts {
+		for _, f := range fieldsOf(reflect.TypeOf(p.rec).Elem()) {
+			if column(f.name) < 0 {
 				union = append(union, f)
 			}
 		}
 	}
-	return Kind{"tests", append([]string{"test"}, names(union)...), func(r registry.Reader, fn func(any, []string) error) error {
-		for _, k := range kinds {
-			fields := fieldsOf(reflect.TypeOf(k.rec).Elem())
-			err := each(r, k.rec, fields, func(v reflect.Value, have []string) error {
-				line, cells := map[string]any{"test": k.name}, make([]string, len(union)+1)
-				cells[0] = k.name
+	return Kind{name, append([]string{first}, names(union)...), func(r registry.Reader, fn func(any, []string) error) error {
+		for _, p := range parts {
+			fields := fieldsOf(reflect.TypeOf(p.rec).Elem())
+			err := each(r, p.rec, fields, func(v reflect.Value, have []string) error {
+				if p.keep != nil && !p.keep(v.Addr().Interface().(registry.Record)) {
+					return nil
+				}
+				line, cells := map[string]any{first: p.name}, make([]string, len(union)+1)
+				cells[0] = p.name
 				for i, f := range fields {
 					line[f.name] = v.FieldByIndex(f.index).Interface()
-					cells[1+slices.IndexFunc(union, func(u field) bool { return u.name == f.name })] = have[i]
+					cells[1+column(f.name)] = have[i]
 				}
 				return fn(line, cells)
 			})

@@ -166,7 +166,7 @@ func (s *stock) readOrders(r registry.Reader, numbers []string) error {
 }
 
 func (s *stock) readPieces(r registry.Reader) error {
-	err := r.Machines(registry.MachineFilter{Stage: registry.Ready}, func(m *registry.Machine) error {
+	err := r.Machines(registry.MachineFilter{Stage: registry.Ready, Here: true}, func(m *registry.Machine) error {
 		s.heads = append(s.heads, *m)
 		return nil
 	})
@@ -182,7 +182,7 @@ func (s *stock) readPieces(r registry.Reader) error {
 			return err
 		}
 	}
-	if err := r.All(&s.bases, registry.Fields{"stage": registry.Ready}); err != nil {
+	if err := r.All(&s.bases, registry.Fields{"stage": registry.Ready, "handed_to": ""}); err != nil {
 		return err
 	}
 	return r.All(&s.unmade, registry.Fields{"stage": registry.Logged})
