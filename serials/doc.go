@@ -20,13 +20,14 @@
 //	at the first number of an open row             its year     its year     its year       range
 //	in an open row, another row above              row from     that from    none           between
 //	in the last row, and that is open              row from     unknown      none           after
-//	in an open row and in a closed one within it   as the closed row
+//	in an open row and in closed ones that fit it  as in the closed ones
 //	in no row, rows below and above                below to     above from   none           between
 //	above the last row                             row to       unknown      none           after
 //	below the first row                            unknown      row from     none           before
 //	no row has the prefix, or no table the maker   unknown      unknown      none           none
 //
-// An open row has no last number: it ends where the next row begins. The straight line spreads the numbers of a row evenly
+// The row below is the one that begins highest, the row above the one that begins lowest. An open row has no last number:
+// it ends where the next row begins. The straight line spreads the numbers of a row evenly
 // over its years. An open row of several years gives its bracket even at its first number. Rows that say the same may stand in
 // two files: two sources that agree.
 //

@@ -49,9 +49,9 @@ func (e Estimate) Year() string {
 	case e.From == 0 && e.To == 0:
 		return "year unknown"
 	case e.To == 0:
-		return "after " + e.From.String()
+		return e.From.String() + " or later"
 	case e.From == 0:
-		return "before " + e.To.String()
+		return e.To.String() + " or earlier"
 	case e.From == e.To:
 		return e.From.String()
 	case e.Basis == Overlap && e.To == e.From+1:

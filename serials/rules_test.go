@@ -23,6 +23,15 @@ var line = []string{
 	"Quill,A,250,299,1956,1956,,,,",
 	"Quill,A,250,,1956,1956,,,,",
 	"Quill,AB,1,9,1960,1960,,,,",
+	"Quill,C,1,1000,1910,1914,,,,",
+	"Quill,C,500,600,1903,1903,,,,",
+	"Quill,C,2000,2100,1915,1915,,,,",
+	"Quill,D,100,,1905,1909,,,,",
+	"Quill,D,50,300,1915,1915,,,,",
+	"Quill,D,10,310,1906,1906,,,,",
+	"Quill,E,100,,1920,1920,,,,",
+	"Quill,E,50,300,1910,1910,,,,",
+	"Quill,E,10,310,1906,1906,,,,",
 }
 
 func TestRulesForANumber(t *testing.T) {
@@ -47,6 +56,9 @@ func TestRulesForANumber(t *testing.T) {
 		{"an open row of several years, first number", "A100", Estimate{1950, 1955, 0, Between}, false},
 		{"an open row and a closed one within it", "A260", Estimate{1956, 1956, 1956, Range}, false},
 		{"the closed one ends", "A300", Estimate{1956, 0, 0, After}, false},
+		{"an open row and closed ones that fit it, though not each other", "D200", Estimate{1906, 1915, 0, Overlap}, true},
+		{"an open row and closed ones that do not fit it", "E200", Estimate{1906, 0, 0, Overlap}, true},
+		{"no row, the one that begins highest is the row below", "C1500", Estimate{1903, 1915, 0, Between}, false},
 		{"no row, rows on both sides", "150", Estimate{1900, 1902, 0, Between}, false},
 		{"above the last row", "AB10", Estimate{1960, 0, 0, After}, false},
 		{"below the first row", "10", Estimate{0, 1900, 0, Before}, false},
@@ -228,14 +240,14 @@ func TestWords(t *testing.T) {
 		{Query{Serial: "50"}, "Quill 50: 1900", "1900"},
 		{Query{Serial: "250"}, "Quill 250: about 1906, from 1902 to 1911", "1902–1911"},
 		{Query{Serial: "150"}, "Quill 150: between 1900 and 1902", "1900–1902"},
-		{Query{Serial: "5000"}, "Quill 5000: not before 1940", "after 1940"},
-		{Query{Serial: "5"}, "Quill 5: not after 1900", "before 1900"},
+		{Query{Serial: "5000"}, "Quill 5000: not before 1940", "1940 or later"},
+		{Query{Serial: "5"}, "Quill 5: not after 1900", "1900 or earlier"},
 		{Query{Serial: "395"}, "Quill 395: 1912–1914: the tables clash", "1912–1914"},
 		{Query{Serial: "L50"}, "Quill L50: number allotted 1921", "1921"},
 		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
 		{Query{Serial: "L250"}, "Quill L250: about 1926", "1926"},
 		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "year unknown"},
-		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: not after 1920", "before 1920"},
+		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: not after 1920", "1920 or earlier"},
 	} {
 		c.q.Maker = "Quill"
 		a := date(t, tables(t, rows...), c.q)

@@ -72,20 +72,23 @@ func (s *series) at(n uint64) Estimate {
 	if i < 0 {
 		return Estimate{To: s.cells[0].from, Basis: Before}
 	}
-	var e Estimate
+	var closed, open Estimate // what the rows with a last number say, and those without
 	for j := i; j >= 0 && s.top[j] >= n; j-- {
 		c := &s.cells[j]
-		switch {
-		case c.last < n:
-		case e.Basis == "":
-			e = c.at(n)
-		default:
-			e = agree(e, c.at(n))
+		if c.last < n {
+			continue
+		}
+		if e := c.at(n); e.vague() {
+			open = open.or(e)
+		} else {
+			closed = closed.or(e)
 		}
 	}
 	switch {
-	case e.Basis != "":
-		return e
+	case open.Basis != "" && (closed.Basis == "" || !open.fits(closed)):
+		return closed.or(open)
+	case closed.Basis != "":
+		return closed
 	case i+1 == len(s.cells):
 		return Estimate{From: s.cells[i].to, Basis: After}
 	}
@@ -112,24 +115,24 @@ func (c *cell) straight(n uint64) Year {
 	return c.from + Year((n-c.first)*uint64(c.to-c.from+1)/(c.last-c.first+1))
 }
 
-// agree joins what two rows say of one number. An open row only says "from here on", so it steps aside for a closed one
-// that does not contradict it.
-func agree(a, b Estimate) Estimate {
+// or joins what two rows say of one number. No basis means that no row has spoken yet.
+func (e Estimate) or(other Estimate) Estimate {
 	switch {
-	case a == b:
-		return b
-	case b.vague() && !a.vague():
-		a, b = b, a
+	case e.Basis == "", e == other:
+		return other
 	}
-	if a.vague() && !b.vague() {
-		if _, ok := (span{a.From, a.To}).meet(span{b.From, b.To}); ok {
-			return b
-		}
-	}
-	h := span{a.From, a.To}.hull(span{b.From, b.To})
+	h := span{e.From, e.To}.hull(span{other.From, other.To})
 	return Estimate{From: h.from, To: h.to, Basis: Overlap}
 }
 
+// fits says whether both can be right.
+func (e Estimate) fits(other Estimate) bool {
+	_, ok := span{e.From, e.To}.meet(span{other.From, other.To})
+	return ok
+}
+
+// vague says that the estimate is that of an open row behind its first number: it only tells where to look, so it steps aside
+// for closed rows that it does not contradict.
 func (e Estimate) vague() bool { return e.Basis == After || e.Basis == Between }
 
 // hits returns the places of the rows that hold n; around is true when none does and its neighbours are returned instead.
