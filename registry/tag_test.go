@@ -49,10 +49,37 @@ func TestSlipsAreCaught(t *testing.T) {
 	assert.Less(t, missed*100, swaps)
 }
 
+func TestEveryTagOfEveryHouseIsRead(t *testing.T) {
+	for _, letters := range []string{"A", "PM", "ZZZZ"} {
+		for _, n := range []int64{1, 9, 10, 4711, 999_999_999, 9_999_999_999_999_999} {
+			tag := NewTag(letters, n)
+			got, err := ParseTag(string(tag))
+			require.NoError(t, err, tag)
+			assert.Equal(t, tag, got)
+			gotLetters, gotN, ok := tag.Parts()
+			assert.Equal(t, []any{letters, n, true}, []any{gotLetters, gotN, ok})
+		}
+	}
+}
+
 func TestParseTagRefuses(t *testing.T) {
-	for _, s := range []string{"", "17", "PM", "PM1", "PM0171", "ABCDE11", "PM1é", "PM" + strings.Repeat("1", 99), "P\x00M17"} {
+	for _, body := range []string{"", "PM", "17", "PM017", "PM0", "ABCDE1", "PM1A", "PM1A7", "PM/7", "PM1:", "PM" + strings.Repeat("1", 17)} {
+		s := body + string(checkCharacter(strings.NewReplacer("/", "", ":", "").Replace(body)))
 		_, err := ParseTag(s)
+		assert.ErrorContains(t, err, "is not a tag: type the house letters, the number and the check character", "%q", s)
 		assert.Equal(t, Invalid, CodeOf(err), "%q", s)
+	}
+	for _, s := range []string{"", "17", "PM", "PM1", "PM1é", "PM1*", "P\x00M17"} {
+		_, err := ParseTag(s)
+		assert.ErrorContains(t, err, "is not a tag", "%q", s)
+	}
+}
+
+// What is no tag as it is stored has no parts.
+func TestPartsOfWhatIsNoTag(t *testing.T) {
+	for _, s := range []Tag{"", "PM17", "pm17x", "PM-17X", "PM17X "} {
+		letters, n, ok := s.Parts()
+		assert.Equal(t, []any{"", int64(0), false}, []any{letters, n, ok}, "%q", s)
 	}
 }
 
