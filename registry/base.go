@@ -244,6 +244,9 @@ func (w *Workshop) AddBase(ctx context.Context, by Initials, b *Base) error {
 		return err
 	}
 	return w.act(ctx, by, "base add", "", func(tx Tx) error {
+		if err := checkArrival(tx, b.ArrivedWith, MachineByTag); err != nil {
+			return err
+		}
 		n, err := tx.NextNumber()
 		if err != nil {
 			return err
@@ -279,11 +282,17 @@ func (w *Workshop) AmendBase(ctx context.Context, by Initials, tag Tag, why stri
 		return nil, err
 	}
 	return w.onBase(ctx, by, tag, "base amend", why, func(tx Tx, b *Base) error {
+		before := b.ArrivedWith
 		if err := correct(b); err != nil {
 			return err
 		}
 		if err := w.checkBase(b); err != nil {
 			return err
+		}
+		if b.ArrivedWith != before {
+			if err := checkArrival(tx, b.ArrivedWith, MachineByTag); err != nil {
+				return err
+			}
 		}
 		return b.stayReady(known, tx.Action().At)
 	})

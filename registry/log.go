@@ -33,8 +33,23 @@ func (w *Workshop) Log(ctx context.Context, by Initials, m *Machine, again bool)
 				return Errorf(Conflict, "serial %q of %s is in the house already, as %s: if this is another machine, log it with --again", m.Serial, m.Maker, found[0].Tag)
 			}
 		}
+		if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {
+			return err
+		}
 		return w.enter(tx, m)
 	})
+}
+
+// checkArrival refuses a tag to have arrived with that find does not know in this house; empty is one that came alone.
+func checkArrival[T any](r Reader, tag Tag, find func(Reader, Tag) (*T, error)) error {
+	if tag == "" {
+		return nil
+	}
+	_, err := find(r, tag)
+	if code := CodeOf(err); code != "" {
+		return Errorf(code, "arrived-with: %v", err)
+	}
+	return err
 }
 
 // twins finds machines of the same maker and serial number.
@@ -53,8 +68,14 @@ func (w *Workshop) Amend(ctx context.Context, by Initials, tag Tag, why string, 
 		if m, err = MachineByTag(tx, tag); err != nil {
 			return err
 		}
+		before := m.ArrivedWith
 		if err := w.correct(m, correct); err != nil {
 			return err
+		}
+		if m.ArrivedWith != before {
+			if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {
+				return err
+			}
 		}
 		return tx.Put(m)
 	})
