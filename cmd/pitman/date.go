@@ -4,9 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -109,8 +107,8 @@ func (a *app) data() io.Writer {
 
 // tables reads the house's serial tables without opening its registry; where there is no house, the published ones.
 func (a *app) tables() (*serials.Tables, error) {
-	tables, err := serials.LoadDir(filepath.Join(a.dir(), house.TablesDir))
-	if errors.Is(err, fs.ErrNotExist) {
+	tables, err := house.Tables(a.dir())
+	if registry.CodeOf(err) == registry.NotFound {
 		return serials.LoadFS(serials.Starters())
 	}
 	return tables, err

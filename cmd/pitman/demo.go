@@ -143,9 +143,9 @@ func demoMachines() []registry.Machine {
 		m.Condition = pick("complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing", "dusty, turns freely")
 		m.Place = pick("bay 1", "bay 2", "bay 3", "under the stairs")
 		switch i {
-		case 20: // worn stamping
+		case 22: // worn stamping
 			m.Serial = "KA5?214"
-		case 33: // no plate left, but a dated receipt in the drawer
+		case 36: // no plate left, but a dated receipt in the drawer
 			m.Serial, m.Seen, m.Note = registry.NoSerial, []int{1931}, "receipt of 1931 in the drawer"
 		case 47:
 			m.Patents = []string{"1400000"}

@@ -204,3 +204,21 @@ func TestAReadOnlyFolderRefusesInOneSentence(t *testing.T) {
 	}))
 	soundHouse(t, house, 1)
 }
+
+func TestAResultThatIsLostIsNoSuccess(t *testing.T) {
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer full.Close()
+	for _, args := range [][]string{
+		{"date", "128", "--maker", "Bartholf"}, {"date", "128", "--maker", "Bartholf", "--json"}, {"tables", "list"}, {"tables", "check"}, {"help"},
+	} {
+		cmd := exec.Command("pitman", args...)
+		cmd.Env = append(os.Environ(), "PITMAN_HOUSE="+t.TempDir()+"/none")
+		var errs bytes.Buffer
+		cmd.Stdout, cmd.Stderr = full, &errs
+		assert.Error(t, cmd.Run(), args)
+		assert.Equal(t, 1, cmd.ProcessState.ExitCode(), args)
+		assert.Equal(t, "pitman: the result could not be written (write /dev/stdout: no space left on device): make room where it goes; "+
+			"what the command was to change is changed\n", errs.String(), args)
+	}
+}

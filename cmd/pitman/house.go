@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -38,7 +39,10 @@ What is there already is never touched.`,
 				for _, name := range made {
 					fmt.Fprintf(w, "made %s\n", filepath.Join(dir, name))
 				}
-				fmt.Fprintf(w, "Tags will begin with %s: change letters in house.toml now if another house uses them.\nNext: pitman --house %s log\n", first.Letters, dir)
+				if slices.Contains(made, house.ConfigFile) {
+					fmt.Fprintf(w, "Tags will begin with %s: change letters in house.toml now if another house uses them.\n", first.Letters)
+				}
+				fmt.Fprintf(w, "Next: pitman --house %s log\n", dir)
 			})
 		},
 	}

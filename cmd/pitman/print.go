@@ -116,11 +116,20 @@ func (d *desk) localTime(at time.Time) string {
 // plainWriter keeps control characters from the terminal, whatever file or field they came from: an escape code could
 // rewrite what the next person sees. Line ends and tabs pass.
 type plainWriter struct {
-	w     io.Writer
-	width int // of the terminal behind it, 0 when that is none
+	w      io.Writer
+	width  int   // of the terminal behind it, 0 when that is none
+	failed error // the first write that did not get through; few who print look at it at once
 }
 
 func (p *plainWriter) Write(b []byte) (int, error) {
+	n, err := p.write(b)
+	if p.failed == nil {
+		p.failed = err
+	}
+	return n, err
+}
+
+func (p *plainWriter) write(b []byte) (int, error) {
 	if clean(b) {
 		return p.w.Write(b)
 	}

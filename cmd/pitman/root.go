@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 
@@ -46,10 +47,14 @@ var errQuiet = errors.New("failed")
 func (a *app) run(ctx context.Context, args []string) int {
 	a.ctx = ctx
 	a.stdout, a.stderr = a.out, a.err
-	a.out, a.err = &plainWriter{w: a.out, width: screenWidth(a.out)}, &plainWriter{w: a.err}
+	out := &plainWriter{w: a.out, width: screenWidth(a.out)}
+	a.out, a.err = out, &plainWriter{w: a.err}
 	root := a.root()
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
+	if out.failed != nil {
+		err = registry.Errorf(registry.Conflict, "the result could not be written (%v): make room where it goes; what the command was to change is changed", out.failed)
+	}
 	switch {
 	case err == nil:
 		return 0
@@ -93,6 +98,13 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		if number := (*strconv.NumError)(nil); errors.As(err, &number) {
+			what, _, _ := strings.Cut(err.Error(), ": strconv")
+			return errors.New(what + ": type a whole number")
+		}
+		return err
+	})
 	root.SetHelpCommand(a.helpCommand())
 	a.completeFromHouse(root)
 	root.SetHelpFunc(func(cmd *cobra.Command, _ []string) {

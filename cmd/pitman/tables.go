@@ -65,7 +65,8 @@ func (a *app) tablesListCommand() *cobra.Command {
 				columns(w, func(w io.Writer) {
 					fmt.Fprintln(w, "file\trows\tyears\tmakers")
 					for _, f := range files {
-						fmt.Fprintf(w, "%s\t%d\t%s–%s\t%s\n", f.File, f.Rows, f.From, f.To, strings.Join(f.Makers, ", "))
+						years := serials.Row{From: f.From, To: f.To}.Years()
+						fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", f.File, f.Rows, orDash(years), orDash(strings.Join(f.Makers, ", ")))
 					}
 				})
 			})

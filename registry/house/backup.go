@@ -192,6 +192,8 @@ func diskError(err error, path string) error {
 		return registry.Errorf(registry.Conflict, "%s cannot be written: ask for write access to its folder, or name another place", path)
 	case errors.Is(err, fs.ErrNotExist):
 		return registry.Errorf(registry.Invalid, "the folder of %s is not there: make it, or name another place", path)
+	case errors.Is(err, syscall.ENOTDIR):
+		return registry.Errorf(registry.Invalid, "a file stands where the folder for %s should be: name another place", path)
 	}
 	return err
 }

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"syscall"
 	"text/template"
 	"time"
 
@@ -49,18 +50,36 @@ type House struct {
 // Open reads the house's decisions. It does not open the registry file.
 func Open(dir string) (*House, error) {
 	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
-		if errors.Is(err, fs.ErrNotExist) {
+		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one with pitman --house %s init, or name another with --house", dir, dir)
 		}
-		return nil, err
+		return nil, unreadable(err, dir)
 	}
 	config, err := readConfig(filepath.Join(dir, ConfigFile))
 	if err != nil {
 		return nil, err
 	}
 	return &House{Dir: dir, Config: config, Lists: readLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
-		return serials.LoadDir(filepath.Join(dir, TablesDir))
+		return Tables(dir)
 	})}, nil
+}
+
+// Tables reads the serial tables of the house in dir.
+func Tables(dir string) (*serials.Tables, error) {
+	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
+	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
+		return nil, registry.Errorf(registry.NotFound, "the folder %s of the house %s is gone: put it back, or get the published tables anew with pitman --house %s init",
+			TablesDir, dir, dir)
+	}
+	return tables, unreadable(err, dir)
+}
+
+// unreadable says what to do about a house that its reader may not open.
+func unreadable(err error, dir string) error {
+	if errors.Is(err, fs.ErrPermission) {
+		return registry.Errorf(registry.Conflict, "%s cannot be read: ask its owner for access, or name another house with --house", dir)
+	}
+	return err
 }
 
 // Workshop works in this house, on its registry or on what stands for it.

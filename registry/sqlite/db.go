@@ -121,6 +121,9 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 		if err != nil {
 			return db.explain(err)
 		}
+		if have < 0 {
+			return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (schema %d): restore the latest backup", filepath.Base(db.path), have)
+		}
 		if have > len(steps) {
 			return registry.Errorf(registry.Conflict, "%s was written by a newer pitman (schema %d; this one knows %d): install the newer version, nothing was changed",
 				filepath.Base(db.path), have, len(steps))

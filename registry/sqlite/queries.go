@@ -80,8 +80,8 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need(condition, values...)
 	}
 	if f.After != "" {
-		var after registry.Machine
-		if err := r.Get(&after, registry.Fields{"tag": f.After}); err != nil {
+		after, err := registry.MachineByTag(r, f.After)
+		if err != nil {
 			return "", nil, err
 		}
 		need("id > ?", after.ID)
