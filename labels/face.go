@@ -24,6 +24,8 @@ type Line struct {
 	Text    string `json:"text"`
 	Strong  bool   `json:"strong,omitempty"`
 	Caution bool   `json:"caution,omitempty"` // never cut: a label too small for it is refused
+
+	spare bool // left out sooner than another line is cut
 }
 
 // Fingerprint stands for everything printed. A registry keeps it with each print: when it differs from the present face's,
@@ -92,6 +94,7 @@ type Slip struct {
 	Since                     string // date
 	Place                     string
 	Note                      string // such as why it is held
+	Base                      bool   // a treadle base, which has no serial number
 	Faults                    []Fault
 	Tested                    string // date of the test that found them
 	DoNotPlugIn               bool
@@ -116,41 +119,56 @@ func (m Slip) Face(s *Scheme) (*Face, error) {
 			f.say(false, "• "+strings.TrimSuffix(fault.Point+": "+fault.Finding, ": "))
 		}
 	}
+	identity := len(f.Lines)
 	f.say(len(m.Faults) == 0, strings.TrimSpace(m.Maker+" "+m.Model))
-	f.say(false, serialLine(m.Serial))
+	if m.Base {
+		f.say(false, aBase)
+	} else {
+		f.say(false, serialLine(m.Serial))
+	}
 	f.say(false, m.Note)
 	if m.Since != "" {
 		f.say(false, "since "+m.Since)
 	}
 	f.say(false, m.Place)
+	for i := identity; i < len(f.Lines); i++ {
+		f.Lines[i].spare = len(m.Faults) > 0 // the tag says which machine it is
+	}
 	return f, nil
 }
 
 // Base is a treadle base's lasting label.
 type Base struct {
 	Tag      string
+	Name     string   // maker and pattern, as far as known
 	Measures []string // such as "opening 375 × 180 mm"
-	WeightKG float64  // 0 when not weighed
+	Weight   string   // such as "24.5 kg"; empty when not weighed
+	Heavy    bool     // not for one person
 }
 
-// Face lays down what is printed. Cast iron gets a caution where hands meet it.
+// Face lays down what is printed. Heavy iron gets a caution where hands meet it.
 func (b Base) Face(s *Scheme) (*Face, error) {
 	f, err := newFace(s, b.Tag, nil, "", "", nil)
 	if err != nil {
 		return nil, err
 	}
 	f.OnMetal = true
-	f.say(true, "treadle base")
+	weight := strings.TrimSpace(b.Weight + " cast iron")
+	if b.Heavy {
+		f.caution(weight + ": two people lift")
+	}
+	f.say(true, b.Name)
+	f.say(b.Name == "", aBase)
 	for _, m := range b.Measures {
 		f.say(false, m)
 	}
-	caution := "cast iron: two people lift"
-	if b.WeightKG > 0 {
-		caution = fmt.Sprintf("%.0f kg %s", b.WeightKG, caution)
+	if !b.Heavy {
+		f.say(false, weight)
 	}
-	f.caution(caution)
 	return f, nil
 }
+
+const aBase = "treadle base"
 
 // Shelf is the label of a place.
 type Shelf struct {

@@ -68,7 +68,11 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 	assert.NotContains(t, text(m.Face(s)), "safety", "a machine without a lead has no safety test to show")
 	assert.Equal(t, "AB00001K|ON HOLD|do not plug in: not safety tested|Meadowlark|No. 7|cracked bed|since 2026-03-01|Shelf 3",
 		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "held", Since: "2026-03-01", Place: "Shelf 3", Note: "cracked bed", DoNotPlugIn: true}.Face(s)))
-	assert.Equal(t, "AB00003K|treadle base|opening 375 × 180 mm|20 kg cast iron: two people lift", text(Base{Tag: "AB00003K", Measures: []string{"opening 375 × 180 mm"}, WeightKG: 19.6}.Face(s)))
+	assert.Equal(t, "AB00003K|24.5 kg cast iron: two people lift|Alder|treadle base|opening 375 × 180 mm",
+		text(Base{Tag: "AB00003K", Name: "Alder", Measures: []string{"opening 375 × 180 mm"}, Weight: "24.5 kg", Heavy: true}.Face(s)))
+	assert.Equal(t, "AB00003K|cast iron: two people lift|treadle base", text(Base{Tag: "AB00003K", Heavy: true}.Face(s)), "not weighed")
+	assert.Equal(t, "AB00003K|treadle base|15 kg cast iron", text(Base{Tag: "AB00003K", Weight: "15 kg"}.Face(s)))
+	assert.Equal(t, "AB00003K|READY|Alder|treadle base|bay 2", text(Slip{Tag: "AB00003K", Maker: "Alder", Base: true, Stage: "ready", Place: "bay 2"}.Face(s)))
 	assert.Equal(t, "Shelf 3|heads", text(Shelf{"Shelf 3", "heads"}.Face(s)))
 	assert.Equal(t, "AB00001K|AT THE BENCH|nearly there · check 2026-03-02|• tension: loops below|• feed dog|Meadowlark|No. 7",
 		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "bench", Tested: "2026-03-02", Faults: []Fault{{"tension", "loops below"}, {"feed dog", ""}}}.Face(s)))

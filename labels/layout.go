@@ -84,7 +84,7 @@ func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 		}
 	}
 	lines := f.Lines
-	if f.OnMetal && stock.Hole == 0 {
+	if f.OnMetal && stock.Hole == 0 && !stock.noted() {
 		lines = append(lines[:len(lines):len(lines)], Line{Text: notOnDecals})
 	}
 	// First with the tag large; then, where the text does not fit under it, smaller; then without the small print.
@@ -104,7 +104,7 @@ func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 
 // drawWords writes the headline and the lines, under it or, on a tall label, under the symbol.
 func drawWords(d *Drawing, f *Face, lines []Line, ink Colour, head, body box, share float64) error {
-	headline, err := drawHeadline(d, f.Headline, ink, head, share)
+	headline, err := drawHeadline(d, f.Headline, len(lines) == 0, ink, head, share)
 	if err != nil {
 		return err
 	}
@@ -114,7 +114,7 @@ func drawWords(d *Drawing, f *Face, lines []Line, ink Colour, head, body box, sh
 	return drawLines(d, lines, ink, body, min(maxText*d.roomy(), headline.size*0.65), f.mayDrop)
 }
 
-// notOnDecals is on every sticker for a machine: glue lifts old gold work.
+// notOnDecals is on every sheet of stickers, or where there is no room for a note, on each: glue lifts old gold work.
 const notOnDecals = "not on decals"
 
 // drawBand paints the word on a plain plate, and the pattern beside it, both in the band's ink on its colour.
@@ -130,14 +130,20 @@ func drawBand(d *Drawing, b *Band, s *Scheme, at box) {
 	d.fill(s.Text, at.frame(bandLine)...)
 }
 
-// drawHeadline writes the tag or place as large as it fits, and returns how.
-func drawHeadline(d *Drawing, text string, ink Colour, in box, share float64) (block, error) {
+// drawHeadline writes the tag or place as large as it fits, and returns how. With nothing under it it may take the whole height.
+func drawHeadline(d *Drawing, text string, alone bool, ink Colour, in box, share float64) (block, error) {
 	text = readable(text)
 	rows := 1 // a tag stays whole
 	if strings.Contains(text, " ") {
 		rows = 2
 	}
+	if alone {
+		rows, share = rows*2, 0.95
+	}
 	t := fit(text, bold, in.w, min(in.h*share, maxHeadline*d.roomy()), minHeadline, rows)
+	for size := t.size; t.height() > in.h && size > minHeadline; size *= 0.95 {
+		t = fit(text, bold, in.w, size, minHeadline, rows)
+	}
 	if t.cut && rows == 1 || t.height() > in.h {
 		return block{}, &tooSmall{fmt.Sprintf("%q does not fit", text)}
 	}
@@ -154,6 +160,17 @@ func drawLines(d *Drawing, lines []Line, ink Colour, in box, most float64, mayDr
 		return nil
 	}
 	blocks, total := setAlike(lines, in, most)
+	last := len(lines) - 1
+	if total > in.h {
+		least := 0.55 * most
+		if lines[last].spare {
+			least = minText
+		}
+		blocks, total = setWrapped(lines, in, most, max(least, minText))
+	}
+	if total > in.h && lines[last].spare {
+		return drawLines(d, lines[:last], ink, in, most, mayDrop)
+	}
 	for rows := 3; rows >= 1 && total > in.h; rows-- {
 		for scale := 1.0; total > in.h; scale -= 0.05 {
 			blocks, total = setEach(lines, in, most*scale, rows)
@@ -182,30 +199,71 @@ func drawLines(d *Drawing, lines []Line, ink Colour, in box, most float64, mayDr
 	return nil
 }
 
-// setAlike sets every line on one row and all at one size, which reads best, if that size is not much below the largest.
+// setAlike sets every line on one row and all at one size, which reads best, if that size is not much below the largest. A
+// caution takes two rows where that lets everything grow.
 func setAlike(lines []Line, in box, most float64) ([]block, float64) {
-	size := min(most, in.h/(float64(len(lines))*lineHeight))
-	for _, l := range lines {
-		size = min(size, in.w/l.face().width(l.Text, 1))
+	best, total := []block(nil), math.Inf(1)
+	for _, halved := range []bool{false, true} {
+		blocks := make([]block, len(lines))
+		rows, widest := 0, 0.0
+		for i, l := range lines {
+			blocks[i] = block{rows: []string{l.Text}, font: l.face(), plate: l.Caution}
+			if l.Caution && halved {
+				blocks[i].rows = halve(l.Text, l.face())
+			}
+			rows, widest = rows+len(blocks[i].rows), max(widest, blocks[i].ems())
+		}
+		size := 0.999 * min(most, in.h/(float64(rows)*lineHeight), in.w/widest)
+		if size < max(minText, 0.55*most) || best != nil && size < best[0].size*1.1 {
+			continue
+		}
+		for i := range blocks {
+			blocks[i].size = size
+		}
+		best, total = blocks, size*lineHeight*float64(rows)
 	}
-	if size *= 0.999; size < max(minText, 0.55*most) {
-		return nil, math.Inf(1)
+	return best, total
+}
+
+// setWrapped sets every line at one size, wrapped at its spaces where it is too long, if that can be done at the least
+// size or above.
+func setWrapped(lines []Line, in box, most, least float64) ([]block, float64) {
+	for size := most; size >= least; size *= 0.95 {
+		var blocks []block
+		total, whole := 0.0, true
+		for _, l := range lines {
+			b := block{font: l.face(), size: size, plate: l.Caution}
+			b.rows = wrap(l.Text, b.font, in.w/size)
+			if l.Caution {
+				if b.rows = []string{l.Text}; b.ems()*size > in.w {
+					b.rows = halve(l.Text, b.font)
+				}
+			}
+			whole = whole && b.ems()*size <= in.w && strings.Join(b.rows, " ") == l.Text
+			blocks, total = append(blocks, b), total+b.height()
+		}
+		if whole && total <= in.h {
+			return blocks, total
+		}
 	}
-	var blocks []block
-	for _, l := range lines {
-		blocks = append(blocks, block{rows: []string{l.Text}, font: l.face(), size: size})
-	}
-	return blocks, size * lineHeight * float64(len(lines))
+	return nil, math.Inf(1)
 }
 
 // setEach sets every line by itself, on so many rows at most.
 func setEach(lines []Line, in box, size float64, rows int) (blocks []block, total float64) {
+	size = max(size, minText)
 	for _, l := range lines {
-		may := rows
+		may, width := rows, in.w
 		if l.Caution {
 			may = max(rows, 2) // sooner on two rows than cut
+			width -= 2 * plateSide * size
 		}
-		b := fit(l.Text, l.face(), in.w, max(size, minText), minText, may)
+		b := fit(l.Text, l.face(), width, size, minText, may)
+		if b.plate = l.Caution; b.plate && len(b.rows) > 1 && !b.cut {
+			if half := (block{rows: halve(l.Text, b.font), font: b.font, size: b.size, plate: true}); half.ems()*b.size <= in.w {
+				b = half
+			}
+		}
 		blocks, total = append(blocks, b), total+b.height()
 	}
 	return blocks, total
@@ -227,15 +285,34 @@ func dropLast(lines []Line) []Line {
 
 // block is a piece of text as it is set: one or more rows of one size.
 type block struct {
-	rows []string
-	font *typeface
-	size float64
-	cut  bool
+	rows  []string
+	font  *typeface
+	size  float64
+	cut   bool
+	plate bool // white on a plate of ink
 }
+
+// plateSide is the ink left and right of the words on a plate, in ems.
+const plateSide = 0.3
 
 func (b block) height() float64 { return float64(len(b.rows)) * b.size * lineHeight }
 
+// ems is the width of the block at a size of one.
+func (b block) ems() (widest float64) {
+	for _, row := range b.rows {
+		widest = max(widest, b.font.width(row, 1))
+	}
+	if b.plate {
+		widest += 2 * plateSide
+	}
+	return widest
+}
+
 func (b block) write(d *Drawing, ink Colour, x, y float64) {
+	if b.plate {
+		d.fill(ink, rect(x, y, b.ems()*b.size, b.height()))
+		ink, x = white, x+plateSide*b.size
+	}
 	for i, row := range b.rows {
 		// Capitals stand in the middle of their row.
 		d.write(ink, b.font, b.size, x, y+(float64(i)+0.5)*b.size*lineHeight+b.size*capHeight/2, row)

@@ -45,7 +45,7 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock) {
 	label := box{1, 1, d.Width - 2, d.Height - 2}
 	hole := box{stock.HoleX - stock.Hole/2, stock.HoleY - stock.Hole/2, stock.Hole, stock.Hole}
 	var texts []op
-	var symbol, band box
+	var symbol, band, plate box
 	for _, o := range d.ops {
 		b := o.bounds()
 		assert.True(t, label.holds(b), "%s: %q at %v is not within %v", stock.Name, o.text, b, label)
@@ -58,19 +58,23 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock) {
 			texts = append(texts, o)
 		case len(o.rings) > 100 && math.Abs(b.w-b.h) < 1e-6:
 			symbol = b
-		case len(o.rings) == 1:
+		case len(o.rings) == 1 && band.w == 0:
 			band = b
+		case len(o.rings) == 1:
+			plate = b
 		}
 	}
 	require.NotZero(t, symbol.w)
 	require.NotZero(t, band.w)
 	assert.False(t, symbol.overlaps(band))
+	assert.False(t, plate.overlaps(symbol) || plate.overlaps(band), "%s: plate at %v", stock.Name, plate)
 	for i, o := range texts {
 		if band.holds(o.bounds()) {
 			continue // the band's own word
 		}
 		assert.False(t, o.bounds().overlaps(band), "%s: %q on the band", stock.Name, o.text)
 		assert.False(t, o.bounds().overlaps(symbol), "%s: %q on the symbol", stock.Name, o.text)
+		assert.True(t, plate.holds(o.bounds()) || !plate.overlaps(o.bounds()), "%s: %q half on the plate", stock.Name, o.text)
 		for _, other := range texts[i+1:] {
 			assert.False(t, o.bounds().overlaps(other.bounds()), "%s: %q on %q", stock.Name, o.text, other.text)
 		}
@@ -163,6 +167,52 @@ func TestCautionsAndFaults(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, d.words(), "… more in the record")
 	assert.Contains(t, d.words(), "tension: loops below the cloth")
+}
+
+// On a fault slip what is to be mended stands whole; that the machine has a maker and a place is left out for it.
+func TestFaultsComeBeforeTheRest(t *testing.T) {
+	s := Default()
+	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "F4712883", Stage: "bench", Since: "2026-03-02", Place: "Shelf 3", Tested: "2026-03-02", Faults: []Fault{
+		{"needle-bar", "knocks at the lowest point, needle touches the plate"}, {"tension", "loops below"}, {"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
+	for name, placed := range map[string]bool{"a4-3x7": false, "a4-2x4": true} {
+		f, err := slip.Face(s)
+		require.NoError(t, err)
+		d, err := Draw(f, stockNamed(t, name), s)
+		require.NoError(t, err)
+		assert.Contains(t, d.words(), "needle-bar: knocks at the lowest point, needle touches the plate • tension: loops below • stitch-length: 3.2 mm where the dial says 2.5 mm")
+		assert.NotContains(t, d.words(), "…", name)
+		assert.Equal(t, placed, strings.Contains(d.words(), "Shelf 3"), name)
+	}
+}
+
+func TestPlaceTakesTheWholeLabel(t *testing.T) {
+	s := Default()
+	long := "far end of the upper gallery, behind the loom, shelf 12"
+	f, err := Shelf{Place: long}.Face(s)
+	require.NoError(t, err)
+	d, err := Draw(f, stockNamed(t, "a4-3x7"), s)
+	require.NoError(t, err)
+	assert.Equal(t, long, d.words())
+}
+
+// A base has neither band nor lead; its longest text stays in its place as well.
+func TestBaseLabelFitsEveryStock(t *testing.T) {
+	s := Default()
+	f, err := Base{Tag: "AB00124M", Name: strings.Repeat("Wattenscheid ", 9), Weight: "124.75 kg", Heavy: true,
+		Measures: []string{"opening 1374.25 mm × 1181.25 mm", "pins 241.25 mm", "flywheel 305.25 mm", "no top"}}.Face(s)
+	require.NoError(t, err)
+	for _, stock := range DefaultStock() {
+		d, err := Draw(f, stock, s)
+		if err != nil {
+			assert.ErrorContains(t, err, "would do", stock.Name)
+			continue
+		}
+		assert.Contains(t, d.words(), "124.75 kg cast iron: two people lift", stock.Name)
+		label := box{1, 1, d.Width - 2, d.Height - 2}
+		for _, o := range d.ops {
+			assert.True(t, label.holds(o.bounds()), "%s: %q", stock.Name, o.text)
+		}
+	}
 }
 
 // words are all that a drawing says.

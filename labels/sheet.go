@@ -37,11 +37,16 @@ func Sheet(stock Stock, labels []*Drawing, o SheetOptions) ([]*Drawing, error) {
 // cutColour is a grey that a knife can follow and a camera ignores.
 var cutColour = Colour{120, 120, 120}
 
+const noteSize = 2.6
+
+// noted says whether a sheet's top margin has room for a note.
+func (s Stock) noted() bool { return s.MarginTop >= 3*noteSize && !s.roll() }
+
 // page is an empty sheet, with a note in its top margin where there is one.
 func (s Stock) page(n, of int) *Drawing {
 	p := &Drawing{Width: s.PageWidth, Height: s.PageHeight}
-	const size = 2.6
-	if s.MarginTop < 3*size || s.roll() {
+	const size = noteSize
+	if !s.noted() {
 		return p
 	}
 	note := fmt.Sprintf("%s · sheet %d of %d · print at 100 %% · ", s.Name, n, of)

@@ -32,6 +32,23 @@ func wrap(text string, f *typeface, width float64) (rows []string) {
 	return rows
 }
 
+// halve breaks text into two rows after its colon, or at the space that leaves the shorter rows.
+func halve(text string, f *typeface) []string {
+	if what, how, ok := strings.Cut(text, ": "); ok {
+		return []string{what + ":", how}
+	}
+	best, least := []string{text}, f.width(text, 1)
+	for i, r := range text {
+		if r != ' ' {
+			continue
+		}
+		if wide := max(f.width(text[:i], 1), f.width(text[i+1:], 1)); wide < least {
+			best, least = []string{text[:i], text[i+1:]}, wide
+		}
+	}
+	return best
+}
+
 // prefix is the length in bytes of the longest start of text that fits in width ems, and at least one letter.
 func (f *typeface) prefix(text string, width float64) int {
 	used := 0.0

@@ -2,7 +2,6 @@ package registry
 
 import (
 	"context"
-	"slices"
 	"time"
 )
 
@@ -29,25 +28,22 @@ func (w *Workshop) NotePrints(ctx context.Context, by Initials, prints []Print, 
 	})
 }
 
-// StaleLabels lists the machines in the house whose label says something else than is known today; face tells what a label
-// would say. A machine that has gone needs no new label.
-func (w *Workshop) StaleLabels(ctx context.Context, face func(Reader, *Machine) (fingerprint string, err error)) (stale []Machine, err error) {
-	stale = []Machine{}
+// StaleLabels lists the tags of heads and bases in the house whose label says something else than is known today; face tells
+// what the label of one or the other would say. What has gone needs no new label.
+func (w *Workshop) StaleLabels(ctx context.Context, face func(Reader, *Machine, *Base) (fingerprint string, err error)) (stale []Tag, err error) {
+	stale = []Tag{}
 	err = w.Store.View(ctx, func(r Reader) error {
 		return r.Prints(func(p Print) error {
-			m, err := MachineByTag(r, p.Tag)
+			m, b, err := HeadOrBase(r, p.Tag)
 			if CodeOf(err) == NotFound {
-				return nil // a base, or a machine whose log was undone
+				return nil // its log was undone
 			}
-			if err != nil {
+			if err != nil || unitOf(m, b).gone != "" {
 				return err
 			}
-			if m.HandedTo != "" || slices.Contains([]Stage{Shipped, Sold, Scrapped}, m.Stage) {
-				return nil
-			}
-			now, err := face(r, m)
+			now, err := face(r, m, b)
 			if err == nil && now != p.Fingerprint {
-				stale = append(stale, *m)
+				stale = append(stale, p.Tag)
 			}
 			return err
 		})

@@ -49,23 +49,46 @@ func gone(s Stage, handedTo string) string {
 	return ""
 }
 
-// unitByTag reads a head or a base.
-func unitByTag(r Reader, tag Tag) (Unit, error) {
+// Here says whether the machine is in the house, for all that is recorded.
+func (m *Machine) Here() bool { return m.HandedTo == "" && goneAt(m.Stage) == "" }
+
+// Here says whether the base is in the house, for all that is recorded.
+func (b *Base) Here() bool { return goneAt(b.Stage) == "" }
+
+// HeadOrBase reads what has a tag: one of the two is nil.
+func HeadOrBase(r Reader, tag Tag) (*Machine, *Base, error) {
 	m := &Machine{}
 	err := r.Get(m, Fields{"tag": tag})
 	if err == nil {
-		return m.unit(), nil
+		return m, nil, nil
 	}
 	if CodeOf(err) == NotFound {
 		b := &Base{}
 		if err = r.Get(b, Fields{"tag": tag}); err == nil {
-			return b.unit(), nil
+			return nil, b, nil
 		}
 	}
 	if CodeOf(err) == NotFound {
 		err = Errorf(NotFound, "tag %s is not in this house: find heads with pitman list --text, bases with pitman base list", tag)
 	}
-	return Unit{}, err
+	return nil, nil, err
+}
+
+// unitOf takes what HeadOrBase gives.
+func unitOf(m *Machine, b *Base) Unit {
+	if m != nil {
+		return m.unit()
+	}
+	return b.unit()
+}
+
+// unitByTag reads a head or a base.
+func unitByTag(r Reader, tag Tag) (Unit, error) {
+	m, b, err := HeadOrBase(r, tag)
+	if err != nil {
+		return Unit{}, err
+	}
+	return unitOf(m, b), nil
 }
 
 // unitsAt lists what stands at a place by the records, in the order of coming in.

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -21,7 +19,8 @@ type labelRequest struct {
 	sheet labels.SheetOptions
 
 	stage              string
-	stale, slip, shelf bool
+	stale, slip        bool
+	stand, shelf       bool
 	testSheet, stocks  bool
 	csv                bool
 	text, ascii, paper bool
@@ -32,7 +31,8 @@ func (a *app) labelCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "label TAG...",
 		Short: "Print labels with a QR symbol, slips and shelf labels",
-		Long: `Prints a lasting label for each machine: tag, QR symbol, maker, serial, year, drive and tests.
+		Long: `Prints a lasting label for each machine: tag, QR symbol, maker, serial, year, drive and tests; for each treadle base: tag, QR
+symbol, measures and weight.
 
 The usual stock is a tag tied on through a hole: stickers fail on oily iron. Never stick a label on decals, since glue
 lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
@@ -43,6 +43,8 @@ the function check found. --stale lists the labels that say something else than 
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
   pitman label --stale -o again.pdf
   pitman label PM17K --text
+  pitman label PM17K --slip -o slip.pdf
+  pitman label --stand -o bases.pdf
   pitman label --shelf "shelf 3" -o shelf.pdf
   pitman label --stocks`,
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -61,6 +63,7 @@ the function check found. --stale lists the labels that say something else than 
 	flags.StringVar(&q.stage, "stage", "", "every machine at this stage")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
 	flags.BoolVar(&q.slip, "slip", false, "print the stage slip, with what the function check found")
+	flags.BoolVar(&q.stand, "stand", false, "print labels of treadle bases; without a tag of every base in the house, or at --stage")
 	flags.BoolVar(&q.shelf, "shelf", false, "print labels for places, by name; without a name for every place in use")
 	flags.BoolVar(&q.testSheet, "test-sheet", false, "print a ruler and the outlines of the stock")
 	flags.BoolVar(&q.stocks, "stocks", false, "list the label stock")
@@ -69,7 +72,8 @@ the function check found. --stale lists the labels that say something else than 
 	flags.BoolVar(&q.ascii, "ascii", false, "with --text: without block characters")
 	flags.BoolVar(&q.paper, "paper", false, "with --text: dark on light")
 	cmd.MarkFlagsMutuallyExclusive("stale", "slip", "shelf", "test-sheet", "stocks")
-	cmd.MarkFlagsMutuallyExclusive("stale", "stage")
+	cmd.MarkFlagsMutuallyExclusive("stale", "stage", "shelf", "test-sheet", "stocks")
+	cmd.MarkFlagsMutuallyExclusive("stale", "stand", "shelf", "test-sheet", "stocks")
 	cmd.MarkFlagsMutuallyExclusive("text", "output")
 	return cmd
 }
@@ -104,149 +108,6 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 			return a.printLabels(ctx, d, s, faces, q)
 		}
 	})
-}
-
-// machineLabel is what is known for a machine's lasting label.
-func (d *desk) machineLabel(_ registry.Reader, m *registry.Machine) labels.Machine {
-	label := labels.Machine{
-		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: m.Year(), Drive: string(m.Drive),
-		Mains: m.Drive == registry.Electric,
-	}
-	if !m.TestedAt.IsZero() {
-		label.Tested = labels.Test{On: d.localDate(m.TestedAt), By: string(m.TestedBy)}
-	}
-	if label.Mains && d.SafetyStands(m) {
-		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: string(m.SafetyBy)}
-	}
-	return label
-}
-
-// plate is the serial number, or nothing when there is none to read.
-func plate(m *registry.Machine) string {
-	if m.Serial == registry.NoSerial {
-		return ""
-	}
-	return m.Serial
-}
-
-// machineSlip is what is known for a machine's slip today.
-func (d *desk) machineSlip(r registry.Reader, m *registry.Machine) (labels.Slip, error) {
-	slip := labels.Slip{
-		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
-		Place: m.Place, Note: heldWhy(m), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
-	}
-	test, err := registry.OpenFaults(r, m.Tag)
-	if err != nil || test == nil {
-		return slip, err
-	}
-	slip.Tested = d.localDate(test.At)
-	for _, p := range test.Faults() {
-		slip.Faults = append(slip.Faults, labels.Fault{Point: p.Point, Finding: p.Fault})
-	}
-	return slip, nil
-}
-
-// faces lays down what is to be printed.
-func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, args []string) (faces []*labels.Face, err error) {
-	if q.shelf {
-		return d.shelfFaces(ctx, s, args)
-	}
-	add := func(r registry.Reader, m *registry.Machine) error {
-		if !q.slip {
-			f, err := d.machineLabel(r, m).Face(s)
-			faces = append(faces, f)
-			return err
-		}
-		slip, err := d.machineSlip(r, m)
-		if err != nil {
-			return err
-		}
-		f, err := slip.Face(s)
-		faces = append(faces, f)
-		return err
-	}
-	if q.stale {
-		if len(args) > 0 {
-			return nil, registry.Errorf(registry.Invalid, "--stale finds the labels by itself: leave %s out", args[0])
-		}
-		machines, err := d.StaleLabels(ctx, func(r registry.Reader, m *registry.Machine) (string, error) {
-			f, err := d.machineLabel(r, m).Face(s)
-			if err != nil {
-				return "", err
-			}
-			return f.Fingerprint(), nil
-		})
-		if err != nil {
-			return nil, err
-		}
-		args = nil
-		for _, m := range machines {
-			args = append(args, string(m.Tag))
-		}
-	}
-	err = d.Store.View(ctx, func(r registry.Reader) error {
-		if q.stage != "" {
-			stage, err := registry.ParseStage(q.stage)
-			if err != nil {
-				return err
-			}
-			if err := r.Machines(registry.MachineFilter{Stage: stage}, func(m *registry.Machine) error { return add(r, m) }); err != nil {
-				return err
-			}
-		}
-		for _, arg := range args {
-			tag, err := registry.ParseTag(arg)
-			if err != nil {
-				return err
-			}
-			m, err := registry.MachineByTag(r, tag)
-			if err != nil {
-				return err
-			}
-			if err := add(r, m); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err == nil && len(faces) == 0 && !q.stale {
-		if q.stage == "" {
-			return nil, registry.Errorf(registry.Invalid, "tag is missing: name the machines to label, or give --stage or --stale")
-		}
-		return nil, registry.Errorf(registry.NotFound, "no machine is %s: nothing to print", q.stage)
-	}
-	return faces, err
-}
-
-// shelfFaces are the labels of the named places, or of every place where a machine stands.
-func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, places []string) (faces []*labels.Face, err error) {
-	if len(places) == 0 {
-		seen := map[string]bool{}
-		err := d.Store.View(ctx, func(r registry.Reader) error {
-			return r.Machines(registry.MachineFilter{}, func(m *registry.Machine) error {
-				if key := strings.ToLower(m.Place); key != "" && !seen[key] {
-					seen[key] = true
-					places = append(places, m.Place)
-				}
-				return nil
-			})
-		})
-		if err != nil {
-			return nil, err
-		}
-		slices.Sort(places)
-		if len(places) == 0 {
-			return nil, registry.Errorf(registry.NotFound, "no machine has a place yet: name the places to label, such as --shelf \"shelf 3\"")
-		}
-	}
-	for _, place := range places {
-		f, err := labels.Shelf{Place: place}.Face(s)
-		if err != nil {
-			return nil, err
-		}
-		faces = append(faces, f)
-	}
-	return faces, nil
 }
 
 // printed says what was printed.

@@ -1,0 +1,228 @@
+package main
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"pitman/labels"
+	"pitman/registry"
+)
+
+// faces lays down what is to be printed.
+func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, args []string) (faces []*labels.Face, err error) {
+	if q.shelf {
+		return d.shelfFaces(ctx, s, args)
+	}
+	face := d.lastingFace
+	if q.slip {
+		face = d.slipFace
+	}
+	if q.stale {
+		if args, err = d.staleTags(ctx, s, args); err != nil {
+			return nil, err
+		}
+	}
+	err = d.Store.View(ctx, func(r registry.Reader) error {
+		add := func(m *registry.Machine, b *registry.Base) error {
+			f, err := face(r, s, m, b)
+			faces = append(faces, f)
+			return err
+		}
+		for _, arg := range args {
+			tag, err := registry.ParseTag(arg)
+			if err != nil {
+				return err
+			}
+			m, b, err := registry.HeadOrBase(r, tag)
+			if err == nil && q.stand {
+				b, err = registry.BaseByTag(r, tag) // says what a head is
+			}
+			if err != nil {
+				return err
+			}
+			if err := add(m, b); err != nil {
+				return err
+			}
+		}
+		return d.eachAt(r, q, len(args) > 0, add)
+	})
+	if err == nil && len(faces) == 0 && !q.stale {
+		err = nothingToLabel(q)
+	}
+	return faces, err
+}
+
+// eachAt finds the machines or bases that are asked for by their stage, or simply by being bases.
+func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*registry.Machine, *registry.Base) error) error {
+	var stage registry.Stage
+	if q.stage != "" {
+		var err error
+		if stage, err = registry.ParseStage(q.stage); err != nil {
+			return err
+		}
+	}
+	switch {
+	case q.stand && (stage != "" || !named):
+		var b registry.Base
+		return r.Each(&b, func() error {
+			if b.Stage == stage || stage == "" && b.Here() {
+				return add(nil, &b)
+			}
+			return nil
+		})
+	case stage != "":
+		return r.Machines(registry.MachineFilter{Stage: stage}, func(m *registry.Machine) error { return add(m, nil) })
+	default:
+		return nil
+	}
+}
+
+func nothingToLabel(q *labelRequest) error {
+	switch {
+	case q.stand && q.stage != "":
+		return registry.Errorf(registry.NotFound, "no base is %s: nothing to print", q.stage)
+	case q.stand:
+		return registry.Errorf(registry.NotFound, "no treadle base is in the house: pitman base add takes one in")
+	case q.stage != "":
+		return registry.Errorf(registry.NotFound, "no machine is %s: nothing to print (bases have --stand)", q.stage)
+	default:
+		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases to label, or give --stage, --stand or --stale")
+	}
+}
+
+func (d *desk) staleTags(ctx context.Context, s *labels.Scheme, args []string) (tags []string, err error) {
+	if len(args) > 0 {
+		return nil, registry.Errorf(registry.Invalid, "--stale finds the labels by itself: leave %s out", args[0])
+	}
+	stale, err := d.StaleLabels(ctx, func(r registry.Reader, m *registry.Machine, b *registry.Base) (string, error) {
+		f, err := d.lastingFace(r, s, m, b)
+		if err != nil {
+			return "", err
+		}
+		return f.Fingerprint(), nil
+	})
+	for _, tag := range stale {
+		tags = append(tags, string(tag))
+	}
+	return tags, err
+}
+
+// lastingFace is what is known for the lasting label of a machine or base.
+func (d *desk) lastingFace(_ registry.Reader, s *labels.Scheme, m *registry.Machine, b *registry.Base) (*labels.Face, error) {
+	if b != nil {
+		return baseLabel(b).Face(s)
+	}
+	label := labels.Machine{
+		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: m.Year(), Drive: string(m.Drive),
+		Mains: m.Drive == registry.Electric,
+	}
+	if !m.TestedAt.IsZero() {
+		label.Tested = labels.Test{On: d.localDate(m.TestedAt), By: string(m.TestedBy)}
+	}
+	if label.Mains && d.SafetyStands(m) {
+		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: string(m.SafetyBy)}
+	}
+	return label.Face(s)
+}
+
+// plate is the serial number, or nothing when there is none to read.
+func plate(m *registry.Machine) string {
+	if m.Serial == registry.NoSerial {
+		return ""
+	}
+	return m.Serial
+}
+
+// baseLabel has what one looks for when a head needs a base: the opening, the hinge sockets and the flywheel.
+func baseLabel(b *registry.Base) labels.Base {
+	label := labels.Base{Tag: string(b.Tag), Name: strings.TrimSpace(b.Maker + " " + b.Pattern), Heavy: registry.LiftCaution(b.Weight, true) != ""}
+	if b.Weight != 0 {
+		label.Weight = b.Weight.String()
+	}
+	if b.OpeningLength.Known() || b.OpeningWidth.Known() {
+		label.Measures = append(label.Measures, "opening "+byWidth(b.OpeningLength, b.OpeningWidth))
+	}
+	if b.Pins.Known() {
+		label.Measures = append(label.Measures, "pins "+b.Pins.String())
+	}
+	if b.Flywheel.Known() {
+		label.Measures = append(label.Measures, "flywheel "+b.Flywheel.String())
+	}
+	if b.Top == registry.TopMissing {
+		label.Measures = append(label.Measures, "no top")
+	}
+	return label
+}
+
+// slipFace is what is known today for the slip of a machine or base.
+func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine, b *registry.Base) (*labels.Face, error) {
+	if b != nil {
+		return labels.Slip{Tag: string(b.Tag), Maker: b.Maker, Model: b.Pattern, Base: true, Stage: string(b.Stage), Since: d.localDate(b.Since),
+			Place: b.Place, Note: b.HeldWhy}.Face(s)
+	}
+	slip := labels.Slip{
+		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
+		Place: m.Place, Note: heldWhy(m), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
+	}
+	test, err := registry.OpenFaults(r, m.Tag)
+	if err != nil {
+		return nil, err
+	}
+	if test != nil {
+		slip.Tested = d.localDate(test.At)
+		for _, p := range test.Faults() {
+			slip.Faults = append(slip.Faults, labels.Fault{Point: p.Point, Finding: p.Fault})
+		}
+	}
+	return slip.Face(s)
+}
+
+// shelfFaces are the labels of the named places, or of every place where something stands.
+func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, places []string) (faces []*labels.Face, err error) {
+	if len(places) == 0 {
+		if places, err = d.placesInUse(ctx); err != nil {
+			return nil, err
+		}
+		if len(places) == 0 {
+			return nil, registry.Errorf(registry.NotFound, "nothing has a place yet: name the places to label, such as --shelf \"shelf 3\"")
+		}
+	}
+	for _, place := range places {
+		f, err := labels.Shelf{Place: place}.Face(s)
+		if err != nil {
+			return nil, err
+		}
+		faces = append(faces, f)
+	}
+	return faces, nil
+}
+
+func (d *desk) placesInUse(ctx context.Context) (places []string, err error) {
+	seen := map[string]bool{}
+	see := func(place string) {
+		if key := strings.ToLower(place); key != "" && !seen[key] {
+			seen[key] = true
+			places = append(places, place)
+		}
+	}
+	err = d.Store.View(ctx, func(r registry.Reader) error {
+		if err := r.Machines(registry.MachineFilter{}, func(m *registry.Machine) error {
+			if m.Here() {
+				see(m.Place)
+			}
+			return nil
+		}); err != nil {
+			return err
+		}
+		var b registry.Base
+		return r.Each(&b, func() error {
+			if b.Here() {
+				see(b.Place)
+			}
+			return nil
+		})
+	})
+	slices.Sort(places)
+	return places, err
+}
