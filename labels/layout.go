@@ -78,9 +78,12 @@ func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 		d.fill(s.Text, code.rings(area.x+area.w-side, area.y, side)...)
 		head.w = area.w - side
 		body.w = head.w
-		if tall := area.h > 1.6*side; tall {
+		if d.Height > d.Width && area.h > 1.6*side { // the text stands under the symbol
 			head.h = side
 			body.w, body.y, body.h = area.w, area.y+side, area.h-side
+			if len(f.Lines) == 0 {
+				head = body
+			}
 		}
 	}
 	lines := f.Lines
@@ -104,7 +107,8 @@ func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 
 // drawWords writes the headline and the lines, under it or, on a tall label, under the symbol.
 func drawWords(d *Drawing, f *Face, lines []Line, ink Colour, head, body box, share float64) error {
-	headline, err := drawHeadline(d, f.Headline, len(lines) == 0, ink, head, share)
+	alone := len(lines) == 0 || body.y != head.y
+	headline, err := drawHeadline(d, f.Headline, alone, ink, head, share)
 	if err != nil {
 		return err
 	}
@@ -130,7 +134,7 @@ func drawBand(d *Drawing, b *Band, s *Scheme, at box) {
 	d.fill(s.Text, at.frame(bandLine)...)
 }
 
-// drawHeadline writes the tag or place as large as it fits, and returns how. With nothing under it it may take the whole height.
+// drawHeadline writes the tag or place as large as it fits, and returns how. Alone in its box it may fill it.
 func drawHeadline(d *Drawing, text string, alone bool, ink Colour, in box, share float64) (block, error) {
 	text = readable(text)
 	rows := 1 // a tag stays whole
@@ -177,6 +181,9 @@ func drawLines(d *Drawing, lines []Line, ink Colour, in box, most float64, mayDr
 			if most*scale < minText {
 				break
 			}
+		}
+		if total <= in.h { // short lines do not shout beside long ones
+			blocks, total = setEach(lines, in, min(1.3*smallest(blocks), most), rows)
 		}
 	}
 	if total > in.h {
@@ -267,6 +274,14 @@ func setEach(lines []Line, in box, size float64, rows int) (blocks []block, tota
 		blocks, total = append(blocks, b), total+b.height()
 	}
 	return blocks, total
+}
+
+func smallest(blocks []block) float64 {
+	least := math.Inf(1)
+	for _, b := range blocks {
+		least = min(least, b.size)
+	}
+	return least
 }
 
 func (l Line) face() *typeface {

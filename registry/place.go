@@ -50,10 +50,10 @@ func gone(s Stage, handedTo string) string {
 }
 
 // Here says whether the machine is in the house, for all that is recorded.
-func (m *Machine) Here() bool { return m.HandedTo == "" && goneAt(m.Stage) == "" }
+func (m *Machine) Here() bool { return gone(m.Stage, m.HandedTo) == "" }
 
 // Here says whether the base is in the house, for all that is recorded.
-func (b *Base) Here() bool { return goneAt(b.Stage) == "" }
+func (b *Base) Here() bool { return gone(b.Stage, b.HandedTo) == "" }
 
 // HeadOrBase reads what has a tag: one of the two is nil.
 func HeadOrBase(r Reader, tag Tag) (*Machine, *Base, error) {
