@@ -329,6 +329,7 @@ func TestRulerIsTrue(t *testing.T) {
 		for i, x := range across {
 			assert.InDelta(t, float64(i), x-across[0], 0.01, "%s: tick %d", name, i)
 		}
+		assert.Contains(t, d.words(), "print at 100 %", name)
 		page := box{0, 0, d.Width, d.Height}
 		for _, o := range d.ops {
 			assert.True(t, page.holds(o.bounds()), "%s: %v %q", name, o.bounds(), o.text)

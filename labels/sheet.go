@@ -108,13 +108,18 @@ func RulerSheet(stock Stock) *Drawing {
 			p.write(black, regular, size, left+tick(mm)+0.6, top+float64(mm)+size*capHeight/2, fmt.Sprint(mm))
 		}
 	}
-	text := wrap(readable(fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, without fitting to the page. Then lay the sheet on the labels against the light.", across, across)), regular, (stock.PageWidth-2*left-20)/3.2)
-	y := top + 16.0
-	for _, row := range text {
-		if y < stock.PageHeight-4 {
-			p.write(black, regular, 3.2, left+14, y, row)
+	const words, spread = 3.2, 3.2 * lineHeight
+	for _, text := range []string{
+		fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, without fitting to the page. Then lay the sheet on the labels against the light.", across, across),
+		fmt.Sprintf("%d mm must measure %d mm: if not, print at 100 %%", across, across),
+	} {
+		rows := wrap(readable(text), regular, (stock.PageWidth-2*left-20)/words)
+		if y := top + 16.0; y+float64(len(rows)-1)*spread < stock.PageHeight-2 {
+			for i, row := range rows {
+				p.write(black, regular, words, left+14, y+float64(i)*spread, row)
+			}
+			break
 		}
-		y += 3.2 * lineHeight
 	}
 	return p
 }
