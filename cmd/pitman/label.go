@@ -18,7 +18,7 @@ type labelRequest struct {
 	stock string
 	sheet labels.SheetOptions
 
-	stage              string
+	stage, order       string
 	stale, slip        bool
 	stand, shelf       bool
 	testSheet, stocks  bool
@@ -41,6 +41,7 @@ Stages change with every move, so they are not on the lasting label: --slip prin
 the function check found. --stale lists the labels that say something else than is known today, and reprints them with -o.`,
 		Example: `  pitman label PM17K -o label.pdf
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
+  pitman label --order ORD1 -o order.pdf
   pitman label --stale -o again.pdf
   pitman label PM17K --text
   pitman label PM17K --slip -o slip.pdf
@@ -61,6 +62,7 @@ the function check found. --stale lists the labels that say something else than 
 	flags.IntVar(&q.sheet.StartAt, "start-at", 1, "first free label of a started sheet, counted along the rows")
 	flags.BoolVar(&q.sheet.Outline, "outline", false, "print cut lines")
 	flags.StringVar(&q.stage, "stage", "", "every machine at this stage")
+	flags.StringVar(&q.order, "order", "", "the heads and bases reserved for this order")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
 	flags.BoolVar(&q.slip, "slip", false, "print the stage slip, with what the function check found")
 	flags.BoolVar(&q.stand, "stand", false, "print labels of treadle bases; without a tag of every base in the house, or at --stage")
@@ -71,9 +73,12 @@ the function check found. --stale lists the labels that say something else than 
 	flags.BoolVar(&q.text, "text", false, "show the label here, for want of a printer")
 	flags.BoolVar(&q.ascii, "ascii", false, "with --text: without block characters")
 	flags.BoolVar(&q.paper, "paper", false, "with --text: dark on light")
-	cmd.MarkFlagsMutuallyExclusive("stale", "slip", "shelf", "test-sheet", "stocks")
-	cmd.MarkFlagsMutuallyExclusive("stale", "stage", "shelf", "test-sheet", "stocks")
-	cmd.MarkFlagsMutuallyExclusive("stale", "stand", "shelf", "test-sheet", "stocks")
+	for _, one := range []string{"stage", "stand", "slip"} { // these three go together
+		cmd.MarkFlagsMutuallyExclusive("stale", one, "shelf", "test-sheet", "stocks")
+	}
+	for _, one := range []string{"stage", "stand"} {
+		cmd.MarkFlagsMutuallyExclusive("order", "stale", one, "shelf", "test-sheet", "stocks")
+	}
 	cmd.MarkFlagsMutuallyExclusive("text", "output")
 	return cmd
 }

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -28,6 +30,13 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 			f, err := face(r, s, m, b)
 			faces = append(faces, f)
 			return err
+		}
+		if q.order != "" {
+			set, err := onOrder(r, q.order)
+			if err != nil {
+				return err
+			}
+			args = append(args, set...)
 		}
 		for _, arg := range args {
 			tag, err := registry.ParseTag(arg)
@@ -78,6 +87,49 @@ func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*
 	}
 }
 
+// onOrder lists what fills an order, each head before its base.
+func onOrder(r registry.Reader, typed string) (tags []string, err error) {
+	number, err := registry.ParseOrder(typed)
+	if err != nil {
+		return nil, err
+	}
+	o, err := registry.OrderByNumber(r, number)
+	if err != nil {
+		return nil, err
+	}
+	sets, err := registry.OrderSets(r, o.Number)
+	if err == nil && len(sets) == 0 {
+		err = registry.Errorf(registry.NotFound, "nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
+	}
+	for _, s := range sets {
+		tags = append(tags, string(s.Head))
+		if s.Base != "" {
+			tags = append(tags, string(s.Base))
+		}
+	}
+	return tags, err
+}
+
+// promised says for a slip which order a head or base goes to, and with what.
+func promised(r registry.Reader, tag registry.Tag, at registry.Stage) (string, error) {
+	if at != registry.Reserved && at != registry.Packed {
+		return "", nil
+	}
+	set, err := registry.SetOf(r, tag)
+	switch {
+	case registry.CodeOf(err) == registry.NotFound:
+		return "", nil
+	case err != nil:
+		return "", err
+	case set.Base == "":
+		return "for " + set.Order, nil
+	case set.Base == tag:
+		return fmt.Sprintf("for %s, under head %s", set.Order, set.Head), nil
+	default:
+		return fmt.Sprintf("for %s, on base %s", set.Order, set.Base), nil
+	}
+}
+
 func nothingToLabel(q *labelRequest) error {
 	switch {
 	case q.stand && q.stage != "":
@@ -87,7 +139,7 @@ func nothingToLabel(q *labelRequest) error {
 	case q.stage != "":
 		return registry.Errorf(registry.NotFound, "no machine is %s: nothing to print (bases have --stand)", q.stage)
 	default:
-		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases to label, or give --stage, --stand or --stale")
+		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases to label, or give --stage, --order, --stand or --stale")
 	}
 }
 
@@ -158,12 +210,20 @@ func baseLabel(b *registry.Base) labels.Base {
 // slipFace is what is known today for the slip of a machine or base.
 func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine, b *registry.Base) (*labels.Face, error) {
 	if b != nil {
+		order, err := promised(r, b.Tag, b.Stage)
+		if err != nil {
+			return nil, err
+		}
 		return labels.Slip{Tag: string(b.Tag), Maker: b.Maker, Model: b.Pattern, Base: true, Stage: string(b.Stage), Since: d.localDate(b.Since),
-			Place: b.Place, Note: b.HeldWhy}.Face(s)
+			Place: b.Place, Note: cmp.Or(b.HeldWhy, order)}.Face(s)
+	}
+	order, err := promised(r, m.Tag, m.Stage)
+	if err != nil {
+		return nil, err
 	}
 	slip := labels.Slip{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
-		Place: m.Place, Note: heldWhy(m), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
+		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
 	}
 	test, err := registry.OpenFaults(r, m.Tag)
 	if err != nil {

@@ -86,8 +86,12 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 		SilenceUsage:  true,
 		Args:          cobra.NoArgs,
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
-		PersistentPreRun: func(*cobra.Command, []string) {
+		PersistentPreRunE: func(cmd *cobra.Command, _ []string) error {
+			if err := flagsThatClash(cmd); err != nil {
+				return err
+			}
 			a.started = true
+			return nil
 		},
 	}
 	root.SetIn(a.in)
@@ -113,6 +117,20 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 		}
 	})
 	return root
+}
+
+// flagsThatClash says in a sentence for a person which flags exclude each other.
+func flagsThatClash(cmd *cobra.Command) error {
+	err := cmd.ValidateFlagGroups()
+	if err == nil {
+		return nil
+	}
+	if _, set, ok := strings.Cut(err.Error(), "; ["); ok {
+		if set, ok = strings.CutSuffix(set, "] were all set"); ok {
+			return registry.Errorf(registry.Invalid, "--%s do not go together: give one of them", strings.ReplaceAll(set, " ", " and --"))
+		}
+	}
+	return err
 }
 
 // commands lists every command, in the order of the work.
