@@ -38,7 +38,7 @@ left out there is the default's.
 // scheme is the house's own, or the one in a file.
 func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	if len(file) > 0 {
-		text, err := os.ReadFile(file[0])
+		text, err := house.ReadSmall(file[0])
 		if err != nil {
 			return nil, registry.Errorf(registry.Invalid, "scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0], err)
 		}

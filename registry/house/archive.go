@@ -143,6 +143,9 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 	return errors.Join(out.Close(), zipped.Close())
 }
 
+// ReadSmall reads a file that people write by hand, such as house.toml. A huge one is refused before it fills the memory.
+func ReadSmall(name string) ([]byte, error) { return readBounded(name, 1<<20) }
+
 func readBounded(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
@@ -151,7 +154,7 @@ func readBounded(name string, most int64) ([]byte, error) {
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, most+1))
 	if int64(len(text)) > most {
-		return nil, registry.Errorf(registry.Invalid, "%s is larger than %d MiB: no table or list needs that; move it out of the house", name, most>>20)
+		return nil, registry.Errorf(registry.Invalid, "%s is larger than %d MiB, which nothing is that people write by hand: name another file, or move this one away", name, most>>20)
 	}
 	return text, err
 }

@@ -137,7 +137,7 @@ func (h *House) Registry() (*sqlite.DB, error) {
 }
 
 func readConfig(path string) (registry.Config, error) {
-	text, err := os.ReadFile(path)
+	text, err := ReadSmall(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return registry.Defaults(), nil
 	}
