@@ -35,13 +35,15 @@ var intakeFields = []Field{
 		Get: func(m *Machine) []string { return []string{m.Serial} }},
 	word("drive", "hand|treadle|electric", "what turns it", ParseDrive, func(m *Machine) *Drive { return &m.Drive }),
 	text("model", "NAME", "model name or number", maxName, func(m *Machine) *string { return &m.Model }),
-	word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock (lockstitch unless said)", ParseStitch, func(m *Machine) *Stitch { return &m.Stitch }),
+	word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock "+
+		"(lockstitch unless said)", ParseStitch, func(m *Machine) *Stitch { return &m.Stitch }),
 	text("donor", "WHO", "who gave it", maxText, func(m *Machine) *string { return &m.Donor }),
 	text("condition", "TEXT", "how it looks: complete, seized, rusty", maxText, func(m *Machine) *string { return &m.Condition }),
 	text("place", "PLACE", "where it stands", maxName, func(m *Machine) *string { return &m.Place }),
 	text("note", "TEXT", "anything else", maxNote, func(m *Machine) *string { return &m.Note }),
 	weight("weight", "weight of the head, in kilograms unless a unit is given", func(m *Machine) *Mass { return &m.Weight }),
-	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can be replaced (repeatable)", Many: true,
+	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
+		"be replaced (repeatable)", Many: true,
 		Set: func(m *Machine, v []string) error {
 			m.Patents = nil
 			for _, s := range v {

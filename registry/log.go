@@ -30,7 +30,8 @@ func (w *Workshop) Log(ctx context.Context, by Initials, m *Machine, again bool)
 				return err
 			}
 			if len(found) > 0 {
-				return Errorf(Conflict, "serial %q of %s is in the house already, as %s: if this is another machine, log it with --again", m.Serial, m.Maker, found[0].Tag)
+				return Errorf(Conflict, "serial %q of %s is in the house already, as %s: if this is another "+
+					"machine, log it with --again", m.Serial, m.Maker, found[0].Tag)
 			}
 		}
 		if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {

@@ -74,7 +74,8 @@ func ParseTag(s string) (Tag, error) {
 }
 
 func badTag(s string) error {
-	return Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as on the label, such as %s", s, NewTag("PM", 17))
+	return Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as "+
+		"on the label, such as %s", s, NewTag("PM", 17))
 }
 
 // MaxLetters is the most letters a house may put before its numbers.

@@ -84,7 +84,8 @@ func (b *batch) run(w io.Writer) error {
 			return err
 		}
 		if len(b.fields) > b.width {
-			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a field that has a comma in it", b.line, len(b.fields), b.width)
+			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a "+
+				"field that has a comma in it", b.line, len(b.fields), b.width)
 		}
 		b.out = append(b.out, record...)
 		for i := len(b.fields); i < b.width; i++ {
@@ -192,7 +193,8 @@ func (b *batch) split(record []byte) error {
 	c.FieldsPerRecord = -1
 	fields, err := c.Read()
 	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
-		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in double quotes and write a double quote inside it twice", b.line)
+		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in double quotes and write "+
+			"a double quote inside it twice", b.line)
 	}
 	for _, f := range fields {
 		b.fields = append(b.fields, []byte(f))

@@ -283,7 +283,8 @@ func (p *reader) row(line int, record []string) {
 		switch {
 		case i >= len(p.columns):
 			if v != "" {
-				p.fault(line, Unreadable, "the row has %d fields and the header %d: put double quotes round a field that has a comma in it", len(record), len(p.columns))
+				p.fault(line, Unreadable, "the row has %d fields and the header %d: put double quotes round a "+
+					"field that has a comma in it", len(record), len(p.columns))
 				return
 			}
 			continue
@@ -305,7 +306,8 @@ func (p *reader) row(line int, record []string) {
 	}
 	row.Prefix = clean(f[1])
 	if !validPrefix(row.Prefix) {
-		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters and digits only: move digits behind the last letter into first and last", shown(f[1]))
+		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters and digits only: move digits behind the last "+
+			"letter into first and last", shown(f[1]))
 		return
 	}
 	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""

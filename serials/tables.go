@@ -78,7 +78,8 @@ func readFile(fsys fs.FS, name string) (*Table, []Fault) {
 		f, err = fsys.Open(name)
 	}
 	if err != nil {
-		return nil, []Fault{{File: name, Line: 1, Kind: Unreadable, Message: "the file cannot be opened (" + err.Error() + "): mend that or move it out of the folder"}}
+		why := "the file cannot be opened (" + err.Error() + "): mend that or move it out of the folder"
+		return nil, []Fault{{File: name, Line: 1, Kind: Unreadable, Message: why}}
 	}
 	defer f.Close()
 	return ReadTable(name, f)

@@ -50,7 +50,8 @@ each row.`,
 				return err
 			}
 			if m.Maker == "" && !strings.EqualFold(m.Serial, serials.None) {
-				return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge; pitman tables list shows the makers that have tables")
+				return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge; "+
+					"pitman tables list shows the makers that have tables")
 			}
 			tables, err := a.tables()
 			if err != nil {

@@ -133,7 +133,8 @@ func demoMachines() []registry.Machine {
 				Drive: registry.Drive(pick("hand", "electric"))}
 		},
 		func() registry.Machine {
-			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag", Drive: registry.Electric, Stitch: "zigzag"}
+			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag",
+				Drive: registry.Electric, Stitch: "zigzag"}
 		},
 	}
 	machines := make([]registry.Machine, 60)

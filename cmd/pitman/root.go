@@ -53,7 +53,8 @@ func (a *app) run(ctx context.Context, args []string) int {
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	if out.failed != nil {
-		err = registry.Errorf(registry.Conflict, "the result could not be written (%v): make room where it goes; what the command was to change is changed", out.failed)
+		err = registry.Errorf(registry.Conflict, "the result could not be written (%v): make room where it goes; what the command "+
+			"was to change is changed", out.failed)
 	}
 	switch {
 	case err == nil:

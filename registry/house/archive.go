@@ -202,9 +202,11 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 		case err != nil:
 			return nil, damaged(err)
 		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !belongs(header.Name):
-			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup of pitman holds: do not trust it, nothing was restored", shown, header.Name)
+			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup of pitman holds: do not trust "+
+				"it, nothing was restored", shown, header.Name)
 		case len(found) == mostFiles || header.Size > room || header.Name != DBFile && header.Size > mostText:
-			return nil, registry.Errorf(registry.Invalid, "%s unpacks to far more than a house holds, at %q: do not trust it, nothing was restored", shown, header.Name)
+			return nil, registry.Errorf(registry.Invalid, "%s unpacks to far more than a house holds, at %q: do not trust "+
+				"it, nothing was restored", shown, header.Name)
 		case found[header.Name].Name != "":
 			return nil, damaged(fmt.Errorf("%q stands in it twice", header.Name))
 		}

@@ -50,7 +50,8 @@ func (h *House) beforeUpgrade(ctx context.Context, db *sqlite.DB, schema int) er
 	if err != nil {
 		var refusal *registry.Error
 		if errors.As(err, &refusal) {
-			return registry.Errorf(refusal.Code, "this pitman is newer than the house, and could not make a backup before it changes the registry's form: %s", refusal.Message)
+			return registry.Errorf(refusal.Code, "this pitman is newer than the house, and could not make a backup before it "+
+				"changes the registry's form: %s", refusal.Message)
 		}
 		return err
 	}
@@ -85,7 +86,8 @@ func exists(path string) bool {
 
 func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup, error) {
 	if exists(file) {
-		return nil, registry.Errorf(registry.Conflict, "%s is there already, and a backup never writes over anything: name another file, or none for a dated one", file)
+		return nil, registry.Errorf(registry.Conflict, "%s is there already, and a backup never writes over anything: name "+
+			"another file, or none for a dated one", file)
 	}
 	work, err := os.MkdirTemp(filepath.Dir(file), ".pitman-backup-")
 	if err != nil {

@@ -51,7 +51,8 @@ type House struct {
 func Open(dir string) (*House, error) {
 	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
 		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
-			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one with pitman --house %s init, or name another with --house", dir, dir)
+			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one with pitman --house %s init, or "+
+				"name another with --house", dir, dir)
 		}
 		return nil, unreadable(err, dir)
 	}
@@ -68,7 +69,8 @@ func Open(dir string) (*House, error) {
 func Tables(dir string) (*serials.Tables, error) {
 	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
-		return nil, registry.Errorf(registry.NotFound, "the folder %s of the house %s is gone: put it back, or get the published tables anew with pitman --house %s init",
+		return nil, registry.Errorf(registry.NotFound, "the folder %s of the house %s is gone: put it back, or get the published "+
+			"tables anew with pitman --house %s init",
 			TablesDir, dir, dir)
 	}
 	return tables, unreadable(err, dir)

@@ -26,7 +26,8 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 	case err == nil && have == [3]string{at, string(a.By), a.Verb}:
 		return id, nil
 	case err == nil, errors.Is(err, sql.ErrNoRows) && a.ID != 0:
-		return 0, registry.Errorf(registry.Conflict, "the bundle tells of %q by %s as action %s, and this house does not: it may come from a house with the same letters; give one of them others",
+		return 0, registry.Errorf(registry.Conflict, "the bundle tells of %q by %s as action %s, and this house does not: it may "+
+			"come from a house with the same letters; give one of them others",
 			a.Verb, a.By, a.Origin)
 	case !errors.Is(err, sql.ErrNoRows):
 		return 0, err
@@ -35,7 +36,8 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 		return 0, err
 	}
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err := t.exec("INSERT INTO action (at, by, verb, why, undoes, origin) VALUES (?, ?, ?, ?, ?, ?)", at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
+	result, err := t.exec("INSERT INTO action (at, by, verb, why, undoes, origin) VALUES (?, ?, ?, ?, ?, ?)",
+		at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
 	if err != nil {
 		return 0, err
 	}

@@ -7,7 +7,8 @@ import (
 )
 
 func (t *tx) NotePrint(p registry.Print) error {
-	_, err := t.exec("INSERT INTO print (tag, fingerprint, at, by) VALUES (?, ?, ?, ?)", string(p.Tag), p.Fingerprint, p.At.UTC().Format(stamp), string(p.By))
+	_, err := t.exec("INSERT INTO print (tag, fingerprint, at, by) VALUES (?, ?, ?, ?)",
+		string(p.Tag), p.Fingerprint, p.At.UTC().Format(stamp), string(p.By))
 	return err
 }
 

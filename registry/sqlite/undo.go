@@ -62,7 +62,8 @@ func (r *reader) SubjectsOf(action int64) ([]string, error) {
 }
 
 func (r *reader) BuiltOn(subject string, action int64) (*registry.Action, error) {
-	return r.action("JOIN change ON change.action = action.id WHERE subject = ? AND action.id > ? AND "+live+" ORDER BY action.id LIMIT 1", subject, action)
+	return r.action("JOIN change ON change.action = action.id WHERE subject = ? AND action.id > ? AND "+live+
+		" ORDER BY action.id LIMIT 1", subject, action)
 }
 
 // change is one stored change.

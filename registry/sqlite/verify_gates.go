@@ -47,7 +47,8 @@ func (v *verification) spares() error {
 	if err := rows.Err(); err != nil {
 		return err
 	}
-	half, err := v.strings("SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> (fitted_at = '') OR fitted_to <> '' AND fitted_to = taken_from AND fitted_at < taken_at)")
+	half, err := v.strings("SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> (fitted_at = '') " +
+		"OR fitted_to <> '' AND fitted_to = taken_from AND fitted_at < taken_at)")
 	for _, code := range half {
 		v.fault(code, mendField, "is fitted by half: its machine and its day do not agree")
 	}
