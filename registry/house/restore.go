@@ -12,13 +12,16 @@ import (
 	"pitman/registry/sqlite"
 )
 
-// A backup does not know the tags that were given after it was made, and those are tied to machines by now. A restored house
-// therefore goes on at a fresh thousand: far above any number that a workshop gives between two backups. Whoever knows the
-// last tag says so instead.
+// A backup does not know the tags that were given after it was made, and those are tied to machines by now; nor the numbers of
+// orders, which stand on papers. A restored house therefore goes on at a fresh thousand of tags and a fresh hundred of orders: far
+// above any number that a workshop gives between two backups. Whoever knows the last tag says so instead.
 const (
-	skipAtLeast = 1000
-	skipTo      = 1000
+	freshTags   = 1000
+	freshOrders = 100
 )
+
+// fresh is the next round number that leaves at least a whole round free.
+func fresh(last, round int64) int64 { return (last + 2*round - 1) / round * round }
 
 // Restored is a house that came out of a backup.
 type Restored struct {
@@ -98,7 +101,7 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		return 0, err
 	}
 	highest = max(highest, known.LastNumber)
-	above := (highest + skipAtLeast + skipTo - 1) / skipTo * skipTo
+	above := fresh(highest, freshTags)
 	if last != "" {
 		own, n, _ := last.Parts()
 		switch {
@@ -111,5 +114,5 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		}
 		above = n
 	}
-	return above + 1, db.SkipTo(ctx, above)
+	return above + 1, db.SkipTo(ctx, above, fresh(known.LastOrder, freshOrders))
 }

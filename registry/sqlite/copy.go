@@ -28,18 +28,20 @@ type Summary struct {
 	Actions    int64 `json:"actions"`     // what people did
 	Machines   int64 `json:"machines"`    // heads, struck ones too
 	LastNumber int64 `json:"last_number"` // the highest number that a tag was given
+	LastOrder  int64 `json:"last_order"`  // and an order
 }
 
 // Summary reads the figures.
 func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 	err = db.sql.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
-		(SELECT count(*) FROM machine), (SELECT value FROM counter WHERE name = 'tag')`).Scan(&s.Schema, &s.Actions, &s.Machines, &s.LastNumber)
+		(SELECT count(*) FROM machine), (SELECT value FROM counter WHERE name = 'tag'),
+		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`).Scan(&s.Schema, &s.Actions, &s.Machines, &s.LastNumber, &s.LastOrder)
 	return s, db.explain(err)
 }
 
-// SkipTo makes the next tag's number at least last+1. It never goes back.
-func (db *DB) SkipTo(ctx context.Context, last int64) error {
-	_, err := db.sql.ExecContext(ctx, "UPDATE counter SET value = max(value, ?) WHERE name = 'tag'", last)
+// SkipTo makes the next tag's and the next order's numbers higher than these. It never goes back.
+func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder int64) error {
+	_, err := db.sql.ExecContext(ctx, "UPDATE counter SET value = max(value, CASE name WHEN 'tag' THEN ? WHEN 'order' THEN ? ELSE 0 END)", lastNumber, lastOrder)
 	return db.explain(err)
 }
 

@@ -41,6 +41,7 @@ var checks = []struct {
 	{"tags", []string{"counter", "machine", "base"}, (*verification).tags},
 	{"safety", []string{"safety_test"}, (*verification).safety},
 	{"spares", []string{"spare"}, (*verification).spares},
+	{"orders", []string{"order_set", "base"}, (*verification).reservations},
 }
 
 // Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with.

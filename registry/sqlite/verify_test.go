@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -10,6 +11,11 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/sqlite"
+)
+
+const (
+	anOrder = "INSERT INTO partner_order VALUES (1, 0, 'ORD1', '', '', 0, '', '', 'open', '', '', '', '', ''); "
+	aSet    = "INSERT INTO order_set VALUES (NULL, 0, 'ORD1', 1, 'PM16', '', 0, '[]', 1, '', '', '', ''); "
 )
 
 // Each break is made behind pitman's back, with the guards taken off, and must be found by the check that is for it.
@@ -36,6 +42,13 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a wrong check character": {"DROP TRIGGER machine_tag_stays; UPDATE machine SET tag = 'PM17' WHERE id = 1", "tags", "machine 1", `its tag "PM17" has a wrong check character`},
 		"a tag of two units": {`INSERT INTO base VALUES (1, 0, 'PM16', 'logged', '', '', '', '', '', '', '', '', '', '', 0, 0, 0, 0, 0, 0, 0, 0, '', 'fixed',
 			'', '', '', '', '')`, "tags", "PM16", "is the tag of a machine and of a base"},
+		"a unit promised twice":  {"DROP INDEX order_set_head; " + anOrder + aSet + aSet, "orders", "PM16", "is promised twice: to ORD1 and ORD1"},
+		"promised, not reserved": {anOrder + aSet, "orders", "PM16", "is promised to ORD1, but is logged"},
+		"reserved for nobody":    {"UPDATE machine SET stage = 'reserved' WHERE id = 1", "orders", "PM16", "is reserved, and no order has it"},
+		"a promised stranger": {"PRAGMA foreign_keys = OFF; " + anOrder + strings.ReplaceAll(aSet, "PM16", "PM4Z"), "orders", "PM4Z",
+			"is promised to ORD1, and is not in the house"},
+		"electric without a pass": {"UPDATE machine SET stage = 'ready', drive = 'electric', tested_at = '2031-05-04T09:30:00.000Z' WHERE id = 1", "safety", "PM16",
+			"is electric and ready without a safety pass"},
 		"a number to come again": {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
 	} {
