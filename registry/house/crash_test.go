@@ -53,6 +53,14 @@ func work(dir, desk string) error {
 	dice := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
 	for visit := 0; ; visit++ {
 		err := visitHouse(dir, func(w *registry.Workshop) error {
+			order := registry.Order{Partner: "Lantern Row training centre", Due: "2099-03-01"}
+			if err := w.OpenOrder(ctx, "QX", &order); err != nil {
+				return err
+			}
+			line := registry.OrderLine{Order: order.Number, Wanted: registry.HandMachine, Asked: 6}
+			if err := w.AddLine(ctx, "QX", &line); err != nil {
+				return err
+			}
 			for n := range 1 + dice.IntN(6) {
 				m := registry.Machine{Maker: "Harrow & Finch", Serial: registry.NoSerial, Drive: registry.Hand}
 				if err := w.Log(ctx, "QX", &m, false); err != nil {
@@ -65,10 +73,15 @@ func work(dir, desk string) error {
 					return err
 				}
 				fmt.Printf("%s amend %s\n", m.Tag, place)
-				if err := toTheTest(w, m.Tag); err != nil {
+				tested, err := toTheTest(w, m.Tag)
+				if err != nil {
 					return err
 				}
 				fmt.Printf("%s test\n", m.Tag)
+				if err := w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: order.Number, Line: line.Line, Head: *tested}}); err != nil {
+					return err
+				}
+				fmt.Printf("%s match %s\n", m.Tag, order.Number)
 			}
 			return nil
 		})
@@ -79,18 +92,18 @@ func work(dir, desk string) error {
 }
 
 // toTheTest takes a machine over the bench to a function test that it passes.
-func toTheTest(w *registry.Workshop, tag registry.Tag) error {
+func toTheTest(w *registry.Workshop, tag registry.Tag) (*registry.Machine, error) {
 	if _, err := w.Triage(ctx, "QX", tag, "refurbish", "complete", ""); err != nil {
-		return err
+		return nil, err
 	}
 	if _, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{}); err != nil {
-		return err
+		return nil, err
 	}
 	if _, err := w.BenchFinish(ctx, "QX", tag, registry.WorkNote{}); err != nil {
-		return err
+		return nil, err
 	}
-	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
-	return err
+	m, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	return m, err
 }
 
 func visitHouse(dir string, fn func(*registry.Workshop) error) error {
@@ -123,7 +136,11 @@ func TestNothingAcknowledgedIsLostWhenTheDeskIsKilled(t *testing.T) {
 		var told []string
 		cmd, lines := startDesk(t, "worker", dir, fmt.Sprint(round))
 		// Half of the rounds end at an action, the others at any time, the opening of the house included.
-		kill := time.AfterFunc(time.Duration(rand.IntN(60))*time.Millisecond, func() { _ = cmd.Process.Kill() })
+		after := time.Duration(rand.IntN(60)) * time.Millisecond
+		if round%2 == 0 {
+			after = time.Minute
+		}
+		kill := time.AfterFunc(after, func() { _ = cmd.Process.Kill() })
 		for lines.Scan() {
 			told = append(told, lines.Text())
 			if round%2 == 0 && len(told) == 1+round%17 {
@@ -133,7 +150,7 @@ func TestNothingAcknowledgedIsLostWhenTheDeskIsKilled(t *testing.T) {
 		assert.ErrorContains(t, cmd.Wait(), "killed", "a desk that stops by itself has refused something")
 		kill.Stop()
 		acknowledged += len(told)
-		if len(told)%3 != 0 {
+		if len(told)%4 != 0 {
 			halfway++
 		}
 		checkTold(t, dir, told)
@@ -159,16 +176,23 @@ func checkTold(t *testing.T, dir string, told []string) {
 	require.NoError(t, db.View(ctx, func(r registry.Reader) error {
 		for _, line := range told {
 			tag, rest, _ := strings.Cut(line, " ")
-			verb, place, _ := strings.Cut(rest, " ")
+			verb, detail, _ := strings.Cut(rest, " ")
 			m, err := registry.MachineByTag(r, registry.Tag(tag))
 			if err != nil {
 				return err
 			}
 			switch verb {
 			case "amend":
-				assert.Equal(t, place, m.Place, tag)
+				assert.Equal(t, detail, m.Place, tag)
 			case "test":
-				assert.Equal(t, registry.Ready, m.Stage, tag)
+				assert.Contains(t, []registry.Stage{registry.Ready, registry.Reserved}, m.Stage, tag)
+			case "match":
+				assert.Equal(t, registry.Reserved, m.Stage, tag)
+				set, err := registry.SetOf(r, m.Tag)
+				if err != nil {
+					return err
+				}
+				assert.Equal(t, detail, set.Order, tag)
 			}
 			events, err := r.History(tag)
 			if err != nil {
