@@ -17,6 +17,7 @@ type Config struct {
 	Heritage HeritageConfig `toml:"heritage"`
 	Worklist WorklistConfig `toml:"worklist"`
 	Order    OrderConfig    `toml:"order"`
+	Crates   CrateConfig    `toml:"crates"`
 
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
 	Scheme map[string]any `toml:"scheme"`
@@ -39,6 +40,7 @@ func Defaults() Config {
 	c.setFitDefaults()
 	c.setGateDefaults()
 	c.setOrderDefaults()
+	c.setCrateDefaults()
 	return c
 }
 
@@ -63,6 +65,9 @@ func (c Config) Validate() error {
 		return err
 	}
 	if err := c.validateOrder(); err != nil {
+		return err
+	}
+	if err := c.validateCrates(); err != nil {
 		return err
 	}
 	return c.validateGates()

@@ -84,7 +84,7 @@ var Moves = []Move{
 	{unitMachine, doReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order that it fits; a standing safety pass, if electric"},
 	{unitMachine, doUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
 	{unitMachine, doPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", "a standing safety pass, if electric; a second look at an old machine; its kit"},
-	{unitMachine, doUnpack, []Stage{Packed}, Reserved, "pitman undo TAG", ""},
+	{unitMachine, doUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
 	{unitMachine, doShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
 	{unitMachine, doReportBack, []Stage{Shipped}, Stays, "pitman report-back TAG --note NOTE", ""},
 
@@ -103,7 +103,7 @@ var Moves = []Move{
 	{unitBase, doReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order"},
 	{unitBase, doUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
 	{unitBase, doPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", ""},
-	{unitBase, doUnpack, []Stage{Packed}, Reserved, "pitman undo TAG", ""},
+	{unitBase, doUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
 	{unitBase, doShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
 }
 

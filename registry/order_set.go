@@ -219,10 +219,15 @@ func (w *Workshop) ReleaseSets(ctx context.Context, by Initials, number, why str
 			if len(tags) > 0 && !named[s.Head] && !named[s.Base] {
 				continue
 			}
-			if left, err := unpacked(tx, []OrderSet{s}); err != nil {
+			left, err := unpacked(tx, []OrderSet{s})
+			if err != nil {
 				return err
-			} else if len(tags) == 0 && len(left) < len(s.tags()) {
-				continue // in its crate, or half of it
+			}
+			if len(left) < len(s.tags()) { // in its crate, or half of it
+				if len(tags) == 0 {
+					continue
+				}
+				return Errorf(Conflict, "%s is packed: take it out of its crate first, with pitman order unpack %s %s", s.Head, number, joinTags(s.tags()))
 			}
 			if err := giveBack(tx, &s); err != nil {
 				return err
@@ -303,4 +308,12 @@ func orUnknown(s string) string {
 		return "unknown"
 	}
 	return s
+}
+
+func joinTags(tags []Tag) string {
+	names := make([]string, len(tags))
+	for i, tag := range tags {
+		names[i] = string(tag)
+	}
+	return strings.Join(names, " ")
 }

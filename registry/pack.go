@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 )
 
 // Packing is how far the packing of an order has come.
@@ -76,7 +77,7 @@ func (w *Workshop) packPiece(tx Tx, o *Order, s *OrderSet, tag Tag, seenBy Initi
 	}
 	switch {
 	case tag == s.Head && m.Stage != Packed:
-		if err := w.packGates(o, m, a.By, seenBy); err != nil {
+		if err := w.packGates(tx, o, s, m, a.By, seenBy); err != nil {
 			return false, err
 		}
 		err = m.moveTo(doPack, a.At)
@@ -106,8 +107,66 @@ func (w *Workshop) packPiece(tx Tx, o *Order, s *OrderSet, tag Tag, seenBy Initi
 	return true, tx.Put(s)
 }
 
+// Unpack takes heads and bases of an order out of their crates again; they stay reserved for it.
+func (w *Workshop) Unpack(ctx context.Context, by Initials, number, why string, tags []Tag) (p Packing, err error) {
+	if len(tags) == 0 {
+		return p, Errorf(Invalid, "nothing was scanned: give the tags behind the order")
+	}
+	_, err = w.onOrder(ctx, by, number, "order unpack", why, func(tx Tx, o *Order) error {
+		sets, err := OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		for _, tag := range unique(tags) {
+			i := slices.IndexFunc(sets, func(s OrderSet) bool { return s.Head == tag || s.Base == tag })
+			if i < 0 {
+				return notOnOrder(tx, tag, number)
+			}
+			if err := unpackPiece(tx, &sets[i], tag); err != nil {
+				return err
+			}
+		}
+		p = Packing{Order: number, Packed: []Tag{}}
+		p.Missing, err = unpacked(tx, sets)
+		return err
+	})
+	return p, err
+}
+
+func unpackPiece(tx Tx, s *OrderSet, tag Tag) error {
+	at := tx.Action().At
+	if tag == s.Head {
+		m, err := MachineByTag(tx, tag)
+		if err != nil {
+			return err
+		}
+		if err := m.moveTo(doUnpack, at); err != nil {
+			return err
+		}
+		if err := tx.Put(m); err != nil {
+			return err
+		}
+	} else {
+		b, err := BaseByTag(tx, tag)
+		if err != nil {
+			return err
+		}
+		if err := b.moveTo(doUnpack, at); err != nil {
+			return err
+		}
+		if err := tx.Put(b); err != nil {
+			return err
+		}
+	}
+	s.PackedAt, s.PackedBy = time.Time{}, ""
+	return tx.Put(s)
+}
+
 // packGates are asked of a head once more: weeks may lie between its place on the order and its crate.
-func (w *Workshop) packGates(o *Order, m *Machine, by, seenBy Initials) error {
+func (w *Workshop) packGates(tx Tx, o *Order, s *OrderSet, m *Machine, by, seenBy Initials) error {
+	if _, err := step(unitMachine, m.Tag, doPack, m.Stage, m.HeldFrom); err != nil {
+		return err // what is not on its way into a crate is asked nothing else
+	}
 	if err := w.safetyGate(m, "packing it"); err != nil {
 		return err
 	}
@@ -120,7 +179,34 @@ func (w *Workshop) packGates(o *Order, m *Machine, by, seenBy Initials) error {
 			return Errorf(Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
 		}
 	}
+	if err := w.kitGate(tx, o, s, m); err != nil {
+		return err
+	}
 	return w.heritageGate(m, Shipped, by, seenBy)
+}
+
+// kitGate asks that everything goes along without which the machine would stand idle.
+func (w *Workshop) kitGate(tx Tx, o *Order, s *OrderSet, m *Machine) error {
+	_, l, err := openLine(tx, o.Number, s.Line)
+	if err != nil {
+		return err
+	}
+	lacks, err := w.kitLacks(tx, m, Leaving{As: l.Wanted.Drive(), Plug: o.Supply.Plug()})
+	if err != nil || len(lacks) == 0 {
+		return err
+	}
+	var short []string
+	for _, lack := range lacks {
+		if lack.Part == "" {
+			return Errorf(Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why)
+		}
+		short = append(short, lack.Why)
+	}
+	put := fmt.Sprintf("pitman kit put %s --as %s", m.Tag, l.Wanted.Drive())
+	if plug := o.Supply.Plug(); plug != "" && m.Drive == Electric {
+		put += " --plug " + plug
+	}
+	return Errorf(Conflict, "the kit of %s is short of %s: put it with the machine by %s; nothing was packed", m.Tag, strings.Join(short, ", "), put)
 }
 
 // unpacked lists the pieces of places that are not in their crates yet.
@@ -172,12 +258,8 @@ func (w *Workshop) ShipOrder(ctx context.Context, by Initials, number string) (o
 			return err
 		}
 		if len(missing) > 0 {
-			var tags []string
-			for _, u := range missing {
-				tags = append(tags, string(u.Tag))
-			}
-			return Errorf(Conflict, "%s of order %s not packed yet: pack with pitman order pack %s, or give back with pitman order release %s TAG",
-				verbList(tags), number, number, number)
+			return Errorf(Conflict, "order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with pitman order release %s",
+				number, someTags(missing), number, number)
 		}
 		o.State, o.ShippedAt = OrderShipped, tx.Action().At
 		for _, s := range sets {
@@ -211,14 +293,15 @@ func shipPieces(tx Tx, s *OrderSet) error {
 	return tx.Put(b)
 }
 
-// verbList is "A is" or "A, B and 3 more are".
-func verbList(names []string) string {
-	const most = 5
-	switch {
-	case len(names) == 1:
-		return names[0] + " is"
-	case len(names) > most:
-		return fmt.Sprintf("%s and %d more are", strings.Join(names[:most], ", "), len(names)-most)
+// someTags names the first few pieces.
+func someTags(units []Unit) string {
+	const most = 8
+	names := make([]string, 0, most)
+	for _, u := range units[:min(len(units), most)] {
+		names = append(names, string(u.Tag))
 	}
-	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1] + " are"
+	if more := len(units) - most; more > 0 {
+		names = append(names, fmt.Sprintf("and %d more", more))
+	}
+	return strings.Join(names, ", ")
 }

@@ -33,6 +33,8 @@ type Lists struct {
 	Parts     func() ([]PartKind, error)
 	Reasons   func() ([]Reason, error)
 	Prices    func() ([]PurchasePrice, error)
+	Boards    func() ([]BoardRow, error)
+	Countries func() ([]MakerCountry, error)
 }
 
 // rows reads a list; a workshop that was given none has an empty one.
@@ -82,4 +84,12 @@ func (w *Workshop) Machine(ctx context.Context, tag Tag) (m *Machine, err error)
 		return err
 	})
 	return m, err
+}
+
+// LocalDay is the day of a time in the house's zone; empty when there is none.
+func (w *Workshop) LocalDay(at time.Time) string {
+	if at.IsZero() {
+		return ""
+	}
+	return at.In(w.Config.Location()).Format(time.DateOnly)
 }

@@ -22,7 +22,8 @@ open orders from stock, together, in the best way there is.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(a.orderOpenCommand(), a.orderLineCommand(), a.orderListCommand(), a.orderShowCommand(), a.orderAmendCommand(),
-		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderCancelCommand())
+		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderPackCommand(), a.orderUnpackCommand(), a.orderListPackCommand(),
+		a.orderCertificateCommand(), a.orderCratesCommand(), a.orderShipCommand(), a.orderCancelCommand())
 	return cmd
 }
 

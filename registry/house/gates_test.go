@@ -23,7 +23,9 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	assert.Equal(t, []string{"QX"}, config.Safety.Competent, "an example")
 	assert.Len(t, config.Safety.Instruments, 1, "an example")
 	assert.Equal(t, registry.PublishedSafetyLimits(), config.Safety.Limits)
+	assert.Len(t, config.Order.Declared, 3, "an example")
 	want := registry.Defaults()
+	config.Order.Declared = nil
 	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil, registry.SafetyLimits{}
 	assert.Equal(t, want, config)
 }

@@ -100,6 +100,8 @@ func readLists(dir string) registry.Lists {
 		Parts:     readList[registry.PartKind](dir, "parts.csv"),
 		Reasons:   readList[registry.Reason](dir, "reasons.csv"),
 		Prices:    readList[registry.PurchasePrice](dir, "purchase.csv"),
+		Boards:    readList[registry.BoardRow](dir, "boards.csv"),
+		Countries: readList[registry.MakerCountry](dir, "countries.csv"),
 	}
 }
 

@@ -1,0 +1,319 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+)
+
+func (a *app) orderPackCommand() *cobra.Command {
+	var seenBy string
+	cmd := &cobra.Command{
+		Use:   "pack ORDER [TAG...]",
+		Short: "Scan heads and bases into their crates, in any order; see what is missing",
+		Long: `Notes that heads and bases of an order are in their crates: all that are scanned, or none of them. What is not on the order, not
+ready for it, or short of its kit is refused with the reason. Scan the labels, or give tags behind the order.`,
+		Example: `  pitman order pack ORD1 --by QX
+  pitman order pack ORD1 PM16 PM4Z --by QX`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				var seen registry.Initials
+				if seenBy != "" {
+					var err error
+					if seen, err = registry.ParseInitials(seenBy); err != nil {
+						return err
+					}
+				}
+				tags, err := a.scanTags(args[1:], "what goes into the crates of "+number)
+				if err != nil {
+					return err
+				}
+				p, err := d.Pack(cmd.Context(), by, number, tags, seen, orders.PackCheck(d.Workshop))
+				if err != nil {
+					return err
+				}
+				return a.print(p, func(w io.Writer) { printPacking(w, p) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "`INITIALS` of who took a second look at an old machine")
+	return cmd
+}
+
+func printPacking(w io.Writer, p registry.Packing) {
+	for _, tag := range p.Packed {
+		fmt.Fprintf(w, "%s  packed\n", tag)
+	}
+	if p.Done {
+		fmt.Fprintf(w, "All of %s is packed: pitman order list-pack %s, then pitman order ship %s\n", p.Order, p.Order, p.Order)
+		return
+	}
+	fmt.Fprintf(w, "%s missing:\n", plural(len(p.Missing), "piece"))
+	columns(w, func(w io.Writer) {
+		for _, u := range p.Missing {
+			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", u.Tag, u.Name, u.Stage, orDash(u.Place))
+		}
+	})
+}
+
+func (a *app) orderUnpackCommand() *cobra.Command {
+	var why string
+	cmd := &cobra.Command{
+		Use:   "unpack ORDER TAG...",
+		Short: "Take heads and bases out of their crates again; they stay reserved",
+		Args:  cobra.MinimumNArgs(2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				tags, err := a.scanTags(args[1:], "what comes out of the crates of "+number)
+				if err != nil {
+					return err
+				}
+				p, err := d.Unpack(cmd.Context(), by, number, why, tags)
+				if err != nil {
+					return err
+				}
+				return a.print(p, func(w io.Writer) { printPacking(w, p) })
+			})
+		},
+	}
+	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	return cmd
+}
+
+func (a *app) orderListPackCommand() *cobra.Command {
+	var format, out string
+	cmd := &cobra.Command{
+		Use:   "list-pack ORDER",
+		Short: "Write the packing list: text, CSV or PDF",
+		Long: `Lists every piece with serial number, year, weight, tariff heading and origin, crate by crate, with totals, pallets and how much of a
+20 ft container they fill. What the house does not know is written "not known"; on a terminal, a missing timber mark is asked for.`,
+		Example: `  pitman order list-pack ORD1
+  pitman order list-pack ORD1 --out packing.pdf`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number, err := registry.ParseOrder(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				p, err := orders.ListPacking(cmd.Context(), d.Workshop, number)
+				if err != nil {
+					return err
+				}
+				if p.TimberMark == "" {
+					if p.TimberMark, err = a.askTimberMark(cmd, d, number); err != nil {
+						return err
+					}
+				}
+				return a.printPaper(packingPaper(p), p, format, out)
+			})
+		},
+	}
+	addPaperFlags(cmd, &format, &out)
+	return cmd
+}
+
+func addPaperFlags(cmd *cobra.Command, format, out *string) {
+	cmd.Flags().StringVar(format, "format", "", "text, csv or pdf (else as the name of --out ends)")
+	cmd.Flags().StringVar(out, "out", "", "write it into `FILE`")
+}
+
+// askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the order.
+func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string, error) {
+	if !a.onTerminal() || a.json || !a.hasActor() {
+		fmt.Fprintf(a.err, "The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give it with pitman order amend %s --timber-mark MARK\n", number)
+		return "", nil
+	}
+	mark, err := a.asker().line("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)")
+	if err != nil || mark == "" {
+		return "", err
+	}
+	by, err := a.actor()
+	if err != nil {
+		return "", err
+	}
+	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *registry.Order) error {
+		for _, f := range registry.OrderFields {
+			if f.Name == "timber-mark" {
+				return f.Set(o, []string{mark})
+			}
+		}
+		return nil
+	})
+	return mark, err
+}
+
+func packingPaper(p *orders.PackingList) *paper {
+	mark := p.TimberMark
+	if mark == "" {
+		mark = "missing"
+	}
+	out := &paper{
+		title: fmt.Sprintf("Packing list %s", p.Order),
+		before: []string{
+			fmt.Sprintf("From %s, to %s, due %s.", p.House, p.Partner, p.Due),
+			fmt.Sprintf("Supply there: %s. Timber treatment mark (ISPM 15): %s.", orNotKnown(p.Supply), mark),
+		},
+		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading", "origin", "value " + p.Currency, "net kg", "gross kg"},
+		wide:   []float64{.045, .075, .05, .16, .11, .1, .065, .05, .065, .08, .07, .06, .07},
+	}
+	for _, i := range p.Items {
+		value, gross := "", ""
+		if i.Value != nil {
+			value = strconv.FormatFloat(*i.Value, 'f', 2, 64)
+		}
+		if i.Gross != nil {
+			gross = kilograms(*i.Gross)
+		}
+		out.rows = append(out.rows, []string{strconv.Itoa(i.Crate), string(i.Tag), i.What, i.Name, i.Serial, i.Year, i.Drive, i.State, i.Heading,
+			i.Country, value, kilograms(i.Net), gross})
+	}
+	total := fmt.Sprintf("Total: %s in %s, net %s", plural(len(p.Items), "piece"), plural(p.Crates, "crate"), p.Net)
+	if p.Unweighed > 0 {
+		total += fmt.Sprintf(" without %s whose weight is not known", plural(p.Unweighed, "piece"))
+	}
+	total += fmt.Sprintf(", gross %s", p.Fill.Gross)
+	if p.Fill.Unweighed > 0 {
+		total += fmt.Sprintf(" without %s", plural(p.Fill.Unweighed, "crate"))
+	}
+	if p.Value > 0 {
+		total += fmt.Sprintf(", declared value %.2f %s", p.Value, p.Currency)
+	}
+	out.after = append(out.after, total+".",
+		fmt.Sprintf("Load: %.2f m³, %s; of a 20 ft container (ISO 668) %.0f %% by volume, %.0f %% by weight.",
+			p.Fill.CubicMetres, plural(p.Fill.Pallets, "pallet"), 100*p.Fill.Volume, 100*p.Fill.Weight))
+	for _, c := range p.Cautions {
+		out.after = append(out.after, "! "+c)
+	}
+	return out
+}
+
+func orNotKnown(s string) string {
+	if s == "" {
+		return "not known"
+	}
+	return s
+}
+
+func kilograms(m registry.Mass) string {
+	if m == 0 {
+		return "not known"
+	}
+	return strconv.FormatFloat(m.KG(), 'f', -1, 64)
+}
+
+func (a *app) orderCertificateCommand() *cobra.Command {
+	var format, out string
+	cmd := &cobra.Command{
+		Use:   "certificate ORDER",
+		Short: "Write the sheet of tests that goes with an order: dates and initials",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number, err := registry.ParseOrder(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				c, err := orders.Certify(cmd.Context(), d.Workshop, number)
+				if err != nil {
+					return err
+				}
+				p := &paper{
+					title:  "Tests of the machines of " + c.Order,
+					before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
+					header: []string{"tag", "name", "serial", "year", "drive", "function test", "by", "electrical safety test", "by", "class"},
+					wide:   []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
+					after:  []string{orders.CertificateNote},
+				}
+				for _, t := range c.Tested {
+					safety := t.SafetyAt
+					if t.Drive != string(registry.Electric) {
+						safety = "no motor"
+					}
+					p.rows = append(p.rows, []string{string(t.Tag), t.Name, t.Serial, t.Year, t.Drive, orNotKnown(t.TestedAt), string(t.TestedBy),
+						orNotKnown(safety), string(t.SafetyBy), t.Class})
+				}
+				return a.printPaper(p, c, format, out)
+			})
+		},
+	}
+	addPaperFlags(cmd, &format, &out)
+	return cmd
+}
+
+func (a *app) orderShipCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "ship ORDER",
+		Short: "Close a packed order: everything on it leaves the house",
+		Args:  cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+				if _, _, err := d.ShipOrder(cmd.Context(), by, number); err != nil {
+					return err
+				}
+				return a.printOrderNow(cmd, d, number)
+			})
+		},
+	}
+}
+
+func (a *app) orderCratesCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "crates ORDER",
+		Short: "Show the crates to build, which boards to cut, and the table tops to make",
+		Long: `Plans from the crates in house.toml under [crates] and the boards in hand in lists/boards.csv. What must be bought comes in boards of
+buy_mm. The lid of a treadle crate becomes the top of its table where it is large enough.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number, err := registry.ParseOrder(args[0])
+			if err != nil {
+				return err
+			}
+			return a.with(func(d *desk) error {
+				plan, err := orders.PlanCrates(cmd.Context(), d.Workshop, number)
+				if err != nil {
+					return err
+				}
+				return a.print(plan, func(w io.Writer) { printCrates(w, plan) })
+			})
+		},
+	}
+}
+
+func printCrates(w io.Writer, plan *orders.CratePlan) {
+	for _, c := range plan.Crates {
+		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length, c.Width, c.Height)
+	}
+	for _, t := range plan.Timber {
+		fmt.Fprintf(w, "%s: %s, %s in all", t.Timber, plural(len(t.Cuts), "board"), t.Used)
+		if t.Bought > 0 {
+			fmt.Fprintf(w, ", %s of it to buy", t.Bought)
+		}
+		if t.Optimal {
+			fmt.Fprintln(w, "; no plan uses less")
+		} else {
+			fmt.Fprintf(w, "; no plan can use less than %s\n", t.Least)
+		}
+		for i := 0; i < len(t.Cuts); {
+			same := i + 1
+			for same < len(t.Cuts) && t.Cuts[same].String() == t.Cuts[i].String() && t.Cuts[same].Bought == t.Cuts[i].Bought {
+				same++
+			}
+			from := ""
+			if t.Cuts[i].Bought {
+				from = " (to buy)"
+			}
+			fmt.Fprintf(w, "  %d × %s%s\n", same-i, t.Cuts[i], from)
+			i = same
+		}
+	}
+	for _, top := range plan.Tops {
+		fmt.Fprintf(w, "top for %s: opening %s × %s, hinge sockets %s apart; %s\n", pair(top.Head, top.Base), top.OpeningLength, top.OpeningWidth, top.Pins, top.Why)
+	}
+}

@@ -1,0 +1,140 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/crate"
+	"pitman/registry/fit"
+)
+
+// CratePlan is the timber work of an order: crates to build, boards to cut, and tops to make.
+type CratePlan struct {
+	Order  string       `json:"order"`
+	Crates []CrateCount `json:"crates"`
+	Timber []TimberPlan `json:"timber"`
+	Tops   []TopPlan    `json:"tops"`
+}
+
+// CrateCount is how many crates of one kind are to be built.
+type CrateCount struct {
+	For    registry.Wanted `json:"for"`
+	Count  int             `json:"count"`
+	Length registry.Length `json:"length_mm"`
+	Width  registry.Length `json:"width_mm"`
+	Height registry.Length `json:"height_mm"`
+}
+
+// TimberPlan is the cutting list of one cross-section.
+type TimberPlan struct {
+	Timber string `json:"timber"`
+	crate.Plan
+}
+
+// TopPlan is the top that a treadle set asks for, cut to its head.
+type TopPlan struct {
+	Head registry.Tag `json:"head"`
+	Base registry.Tag `json:"base"`
+	fit.NewTop
+	LidServes bool   `json:"lid_serves"`
+	Why       string `json:"why"`
+}
+
+// PlanCrates plans the crates of an order: for what is on it, and where nothing is yet, for what it asks for.
+func PlanCrates(ctx context.Context, w *registry.Workshop, number string) (*CratePlan, error) {
+	v, err := w.ViewOrder(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	plan := &CratePlan{Order: v.Number, Crates: []CrateCount{}, Timber: []TimberPlan{}, Tops: []TopPlan{}}
+	counts := map[registry.Wanted]int{}
+	for _, l := range v.Lines {
+		if len(v.Sets) > 0 {
+			counts[l.Wanted] += l.Filled
+		} else {
+			counts[l.Wanted] += l.Asked
+		}
+	}
+	var timbers []string
+	pieces := map[string][]crate.Piece{}
+	for _, wanted := range []registry.Wanted{registry.TreadleSet, registry.HandMachine, registry.ElectricOne} {
+		n := counts[wanted]
+		if n == 0 {
+			continue
+		}
+		kind, ok := w.Config.CrateFor(wanted)
+		if !ok {
+			return nil, registry.Errorf(registry.NotFound, "house.toml has no [[crates.kind]] for %s: add one, with its size and its parts", wanted)
+		}
+		plan.Crates = append(plan.Crates, CrateCount{wanted, n, registry.MM(kind.Length), registry.MM(kind.Width), registry.MM(kind.Height)})
+		for _, p := range kind.Parts {
+			if pieces[p.Timber] == nil {
+				timbers = append(timbers, p.Timber)
+			}
+			for range n * p.Count {
+				pieces[p.Timber] = append(pieces[p.Timber], crate.Piece{Name: p.Name, Length: registry.MM(p.Length)})
+			}
+		}
+	}
+	if len(plan.Crates) == 0 {
+		return nil, registry.Errorf(registry.Conflict, "order %s asks for nothing yet: pitman order line %s KIND QTY", number, number)
+	}
+	if err := plan.cut(w, timbers, pieces); err != nil {
+		return nil, err
+	}
+	return plan, plan.tops(ctx, w, number, len(v.Sets))
+}
+
+func (plan *CratePlan) cut(w *registry.Workshop, timbers []string, pieces map[string][]crate.Piece) error {
+	var rows []registry.BoardRow
+	if w.Lists.Boards != nil {
+		var err error
+		if rows, err = w.Lists.Boards(); err != nil {
+			return err
+		}
+	}
+	saw := crate.Saw{Kerf: registry.MM(w.Config.Crates.Kerf), Buy: registry.MM(w.Config.Crates.Buy)}
+	for _, timber := range timbers {
+		var hand []crate.Board
+		for _, row := range rows {
+			if strings.EqualFold(row.Timber, timber) {
+				hand = append(hand, crate.Board{Length: row.Length, Count: row.Count})
+			}
+		}
+		cuts, err := crate.CutList(pieces[timber], hand, saw)
+		if err != nil {
+			return fmt.Errorf("%s: %w", timber, err)
+		}
+		plan.Timber = append(plan.Timber, TimberPlan{timber, cuts})
+	}
+	return nil
+}
+
+// tops lists the table tops that are to be made, each from the lid of its own crate where that is large enough.
+func (plan *CratePlan) tops(ctx context.Context, w *registry.Workshop, number string, sets int) error {
+	if sets == 0 {
+		return nil
+	}
+	_, list, err := pieces(ctx, w, number)
+	if err != nil {
+		return err
+	}
+	kind, _ := w.Config.CrateFor(registry.TreadleSet)
+	lid := crate.Size{Length: registry.MM(kind.LidLength), Width: registry.MM(kind.LidWidth)}
+	house := fit.HouseOf(w.Config)
+	for _, one := range list {
+		if one.base == nil {
+			continue
+		}
+		r := fit.Check(fit.HeadOf(&one.head), fit.BaseOf(one.base), house)
+		if r.NewTop == nil {
+			continue
+		}
+		top := TopPlan{Head: one.head.Tag, Base: one.base.Tag, NewTop: *r.NewTop}
+		top.LidServes, top.Why = crate.LidServes(lid, *r.NewTop, registry.MM(w.Config.Crates.TopMargin))
+		plan.Tops = append(plan.Tops, top)
+	}
+	return nil
+}

@@ -1,0 +1,237 @@
+package orders
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/crate"
+	"pitman/registry/fit"
+)
+
+// Headings of the Harmonized System. Source: World Customs Organization, HS 8452.
+const (
+	headingHead = "8452.10" // household sewing machines
+	headingBase = "8452.90" // furniture, bases, covers and other parts of sewing machines
+)
+
+// notKnown stands on a paper where the house has no answer: better seen than silently left out.
+const notKnown = "not known"
+
+// PackCheck holds head and base against each other once more before they are packed: a measure may have been corrected since.
+func PackCheck(w *registry.Workshop) registry.PackCheck {
+	house := fit.HouseOf(w.Config)
+	return func(m *registry.Machine, b *registry.Base) string {
+		if b == nil {
+			return ""
+		}
+		r := fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)
+		if misses := r.Misses(); len(misses) > 0 {
+			return fmt.Sprintf("%s does not fit %s by what is measured now: %s", m.Tag, b.Tag, strings.Join(misses, "; "))
+		}
+		return ""
+	}
+}
+
+// Item is one piece on a packing list.
+type Item struct {
+	Crate   int            `json:"crate"` // pieces with the same number share one
+	Tag     registry.Tag   `json:"tag"`
+	What    string         `json:"what"` // head or base
+	Name    string         `json:"name"`
+	Serial  string         `json:"serial"`
+	Year    string         `json:"year"`
+	Drive   string         `json:"drive"` // how it leaves
+	State   string         `json:"condition"`
+	Heading string         `json:"tariff_heading"`
+	Country string         `json:"country_of_origin"`
+	Value   *float64       `json:"declared_value"` // of all in the crate, on its first piece
+	Net     registry.Mass  `json:"net_kg"`
+	Gross   *registry.Mass `json:"gross_kg"` // of the crate, on its first piece; nil while a piece is not weighed
+	Packed  bool           `json:"packed"`
+	wanted  registry.Wanted
+}
+
+// PackingList is what goes along with a shipment.
+type PackingList struct {
+	House      string        `json:"house"`
+	Order      string        `json:"order"`
+	Partner    string        `json:"partner"`
+	Due        string        `json:"due"`
+	Supply     string        `json:"supply"`
+	Currency   string        `json:"currency"`
+	TimberMark string        `json:"timber_mark"` // ISPM 15 mark on the crates' timber
+	Items      []Item        `json:"items"`
+	Crates     int           `json:"crates"`
+	Value      float64       `json:"declared_value"`
+	Net        registry.Mass `json:"net_kg"`
+	Unweighed  int           `json:"unweighed"` // pieces whose weight nobody knows: they are in no total
+	Fill       crate.Fill    `json:"load"`
+	Cautions   []string      `json:"cautions"`
+}
+
+// piece is what a place of an order holds.
+type piece struct {
+	set  registry.OrderSet
+	line registry.OrderLine
+	head registry.Machine
+	base *registry.Base
+}
+
+// pieces reads an order and everything on it.
+func pieces(ctx context.Context, w *registry.Workshop, number string) (o *registry.Order, list []piece, err error) {
+	err = w.Store.View(ctx, func(r registry.Reader) error {
+		if o, err = registry.OrderByNumber(r, number); err != nil {
+			return err
+		}
+		sets, err := registry.OrderSets(r, number)
+		if err != nil {
+			return err
+		}
+		lines, err := registry.OrderLines(r, number)
+		if err != nil {
+			return err
+		}
+		for _, set := range sets {
+			p := piece{set: set}
+			for _, l := range lines {
+				if l.Line == set.Line {
+					p.line = l
+				}
+			}
+			m, err := registry.MachineByTag(r, set.Head)
+			if err != nil {
+				return err
+			}
+			p.head = *m
+			if set.Base != "" {
+				if p.base, err = registry.BaseByTag(r, set.Base); err != nil {
+					return err
+				}
+			}
+			list = append(list, p)
+		}
+		return nil
+	})
+	if err == nil && len(list) == 0 {
+		err = registry.Errorf(registry.Conflict, "nothing is on order %s: fill it with pitman match --confirm", number)
+	}
+	return o, list, err
+}
+
+// ListPacking writes the packing list of an order.
+func ListPacking(ctx context.Context, w *registry.Workshop, number string) (*PackingList, error) {
+	o, list, err := pieces(ctx, w, number)
+	if err != nil {
+		return nil, err
+	}
+	countries := map[string]string{}
+	if w.Lists.Countries != nil {
+		rows, err := w.Lists.Countries()
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			countries[registry.MakerKey(row.Maker)] = row.Country
+		}
+	}
+	country := func(maker string) string { return cmp.Or(countries[registry.MakerKey(maker)], notKnown) }
+	p := &PackingList{House: w.Config.House.Name, Order: o.Number, Partner: o.Partner, Due: o.Due, Supply: string(o.Supply),
+		Currency: o.Currency, TimberMark: o.TimberMark, Items: []Item{}, Cautions: []string{}}
+	var loads []crate.Load
+	for i, one := range list {
+		p.Crates = i + 1
+		m := &one.head
+		items := []Item{{What: "head", Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
+			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker), Net: m.Weight, Packed: m.Stage != registry.Reserved}}
+		if b := one.base; b != nil {
+			items = append(items, Item{What: "base", Tag: b.Tag, Name: b.Name(), Serial: "none", Year: notKnown, Drive: string(registry.Treadle),
+				Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: b.Stage != registry.Reserved})
+		}
+		loads = append(loads, p.add(w, one.line.Wanted, items))
+	}
+	p.Fill = crate.FillOf(loads)
+	return p, nil
+}
+
+// add puts the pieces of one crate onto the list.
+func (p *PackingList) add(w *registry.Workshop, wanted registry.Wanted, items []Item) crate.Load {
+	kind, known := w.Config.CrateFor(wanted)
+	tare := registry.Mass(kind.Tare * float64(registry.Kilogram))
+	load := crate.Load{Count: 1, PerPallet: kind.PerPallet, Size: crate.Size{
+		Length: registry.MM(kind.Length), Width: registry.MM(kind.Width), Height: registry.MM(kind.Height)}}
+	net, weighed := registry.Mass(0), known
+	for i := range items {
+		item := &items[i]
+		item.Crate, item.State = p.Crates, "used"
+		net += item.Net
+		if item.Net == 0 {
+			p.Unweighed++
+			weighed = false
+		}
+		if caution := registry.LiftCaution(item.Net, item.What == "base"); caution != "" {
+			p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", item.Tag, caution))
+		}
+	}
+	p.Net += net
+	if weighed {
+		load.Gross = net + tare
+		items[0].Gross = &load.Gross
+		if caution := registry.LiftCaution(load.Gross, false); caution != "" {
+			p.Cautions = append(p.Cautions, fmt.Sprintf("crate %d: %s", p.Crates, caution))
+		}
+	}
+	if value, ok := w.Config.Order.Declared[wanted]; ok {
+		items[0].Value = &value
+		p.Value += value
+	}
+	p.Items = append(p.Items, items...)
+	return load
+}
+
+// Certificate is what was tested on the machines of an order, when and by whom. It repeats records and promises nothing.
+type Certificate struct {
+	House   string         `json:"house"`
+	Order   string         `json:"order"`
+	Partner string         `json:"partner"`
+	Tested  []TestedRecord `json:"machines"`
+}
+
+// TestedRecord is one machine's tests.
+type TestedRecord struct {
+	Tag      registry.Tag      `json:"tag"`
+	Name     string            `json:"name"`
+	Serial   string            `json:"serial"`
+	Year     string            `json:"year"`
+	Drive    string            `json:"drive"`
+	TestedAt string            `json:"function_test"` // day
+	TestedBy registry.Initials `json:"function_test_by"`
+	SafetyAt string            `json:"safety_test,omitempty"`
+	SafetyBy registry.Initials `json:"safety_test_by,omitempty"`
+	Class    string            `json:"class,omitempty"`
+}
+
+// CertificateNote stands under every certificate.
+const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It does not declare a machine safe: before an " +
+	"electric machine is used, have it tested again where it goes, as local codes ask, by a licensed or otherwise competent person."
+
+// Certify writes the certificate sheet of an order.
+func Certify(ctx context.Context, w *registry.Workshop, number string) (*Certificate, error) {
+	o, list, err := pieces(ctx, w, number)
+	if err != nil {
+		return nil, err
+	}
+	c := &Certificate{House: w.Config.House.Name, Order: o.Number, Partner: o.Partner, Tested: []TestedRecord{}}
+	for _, one := range list {
+		m := &one.head
+		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
+			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
+		if m.Drive == registry.Electric {
+			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class
+		}
+		c.Tested = append(c.Tested, r)
+	}
+	return c, nil
+}
