@@ -270,6 +270,12 @@ func TestStartAtAndPages(t *testing.T) {
 	assert.ErrorContains(t, WritePDF(io.Discard, "", made), "nothing to print")
 }
 
+func TestHundredths(t *testing.T) {
+	for v, want := range map[float64]string{0: "0", -0.001: "0", 12: "12", 12.3: "12.30", -0.046: "-0.05", 841.889: "841.89", 0.994: "0.99", 0.996: "1", -7.5: "-7.50"} {
+		assert.Equal(t, want, string(appendHundredths(nil, v)), "%v", v)
+	}
+}
+
 func TestSamePDFTwice(t *testing.T) {
 	s, stock := Default(), stockNamed(t, "a4-3x7")
 	_, a := sheetOf(t, stock, s, 3, SheetOptions{})

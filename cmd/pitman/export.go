@@ -3,8 +3,10 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path/filepath"
 	"strings"
 
@@ -108,6 +110,10 @@ func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.W
 func writeFile(path string, fn func(io.Writer) error) error {
 	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o600))
 	if err != nil {
+		var at *fs.PathError
+		if errors.As(err, &at) {
+			err = at.Err // its path is that of a file which nobody named
+		}
 		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, err)
 	}
 	defer f.Cleanup()

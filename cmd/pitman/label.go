@@ -177,6 +177,8 @@ func (a *app) actorIfSaid() (registry.Initials, error) {
 	return a.actor()
 }
 
+const noneStale = "Every printed label says what is known today."
+
 func (a *app) listStale(faces []*labels.Face) error {
 	tags := []string{}
 	for _, f := range faces {
@@ -184,7 +186,7 @@ func (a *app) listStale(faces []*labels.Face) error {
 	}
 	return a.print(tags, func(w io.Writer) {
 		if len(faces) == 0 {
-			fmt.Fprintln(w, "Every printed label says what is known today.")
+			fmt.Fprintln(w, noneStale)
 			return
 		}
 		for _, tag := range tags {
@@ -208,6 +210,9 @@ func (a *app) labelText(s *labels.Scheme, faces []*labels.Face, q *labelRequest)
 		out = append(out, shown{f.Headline, text})
 	}
 	return a.print(out, func(w io.Writer) {
+		if len(out) == 0 {
+			fmt.Fprintln(w, noneStale)
+		}
 		for i, o := range out {
 			if i > 0 {
 				fmt.Fprintln(w)
