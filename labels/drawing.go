@@ -58,17 +58,27 @@ func (d *Drawing) place(other *Drawing, x, y float64) {
 		if o.text != "" {
 			o.x, o.y = o.x+x, o.y+y
 		} else {
-			moved := make([]ring, len(o.rings))
-			for i, r := range o.rings {
-				moved[i] = make(ring, len(r))
-				for j, p := range r {
-					moved[i][j] = point{p.x + x, p.y + y}
-				}
-			}
-			o.rings = moved
+			o.rings = moveBy(o.rings, x, y)
 		}
 		d.ops = append(d.ops, o)
 	}
+}
+
+// moveBy copies rings to another place; all their points stand in one piece of memory, since a sheet has tens of thousands.
+func moveBy(rings []ring, x, y float64) []ring {
+	count := 0
+	for _, r := range rings {
+		count += len(r)
+	}
+	points, moved := make(ring, 0, count), make([]ring, len(rings))
+	for i, r := range rings {
+		start := len(points)
+		for _, p := range r {
+			points = append(points, point{p.x + x, p.y + y})
+		}
+		moved[i] = points[start:len(points):len(points)]
+	}
+	return moved
 }
 
 // clip cuts a convex or concave outline to b (Sutherland and Hodgman 1974): one edge of b after the other.
