@@ -134,12 +134,25 @@ func TestSimulationsKeepGreyAndConfuseWhatTheyShould(t *testing.T) {
 	}
 }
 
-func TestPureRedAsThePaperShowsIt(t *testing.T) {
-	// A pure primary picks one column of the matrix: the plainest check that rows and columns are not swapped.
-	got := Protan.view(linear{1, 0, 0})
-	assert.InDeltaSlice(t, []float64{0.152286, 0.114503, 0}, []float64{got.r, got.g, got.b}, 1e-9)
-	got = Tritan.view(linear{0, 0, 1})
-	assert.InDeltaSlice(t, []float64{0, 0.147602, 0.303900}, []float64{got.r, got.g, got.b}, 1e-9)
+// The matrices for severity 1.0 as the authors publish them beside the paper, row by row,
+// https://www.inf.ufrgs.br/~oliveira/pubs_files/CVD_Simulation/CVD_Simulation.html, read from the copy that the colour library
+// culori 4.0.2 (MIT licence) names that page for. A pure primary picks one column: neither rows nor columns are swapped.
+func TestMatricesAreThePublishedOnes(t *testing.T) {
+	for v, rows := range map[Vision][9]float64{
+		Protan: {0.152286, 1.052583, -0.204868, 0.114503, 0.786281, 0.099216, -0.003882, -0.048116, 1.051998},
+		Deutan: {0.367322, 0.860646, -0.227968, 0.280085, 0.672501, 0.047413, -0.01182, 0.04294, 0.968881},
+		Tritan: {1.255528, -0.076749, -0.178779, -0.078411, 0.930809, 0.147602, 0.004733, 0.691367, 0.3039},
+	} {
+		for column, primary := range []linear{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
+			got := v.view(primary)
+			for row, seen := range []float64{got.r, got.g, got.b} {
+				assert.InDelta(t, min(max(rows[3*row+column], 0), 1), seen, 1e-9, "%s, row %d, column %d", v, row, column)
+			}
+			for row := range 3 {
+				assert.InDelta(t, rows[3*row+column], machado[v][row][column], 1e-9, "%s, row %d, column %d", v, row, column)
+			}
+		}
+	}
 }
 
 func TestColourText(t *testing.T) {

@@ -32,7 +32,7 @@ func (v Vision) seen() string {
 
 // Simulation matrices on linear RGB at severity 1.0: Machado, Oliveira and Fernandes, "A physiologically-based model for
 // simulation of color vision deficiency", IEEE Transactions on Visualization and Computer Graphics 15 (2009), 1291–1298,
-// table of matrices. Written from memory; each row sums to 1, so that greys stay grey, as in the paper.
+// table of matrices. Each row sums to 1, so that greys stay grey, as in the paper.
 var machado = map[Vision][3][3]float64{
 	Protan: {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
 	Deutan: {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}},
