@@ -167,6 +167,26 @@ func TestPatents(t *testing.T) {
 	assert.Equal(t, []string{"patent 123: there is no table of patent numbers to look it up in"}, a.Notes)
 }
 
+func TestUnknownMakers(t *testing.T) {
+	var many []string
+	for _, name := range strings.Fields("Ash Beech Cedar Elm Fir Hazel Larch Maple Oak Pine Rowan") {
+		many = append(many, name+",,1,9,1920,1920,,,,")
+	}
+	for _, c := range []struct {
+		tables *Tables
+		maker  string
+		want   string
+	}{
+		{published(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf`},
+		{tables(t, many[:10]...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
+		{tables(t, many...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
+		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
+		{published(t), "", "no maker was given, so no table could be read"},
+	} {
+		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
+	}
+}
+
 func TestAnswerJSON(t *testing.T) {
 	for _, q := range []Query{
 		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"}, {Serial: None, Maker: "Quill"},

@@ -36,6 +36,8 @@ each row.`,
 			switch {
 			case list != "" && len(args) > 0:
 				return errors.New("give a serial number or --batch, not both")
+			case list != "" && fields.given():
+				return errors.New("--batch takes makers and serials from its list and nothing else: leave the other flags out")
 			case list == "" && len(args) == 0:
 				return errors.New(`serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list`)
 			}

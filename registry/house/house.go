@@ -191,6 +191,10 @@ func initialise(dir string, first registry.HouseConfig) (made []string, err erro
 	if err := registry.CheckLetters(first.Letters); err != nil {
 		return nil, err
 	}
+	config, err := starterConfig(first)
+	if err != nil {
+		return nil, err
+	}
 	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
 		return nil, err
 	}
@@ -198,10 +202,6 @@ func initialise(dir string, first registry.HouseConfig) (made []string, err erro
 		if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 			return nil, err
 		}
-	}
-	config, err := starterConfig(first)
-	if err != nil {
-		return nil, err
 	}
 	files := map[string][]byte{ConfigFile: config}
 	order := []string{ConfigFile}
