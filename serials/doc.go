@@ -26,10 +26,9 @@
 //	below the first row                            unknown      row from     none           before
 //	no row has the prefix, or no table the maker   unknown      unknown      none           none
 //
-// The row below is the one that begins highest, the row above the one that begins lowest. An open row has no last number:
-// it ends where the next row begins. The straight line spreads the numbers of a row evenly
-// over its years. An open row of several years gives its bracket even at its first number. Rows that say the same may stand in
-// two files: two sources that agree.
+// The row below is the one that begins highest, the row above the one that begins lowest. An open row has no last number: it
+// ends where the next row begins. The straight line spreads the numbers of a row evenly over its years. An open row of several
+// years gives its bracket even at its first number. Rows that say the same may stand in two files: two sources that agree.
 //
 // A worn serial has ? for characters that cannot be read; they may stand for prefix letters too. Its basis is pattern.
 //

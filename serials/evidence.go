@@ -180,6 +180,7 @@ func (a *Answer) weigh(limits span) {
 	case Pattern:
 		if len(a.Shares) == 0 { // otherwise the shares were narrowed already
 			a.settle(years, Pattern)
+			a.Best = 0 // it stands in no row
 		}
 	case Overlap:
 		a.From, a.To = years.from, years.to

@@ -30,6 +30,11 @@ var line = []string{
 	"Quill,D,50,300,1915,1915,,,,",
 	"Quill,D,10,310,1906,1906,,,,",
 	"Quill,E,100,,1920,1920,,,,",
+	"Quill,F,1001,1009,1920,1920,,,,",
+	"Quill,F,1020,1029,1920,1920,,,,",
+	"Quill,F,1030,,1920,1920,,,,",
+	"Quill,F,1040,1049,1920,1920,,,,",
+	"Quill,F,1090,1099,1918,1918,,,,",
 	"Quill,E,50,300,1910,1910,,,,",
 	"Quill,E,10,310,1906,1906,,,,",
 }
@@ -59,6 +64,9 @@ func TestRulesForANumber(t *testing.T) {
 		{"an open row and closed ones that fit it, though not each other", "D200", Estimate{1906, 1915, 0, Overlap}, true},
 		{"an open row and closed ones that do not fit it", "E200", Estimate{1906, 0, 0, Overlap}, true},
 		{"no row, the one that begins highest is the row below", "C1500", Estimate{1903, 1915, 0, Between}, false},
+		{"no row, rows of one year on both sides", "F1015", Estimate{1920, 1920, 1920, Between}, false},
+		{"an open row, another of the same year above", "F1035", Estimate{1920, 1920, 1920, Between}, false},
+		{"no row, and the years on both sides run backwards", "F1075", Estimate{1918, 1920, 0, Between}, true},
 		{"no row, rows on both sides", "150", Estimate{1900, 1902, 0, Between}, false},
 		{"above the last row", "AB10", Estimate{1960, 0, 0, After}, false},
 		{"below the first row", "10", Estimate{0, 1900, 0, Before}, false},
@@ -118,6 +126,18 @@ func TestRulesForWornSerials(t *testing.T) {
 	}
 }
 
+// A worn serial must leave characters for the number behind the prefix, and only rows that a filling stands in are told.
+func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
+	a := date(t, tables(t, "Fenn,KA,1,99,1900,1900,,,,"), Query{Maker: "Fenn", Serial: "??"})
+	assert.Equal(t, Estimate{Basis: NoBasis}, a.Estimate)
+	a = date(t, tables(t, "Fenn,,100,199,1900,1900,,,,", "Fenn,,200,299,1901,1901,,,,", "Fenn,,300,399,1902,1902,,,,"),
+		Query{Maker: "Fenn", Serial: "?50", Seen: []int{1910}})
+	assert.Len(t, a.Rows, 3)
+	a = date(t, tables(t, "Fenn,,150,150,1900,1900,,,,", "Fenn,,151,249,1901,1901,,,,", "Fenn,,250,260,1902,1902,,,,"), Query{Maker: "Fenn", Serial: "?50"})
+	assert.Equal(t, []int{2, 4}, []int{a.Rows[0].Line, a.Rows[1].Line}, "151–249 holds none of 150, 250, 350 and so on")
+	assert.Len(t, a.Rows, 2)
+}
+
 func assertShares(t *testing.T, want, got []Share, cell string) {
 	t.Helper()
 	sum := 0.0
@@ -161,6 +181,7 @@ func TestRulesForEvidence(t *testing.T) {
 		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}}, Estimate{0, 1890, 0, Before}, ""},
 		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1902, 1903, 0, Pattern}, ""},
 		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern}, ""},
+		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}}, Estimate{1900, 1900, 0, Pattern}, ""},
 		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}}, Estimate{1900, 1901, 0, Pattern}, ""},
 		{"no serial", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1910}}, Estimate{1890, 1910, 0, Evidence}, ""},
 		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}}, Estimate{1890, 0, 0, Evidence}, ""},

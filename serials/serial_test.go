@@ -80,6 +80,10 @@ func TestConfusedCharacters(t *testing.T) {
 		}
 		assert.Equal(t, want, got, serial)
 	}
+	open := files(t, map[string][]string{"t.csv": {"Quill,,1,,1920,1920,,,,"}})
+	for _, n := range date(t, open, Query{Maker: "Quill", Serial: "?2345678O123456789"}).Notes {
+		assert.NotContains(t, n, "read as", "no machine has a number of 18 digits")
+	}
 	assert.Equal(t, []string{"no row for Q7 in the tables read: t.csv", "the nearest prefix that exists is S"},
 		date(t, tables, Query{Maker: "Quill", Serial: "Q7"}).Notes)
 	assert.Contains(t, date(t, tables, Query{Maker: "Quill", Serial: "BQ7"}).Notes, "the nearest prefix that exists is BO")

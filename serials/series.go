@@ -92,8 +92,16 @@ func (s *series) at(n uint64) Estimate {
 	case i+1 == len(s.cells):
 		return Estimate{From: s.cells[i].to, Basis: After}
 	}
-	from, to := s.cells[i].to, s.cells[i+1].from
-	return Estimate{From: min(from, to), To: max(from, to), Basis: Between}
+	return between(s.cells[i].to, s.cells[i+1].from)
+}
+
+// between brackets a number by two years, which may stand the wrong way round in a table. One year left is the best year.
+func between(a, b Year) Estimate {
+	e := Estimate{From: min(a, b), To: max(a, b), Basis: Between}
+	if e.From == e.To {
+		e.Best = e.From
+	}
+	return e
 }
 
 // at dates a number that lies in the row.
@@ -104,7 +112,7 @@ func (c *cell) at(n uint64) Estimate {
 	case !c.open:
 		return Estimate{From: c.from, To: c.to, Best: c.straight(n), Basis: Interpolated}
 	case c.next != 0:
-		return Estimate{From: min(c.from, c.next), To: max(c.from, c.next), Basis: Between}
+		return between(c.from, c.next)
 	}
 	return Estimate{From: c.from, Basis: After}
 }
