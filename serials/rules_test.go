@@ -138,6 +138,21 @@ func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
 	assert.Len(t, a.Rows, 2)
 }
 
+func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
+	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KA,300,399,1900,1900,,,,", "Fenn,KA,320,360,1900,1900,,,,", "Fenn,KA,800,,1900,1900,,,,"),
+		Query{Maker: "Fenn", Serial: "K??50"})
+	assert.Equal(t, "KA", a.Prefix, "no other prefix can stand there")
+	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row and are left out", "150, 350, 850 and 950 do")
+	a = date(t, tables(t, "Fenn,KA,100,999,1900,1900,,,,", "Fenn,KB,1,99,1901,1901,,,,"), Query{Maker: "Fenn", Serial: "K?1?0"})
+	assert.Equal(t, "K", a.Prefix, "which of the two it is cannot be read")
+	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row and are left out", "those of KB do not")
+}
+
+func TestWornSerialsOfTheFirstAndTheLastYear(t *testing.T) {
+	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"), Query{Maker: "Fenn", Serial: "?"})
+	assertShares(t, []Share{{1700, 4. / 9}, {2100, 5. / 9}}, a.Shares, "the ends of what a table can say")
+}
+
 func assertShares(t *testing.T, want, got []Share, cell string) {
 	t.Helper()
 	sum := 0.0
