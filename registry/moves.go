@@ -153,8 +153,13 @@ func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 
 func commandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
 
-// setbacks lead to a stage, but nobody takes them in order to get there.
-var setbacks = []string{doTestFail, doSafeFail, doUnpack, doSafeClear, doBenchMend, doUnreserve, doBaseLack}
+// detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a unit up or stopping it.
+var detours = []string{doTestFail, doSafeFail, doUnpack, doSafeClear, doBenchMend, doUnreserve, doBaseLack, doStrip, doSell, doScrap, doHold}
+
+// leads says whether a move may stand on the way to an action. A unit is stripped only for whoever wants a part of it.
+func (m Move) leads(action string) bool {
+	return m.To != Stays && (!slices.Contains(detours, m.Action) || action == doTake && m.Action == doStrip)
+}
 
 // pathTo finds the shortest way from a stage to one where the action is allowed.
 func pathTo(unit, action string, at, heldFrom Stage) []Move {
@@ -169,7 +174,7 @@ func pathTo(unit, action string, at, heldFrom Stage) []Move {
 			return here.moves
 		}
 		for _, m := range Moves {
-			if m.Unit != unit || m.To == Stays || !slices.Contains(m.From, here.stage) || slices.Contains(setbacks, m.Action) {
+			if m.Unit != unit || !slices.Contains(m.From, here.stage) || !m.leads(action) {
 				continue
 			}
 			to := m.To

@@ -1,0 +1,102 @@
+package registry
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Each stage stands once at most for an action of a unit, so that a move has one command and leads to one place.
+func TestTheTableOfMovesIsAFunction(t *testing.T) {
+	seen := map[string]bool{}
+	for _, m := range Moves {
+		assert.NotEmpty(t, m.Command, m.Action)
+		for _, s := range m.From {
+			assert.Contains(t, Stages, s)
+			name := fmt.Sprintf("%s %s at %s", m.Unit, m.Action, s)
+			assert.False(t, seen[name], name)
+			seen[name] = true
+		}
+		if m.To != Stays && m.To != Back {
+			assert.Contains(t, Stages, m.To)
+		}
+	}
+}
+
+// Whoever does what each refusal names, one after another, comes to where the action is allowed; and no refusal ever sends anybody to
+// strip, sell, scrap or stop a machine on the way to something else.
+func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
+	for _, unit := range []string{unitMachine, unitBase} {
+		actions := map[string]bool{}
+		for _, m := range Moves {
+			if m.Unit == unit {
+				actions[m.Action] = true
+			}
+		}
+		for action := range actions {
+			for _, start := range Stages {
+				at, heldFrom, hints := start, Stage(""), 0
+				if start == Held {
+					heldFrom = Logged
+				}
+				for {
+					if _, ok := moveOf(unit, action, at); ok {
+						break
+					}
+					_, err := step(unit, "PM16", action, at, heldFrom)
+					require.Error(t, err)
+					_, hint, ok := strings.Cut(err.Error(), "next is ")
+					if !ok {
+						assert.Contains(t, err.Error(), "pitman stages lists")
+						already := strings.Contains(err.Error(), "already") // where the action leads to, such as packed
+						assert.True(t, hints == 0 || already, "%s of a %s at %s ends at %s", action, unit, start, at)
+						break
+					}
+					i := slices.IndexFunc(Moves, func(m Move) bool {
+						return m.Unit == unit && slices.Contains(m.From, at) && commandFor(m, "PM16") == hint
+					})
+					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit, at, hint)
+					taken := Moves[i]
+					given := slices.Contains([]Stage{Parts, Sold, Scrapped, Held}, taken.To)
+					assert.True(t, !given || action == doTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint)
+					if at, err = step(unit, "PM16", taken.Action, at, heldFrom); err != nil {
+						t.Fatal(err)
+					}
+					hints++
+					require.Less(t, hints, len(Stages), "%s of a %s at %s goes round", action, unit, start)
+				}
+			}
+		}
+	}
+}
+
+// The way from the door to a training centre, by what the refusals say.
+func TestTheNextCommandIsTheUsualOne(t *testing.T) {
+	for _, c := range []struct {
+		action       string
+		at, heldFrom Stage
+		next         string
+	}{
+		{doTestPass, Logged, "", "pitman triage PM16 --to refurbish --why WHY"},
+		{doTestPass, Queued, "", "pitman bench start PM16"},
+		{doTestPass, Bench, "", "pitman bench finish PM16"},
+		{doTestPass, Held, Check, "pitman release PM16"},
+		{doBenchStart, Held, Logged, "pitman release PM16"},
+		{doFit, Check, "", "pitman bench start PM16"},
+		{doTake, Ready, "", "pitman triage PM16 --to parts --why WHY"},
+		{doTake, Scrapped, "", "pitman triage PM16 --to parts --why WHY"},
+		{doSell, Scrapped, "", "pitman triage PM16 --to refurbish --why WHY"},
+		{doReportBack, Ready, "", "pitman match --confirm"},
+	} {
+		_, err := step(unitMachine, "PM16", c.action, c.at, c.heldFrom)
+		assert.ErrorContains(t, err, "next is "+c.next, "%s at %s", c.action, c.at)
+	}
+	for _, action := range []string{doRefurbish, doRelease} {
+		_, err := step(unitMachine, "PM16", action, Bench, "")
+		assert.ErrorContains(t, err, "pitman stages lists", action)
+	}
+}
