@@ -95,7 +95,7 @@ func (w *Workshop) MayTest(ctx context.Context, by Initials, tag Tag) (m *Machin
 
 // testGates asks in the order in which they can be mended: the right stage, then safety, then the second person.
 func (w *Workshop) testGates(r Reader, m *Machine, by Initials) error {
-	if _, err := step(unitMachine, m.Tag, doTestPass, m.Stage, m.HeldFrom); err != nil {
+	if _, err := m.step(doTestPass); err != nil {
 		return err
 	}
 	if err := w.safetyGate(m, "the function test"); err != nil {

@@ -2,6 +2,7 @@ package registry
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"time"
 )
@@ -23,9 +24,24 @@ type Gates struct {
 	HeritageSeenBy Initials `json:"heritage_seen_by,omitempty" db:"heritage_seen_by"`
 }
 
+// step says where an action of the table of moves leads this machine, or refuses it.
+func (m *Machine) step(action string) (Stage, error) {
+	to, err := step(unitMachine, m.Tag, action, m.Stage, m.HeldFrom)
+	if err != nil && m.UnsafeWhy != "" {
+		err = m.errUnsafe()
+	}
+	return to, err
+}
+
+// errUnsafe says what ends a hold that a failed safety test put on the machine.
+func (m *Machine) errUnsafe() error {
+	return Errorf(Conflict, "%s is held by a failed safety test (%s): mend it with pitman bench start %s, or record a new pass with pitman safety %s",
+		m.Tag, m.UnsafeWhy, m.Tag, m.Tag)
+}
+
 // moveTo does one action of the table of moves to a machine within a transaction; the caller puts it.
 func (m *Machine) moveTo(action string, at time.Time) error {
-	to, err := step(unitMachine, m.Tag, action, m.Stage, m.HeldFrom)
+	to, err := m.step(action)
 	if err != nil {
 		return err
 	}
@@ -49,14 +65,18 @@ func (m *Machine) untest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
 func (m *Machine) unsafe() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
 
 // SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a pass that is
-// still there is newer than the last of it; only its age is left to ask.
+// still there is newer than the last of it; only its age is left to ask. One that lies ahead of the clock would never grow old: either
+// clock was wrong, so it counts for nothing.
 func (w *Workshop) SafetyStands(m *Machine) bool {
-	if m.SafetyAt.IsZero() {
+	if m.SafetyAt.IsZero() || w.aheadOfClock(m) {
 		return false
 	}
 	days := w.Config.Safety.ValidDays
 	return days == 0 || w.Now().Before(m.SafetyAt.AddDate(0, 0, days))
 }
+
+// aheadOfClock leaves a day for the clocks of two houses to differ.
+func (w *Workshop) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
 
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Workshop) Warnings(m *Machine) []string {
@@ -73,7 +93,11 @@ func (w *Workshop) safetyGate(m *Machine, action string) error {
 	}
 	why := "has no safety pass"
 	if !m.SafetyAt.IsZero() {
-		why = "has a safety pass of " + m.SafetyAt.In(w.Config.Location()).Format(time.DateOnly) + " that is too old"
+		fault := "is too old"
+		if w.aheadOfClock(m) {
+			fault = "lies ahead of this computer's clock"
+		}
+		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Config.Location()).Format(time.DateOnly), fault)
 	}
 	return Errorf(Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one with pitman safety %s --class CLASS --visual pass ...",
 		m.Tag, why, action, DoNotPlugIn, m.Tag)

@@ -303,6 +303,9 @@ func (w *Workshop) correct(m *Machine, fn func(*Machine) error) error {
 		return err
 	}
 	if m.Drive != before.Drive && !slices.Contains([]Stage{Logged, Queued, Bench, Check}, m.Stage) {
+		if _, err := m.step(doConvert); err != nil {
+			return Errorf(Conflict, "drive of %s cannot be corrected now: %v", m.Tag, err)
+		}
 		return Errorf(Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: use pitman convert %s --to %s",
 			m.Tag, m.Stage, before.Drive, m.Tag, m.Drive)
 	}

@@ -46,6 +46,7 @@ func (w *Workshop) NeedSpare(ctx context.Context, by Initials, tag Tag, name str
 type OpenNeed struct {
 	Need
 	OnShelf int `json:"on_shelf"`
+	machine *Machine
 }
 
 // Needs lists what machines wait for.
@@ -57,6 +58,7 @@ func (w *Workshop) Needs(ctx context.Context) (needs []OpenNeed, err error) {
 	return needs, err
 }
 
+// openNeeds leaves out machines that do not wait any more: they are ready without the part, or gone.
 func openNeeds(r Reader) ([]OpenNeed, error) {
 	var open []Need
 	if err := r.All(&open, Fields{"met": 0}); err != nil {
@@ -64,6 +66,13 @@ func openNeeds(r Reader) ([]OpenNeed, error) {
 	}
 	needs := []OpenNeed{}
 	for _, n := range open {
+		m, err := MachineByTag(r, n.Tag)
+		if err != nil {
+			return nil, err
+		}
+		if _, waits := moveOf(unitMachine, doNeed, m.Stage); !waits || m.HandedTo != "" {
+			continue
+		}
 		var free []Spare
 		if err := r.All(&free, Fields{"part": n.Part, "fitted_to": ""}); err != nil {
 			return nil, err
@@ -72,7 +81,7 @@ func openNeeds(r Reader) ([]OpenNeed, error) {
 		if err != nil {
 			return nil, err
 		}
-		needs = append(needs, OpenNeed{n, len(free) + s.Count})
+		needs = append(needs, OpenNeed{n, len(free) + s.Count, m})
 	}
 	slices.SortStableFunc(needs, func(a, b OpenNeed) int { return a.Since.Compare(b.Since) })
 	return needs, nil

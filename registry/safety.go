@@ -47,7 +47,7 @@ func (w *Workshop) safetyGates(m *Machine, by Initials) error {
 	if err := w.competent(by, "record a safety test"); err != nil {
 		return err
 	}
-	_, err := step(unitMachine, m.Tag, doSafePass, m.Stage, m.HeldFrom)
+	_, err := m.step(doSafePass)
 	return err
 }
 
@@ -56,12 +56,12 @@ func (w *Workshop) competent(by Initials, what string) error {
 	if slices.Contains(w.Config.Safety.Competent, string(by)) {
 		return nil
 	}
-	listed := "nobody is on it yet"
+	listed, ask := "nobody is on it yet", ""
 	if people := w.Config.Safety.Competent; len(people) > 0 {
-		listed = "on it: " + strings.Join(people, ", ")
+		listed, ask = "on it: "+strings.Join(people, ", "), "ask one of them; "
 	}
-	return Errorf(Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): the house puts them in house.toml under [safety] competent, as local codes ask",
-		by, what, listed)
+	return Errorf(Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them in house.toml under [safety] competent, as local codes ask",
+		by, what, listed, ask)
 }
 
 // Safety records an electrical safety test. A pass stands until it is too old or the wiring is worked on; a fail holds the machine.

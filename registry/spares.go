@@ -84,15 +84,15 @@ func onIt(r Reader, tag Tag, part string) (bool, error) {
 }
 
 // TakeSpare takes a part off a stripped machine and puts it on the shelf.
-func (w *Workshop) TakeSpare(ctx context.Context, by Initials, tag Tag, part, place string) (s *Spare, err error) {
-	_, err = w.onMachine(ctx, by, tag, "spare take", "", func(tx Tx, m *Machine) error {
+func (w *Workshop) TakeSpare(ctx context.Context, by Initials, tag Tag, part, place string) (m *Machine, s *Spare, err error) {
+	m, err = w.onMachine(ctx, by, tag, "spare take", "", func(tx Tx, m *Machine) error {
 		if err := m.moveTo(doTake, tx.Action().At); err != nil {
 			return err
 		}
 		s, err = w.takePart(tx, m, part, place)
 		return err
 	})
-	return s, err
+	return m, s, err
 }
 
 func (w *Workshop) takePart(tx Tx, m *Machine, name, place string) (*Spare, error) {

@@ -56,13 +56,19 @@ func (w *Workshop) Hold(ctx context.Context, by Initials, tag Tag, why string) (
 	})
 }
 
-// Release lets a held machine go back to where it was. A failed safety test cannot be released away.
+// Release lets a held machine go back to where it was. A failed safety test cannot be released away, and a pass that grew too old
+// meanwhile is made again first.
 func (w *Workshop) Release(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
 	return w.onMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
 		if m.Stage == Held && m.UnsafeWhy != "" {
-			return Errorf(Conflict, "%s is held by a failed safety test (%s): mend it with pitman bench start %s, or record a new pass with pitman safety %s",
-				tag, m.UnsafeWhy, tag, tag)
+			return m.errUnsafe()
 		}
-		return m.moveTo(doRelease, tx.Action().At)
+		if err := m.moveTo(doRelease, tx.Action().At); err != nil {
+			return err
+		}
+		if m.Stage == Ready || m.Stage == Reserved {
+			return w.safetyGate(m, "its release to "+string(m.Stage))
+		}
+		return nil
 	})
 }

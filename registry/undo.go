@@ -68,7 +68,7 @@ func (w *Workshop) undo(ctx context.Context, by Initials, find func(Reader) (*Ac
 					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Config.Location()).Format(time.DateOnly), subject)
 			}
 		}
-		before, err := passes(tx, subjects)
+		before, err := machinesOf(tx, subjects)
 		if err != nil {
 			return err
 		}
@@ -78,41 +78,47 @@ func (w *Workshop) undo(ctx context.Context, by Initials, find func(Reader) (*Ac
 		if err := tx.Revert(last.ID); err != nil {
 			return err
 		}
-		return w.guardPasses(tx, by, before)
+		return w.guardSafety(tx, by, before)
 	})
 	return done, err
 }
 
-// passes notes which machines have a safety pass.
-func passes(r Reader, subjects []string) (map[string]time.Time, error) {
-	at := map[string]time.Time{}
+// machinesOf reads those of the subjects that are machines.
+func machinesOf(r Reader, subjects []string) ([]*Machine, error) {
+	var machines []*Machine
 	for _, subject := range subjects {
 		m, err := MachineByTag(r, Tag(subject))
-		if CodeOf(err) == NotFound {
-			continue
-		}
-		if err != nil {
+		switch {
+		case err == nil:
+			machines = append(machines, m)
+		case CodeOf(err) != NotFound:
 			return nil, err
 		}
-		at[subject] = m.SafetyAt
 	}
-	return at, nil
+	return machines, nil
 }
 
-// guardPasses lets only competent people bring a safety pass back to life.
-func (w *Workshop) guardPasses(r Reader, by Initials, before map[string]time.Time) error {
-	for subject, was := range before {
-		m, err := MachineByTag(r, Tag(subject))
+// guardSafety lets only competent people bring a safety pass back to life, or end a hold that a failed safety test put on a machine.
+func (w *Workshop) guardSafety(r Reader, by Initials, before []*Machine) error {
+	for _, was := range before {
+		m, err := MachineByTag(r, was.Tag)
 		if CodeOf(err) == NotFound {
 			continue
 		}
 		if err != nil {
 			return err
 		}
-		if !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was) {
-			if err := w.competent(by, "bring back a safety pass by undoing"); err != nil {
-				return err
-			}
+		what := ""
+		switch {
+		case !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt):
+			what = "bring back a safety pass by undoing"
+		case was.UnsafeWhy != "" && m.UnsafeWhy == "":
+			what = "undo a failed safety test"
+		default:
+			continue
+		}
+		if err := w.competent(by, what); err != nil {
+			return err
 		}
 	}
 	return nil

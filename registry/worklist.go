@@ -130,7 +130,11 @@ func (w *Workshop) tasks(r Reader, demand []DriveDemand) ([]Task, error) {
 		waits[n.Tag] = append(waits[n.Tag], n)
 	}
 	var tasks []Task
-	add := func(t Task) { tasks = append(tasks, t) }
+	add := func(m *Machine, t Task) {
+		t.Tag = m.Tag
+		t.Why = strings.Join(append([]string{t.Why}, w.Warnings(m)...), "; ")
+		tasks = append(tasks, t)
+	}
 	toStart, wanted := map[Drive]int{}, map[Drive]bool{}
 	for _, d := range demand {
 		wanted[d.Drive] = d.Open > d.Ready
@@ -142,8 +146,8 @@ func (w *Workshop) tasks(r Reader, demand []DriveDemand) ([]Task, error) {
 		err := r.Machines(MachineFilter{Stage: stage, Here: true}, func(m *Machine) error {
 			t, err := w.taskFor(r, m, waits[m.Tag], toStart)
 			if err == nil && t.Do != "" {
-				t.Tag, t.Days, t.wanted = m.Tag, w.daysSince(m.StageSince), wanted[m.Drive]
-				add(t)
+				t.Days, t.wanted = w.daysSince(m.StageSince), wanted[m.Drive]
+				add(m, t)
 			}
 			return err
 		})
@@ -152,15 +156,18 @@ func (w *Workshop) tasks(r Reader, demand []DriveDemand) ([]Task, error) {
 		}
 	}
 	for _, n := range needs {
-		t := Task{Tag: n.Tag, Days: w.daysSince(n.Since)}
+		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.machine.Drive]}
 		if n.OnShelf > 0 {
 			t.For, t.rank, t.Do, t.Why = "bench", rankFit, "fit "+n.Part, fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
 			t.Command = fmt.Sprintf("pitman spare fit %s %s", n.Tag, n.Part)
+			if way := pathTo(unitMachine, doFit, n.machine.Stage, n.machine.HeldFrom); len(way) > 0 {
+				t.Command = commandFor(way[0], n.Tag)
+			}
 		} else {
 			t.For, t.rank, t.Do, t.Why = "coordinator", rankFind, "find "+n.Part, "it waits for it, and none is on the shelf"
 			t.Command = fmt.Sprintf("pitman spare take TAG %s", n.Part)
 		}
-		add(t)
+		add(n.machine, t)
 	}
 	return tasks, nil
 }
@@ -174,7 +181,7 @@ func (w *Workshop) taskFor(r Reader, m *Machine, waits []OpenNeed, toStart map[D
 	case Held:
 		if m.UnsafeWhy != "" {
 			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again", Command: "pitman bench start " + tag,
-				Why: "failed its safety test: " + m.UnsafeWhy + "; for a competent person; " + DoNotPlugIn}, nil
+				Why: "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.Worklist.HeldDays {
 			return Task{For: "coordinator", rank: rankHeld, Do: "decide", Command: "pitman release " + tag,
@@ -185,10 +192,10 @@ func (w *Workshop) taskFor(r Reader, m *Machine, waits []OpenNeed, toStart map[D
 		case blocked:
 		case unsafe && len(w.Config.Safety.Competent) == 0:
 			return Task{For: "coordinator", rank: rankUnsafe, Do: "name a competent person",
-				Why: "it waits for a safety test, and house.toml [safety] lists nobody; " + DoNotPlugIn}, nil
+				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
 			return Task{For: "tester", rank: rankTest, Do: "safety test", Command: "pitman safety " + tag,
-				Why: "no standing pass; for " + strings.Join(w.Config.Safety.Competent, ", ") + "; " + DoNotPlugIn}, nil
+				Why: "no standing pass; for " + strings.Join(w.Config.Safety.Competent, ", ")}, nil
 		default:
 			return w.testTask(r, m)
 		}
@@ -219,7 +226,7 @@ func (w *Workshop) taskFor(r Reader, m *Machine, waits []OpenNeed, toStart map[D
 	case Ready:
 		if unsafe {
 			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Command: "pitman safety " + tag,
-				Why: "its pass is too old for packing; " + DoNotPlugIn}, nil
+				Why: "its pass is too old for packing"}, nil
 		}
 	}
 	return Task{}, nil

@@ -57,7 +57,7 @@ func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 		}
 	}
 	for _, part := range []string{"handwheel", "presser-foot"} {
-		if _, err := d.TakeSpare(ctx, "MB", tags[9], part, "drawer 4"); err != nil {
+		if _, _, err := d.TakeSpare(ctx, "MB", tags[9], part, "drawer 4"); err != nil {
 			return err
 		}
 	}

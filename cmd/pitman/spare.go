@@ -35,12 +35,16 @@ func (a *app) spareTakeCommand() *cobra.Command {
 				return err
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				s, err := d.TakeSpare(cmd.Context(), by, tag, args[1], place)
+				m, s, err := d.TakeSpare(cmd.Context(), by, tag, args[1], place)
 				if err != nil {
 					return err
 				}
 				return a.print(spareView{s.Code(), s}, func(w io.Writer) {
+					for _, warning := range d.Warnings(m) {
+						fmt.Fprintf(w, "%s: %s\n", m.Tag, warning)
+					}
 					fmt.Fprintf(w, "%s  %s from %s. Write %s on it.\n", s.Code(), s.Part, s.TakenFrom, s.Code())
+					printCautions(w, registry.CautionsFor(m, nil)...)
 				})
 			})
 		},
@@ -72,7 +76,10 @@ func (a *app) spareFitCommand() *cobra.Command {
 					machineView
 					Fitted string `json:"fitted"`
 				}{d.view(m), fitted}
-				return a.printActed(d, m, v, func(w io.Writer) { fmt.Fprintf(w, "Fitted: %s\n", fitted) })
+				return a.printActed(d, m, v, func(w io.Writer) {
+					fmt.Fprintf(w, "Fitted: %s\n", fitted)
+					printCautions(w, registry.CautionsFor(m, nil)...)
+				})
 			})
 		},
 	}

@@ -128,7 +128,7 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			return err
 		}, ". . . . . . . shipped . . . ."},
 		{"spare take", func(w *registry.Workshop, tag registry.Tag) error {
-			_, err := w.TakeSpare(ctx, "QX", tag, "handwheel", "")
+			_, _, err := w.TakeSpare(ctx, "QX", tag, "handwheel", "")
 			return err
 		}, ". . . . . . . . parts . . ."},
 		{"spare fit", func(w *registry.Workshop, tag registry.Tag) error {
@@ -276,6 +276,74 @@ func TestAPassGrowsOld(t *testing.T) {
 	assert.True(t, w.SafetyStands(m))
 }
 
+// A pass recorded while the clock stood in another year would never grow old. A day is left for the clocks of two houses to differ.
+func TestAPassAheadOfTheClockDoesNotStand(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	passed := m.SafetyAt
+	for _, c := range []struct {
+		now    time.Time
+		stands bool
+	}{
+		{passed.AddDate(0, 0, -1), true},
+		{passed.AddDate(0, 0, -1).Add(-time.Second), false},
+		{passed.AddDate(-60, 0, 0), false},
+	} {
+		w.Now = func() time.Time { return c.now }
+		assert.Equal(t, c.stands, w.SafetyStands(m), c.now)
+		assert.Equal(t, !c.stands, slices.Contains(w.Warnings(m), registry.DoNotPlugIn), c.now)
+	}
+	_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	assert.ErrorContains(t, err, "safety pass of 2031-05-04 that lies ahead of this computer's clock")
+}
+
+// A pass can grow too old while a machine is held; it does not come back to stock with it.
+func TestNoReleaseToReadyOnAnOldPass(t *testing.T) {
+	w := openWorkshop(t)
+	ready := put(t, w, registry.Electric, func(m *registry.Machine) {
+		m.Stage, m.HeldFrom, m.HeldWhy, m.SafetyAt = registry.Held, registry.Ready, "a reason", w.Now()
+	})
+	waits := put(t, w, registry.Electric, func(m *registry.Machine) {
+		m.Stage, m.HeldFrom, m.HeldWhy, m.SafetyAt = registry.Held, registry.Check, "a reason", w.Now()
+	})
+	late := w.Now().AddDate(0, 0, 366)
+	w.Now = func() time.Time { return late }
+	_, err := w.Release(ctx, "QX", ready, "")
+	assert.ErrorContains(t, err, "that is too old, so its release to ready has to wait (do not plug in: not safety tested)")
+	m, err := w.Machine(ctx, ready)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Held, m.Stage)
+	_, _, err = w.Safety(ctx, "EL", ready, goodForm())
+	require.NoError(t, err)
+	m, err = w.Release(ctx, "QX", ready, "")
+	require.NoError(t, err)
+	assert.Equal(t, registry.Ready, m.Stage)
+	m, err = w.Release(ctx, "QX", waits, "")
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage, "its tests are still to come")
+}
+
+// What a machine is refused while a failed safety test holds it names what ends that hold.
+func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	require.NoError(t, err)
+	ends := "is held by a failed safety test (visual: failed): mend it with pitman bench start " + string(tag)
+	_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	assert.ErrorContains(t, err, ends)
+	_, err = w.Release(ctx, "QX", tag, "")
+	assert.ErrorContains(t, err, ends)
+	_, err = w.Amend(ctx, "QX", tag, "", func(m *registry.Machine) error {
+		m.Drive = registry.Hand
+		return nil
+	})
+	assert.ErrorContains(t, err, "drive of "+string(tag)+" cannot be corrected now")
+	assert.ErrorContains(t, err, ends)
+}
+
 func TestSecondPersonByDrive(t *testing.T) {
 	w := openWorkshop(t)
 	for _, drive := range registry.Drives {
@@ -365,7 +433,7 @@ func TestSparesAreConserved(t *testing.T) {
 		require.NoError(t, err)
 		switch random.IntN(4) {
 		case 0, 1:
-			s, err := w.TakeSpare(ctx, "QX", tag, part, "")
+			_, s, err := w.TakeSpare(ctx, "QX", tag, part, "")
 			if m.Stage != registry.Parts || !there[slot{tag, part}] {
 				require.Error(t, err)
 				continue
@@ -449,7 +517,7 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	assert.Equal(t, "find handwheel", list.Tasks[0].Do)
 
 	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
-	_, err = w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
+	_, _, err = w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
 	require.NoError(t, err)
 	list, err = w.Worklist(ctx, "bench")
 	require.NoError(t, err)
@@ -459,6 +527,65 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	needs, err = w.Needs(ctx)
 	require.NoError(t, err)
 	assert.Empty(t, needs)
+}
+
+// What is ready without the part, or gone, waits no more; nobody is sent to look for it.
+func TestNeedsEndWithTheWork(t *testing.T) {
+	w := openWorkshop(t)
+	var tags []registry.Tag
+	for range 3 {
+		tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+		_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
+		require.NoError(t, err)
+		tags = append(tags, tag)
+	}
+	_, err := w.Triage(ctx, "QX", tags[0], "sale", "a reason", "")
+	require.NoError(t, err)
+	_, err = w.BenchFinish(ctx, "QX", tags[1], registry.WorkNote{})
+	require.NoError(t, err)
+	_, _, err = w.Test(ctx, "RS", tags[1], registry.TestForm{PassAll: true})
+	require.NoError(t, err)
+	needs, err := w.Needs(ctx)
+	require.NoError(t, err)
+	require.Len(t, needs, 1)
+	assert.Equal(t, tags[2], needs[0].Tag)
+	list, err := w.Worklist(ctx, "")
+	require.NoError(t, err)
+	require.Len(t, list.Tasks, 1)
+	assert.Equal(t, tags[2], list.Tasks[0].Tag)
+}
+
+// Every line about an electric machine without a standing pass says so, whatever it is about.
+func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
+	w := openWorkshop(t)
+	w.Config.Worklist.HeldDays = 0
+	lines := 0
+	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
+		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Held} {
+			put(t, w, drive, func(m *registry.Machine) {
+				if m.Stage = stage; stage == registry.Held {
+					m.HeldFrom, m.HeldWhy = registry.Bench, "a reason"
+				}
+			})
+		}
+		waits := put(t, w, drive, func(m *registry.Machine) { m.Stage = registry.Bench })
+		_, err := w.NeedSpare(ctx, "QX", waits, "handwheel")
+		require.NoError(t, err)
+	}
+	list, err := w.Worklist(ctx, "")
+	require.NoError(t, err)
+	for _, task := range list.Tasks {
+		m, err := w.Machine(ctx, task.Tag)
+		require.NoError(t, err)
+		said := strings.Count(task.Why, registry.DoNotPlugIn)
+		if m.Drive == registry.Electric {
+			assert.Equal(t, 1, said, "%s: %s", task.Do, task.Why)
+			lines++
+		} else {
+			assert.Zero(t, said, "%s: %s", task.Do, task.Why)
+		}
+	}
+	assert.Equal(t, 7, lines)
 }
 
 // A person's hold and a failed safety test are two reasons; each ends by itself.

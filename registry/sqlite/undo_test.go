@@ -93,7 +93,7 @@ func TestUndoOfAFitTouchesBothMachines(t *testing.T) {
 	w := openWorkshop(t)
 	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
 	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
-	s, err := w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
+	_, s, err := w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
 	require.NoError(t, err)
 	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "handwheel", From: s.Code()})
 	require.NoError(t, err)
@@ -124,6 +124,109 @@ func TestOnlyTheCompetentBringAPassBack(t *testing.T) {
 	m, err = w.Machine(ctx, tag)
 	require.NoError(t, err)
 	assert.True(t, w.SafetyStands(m))
+}
+
+func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	require.NoError(t, err)
+	_, err = w.UndoOn(ctx, "QX", tag)
+	assert.ErrorContains(t, err, "who alone may undo a failed safety test (on it: EL): ask one of them")
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Held, m.Stage)
+	_, err = w.UndoOn(ctx, "EL", tag)
+	require.NoError(t, err)
+	m, err = w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage)
+}
+
+// However three people work, correct, convert and undo, an electric machine in stock has a passed safety test as its last one, and no
+// electrical work after it. This reads the tests and the work themselves, not what the machine keeps of them.
+func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
+	w := openWorkshop(t)
+	random := rand.New(rand.NewPCG(11, 5))
+	people := []registry.Initials{"QX", "RS", "EL"}
+	ready, undone := 0, 0
+	drive := func(to registry.Drive) func(*registry.Machine) error {
+		return func(m *registry.Machine) error {
+			m.Drive = to
+			return nil
+		}
+	}
+	for range 12 {
+		tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Queued })
+		for range 60 {
+			by := people[random.IntN(3)]
+			to := registry.Drives[random.IntN(3)]
+			var err error
+			switch random.IntN(20) {
+			case 0, 1, 2:
+				_, err = w.BenchStart(ctx, by, tag, registry.WorkNote{})
+			case 3, 4, 5:
+				_, err = w.BenchFinish(ctx, by, tag, registry.WorkNote{})
+			case 6, 7, 8:
+				_, _, err = w.Test(ctx, by, tag, registry.TestForm{PassAll: true})
+			case 9, 10, 11:
+				_, _, err = w.Safety(ctx, "EL", tag, goodForm())
+			case 12:
+				_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+			case 13:
+				_, _, err = w.FitSpare(ctx, by, tag, registry.PartUse{Part: "foot-control", Bought: true})
+			case 14:
+				_, err = w.Convert(ctx, by, tag, registry.Conversion{To: to})
+			case 15:
+				_, err = w.Convert(ctx, by, tag, registry.Conversion{To: registry.Electric})
+			case 16:
+				_, err = w.Amend(ctx, by, tag, "", drive(to))
+			case 17:
+				_, err = w.BenchNote(ctx, by, tag, registry.WorkNote{Jobs: []string{"motor-leads"}})
+			case 18:
+				var last *registry.Action
+				require.NoError(t, w.Store.View(ctx, func(r registry.Reader) (err error) {
+					last, err = r.LastAction("", string(tag))
+					return err
+				}))
+				if last.Verb == "set up" {
+					break
+				}
+				if _, err = w.UndoOn(ctx, by, tag); err == nil {
+					undone++
+				}
+			case 19:
+				if _, err = w.Hold(ctx, by, tag, "x"); err == nil {
+					_, err = w.Release(ctx, by, tag, "")
+				}
+			}
+			if err != nil {
+				require.NotEmpty(t, registry.CodeOf(err), "%v", err)
+			}
+			m, err := w.Machine(ctx, tag)
+			require.NoError(t, err)
+			if m.Drive != registry.Electric || m.Stage != registry.Ready {
+				continue
+			}
+			ready++
+			require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
+				var tests []registry.SafetyTest
+				var works []registry.Work
+				require.NoError(t, r.All(&tests, registry.Fields{"tag": tag}))
+				require.NoError(t, r.All(&works, registry.Fields{"tag": tag}))
+				require.NotEmpty(t, tests)
+				last := tests[len(tests)-1]
+				require.True(t, last.Pass)
+				for _, k := range works {
+					require.False(t, bool(k.Electrical) && k.At.After(last.At), "%s after the pass", k.Did)
+				}
+				return nil
+			}))
+		}
+	}
+	assert.Greater(t, ready, 10, "the trials have to get there")
+	assert.Greater(t, undone, 10)
+	verifyClean(t, w)
 }
 
 // Random work by three people and random undoing leaves a registry whose history replays, whatever was done.

@@ -110,7 +110,7 @@ func takePart(d *Desk, m *registry.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: take a part off it", m.Tag), notes: cautions(m, nil), asked: []question{part(left),
 		{name: "place", label: "Put it where", maybe: true, hint: "Shelf or box. Enter alone if it stays open."}},
 		do: func(d *Desk, a answers) (string, error) {
-			s, err := d.TakeSpare(d.ctx, d.by, m.Tag, a["part"], a["place"])
+			_, s, err := d.TakeSpare(d.ctx, d.by, m.Tag, a["part"], a["place"])
 			if err != nil {
 				return "", err
 			}
