@@ -65,7 +65,7 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 		r.Hold = "visual: " + form.visualFaults()
 		return r, nil
 	}
-	if err := rules.checkInstrument(form.Instrument, on); err != nil {
+	if err := rules.CheckInstrument(form.Instrument, on); err != nil {
 		return SafetyResult{}, err
 	}
 	if err := form.complete(); err != nil {
@@ -93,7 +93,7 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 func (r *SafetyResult) measure(limits SafetyLimits) error {
 	f, published := r.Form, PublishedSafetyLimits()
 	if f.Class == "I" {
-		length, err := lengths.parse("cord length", f.CordLength, "m")
+		length, err := cordLengths.parse("cord length", f.CordLength, "m")
 		if err != nil {
 			return err
 		}
@@ -173,8 +173,8 @@ func (r *SafetyResult) notes() {
 	}
 }
 
-// checkInstrument asks for one of the house's instruments once it lists any, and refuses one that is overdue.
-func (rules SafetyRules) checkInstrument(id string, on time.Time) error {
+// CheckInstrument asks for one of the house's instruments once it lists any, and refuses one that is overdue.
+func (rules SafetyRules) CheckInstrument(id string, on time.Time) error {
 	if len(rules.Instruments) == 0 {
 		return nil
 	}

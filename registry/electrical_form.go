@@ -64,8 +64,30 @@ const reversible = "ACEFL"
 // fused is the plug type with a fuse inside (BS 1363; from memory).
 const fused = "G"
 
+// Check says what is wrong with what stands in the form so far; what is still missing is no fault.
+func (f SafetyForm) Check() error {
+	if err := f.tidy(); err != nil {
+		return err
+	}
+	if _, err := f.nameplate(Nameplate{}); err != nil {
+		return err
+	}
+	if err := f.checkFigures(); err != nil {
+		return err
+	}
+	for _, r := range f.wanted() {
+		if err := r.checkNotApplicable(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // tidy gives the words of the form one spelling and refuses unknown ones.
 func (f *SafetyForm) tidy() error {
+	if strings.TrimSpace(f.Class) == "" {
+		return Errorf(Invalid, "class is missing: type --class I, II, none or unknown")
+	}
 	for _, w := range []struct {
 		name  string
 		field *string
@@ -104,6 +126,15 @@ func (f *SafetyForm) tidy() error {
 			}
 			return Errorf(Invalid, "visual point %q is not known: type one of %s", key, strings.Join(keys, ", "))
 		}
+		fault, err := cleanText("visual fault of "+key, f.VisualFaults[key], maxText)
+		if err != nil {
+			return err
+		}
+		f.VisualFaults[key] = fault
+	}
+	var err error
+	if f.Instrument, err = cleanText("instrument", f.Instrument, maxName); err != nil {
+		return err
 	}
 	if len(f.VisualFaults) > 0 {
 		if f.Visual == "pass" {
@@ -126,7 +157,7 @@ func (f *SafetyForm) checkFigures() error {
 		read       bool // from an instrument, that may be at the end of its scale
 	}{
 		{"earth", f.Earth, resistances, "ohm", true},
-		{"cord length", f.CordLength, lengths, "m", false},
+		{"cord length", f.CordLength, cordLengths, "m", false},
 		{"insulation", f.Insulation, resistances, "MΩ", true},
 		{"leakage", f.Leakage, currents, "mA", true},
 		{"fuse", f.Fuse, currents, "A", false},
@@ -191,14 +222,30 @@ func (f *SafetyForm) visualFaults() string {
 	return strings.Join(faults, ", ")
 }
 
-// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply.
-func (f *SafetyForm) complete() error {
+// wanted is one entry of the form, and whether it is asked for.
+type wanted struct {
+	name, value string
+	needed      bool   // some value must stand
+	naWhy       string // why n/a is refused; "" = allowed
+}
+
+func (r wanted) flag() string { return "--" + strings.ReplaceAll(r.name, " ", "-") }
+
+// checkNotApplicable refuses n/a where it does apply.
+func (r wanted) checkNotApplicable() error {
+	if r.value == notApplicable && r.naWhy != "" {
+		return Errorf(Invalid, "%s cannot be n/a: %s, type %s with its figure", r.name, r.naWhy, r.flag())
+	}
+	return nil
+}
+
+// wanted says what the class and the plug ask for. Class none and unknown have no limits, so nothing is asked.
+func (f *SafetyForm) wanted() []wanted {
+	if f.Class != "I" && f.Class != "II" {
+		return nil
+	}
 	classI := f.Class == "I"
-	for _, r := range []struct {
-		name, value string
-		needed      bool   // some value must stand
-		naWhy       string // why n/a is refused; "" = allowed
-	}{
+	return []wanted{
 		{"earth", f.Earth, classI, when(classI, "a class I machine has an earth")},
 		{"cord length", f.CordLength, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
@@ -206,17 +253,21 @@ func (f *SafetyForm) complete() error {
 		{"leakage", f.Leakage, true, "every class can leak"},
 		{"polarity", f.Polarity, true, when(f.Plug != "" && !strings.Contains(reversible, f.Plug), "a type "+f.Plug+" plug fits one way round only")},
 		{"fuse", f.Fuse, true, when(f.Plug == fused, "a type "+fused+" plug has a fuse")},
-	} {
-		flag := "--" + strings.ReplaceAll(r.name, " ", "-")
-		switch {
-		case r.value == "" && r.needed:
-			return Errorf(Invalid, "%s is missing for class %s: type %s with its figure%s", r.name, f.Class, flag,
+	}
+}
+
+// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply.
+func (f *SafetyForm) complete() error {
+	for _, r := range f.wanted() {
+		if r.value == "" && r.needed {
+			return Errorf(Invalid, "%s is missing for class %s: type %s with its figure%s", r.name, f.Class, r.flag(),
 				when(r.naWhy == "", ", or n/a where the plug makes it so"))
-		case r.value == notApplicable && r.naWhy != "":
-			return Errorf(Invalid, "%s cannot be n/a: %s, type %s with its figure", r.name, r.naWhy, flag)
+		}
+		if err := r.checkNotApplicable(); err != nil {
+			return err
 		}
 	}
-	if !classI && f.Earth != "" && f.Earth != notApplicable {
+	if f.Class == "II" && f.Earth != "" && f.Earth != notApplicable {
 		return Errorf(Conflict, "earth %q is not accepted: class II has no earth, leave --earth out, or type --class I if this machine has one", f.Earth)
 	}
 	if !f.SwitchOn {

@@ -104,6 +104,13 @@ func conductor(text string) (Resistance, error) {
 // longestCord is far beyond any machine's cord: a figure above it was meant in another unit, and would raise the earth limit.
 const longestCord = 25_000 * Millimetre
 
+// cordLengths are lengths as they are typed for a cord: in metres.
+var cordLengths = func() quantity {
+	q := lengths
+	q.example = "metres such as 1.8"
+	return q
+}()
+
 // cordResistance is what the protective conductor of the cord adds to the earth limit. It is rounded down, to the strict side.
 func cordResistance(length Length, perMetre Resistance) Resistance {
 	return Resistance(int64(length) * int64(perMetre) / int64(1000*Millimetre))

@@ -165,7 +165,7 @@ func TestSafetyRefusals(t *testing.T) {
 		change func(*SafetyForm)
 		says   string
 	}{
-		"no class":               {passingI(), func(f *SafetyForm) { f.Class = "" }, `class "" is not known: type I, II, none or unknown`},
+		"no class":               {passingI(), func(f *SafetyForm) { f.Class = "" }, `class is missing: type --class I, II, none or unknown`},
 		"class three":            {passingI(), func(f *SafetyForm) { f.Class = "III" }, "type I, II, none or unknown"},
 		"no visual":              {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
 		"readings after a fail":  {passingI(), func(f *SafetyForm) { f.Visual = "fail" }, "visual failed, so earth is not accepted"},

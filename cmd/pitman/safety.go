@@ -124,12 +124,28 @@ func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag 
 	if len(form.VisualFaults) > 0 {
 		form.Visual = "fail"
 	}
-	ask := func(question string, to *string) {
-		if err == nil && *to == "" {
-			*to, err = q.line(question)
+	// What cannot be meant is asked again at once: nobody types a whole form twice for one slip.
+	rules := d.Config.Safety
+	ask := func(question string, needed bool, to *string) {
+		if err != nil || *to != "" {
+			return
 		}
+		err = q.until(question, func(answer string) error {
+			if answer == "" && needed {
+				return registry.Errorf(registry.Invalid, "an answer is needed here")
+			}
+			*to = answer
+			refused := form.Check()
+			if refused == nil && to == &form.Instrument {
+				refused = rules.CheckInstrument(answer, d.Now().In(d.Config.Location()))
+			}
+			if refused != nil {
+				*to = ""
+			}
+			return refused
+		})
 	}
-	ask("Class? I, II, none or unknown:", &form.Class)
+	ask("Class? I, II, none or unknown:", true, &form.Class)
 	class := strings.ToUpper(form.Class)
 	if err != nil || form.Visual == "fail" || class != "I" && class != "II" && class != "1" && class != "2" {
 		return err
@@ -140,13 +156,13 @@ func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag 
 	if form.Electronics {
 		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
 	}
-	if len(d.Config.Safety.Instruments) > 0 {
-		ask("Instrument?", &form.Instrument)
+	if len(rules.Instruments) > 0 {
+		ask("Instrument?", true, &form.Instrument)
 	}
 	if class == "I" || class == "1" {
-		ask("Cord length, m?", &form.CordLength)
-		ask("Cord conductor area, mm²? (printed on the cord)", &form.CordArea)
-		ask("Earth continuity, ohm?", &form.Earth)
+		ask("Cord length, m?", true, &form.CordLength)
+		ask("Cord conductor area, mm²? (printed on the cord)", true, &form.CordArea)
+		ask("Earth continuity, ohm?", true, &form.Earth)
 	}
 	if err != nil {
 		return err
@@ -154,15 +170,15 @@ func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag 
 	if form.SwitchOn, err = q.yes("Switch on and pedal pressed for the insulation test?"); err != nil {
 		return err
 	}
-	ask("Insulation, MΩ?", &form.Insulation)
-	ask("Leakage, mA?", &form.Leakage)
-	ask("Plug type, letter? (Enter if unknown)", &form.Plug)
-	ask("Polarity? pass, fail or n/a:", &form.Polarity)
-	ask("Fuse, A? (n/a without one)", &form.Fuse)
-	ask("Plate: volts?", &form.Volts)
-	ask("Plate: hertz?", &form.Hertz)
-	ask("Plate: watts?", &form.Watts)
-	ask("Motor? brush, induction or unknown:", &form.Motor)
+	ask("Insulation, MΩ?", true, &form.Insulation)
+	ask("Leakage, mA?", true, &form.Leakage)
+	ask("Plug type, letter? (Enter if unknown)", false, &form.Plug)
+	ask("Polarity? pass, fail or n/a:", true, &form.Polarity)
+	ask("Fuse, A? (n/a without one)", true, &form.Fuse)
+	ask("Plate: volts?", false, &form.Volts)
+	ask("Plate: hertz?", false, &form.Hertz)
+	ask("Plate: watts?", false, &form.Watts)
+	ask("Motor? brush, induction or unknown:", false, &form.Motor)
 	return err
 }
 
