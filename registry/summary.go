@@ -23,11 +23,11 @@ type Summary struct {
 	Arrivals      []Arrival      `json:"reported_back"`
 }
 
-// StageDays is how long machines stay at a stage, by those that left it.
+// StageDays is how long machines stay at a stage, by the stays that ended.
 type StageDays struct {
 	Stage  Stage   `json:"stage"`
 	Median float64 `json:"median_days"`
-	Left   int     `json:"machines"`
+	Stays  int     `json:"stays"` // that ended; a machine can come to a stage again
 }
 
 // OldestMachine is the one whose latest possible year is the earliest.
@@ -108,8 +108,6 @@ func (s *Summary) stages(r Reader, within func(time.Time) bool) (used map[int64]
 		}
 		if within(c.At) {
 			switch c.Stage {
-			case Logged:
-				s.Received++
 			case Ready:
 				finished[c.Machine] = true
 			case Shipped:
@@ -145,6 +143,7 @@ func (s *Summary) machines(r Reader, within func(time.Time) bool, used map[int64
 		if !within(m.LoggedAt) {
 			return nil
 		}
+		s.Received++
 		if decade, ok := DecadeOf(m.From, m.To, m.Best); ok {
 			decades = append(decades, decade)
 		} else {

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"strings"
 
 	"github.com/google/renameio/v2"
@@ -30,6 +32,10 @@ func (a *app) reportCommand() *cobra.Command {
 						return err
 					}
 					if err := renameio.WriteFile(svg, []byte(picture.String()), 0o644); err != nil {
+						var path *fs.PathError
+						if errors.As(err, &path) {
+							err = path.Err // the path is of a file that only lived while it was written
+						}
 						return registry.Errorf(registry.Invalid, "svg %q cannot be written (%v): name a file in a folder that is there", svg, err)
 					}
 				}
@@ -65,10 +71,10 @@ func (a *app) printReport(w io.Writer, d *desk, s registry.Summary) {
 		}
 	})
 	if len(s.MedianDays) > 0 {
-		fmt.Fprintln(w, "Median days at each stage, of machines that left it:")
+		fmt.Fprintln(w, "Median days at each stage, of the stays that ended:")
 		columns(w, func(w io.Writer) {
 			for _, stage := range s.MedianDays {
-				fmt.Fprintf(w, "  %s\t%.1f\t%s\n", stage.Stage, stage.Median, plural(stage.Left, "machine"))
+				fmt.Fprintf(w, "  %s\t%.1f\t%s\n", stage.Stage, stage.Median, plural(stage.Stays, "stay"))
 			}
 		})
 	}
