@@ -47,14 +47,14 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 		}{d.view(m), cautions}
 		return a.printActed(d, m, v, func(w io.Writer) {
 			if name == "start" {
-				fmt.Fprintln(w, "Jobs:")
-				for _, j := range jobs {
-					fmt.Fprintf(w, "  %s\n", j.What)
-				}
+				fmt.Fprintln(w, "Jobs, by the word that bench note --job takes:")
+				columns(w, func(w io.Writer) {
+					for _, j := range jobs {
+						fmt.Fprintf(w, "  %s\t%s\n", j.Job, j.What)
+					}
+				})
 			}
-			for _, text := range cautions {
-				fmt.Fprintf(w, "! %s\n", text)
-			}
+			printCautions(w, cautions...)
 			if name == "finish" {
 				fmt.Fprintln(w, nextTest(d, m))
 			}

@@ -71,7 +71,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 // testForm reads the flags.
 func testForm(pass, fail []string, ruler string, stitches int, dial string) (form registry.TestForm, err error) {
 	for _, p := range pass {
-		if p == "all" {
+		if p = pointName(p); p == "all" {
 			form.PassAll = true
 		} else {
 			form.Pass = append(form.Pass, p)
@@ -87,12 +87,15 @@ func testForm(pass, fail []string, ruler string, stitches int, dial string) (for
 	return form, err
 }
 
+// pointName takes a point in capitals, too: the lists have small letters only.
+func pointName(typed string) string { return strings.ToLower(strings.TrimSpace(typed)) }
+
 // pairs reads NAME=TEXT flags.
 func pairs(flag string, values []string) (map[string]string, error) {
 	out := map[string]string{}
 	for _, v := range values {
 		name, text, ok := strings.Cut(v, "=")
-		name = strings.TrimSpace(name)
+		name = pointName(name)
 		if !ok || name == "" {
 			return nil, registry.Errorf(registry.Invalid, "%s %q does not say what is wrong: type it as --%s tension=\"loops below\"", flag, v, flag)
 		}
