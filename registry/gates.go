@@ -142,10 +142,28 @@ func (w *Workshop) onMachine(ctx context.Context, by Initials, tag Tag, verb, wh
 		if m.HandedTo != "" {
 			return workedOnThere(tag, m.HandedTo)
 		}
+		promised := m.HeldFrom == Reserved
 		if err := rule(tx, m); err != nil {
 			return err
+		}
+		if promised && m.Stage != Held && m.Stage != Reserved {
+			if err := offOrders(tx, tag); err != nil {
+				return err
+			}
 		}
 		return tx.Put(m)
 	})
 	return m, err
+}
+
+// offOrders refuses to take a machine away from under an order: its place is given back first, so that nobody counts on it.
+func offOrders(r Reader, tag Tag) error {
+	s, err := SetOf(r, tag)
+	if CodeOf(err) == NotFound {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return Errorf(Conflict, "%s is promised to order %s: give it back first, with pitman order release %s %s", tag, s.Order, s.Order, tag)
 }

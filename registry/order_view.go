@@ -79,3 +79,22 @@ func (w *Workshop) ViewOrders(ctx context.Context, state OrderState) ([]OrderVie
 	})
 	return views, err
 }
+
+// unfilled counts the places of open orders that nothing is reserved for, by the drive that they ask for.
+func unfilled(r Reader) (map[Drive]int, error) {
+	orders, err := Orders(r, OrderOpen)
+	if err != nil {
+		return nil, err
+	}
+	places := map[Drive]int{}
+	for _, o := range orders {
+		v := OrderView{Order: o}
+		if err := v.fill(r); err != nil {
+			return nil, err
+		}
+		for _, l := range v.Lines {
+			places[l.Wanted.Drive()] += l.Asked - l.Filled
+		}
+	}
+	return places, nil
+}

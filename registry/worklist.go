@@ -94,12 +94,9 @@ func compareBool(a, b bool) int {
 
 // demand sets what is asked beside what is there, for each drive.
 func (w *Workshop) demand(r Reader, rate float64) ([]DriveDemand, error) {
-	open := map[Drive]int{}
-	if w.Demand != nil {
-		var err error
-		if open, err = w.Demand(r); err != nil {
-			return nil, err
-		}
+	open, err := unfilled(r)
+	if err != nil {
+		return nil, err
 	}
 	list := []DriveDemand{}
 	for _, drive := range Drives {
@@ -142,7 +139,7 @@ func (w *Workshop) tasks(r Reader, demand []DriveDemand) ([]Task, error) {
 			toStart[d.Drive] = d.Queued
 		}
 	}
-	for _, stage := range []Stage{Held, Check, Bench, Queued, Logged, Ready} {
+	for _, stage := range []Stage{Held, Check, Bench, Queued, Logged, Ready, Reserved} {
 		err := r.Machines(MachineFilter{Stage: stage, Here: true}, func(m *Machine) error {
 			t, err := w.taskFor(r, m, waits[m.Tag], toStart)
 			if err == nil && t.Do != "" {
@@ -223,7 +220,7 @@ func (w *Workshop) taskFor(r Reader, m *Machine, waits []OpenNeed, toStart map[D
 		return t, nil
 	case Logged:
 		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Command: "pitman triage " + tag + " --to refurbish --why WHY", Why: "nobody decided yet"}, nil
-	case Ready:
+	case Ready, Reserved:
 		if unsafe {
 			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Command: "pitman safety " + tag,
 				Why: "its pass is too old for packing"}, nil

@@ -13,8 +13,6 @@ type Workshop struct {
 	Config Config
 	Tables func() (*serials.Tables, error) // read when something is to be dated, not before
 	Lists  Lists
-	// Demand says what open orders ask for and has not been reserved, by drive; nil when there are no orders.
-	Demand func(Reader) (map[Drive]int, error)
 	Now    func() time.Time
 	// Tick is told, now and then in work that goes through all machines, how many it has gone through; nil when nobody listens.
 	Tick func(machines int64)

@@ -555,13 +555,84 @@ func TestNeedsEndWithTheWork(t *testing.T) {
 	assert.Equal(t, tags[2], list.Tasks[0].Tag)
 }
 
+// What orders ask for and nothing is reserved for is the demand, and says how many to start.
+func TestTheWorklistCountsOpenOrders(t *testing.T) {
+	w := openWorkshop(t)
+	order := func() string {
+		o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01"}
+		require.NoError(t, w.OpenOrder(ctx, "QX", o))
+		for kind, asked := range map[registry.Wanted]int{registry.HandMachine: 3, registry.TreadleSet: 2} {
+			require.NoError(t, w.AddLine(ctx, "QX", &registry.OrderLine{Order: o.Number, Wanted: kind, Asked: asked}))
+		}
+		return o.Number
+	}
+	number, cancelled := order(), order()
+	_, err := w.CancelOrder(ctx, "QX", cancelled, "a reason")
+	require.NoError(t, err)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Ready })
+	queued := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
+	demand := func(drive registry.Drive) registry.DriveDemand {
+		list, err := w.Worklist(ctx, "bench")
+		require.NoError(t, err)
+		require.Len(t, list.Tasks, 1)
+		assert.Equal(t, queued, list.Tasks[0].Tag)
+		assert.Equal(t, "orders ask for more hand machines than will be ready", list.Tasks[0].Why)
+		i := slices.IndexFunc(list.Demand, func(d registry.DriveDemand) bool { return d.Drive == drive })
+		return list.Demand[i]
+	}
+	hand := demand(registry.Hand)
+	assert.Equal(t, []int{3, 1, 0, 1}, []int{hand.Open, hand.Ready, hand.InHand, hand.Queued})
+	assert.Equal(t, 2.0, hand.Missing)
+	assert.Equal(t, 5, hand.ToStart, "2 short, by the prior of 8 in 10: Wilson lower bound 0.49")
+	assert.Equal(t, 2, demand(registry.Treadle).Open)
+	assert.Zero(t, demand(registry.Electric).Open)
+
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	lines := []registry.OrderLine{}
+	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) (err error) {
+		lines, err = registry.OrderLines(r, number)
+		return err
+	}))
+	i := slices.IndexFunc(lines, func(l registry.OrderLine) bool { return l.Wanted == registry.HandMachine })
+	require.NoError(t, w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: number, Line: lines[i].Line, Head: *m}}))
+	hand = demand(registry.Hand)
+	assert.Equal(t, []int{2, 0}, []int{hand.Open, hand.Ready}, "a filled place is asked for no more")
+}
+
+// A machine that an order counts on does not leave by the back door: when a failed test holds it, its place is given back first.
+func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
+	w := openWorkshop(t)
+	o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01", Supply: "230V/50Hz/G"}
+	require.NoError(t, w.OpenOrder(ctx, "QX", o))
+	require.NoError(t, w.AddLine(ctx, "QX", &registry.OrderLine{Order: o.Number, Wanted: registry.ElectricOne, Asked: 1}))
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Ready })
+	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	m.Plate.Plug = "G"
+	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error { return tx.Put(m) }))
+	require.NoError(t, w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: o.Number, Line: 1, Head: *m}}))
+	_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+	require.NoError(t, err)
+	says := "is promised to order " + o.Number + ": give it back first, with pitman order release " + o.Number + " " + string(tag)
+	_, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+	assert.ErrorContains(t, err, says)
+	_, err = w.Triage(ctx, "QX", tag, "parts", "a reason", "")
+	assert.ErrorContains(t, err, says)
+	_, err = w.ReleaseSets(ctx, "QX", o.Number, "", []registry.Tag{tag})
+	require.NoError(t, err)
+	m, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+	require.NoError(t, err)
+	assert.Equal(t, registry.Bench, m.Stage)
+}
+
 // Every line about an electric machine without a standing pass says so, whatever it is about.
 func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
 	w := openWorkshop(t)
 	w.Config.Worklist.HeldDays = 0
 	lines := 0
 	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
-		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Held} {
+		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Reserved, registry.Held} {
 			put(t, w, drive, func(m *registry.Machine) {
 				if m.Stage = stage; stage == registry.Held {
 					m.HeldFrom, m.HeldWhy = registry.Bench, "a reason"
@@ -585,7 +656,7 @@ func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
 			assert.Zero(t, said, "%s: %s", task.Do, task.Why)
 		}
 	}
-	assert.Equal(t, 7, lines)
+	assert.Equal(t, 8, lines)
 }
 
 // A person's hold and a failed safety test are two reasons; each ends by itself.
