@@ -119,6 +119,12 @@ func why(d *Desk, way string) question {
 	return q
 }
 
+// secondLook asks who else looked at an old machine.
+func secondLook() question {
+	return question{name: "seen", label: "Second look by", hint: "Initials of that person, who is not you.",
+		check: func(_ answers, typed string) error { _, err := registry.ParseInitials(typed); return err }}
+}
+
 var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold, "scrap": registry.Scrapped}
 
 func triage(way string) func(*Desk, *registry.Machine) {
@@ -130,8 +136,7 @@ func triage(way string) func(*Desk, *registry.Machine) {
 		}
 		if d.SecondLook(m, outcome[way]) {
 			f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year()))
-			f.asked = append(f.asked, question{name: "seen", label: "Second look by", hint: "Initials of that person, who is not you.",
-				check: func(_ answers, typed string) error { _, err := registry.ParseInitials(typed); return err }})
+			f.asked = append(f.asked, secondLook())
 		}
 		f.do = func(d *Desk, a answers) (string, error) {
 			var seen registry.Initials

@@ -24,6 +24,7 @@ func (h *home) wake(d *Desk) {
 	h.add('s', "spares: on the shelf, needed", func(d *Desk) { d.push(&spares{}) })
 	h.add('c', "treadle base: log one", addBase)
 	h.add('p', "places: move, or count a shelf", func(d *Desk) { d.push(newPlaces()) })
+	h.add('o', "order: pack it, ship it", func(d *Desk) { d.push(&orderList{}) })
 	if d.Label != nil {
 		h.add('a', "label: print one", func(d *Desk) { d.push(&find{job: &jobLabel}) })
 	}

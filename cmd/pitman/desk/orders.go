@@ -1,0 +1,223 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/gdamore/tcell/v2"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+)
+
+// orderList lists the open orders, the next to leave first.
+type orderList struct{ menu }
+
+func (o *orderList) typing() *editor { return nil }
+
+func (o *orderList) wake(d *Desk) {
+	o.items = nil
+	views, err := d.ViewOrders(d.ctx, registry.OrderOpen)
+	if d.refuse(err) {
+		return
+	}
+	for i, v := range views[:min(len(views), mostFound)] {
+		asked, filled, packed := 0, len(v.Sets), 0
+		for _, l := range v.Lines {
+			asked += l.Asked
+		}
+		for _, s := range v.Sets {
+			if !s.PackedAt.IsZero() {
+				packed++
+			}
+		}
+		o.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6), pad(clip(v.Partner, 22), 22), v.Due, filled, asked, packed),
+			func(d *Desk) { d.push(&packing{number: v.Number, partner: v.Partner}) })
+	}
+}
+
+func (o *orderList) view(_ *Desk, width int) page {
+	p := page{title: "Pack which order?", keys: "Press its figure   Esc back", cursor: -1}
+	if len(o.items) == 0 {
+		p.add(text("No order is open. The coordinator opens one with: pitman order open"))
+	}
+	o.column(&p, width)
+	return p
+}
+
+func (o *orderList) key(d *Desk, k *tcell.EventKey) {
+	if !o.press(d, k) {
+		unknown(d, k)
+	}
+}
+
+// packing takes the pieces of one order into their crates, by scanning each as it goes in.
+type packing struct {
+	number, partner string
+	left            registry.Packing
+	field           editor // for a tag that no scanner reads
+}
+
+func (s *packing) typing() *editor { return &s.field }
+
+func (s *packing) wake(d *Desk) {
+	left, err := d.PackingOf(d.ctx, s.number)
+	if !d.refuse(err) {
+		s.left = left
+	}
+}
+
+func (s *packing) view(_ *Desk, width int) page {
+	p := page{title: fmt.Sprintf("Pack %s for %s", s.number, s.partner), keys: "Scan each piece as it goes in   Esc back", cursor: -1}
+	p.words(width, plain, registry.CautionLifting.Text())
+	p.add(nil)
+	if s.left.Done {
+		p.add(bold("Everything on it is packed."), nil, line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
+		p.keys = "Enter ship it   Esc back"
+	} else {
+		p.add(text(fmt.Sprintf("Still to pack: %d", len(s.left.Missing))))
+		for _, u := range s.left.Missing[:min(len(s.left.Missing), 6)] {
+			p.add(text(clip(fmt.Sprintf("   %s %s  %s", pad(string(u.Tag), 7), pad(clip(u.Name, 30), 30), u.Place), width)))
+		}
+		if more := len(s.left.Missing) - 6; more > 0 {
+			p.add(text(fmt.Sprintf("   and %d more", more)))
+		}
+	}
+	shown, at := s.field.window(width - labelWidth - 4)
+	p.add(nil, line{{"   " + pad("Tag", labelWidth), plain}, {shown, strong}})
+	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	return p
+}
+
+func (s *packing) key(d *Desk, k *tcell.EventKey) {
+	if s.field.key(k) || k.Key() != tcell.KeyEnter {
+		return
+	}
+	typed := strings.TrimSpace(s.field.text())
+	if typed == "" {
+		if s.left.Done {
+			s.ship(d)
+		}
+		return
+	}
+	tag, err := registry.ParseTag(typed)
+	if !d.refuse(err) {
+		s.field = editor{}
+		s.scan(d, tag)
+	}
+}
+
+// scan packs a piece. What its kit lacks is put with it first, and where the house looks twice at an old machine before it leaves,
+// the second look is asked.
+func (s *packing) scan(d *Desk, tag registry.Tag) bool {
+	m, err := d.Machine(d.ctx, tag)
+	if err != nil || m.Stage != registry.Reserved {
+		s.pack(d, tag) // a base, or something that the rules refuse in their own words
+		return true
+	}
+	out, err := s.leaving(d, tag)
+	if d.refuse(err) {
+		return true
+	}
+	kit, err := d.Kit(d.ctx, tag, out)
+	if d.refuse(err) {
+		return true
+	}
+	f := &form{m: m, title: fmt.Sprintf("%s: into its crate", tag)}
+	if len(kit.Lacks) > 0 {
+		f.final = "these are with it now, and it is in its crate"
+		f.notes = append(f.notes, "Put with it: "+kitWords(kit))
+	}
+	if d.SecondLook(m, registry.Shipped) {
+		f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", tag, m.Year()))
+		f.asked = append(f.asked, secondLook())
+	}
+	if len(f.notes) == 0 {
+		s.pack(d, tag)
+		return true
+	}
+	f.do = func(d *Desk, a answers) (string, error) {
+		var seen registry.Initials
+		if a["seen"] != "" {
+			if seen, err = registry.ParseInitials(a["seen"]); err != nil {
+				return "", err
+			}
+		}
+		if len(kit.Lacks) > 0 {
+			if _, err := d.PutKit(d.ctx, d.by, tag, out); err != nil {
+				return "", err
+			}
+		}
+		_, err := d.pack(s.number, tag, seen)
+		return fmt.Sprintf("%s is in its crate.", tag), err
+	}
+	d.begin(f)
+	return true
+}
+
+// kitWords says what is still to be put with a machine, and what there is of it.
+func kitWords(kit registry.Kit) string {
+	var words []string
+	for _, lack := range kit.Lacks {
+		if lack.Part == "" {
+			words = append(words, lack.Why)
+			continue
+		}
+		stock := 0
+		for _, l := range kit.Lines {
+			if l.Part == lack.Part {
+				stock = l.Stock
+			}
+		}
+		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, stock))
+	}
+	return strings.Join(words, ", ")
+}
+
+// leaving says how a head leaves with this order: on a base or not, and with which plug.
+func (s *packing) leaving(d *Desk, tag registry.Tag) (registry.Leaving, error) {
+	v, err := d.ViewOrder(d.ctx, s.number)
+	if err != nil {
+		return registry.Leaving{}, err
+	}
+	out := registry.Leaving{Plug: v.Supply.Plug()}
+	for _, set := range v.Sets {
+		for _, l := range v.Lines {
+			if set.Head == tag && l.Line == set.Line {
+				out.As = l.Wanted.Drive()
+			}
+		}
+	}
+	return out, nil
+}
+
+func (s *packing) pack(d *Desk, tag registry.Tag) {
+	left, err := d.pack(s.number, tag, "")
+	if d.refuse(err) {
+		return
+	}
+	s.left = left
+	if len(left.Packed) == 0 {
+		d.say("%s was packed already.", tag)
+	} else {
+		d.say("%s is in its crate.", tag)
+	}
+	d.refresh()
+}
+
+// pack takes one piece into its crate.
+func (d *Desk) pack(number string, tag registry.Tag, seen registry.Initials) (registry.Packing, error) {
+	return d.Pack(d.ctx, d.by, number, []registry.Tag{tag}, seen, orders.PackCheck(d.Workshop))
+}
+
+func (s *packing) ship(d *Desk) {
+	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house", notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
+		do: func(d *Desk, _ answers) (string, error) {
+			_, sets, err := d.ShipOrder(d.ctx, d.by, s.number)
+			if err != nil {
+				return "", err
+			}
+			d.drop(s)
+			return fmt.Sprintf("%s has left, with %d sets and machines.", s.number, len(sets)), nil
+		}})
+}
