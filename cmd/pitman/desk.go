@@ -36,7 +36,8 @@ Works with a plain keyboard, a handheld scanner that types a tag and Enter, over
 				}
 			}
 			if !a.onTerminal() {
-				return registry.Errorf(registry.Invalid, "the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script")
+				return registry.Errorf(registry.Invalid,
+					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script")
 			}
 			return a.with(func(d *desk) error {
 				seat := screen.New(cmd.Context(), d.Workshop, d.house.Dir, by)
@@ -77,7 +78,8 @@ func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag 
 	ctx, stop := context.WithTimeout(ctx, 15*time.Second)
 	defer stop()
 	if out, err := exec.CommandContext(ctx, words[0], append(words[1:], file)...).CombinedOutput(); err != nil {
-		return "", registry.Errorf(registry.Conflict, "the label is in labels/%s.pdf, but %q did not print it (%v %s): check the printer, and print in [desk] of house.toml",
+		return "", registry.Errorf(registry.Conflict,
+			"the label is in labels/%s.pdf, but %q did not print it (%v %s): check the printer, and print in [desk] of house.toml",
 			tag, d.Config.Desk.Print, err, strings.TrimSpace(string(out)))
 	}
 	return fmt.Sprintf("The label of %s went to the printer.", tag), nil

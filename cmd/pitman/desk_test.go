@@ -170,11 +170,13 @@ func TestTesterStory(t *testing.T) {
 	for _, tag := range []string{"LR576", "LR584"} {
 		w.scan(tag).sees(tag+"   Harrow & Finch", "t   test how it sews")
 		w.keys = 0
-		w.press("t").sees("Test " + tag + ": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").press("Enter").sees("Passed. " + tag)
+		w.press("t").sees("Test " + tag + ": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").
+			press("Enter").sees("Passed. " + tag)
 		require.LessOrEqual(t, w.keys, 4, "keys after the scan")
 		t.Logf("%s passed with %d keys after the scan", tag, w.keys)
 	}
-	w.scan("LR568").sees("LR568   Tamarisk Zigzag", "do not plug in: not safety tested").press("t", "Enter").sees("has no safety pass", "do not plug in: not safety tested")
+	w.scan("LR568").sees("LR568   Tamarisk Zigzag", "do not plug in: not safety tested").press("t", "Enter").
+		sees("has no safety pass", "do not plug in: not safety tested")
 	w.press("e", "Enter").sees("list of competent people").press("Escape").sees("What would you like to do?", "NW · 2 done today").press("q")
 }
 
@@ -182,10 +184,13 @@ func TestTesterStory(t *testing.T) {
 func TestCoordinatorStory(t *testing.T) {
 	t.Parallel()
 	w := openWindow(t, demoHouse(t), "TERM=vt100", "LC_ALL=C", "NO_COLOR=1")
-	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: LR").press("n").sees("What to do next, most urgent first", "triage")
+	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: LR").press("n").
+		sees("What to do next, most urgent first", "triage")
 	w.press("c").sees("for the coordinator").press("Enter").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
-	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").sees("held: donor asks to wait", "g   let it go on")
-	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV", "queued (waits for a bench)").press("Escape", "Escape").sees("What would you like to do?").press("q")
+	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").
+		sees("held: donor asks to wait", "g   let it go on")
+	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV", "queued (waits for a bench)").press("Escape", "Escape").
+		sees("What would you like to do?").press("q")
 }
 
 // Old terminals, no colour, no letters beyond ASCII.

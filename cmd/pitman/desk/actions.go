@@ -67,7 +67,7 @@ func (d *Desk) actions(m *registry.Machine) []item {
 		items = append(items, item{'a', "label: print it", func(d *Desk) { d.printLabel(m.Tag) }})
 	}
 	return append(items,
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, m.Tag, m.Place, m) }},
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, m.Tag, m.Place, m, registry.CautionLifting.Text()) }},
 		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
 		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }},
@@ -191,8 +191,8 @@ func undoOn(d *Desk, tag registry.Tag, m *registry.Machine) {
 }
 
 // move puts a head or base in another place.
-func move(d *Desk, tag registry.Tag, from string, m *registry.Machine) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), registry.CautionLifting.Text()},
+func move(d *Desk, tag registry.Tag, from string, m *registry.Machine, caution string) {
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), caution},
 		asked: []question{{name: "place", label: "New place", offers: d.places(), hint: "Type the place, or choose one with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])
@@ -222,7 +222,8 @@ func convert(d *Desk, m *registry.Machine) {
 	}
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), final: "converts it",
 		notes: []string{"Tests of the old drive count no longer. Note fitted and removed parts at the bench. " + registry.CautionMains.Text()},
-		asked: []question{{name: "to", label: "To which drive?", picks: to}, {name: "why", label: "Why", maybe: true, hint: "Enter alone leaves it empty."}},
+		asked: []question{{name: "to", label: "To which drive?", picks: to}, {name: "why", label: "Why", maybe: true,
+			hint: "Enter alone leaves it empty."}},
 		do: func(d *Desk, a answers) (string, error) {
 			done, err := d.Convert(d.ctx, d.by, m.Tag, registry.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
 			if err != nil {

@@ -47,6 +47,9 @@ func (s *base) view(d *Desk, width int) page {
 	if b.HeldWhy != "" {
 		p.words(width, plain, "held: "+b.HeldWhy)
 	}
+	if c := registry.LiftCaution(b.Weight, true); c != "" {
+		p.words(width, strong, c)
+	}
 	parts := "parts there: " + strings.Join(b.Parts, ", ")
 	if len(b.Parts) == 0 {
 		parts = "nobody said which parts are there"
@@ -82,7 +85,7 @@ func baseSteps(d *Desk, b *registry.Base) []struct {
 } {
 	decide := func(way, title string) func(*Desk) {
 		return func(d *Desk) {
-			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{registry.CautionLifting.Text()}, asked: []question{why(d, way)},
+			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{registry.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
 				do: func(d *Desk, a answers) (string, error) {
 					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
 					return stands(done), err
@@ -146,7 +149,7 @@ func (d *Desk) baseActions(b *registry.Base) []item {
 	}
 	return append(items,
 		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil) }},
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil, registry.LiftCaution(b.Weight, true)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},
 		item{'u', "undo the last step", func(d *Desk) { undoOn(d, b.Tag, nil) }})
 }
@@ -162,9 +165,10 @@ func addBase(d *Desk) {
 	}
 	place, donor := given("place", "Place", "It stays for the whole load."), given("donor", "Given by", "It stays for the whole load.")
 	place.given, donor.given, place.offers = d.load.place, d.load.donor, d.places()
-	d.begin(&form{title: "Log a treadle base", notes: []string{registry.CautionLifting.Text()}, asked: []question{
+	d.begin(&form{title: "Log a treadle base", notes: []string{registry.LiftCaution(0, true)}, asked: []question{
 		given("pattern", "Pattern", "What bases of its shape are called here. Enter alone leaves it empty."),
-		{name: "parts", label: "Are all its parts there?", picks: []pick{{'y', "all", "yes"}, {'n', "none", "no, or nobody looked: say which on its page"}}},
+		{name: "parts", label: "Are all its parts there?", picks: []pick{{'y', "all", "yes"}, {'n', "none",
+			"no, or nobody looked: say which on its page"}}},
 		given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
 		given("arrived-with", "Came with head", "Scan or type the tag of the head it came with. Enter alone if it came alone."), donor, place},
 		final: "logs it", tag: "arrived-with",

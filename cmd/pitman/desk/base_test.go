@@ -41,10 +41,11 @@ func TestEveryBaseMoveHasAKey(t *testing.T) {
 func TestBaseThroughItsStages(t *testing.T) {
 	s := sit(t, "QX")
 	head := s.add("Harrow & Finch", "K7", registry.Treadle)
-	s.press("c").sees("Log a treadle base", "never by the handwheel").press("Alder", "Enter", "n", "rusty", "Enter").sees("Came with head")
+	s.press("c").sees("Log a treadle base", "lift it with two").press("Alder", "Enter", "n", "rusty", "Enter").sees("Came with head")
 	s.scan(string(head.Tag)).sees("Given by").press("the laundry", "Enter", "bay 2", "Enter").sees("logs it").press("Enter")
 	tag := registry.NewTag("PM", 2)
-	s.sees("Write this on the tie-on label", string(tag)+"   Alder").press("o").sees(string(tag)+"   Alder (treadle base)", "at bay 2", "opening not measured")
+	s.sees("Write this on the tie-on label", string(tag)+"   Alder").press("o").
+		sees(string(tag)+"   Alder (treadle base)", "at bay 2", "opening not measured")
 	b, err := s.d.Base(context.Background(), tag)
 	require.NoError(t, err)
 	require.Equal(t, head.Tag, b.ArrivedWith)
@@ -54,23 +55,29 @@ func TestBaseThroughItsStages(t *testing.T) {
 		s.press("Down")
 	}
 	s.press("Enter").sees("parts present").press("all", "Enter").sees("parts is written").press("Esc")
-	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show", "Enter").sees("held: promised to a show").press("g").sees("is now ready")
+	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show", "Enter").sees("held: promised to a show").
+		press("g").sees("is now ready")
 	s.press("m", "bay 5", "Enter").sees("at bay 5").press("u", "Enter").sees("at bay 2")
 	// Scans go from heads to bases and back; Esc ends at home.
-	s.scan(string(head.Tag)).sees(string(head.Tag) + "   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").sees("What would you like to do?")
+	s.scan(string(head.Tag)).sees(string(head.Tag) + "   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").
+		sees("What would you like to do?")
 }
 
 func TestMoveAndCountByScanning(t *testing.T) {
 	s := sit(t, "QX")
 	a, b, c := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle), s.add("Ostermann", "B10", registry.Hand)
-	s.press("p", "m", "bay 1", "Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).sees("scanned already", "2 scanned")
+	s.press("p", "m", "bay 1", "Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).
+		sees("scanned already", "2 scanned")
 	// Esc keeps what was scanned; a tag can be typed, too.
-	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+string(a.Tag)).press(string(c.Tag), "Enter").sees("3 scanned")
+	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+string(a.Tag)).
+		press(string(c.Tag), "Enter").sees("3 scanned")
 	s.press("Enter").sees("3 moved to bay 1")
 	require.Equal(t, "bay 1", s.machine(c.Tag).Place)
-	s.press("c", "bay 2", "Enter").scan(string(a.Tag)).press("Enter").sees("Here, but the records say elsewhere: 1", string(a.Tag), "bay 1").press("c").sees("1 stand at bay 2 now")
+	s.press("c", "bay 2", "Enter").scan(string(a.Tag)).press("Enter").
+		sees("Here, but the records say elsewhere: 1", string(a.Tag), "bay 1").press("c").sees("1 stand at bay 2 now")
 	s.press("c", "bay 1", "Enter").scan(string(b.Tag)).scan(string(registry.NewTag("PM", 77))).sees("is not in this house").press("Enter")
-	s.sees("There, as the records say: 1", "Missing: the records say it is here: 1").press("Backspace").sees("1 scanned").press("Enter", "c").sees("1 have no place")
+	s.sees("There, as the records say: 1", "Missing: the records say it is here: 1").press("Backspace").sees("1 scanned").
+		press("Enter", "c").sees("1 have no place")
 	require.Empty(t, s.machine(c.Tag).Place)
 }
 

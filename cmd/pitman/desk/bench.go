@@ -34,10 +34,12 @@ func work(d *Desk, m *registry.Machine, maybe bool) []question {
 		offered = append(offered, j.Job+" · "+j.What)
 	}
 	return []question{
-		{name: "job", label: "Job", offers: offered, eager: true, maybe: maybe, hint: "First letters, or Up and Down. Enter alone if it is not on the list.",
+		{name: "job", label: "Job", offers: offered, eager: true, maybe: maybe,
+			hint: "First letters, or Up and Down. Enter alone if it is not on the list.",
 			check: func(_ answers, typed string) error {
 				if !slices.ContainsFunc(jobs, func(j registry.BenchJob) bool { return j.Job == typed }) {
-					return registry.Errorf(registry.Invalid, "%q is not on the job list: choose one with Up and Down, or press Enter on an empty line and say it in your own words", typed)
+					return registry.Errorf(registry.Invalid,
+						"%q is not on the job list: choose one with Up and Down, or press Enter on an empty line and say it in your own words", typed)
 				}
 				return nil
 			}},

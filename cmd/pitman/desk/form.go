@@ -153,6 +153,9 @@ func (f *form) view(d *Desk, width int) page {
 		warnings(d, &p, f.m)
 	}
 	for _, n := range f.notes {
+		if n == "" {
+			continue
+		}
 		p.words(width, plain, n)
 	}
 	if len(f.notes) > 0 {

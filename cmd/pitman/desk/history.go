@@ -35,7 +35,8 @@ func (h *history) wake(d *Desk) {
 }
 
 func (h *history) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at, scroll: true}
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1,
+		focus: h.at, scroll: true}
 	if h.m != nil {
 		warnings(d, &p, h.m)
 	}

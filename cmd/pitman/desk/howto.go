@@ -11,7 +11,8 @@ func (h *howTo) view(d *Desk, width int) page {
 		"Letters on the left do what stands beside them. One press is enough, small or capital.",
 		"Scan a tag at any time, even while you type: that machine opens, with what can be done with it now. What you typed stays.",
 		"Esc goes back one step. Nothing is lost: what is half done waits for you, and a machine you are logging is kept even if the plug is pulled.",
-		"In a form, Enter goes to the next line. Up and Down choose from what is known already, = takes what the last machine had, and ? stands for a character that you can't read.",
+		"In a form, Enter goes to the next line. Up and Down choose from what is known already, = takes what the last machine had, " +
+			"and ? stands for a character that you can't read.",
 		"Something went wrong? Press u for undo, or ask the person beside you. The history keeps what stood there before.",
 		"Top right is who the desk thinks you are. If that is not you, go home with Esc and press w.",
 		"Above all: " + registry.CautionMains.Text(),

@@ -123,6 +123,7 @@ func TestCorrect(t *testing.T) {
 func TestEscGoesBackOneQuestion(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("l", "ost", "Enter", "B12", "Esc").sees("Maker          Ostermann", "Serial         B12").press("Enter")
-	s.sees("Maker          Ostermann\n", "h hand").press("Esc", "3", "Enter").sees("Serial         B123").press("Esc", "Esc").sees("Maker          Ostermann")
+	s.sees("Maker          Ostermann\n", "h hand").press("Esc", "3", "Enter").sees("Serial         B123").press("Esc", "Esc").
+		sees("Maker          Ostermann")
 	s.press("Enter", "h", "p", "bay 7", "Esc").sees("Place          bay 7", "Enter logs it")
 }

@@ -31,7 +31,8 @@ func (o *orderList) wake(d *Desk) {
 				packed++
 			}
 		}
-		o.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6), pad(clip(v.Partner, 22), 22), v.Due, filled, asked, packed),
+		o.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6), pad(clip(v.Partner, 22), 22), v.Due,
+			filled, asked, packed),
 			func(d *Desk) { d.push(&packing{number: v.Number, partner: v.Partner}) })
 	}
 }
@@ -211,7 +212,8 @@ func (d *Desk) pack(number string, tag registry.Tag, seen registry.Initials) (re
 }
 
 func (s *packing) ship(d *Desk) {
-	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house", notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
+	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house",
+		notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
 		do: func(d *Desk, _ answers) (string, error) {
 			_, sets, err := d.ShipOrder(d.ctx, d.by, s.number)
 			if err != nil {

@@ -13,7 +13,8 @@ import (
 func TestPackAndShipAnOrder(t *testing.T) {
 	s := sit(t, "QX")
 	require.NoError(t, os.MkdirAll(filepath.Join(s.dir, "lists"), 0o700))
-	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "lists", "kits.csv"), []byte("part,quantity,drive,needle,bobbin,plug\nneedle,2,any,,,\n"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "lists", "kits.csv"),
+		[]byte("part,quantity,drive,needle,bobbin,plug\nneedle,2,any,,,\n"), 0o600))
 	s.points("turns,Does it turn?,any,")
 	s.press("o").sees("No order is open").press("Esc")
 	old, young := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Tamarisk", "none", registry.Hand)
@@ -32,18 +33,21 @@ func TestPackAndShipAnOrder(t *testing.T) {
 	require.NoError(t, s.d.Reserve(s.d.ctx, "TV", "", places))
 	s.d.message = ""
 
-	s.press("o").sees("Marsh Lane centre", "2 of 2 filled, 0 packed").press("1").sees("Pack ORD1 for Marsh Lane centre", "Still to pack: 2", string(old.Tag), "Lift close")
+	s.press("o").sees("Marsh Lane centre", "2 of 2 filled, 0 packed").press("1").
+		sees("Pack ORD1 for Marsh Lane centre", "Still to pack: 2", string(old.Tag), "Lift close")
 	// What lies on the bench beside it, and belongs to no order.
 	other := s.add("Ostermann", "B9", registry.Hand)
 	s.scan(string(other.Tag)).sees("is not on order ORD1")
 	// The kit first; without needles in stock it stays out of the crate.
-	s.scan(string(young.Tag)).sees("Put with it: 2 × needle (0 in stock)").press("Enter").sees("short of 2 × needle").press("Esc").sees("Still to pack: 2")
+	s.scan(string(young.Tag)).sees("Put with it: 2 × needle (0 in stock)").press("Enter").sees("short of 2 × needle").press("Esc").
+		sees("Still to pack: 2")
 	_, err := s.d.CountSupply(s.d.ctx, "QX", "needle", 10)
 	require.NoError(t, err)
 	s.scan(string(young.Tag)).sees("(10 in stock)").press("Enter").sees(string(young.Tag)+" is in its crate", "Still to pack: 1")
 	s.scan(string(young.Tag)).sees("was packed already")
 	// An old machine is looked at twice.
-	s.press(string(old.Tag), "Enter").sees("looks twice", "Second look by").press("qx", "Enter", "Enter").sees("same person").press("Esc", "Backspace", "Backspace", "mb", "Enter", "Enter")
+	s.press(string(old.Tag), "Enter").sees("looks twice", "Second look by").press("qx", "Enter", "Enter").sees("same person").
+		press("Esc", "Backspace", "Backspace", "mb", "Enter", "Enter")
 	s.sees("Everything on it is packed", "ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left", "Pack which order?")
 	require.Equal(t, registry.Shipped, s.machine(old.Tag).Stage)
 }

@@ -210,7 +210,8 @@ func harmless(s string) string {
 }
 
 // letters for terminals that know no others.
-var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", ".", "–", "-", "→", "->", "▸", ">", "×", "x", "’", "'", "Ω", "ohm", "µ", "u", "²", "2",
+var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", ".", "–", "-", "→", "->", "▸", ">", "×", "x", "’", "'", "Ω",
+	"ohm", "µ", "u", "²", "2",
 	"ß", "ss", "ø", "o", "Ø", "O", "æ", "ae", "Æ", "AE", "ł", "l", "Ł", "L")
 
 // spell writes a text with the letters that the terminal has: without its accent a name can still be read.

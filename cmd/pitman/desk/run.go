@@ -25,7 +25,8 @@ func Run(d *Desk) error {
 		err = s.Init()
 	}
 	if err != nil {
-		return registry.Errorf(registry.Invalid, "the desk needs a terminal (%v): run pitman desk in a terminal window, or use pitman log and its neighbours in scripts", err)
+		return registry.Errorf(registry.Invalid,
+			"the desk needs a terminal (%v): run pitman desk in a terminal window, or use pitman log and its neighbours in scripts", err)
 	}
 	defer s.Fini()
 	s.EnablePaste()

@@ -39,16 +39,19 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 	}
 	f.asked = append(f.asked,
 		question{name: "class", label: "Which class is it?", picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
-			{'2', "II", "class II: double insulated, two squares on the plate"}, {'0', "none", "none: bare metal on a two-core cord"}, {'u', "unknown", "nobody can tell"}}},
+			{'2', "II", "class II: double insulated, two squares on the plate"}, {'0', "none", "none: bare metal on a two-core cord"}, {'u',
+				"unknown", "nobody can tell"}}},
 		question{name: "electronics", label: "Has it circuit boards?", picks: yesNo, skip: untestable})
 	if len(d.Config.Safety.Instruments) > 0 {
 		var ids []string
 		for _, in := range d.Config.Safety.Instruments {
 			ids = append(ids, in.ID)
 		}
-		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offers: ids, eager: true, hint: "One of the house's list.", skip: untestable})
+		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offers: ids, eager: true,
+			hint: "One of the house's list.", skip: untestable})
 	}
-	switchOn := question{name: "switch", label: "Insulation is measured with the switch on and the pedal pressed. Was it?", picks: yesNo, skip: untestable,
+	switchOn := question{name: "switch", label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
+		picks: yesNo, skip: untestable,
 		caution: func(a answers) string {
 			if a["electronics"] == "yes" {
 				return registry.ElectronicsWarning
@@ -62,14 +65,16 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 		switchOn,
 		figure("insulation", "Insulation", "Megohms, measured.", untestable),
 		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
-		question{name: "plug", label: "Plug type", hint: "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.", maybe: true, skip: untestable},
+		question{name: "plug", label: "Plug type", hint: "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.",
+			maybe: true, skip: untestable},
 		question{name: "polarity", label: "Polarity", skip: untestable, picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
 			{'a', "n/a", "does not apply: the plug fits either way round"}}},
 		figure("fuse", "Fuse in plug", "Amperes, or n/a for a plug without one.", untestable),
 		figure("volts", "Plate: volts", "As it reads, such as 220-240, or unknown.", seenWrong),
 		figure("hertz", "Plate: hertz", "As it reads, such as 50/60, or unknown.", seenWrong),
 		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
-		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction", "induction"}, {'u', "unknown", "nobody can tell"}}})
+		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
+			"induction"}, {'u', "unknown", "nobody can tell"}}})
 	f.do = func(d *Desk, a answers) (string, error) {
 		done, tested, err := d.Safety(d.ctx, d.by, m.Tag, recorded(a))
 		if err != nil {
@@ -125,7 +130,8 @@ func (s *safetyResult) view(_ *Desk, width int) page {
 		if !l.Pass {
 			verdict = "FAIL"
 		}
-		p.words(width, plain, fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit, l.Margin, l.Unit, verdict))
+		p.words(width, plain, fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit,
+			l.Unit, l.Margin, l.Unit, verdict))
 		p.words(width, plain, "  by "+l.Source)
 	}
 	for _, n := range s.test.Notes {

@@ -109,7 +109,8 @@ func (t *test) view(d *Desk, width int) page {
 	} else {
 		p.add(line{{" y", strong}, {"   yes", plain}})
 	}
-	p.add(line{{" n", strong}, {"   no: say what you saw", plain}}, line{{" a", strong}, {"   yes to this and every point that is left (measured ones are still asked)", plain}})
+	p.add(line{{" n", strong}, {"   no: say what you saw", plain}}, line{{" a", strong},
+		{"   yes to this and every point that is left (measured ones are still asked)", plain}})
 	p.focus, p.keys = len(p.body)-1, "y, n or a   Esc back a point"
 	return p
 }

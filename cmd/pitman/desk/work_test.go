@@ -101,7 +101,8 @@ func TestPointsOneAfterAnother(t *testing.T) {
 	s.press("y").sees("2 of 4").press("n").sees("The fault, not the person").press("Enter").sees("Say in a few words").press("loops below", "Enter")
 	s.sees("3 of 4", "tension: loops below")
 	// A measured point is measured, whatever key is pressed.
-	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x", "Backspace", "0", "Enter").sees(`stitches "0" is not a count`)
+	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x", "Backspace", "0", "Enter").
+		sees(`stitches "0" is not a count`)
 	s.press("Backspace", "20", "Enter").sees("4 points answered, 1 with a fault", "stitch length 2.50 mm", "goes back to the bench")
 	// Esc goes back a point; leaving the test keeps it.
 	s.press("Esc").sees("4 of 4").press("Esc", "Esc", "Esc", "Esc").sees(string(m.Tag) + "   Harrow")
