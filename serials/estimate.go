@@ -65,11 +65,7 @@ type span struct{ from, to Year }
 
 // hull is the smallest span that holds both.
 func (a span) hull(b span) span {
-	if a.from == 0 || b.from == 0 {
-		a.from = 0
-	} else {
-		a.from = min(a.from, b.from)
-	}
+	a.from = min(a.from, b.from) // an open end is 0, and lower than any year
 	if a.to == 0 || b.to == 0 {
 		a.to = 0
 	} else {

@@ -195,6 +195,7 @@ func TestRulesForEvidence(t *testing.T) {
 		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}}, Estimate{1944, 0, 0, After}, ""},
 		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}}, Estimate{0, 1890, 0, Before}, ""},
 		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1902, 1903, 0, Pattern}, ""},
+		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}}, Estimate{1911, 1911, 1911, Pattern}, ""},
 		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern}, ""},
 		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}}, Estimate{1900, 1900, 0, Pattern}, ""},
 		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}}, Estimate{1900, 1901, 0, Pattern}, ""},

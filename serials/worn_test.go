@@ -67,11 +67,16 @@ func TestCountingByDigitsAgainstListing(t *testing.T) {
 // The shares of a worn serial are what dating every filling one by one gives.
 func TestSharesAgainstListing(t *testing.T) {
 	rnd := rand.New(rand.NewSource(2))
-	for range 200 {
+	for range 1000 {
 		var rows []string
+		last := 0
 		for range 1 + rnd.Intn(6) {
 			first, from := rnd.Intn(20_000), 1900+rnd.Intn(20)
-			rows = append(rows, fmt.Sprintf("Quill,,%d,%d,%d,%d,,,,", first, first+rnd.Intn(9000), from, from+rnd.Intn(4)))
+			if rnd.Intn(2) == 0 {
+				first = last + rnd.Intn(2) // as tables do: behind the row before, or misprinted to share its last number
+			}
+			last = first + rnd.Intn(9000)
+			rows = append(rows, fmt.Sprintf("Quill,,%d,%d,%d,%d,,,,", first, last, from, from+rnd.Intn(4)))
 		}
 		pattern := randomPattern(rnd)
 		if !strings.Contains(pattern, "?") {
@@ -80,16 +85,24 @@ func TestSharesAgainstListing(t *testing.T) {
 		tables := tables(t, rows...)
 		c := Normalise(pattern)
 		want, total := map[Year]float64{}, 0.0
+		inRows := uint64(0)
 		for _, n := range fillings(c, false) {
+			held := false
 			for _, r := range tables.files[0].Rows {
 				if r.First <= n && n <= r.Last.N {
+					held = true
 					total++
 					for y := r.From; y <= r.To; y++ {
 						want[y] += 1 / float64(r.To-r.From+1)
 					}
 				}
 			}
+			if held {
+				inRows++
+			}
 		}
+		_, all, covered := tables.maker("Quill").tally(c, span{}, -1)
+		require.Equal(t, []uint64{uint64(len(fillings(c, false))), inRows}, []uint64{all, covered}, "%s in %v", pattern, rows)
 		a := date(t, tables, Query{Maker: "Quill", Serial: pattern})
 		require.Len(t, a.Shares, len(want), "%s in %v", pattern, rows)
 		for _, s := range a.Shares {
@@ -117,6 +130,10 @@ func TestTheMostTellingCharacter(t *testing.T) {
 	}
 	for _, n := range date(t, tables(t, rows...), Query{Maker: "Quill", Serial: "K15??"}).Notes {
 		assert.NotContains(t, n, "would settle", "one year is left already")
+	}
+	twice := tables(t, "Quill,,100,199,1900,1900,,,one,", "Quill,,100,199,1901,1901,,,two,")
+	for _, n := range date(t, twice, Query{Maker: "Quill", Serial: "1??"}).Notes {
+		assert.NotContains(t, n, "would settle", "two sources disagree on every number")
 	}
 	assert.Equal(t, "1st 2nd 3rd 4th 11th 12th 13th 21st 22nd", fmt.Sprint(ordinal(1), " ", ordinal(2), " ", ordinal(3), " ",
 		ordinal(4), " ", ordinal(11), " ", ordinal(12), " ", ordinal(13), " ", ordinal(21), " ", ordinal(22)))
