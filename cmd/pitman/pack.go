@@ -163,8 +163,12 @@ func packingPaper(p *orders.PackingList) *paper {
 		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading", "origin", "value " + p.Currency, "net kg", "gross kg"},
 		wide:   []float64{.045, .075, .05, .16, .11, .1, .065, .05, .065, .08, .07, .06, .07},
 	}
+	crate := 0
 	for _, i := range p.Items {
 		value, gross := "", ""
+		if i.Crate != crate { // what is said of a whole crate stands with its first piece
+			crate, value, gross = i.Crate, "not known", "not known"
+		}
 		if i.Value != nil {
 			value = strconv.FormatFloat(*i.Value, 'f', 2, 64)
 		}
@@ -291,14 +295,14 @@ func printCrates(w io.Writer, plan *orders.CratePlan) {
 		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length, c.Width, c.Height)
 	}
 	for _, t := range plan.Timber {
-		fmt.Fprintf(w, "%s: %s, %s in all", t.Timber, plural(len(t.Cuts), "board"), t.Used)
+		fmt.Fprintf(w, "%s: %s, %.1f m in all", t.Timber, plural(len(t.Cuts), "board"), t.Used.MM()/1000)
 		if t.Bought > 0 {
-			fmt.Fprintf(w, ", %s of it to buy", t.Bought)
+			fmt.Fprintf(w, ", %.1f m of it to buy", t.Bought.MM()/1000)
 		}
 		if t.Optimal {
 			fmt.Fprintln(w, "; no plan uses less")
 		} else {
-			fmt.Fprintf(w, "; no plan can use less than %s\n", t.Least)
+			fmt.Fprintf(w, "; no plan can use less than %.1f m\n", t.Least.MM()/1000)
 		}
 		for i := 0; i < len(t.Cuts); {
 			same := i + 1
@@ -314,6 +318,7 @@ func printCrates(w io.Writer, plan *orders.CratePlan) {
 		}
 	}
 	for _, top := range plan.Tops {
-		fmt.Fprintf(w, "top for %s: opening %s × %s, hinge sockets %s apart; %s\n", pair(top.Head, top.Base), top.OpeningLength, top.OpeningWidth, top.Pins, top.Why)
+		fmt.Fprintf(w, "top for %s: opening %s × %s, hinge sockets %s apart; %s\n",
+			pair(top.Head, top.Base), top.OpeningLength, top.OpeningWidth, top.Pins, top.Why)
 	}
 }

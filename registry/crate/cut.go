@@ -11,6 +11,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"pitman/registry"
 )
@@ -59,7 +60,8 @@ const effort = 300_000
 // CutList plans the cutting of all pieces, from boards in hand as far as they go.
 func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	if len(pieces) > maxPieces {
-		return Plan{}, registry.Errorf(registry.Invalid, "%d pieces are too many for one cutting list: at most %d, make a list for each order", len(pieces), maxPieces)
+		return Plan{}, registry.Errorf(registry.Invalid, "%d pieces are too many for one cutting list: at most %d, make a list for each order",
+			len(pieces), maxPieces)
 	}
 	c := &cutter{saw: saw, pieces: slices.Clone(pieces), limit: effort}
 	slices.SortFunc(c.pieces, func(a, b Piece) int {
@@ -76,7 +78,8 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 		c.place(0, 0)
 	}
 	if c.best == nil {
-		return Plan{}, registry.Errorf(registry.Conflict, "no way was found to cut %d pieces from the boards in hand: add boards, or give the length of a new board to buy", len(pieces))
+		return Plan{}, registry.Errorf(registry.Conflict,
+			"no way was found to cut %d pieces from the boards in hand: add boards, or give the length of a new board to buy", len(pieces))
 	}
 	plan := c.plan()
 	if plan.Optimal = c.limit > 0 || c.worth == c.bound(0); plan.Optimal {
@@ -190,6 +193,7 @@ func (c *cutter) bound(piece int) value {
 	if more := need - inHand; more > 0 && c.saw.Buy > 0 {
 		v.bought += (more + c.saw.Buy + c.saw.Kerf - 1) / (c.saw.Buy + c.saw.Kerf) * c.saw.Buy
 	}
+	v.used = max(v.used, v.bought) // what is bought is whole boards
 	return v
 }
 
@@ -343,10 +347,16 @@ func (c *cutter) plan() Plan {
 	return p
 }
 
+// String names the board and what to cut from it: "board of 2400 mm: 2 × long slat 1000 mm, 1 × short slat 284 mm".
 func (c Cut) String() string {
-	s := fmt.Sprintf("board of %s:", c.Board)
-	for _, p := range c.Pieces {
-		s += fmt.Sprintf(" %s %s,", p.Name, p.Length)
+	var cuts []string
+	for i := 0; i < len(c.Pieces); {
+		same := i + 1
+		for same < len(c.Pieces) && c.Pieces[same] == c.Pieces[i] {
+			same++
+		}
+		cuts = append(cuts, fmt.Sprintf("%d × %s %s", same-i, c.Pieces[i].Name, c.Pieces[i].Length))
+		i = same
 	}
-	return s[:len(s)-1]
+	return fmt.Sprintf("board of %s: %s", c.Board, strings.Join(cuts, ", "))
 }

@@ -160,7 +160,7 @@ func TestCutList(t *testing.T) {
 	plan, err := CutList(pieces(600, 600), []Board{{1200 * mm, 1}, {1203 * mm, 1}}, saw)
 	require.NoError(t, err)
 	require.Len(t, plan.Cuts, 1)
-	assert.Equal(t, "board of 1203 mm: p0 600 mm, p1 600 mm", plan.Cuts[0].String())
+	assert.Equal(t, "board of 1203 mm: 1 × p0 600 mm, 1 × p1 600 mm", plan.Cuts[0].String())
 	assert.Zero(t, plan.Cuts[0].Offcut)
 
 	// A longer board in hand comes before a fitting one that must be bought.
@@ -168,6 +168,17 @@ func TestCutList(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, plan.Bought)
 	assert.Equal(t, 3000*mm, plan.Used)
+
+	// What no board in hand serves is bought as whole boards, and the bound knows it.
+	many := make([]Piece, 301)
+	for i := range many {
+		many[i] = Piece{"slat", 1001 * mm}
+	}
+	plan, err = CutList(append(many, Piece{"post", 397 * mm}), nil, Saw{Kerf: 3 * mm, Buy: 2400 * mm})
+	require.NoError(t, err)
+	assert.Equal(t, 151*2400*mm, plan.Used)
+	assert.Zero(t, plan.Least%(2400*mm), "%s", plan.Least)
+	assert.Equal(t, "board of 2400 mm: 2 × slat 1001 mm", plan.Cuts[1].String())
 
 	plan, err = CutList(nil, nil, saw)
 	require.NoError(t, err)

@@ -25,6 +25,7 @@ const (
 
 // Load is crates of one kind, packed.
 type Load struct {
+	Kind      string // crates of the same kind share their pallets
 	Count     int
 	Size      Size
 	Gross     registry.Mass // of one, packed; zero: not known
@@ -46,6 +47,11 @@ type Fill struct {
 // FillOf adds loads up. Each kind stands on pallets of its own.
 func FillOf(loads []Load) Fill {
 	var f Fill
+	type stack struct {
+		kind      string
+		perPallet int
+	}
+	crates := map[stack]int{}
 	for _, l := range loads {
 		f.CubicMetres += float64(l.Count) * l.Size.CubicMetres()
 		f.Gross += registry.Mass(l.Count) * l.Gross
@@ -53,8 +59,11 @@ func FillOf(loads []Load) Fill {
 			f.Unweighed += l.Count
 		}
 		if l.PerPallet > 0 {
-			f.Pallets += (l.Count + l.PerPallet - 1) / l.PerPallet
+			crates[stack{l.Kind, l.PerPallet}] += l.Count
 		}
+	}
+	for s, count := range crates {
+		f.Pallets += (count + s.perPallet - 1) / s.perPallet
 	}
 	f.Volume = f.CubicMetres / container.CubicMetres()
 	f.Weight = float64(f.Gross) / float64(containerRating-containerTare)
@@ -71,5 +80,6 @@ func LidServes(lid Size, top fit.NewTop, margin registry.Length) (serves bool, w
 	if lidLong >= long && lidShort >= short {
 		return true, fmt.Sprintf("the lid of %s × %s becomes the top", lidLong, lidShort)
 	}
-	return false, fmt.Sprintf("the lid of %s × %s is too small for the top: it needs %s × %s, with %s round the opening", lidLong, lidShort, long, short, margin)
+	return false, fmt.Sprintf("the lid of %s × %s is too small for the top: it needs %s × %s, with %s round the opening",
+		lidLong, lidShort, long, short, margin)
 }

@@ -24,6 +24,14 @@ func TestFill(t *testing.T) {
 	assert.InDelta(t, 1200.0/28180, f.Weight, 1e-9)
 	assert.Equal(t, 1, f.Containers)
 
+	// Crates that come one by one, each with its own weight, share pallets with their kind: 4 of 3 on a pallet are 2, not 4.
+	var singly []Load
+	for i := range 4 {
+		singly = append(singly, Load{Kind: "treadle-set", Count: 1, Gross: registry.Mass(60+i) * registry.Kilogram, PerPallet: 3},
+			Load{Kind: "hand", Count: 1, PerPallet: 3}, Load{Kind: "electric", Count: 1})
+	}
+	assert.Equal(t, 2+2, FillOf(singly).Pallets)
+
 	treadle.Count = 500
 	f = FillOf([]Load{treadle})
 	assert.Equal(t, 5, f.Containers, "500 × 0.3 m³ are 4.7 containers by volume")

@@ -51,7 +51,6 @@ type Item struct {
 	Net     registry.Mass  `json:"net_kg"`
 	Gross   *registry.Mass `json:"gross_kg"` // of the crate, on its first piece; nil while a piece is not weighed
 	Packed  bool           `json:"packed"`
-	wanted  registry.Wanted
 }
 
 // PackingList is what goes along with a shipment.
@@ -160,7 +159,7 @@ func ListPacking(ctx context.Context, w *registry.Workshop, number string) (*Pac
 func (p *PackingList) add(w *registry.Workshop, wanted registry.Wanted, items []Item) crate.Load {
 	kind, known := w.Config.CrateFor(wanted)
 	tare := registry.Mass(kind.Tare * float64(registry.Kilogram))
-	load := crate.Load{Count: 1, PerPallet: kind.PerPallet, Size: crate.Size{
+	load := crate.Load{Kind: string(wanted), Count: 1, PerPallet: kind.PerPallet, Size: crate.Size{
 		Length: registry.MM(kind.Length), Width: registry.MM(kind.Width), Height: registry.MM(kind.Height)}}
 	net, weighed := registry.Mass(0), known
 	for i := range items {
@@ -214,8 +213,8 @@ type TestedRecord struct {
 }
 
 // CertificateNote stands under every certificate.
-const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It does not declare a machine safe: before an " +
-	"electric machine is used, have it tested again where it goes, as local codes ask, by a licensed or otherwise competent person."
+const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It does not declare a machine safe: " +
+	"before an electric machine is used, have it tested again where it goes, as local codes ask, by a licensed or otherwise competent person."
 
 // Certify writes the certificate sheet of an order.
 func Certify(ctx context.Context, w *registry.Workshop, number string) (*Certificate, error) {
