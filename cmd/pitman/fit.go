@@ -89,13 +89,15 @@ func printFit(w io.Writer, head string, v fitView) {
 		fmt.Fprintf(w, "  work: %s, %d min\n", job.Name, job.Minutes)
 	}
 	if v.NewTop != nil {
-		fmt.Fprintf(w, "  cut the new top's opening to %s, hinge sockets %s apart\n", byWidth(v.NewTop.OpeningLength, v.NewTop.OpeningWidth), v.NewTop.Pins)
+		fmt.Fprintf(w, "  cut the new top's opening to %s, hinge sockets %s apart\n",
+			byWidth(v.NewTop.OpeningLength, v.NewTop.OpeningWidth), v.NewTop.Pins)
 	}
 	if v.BeltMM != 0 {
 		fmt.Fprintf(w, "  belt: cut %.1f mm\n", float64(v.BeltMM))
 	}
 	if v.Ratio != 0 {
-		fmt.Fprintf(w, "  drive: %.2f turns of the handwheel, so about %.1f stitches, to one stroke of the treadle\n", float64(v.Ratio), float64(v.PerStroke))
+		fmt.Fprintf(w, "  drive: %.2f turns of the handwheel, so about %.1f stitches, to one stroke of the treadle\n",
+			float64(v.Ratio), float64(v.PerStroke))
 	}
 	for _, note := range v.Notes {
 		fmt.Fprintf(w, "  %s\n", note)
@@ -111,7 +113,7 @@ func printRanked(w io.Writer, m *registry.Machine, ranked []fitView) {
 	printCautions(w, ranked[0].Warned...)
 	columns(w, func(w io.Writer) {
 		for _, v := range ranked {
-			why := strings.Join(v.Misses(), "; ")
+			why := v.InShort()
 			if v.Fits == fit.WithWork {
 				var jobs []string
 				for _, job := range v.Work {

@@ -13,6 +13,7 @@ package fit
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -157,6 +158,39 @@ func (r Result) Misses() []string {
 	return unknown
 }
 
+// InShort says in one line what keeps the head from fitting: what fails, with its figures, or else what nobody has measured.
+func (r Result) InShort() string {
+	misses := r.Misses()
+	if len(misses) == 0 || r.Fits == FitsNot {
+		return strings.Join(misses, "; ")
+	}
+	var todo []string
+	add := func(unknown bool, name string) {
+		if unknown && !slices.Contains(todo, name) {
+			todo = append(todo, name)
+		}
+	}
+	for _, rule := range r.Rules {
+		if rule.Result != Unknown {
+			continue
+		}
+		name := measured[rule.Rule]
+		add(rule.Head == registry.Length(0) || rule.Rule == "groove", name.head)
+		add(rule.Base == registry.Length(0), name.base)
+	}
+	return "worth measuring: " + strings.Join(todo, ", ")
+}
+
+// measured names what each rule needs of a head and of a base.
+var measured = map[string]struct{ head, base string }{
+	"opening-length": {"bed", "opening"},
+	"opening-width":  {"bed", "opening"},
+	"pins":           {"hinge pins", "hinge sockets"},
+	"groove":         {head: "belt groove"},
+	"wheel":          {head: "handwheel"},
+	"flywheel":       {base: "flywheel"},
+}
+
 // Compare ranks results for a list of candidates: fits first, then the least work, then what is worth measuring, and last
 // the misfits, nearest first.
 func Compare(a, b Result) int {
@@ -171,7 +205,7 @@ func Compare(a, b Result) int {
 
 // Check holds a head against a base by the rules of a house.
 func Check(h Head, b Base, house House) Result {
-	var r Result
+	r := Result{Work: []Job{}}
 	top := checkTop(h, b, house)
 	r.Rules = append(r.Rules, top.rules...)
 	r.Excess = top.excess
@@ -188,7 +222,7 @@ func Check(h Head, b Base, house House) Result {
 
 	r.Fits = verdict(r.Rules)
 	if r.Fits == FitsNot || r.Fits == NotMeasured {
-		r.Work, r.NewTop = nil, nil
+		r.Work, r.NewTop = []Job{}, nil
 	}
 	for _, job := range r.Work {
 		r.WorkMinutes += job.Minutes
@@ -246,11 +280,4 @@ func knownRule(name string, head, base any, what string) Rule {
 		}
 	}
 	return rule
-}
-
-func (r Result) String() string {
-	if misses := r.Misses(); len(misses) > 0 {
-		return string(r.Fits) + ": " + strings.Join(misses, "; ")
-	}
-	return string(r.Fits)
 }

@@ -163,7 +163,7 @@ func TestCheck(t *testing.T) {
 				house = DefaultHouse()
 			}
 			r := Check(h, b, house)
-			assert.Equal(t, tt.fits, r.Fits, r.String())
+			assert.Equal(t, tt.fits, r.Fits, r.InShort())
 			assert.Equal(t, tt.minutes, r.WorkMinutes)
 			found := false
 			for _, rule := range r.Rules {
@@ -203,6 +203,22 @@ func TestUnknownIsNeverASilentPass(t *testing.T) {
 			assert.Len(t, r.Misses(), 1)
 		}
 	}
+}
+
+func TestInShort(t *testing.T) {
+	assert.Empty(t, Check(goodHead(), goodBase(), DefaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel", Check(Head{}, goodBase(), DefaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: opening, hinge sockets, flywheel", Check(goodHead(), Base{}, DefaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, opening, hinge pins, hinge sockets, belt groove, handwheel, flywheel",
+		Check(Head{}, Base{}, DefaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel, flywheel", Check(Head{}, Base{Top: TopMissing}, DefaultHouse()).InShort())
+
+	h, b := goodHead(), goodBase()
+	h.BedWidth, b.Pins = 0, 0
+	assert.Equal(t, "worth measuring: bed, hinge sockets", Check(h, b, DefaultHouse()).InShort())
+	b.Pins = 300 * mm
+	assert.Equal(t, "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside", Check(h, b, DefaultHouse()).InShort(),
+		"what fails already comes before what could be measured")
 }
 
 func TestNewTopIsCutToTheHead(t *testing.T) {

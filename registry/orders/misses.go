@@ -3,7 +3,6 @@ package orders
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"pitman/registry"
 	"pitman/registry/fit"
@@ -102,9 +101,9 @@ func (n *nearest) pairs(spare []int) []Miss {
 	})
 	misses := []Miss{}
 	for _, p := range found[:min(len(found), mostMisses)] {
-		why := "with " + string(n.stock.bases[p.base].Tag) + ": " + strings.Join(p.result.Misses(), "; ")
-		if p.result.Fits == fit.NotMeasured {
-			why += " (worth measuring)"
+		why := p.result.InShort()
+		if m := &n.heads[p.head]; p.result.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
+			why = "with " + string(n.stock.bases[p.base].Tag) + ": " + why // of a head without measures, no base says more
 		}
 		misses = append(misses, Miss{n.heads[p.head].Tag, why})
 	}

@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strings"
 
 	"pitman/registry"
 	"pitman/registry/fit"
@@ -77,7 +76,7 @@ func (s *stock) bestHead(line int, base *registry.Base, only registry.Tag) (best
 			r := fit.Check(s.headFit[i], fit.BaseOf(base), s.house)
 			if r.Fits != fit.Fits && r.Fits != fit.WithWork {
 				if nearest == nil || fit.Compare(r, *nearest) < 0 {
-					nearest, refused = &r, fmt.Sprintf("%s with %s: %s", m.Tag, base.Tag, strings.Join(r.Misses(), "; "))
+					nearest, refused = &r, fmt.Sprintf("%s with %s: %s", m.Tag, base.Tag, r.InShort())
 				}
 				continue
 			}
