@@ -164,7 +164,7 @@ func unpackPiece(tx Tx, s *OrderSet, tag Tag) error {
 
 // packGates are asked of a head once more: weeks may lie between its place on the order and its crate.
 func (w *Workshop) packGates(tx Tx, o *Order, s *OrderSet, m *Machine, by, seenBy Initials) error {
-	if _, err := step(unitMachine, m.Tag, doPack, m.Stage, m.HeldFrom); err != nil {
+	if _, err := m.step(doPack); err != nil {
 		return err // what is not on its way into a crate is asked nothing else
 	}
 	if err := w.safetyGate(m, "packing it"); err != nil {
