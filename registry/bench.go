@@ -64,7 +64,8 @@ func (w *Workshop) BenchFinish(ctx context.Context, by Initials, tag Tag, note W
 	return w.bench(ctx, by, tag, "finish", note, func(m *Machine, at time.Time) error { return m.moveTo(doBenchDone, at) })
 }
 
-func (w *Workshop) bench(ctx context.Context, by Initials, tag Tag, did string, note WorkNote, move func(*Machine, time.Time) error) (*Machine, error) {
+func (w *Workshop) bench(ctx context.Context, by Initials, tag Tag, did string, note WorkNote,
+	move func(*Machine, time.Time) error) (*Machine, error) {
 	if note.Minutes < 0 || note.Minutes > longestWork {
 		return nil, Errorf(Invalid, "minutes %d is no time at the bench: type minutes from 0 to %d", note.Minutes, longestWork)
 	}
@@ -107,7 +108,8 @@ func (w *Workshop) jobsFor(m *Machine, names []string) (jobs List[string], elect
 		name = strings.ToLower(strings.TrimSpace(name))
 		i := slices.IndexFunc(list, func(j BenchJob) bool { return j.Job == name && j.Drives.Has(m.Drive) })
 		if i < 0 {
-			return nil, false, Errorf(Invalid, "job %q is not on the list for %s machines: type one of %s, or say it with --note", name, m.Drive, strings.Join(known, ", "))
+			return nil, false, Errorf(Invalid, "job %q is not on the list for %s machines: type one of %s, or say it with --note",
+				name, m.Drive, strings.Join(known, ", "))
 		}
 		jobs = append(jobs, list[i].Job)
 		electrical = electrical || bool(list[i].Electrical)

@@ -138,7 +138,8 @@ func (r *SafetyResult) add(what, text string, kind quantity, typed, unit string,
 		return err
 	}
 	if sign == ">" && reading < limit || sign == "<" && reading > limit {
-		return Errorf(Invalid, "%s %q does not tell whether the limit of %v %s is kept: type the reading itself", what, text, float64(limit)/float64(per), unit)
+		return Errorf(Invalid, "%s %q does not tell whether the limit of %v %s is kept: type the reading itself",
+			what, text, float64(limit)/float64(per), unit)
 	}
 	margin, bound := limit-reading, "at most"
 	if atLeast {
@@ -187,11 +188,13 @@ func (rules SafetyRules) CheckInstrument(id string, on time.Time) error {
 		if id == "" {
 			return Errorf(Invalid, "instrument is missing: type --instrument with one of %s", strings.Join(ids, ", "))
 		}
-		return Errorf(Invalid, "instrument %q is not listed: type one of %s, or add it to house.toml under [safety] instruments", id, strings.Join(ids, ", "))
+		return Errorf(Invalid, "instrument %q is not listed: type one of %s, or add it to house.toml under [safety] instruments",
+			id, strings.Join(ids, ", "))
 	}
 	// Dates written as 2026-03-31 compare as text.
 	if in.Due != "" && on.Format(time.DateOnly) > in.Due {
-		return Errorf(Conflict, "instrument %s was due for calibration on %s: use another, or have it calibrated and put its new dates in house.toml", in.ID, in.Due)
+		return Errorf(Conflict, "instrument %s was due for calibration on %s: use another, or have it calibrated and put its new dates in house.toml",
+			in.ID, in.Due)
 	}
 	return nil
 }

@@ -109,7 +109,8 @@ func (w *Workshop) testGates(r Reader, m *Machine, by Initials) error {
 		return err
 	}
 	if slices.Contains(people, by) {
-		return Errorf(Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives --by with their initials", by, m.Tag, m.Drive)
+		return Errorf(Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives --by with their initials",
+			by, m.Tag, m.Drive)
 	}
 	return nil
 }

@@ -99,7 +99,8 @@ func (w *Workshop) safetyGate(m *Machine, action string) error {
 		}
 		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Config.Location()).Format(time.DateOnly), fault)
 	}
-	return Errorf(Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one with pitman safety %s --class CLASS --visual pass ...",
+	return Errorf(Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one with pitman safety %s --class CLASS "+
+		"--visual pass ...",
 		m.Tag, why, action, DoNotPlugIn, m.Tag)
 }
 
@@ -115,7 +116,8 @@ func (w *Workshop) heritageGate(m *Machine, to Stage, by, seenBy Initials) error
 	}
 	age := w.age(m)
 	if seenBy == "" {
-		return Errorf(Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old machines see it and add --heritage-seen-by INITIALS",
+		return Errorf(Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
+			"machines see it and add --heritage-seen-by INITIALS",
 			m.Tag, age, limit.Years, map[Stage]string{Parts: "stripped for parts", Scrapped: "scrapped", Sold: "sold", Shipped: "shipped"}[to])
 	}
 	if seenBy == by {

@@ -160,7 +160,8 @@ func (i *Intake) find(in *Incoming) (*Machine, *seenRow, error) {
 		case err != nil:
 			return nil, nil, err
 		case known != nil && !i.update && (known.MakerKey != m.MakerKey || known.SerialKey != m.SerialKey):
-			return nil, nil, &FieldError{"tag", Errorf(Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is another machine; or, if the row is right, import with --update",
+			return nil, nil, &FieldError{"tag", Errorf(Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
+				"another machine; or, if the row is right, import with --update",
 				in.Tag, known.Maker, known.Serial, m.Maker, m.Serial)}
 		case known != nil:
 			return known, nil, nil

@@ -61,20 +61,26 @@ const (
 // Moves is the one table of allowed moves. A stage stands at most once for each action of a unit.
 var Moves = []Move{
 	{unitMachine, doRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "pitman triage TAG --to refurbish --why WHY", "a reason"},
-	{unitMachine, doStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts, "pitman triage TAG --to parts --why WHY", "a reason; a second look at an old machine"},
+	{unitMachine, doStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts,
+		"pitman triage TAG --to parts --why WHY", "a reason; a second look at an old machine"},
 	{unitMachine, doSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
-	{unitMachine, doScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped, "pitman triage TAG --to scrap --why WHY", "a reason; a second look at an old machine"},
+	{unitMachine, doScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped,
+		"pitman triage TAG --to scrap --why WHY", "a reason; a second look at an old machine"},
 
 	{unitMachine, doBenchStart, []Stage{Queued, Check, Ready}, Bench, "pitman bench start TAG", "tests made before count no longer"},
 	{unitMachine, doBenchMend, []Stage{Held}, Bench, "pitman bench start TAG", "held by a failed safety test"},
 	{unitMachine, doBenchNote, []Stage{Bench}, Stays, "pitman bench note TAG --job JOB", ""},
 	{unitMachine, doBenchDone, []Stage{Bench}, Check, "pitman bench finish TAG", ""},
 
-	{unitMachine, doTestPass, []Stage{Check, Ready}, Ready, "pitman test TAG --pass all", "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
+	{unitMachine, doTestPass, []Stage{Check, Ready}, Ready,
+		"pitman test TAG --pass all", "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
 	{unitMachine, doTestFail, []Stage{Check, Ready}, Bench, "pitman test TAG --fail POINT=FAULT", "the same"},
-	{unitMachine, doSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays, "pitman safety TAG --class CLASS --visual pass ...", "electric; a competent person"},
-	{unitMachine, doSafeClear, []Stage{Held}, Back, "pitman safety TAG --class CLASS --visual pass ...", "held by a failed safety test; a competent person"},
-	{unitMachine, doSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held, "pitman safety TAG --class CLASS --visual fail", "electric; a competent person"},
+	{unitMachine, doSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays,
+		"pitman safety TAG --class CLASS --visual pass ...", "electric; a competent person"},
+	{unitMachine, doSafeClear, []Stage{Held}, Back,
+		"pitman safety TAG --class CLASS --visual pass ...", "held by a failed safety test; a competent person"},
+	{unitMachine, doSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held,
+		"pitman safety TAG --class CLASS --visual fail", "electric; a competent person"},
 	{unitMachine, doConvert, []Stage{Logged, Queued, Bench}, Stays, "pitman convert TAG --to DRIVE", "tests that no longer apply are cancelled"},
 	{unitMachine, doConvert, []Stage{Check, Ready}, Check, "pitman convert TAG --to DRIVE", "it is tested again"},
 
@@ -83,7 +89,8 @@ var Moves = []Move{
 
 	{unitMachine, doReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order that it fits; a standing safety pass, if electric"},
 	{unitMachine, doUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
-	{unitMachine, doPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", "a standing safety pass, if electric; a second look at an old machine; its kit"},
+	{unitMachine, doPack, []Stage{Reserved}, Packed,
+		"pitman order pack ORDER", "a standing safety pass, if electric; a second look at an old machine; its kit"},
 	{unitMachine, doUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
 	{unitMachine, doShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
 	{unitMachine, doReportBack, []Stage{Shipped}, Stays, "pitman report-back TAG --note NOTE", ""},
@@ -154,7 +161,7 @@ func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 func commandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
 
 // detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a unit up or stopping it.
-var detours = []string{doTestFail, doSafeFail, doUnpack, doSafeClear, doBenchMend, doUnreserve, doBaseLack, doStrip, doSell, doScrap, doHold}
+var detours = []string{doTestFail, doSafeFail, doSafeClear, doBenchMend, doBaseLack, doStrip, doSell, doScrap, doHold}
 
 // leads says whether a move may stand on the way to an action. A unit is stripped only for whoever wants a part of it.
 func (m Move) leads(action string) bool {

@@ -90,6 +90,9 @@ func TestTheNextCommandIsTheUsualOne(t *testing.T) {
 		{doTake, Ready, "", "pitman triage PM16 --to parts --why WHY"},
 		{doTake, Scrapped, "", "pitman triage PM16 --to parts --why WHY"},
 		{doSell, Scrapped, "", "pitman triage PM16 --to refurbish --why WHY"},
+		{doBenchStart, Packed, "", "pitman order unpack ORDER PM16"},
+		{doBenchStart, Reserved, "", "pitman order release ORDER"},
+		{doReportBack, Packed, "", "pitman order ship ORDER"},
 		{doReportBack, Ready, "", "pitman match --confirm"},
 	} {
 		_, err := step(unitMachine, "PM16", c.action, c.at, c.heldFrom)

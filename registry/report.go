@@ -105,7 +105,8 @@ func ChartSVG(w io.Writer, title string, bars []Bar) error {
 	}
 	var b strings.Builder
 	width, height := left+room+right, top+row*len(bars)+12
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" font-family="sans-serif" font-size="14" role="img">`+"\n",
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" font-family="sans-serif" `+
+		`font-size="14" role="img">`+"\n",
 		width, height, width, height)
 	fmt.Fprintf(&b, "<title>%s</title>\n", html.EscapeString(title))
 	fmt.Fprintf(&b, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", width, height)

@@ -42,7 +42,8 @@ func (w *Workshop) MayTestSafety(ctx context.Context, by Initials, tag Tag) (m *
 
 func (w *Workshop) safetyGates(m *Machine, by Initials) error {
 	if m.Drive != Electric {
-		return Errorf(Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive electric", m.Tag, m.Drive, m.Tag)
+		return Errorf(Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive "+
+			"electric", m.Tag, m.Drive, m.Tag)
 	}
 	if err := w.competent(by, "record a safety test"); err != nil {
 		return err
@@ -60,7 +61,8 @@ func (w *Workshop) competent(by Initials, what string) error {
 	if people := w.Config.Safety.Competent; len(people) > 0 {
 		listed, ask = "on it: "+strings.Join(people, ", "), "ask one of them; "
 	}
-	return Errorf(Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them in house.toml under [safety] competent, as local codes ask",
+	return Errorf(Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them in house.toml under "+
+		"[safety] competent, as local codes ask",
 		by, what, listed, ask)
 }
 

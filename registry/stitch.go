@@ -39,7 +39,8 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 	case c.Stitches < 1 || c.Stitches > 1000:
 		return StitchLength{}, Errorf(Invalid, "stitches %d is not a count: type how many stitches lie in the ruler length, 1 to 1000", c.Stitches)
 	case c.Dial < 0 || c.Dial > longestStitch:
-		return StitchLength{}, Errorf(Invalid, "dial setting %s is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 spi, or none for no scale", c.Dial)
+		return StitchLength{}, Errorf(Invalid, "dial setting %s is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 "+
+			"spi, or none for no scale", c.Dial)
 	case c.Tolerance < 0:
 		return StitchLength{}, Errorf(Invalid, "stitch tolerance %s is negative: put a length such as 0.3 mm in house.toml", c.Tolerance)
 	}
@@ -84,10 +85,12 @@ func ParseDial(text string) (Length, error) {
 	}
 	dial, err := ParseLength("dial setting", text)
 	if err != nil {
-		return 0, Errorf(Invalid, "dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 spi, or none for no scale", text)
+		return 0, Errorf(Invalid, "dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 spi, or none "+
+			"for no scale", text)
 	}
 	if dial > longestStitch {
-		return 0, Errorf(Invalid, "dial setting %q is longer than any stitch: type %s spi if the dial counts stitches per inch, or none for no scale", text, s)
+		return 0, Errorf(Invalid, "dial setting %q is longer than any stitch: type %s spi if the dial counts stitches per inch, or none for no scale",
+			text, s)
 	}
 	return dial, nil
 }

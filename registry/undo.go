@@ -49,7 +49,8 @@ func (w *Workshop) undo(ctx context.Context, by Initials, find func(Reader) (*Ac
 			return err
 		}
 		if house, _, elsewhere := strings.Cut(last.Origin, "/"); elsewhere {
-			return Errorf(Conflict, "%s by %s was done in the house %s and cannot be undone here: correct the machine with pitman amend", last.Verb, last.By, house)
+			return Errorf(Conflict, "%s by %s was done in the house %s and cannot be undone here: correct the machine with pitman amend",
+				last.Verb, last.By, house)
 		}
 		if last.Verb == verbBundleIn {
 			return Errorf(Conflict, "%s of %s cannot be undone: hand the machines back with pitman bundle out", last.Verb, last.Why)

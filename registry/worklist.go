@@ -219,7 +219,8 @@ func (w *Workshop) taskFor(r Reader, m *Machine, waits []OpenNeed, toStart map[D
 		}
 		return t, nil
 	case Logged:
-		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Command: "pitman triage " + tag + " --to refurbish --why WHY", Why: "nobody decided yet"}, nil
+		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Command: "pitman triage " + tag + " --to refurbish --why WHY",
+			Why: "nobody decided yet"}, nil
 	case Ready, Reserved:
 		if unsafe {
 			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Command: "pitman safety " + tag,

@@ -22,7 +22,8 @@ func (a *app) benchCommand() *cobra.Command {
 }
 
 // benchAction is one of the registry's three.
-type benchAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, tag registry.Tag, note registry.WorkNote) (*registry.Machine, error)
+type benchAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, tag registry.Tag,
+	note registry.WorkNote) (*registry.Machine, error)
 
 func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 	var note registry.WorkNote

@@ -109,7 +109,8 @@ func pairs(flag string, values []string) (map[string]string, error) {
 
 func stitchCheck(ruler string, stitches int, dial string) (*registry.StitchCheck, error) {
 	if dial == "" {
-		return nil, registry.Errorf(registry.Invalid, "dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", or none for a lever without a scale")
+		return nil, registry.Errorf(registry.Invalid, "dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", "+
+			"or none for a lever without a scale")
 	}
 	if ruler == "" {
 		return nil, registry.Errorf(registry.Invalid, "ruler is missing: give --ruler with the length of seam you counted, such as \"50 mm\"")
@@ -245,7 +246,8 @@ func (d *desk) printSlip(w io.Writer, m *registry.Machine, test *registry.Functi
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(w, "  %s\n", warning)
 	}
-	fmt.Fprintf(w, "Function test of %s. %d of %d points are right; still to do:\n", d.localDate(test.At), len(test.Points)-len(test.Faults()), len(test.Points))
+	fmt.Fprintf(w, "Function test of %s. %d of %d points are right; still to do:\n", d.localDate(test.At),
+		len(test.Points)-len(test.Faults()), len(test.Points))
 	for _, p := range test.Faults() {
 		fmt.Fprintf(w, "  [ ] %s: %s\n", p.Point, p.Fault)
 	}

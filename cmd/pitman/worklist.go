@@ -69,6 +69,7 @@ func printWorklist(w io.Writer, list registry.Worklist, limit int) {
 		if d.ToStart < 0 {
 			start = "no number is enough while nothing passes"
 		}
-		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f = %.1f short: %s (%d queued)\n", d.Drive, d.Open, d.Ready, d.InHand, d.Rate, d.Missing, start, d.Queued)
+		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f = %.1f short: %s (%d queued)\n",
+			d.Drive, d.Open, d.Ready, d.InHand, d.Rate, d.Missing, start, d.Queued)
 	}
 }
