@@ -44,8 +44,12 @@ func MatchColumns(header []string, given map[string]string, known []registry.Col
 			continue
 		}
 		if first := slices.Index(columns, field); first >= 0 {
+			remedy := fmt.Sprintf("leave one out with --map %q", heading+"=-")
+			if registry.ColumnKey(heading) == registry.ColumnKey(header[first]) {
+				remedy = "give one of the two another name" // --map cannot tell them apart
+			}
 			faults = append(faults, &sheet.Fault{Row: 1, Column: heading,
-				Message: fmt.Sprintf("it holds the %s, and so does column %s: leave one out with --map %q", field, header[first], heading+"=-")})
+				Message: fmt.Sprintf("it holds the %s, and so does column %s: %s", field, header[first], remedy)})
 			continue
 		}
 		columns[i] = field
@@ -87,11 +91,14 @@ func (c Columns) Missing() (faults []*sheet.Fault) {
 	return faults
 }
 
-// Incoming reads one row. It finds every fault in it.
-func (c Columns) Incoming(r *sheet.Reader, cells []string) (*registry.Incoming, []*sheet.Fault) {
+// Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one fault at most.
+func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault) (*registry.Incoming, []*sheet.Fault) {
 	in := &registry.Incoming{Row: r.Row()}
 	in.Machine.Serial = registry.NoSerial
-	var faults []*sheet.Fault
+	told := map[string]bool{}
+	for _, f := range faults {
+		told[f.Column] = true
+	}
 	fault := func(i int, err error) {
 		faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error()})
 	}
@@ -132,8 +139,7 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string) (*registry.Incoming, 
 		}
 	}
 	for _, name := range []string{"maker", "drive"} {
-		if !given[name] {
-			at := slices.Index(c, name)
+		if at := slices.Index(c, name); !given[name] && !told[r.Column(at)] {
 			faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(at), Message: "the cell is empty: " + whatToType[name]})
 		}
 	}

@@ -12,7 +12,7 @@ import (
 // What one import may hold.
 const (
 	maxRows   = 1_000_000 // rows that a file may have
-	maxFaults = 1000      // faults that are kept to be listed; the rest are counted
+	maxFaults = 250_000   // faults that are kept to be listed: more than anybody mends by hand; the rest are counted
 )
 
 // Result is what an import did, or would do.
@@ -72,11 +72,10 @@ func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Resul
 			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0), Message: "the file has more than a million rows: split it"})
 			break
 		}
-		fault(faults...)
-		if len(faults) > 0 {
-			continue
+		var in *registry.Incoming
+		if cells != nil {
+			in, faults = f.Columns.Incoming(f.Sheet, cells, faults)
 		}
-		in, faults := f.Columns.Incoming(f.Sheet, cells)
 		fault(faults...)
 		if len(faults) > 0 {
 			continue

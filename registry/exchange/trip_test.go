@@ -151,6 +151,24 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 	}))
 }
 
+// However many rows are wrong, each is told; one bad cell hides no other.
+func TestEveryFaultIsTold(t *testing.T) {
+	w := workshop(t, "PM")
+	var text strings.Builder
+	text.WriteString("maker,serial,drive,note\n")
+	for i := range 3000 {
+		fmt.Fprintf(&text, "\xff,K%d,steam,,behind\n", i+1)
+	}
+	result, err := takeIn(ctx, w, text.String())
+	require.ErrorIs(t, err, exchange.ErrFaults)
+	assert.Equal(t, 9000, result.Faulty)
+	require.Len(t, result.Faults, 9000)
+	for i, f := range result.Faults {
+		require.Equal(t, 2+i/3, f.Row)
+		require.Equal(t, []string{"maker", "5", "drive"}[i%3], f.Column)
+	}
+}
+
 // Each field that people can type comes back from a sheet as it was, whatever its unit.
 func TestEveryFieldComesBack(t *testing.T) {
 	samples := map[string][]string{
