@@ -78,9 +78,22 @@ func (w *Workshop) HandOver(ctx context.Context, by Initials, h Handing, carry f
 				return err
 			}
 		}
-		return nil
+		return h.nothing(len(tags), left)
 	})
 	return left, err
+}
+
+// nothing refuses a bundle without a machine, which could only take the place of one that has some.
+func (h *Handing) nothing(found int, left []LeftBehind) error {
+	switch {
+	case found > len(left):
+		return nil
+	case found > 0:
+		return Errorf(Conflict, "nothing can be handed over: %s of %d machines and bases: %s", left[0].Tag, found, left[0].Why)
+	case h.Place != "":
+		return Errorf(NotFound, "nothing is at place %q: give the place as pitman show prints it", h.Place)
+	}
+	return Errorf(NotFound, "there is no machine or base to hand over: log one first")
 }
 
 // unitsToHand lists the heads and bases at a place, or all; also those that went before, since a bundle can be written again.

@@ -90,10 +90,11 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 		for _, l := range left {
 			fmt.Fprintf(w, "%s stays: %s\n", l.Tag, l.Why)
 		}
-		fmt.Fprintf(w, "wrote %d machines and bases to %s\n", n, path)
-		if n > 0 {
-			fmt.Fprintf(w, "There: pitman bundle in %s\n", filepath.Base(path))
+		units := fmt.Sprintf("%d machines and bases", n)
+		if n == 1 {
+			units = "1 machine or base"
 		}
+		fmt.Fprintf(w, "wrote %s to %s\nThere: pitman bundle in %s\n", units, path, filepath.Base(path))
 	})
 }
 
@@ -177,7 +178,7 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		fmt.Fprintln(w)
 	})
 	if err == nil && result.Clashes > 0 {
-		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with it, as pitman help two-houses tells", plural(result.Clashes, "unit"))
+		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with each, as pitman help two-houses tells", plural(result.Clashes, "unit"))
 	}
 	return err
 }
