@@ -32,7 +32,12 @@ func (w *Workshop) UndoOn(ctx context.Context, by Initials, tag Tag) (*Undone, e
 	return w.undo(ctx, by, func(r Reader) (*Action, error) {
 		last, err := r.LastAction("", string(tag))
 		if err == nil && last == nil {
-			if _, err = unitByTag(r, tag); err == nil {
+			if _, err = ParseOrder(string(tag)); err == nil {
+				_, err = OrderByNumber(r, string(tag))
+			} else {
+				_, err = unitByTag(r, tag)
+			}
+			if err == nil {
 				err = Errorf(NotFound, "nothing that was done to %s is left to undo", tag)
 			}
 		}

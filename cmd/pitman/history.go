@@ -19,10 +19,7 @@ func (a *app) historyCommand() *cobra.Command {
 		Short: "Show what happened to a machine, a base or an order, oldest first",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
-			if number, notOrder := registry.ParseOrder(args[0]); notOrder == nil {
-				tag, err = registry.Tag(number), nil
-			}
+			tag, err := tagOrOrder(args[0])
 			if err != nil {
 				return err
 			}
@@ -66,6 +63,14 @@ func (a *app) historyCommand() *cobra.Command {
 			})
 		},
 	}
+}
+
+// tagOrOrder reads what has a history: a tag, or the number of an order.
+func tagOrOrder(text string) (registry.Tag, error) {
+	if number, err := registry.ParseOrder(text); err == nil {
+		return registry.Tag(number), nil
+	}
+	return registry.ParseTag(text)
 }
 
 // changeLines says for people what changed; keys that only serve look-ups, and what the line above says already, are left out.

@@ -97,6 +97,9 @@ func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
 		} else {
 			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
 		}
+		for _, k := range p.Kits {
+			fmt.Fprintf(w, "kits: %d × %s short (%d wanted, %d in stock)\n", k.Short, k.Part, k.Want, k.Stock)
+		}
 		switch {
 		case confirmed:
 			fmt.Fprintf(w, "%s reserved.\n", plural(len(p.Reservations), "place"))

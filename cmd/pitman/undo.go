@@ -12,15 +12,15 @@ import (
 
 func (a *app) undoCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "undo [TAG]",
-		Short: "Reverse your last action, or the last one on a machine",
+		Use:   "undo [TAG or ORDER]",
+		Short: "Reverse your last action, or the last one on a machine, base or order",
 		Long: `Puts back what your last action changed, or what was last done to the machine with TAG. Nothing is lost: the history keeps the action and its
 undoing. An action that others have built on is not undone.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var tags []registry.Tag
 			for _, arg := range args {
-				tag, err := registry.ParseTag(arg)
+				tag, err := tagOrOrder(arg)
 				if err != nil {
 					return err
 				}

@@ -137,8 +137,7 @@ type Result struct {
 	Drive
 	Notes []string `json:"notes"`
 
-	// Excess is by how much the failing measures miss their limits, in total: it ranks near misses.
-	Excess registry.Length `json:"-"`
+	score Score
 }
 
 // Misses lists the sentences of the rules that keep the head from fitting: what fails or, if nothing does, what to measure.
@@ -191,63 +190,112 @@ var measured = map[string]struct{ head, base string }{
 	"flywheel":       {base: "flywheel"},
 }
 
-// Compare ranks results for a list of candidates: fits first, then the least work, then what is worth measuring, and last
-// the misfits, nearest first.
-func Compare(a, b Result) int {
-	order := map[Verdict]int{Fits: 0, WithWork: 1, NotMeasured: 2, FitsNot: 3}
+// Score is a fit by its figures alone, without sentences: enough to choose among thousands.
+type Score struct {
+	Fits    Verdict
+	Minutes int
+	Excess  registry.Length // by how much the failing measures miss their limits, in total
+	Unknown int             // measures that somebody has to take
+}
+
+// Usable says whether the head fits, be it with work.
+func (s Score) Usable() bool { return s.Fits == Fits || s.Fits == WithWork }
+
+// Compare ranks scores for a list of candidates: fits first, then the least work, then what is worth measuring, and last the misfits,
+// nearest first.
+func (s Score) Compare(o Score) int {
 	return cmp.Or(
-		cmp.Compare(order[a.Fits], order[b.Fits]),
-		cmp.Compare(a.WorkMinutes, b.WorkMinutes),
-		cmp.Compare(a.Excess, b.Excess),
-		cmp.Compare(len(a.Misses()), len(b.Misses())),
+		cmp.Compare(s.Fits.place(), o.Fits.place()),
+		cmp.Compare(s.Minutes, o.Minutes),
+		cmp.Compare(s.Excess, o.Excess),
+		cmp.Compare(s.Unknown, o.Unknown),
 	)
 }
 
-// Check holds a head against a base by the rules of a house.
-func Check(h Head, b Base, house House) Result {
-	r := Result{Work: []Job{}}
-	top := checkTop(h, b, house)
-	r.Rules = append(r.Rules, top.rules...)
-	r.Excess = top.excess
-	r.Work = append(r.Work, top.work...)
-	r.NewTop = top.newTop
-
-	groove := grooveRule(h)
-	if groove.Result == PassWork {
-		r.Work = append(r.Work, Job{"swap handwheel", house.SwapWheelMinutes})
+// place is where the verdict stands in a ranking. One failing rule decides; after that, what is not known must not pass for a fit.
+func (v Verdict) place() int {
+	switch v {
+	case Fits:
+		return 0
+	case WithWork:
+		return 1
+	case NotMeasured:
+		return 2
 	}
-	r.Rules = append(r.Rules, groove,
+	return 3
+}
+
+// Judge holds a head against a base by the rules of a house, and gives the figures alone.
+func Judge(h Head, b Base, house House) Score {
+	score, _, _ := judge(&h, &b, &house)
+	return score
+}
+
+// judge also returns what the rules of the top found, and all the work.
+func judge(h *Head, b *Base, house *House) (score Score, gauges topGauges, work []Job) {
+	gauges = gaugeTop(h, b, house)
+	work = gauges.mended(b.Top, house)
+	score.Fits = Fits
+	is := func(v Verdict) {
+		if v.place() > score.Fits.place() {
+			score.Fits = v
+		}
+	}
+	for _, g := range gauges {
+		switch {
+		case g.result == Unknown:
+			score.Unknown++
+		case g.result == Fail && len(work) == 0:
+			is(FitsNot)
+			score.Excess += g.excess
+		case g.result != Pass:
+			is(WithWork)
+		}
+	}
+	switch h.Groove {
+	case Yes:
+	case No:
+		is(WithWork)
+		work = append(work, Job{jobSwapWheel, house.SwapWheelMinutes})
+	default:
+		score.Unknown++
+	}
+	for _, needed := range [2]registry.Length{h.Wheel, b.Flywheel} {
+		if !needed.Known() {
+			score.Unknown++
+		}
+	}
+	if score.Unknown > 0 {
+		is(NotMeasured)
+	}
+	if !score.Usable() {
+		return score, gauges, nil
+	}
+	for _, job := range work {
+		score.Minutes += job.Minutes
+	}
+	return score, gauges, work
+}
+
+const jobSwapWheel = "swap handwheel"
+
+// Check holds a head against a base by the rules of a house, and says for each what it found.
+func Check(h Head, b Base, house House) Result {
+	score, gauges, work := judge(&h, &b, &house)
+	r := Result{Fits: score.Fits, WorkMinutes: score.Minutes, Work: append([]Job{}, work...), score: score}
+	top := gauges.mended(b.Top, &house)
+	r.Rules = append(topRules(&h, &b, &house, gauges, top), grooveRule(h),
 		knownRule("wheel", h.Wheel, nil, "the diameter of the handwheel's groove"),
 		knownRule("flywheel", nil, b.Flywheel, "the diameter of the flywheel's groove"))
-
-	r.Fits = verdict(r.Rules)
-	if r.Fits == FitsNot || r.Fits == NotMeasured {
-		r.Work, r.NewTop = []Job{}, nil
-	}
-	for _, job := range r.Work {
-		r.WorkMinutes += job.Minutes
+	if score.Usable() && len(top) > 0 && top[0].Name == jobNewTop {
+		r.NewTop = cutFor(&h, &house)
 	}
 	r.Drive, r.Notes = drive(h, b, house)
 	return r
 }
 
-// verdict: one failing rule decides; after that, what is not known must not pass for a fit.
-func verdict(rules []Rule) Verdict {
-	worst := Fits
-	for _, rule := range rules {
-		switch rule.Result {
-		case Fail:
-			return FitsNot
-		case Unknown:
-			worst = NotMeasured
-		case PassWork:
-			if worst == Fits {
-				worst = WithWork
-			}
-		}
-	}
-	return worst
-}
+// Compare ranks results as their scores.
+func Compare(a, b Result) int { return a.score.Compare(b.score) }
 
 func grooveRule(h Head) Rule {
 	rule := Rule{Rule: "groove", Limit: string(Yes)}

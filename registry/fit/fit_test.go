@@ -2,6 +2,7 @@ package fit
 
 import (
 	"encoding/json"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -114,7 +115,7 @@ func TestCheck(t *testing.T) {
 		"missing top and head not measured": {
 			change: func(h *Head, b *Base) { h.BedLength, b.Top = 0, TopMissing },
 			fits:   NotMeasured, rule: "opening-length", result: Unknown,
-			why: "bed length of the head is not known: measure it, a new top is cut to it",
+			why: "opening length: bed not known: measure it, a new top is cut to it",
 		},
 		"no groove": {
 			change: func(h *Head, _ *Base) { h.Groove = No },
@@ -282,4 +283,60 @@ func TestResultJSON(t *testing.T) {
 		"why": "pin centres: head 241 mm, base not known: measure it"}, got.Rules[2])
 	assert.Equal(t, map[string]any{"rule": "groove", "result": "pass", "head": "yes", "base": nil, "limit": "yes", "unit": "",
 		"why": "the handwheel has a belt groove"}, got.Rules[3])
+}
+
+// Judge gives the figures alone; the rules that Check tells beside them must add up to the same.
+func TestRulesAddUpToTheScore(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	near := func(of registry.Length) registry.Length {
+		if r.IntN(8) == 0 {
+			return 0
+		}
+		return (of + registry.Length(r.IntN(25)) - 12) * mm
+	}
+	seen := map[Verdict]int{}
+	for range 20_000 {
+		h := Head{BedLength: near(371), BedWidth: near(178), Pins: near(241), Wheel: near(70), Groove: []Answer{Yes, Yes, No, ""}[r.IntN(4)]}
+		b := Base{OpeningLength: near(374), OpeningWidth: near(181), Pins: near(241), Flywheel: near(305), Top: []Top{"", TopFixed, TopReplaceable, TopMissing}[r.IntN(4)]}
+		house := DefaultHouse()
+		house.Pins, house.ClearanceMax = 4*mm, 9*mm
+		house.PackingMax, house.DrillMax = registry.Length(r.IntN(15))*mm, registry.Length(r.IntN(8))*mm
+		house.NewTop = r.IntN(100)
+		got, score := Check(h, b, house), Judge(h, b, house)
+		want := Fits
+		count := map[Outcome]int{}
+		for _, rule := range got.Rules {
+			count[rule.Result]++
+		}
+		switch {
+		case count[Fail] > 0:
+			want = FitsNot
+		case count[Unknown] > 0:
+			want = NotMeasured
+		case count[PassWork] > 0:
+			want = WithWork
+		}
+		require.Equal(t, want, got.Fits, "%+v", got)
+		require.Equal(t, got.Fits, score.Fits)
+		minutes := 0
+		for _, job := range got.Work {
+			minutes += job.Minutes
+		}
+		require.Equal(t, minutes, got.WorkMinutes)
+		require.Equal(t, minutes, score.Minutes)
+		require.Equal(t, got.Fits == FitsNot, score.Excess > 0)
+		require.Equal(t, count[Unknown], score.Unknown)
+		require.Equal(t, got.Fits == WithWork, len(got.Work) > 0)
+		seen[got.Fits]++
+	}
+	for _, v := range []Verdict{Fits, WithWork, NotMeasured, FitsNot} {
+		assert.Greater(t, seen[v], 50, v)
+	}
+}
+
+func BenchmarkJudge(b *testing.B) {
+	h, under, house := goodHead(), goodBase(), DefaultHouse()
+	for b.Loop() {
+		Judge(h, under, house)
+	}
 }

@@ -6,150 +6,181 @@ import (
 	"pitman/registry"
 )
 
-// topAnswer is what the rules of opening and hinge pins say together: they share the work, because a new top mends all three.
-type topAnswer struct {
-	rules  []Rule
-	work   []Job
-	newTop *NewTop
-	excess registry.Length
-}
-
-// mend is a small job that would put one failing measure right.
-type mend struct {
-	job    Job
-	within bool
-}
-
-func checkTop(h Head, b Base, house House) topAnswer {
-	if b.Top == TopMissing {
-		return missingTop(h, house)
-	}
-	var a topAnswer
-	mends := make([]mend, 0, 3)
-	add := func(rule Rule, excess registry.Length, m mend) {
-		a.rules = append(a.rules, rule)
-		a.excess += excess
-		mends = append(mends, m)
-	}
-	add(clearance("opening-length", "opening length", h.BedLength, b.OpeningLength, house))
-	add(clearance("opening-width", "opening width", h.BedWidth, b.OpeningWidth, house))
-	add(pins(h.Pins, b.Pins, house))
-
-	small, failing, mendable := map[string]Job{}, 0, true
-	for i, rule := range a.rules {
-		if rule.Result == Fail {
-			failing++
-			mendable = mendable && mends[i].within
-			small[mends[i].job.Name] = mends[i].job
-		}
-	}
-	if failing == 0 {
-		return a
-	}
-	minutes := 0
-	for _, job := range small {
-		minutes += job.Minutes
-	}
-	replaceable := b.Top == TopReplaceable
-	var how func(mend) string
-	switch {
-	case mendable && (!replaceable || minutes <= house.NewTop):
-		for _, name := range []string{jobPacking, jobDrill} {
-			if job, ok := small[name]; ok {
-				a.work = append(a.work, job)
-			}
-		}
-		how = func(m mend) string { return m.job.Name }
-	case replaceable:
-		a.work = []Job{{jobNewTop, house.NewTop}}
-		a.newTop = cutFor(h, house)
-		how = func(mend) string { return jobNewTop }
-	default:
-		return a
-	}
-	for i := range a.rules {
-		if a.rules[i].Result == Fail {
-			a.rules[i].Result = PassWork
-			a.rules[i].Why += "; with work: " + how(mends[i])
-		}
-	}
-	a.excess = 0
-	return a
-}
-
 const (
 	jobPacking = "packing strip"
 	jobDrill   = "drill new hinge sockets"
 	jobNewTop  = "new top"
 )
 
-// missingTop: there is no opening to measure, so the head's own measures are all that a new top needs.
-func missingTop(h Head, house House) topAnswer {
-	a := topAnswer{work: []Job{{jobNewTop, house.NewTop}}, newTop: cutFor(h, house)}
-	for _, m := range []struct {
-		rule, what string
-		head       registry.Length
-	}{
-		{"opening-length", "bed length", h.BedLength},
-		{"opening-width", "bed width", h.BedWidth},
-		{"pins", "pin centres", h.Pins},
-	} {
-		rule := Rule{Rule: m.rule, Result: PassWork, Head: m.head, Limit: "known", Unit: "mm",
-			Why: fmt.Sprintf("%s: head %s, the base has no top; with work: %s", m.what, m.head, jobNewTop)}
-		if !m.head.Known() {
-			rule.Result = Unknown
-			rule.Why = m.what + " of the head is not known: measure it, a new top is cut to it"
+// gauge is what one rule finds by its figures alone: how far outside its limit a measure is, and which small job, if the house
+// offers one for so much, would put it right.
+type gauge struct {
+	result Outcome
+	excess registry.Length
+	mend   string
+}
+
+// topGauges are the rules of opening length, opening width and hinge pins.
+type topGauges [3]gauge
+
+// gaugeTop holds a head against the top of a base. A missing top has no measures: the head's own are all that a new one needs.
+func gaugeTop(h *Head, b *Base, house *House) topGauges {
+	if b.Top == TopMissing {
+		var g topGauges
+		for i, own := range [3]registry.Length{h.BedLength, h.BedWidth, h.Pins} {
+			if g[i].result = PassWork; !own.Known() {
+				g[i].result = Unknown
+			}
 		}
-		a.rules = append(a.rules, rule)
+		return g
 	}
-	return a
+	return topGauges{
+		gaugeClearance(h.BedLength, b.OpeningLength, house),
+		gaugeClearance(h.BedWidth, b.OpeningWidth, house),
+		gaugePins(h.Pins, b.Pins, house),
+	}
+}
+
+// gaugeClearance holds one axis of the bed against the same axis of the opening; the clearance counts both sides together.
+func gaugeClearance(bed, opening registry.Length, house *House) gauge {
+	if !bed.Known() || !opening.Known() {
+		return gauge{result: Unknown}
+	}
+	switch gap := opening - bed; {
+	case gap < house.ClearanceMin:
+		return gauge{result: Fail, excess: house.ClearanceMin - gap}
+	case gap > house.ClearanceMax:
+		g := gauge{result: Fail, excess: gap - house.ClearanceMax}
+		if gap <= house.PackingMax {
+			g.mend = jobPacking
+		}
+		return g
+	}
+	return gauge{result: Pass}
+}
+
+func gaugePins(head, base registry.Length, house *House) gauge {
+	if !head.Known() || !base.Known() {
+		return gauge{result: Unknown}
+	}
+	off := max(head-base, base-head)
+	if off <= house.Pins {
+		return gauge{result: Pass}
+	}
+	g := gauge{result: Fail, excess: off - house.Pins}
+	if off <= house.DrillMax {
+		g.mend = jobDrill
+	}
+	return g
+}
+
+// mended says what work puts every failing rule right: small jobs where each has one and they cost less than a new top, or else a
+// new top, which mends all three at once. It is none when nothing fails, or when what fails has to stay so.
+func (g topGauges) mended(top Top, house *House) (work []Job) {
+	if top == TopMissing {
+		return []Job{{jobNewTop, house.NewTop}}
+	}
+	failing, mendable, strip, drill := 0, 0, false, false
+	for _, one := range g {
+		if one.result != Fail {
+			continue
+		}
+		failing++
+		if one.mend != "" {
+			mendable++
+		}
+		strip = strip || one.mend == jobPacking
+		drill = drill || one.mend == jobDrill
+	}
+	minutes := 0
+	if strip {
+		work, minutes = append(work, Job{jobPacking, house.PackingMinutes}), minutes+house.PackingMinutes
+	}
+	if drill {
+		work, minutes = append(work, Job{jobDrill, house.DrillMinutes}), minutes+house.DrillMinutes
+	}
+	switch {
+	case failing == 0:
+		return nil
+	case mendable == failing && (top != TopReplaceable || minutes <= house.NewTop):
+		return work
+	case top == TopReplaceable:
+		return []Job{{jobNewTop, house.NewTop}}
+	}
+	return nil
+}
+
+// topRules says for people what the gauges of the top found; work is what mends those that fail.
+func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Rule {
+	rules := make([]Rule, 0, 6)
+	for i, m := range [3]struct {
+		rule, what, own, other string
+		head, base             registry.Length
+	}{
+		{"opening-length", "opening length", "bed", "opening", h.BedLength, b.OpeningLength},
+		{"opening-width", "opening width", "bed", "opening", h.BedWidth, b.OpeningWidth},
+		{"pins", "pin centres", "head", "base", h.Pins, b.Pins},
+	} {
+		g := gauges[i]
+		rule := Rule{Rule: m.rule, Result: g.result, Head: m.head, Base: m.base, Unit: "mm"}
+		switch {
+		case b.Top == TopMissing:
+			rule.Base, rule.Limit = nil, "known"
+			rule.Why = fmt.Sprintf("%s: %s %s, the base has no top; with work: %s", m.what, m.own, m.head, jobNewTop)
+			if g.result == Unknown {
+				rule.Why = fmt.Sprintf("%s: %s not known: measure it, a new top is cut to it", m.what, m.own)
+			}
+			rules = append(rules, rule)
+			continue
+		case m.rule == "pins":
+			rule.Limit = "± " + number(house.Pins)
+		default:
+			rule.Limit = fmt.Sprintf("%s to %s", number(house.ClearanceMin), number(house.ClearanceMax))
+		}
+		if g.result == Unknown {
+			rule.Why = notKnown(m.what, m.own, m.head, m.other, m.base)
+			rules = append(rules, rule)
+			continue
+		}
+		clearance := ""
+		if m.rule != "pins" {
+			clearance = fmt.Sprintf(", clearance %s mm", number(m.base-m.head))
+		}
+		rule.Why = fmt.Sprintf("%s: %s %s, %s %s%s, limit %s mm", m.what, m.own, m.head, m.other, m.base, clearance, rule.Limit)
+		if g.result == Fail {
+			rule.Why += fmt.Sprintf(": %s mm %s", number(g.excess), outside(m.rule, m.base-m.head, house))
+			if len(work) > 0 {
+				rule.Result = PassWork
+				rule.Why += "; with work: " + mendOf(g, work)
+			}
+		}
+		rules = append(rules, rule)
+	}
+	return rules
+}
+
+func outside(rule string, gap registry.Length, house *House) string {
+	switch {
+	case rule == "pins":
+		return "outside"
+	case gap < house.ClearanceMin:
+		return "too tight"
+	}
+	return "too wide"
+}
+
+// mendOf is the job that mends one rule: the new top, when that is the work.
+func mendOf(g gauge, work []Job) string {
+	if work[0].Name == jobNewTop {
+		return jobNewTop
+	}
+	return g.mend
 }
 
 // cutFor aims for the middle of what the house allows, so that a saw's width either way still fits.
-func cutFor(h Head, house House) *NewTop {
+func cutFor(h *Head, house *House) *NewTop {
 	gap := (house.ClearanceMin + house.ClearanceMax) / 2
 	return &NewTop{OpeningLength: h.BedLength + gap, OpeningWidth: h.BedWidth + gap, Pins: h.Pins}
-}
-
-// clearance holds one axis of the bed against the same axis of the opening; the clearance counts both sides together.
-func clearance(name, what string, bed, opening registry.Length, house House) (Rule, registry.Length, mend) {
-	rule := Rule{Rule: name, Head: bed, Base: opening, Unit: "mm",
-		Limit: fmt.Sprintf("%s to %s", number(house.ClearanceMin), number(house.ClearanceMax))}
-	if missing := notKnown(what, "bed", bed, "opening", opening); missing != "" {
-		rule.Result, rule.Why = Unknown, missing
-		return rule, 0, mend{}
-	}
-	gap := opening - bed
-	rule.Result = Pass
-	rule.Why = fmt.Sprintf("%s: bed %s, opening %s, clearance %s mm, limit %s mm", what, bed, opening, number(gap), rule.Limit)
-	switch {
-	case gap < house.ClearanceMin:
-		rule.Result = Fail
-		rule.Why += fmt.Sprintf(": %s mm too tight", number(house.ClearanceMin-gap))
-		return rule, house.ClearanceMin - gap, mend{job: Job{jobNewTop, house.NewTop}}
-	case gap > house.ClearanceMax:
-		rule.Result = Fail
-		rule.Why += fmt.Sprintf(": %s mm too wide", number(gap-house.ClearanceMax))
-		return rule, gap - house.ClearanceMax, mend{Job{jobPacking, house.PackingMinutes}, gap <= house.PackingMax}
-	}
-	return rule, 0, mend{}
-}
-
-func pins(head, base registry.Length, house House) (Rule, registry.Length, mend) {
-	rule := Rule{Rule: "pins", Head: head, Base: base, Limit: "± " + number(house.Pins), Unit: "mm"}
-	if missing := notKnown("pin centres", "head", head, "base", base); missing != "" {
-		rule.Result, rule.Why = Unknown, missing
-		return rule, 0, mend{}
-	}
-	off := max(head-base, base-head)
-	rule.Result = Pass
-	rule.Why = fmt.Sprintf("pin centres: head %s, base %s, limit %s mm", head, base, rule.Limit)
-	if off <= house.Pins {
-		return rule, 0, mend{}
-	}
-	rule.Result = Fail
-	rule.Why += fmt.Sprintf(": %s mm outside", number(off-house.Pins))
-	return rule, off - house.Pins, mend{Job{jobDrill, house.DrillMinutes}, off <= house.DrillMax}
 }
 
 // notKnown names the side that still has to be measured, or both.
@@ -159,10 +190,8 @@ func notKnown(what, a string, la registry.Length, b string, lb registry.Length) 
 		return fmt.Sprintf("%s: neither %s nor %s is known: measure both", what, a, b)
 	case !la.Known():
 		return fmt.Sprintf("%s: %s %s, %s not known: measure it", what, b, lb, a)
-	case !lb.Known():
-		return fmt.Sprintf("%s: %s %s, %s not known: measure it", what, a, la, b)
 	}
-	return ""
+	return fmt.Sprintf("%s: %s %s, %s not known: measure it", what, a, la, b)
 }
 
 // number writes a length in millimetres without its unit; unlike Length.String it also writes zero and negative clearances.

@@ -79,7 +79,7 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 func (n *nearest) pairs(spare []int) []Miss {
 	type pair struct {
 		head, base int
-		result     fit.Result
+		score      fit.Score
 	}
 	var found []pair
 	seen := map[string]int{} // heads of a pattern told already
@@ -90,19 +90,19 @@ func (n *nearest) pairs(spare []int) []Miss {
 		}
 		best := pair{head: h, base: -1}
 		for _, b := range n.bases {
-			if r := n.fit(h, b); best.base < 0 || fit.Compare(r, best.result) < 0 {
-				best.base, best.result = b, r
+			if score := fit.Judge(n.headFit[h], n.baseFit[b], n.house); best.base < 0 || score.Compare(best.score) < 0 {
+				best.base, best.score = b, score
 			}
 		}
 		found = append(found, best)
 	}
 	slices.SortStableFunc(found, func(a, b pair) int {
-		return cmp.Or(fit.Compare(a.result, b.result), cmp.Compare(n.heads[a.head].Tag, n.heads[b.head].Tag))
+		return cmp.Or(a.score.Compare(b.score), cmp.Compare(n.heads[a.head].Tag, n.heads[b.head].Tag))
 	})
 	misses := []Miss{}
 	for _, p := range found[:min(len(found), mostMisses)] {
-		why := p.result.InShort()
-		if m := &n.heads[p.head]; p.result.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
+		why := n.fit(p.head, p.base).InShort()
+		if m := &n.heads[p.head]; p.score.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
 			why = "with " + string(n.stock.bases[p.base].Tag) + ": " + why // of a head without measures, no base says more
 		}
 		misses = append(misses, Miss{n.heads[p.head].Tag, why})

@@ -26,6 +26,8 @@ type Proposal struct {
 	Optimal bool        `json:"optimal"`
 	Gap     string      `json:"gap,omitempty"` // how far from the best it may be
 
+	Kits []registry.KitNeed `json:"kits"` // what the kits of all these machines lack and the stock cannot give
+
 	Reservations []registry.Reservation `json:"-"`
 }
 
@@ -83,10 +85,7 @@ type stock struct {
 	headFit []fit.Head
 	baseFit []fit.Base
 	problem match.Problem
-	fits    map[[2]fitKey]fit.Result
 }
-
-type fitKey string
 
 // mostComing bounds how many pieces that are not ready are looked through for each stage.
 const mostComing = 200
@@ -101,11 +100,29 @@ func Propose(ctx context.Context, w *registry.Workshop, numbers []string) (*Prop
 	if err != nil {
 		return nil, err
 	}
-	return s.proposal(plan), nil
+	p := s.proposal(plan)
+	if w.Lists.Kits != nil {
+		if p.Kits, err = w.KitsShort(ctx, s.leaving(p)); err != nil {
+			return nil, err
+		}
+	}
+	return p, nil
+}
+
+// leaving lists the machines of a proposal, and how each goes.
+func (s *stock) leaving(p *Proposal) (list []registry.Goes) {
+	for i := range p.Orders {
+		for _, l := range p.Orders[i].Lines {
+			for _, set := range l.Sets {
+				list = append(list, registry.Goes{Tag: set.Head, Leaving: registry.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
+			}
+		}
+	}
+	return list
 }
 
 func read(ctx context.Context, w *registry.Workshop, numbers []string) (*stock, error) {
-	s := &stock{w: w, house: fit.HouseOf(w.Config), fits: map[[2]fitKey]fit.Result{}}
+	s := &stock{w: w, house: fit.HouseOf(w.Config)}
 	err := w.Store.View(ctx, func(r registry.Reader) error {
 		if err := s.readOrders(r, numbers); err != nil {
 			return err
@@ -227,20 +244,14 @@ func (s *stock) pose() {
 		return s.w.Refuses(s.order[line], &s.lines[line], &s.heads[head]) == ""
 	}
 	p.Work = func(head, base int) (int, bool) {
-		r := s.fit(head, base)
-		return r.WorkMinutes, r.Fits == fit.Fits || r.Fits == fit.WithWork
+		score := fit.Judge(s.headFit[head], s.baseFit[base], s.house)
+		return score.Minutes, score.Usable()
 	}
 }
 
-// fit holds a head against a base, once for each two patterns.
+// fit holds a head against a base, with sentences.
 func (s *stock) fit(head, base int) fit.Result {
-	key := [2]fitKey{fitKey(s.problem.Heads[head].Pattern), fitKey(s.problem.Bases[base].Pattern)}
-	r, ok := s.fits[key]
-	if !ok {
-		r = fit.Check(s.headFit[head], s.baseFit[base], s.house)
-		s.fits[key] = r
-	}
-	return r
+	return fit.Check(s.headFit[head], s.baseFit[base], s.house)
 }
 
 func kindOf(d registry.Drive) match.Kind {
@@ -261,7 +272,7 @@ func (s *stock) day(at time.Time) int {
 }
 
 func (s *stock) proposal(plan match.Plan) *Proposal {
-	p := &Proposal{Orders: []OrderPlan{}, Optimal: plan.Optimal}
+	p := &Proposal{Orders: []OrderPlan{}, Kits: []registry.KitNeed{}, Optimal: plan.Optimal}
 	if !plan.Optimal {
 		p.Gap = fmt.Sprintf("another plan may be better by up to %d %s", plan.Gap.Amount, plan.Gap.Rank)
 	}

@@ -43,8 +43,8 @@ func WhatIf(ctx context.Context, w *registry.Workshop, numbers []string, more in
 		b := &bases[i]
 		like := fit.BaseOf(b)
 		fits := func(head int) (int, bool) {
-			r := fit.Check(s.headFit[head], like, s.house)
-			return r.WorkMinutes, r.Fits == fit.Fits || r.Fits == fit.WithWork
+			score := fit.Judge(s.headFit[head], like, s.house)
+			return score.Minutes, score.Usable()
 		}
 		pattern := fmt.Sprint(like)
 		if seen[pattern] || !s.fitsAny(fits) {

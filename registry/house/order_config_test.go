@@ -1,0 +1,37 @@
+package house
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestOrderSettingsAreChecked(t *testing.T) {
+	const kind = "[[crates.kind]]\nfor = \"hand\"\nlength_mm = 500\nwidth_mm = 300\nheight_mm = 300\n"
+	for text, says := range map[string]string{
+		"[order]\ncurrency = \"Euro\"":                  `[order] currency "Euro" is not a code`,
+		"[order]\nvolts_tolerance_percent = 50":         "volts_tolerance_percent 50 in [order] is no tolerance",
+		"[order]\ndeclared = {table = 3}":               `declared value 3 for "table" in [order]`,
+		"[order]\ndeclared = {hand = -3}":               `declared value -3 for "hand" in [order]`,
+		"[crates]\nkerf_mm = -1":                        "kerf_mm -1 in [crates] is no measure",
+		"[crates]\ntop_margin_mm = nan":                 "top_margin_mm NaN in [crates] is no measure",
+		"[crates]\nbuy_mm = 50":                         "buy_mm 50 in [crates] is no board",
+		"[[crates.kind]]\nfor = \"table\"":              `for "table" in [[crates.kind]] is not known`,
+		"[[crates.kind]]\nfor = \"hand\"":               "of the crate for hand is no size",
+		kind + kind:                                     "[[crates.kind]] for hand stands twice",
+		kind + "tare_kg = -1":                           "the crate for hand has a negative or absurd tare_kg",
+		kind + "part = [{name = \"a\", length_mm = 3}]": "a part of the crate for hand is not whole",
+	} {
+		_, err := ParseConfig([]byte(text))
+		assert.ErrorContains(t, err, says, text)
+	}
+	config, err := ParseConfig([]byte(kind))
+	require.NoError(t, err)
+	_, known := config.CrateFor(registry.TreadleSet)
+	assert.False(t, known, "a house that lists its crates lists them all")
+	_, known = registry.Defaults().CrateFor(registry.TreadleSet)
+	assert.True(t, known)
+}
