@@ -49,7 +49,7 @@ func (t Test) String() string { return strings.TrimSpace(t.On + " " + t.By) }
 // Machine is what stands on a machine's lasting label. Stage is not on it: it changes with every move and has a slip.
 type Machine struct {
 	Tag, Maker, Model, Serial string
-	Year                      string // "1926", "1921–1925", "1876 or later" or "year unknown"
+	Year                      string // "1926", "1921–1925", "after 1876" or "year unknown"
 	Drive                     string // a key of Drives
 	Tested                    Test   // function test passed
 	Safety                    Test   // electrical safety test passed

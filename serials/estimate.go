@@ -49,9 +49,9 @@ func (e Estimate) Year() string {
 	case e.From == 0 && e.To == 0:
 		return "year unknown"
 	case e.To == 0:
-		return e.From.String() + " or later"
+		return "after " + e.From.String() // the words of a label; date itself says "not before", which is exact
 	case e.From == 0:
-		return e.To.String() + " or earlier"
+		return "before " + e.To.String()
 	case e.From == e.To:
 		return e.From.String()
 	case e.Basis == Overlap && e.To == e.From+1:

@@ -277,14 +277,14 @@ func TestWords(t *testing.T) {
 		{Query{Serial: "50"}, "Quill 50: 1900", "1900"},
 		{Query{Serial: "250"}, "Quill 250: about 1906, from 1902 to 1911", "1902–1911"},
 		{Query{Serial: "150"}, "Quill 150: between 1900 and 1902", "1900–1902"},
-		{Query{Serial: "5000"}, "Quill 5000: not before 1940", "1940 or later"},
-		{Query{Serial: "5"}, "Quill 5: not after 1900", "1900 or earlier"},
+		{Query{Serial: "5000"}, "Quill 5000: not before 1940", "after 1940"},
+		{Query{Serial: "5"}, "Quill 5: not after 1900", "before 1900"},
 		{Query{Serial: "395"}, "Quill 395: 1912–1914: the tables clash", "1912–1914"},
 		{Query{Serial: "L50"}, "Quill L50: number allotted 1921", "1921"},
 		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
 		{Query{Serial: "L250"}, "Quill L250: about 1926", "1926"},
 		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "year unknown"},
-		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: not after 1920", "1920 or earlier"},
+		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: not after 1920", "before 1920"},
 	} {
 		c.q.Maker = "Quill"
 		a := date(t, tables(t, rows...), c.q)
