@@ -40,11 +40,10 @@ Works with a plain keyboard, a handheld scanner that types a tag and Enter, over
 					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script")
 			}
 			return a.with(func(d *desk) error {
-				seat := screen.New(cmd.Context(), d.Workshop, d.house.Dir, by)
-				seat.Label = func(by registry.Initials, tag registry.Tag) (string, error) {
+				label := func(by registry.Initials, tag registry.Tag) (string, error) {
 					return a.deskLabel(cmd.Context(), d, by, tag)
 				}
-				return screen.Run(seat)
+				return screen.Run(screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label))
 			})
 		},
 	}

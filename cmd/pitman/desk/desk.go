@@ -20,11 +20,13 @@ import (
 	"pitman/registry"
 )
 
+// Label prints a machine's label and says where it went; nil when nothing can print here.
+type Label func(by registry.Initials, tag registry.Tag) (where string, err error)
+
 // Desk is the state of the screen.
 type Desk struct {
 	*registry.Workshop
-	// Label prints a machine's label and says where it went; nil when nothing can print here.
-	Label func(by registry.Initials, tag registry.Tag) (where string, err error)
+	Label Label
 
 	ctx context.Context
 
@@ -74,8 +76,8 @@ type escaper interface{ esc(d *Desk) bool }
 type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
-func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Initials) *Desk {
-	d := &Desk{Workshop: w, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir}, everyone: map[registry.Initials]*begun{}}
+func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Initials, label Label) *Desk {
+	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir}, everyone: map[registry.Initials]*begun{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
 	}

@@ -55,7 +55,7 @@ func (s *seat) restart(by registry.Initials) {
 	require.NoError(s, err)
 	s.Cleanup(func() { db.Close() })
 	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: func() time.Time { return s.now }}
-	s.d = New(context.Background(), w, s.dir, by)
+	s.d = New(context.Background(), w, s.dir, by, nil)
 	s.resize("UTF-8", 80, 24)
 }
 

@@ -203,9 +203,10 @@ func TestWorklistPage(t *testing.T) {
 
 func TestLabel(t *testing.T) {
 	s := sit(t, "QX")
-	s.d.Label = func(by registry.Initials, tag registry.Tag) (string, error) {
+	s.d = New(s.d.ctx, s.d.Workshop, s.dir, "QX", func(by registry.Initials, tag registry.Tag) (string, error) {
 		return fmt.Sprintf("%s printed %s", by, tag), nil
-	}
+	})
+	s.sees("What would you like to do?", "label: print one")
 	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter", "a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
 	s.press("Esc", "Esc").sees("What would you like to do?")
 }
