@@ -194,6 +194,8 @@ func (a *app) tour(ctx context.Context) error {
 		step("One machine:", "show "+string(first.Tag))
 		step("What happened to it:", "history "+string(first.Tag))
 		step("What came in of the 1890s:", "list --made 1890-1899")
+		step("What is there to do?", "worklist")
+		step("What fills the orders?", "match")
 		step("Which base fits that one?", "fit "+string(first.Tag))
 		step("What goes with it?", "kit show "+string(first.Tag))
 		step("Its label, for want of a printer:", "label "+string(first.Tag)+" --text")

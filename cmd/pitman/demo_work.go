@@ -75,6 +75,30 @@ func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 			return fmt.Errorf("%s at its tests: %w", tag, err)
 		}
 	}
+	return addDemoOrders(ctx, d)
+}
+
+// addDemoOrders takes in what two partners ask for.
+func addDemoOrders(ctx context.Context, d *desk) error {
+	for _, asked := range []struct {
+		order registry.Order
+		lines []registry.OrderLine
+	}{
+		{registry.Order{Partner: "Saltmarsh training centre", Due: "2026-12-20", Supply: "230V/50Hz/G"},
+			[]registry.OrderLine{{Wanted: registry.TreadleSet, Asked: 9}, {Wanted: registry.ElectricOne, Asked: 3}}},
+		{registry.Order{Partner: "Upper Fell sewing school", Due: "2027-01-15"},
+			[]registry.OrderLine{{Wanted: registry.HandMachine, Asked: 14}}},
+	} {
+		if err := d.OpenOrder(ctx, "QX", &asked.order); err != nil {
+			return err
+		}
+		for _, line := range asked.lines {
+			line.Order = asked.order.Number
+			if err := d.AddLine(ctx, "QX", &line); err != nil {
+				return err
+			}
+		}
+	}
 	return nil
 }
 
