@@ -1,6 +1,9 @@
 package registry
 
-import "context"
+import (
+	"cmp"
+	"context"
+)
 
 // kitHave counts what is with a machine: small things that were put there, and the real parts on it that no open need says are missing.
 func (w *Workshop) kitHave(r Reader, m *Machine, list []KitRow) (map[string]int, error) {
@@ -43,6 +46,30 @@ func (w *Workshop) kitHave(r Reader, m *Machine, list []KitRow) (map[string]int,
 	return have, nil
 }
 
+// leaving fills in what is not said of how a machine leaves: from the order that it is on, or else from its drive.
+func leaving(r Reader, m *Machine, out Leaving) (Leaving, error) {
+	if out.As != "" && out.Plug != "" {
+		return out, nil
+	}
+	s, err := SetOf(r, m.Tag)
+	if CodeOf(err) == NotFound {
+		out.As = cmp.Or(out.As, m.Drive)
+		return out, nil
+	}
+	if err != nil {
+		return out, err
+	}
+	o, err := OrderByNumber(r, s.Order)
+	if err != nil {
+		return out, err
+	}
+	l, err := orderLine(r, s.Order, s.Line)
+	if err != nil {
+		return out, err
+	}
+	return Leaving{As: cmp.Or(out.As, l.Wanted.Drive()), Plug: cmp.Or(out.Plug, o.Supply.Plug())}, nil
+}
+
 // kitLacks says what the kit of a machine lacks that leaves so.
 func (w *Workshop) kitLacks(r Reader, m *Machine, out Leaving) ([]KitLack, error) {
 	list, err := rows(w.Lists.Kits)
@@ -76,7 +103,8 @@ type Kit struct {
 	Warnings []string `json:"warnings"` // what stands on every screen of the machine
 }
 
-// Kit says what goes with a machine that leaves so, and what it still lacks. Empty As is its own drive.
+// Kit says what goes with a machine that leaves so, and what it still lacks. What is empty follows from the order that it is on; without
+// one it leaves as its own drive.
 func (w *Workshop) Kit(ctx context.Context, tag Tag, out Leaving) (k Kit, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
 		m, err := MachineByTag(r, tag)
@@ -90,8 +118,8 @@ func (w *Workshop) Kit(ctx context.Context, tag Tag, out Leaving) (k Kit, err er
 }
 
 func (w *Workshop) kit(r Reader, m *Machine, out Leaving) (k Kit, err error) {
-	if out.As == "" {
-		out.As = m.Drive
+	if out, err = leaving(r, m, out); err != nil {
+		return k, err
 	}
 	list, err := rows(w.Lists.Kits)
 	if err != nil {

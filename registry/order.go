@@ -188,12 +188,17 @@ func openLine(r Reader, number string, line int) (*Order, *OrderLine, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	l, err := orderLine(r, number, line)
+	return o, l, err
+}
+
+func orderLine(r Reader, number string, line int) (*OrderLine, error) {
 	var l OrderLine
-	err = r.Get(&l, Fields{"number": number, "line": line})
+	err := r.Get(&l, Fields{"number": number, "line": line})
 	if CodeOf(err) == NotFound {
 		err = Errorf(NotFound, "order %s has no line %d: pitman order show %s lists its lines", number, line, number)
 	}
-	return o, &l, err
+	return &l, err
 }
 
 // Orders lists the orders at a state, or all, oldest first.
@@ -310,7 +315,8 @@ func (w *Workshop) ChangeLine(ctx context.Context, by Initials, number string, l
 		}
 		filled := len(slices.DeleteFunc(sets, func(s OrderSet) bool { return s.Line != line }))
 		if asked < filled {
-			return Errorf(Conflict, "%d places of line %d are filled: give some back with pitman order release %s TAG before asking for %d", filled, line, number, asked)
+			return Errorf(Conflict, "%d places of line %d are filled: give some back with pitman order release %s TAG before asking for %d",
+				filled, line, number, asked)
 		}
 		if asked > mostPlaces {
 			return Errorf(Invalid, "quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)

@@ -58,6 +58,19 @@ func SetOf(r Reader, tag Tag) (*OrderSet, error) {
 	return nil, Errorf(NotFound, "%s is on no order", tag)
 }
 
+// trouble says what stops a place that was filled, or nothing. Its head can have failed a safety test since it was reserved.
+func (s *OrderSet) trouble(r Reader) (string, error) {
+	m, err := MachineByTag(r, s.Head)
+	if err != nil || m.Stage != Held {
+		return "", err
+	}
+	why := m.HeldWhy
+	if m.UnsafeWhy != "" {
+		why = "failed safety test: " + m.UnsafeWhy
+	}
+	return fmt.Sprintf("%s is held (%s): mend it, or pitman order swap %s", m.Tag, why, m.Tag), nil
+}
+
 // Reservation is a place to be filled as it was proposed: the pieces as they were then.
 type Reservation struct {
 	Order   string
@@ -227,7 +240,10 @@ func (w *Workshop) ReleaseSets(ctx context.Context, by Initials, number, why str
 				if len(tags) == 0 {
 					continue
 				}
-				return Errorf(Conflict, "%s is packed: take it out of its crate first, with pitman order unpack %s %s", s.Head, number, joinTags(s.tags()))
+				packed := slices.DeleteFunc(s.tags(), func(tag Tag) bool {
+					return slices.ContainsFunc(left, func(u Unit) bool { return u.Tag == tag })
+				})
+				return Errorf(Conflict, "%s is packed: take it out of its crate first, with pitman order unpack %s %s", packed[0], number, joinTags(packed))
 			}
 			if err := giveBack(tx, &s); err != nil {
 				return err

@@ -10,7 +10,13 @@ import (
 type OrderView struct {
 	Order
 	Lines []LineView `json:"lines"`
-	Sets  []OrderSet `json:"sets"`
+	Sets  []SetView  `json:"sets"`
+}
+
+// SetView is a filled place, and what stops it.
+type SetView struct {
+	OrderSet
+	Trouble string `json:"trouble,omitempty"`
 }
 
 // LineView is a line with how many of its places are filled.
@@ -38,7 +44,7 @@ func (v *OrderView) fill(r Reader) error {
 	if err != nil {
 		return err
 	}
-	if v.Sets, err = OrderSets(r, v.Number); err != nil {
+	if v.Sets, err = ViewSets(r, v.Number); err != nil {
 		return err
 	}
 	v.Lines = []LineView{}
@@ -55,6 +61,20 @@ func (v *OrderView) fill(r Reader) error {
 		v.Lines = append(v.Lines, view)
 	}
 	return nil
+}
+
+// ViewSets lists the filled places of an order, each with what stops it.
+func ViewSets(r Reader, number string) ([]SetView, error) {
+	sets, err := OrderSets(r, number)
+	views := []SetView{}
+	for _, s := range sets {
+		trouble, err := s.trouble(r)
+		if err != nil {
+			return nil, err
+		}
+		views = append(views, SetView{s, trouble})
+	}
+	return views, err
 }
 
 // ViewOrders reads the orders at a state, or all, each with what is on it; the next to leave come first.

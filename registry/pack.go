@@ -10,10 +10,11 @@ import (
 
 // Packing is how far the packing of an order has come.
 type Packing struct {
-	Order   string `json:"order"`
-	Packed  []Tag  `json:"packed"`  // now
-	Missing []Unit `json:"missing"` // reserved and not packed yet
-	Done    bool   `json:"done"`
+	Order    string   `json:"order"`
+	Packed   []Tag    `json:"packed"`  // now
+	Missing  []Unit   `json:"missing"` // reserved and not packed yet
+	Done     bool     `json:"done"`
+	Cautions []string `json:"cautions"` // what whoever packed these pieces should read: weights, and work that was due before
 }
 
 // PackCheck says what else keeps the pieces of a place from being packed, or nothing; the base is nil but in a treadle set.
@@ -29,7 +30,7 @@ func (w *Workshop) Pack(ctx context.Context, by Initials, number string, tags []
 		if err != nil {
 			return err
 		}
-		p = Packing{Order: number, Packed: []Tag{}}
+		p = Packing{Order: number, Packed: []Tag{}, Cautions: []string{}}
 		for _, tag := range unique(tags) {
 			i := slices.IndexFunc(sets, func(s OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
@@ -39,8 +40,12 @@ func (w *Workshop) Pack(ctx context.Context, by Initials, number string, tags []
 			if err != nil {
 				return err
 			}
-			if fresh {
-				p.Packed = append(p.Packed, tag)
+			if !fresh {
+				continue
+			}
+			p.Packed = append(p.Packed, tag)
+			if err := p.caution(tx, &sets[i], tag); err != nil {
+				return err
 			}
 		}
 		p.Missing, err = unpacked(tx, sets)
@@ -48,6 +53,21 @@ func (w *Workshop) Pack(ctx context.Context, by Initials, number string, tags []
 		return err
 	})
 	return p, err
+}
+
+// caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked for was done.
+func (p *Packing) caution(r Reader, s *OrderSet, tag Tag) error {
+	u, err := unitByTag(r, tag)
+	if err != nil {
+		return err
+	}
+	if lift := u.LiftCaution(); lift != "" {
+		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", tag, lift))
+	}
+	if tag == s.Head && len(s.Work) > 0 {
+		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: see that this was done: %s", tag, strings.Join(s.Work, "; ")))
+	}
+	return nil
 }
 
 // notOnOrder says where a piece belongs that was scanned for another order.
@@ -59,7 +79,7 @@ func notOnOrder(r Reader, tag Tag, number string) error {
 	if s, err := SetOf(r, tag); err == nil {
 		where = "on order " + s.Order
 	}
-	return Errorf(Conflict, "%s is not on order %s, it is %s: put it aside and scan the others again; nothing was packed", tag, number, where)
+	return Errorf(Conflict, "%s is not on order %s, it is %s: put it aside and scan the others again; nothing was changed", tag, number, where)
 }
 
 // packPiece packs one head or base; a piece that is packed already is left as it is.
@@ -126,7 +146,7 @@ func (w *Workshop) Unpack(ctx context.Context, by Initials, number, why string, 
 				return err
 			}
 		}
-		p = Packing{Order: number, Packed: []Tag{}}
+		p = Packing{Order: number, Packed: []Tag{}, Cautions: []string{}}
 		p.Missing, err = unpacked(tx, sets)
 		return err
 	})
@@ -236,7 +256,7 @@ func (w *Workshop) PackingOf(ctx context.Context, number string) (p Packing, err
 		if err != nil {
 			return err
 		}
-		p = Packing{Order: number, Packed: []Tag{}}
+		p = Packing{Order: number, Packed: []Tag{}, Cautions: []string{}}
 		p.Missing, err = unpacked(r, sets)
 		p.Done = len(sets) > 0 && len(p.Missing) == 0
 		return err
@@ -258,8 +278,8 @@ func (w *Workshop) ShipOrder(ctx context.Context, by Initials, number string) (o
 			return err
 		}
 		if len(missing) > 0 {
-			return Errorf(Conflict, "order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with pitman order release %s",
-				number, someTags(missing), number, number)
+			return Errorf(Conflict,
+				"order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with pitman order release %s", number, someTags(missing), number, number)
 		}
 		o.State, o.ShippedAt = OrderShipped, tx.Action().At
 		for _, s := range sets {

@@ -75,8 +75,8 @@ func (a *app) kitListCommand() *cobra.Command {
 // leavingFlags add how a machine goes out to a command.
 func leavingFlags(cmd *cobra.Command) func() (registry.Leaving, error) {
 	var as, plug string
-	cmd.Flags().StringVar(&as, "as", "", "what it leaves as: hand, treadle or electric (else its drive)")
-	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, a letter of IEC World Plugs such as G")
+	cmd.Flags().StringVar(&as, "as", "", "what it leaves as: hand, treadle or electric (else as its order says, or its drive)")
+	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, a letter of IEC World Plugs such as G (else its order's)")
 	return func() (out registry.Leaving, err error) {
 		if as != "" {
 			if out.As, err = registry.ParseDrive(as); err != nil {
@@ -108,7 +108,7 @@ func (a *app) kitShowCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.printKit(kit)
+			return a.printKit(kit, out)
 		})
 	}
 	return cmd
@@ -126,11 +126,12 @@ func (a *app) kitPutCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
-		return a.printKit(kit)
+		return a.printKit(kit, out)
 	})
 }
 
-func (a *app) printKit(kit registry.Kit) error {
+// printKit prints a kit, and the command that fills it for a machine that leaves so.
+func (a *app) printKit(kit registry.Kit, out registry.Leaving) error {
 	return a.print(kit, func(w io.Writer) {
 		fmt.Fprintf(w, "%s leaves as %s machine with:\n", kit.Tag, kit.As)
 		columns(w, func(w io.Writer) {
@@ -155,9 +156,19 @@ func (a *app) printKit(kit registry.Kit) error {
 			}
 		}
 		if put {
-			fmt.Fprintf(w, "Put the rest with it: pitman kit put %s\n", kit.Tag)
+			fmt.Fprintf(w, "Put the rest with it: pitman kit put %s%s\n", kit.Tag, leavingWords(out))
 		}
 	})
+}
+
+func leavingWords(out registry.Leaving) (flags string) {
+	if out.As != "" {
+		flags += " --as " + string(out.As)
+	}
+	if out.Plug != "" {
+		flags += " --plug " + out.Plug
+	}
+	return flags
 }
 
 func (a *app) kitBackCommand() *cobra.Command {

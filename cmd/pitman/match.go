@@ -61,7 +61,8 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 					return err
 				}
 				if seen != "" && !strings.EqualFold(seen, p.Code) {
-					return registry.Errorf(registry.Conflict, "proposal %s is no longer the best, or was for other orders: look at it again with pitman match, nothing was reserved", seen)
+					return registry.Errorf(registry.Conflict,
+						"proposal %s is no longer the best, or was for other orders: look at it again with pitman match, nothing was reserved", seen)
 				}
 				if len(p.Reservations) > 0 {
 					if err := d.Reserve(cmd.Context(), by, "proposal "+p.Code, p.Reservations); err != nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -208,7 +209,11 @@ func printOrder(w io.Writer, d *desk, v *registry.OrderView) {
 				if !s.PackedAt.IsZero() {
 					how = "packed " + d.localDate(s.PackedAt)
 				}
-				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(s.Work, "; "))
+				notes := slices.Clone(s.Work)
+				if s.Trouble != "" {
+					notes = append(notes, s.Trouble)
+				}
+				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(notes, "; "))
 			}
 		})
 	}

@@ -50,6 +50,7 @@ func printPacking(w io.Writer, p registry.Packing) {
 	for _, tag := range p.Packed {
 		fmt.Fprintf(w, "%s  packed\n", tag)
 	}
+	printCautions(w, p.Cautions...)
 	if p.Done {
 		fmt.Fprintf(w, "All of %s is packed: pitman order list-pack %s, then pitman order ship %s\n", p.Order, p.Order, p.Order)
 		return

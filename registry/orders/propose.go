@@ -75,10 +75,10 @@ type stock struct {
 	orders []registry.Order
 	lines  []registry.OrderLine // with their orders in the same places of lineOrder
 	order  []*registry.Order
-	sets   [][]registry.OrderSet // of each line
-	heads  []registry.Machine    // ready
-	bases  []registry.Base       // ready
-	coming []registry.Machine    // not ready yet
+	sets   [][]registry.SetView // of each line
+	heads  []registry.Machine   // ready
+	bases  []registry.Base      // ready
+	coming []registry.Machine   // not ready yet
 	unmade []registry.Base
 	prices []registry.PurchasePrice
 
@@ -167,7 +167,7 @@ func (s *stock) readOrders(r registry.Reader, numbers []string) error {
 		if err != nil {
 			return err
 		}
-		sets, err := registry.OrderSets(r, o.Number)
+		sets, err := registry.ViewSets(r, o.Number)
 		if err != nil {
 			return err
 		}
@@ -175,7 +175,7 @@ func (s *stock) readOrders(r registry.Reader, numbers []string) error {
 			if l.Asked == 0 {
 				continue
 			}
-			filled := slices.DeleteFunc(slices.Clone(sets), func(set registry.OrderSet) bool { return set.Line != l.Line })
+			filled := slices.DeleteFunc(slices.Clone(sets), func(set registry.SetView) bool { return set.Line != l.Line })
 			s.lines, s.order, s.sets = append(s.lines, l), append(s.order, o), append(s.sets, filled)
 		}
 	}
@@ -306,6 +306,9 @@ func (s *stock) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 	lp := LinePlan{Line: l.Line, Wanted: l.Wanted, Asked: l.Asked, Sets: []SetPlan{}, Misses: []Miss{}}
 	for _, set := range s.sets[line] {
 		sp := SetPlan{Head: set.Head, Minutes: set.Minutes, Reasons: append([]string{}, set.Work...), Reserved: true}
+		if set.Trouble != "" {
+			sp.Reasons = append(sp.Reasons, set.Trouble)
+		}
 		if set.Base != "" {
 			sp.Base = &set.Base
 		}
