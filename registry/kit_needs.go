@@ -13,16 +13,9 @@ type Goes struct {
 
 // KitsShort sums up what the kits of these machines lack and the stock cannot give.
 func (w *Workshop) KitsShort(ctx context.Context, machines []Goes) ([]KitNeed, error) {
-	supplies, err := w.KitStock(ctx)
-	if err != nil {
-		return nil, err
-	}
 	stock := map[string]int{}
-	for _, s := range supplies {
-		stock[s.Part] = s.Count
-	}
 	var lacks [][]KitLack
-	err = w.Store.View(ctx, func(r Reader) error {
+	err := w.Store.View(ctx, func(r Reader) error {
 		for _, goes := range machines {
 			m, err := MachineByTag(r, goes.Tag)
 			if err != nil {
@@ -33,6 +26,9 @@ func (w *Workshop) KitsShort(ctx context.Context, machines []Goes) ([]KitNeed, e
 				return err
 			}
 			lacks = append(lacks, lack)
+			if err := w.addStock(r, stock, lack); err != nil {
+				return err
+			}
 		}
 		return nil
 	})
@@ -40,4 +36,21 @@ func (w *Workshop) KitsShort(ctx context.Context, machines []Goes) ([]KitNeed, e
 		return nil, err
 	}
 	return slices.DeleteFunc(KitNeeds(lacks, stock), func(n KitNeed) bool { return n.Short <= 0 }), nil
+}
+
+// addStock counts what there is of each part that a kit lacks, unless it was counted before.
+func (w *Workshop) addStock(r Reader, stock map[string]int, lacks []KitLack) error {
+	for _, lack := range lacks {
+		if _, counted := stock[lack.Part]; counted || lack.Part == "" {
+			continue
+		}
+		part, err := w.partNamed(lack.Part)
+		if err != nil {
+			return err
+		}
+		if stock[lack.Part], err = inStock(r, part); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -153,7 +153,7 @@ func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
 		}{more, asked}
 		return a.print(v, func(w io.Writer) {
 			if len(asked) == 0 {
-				fmt.Fprintln(w, "No measured base fits a head in stock: measure them with pitman base amend, then ask again.")
+				fmt.Fprintln(w, "No order is open, or no measured base fits a head in stock: measure them with pitman base amend, then ask again.")
 				return
 			}
 			columns(w, func(w io.Writer) {

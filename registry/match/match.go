@@ -7,8 +7,8 @@
 // the highest priority is better, then of the next priority, and so on; after that the one that fills more places of the
 // earliest due date, then of the next. Then the least total work counts, then the lowest total of the arrival days of
 // all pieces that leave, counted from the day before the oldest piece arrived (the oldest in stock go first, and a rare base
-// stays when nothing else decides), then the fewest pairs whose head and base did not arrive together. Each rank is compared only when all before it are equal: the ranks are a tuple that is
-// compared element by element, and never a weighted sum.
+// stays when nothing else decides), then the fewest pairs whose head and base did not arrive together. Each rank is compared
+// only when all before it are equal: the ranks are a tuple that is compared element by element, and never a weighted sum.
 //
 // # Why the answer is optimal
 //

@@ -4,7 +4,7 @@ package match
 type Reason string
 
 const (
-	NoHead     Reason = "no head in stock is of this kind and within the line's limits"
+	NoHead     Reason = "no head left in stock is of this kind and within the line's limits"
 	HeadsTaken Reason = "every such head fills another place"
 	NoBase     Reason = "no base in stock fits the heads that are left"
 	BasesTaken Reason = "every base that fits the heads that are left fills another place"

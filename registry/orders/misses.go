@@ -2,6 +2,7 @@ package orders
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"pitman/registry"
@@ -41,7 +42,7 @@ func (s *stock) nearest(plan match.Plan) *nearest {
 }
 
 // of lists the nearest misses of a line: pairs that nearly fit, or that nobody measured; then heads that are ready but outside the line's
-// limits; then heads and bases that would do and are not ready.
+// limits; then bases and heads that would do and are not ready.
 func (n *nearest) of(line int, short match.Shortfall) []Miss {
 	misses := []Miss{}
 	if n.lines[line].Wanted == registry.TreadleSet {
@@ -61,15 +62,16 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 			misses = append(misses, Miss{m.Tag, why})
 		}
 	}
+	if n.lines[line].Wanted == registry.TreadleSet && short.Reason != match.NoHead { // bases are what it wants most
+		for _, b := range n.unmade {
+			why := fmt.Sprintf("is a base at stage %s: pitman base ready %s puts it into stock", b.Stage, b.Tag)
+			misses = append(misses, Miss{b.Tag, why})
+		}
+	}
 	for i := range n.coming {
 		m := &n.coming[i]
 		if n.w.Refuses(n.order[line], &n.lines[line], m) == "" {
 			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage)})
-		}
-	}
-	if n.lines[line].Wanted == registry.TreadleSet && short.Reason != match.NoHead {
-		for _, b := range n.unmade {
-			misses = append(misses, Miss{b.Tag, "is a base at stage " + string(b.Stage) + ": pitman base ready " + string(b.Tag) + " puts it into stock"})
 		}
 	}
 	return misses[:min(len(misses), mostMisses)]

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"pitman/registry"
 	"pitman/registry/fit"
@@ -14,9 +15,9 @@ import (
 // Asked is what so many more bases of one pattern would do.
 type Asked struct {
 	Pattern string       `json:"pattern"`
-	Like    registry.Tag `json:"like"` // a base of that pattern
-	Filled  int          `json:"filled"`
-	More    int          `json:"more"` // places more than now
+	Like    registry.Tag `json:"like"`   // a base of that pattern
+	Filled  int          `json:"filled"` // places in all, those included that are reserved already
+	More    int          `json:"more"`   // places more than now
 }
 
 // WhatIf answers what more bases of each pattern would fill, most useful first. The patterns are those of the bases that the house has
@@ -37,7 +38,14 @@ func WhatIf(ctx context.Context, w *registry.Workshop, numbers []string, more in
 	if err != nil {
 		return nil, err
 	}
+	reserved := 0
+	for _, sets := range s.sets {
+		reserved += len(sets)
+	}
 	asked := []Asked{}
+	if len(s.orders) == 0 {
+		return asked, nil
+	}
 	seen := map[string]bool{}
 	for i := range bases {
 		b := &bases[i]
@@ -46,31 +54,33 @@ func WhatIf(ctx context.Context, w *registry.Workshop, numbers []string, more in
 			score := fit.Judge(s.headFit[head], like, s.house)
 			return score.Minutes, score.Usable()
 		}
-		pattern := fmt.Sprint(like)
-		if seen[pattern] || !s.fitsAny(fits) {
+		takes := s.takes(fits)
+		if takes == "" || seen[takes] {
 			continue
 		}
-		seen[pattern] = true
-		filled, err := match.WhatIf(s.problem, pattern, fits, more)
+		seen[takes] = true
+		filled, err := match.WhatIf(s.problem, fmt.Sprint(like), fits, more)
 		if err != nil {
 			return nil, err
 		}
-		asked = append(asked, Asked{Pattern: b.Name(), Like: b.Tag, Filled: filled, More: filled - now.Filled})
+		asked = append(asked, Asked{Pattern: b.Name(), Like: b.Tag, Filled: reserved + filled, More: filled - now.Filled})
 	}
 	slices.SortStableFunc(asked, func(a, b Asked) int { return cmp.Compare(b.More, a.More) })
 	return asked, nil
 }
 
-func (s *stock) fitsAny(fits func(head int) (int, bool)) bool {
+// takes writes which heads in stock a base takes, and with how much work; two bases for which it writes the same are alike.
+func (s *stock) takes(fits func(head int) (int, bool)) string {
+	var takes strings.Builder
 	seen := map[string]bool{}
 	for i, h := range s.problem.Heads {
 		if h.As&match.Treadle == 0 || seen[h.Pattern] {
 			continue
 		}
 		seen[h.Pattern] = true
-		if _, ok := fits(i); ok {
-			return true
+		if minutes, ok := fits(i); ok {
+			fmt.Fprintf(&takes, "%d:%d ", i, minutes)
 		}
 	}
-	return false
+	return takes.String()
 }
