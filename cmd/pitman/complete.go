@@ -48,6 +48,13 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 	}
 }
 
+// completeWords completes a flag that takes one of a few words.
+func completeWords(cmd *cobra.Command, flag string, words ...string) {
+	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+		panic(err) // there is no such flag: a slip in the code
+	}
+}
+
 // offer asks the house. Where there is none, or it cannot be read, nothing is offered: a shell is no place for an error.
 func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]string, cobra.ShellCompDirective) {
 	var names []string

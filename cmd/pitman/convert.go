@@ -49,6 +49,7 @@ is not plugged in until a competent person has recorded a safety pass. The lasti
 	})
 	flags := cmd.Flags()
 	flags.StringVar(&to, "to", "", "electric, hand or treadle")
+	completeWords(cmd, "to", words(registry.Drives)...)
 	flags.StringArrayVar(&parts, "part", nil, "part fitted from the shelf, `PART` or PART=CODE (repeatable)")
 	flags.StringArrayVar(&bought, "bought", nil, "`PART` that was bought for it (repeatable)")
 	flags.StringArrayVar(&c.Remove, "remove", nil, "`PART` that came off and goes to the shelf (repeatable)")

@@ -90,6 +90,7 @@ func (a *app) triageCommand() *cobra.Command {
 		return a.printActed(d, m, d.view(m), nil)
 	})
 	cmd.Flags().StringVar(&to, "to", "", "refurbish, parts, sale or scrap")
+	completeWords(cmd, "to", "refurbish", "parts", "sale", "scrap")
 	cmd.Flags().StringVar(&why, "why", "", "reason: one of the house's list, or your own words")
 	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "initials of whoever took a second look at an old machine")
 	return cmd

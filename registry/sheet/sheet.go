@@ -62,7 +62,6 @@ func NewReader(from io.Reader) (*Reader, error) {
 		return nil, &Fault{1, "1", "the file is UTF-16: save it from the spreadsheet as \"CSV UTF-8\""}
 	}
 	if bytes.HasPrefix(start, []byte("\ufeff")) {
-		start = start[3:]
 		if _, err := in.Discard(3); err != nil {
 			return nil, err
 		}

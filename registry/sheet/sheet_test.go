@@ -55,6 +55,21 @@ func TestWhatSpreadsheetsSave(t *testing.T) {
 	}
 }
 
+// What stands in quotation marks parts no cells, and between two as frequent ones the comma does.
+func TestTheHeaderSaysWhatPartsItsCells(t *testing.T) {
+	for text, want := range map[string][]string{
+		"\"serial; with; prefix\",maker\n": {"serial; with; prefix", "maker"},
+		"maker,place;shelf\n":             {"maker", "place;shelf"},
+		"maker\n":                         {"maker"},
+		"a,b;c;d\n":                       {"a,b", "c", "d"},
+		"a;b\n1,2,3,4;5\n":                {"a", "b"},
+	} {
+		header, _, faults := readAll(t, text)
+		assert.Empty(t, faults, "%q", text)
+		assert.Equal(t, want, header, "%q", text)
+	}
+}
+
 func TestRowsCountAsTheSpreadsheetCountsThem(t *testing.T) {
 	_, rows, faults := readAll(t, "maker,note\nA,\"two\nlines\"\n\n,\nB,\"x\r\ny\r\nz\"\nC,1\n")
 	assert.Empty(t, faults)
