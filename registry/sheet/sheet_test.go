@@ -59,10 +59,10 @@ func TestWhatSpreadsheetsSave(t *testing.T) {
 func TestTheHeaderSaysWhatPartsItsCells(t *testing.T) {
 	for text, want := range map[string][]string{
 		"\"serial; with; prefix\",maker\n": {"serial; with; prefix", "maker"},
-		"maker,place;shelf\n":             {"maker", "place;shelf"},
-		"maker\n":                         {"maker"},
-		"a,b;c;d\n":                       {"a,b", "c", "d"},
-		"a;b\n1,2,3,4;5\n":                {"a", "b"},
+		"maker,place;shelf\n":              {"maker", "place;shelf"},
+		"maker\n":                          {"maker"},
+		"a,b;c;d\n":                        {"a,b", "c", "d"},
+		"a;b\n1,2,3,4;5\n":                 {"a", "b"},
 	} {
 		header, _, faults := readAll(t, text)
 		assert.Empty(t, faults, "%q", text)
