@@ -47,7 +47,8 @@ type Reader interface {
 	// BuiltOn is the first later action that still stands and changed the subject; nil if there is none.
 	BuiltOn(subject string, action int64) (*Action, error)
 	// StageChanges calls fn for each time a machine came to a stage, machine by machine, oldest first; what was undone is left out.
-	StageChanges(fn func(StageChange) error) error
+	// A machine that came to none between two times is left out altogether.
+	StageChanges(from, to time.Time, fn func(StageChange) error) error
 	// FirstTests counts the machines whose first function test fell between two times, and how many of them passed it.
 	FirstTests(from, to time.Time) (passed, tested int, err error)
 }
@@ -103,9 +104,10 @@ type MachineFilter struct {
 	Drive    Drive
 	Maker    string
 	Place    string
-	Here     bool // not handed over to another house
-	MadeFrom int  // the machine may be from this year or later
-	MadeTo   int  // the machine may be from this year or earlier
+	Here     bool         // not handed over to another house
+	MadeFrom int          // the machine may be from this year or later
+	MadeTo   int          // the machine may be from this year or earlier
+	Received [2]time.Time // logged from the first on and before the second
 	Text     string
 	After    Tag // go on behind this one
 	Limit    int // 0 = all

@@ -44,10 +44,9 @@ func (w *Workshop) Report(ctx context.Context, fromDay, toDay string) (s Summary
 	if err != nil {
 		return s, err
 	}
-	within := func(at time.Time) bool { return !at.Before(from) && at.Before(to) }
 	s = Summary{From: fromDay, To: toDay, MedianDays: []StageDays{}, ByDecade: []Bar{}, Arrivals: []Arrival{}}
 	err = w.Store.View(ctx, func(r Reader) error {
-		left, err := s.stages(r, within)
+		used, err := s.stages(r, from, to)
 		if err != nil {
 			return err
 		}
@@ -58,7 +57,7 @@ func (w *Workshop) Report(ctx context.Context, fromDay, toDay string) (s Summary
 			rate := float64(s.FirstPassed) / float64(s.FirstTested)
 			s.FirstPassRate = &rate
 		}
-		if err := s.machines(r, within, left); err != nil {
+		if err := s.machines(r, from, to, used); err != nil {
 			return err
 		}
 		var arrivals []Arrival
@@ -66,7 +65,7 @@ func (w *Workshop) Report(ctx context.Context, fromDay, toDay string) (s Summary
 			return err
 		}
 		for _, a := range arrivals {
-			if within(a.At) {
+			if within(a.At, from, to) {
 				s.Arrivals = append(s.Arrivals, a)
 			}
 		}
@@ -74,6 +73,8 @@ func (w *Workshop) Report(ctx context.Context, fromDay, toDay string) (s Summary
 	})
 	return s, err
 }
+
+func within(at, from, to time.Time) bool { return !at.Before(from) && at.Before(to) }
 
 // days turns two days into a stretch of time.
 func (w *Workshop) days(fromDay, toDay string) (from, to time.Time, err error) {
@@ -98,15 +99,16 @@ func (w *Workshop) days(fromDay, toDay string) (from, to time.Time, err error) {
 
 // stages counts what came to a stage within the time, and the median of the stays that ended in it. It returns the machines that went
 // out to be used.
-func (s *Summary) stages(r Reader, within func(time.Time) bool) (used map[int64]bool, err error) {
+func (s *Summary) stages(r Reader, from, to time.Time) (used map[int64]bool, err error) {
 	stays := map[Stage][]float64{}
 	finished, shipped, used := map[int64]bool{}, map[int64]bool{}, map[int64]bool{}
 	var before StageChange
-	err = r.StageChanges(func(c StageChange) error {
-		if c.Machine == before.Machine && within(c.At) {
+	err = r.StageChanges(from, to, func(c StageChange) error {
+		now := within(c.At, from, to)
+		if c.Machine == before.Machine && now {
 			stays[before.Stage] = append(stays[before.Stage], Days(before.At, c.At))
 		}
-		if within(c.At) {
+		if now {
 			switch c.Stage {
 			case Ready:
 				finished[c.Machine] = true
@@ -129,19 +131,22 @@ func (s *Summary) stages(r Reader, within func(time.Time) bool) (used map[int64]
 }
 
 // machines looks at the machines received within the time, and at the weight of those in use.
-func (s *Summary) machines(r Reader, within func(time.Time) bool, used map[int64]bool) error {
+func (s *Summary) machines(r Reader, from, to time.Time, used map[int64]bool) error {
 	var decades []int
 	var kept Mass
 	unknown := 0
-	err := r.Machines(MachineFilter{}, func(m *Machine) error {
-		if used[m.ID] && (m.Stage == Shipped || m.Stage == Sold) {
+	weigh := func(m *Machine) {
+		if m.Stage == Shipped || m.Stage == Sold {
 			if m.Weight == 0 {
 				s.NotWeighed++
 			}
 			kept += m.Weight
 		}
-		if !within(m.LoggedAt) {
-			return nil
+	}
+	err := r.Machines(MachineFilter{Received: [2]time.Time{from, to}}, func(m *Machine) error {
+		if used[m.ID] {
+			weigh(m)
+			delete(used, m.ID)
 		}
 		s.Received++
 		if decade, ok := DecadeOf(m.From, m.To, m.Best); ok {
@@ -154,9 +159,21 @@ func (s *Summary) machines(r Reader, within func(time.Time) bool, used map[int64
 		}
 		return nil
 	})
+	if err != nil {
+		return err
+	}
+	for id := range used { // received earlier
+		var m Machine
+		if err := r.Get(&m, Fields{"id": id}); CodeOf(err) == NotFound {
+			continue // its log was undone
+		} else if err != nil {
+			return err
+		}
+		weigh(&m)
+	}
 	s.KeptKG = kept.KG()
 	if bars := ByDecade(decades, unknown); bars != nil {
 		s.ByDecade = bars
 	}
-	return err
+	return nil
 }

@@ -13,11 +13,13 @@ import (
 )
 
 // A backup does not know the tags that were given after it was made, and those are tied to machines by now; nor the numbers of
-// orders, which stand on papers. A restored house therefore goes on at a fresh thousand of tags and a fresh hundred of orders: far
-// above any number that a workshop gives between two backups. Whoever knows the last tag says so instead.
+// orders, which stand on papers, and of parts, which are written on them. A restored house therefore goes on at a fresh thousand
+// of tags and a fresh hundred of orders and of parts: far above any number that a workshop gives between two backups. Whoever
+// knows the last tag says so instead.
 const (
 	freshTags   = 1000
 	freshOrders = 100
+	freshSpares = 100
 )
 
 // fresh is the next round number that leaves at least a whole round free.
@@ -79,6 +81,9 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 		return nil, err
 	}
 	r.NextNumber, err = goOnAbove(ctx, db, manifest.Letters, last)
+	if err == nil {
+		err = db.MendTexts(ctx)
+	}
 	var faults []registry.Fault
 	if err == nil {
 		faults, err = db.Verify(ctx, manifest.Letters)
@@ -100,6 +105,10 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 	if err != nil {
 		return 0, err
 	}
+	spare, err := db.LastSpare(ctx)
+	if err != nil {
+		return 0, err
+	}
 	highest = max(highest, known.LastNumber)
 	above := fresh(highest, freshTags)
 	if last != "" {
@@ -114,5 +123,5 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		}
 		above = n
 	}
-	return above + 1, db.SkipTo(ctx, above, fresh(known.LastOrder, freshOrders))
+	return above + 1, db.SkipTo(ctx, above, fresh(known.LastOrder, freshOrders), fresh(spare, freshSpares))
 }

@@ -92,6 +92,7 @@ func (t *tx) Replay(c *registry.Change) error {
 
 // rewrite stores the record, and the change as it was told.
 func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, fields map[string][2]any) error {
+	t.latest = row{}
 	now, err := m.values(reflect.ValueOf(rec).Elem())
 	if err != nil {
 		return err

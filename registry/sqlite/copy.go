@@ -39,10 +39,26 @@ func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 	return s, db.explain(err)
 }
 
-// SkipTo makes the next tag's and the next order's numbers higher than these. It never goes back.
-func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder int64) error {
-	_, err := db.sql.ExecContext(ctx, "UPDATE counter SET value = max(value, CASE name WHEN 'tag' THEN ? WHEN 'order' THEN ? ELSE 0 END)", lastNumber, lastOrder)
-	return db.explain(err)
+// SkipTo makes the next tag's, order's and part's numbers higher than these. It never goes back.
+func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder, lastSpare int64) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		_, err := r.exec("UPDATE counter SET value = max(value, CASE name WHEN 'tag' THEN ? WHEN 'order' THEN ? ELSE 0 END)", lastNumber, lastOrder)
+		if err != nil {
+			return err
+		}
+		// SQLite counts the parts, from the first one on.
+		if _, err := r.exec("INSERT INTO sqlite_sequence (name, seq) SELECT 'spare', 0 WHERE 'spare' NOT IN (SELECT name FROM sqlite_sequence)"); err != nil {
+			return err
+		}
+		_, err = r.exec("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'spare'", lastSpare)
+		return err
+	})
+}
+
+// LastSpare is the highest number that a part was given, or nought.
+func (db *DB) LastSpare(ctx context.Context) (n int64, err error) {
+	err = db.sql.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'spare'").Scan(&n)
+	return n, db.explain(err)
 }
 
 // HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.

@@ -148,21 +148,28 @@ func oldestFirst(columns, kind, condition string) string {
 }
 
 func (r *reader) Get(rec registry.Record, fields registry.Fields) error {
+	_, err := r.get(rec, fields)
+	return err
+}
+
+// get also returns the values as they are stored.
+func (r *reader) get(rec registry.Record, fields registry.Fields) ([]any, error) {
 	v := reflect.ValueOf(rec).Elem()
 	t := tableOf(v.Type())
 	condition, args := where(fields)
 	rows, err := r.query(oldestFirst(t.list, rec.Kind(), condition)+" LIMIT 1", args...)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer rows.Close()
 	if !rows.Next() {
 		if err := rows.Err(); err != nil {
-			return err
+			return nil, err
 		}
-		return registry.Errorf(registry.NotFound, "there is no such %s in this house", rec.Kind())
+		return nil, registry.Errorf(registry.NotFound, "there is no such %s in this house", rec.Kind())
 	}
-	return r.scanner(t).into(rows, v)
+	scan := r.scanner(t)
+	return scan.values, scan.into(rows, v)
 }
 
 func (r *reader) All(dst any, fields registry.Fields) error {
@@ -214,6 +221,25 @@ type tx struct {
 	*reader
 	action  *registry.Action
 	written bool // the action's row is there
+
+	// latest is the row read last, which is the one that most actions change; nobody else can change it meanwhile.
+	latest row
+}
+
+// row is one row as it is stored.
+type row struct {
+	kind   string
+	id     int64
+	values []any
+}
+
+// Get reads, and keeps the row at hand for Put.
+func (t *tx) Get(rec registry.Record, fields registry.Fields) error {
+	values, err := t.get(rec, fields)
+	if err == nil {
+		t.latest = row{rec.Kind(), registry.RowOf(rec).ID, values}
+	}
+	return err
 }
 
 func (t *tx) Action() *registry.Action { return t.action }
@@ -245,13 +271,17 @@ func (t *tx) Put(rec registry.Record) error {
 	if err != nil {
 		return err
 	}
-	row := registry.RowOf(rec)
-	if row.ID == 0 {
+	id := registry.RowOf(rec).ID
+	if id == 0 {
 		return t.insert(rec, m, now)
 	}
-	before, err := t.stored(rec, m, row.ID)
-	if err != nil {
-		return err
+	before := t.latest.values
+	if t.latest.kind != rec.Kind() || t.latest.id != id {
+		if before, err = t.stored(rec, m, id); err != nil {
+			return err
+		}
+	} else {
+		t.latest = row{} // it is about to be another
 	}
 	fields := map[string][2]any{}
 	var set []string
@@ -266,10 +296,10 @@ func (t *tx) Put(rec registry.Record) error {
 	if len(set) == 0 {
 		return nil
 	}
-	if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, row.ID)...); err != nil {
+	if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, id)...); err != nil {
 		return err
 	}
-	return t.record(rec, row.ID, fields)
+	return t.record(rec, id, fields)
 }
 
 func (t *tx) insert(rec registry.Record, m *table, now []any) (err error) {

@@ -143,6 +143,7 @@ func (t *tx) revert(c change, old map[string]any) error {
 	if err := s.QueryRowContext(t.ctx, c.ref).Scan(slots...); err != nil {
 		return err
 	}
+	t.latest = row{}
 	if _, err := t.exec("UPDATE "+c.kind+" SET "+strings.Join(names, " = ?, ")+" = ? WHERE id = ?", append(args, c.ref)...); err != nil {
 		return err
 	}

@@ -42,6 +42,7 @@ var checks = []struct {
 	{"safety", []string{"safety_test"}, (*verification).safety},
 	{"spares", []string{"spare"}, (*verification).spares},
 	{"orders", []string{"order_set", "base"}, (*verification).reservations},
+	{"texts", []string{"machine_text"}, (*verification).texts},
 }
 
 // Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with.

@@ -18,6 +18,9 @@ const (
 	aSet    = "INSERT INTO order_set VALUES (NULL, 0, 'ORD1', 1, 'PM16', '', 0, '[]', 1, '', '', '', ''); "
 )
 
+// reindex leaves the index of texts with what stands behind it.
+const reindex = "DROP TABLE machine_text; CREATE VIRTUAL TABLE machine_text USING fts4 (grams, content='', matchinfo=fts3); INSERT INTO machine_text (docid, grams) VALUES "
+
 // Each break is made behind pitman's back, with the guards taken off, and must be found by the check that is for it.
 func TestVerifyFindsEachFault(t *testing.T) {
 	for name, c := range map[string]struct {
@@ -49,6 +52,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"is promised to ORD1, and is not in the house"},
 		"electric without a pass": {"UPDATE machine SET stage = 'ready', drive = 'electric', tested_at = '2031-05-04T09:30:00.000Z' WHERE id = 1", "safety", "PM16",
 			"is electric and ready without a safety pass"},
+		"a machine not searched": {"DELETE FROM machine_text_segdir; DELETE FROM machine_text_segments", "texts", "PM16", "a search would miss it"},
+		"a text not searched":    {reindex + "(1, '504d31 506d31 704d31 706d31'), (2, '706d32')", "texts", "PM16", "a search would miss it"},
 		"a number to come again": {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
 	} {

@@ -54,8 +54,9 @@ CREATE TABLE safety_test (
 ) STRICT;
 CREATE INDEX safety_test_tag ON safety_test (tag);
 
+-- Its number is written on the part, so none is ever given twice.
 CREATE TABLE spare (
-  id         INTEGER PRIMARY KEY,
+  id         INTEGER PRIMARY KEY AUTOINCREMENT,
   struck     INTEGER NOT NULL DEFAULT 0,
   part       TEXT NOT NULL,
   taken_from TEXT NOT NULL,

@@ -12,6 +12,12 @@ CREATE INDEX action_by ON action (by, at);
 CREATE INDEX machine_count ON machine (stage, drive) WHERE struck = 0;
 CREATE INDEX function_test_first ON function_test (tag, at, pass) WHERE struck = 0;
 
+-- What a report asks of a stretch of time: who came in, who was tested; and every coming to a stage, read from the index alone.
+CREATE INDEX machine_logged ON machine (logged_at) WHERE struck = 0;
+CREATE INDEX function_test_at ON function_test (at, tag) WHERE struck = 0;
+CREATE INDEX change_stage ON change (ref, id, json_extract (fields, '$.stage[1]'), action)
+  WHERE kind = 'machine' AND json_extract (fields, '$.stage[1]') IS NOT NULL;
+
 -- Text is found anywhere in a field, also in the middle of a word or number, by the groups of three bytes that it holds. The
 -- index only ever grows: it names the machines that may hold a text, and the machine itself says whether it does.
 CREATE VIRTUAL TABLE machine_text USING fts4 (grams, content='', matchinfo=fts3);
