@@ -58,6 +58,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PITMAN_HOUSE", env.Getenv("WORK")+"/house")
 			env.Setenv("PITMAN_BY", "QX")
+			env.Setenv("GORACE", "atexit_sleep_ms=0") // else each command sleeps a second at its end under the race detector
 			env.Setenv("XDG_DATA_HOME", env.Getenv("WORK")+"/data")
 			env.Defer(func() { soundHouses(env) })
 			return nil
