@@ -316,3 +316,24 @@ func TestMarginAgreesWithVerdict(t *testing.T) {
 	}
 	assert.NotZero(t, passed)
 }
+
+// A fault is kept as plain text, and a form that goes on is checked for what stands in it alone.
+func TestSafetyFormAsItIsTyped(t *testing.T) {
+	r, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "fail", VisualFaults: map[string]string{"cord": "  cut "}}, Nameplate{}, time.Time{})
+	require.NoError(t, err)
+	assert.Equal(t, "visual: cord cut", r.Hold)
+	assert.Equal(t, "cut", r.Form.VisualFaults["cord"])
+
+	form := SafetyForm{Class: "II", Visual: "pass"}
+	assert.NoError(t, form.Check(), "what is missing is no fault yet")
+	form.Plug, form.Fuse = "g", "n/a"
+	assert.ErrorContains(t, form.Check(), "fuse cannot be n/a: a type G plug has a fuse")
+	form.Fuse, form.Insulation = "3", "n/a"
+	assert.ErrorContains(t, form.Check(), "insulation cannot be n/a")
+	form.Insulation, form.Leakage = "20", "1e400"
+	assert.ErrorContains(t, form.Check(), `leakage "1e400" is not a current`)
+	form.Leakage, form.Volts = "0.1", "mains"
+	assert.ErrorContains(t, form.Check(), `volts "mains"`)
+	form.Volts = "230"
+	assert.NoError(t, form.Check())
+}

@@ -103,3 +103,22 @@ func TestTheNextCommandIsTheUsualOne(t *testing.T) {
 		assert.ErrorContains(t, err, "pitman stages lists", action)
 	}
 }
+
+// Orders take from stock what is ready, and nothing else; written out by hand.
+func TestOrdersTakeFromStockOnly(t *testing.T) {
+	for _, unit := range []string{unitMachine, unitBase} {
+		for action, way := range map[string][2]Stage{
+			doReserve: {Ready, Reserved}, doUnreserve: {Reserved, Ready}, doPack: {Reserved, Packed}, doUnpack: {Packed, Reserved}, doShip: {Packed, Shipped},
+		} {
+			for _, at := range Stages {
+				to, err := step(unit, "PM16", action, at, "")
+				if at == way[0] {
+					require.NoError(t, err)
+					assert.Equal(t, way[1], to, "%s of a %s", action, unit)
+				} else {
+					assert.Error(t, err, "%s of a %s at %s", action, unit, at)
+				}
+			}
+		}
+	}
+}

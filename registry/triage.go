@@ -66,8 +66,8 @@ func (w *Workshop) Release(ctx context.Context, by Initials, tag Tag, why string
 		if err := m.moveTo(doRelease, tx.Action().At); err != nil {
 			return err
 		}
-		if m.Stage == Ready || m.Stage == Reserved {
-			return w.safetyGate(m, "its release to "+string(m.Stage))
+		if m.Stage == Ready {
+			return w.safetyGate(m, "its release to ready")
 		}
 		return nil
 	})

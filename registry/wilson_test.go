@@ -63,6 +63,7 @@ func TestDemand(t *testing.T) {
 		{"20 − 4 − 10 × 0.8 = 8, so 10 to start", Demand{20, 4, 10, 0.8}, 8, 10},
 		{"20 − 4 − 9 × 0.8 = 8.8, so 11 to start", Demand{20, 4, 9, 0.8}, 8.8, 11},
 		{"a spare on the shelf counts against work, not twice", Demand{5, 4, 1, 0.5}, 0.5, 1},
+		{"(3 − 0.3) / 0.3 = 9, which binary fractions put a hair above", Demand{3, 0, 1, 0.3}, 2.7, 9},
 		{"nothing passes", Demand{3, 0, 5, 0}, 3, -1},
 	} {
 		assert.InDelta(t, c.short, c.d.Short(), 1e-9, c.name)

@@ -344,6 +344,67 @@ func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
 	assert.ErrorContains(t, err, ends)
 }
 
+// What counts no longer leaves no trace on the machine: whoever reads it sees only what still speaks for it.
+func TestOldTestsLeaveTheMachine(t *testing.T) {
+	w := openWorkshop(t)
+	tested := func(m *registry.Machine) {
+		m.Stage, m.TestedAt, m.TestedBy, m.SafetyAt, m.SafetyBy = registry.Ready, w.Now(), "RS", w.Now(), "EL"
+	}
+	for _, c := range []struct {
+		name  string
+		do    func(registry.Tag) (*registry.Machine, error)
+		stage registry.Stage // before; "" = ready
+		safe  bool           // afterwards
+	}{
+		{"bench start", func(tag registry.Tag) (*registry.Machine, error) {
+			return w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
+		}, "", true},
+		{"a failed test", func(tag registry.Tag) (*registry.Machine, error) {
+			m, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
+			return m, err
+		}, "", true},
+		{"back from the scrap", func(tag registry.Tag) (*registry.Machine, error) {
+			return w.Triage(ctx, "QX", tag, "refurbish", "a reason", "")
+		}, registry.Scrapped, false},
+	} {
+		tag := put(t, w, registry.Electric, func(m *registry.Machine) {
+			if tested(m); c.stage != "" {
+				m.Stage = c.stage
+			}
+		})
+		m, err := c.do(tag)
+		require.NoError(t, err, c.name)
+		assert.True(t, m.TestedAt.IsZero(), c.name)
+		assert.Empty(t, m.TestedBy, c.name)
+		assert.Equal(t, c.safe, w.SafetyStands(m), c.name)
+	}
+}
+
+// Electrical work is kept as such, so that anybody can set it beside the safety tests later.
+func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
+	_, err := w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil"}})
+	require.NoError(t, err)
+	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil", "rewire"}})
+	require.NoError(t, err)
+	for _, part := range []string{"handwheel", "motor"} {
+		_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: part, Bought: true})
+		require.NoError(t, err)
+	}
+	_, err = w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Hand})
+	require.NoError(t, err)
+	_, err = w.Convert(ctx, "QX", tag, registry.Conversion{To: registry.Treadle})
+	require.NoError(t, err)
+	var works []registry.Work
+	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error { return r.All(&works, registry.Fields{"tag": tag}) }))
+	var electrical []bool
+	for _, k := range works {
+		electrical = append(electrical, k.Electrical)
+	}
+	assert.Equal(t, []bool{false, true, false, true, true, false}, electrical)
+}
+
 func TestSecondPersonByDrive(t *testing.T) {
 	w := openWorkshop(t)
 	for _, drive := range registry.Drives {
@@ -529,77 +590,6 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	assert.Empty(t, needs)
 }
 
-// What is ready without the part, or gone, waits no more; nobody is sent to look for it.
-func TestNeedsEndWithTheWork(t *testing.T) {
-	w := openWorkshop(t)
-	var tags []registry.Tag
-	for range 3 {
-		tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
-		_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
-		require.NoError(t, err)
-		tags = append(tags, tag)
-	}
-	_, err := w.Triage(ctx, "QX", tags[0], "sale", "a reason", "")
-	require.NoError(t, err)
-	_, err = w.BenchFinish(ctx, "QX", tags[1], registry.WorkNote{})
-	require.NoError(t, err)
-	_, _, err = w.Test(ctx, "RS", tags[1], registry.TestForm{PassAll: true})
-	require.NoError(t, err)
-	needs, err := w.Needs(ctx)
-	require.NoError(t, err)
-	require.Len(t, needs, 1)
-	assert.Equal(t, tags[2], needs[0].Tag)
-	list, err := w.Worklist(ctx, "")
-	require.NoError(t, err)
-	require.Len(t, list.Tasks, 1)
-	assert.Equal(t, tags[2], list.Tasks[0].Tag)
-}
-
-// What orders ask for and nothing is reserved for is the demand, and says how many to start.
-func TestTheWorklistCountsOpenOrders(t *testing.T) {
-	w := openWorkshop(t)
-	order := func() string {
-		o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01"}
-		require.NoError(t, w.OpenOrder(ctx, "QX", o))
-		for kind, asked := range map[registry.Wanted]int{registry.HandMachine: 3, registry.TreadleSet: 2} {
-			require.NoError(t, w.AddLine(ctx, "QX", &registry.OrderLine{Order: o.Number, Wanted: kind, Asked: asked}))
-		}
-		return o.Number
-	}
-	number, cancelled := order(), order()
-	_, err := w.CancelOrder(ctx, "QX", cancelled, "a reason")
-	require.NoError(t, err)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Ready })
-	queued := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
-	demand := func(drive registry.Drive) registry.DriveDemand {
-		list, err := w.Worklist(ctx, "bench")
-		require.NoError(t, err)
-		require.Len(t, list.Tasks, 1)
-		assert.Equal(t, queued, list.Tasks[0].Tag)
-		assert.Equal(t, "orders ask for more hand machines than will be ready", list.Tasks[0].Why)
-		i := slices.IndexFunc(list.Demand, func(d registry.DriveDemand) bool { return d.Drive == drive })
-		return list.Demand[i]
-	}
-	hand := demand(registry.Hand)
-	assert.Equal(t, []int{3, 1, 0, 1}, []int{hand.Open, hand.Ready, hand.InHand, hand.Queued})
-	assert.Equal(t, 2.0, hand.Missing)
-	assert.Equal(t, 5, hand.ToStart, "2 short, by the prior of 8 in 10: Wilson lower bound 0.49")
-	assert.Equal(t, 2, demand(registry.Treadle).Open)
-	assert.Zero(t, demand(registry.Electric).Open)
-
-	m, err := w.Machine(ctx, tag)
-	require.NoError(t, err)
-	lines := []registry.OrderLine{}
-	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) (err error) {
-		lines, err = registry.OrderLines(r, number)
-		return err
-	}))
-	i := slices.IndexFunc(lines, func(l registry.OrderLine) bool { return l.Wanted == registry.HandMachine })
-	require.NoError(t, w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: number, Line: lines[i].Line, Head: *m}}))
-	hand = demand(registry.Hand)
-	assert.Equal(t, []int{2, 0}, []int{hand.Open, hand.Ready}, "a filled place is asked for no more")
-}
-
 // A machine that an order counts on does not leave by the back door: when a failed test holds it, its place is given back first.
 func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	w := openWorkshop(t)
@@ -624,39 +614,6 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	m, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
 	require.NoError(t, err)
 	assert.Equal(t, registry.Bench, m.Stage)
-}
-
-// Every line about an electric machine without a standing pass says so, whatever it is about.
-func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
-	w := openWorkshop(t)
-	w.Config.Worklist.HeldDays = 0
-	lines := 0
-	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
-		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Reserved, registry.Held} {
-			put(t, w, drive, func(m *registry.Machine) {
-				if m.Stage = stage; stage == registry.Held {
-					m.HeldFrom, m.HeldWhy = registry.Bench, "a reason"
-				}
-			})
-		}
-		waits := put(t, w, drive, func(m *registry.Machine) { m.Stage = registry.Bench })
-		_, err := w.NeedSpare(ctx, "QX", waits, "handwheel")
-		require.NoError(t, err)
-	}
-	list, err := w.Worklist(ctx, "")
-	require.NoError(t, err)
-	for _, task := range list.Tasks {
-		m, err := w.Machine(ctx, task.Tag)
-		require.NoError(t, err)
-		said := strings.Count(task.Why, registry.DoNotPlugIn)
-		if m.Drive == registry.Electric {
-			assert.Equal(t, 1, said, "%s: %s", task.Do, task.Why)
-			lines++
-		} else {
-			assert.Zero(t, said, "%s: %s", task.Do, task.Why)
-		}
-	}
-	assert.Equal(t, 8, lines)
 }
 
 // A person's hold and a failed safety test are two reasons; each ends by itself.
