@@ -61,7 +61,7 @@ var tasks = []task{
 	{"report, a year", fixed("report", "--from", "1995-01-01", "--to", "1995-12-31")},
 	{"people", fixed("people")},
 	{"redate", fixed("redate")},
-	{"export", fixed("export", "machines")},
+	{"export", fixed("export", "machines", "-o", "-")},
 	{"verify", fixed("verify")},
 }
 
