@@ -258,3 +258,40 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 	close(stop)
 	require.NoError(t, <-stopped)
 }
+
+// The mend that verify names for lost running numbers works: what the house gave is never given again.
+func TestARestoredHouseGoesOnAboveNumbersThatWereLost(t *testing.T) {
+	h, _ := newHouse(t)
+	db, err := h.Registry()
+	require.NoError(t, err)
+	order := registry.Order{Partner: "Tallow Reach", Due: "2031-09-01"}
+	require.NoError(t, h.Workshop(db).OpenOrder(ctx, "QX", &order))
+	raw, err := sql.Open("sqlite3", filepath.Join(h.Dir, house.DBFile))
+	require.NoError(t, err)
+	_, err = raw.Exec("DELETE FROM counter")
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+	backup := filepath.Join(t.TempDir(), "b.tar.gz")
+	b, err := h.Backup(ctx, db, backup)
+	require.NoError(t, err)
+	assert.Len(t, b.Faults, 2, "the machine's and the order's number would come again")
+	require.NoError(t, db.Close())
+
+	into := filepath.Join(t.TempDir(), "new")
+	restored, err := house.Restore(ctx, backup, into, "")
+	require.NoError(t, err)
+	assert.Empty(t, restored.Faults)
+	fresh, err := house.Open(into)
+	require.NoError(t, err)
+	db, err = fresh.Registry()
+	require.NoError(t, err)
+	defer db.Close()
+	next := registry.Order{Partner: "Tallow Reach", Due: order.Due}
+	require.NoError(t, fresh.Workshop(db).OpenOrder(ctx, "QX", &next))
+	assert.Equal(t, "ORD1", order.Number)
+	assert.NotEqual(t, order.Number, next.Number)
+	m := registry.Machine{Maker: "Harrow & Finch", Serial: "K2", Drive: registry.Hand}
+	require.NoError(t, fresh.Workshop(db).Log(ctx, "QX", &m, false))
+	_, n, _ := m.Tag.Parts()
+	assert.Greater(t, n, int64(1))
+}

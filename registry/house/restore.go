@@ -105,6 +105,10 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 	if err != nil {
 		return 0, err
 	}
+	order, err := db.HighestOrder(ctx)
+	if err != nil {
+		return 0, err
+	}
 	spare, err := db.LastSpare(ctx)
 	if err != nil {
 		return 0, err
@@ -123,5 +127,5 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		}
 		above = n
 	}
-	return above + 1, db.SkipTo(ctx, above, fresh(known.LastOrder, freshOrders), fresh(spare, freshSpares))
+	return above + 1, db.SkipTo(ctx, above, fresh(max(order, known.LastOrder), freshOrders), fresh(spare, freshSpares))
 }

@@ -34,7 +34,7 @@ type Summary struct {
 // Summary reads the figures.
 func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 	err = db.sql.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
-		(SELECT count(*) FROM machine), (SELECT value FROM counter WHERE name = 'tag'),
+		(SELECT count(*) FROM machine), coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
 		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`).Scan(&s.Schema, &s.Actions, &s.Machines, &s.LastNumber, &s.LastOrder)
 	return s, db.explain(err)
 }
@@ -42,7 +42,8 @@ func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 // SkipTo makes the next tag's, order's and part's numbers higher than these. It never goes back.
 func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder, lastSpare int64) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("UPDATE counter SET value = max(value, CASE name WHEN 'tag' THEN ? WHEN 'order' THEN ? ELSE 0 END)", lastNumber, lastOrder)
+		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?) ON CONFLICT (name) DO UPDATE SET value = max(value, excluded.value)",
+			lastNumber, lastOrder)
 		if err != nil {
 			return err
 		}
@@ -71,4 +72,10 @@ func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64,
 		})
 	})
 	return highest, err
+}
+
+// HighestOrder finds the highest number that an order carries, whatever the counter says.
+func (db *DB) HighestOrder(ctx context.Context) (n int64, err error) {
+	err = db.sql.QueryRowContext(ctx, orderNumbers).Scan(&n)
+	return n, db.explain(err)
 }

@@ -86,6 +86,17 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 		v.fault(told.subject, mendRestore, "its history of %s %d cannot be read: %v", kind, now.id, told.damage)
 		return
 	}
+	for _, column := range []string{"tag", "number"} {
+		if own, ok := told.end[column].(string); ok && own != told.subject {
+			told.subject, told.strays = own, append(told.strays, told.subject)
+		}
+	}
+	for _, stray := range told.strays {
+		v.fault(told.subject, mendRestore, "a change of its %s %d is filed under %q, where nobody looks for it", kind, now.id, stray)
+	}
+	for _, name := range told.gaps {
+		v.fault(told.subject, mendRestore, "a change is missing in its history, or stands there twice: %s of %s %d does not follow", name, kind, now.id)
+	}
 	for i, name := range now.columns {
 		value := now.values[i]
 		if text, ok := value.([]byte); ok {
@@ -133,6 +144,8 @@ type replay struct {
 	subject string
 	end     map[string]any // the columns that changes set, as they left them
 	damage  error          // a change that cannot be read
+	strays  []string       // other subjects that changes are filed under
+	gaps    []string       // columns whose changes do not follow from one another
 
 	err         error
 	ahead       bool // a change of the next record is read already
@@ -147,7 +160,7 @@ func (p *replay) step() error {
 		p.done = true
 		return p.err
 	}
-	p.ref, p.end, p.damage = p.nextRef, map[string]any{}, nil
+	p.ref, p.subject, p.end, p.damage, p.strays, p.gaps = p.nextRef, p.nextSubject, map[string]any{}, nil, nil, nil
 	for {
 		var fields map[string][2]any
 		d := json.NewDecoder(bytes.NewReader(p.nextFields))
@@ -156,9 +169,14 @@ func (p *replay) step() error {
 			p.damage = err
 		}
 		for name, values := range fields {
+			if was, ok := p.end[name]; ok && was != values[0] {
+				p.gaps = append(p.gaps, name)
+			}
 			p.end[name] = values[1]
 		}
-		p.subject = p.nextSubject
+		if p.nextSubject != p.subject {
+			p.strays = append(p.strays, p.nextSubject)
+		}
 		if p.ahead = p.read(); !p.ahead || p.nextRef != p.ref {
 			return p.err
 		}

@@ -38,7 +38,8 @@ var checks = []struct {
 	{"file", nil, (*verification).file},
 	{"links", nil, (*verification).links},
 	{"history", []string{"action", "change"}, (*verification).history},
-	{"tags", []string{"counter", "machine", "base"}, (*verification).tags},
+	{"times", []string{"action", "person"}, (*verification).times},
+	{"tags", []string{"counter", "machine", "base", "partner_order"}, (*verification).tags},
 	{"safety", []string{"safety_test"}, (*verification).safety},
 	{"spares", []string{"spare"}, (*verification).spares},
 	{"orders", []string{"order_set", "base"}, (*verification).reservations},
@@ -123,14 +124,50 @@ func (v *verification) links() error {
 	return rows.Err()
 }
 
-// tags looks at check characters, at numbers that will be given again, and at tags that two units carry.
-func (v *verification) tags() error {
-	var counter int64
-	s, err := v.prepare("SELECT value FROM counter WHERE name = 'tag'")
+// times looks for moments that are none: the history is sorted by them.
+func (v *verification) times() error {
+	rows, err := v.query(`SELECT what, at FROM (SELECT 'action ' || id AS what, at FROM action UNION ALL SELECT 'person ' || initials, since FROM person)
+		WHERE at IS NOT strftime ('%Y-%m-%dT%H:%M:%fZ', at)`)
 	if err != nil {
 		return err
 	}
-	if err := s.QueryRowContext(v.ctx).Scan(&counter); err != nil {
+	defer rows.Close()
+	for rows.Next() {
+		var what, at string
+		if err := rows.Scan(&what, &at); err != nil {
+			return err
+		}
+		v.fault(what, mendRestore, "its time is %q, which is none", at)
+	}
+	return rows.Err()
+}
+
+// orderNumbers is how far the numbers of the orders have come, whatever the counter says.
+const orderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)), 0) FROM partner_order"
+
+// counters looks for numbers that were given and would be given again, and returns how far the house knows to have come with its tags.
+func (v *verification) counters() (tags int64, err error) {
+	var orders, lastOrder int64
+	s, err := v.prepare("SELECT coalesce (max (value) FILTER (WHERE name = 'tag'), 0), coalesce (max (value) FILTER (WHERE name = 'order'), 0), (" +
+		orderNumbers + ") FROM counter")
+	if err != nil {
+		return 0, err
+	}
+	if err := s.QueryRowContext(v.ctx).Scan(&tags, &orders, &lastOrder); err != nil {
+		return 0, err
+	}
+	if lastOrder > orders {
+		v.fault(fmt.Sprintf("ORD%d", lastOrder), mendCounter, againGiven, orders)
+	}
+	return tags, nil
+}
+
+const againGiven = "its number is above %d, the last one that the house knows to have given: it would be given again"
+
+// tags looks at check characters, at numbers that will be given again, and at tags that two units carry.
+func (v *verification) tags() error {
+	counter, err := v.counters()
+	if err != nil {
 		return err
 	}
 	twice, err := v.strings("SELECT machine.tag FROM machine JOIN base ON base.tag = machine.tag")
@@ -146,7 +183,7 @@ func (v *verification) tags() error {
 		case !ok:
 			v.fault(fmt.Sprintf("%s %d", table, id), mendRestore, "its tag %q has a wrong check character", tag)
 		case letters == v.letters && n > counter:
-			v.fault(string(tag), mendCounter, "its number is above %d, the last one that the house knows to have given: it would be given again", counter)
+			v.fault(string(tag), mendCounter, againGiven, counter)
 		}
 	})
 }

@@ -55,6 +55,16 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a machine not searched": {"DELETE FROM machine_text_segdir; DELETE FROM machine_text_segments", "texts", "PM16", "a search would miss it"},
 		"a text not searched":    {reindex + "(1, '504d31 506d31 704d31 706d31'), (2, '706d32')", "texts", "PM16", "a search would miss it"},
 		"a number to come again": {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
+		"no numbers":             {"DELETE FROM counter", "tags", "PM24", "its number is above 0"},
+		"an order to come again": {anOrder, "tags", "ORD1", "its number is above 0"},
+		"a moment that is none":  {"DROP TRIGGER action_stays; UPDATE action SET at = '2031-02-30T09:30:00.000Z' WHERE id = 2", "times", "action 2", `its time is "2031-02-30T09:30:00.000Z", which is none`},
+		"a person since never":   {"UPDATE person SET since = ''", "times", "person QX", `its time is "", which is none`},
+		"a change twice": {"INSERT INTO change SELECT 99, action, kind, ref, subject, fields FROM change WHERE fields LIKE '%shelf%'", "history", "PM24",
+			"place of machine 2 does not follow"},
+		"a change filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM16' WHERE fields LIKE '%shelf%'", "history", "PM24",
+			`a change of its machine 2 is filed under "PM16"`},
+		"a record filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM24' WHERE subject = 'PM16'", "history", "PM16",
+			`a change of its machine 1 is filed under "PM24"`},
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
 	} {
 		t.Run(name, func(t *testing.T) {
