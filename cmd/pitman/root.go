@@ -103,14 +103,15 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
 		if number := (*strconv.NumError)(nil); errors.As(err, &number) {
 			what, _, _ := strings.Cut(err.Error(), ": strconv")
 			return errors.New(what + ": type a whole number")
 		}
-		return err
+		return fmt.Errorf("%w: %s --help lists the flags", err, cmd.CommandPath())
 	})
 	root.SetHelpCommand(a.helpCommand())
+	sayUsage(root)
 	a.completeFromHouse(root)
 	root.SetHelpFunc(func(cmd *cobra.Command, _ []string) {
 		if err := a.help(cmd); err != nil {

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+)
+
+// sayUsage makes every command tell, when it is given too few words or too many, how it is typed.
+func sayUsage(cmd *cobra.Command) {
+	if check := cmd.Args; check != nil {
+		cmd.Args = func(cmd *cobra.Command, args []string) error {
+			if check(cmd, args) == nil {
+				return nil
+			}
+			return wrongWords(cmd, args)
+		}
+	}
+	for _, child := range cmd.Commands() {
+		sayUsage(child)
+	}
+}
+
+func wrongWords(cmd *cobra.Command, args []string) error {
+	path := cmd.CommandPath()
+	if cmd.HasAvailableSubCommands() && len(args) > 0 {
+		cmd.SuggestionsMinimumDistance = 1 + len(args[0])/5 // slips of the finger; a short word with two is any word
+		if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+			return fmt.Errorf("unknown command %q: did you mean %s %s? %s --help lists them all", args[0], path, strings.Join(near, " or "), path)
+		}
+		return fmt.Errorf("unknown command %q: %s --help lists them", args[0], path)
+	}
+	name, takes, some := strings.Cut(cmd.Use, " ")
+	given := strings.Join(args, " ")
+	switch {
+	case !some:
+		return fmt.Errorf("%s takes nothing but flags, and %q is none: %s --help lists them", name, given, path)
+	case given == "":
+		return fmt.Errorf("%s needs more behind it: type %s %s", name, path, takes)
+	}
+	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong together", name, takes, given, path, takes)
+}
