@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -35,11 +34,11 @@ each row.`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			switch {
 			case list != "" && len(args) > 0:
-				return errors.New("give a serial number or --batch, not both")
+				return registry.Errorf(registry.Invalid, "give a serial number or --batch, not both")
 			case list != "" && fields.given():
-				return errors.New("--batch takes makers and serials from its list and nothing else: leave the other flags out")
+				return registry.Errorf(registry.Invalid, "--batch takes makers and serials from its list and nothing else: leave the other flags out")
 			case list == "" && len(args) == 0:
-				return errors.New(`serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list`)
+				return registry.Errorf(registry.Invalid, "serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list")
 			}
 			return nil
 		},

@@ -158,7 +158,7 @@ func (a *app) spareNeedCommand() *cobra.Command {
 		Short: "Note that a machine waits for a part, or list what machines wait for",
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 0 && len(args) != 2 {
-				return fmt.Errorf("give a tag and a part, or nothing to list what machines wait for")
+				return registry.Errorf(registry.Invalid, "give a tag and a part, or nothing to list what machines wait for")
 			}
 			return nil
 		},

@@ -5,14 +5,17 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"pitman/registry"
 )
 
 // sayUsage makes every command tell, when it is given too few words or too many, how it is typed.
 func sayUsage(cmd *cobra.Command) {
 	if check := cmd.Args; check != nil {
 		cmd.Args = func(cmd *cobra.Command, args []string) error {
-			if check(cmd, args) == nil {
-				return nil
+			err := check(cmd, args)
+			if err == nil || registry.CodeOf(err) != "" { // a sentence of our own
+				return err
 			}
 			return wrongWords(cmd, args)
 		}
