@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -35,20 +36,58 @@ func (r *reader) unfindable() (lost []string, err error) {
 		}
 		lost = append(lost, missing...)
 	}
-	sample := "SELECT id, tag, " + whole + " FROM machine WHERE id % (SELECT 1 + max(id) / ? FROM machine) = 0"
-	err = r.eachText(sample, []any{mostSampled}, func(id int64, tag, text string) error {
-		for words := range slices.Chunk(strings.Fields(grams(strings.Split(text, "\n")...)), mostGrams) {
-			found, err := r.strings("SELECT '' FROM machine_text WHERE docid = ? AND grams MATCH ?", id, strings.Join(words, " "))
-			if err != nil {
-				return err
+	var every int64 // so manyeth machine is looked up by all its texts
+	s, err := r.prepare("SELECT 1 + coalesce(max(id), 0) / ? FROM machine")
+	if err != nil {
+		return nil, err
+	}
+	if err := s.QueryRowContext(r.ctx, mostSampled).Scan(&every); err != nil {
+		return nil, err
+	}
+	holders := map[string]map[int64]string{} // by gram: the machines it stands in, with their tags
+	err = r.eachText("SELECT id, tag, "+whole+" FROM machine WHERE id % ? = 0", []any{every}, func(id int64, tag, text string) error {
+		for _, word := range strings.Fields(grams(strings.Split(text, "\n")...)) {
+			if holders[word] == nil {
+				holders[word] = map[int64]string{}
 			}
-			if len(found) == 0 && !slices.Contains(lost, tag) {
-				lost = append(lost, tag)
-			}
+			holders[word][id] = tag
 		}
 		return nil
 	})
-	return lost, err
+	if err != nil {
+		return nil, err
+	}
+	// Gram by gram, each list of the index is read once; machine by machine, the long ones would be read for each.
+	missing := map[int64]string{}
+	for word, unfound := range holders {
+		if err := r.found(word, every, unfound); err != nil {
+			return nil, err
+		}
+		maps.Copy(missing, unfound)
+	}
+	for _, id := range slices.Sorted(maps.Keys(missing)) {
+		if !slices.Contains(lost, missing[id]) {
+			lost = append(lost, missing[id])
+		}
+	}
+	return lost, nil
+}
+
+// found takes those out that the index names for a gram.
+func (r *reader) found(word string, every int64, unfound map[int64]string) error {
+	rows, err := r.query("SELECT docid FROM machine_text WHERE grams MATCH ? AND docid % ? = 0", word, every)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id int64
+		if err := rows.Scan(&id); err != nil {
+			return err
+		}
+		delete(unfound, id)
+	}
+	return rows.Err()
 }
 
 // whole is all of a machine's text, line by line.
