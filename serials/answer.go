@@ -34,6 +34,8 @@ type Hit struct {
 	From   Year   `json:"from"`
 	To     Year   `json:"to"`
 	Source string `json:"source"`
+
+	prefix string // a worn serial can meet rows of several
 }
 
 // Share is the part of the possible serials that was made in a year.
@@ -100,7 +102,7 @@ func (a Answer) Lines() []string {
 	}
 	if len(a.Rows) <= maxLines {
 		for _, r := range a.Rows {
-			lines = append(lines, "  "+r.reason(a.Prefix))
+			lines = append(lines, "  "+r.reason())
 		}
 	} else {
 		lines = append(lines, fmt.Sprintf("  %d table rows hold a serial that remains possible", len(a.Rows)))
@@ -128,8 +130,8 @@ func (a Answer) Lines() []string {
 
 const maxLines = 8 // rows told to a person; a worn serial can meet thousands
 
-func (r Hit) reason(prefix string) string {
-	return "table row " + Row{Prefix: prefix, First: r.First, Last: r.Last}.Numbers() + ": " + Row{From: r.From, To: r.To}.Years() +
+func (r Hit) reason() string {
+	return "table row " + Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " + Row{From: r.From, To: r.To}.Years() +
 		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
 }
 

@@ -120,7 +120,7 @@ func (a *Answer) use(s *series, places []int) {
 		}
 		a.allotted = a.allotted && r.Allotted()
 		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
-		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source})
+		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source, prefix: r.Prefix})
 		if len(a.Notes) > maxNotes {
 			continue
 		}
