@@ -83,7 +83,7 @@ func someOf(names []string, n int) string {
 // plain dates a serial without worn characters.
 func (a *Answer) plain(m *maker) {
 	s := m.series[a.Prefix]
-	if s == nil {
+	if s == nil || !a.Number.Known { // letters behind the digits may be a prefix, but no number follows
 		return
 	}
 	n := a.Number.N
@@ -99,14 +99,18 @@ func (a *Answer) plain(m *maker) {
 		}
 		return
 	}
+	_, open := s.hear(s.upper(n)-1, n)
 	a.spans = nil
 	var says []string
 	for _, i := range places {
 		e := s.cells[i].at(n)
+		if e.vague() && open.Basis == "" {
+			continue // it stepped aside, and must not widen what evidence leaves
+		}
 		a.spans = append(a.spans, span{e.From, e.To})
 		says = append(says, fmt.Sprintf("%s:%d says %s", s.rows[i].File, s.rows[i].Line, e.Year()))
 	}
-	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(places), strings.Join(says, ", "))
+	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(says), strings.Join(says, ", "))
 }
 
 const maxNotes = 20 // from table rows; a worn serial can meet thousands of rows

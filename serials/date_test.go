@@ -184,6 +184,8 @@ func TestUnknownMakers(t *testing.T) {
 		{published(t), "", "no maker was given, so no table could be read"},
 	} {
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
+		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: None, Maker: c.maker, Model: "Dart"}).Notes, "a model is looked up by its maker")
+		assert.Empty(t, date(t, c.tables, Query{Serial: None, Maker: c.maker}).Notes, "nothing was to be looked up")
 	}
 }
 

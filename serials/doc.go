@@ -38,6 +38,7 @@
 //	in two rows                            one hit in each of them
 //	in an open row, another row above      one hit, spread evenly over the bracket
 //	in the last row, and that is open      one hit under the row's first year; "to" is unknown
+//	the same, and evidence closes it       one hit, spread evenly over the bracket
 //	in no row                              none; told in a note, and then there is no best year
 //	all of them in no row                  no shares; years bracketed by the rows around the lowest and the highest
 //	leading ? of the number                1 to 9; 0 to 9 where the table writes leading zeros

@@ -2,6 +2,7 @@ package serials
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -24,7 +25,11 @@ func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 		}
 		a.bound(NotAfter, Year(y), fmt.Sprintf("it was seen in %d", y))
 	}
-	if model := strings.TrimSpace(q.Model); model != "" && m != nil {
+	switch model := strings.TrimSpace(q.Model); {
+	case model == "":
+	case m == nil:
+		t.unknownMaker(a)
+	default:
 		m.model(a, model)
 	}
 	return nil
@@ -45,14 +50,8 @@ func (m *maker) model(a *Answer, model string) {
 		}
 		one := span{r.From, r.To}
 		if !r.modelOnly && !r.Last.Known {
-			one.to = 0
-			if s := m.series[r.Prefix]; s != nil {
-				for i := range s.rows {
-					if s.rows[i].File == r.File && s.rows[i].Line == r.Line {
-						one.to = s.cells[i].next
-					}
-				}
-			}
+			s := m.series[r.Prefix]
+			one = s.cells[slices.IndexFunc(s.rows, func(o Row) bool { return o.File == r.File && o.Line == r.Line })].bracket()
 		}
 		if rows != nil {
 			one = one.hull(years)
@@ -183,7 +182,7 @@ func (a *Answer) weigh(limits span) {
 			a.Best = 0 // it stands in no row
 		}
 	case Overlap:
-		a.From, a.To = years.from, years.to
+		a.settle(years, Overlap)
 		if same && len(left) < len(a.spans) {
 			for _, c := range a.Conflicts {
 				a.note("%s; other evidence rules out all but %s", c, countRows(len(left)))

@@ -36,6 +36,7 @@ var line = []string{
 	"Quill,F,1040,1049,1920,1920,,,,",
 	"Quill,F,1090,1099,1918,1918,,,,",
 	"Quill,E,50,300,1910,1910,,,,",
+	"Quill,7N,100,199,1920,1920,,,,",
 	"Quill,E,10,310,1906,1906,,,,",
 }
 
@@ -74,6 +75,7 @@ func TestRulesForANumber(t *testing.T) {
 		{"no row has the prefix", "Q5", Estimate{0, 0, 0, NoBasis}, false},
 		{"the longest prefix wins", "AB5", Estimate{1960, 1960, 1960, Range}, false},
 		{"no number may have letters behind it", "11A", Estimate{0, 0, 0, NoBasis}, false},
+		{"nor where they make a prefix of their own", "7N", Estimate{0, 0, 0, NoBasis}, false},
 	} {
 		tables := tables(t, line...)
 		a := date(t, tables, Query{Maker: "Quill", Serial: c.serial})
@@ -148,6 +150,12 @@ func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
 	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row and are left out", "those of KB do not")
 }
 
+// The prefix that is told with a row is the row's own: a worn serial may not say which it is.
+func TestWornSerialsTellEachRowWithItsPrefix(t *testing.T) {
+	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KB,100,199,1901,1901,,,,"), Query{Maker: "Fenn", Serial: "K?150"})
+	assert.Subset(t, a.Lines(), []string{"  table row KA100–KA199: 1900 (t.csv:2)", "  table row KB100–KB199: 1901 (t.csv:3)"})
+}
+
 func TestWornSerialsOfTheFirstAndTheLastYear(t *testing.T) {
 	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"), Query{Maker: "Fenn", Serial: "?"})
 	assertShares(t, []Share{{1700, 4. / 9}, {2100, 5. / 9}}, a.Shares, "the ends of what a table can say")
@@ -174,6 +182,10 @@ func TestRulesForEvidence(t *testing.T) {
 		"Quill,M,101,200,1930,1930,Dart,,,",
 		"Quill,M,201,,1931,1931,Kestrel,,,",
 		"Quill,,,,1901,1905,Wren,,,",
+		"Quill,G,1,100,1920,1930,,,,",
+		"Quill,G,50,150,1930,1935,,,,",
+		"Quill,H,1,,1950,1950,Robin,,,",
+		"Quill,H,100,,1940,1940,Finch,,,",
 	}, line...)
 	for _, c := range []struct {
 		cell  string
@@ -189,6 +201,9 @@ func TestRulesForEvidence(t *testing.T) {
 		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}}, Estimate{1912, 1912, 1912, Evidence}, ""},
 		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}}, Estimate{1913, 1914, 0, Evidence}, ""},
 		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}}, Estimate{1912, 1913, 0, Overlap}, "stands in 2 rows"},
+		{"differing rows, one left beside an open row that stepped aside", Query{Serial: "D200", Seen: []int{1910}}, Estimate{1906, 1906, 1906, Evidence}, ""},
+		{"differing rows, the same year left of each", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}}, Estimate{1930, 1930, 1930, Overlap},
+			"number G70 stands in 2 rows: t.csv:6 says 1920–1930, t.csv:7 says 1930–1935"},
 		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}}, Estimate{1940, 1944, 0, Evidence}, ""},
 		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}}, Estimate{1890, 1900, 0, Evidence}, ""},
 		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}}, Estimate{1940, 1940, 1940, Evidence}, ""},
@@ -199,6 +214,10 @@ func TestRulesForEvidence(t *testing.T) {
 		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern}, ""},
 		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}}, Estimate{1900, 1900, 0, Pattern}, ""},
 		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}}, Estimate{1900, 1901, 0, Pattern}, ""},
+		{"worn, the open end closed", Query{Serial: "99?", Seen: []int{1944}}, Estimate{1940, 1944, 0, Pattern}, ""},
+		{"worn, the open end closed on both sides", Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}}, Estimate{1942, 1943, 0, Pattern}, ""},
+		{"worn, the open end closed to one year", Query{Serial: "99?", Seen: []int{1940}}, Estimate{1940, 1940, 1940, Pattern}, ""},
+		{"worn, the open end stays open", Query{Serial: "99?", PatentDates: []int{1944}}, Estimate{1944, 0, 0, Pattern}, ""},
 		{"no serial", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1910}}, Estimate{1890, 1910, 0, Evidence}, ""},
 		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}}, Estimate{1890, 0, 0, Evidence}, ""},
 		{"no serial, one year left", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1890}}, Estimate{1890, 1890, 1890, Evidence}, ""},
@@ -221,6 +240,7 @@ func TestRulesForEvidence(t *testing.T) {
 		{"model alone", Query{Serial: None, Model: "Dart"}, Estimate{1920, 1930, 0, Evidence}, ""},
 		{"model of an open row", Query{Serial: None, Model: "Kestrel"}, Estimate{1931, 0, 0, Evidence}, ""},
 		{"model row without numbers", Query{Serial: "250", Model: "Wren"}, Estimate{1902, 1905, 1905, Interpolated}, ""},
+		{"model of an open row, the years of the tables run backwards", Query{Serial: None, Model: "Robin"}, Estimate{1940, 1950, 0, Evidence}, ""},
 		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"}, Estimate{Basis: Interpolated}, "not before 1931 (model Kestrel was made from 1931 (t.csv:4))"},
 		{"model that no row names", Query{Serial: "50", Model: "Owl"}, Estimate{1900, 1900, 1900, Range}, ""},
 	} {

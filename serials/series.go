@@ -72,7 +72,21 @@ func (s *series) at(n uint64) Estimate {
 	if i < 0 {
 		return Estimate{To: s.cells[0].from, Basis: Before}
 	}
-	var closed, open Estimate // what the rows with a last number say, and those without
+	closed, open := s.hear(i, n)
+	switch {
+	case open.Basis != "":
+		return closed.or(open)
+	case closed.Basis != "":
+		return closed
+	case i+1 == len(s.cells):
+		return Estimate{From: s.cells[i].to, Basis: After}
+	}
+	return between(s.cells[i].to, s.cells[i+1].from)
+}
+
+// hear returns what the rows with a last number say of n, and those without; no basis where none speaks. What open rows say
+// steps aside for closed ones that it does not contradict. i is the last row that begins at n or below.
+func (s *series) hear(i int, n uint64) (closed, open Estimate) {
 	for j := i; j >= 0 && s.top[j] >= n; j-- {
 		c := &s.cells[j]
 		if c.last < n {
@@ -84,15 +98,10 @@ func (s *series) at(n uint64) Estimate {
 			closed = closed.or(e)
 		}
 	}
-	switch {
-	case open.Basis != "" && (closed.Basis == "" || !open.fits(closed)):
-		return closed.or(open)
-	case closed.Basis != "":
-		return closed
-	case i+1 == len(s.cells):
-		return Estimate{From: s.cells[i].to, Basis: After}
+	if closed.Basis != "" && open.fits(closed) {
+		open = Estimate{}
 	}
-	return between(s.cells[i].to, s.cells[i+1].from)
+	return closed, open
 }
 
 // between brackets a number by two years, which may stand the wrong way round in a table. One year left is the best year.
@@ -115,6 +124,14 @@ func (c *cell) at(n uint64) Estimate {
 		return between(c.from, c.next)
 	}
 	return Estimate{From: c.from, Basis: After}
+}
+
+// bracket is the years of an open row, up to those of the next; the two may stand the wrong way round in a table.
+func (c *cell) bracket() span {
+	if c.next == 0 {
+		return span{c.from, 0}
+	}
+	return span{min(c.from, c.next), max(c.from, c.next)}
 }
 
 // straight interpolates: the row's numbers are spread evenly over its years.

@@ -103,7 +103,8 @@ func fit(serial string, s *series) (digits, bool) {
 
 // tally holds, for each year, how many fillings of a worn serial were made in it. A number that stands in two rows counts
 // in both; a row of several years spreads its hits evenly over them, and so does an open row up to the row behind it.
-// The last open row counts under its first year, or under the year that other evidence lifts it to.
+// The last open row counts under its first year, or under the year that other evidence lifts it to; evidence that ends it
+// makes it a bracket like any other, for otherwise its first year would pass for certain.
 type tally struct {
 	weight [maxYear - minYear + 1]float64
 	total  float64
@@ -149,12 +150,17 @@ func (t *tally) count(serial string, s *series, within span, read int) (fillings
 		case hits == 0:
 		case !c.open:
 			t.add(c.from, c.to, hits)
-		case c.next != 0:
-			t.add(min(c.from, c.next), max(c.from, c.next), hits)
 		default:
-			from := max(c.from, within.from)
-			t.add(from, from, hits)
-			t.open = true
+			b := c.bracket()
+			if b.to == 0 {
+				b = span{max(c.from, within.from), within.to}
+			}
+			if b.to == 0 {
+				b.to, t.open = b.from, true
+			}
+			if b.from <= b.to {
+				t.add(b.from, b.to, hits)
+			}
 		}
 	}
 	return d.all(), covered
