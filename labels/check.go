@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 	"sync"
 )
 
@@ -76,7 +75,7 @@ func (s *Scheme) Check() *Report {
 
 func (r *Report) contrast(name string, ink, ground Colour, need float64, rightWay bool) {
 	ratio := Contrast(ink, ground)
-	t := TextResult{Name: name, Ratio: round(ratio, 2), Need: need, Pass: ratio >= need && rightWay}
+	t := TextResult{Name: name, Ratio: round(ratio, 2, need), Need: need, Pass: ratio >= need && rightWay}
 	r.Text = append(r.Text, t)
 	switch {
 	case t.Pass:
@@ -98,7 +97,7 @@ func (r *Report) pair(g group, a, b string) {
 	p, q := g.bands[a], g.bands[b]
 	distance := PatternDistance(p.Pattern, q.Pattern)
 	byPattern := distance >= patternNeed
-	sameWord := strings.EqualFold(readable(p.Word), readable(q.Word))
+	sameWord := p.sameWord(q)
 	if !g.both {
 		byPattern = byPattern && !sameWord
 	}
@@ -111,7 +110,7 @@ func (r *Report) pair(g group, a, b string) {
 		if g.both {
 			pass = byColour && byPattern
 		}
-		r.Pairs = append(r.Pairs, PairResult{A: a, B: b, Vision: v, DeltaE: round(delta, 2), Need: g.need, Pass: pass,
+		r.Pairs = append(r.Pairs, PairResult{A: a, B: b, Vision: v, DeltaE: round(delta, 2, g.need), Need: g.need, Pass: pass,
 			By: means(byColour == pass, byPattern == pass)})
 		// A pair that fails with usual sight is told so; else the worst way of seeing.
 		if short := g.need - delta; !pass && !byColour && short > worst && at != Normal {
@@ -120,11 +119,11 @@ func (r *Report) pair(g group, a, b string) {
 	}
 	if at != "" {
 		r.fault("%s and %s look alike %s: the colours differ by %.1f, and %.0f is needed; %s",
-			a, b, at.seen(), g.need-worst, g.need, g.nearest(a, b))
+			a, b, at.seen(), round(g.need-worst, 1, g.need), g.need, g.nearest(a, b))
 	}
 	if g.both && !byPattern {
 		r.fault("%s and %s have patterns that are hard to tell apart, %s and %s: they differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
-			a, b, p.Pattern, q.Pattern, distance*100, patternNeed*100, g.freePattern(b), b)
+			a, b, p.Pattern, q.Pattern, math.Floor(distance*100), patternNeed*100, g.freePattern(b), b)
 	}
 	if g.both && sameWord {
 		r.fault("%s and %s have the same word, %q: give each its own", a, b, p.Word)
@@ -179,7 +178,7 @@ func (g group) nearestFor(key string) (Colour, bool) {
 	others := make([]views, 0, len(g.keys))
 	for _, k := range g.keys {
 		other := g.bands[k]
-		byPattern := !g.both && PatternDistance(own.Pattern, other.Pattern) >= patternNeed && !strings.EqualFold(own.Word, other.Word)
+		byPattern := !g.both && PatternDistance(own.Pattern, other.Pattern) >= patternNeed && !own.sameWord(other)
 		if k != key && !byPattern {
 			others = append(others, viewsOf(other.Colour))
 		}
@@ -235,7 +234,11 @@ var colourGrid = sync.OnceValue(func() (grid []seenColour) {
 	return grid
 })
 
-func round(v float64, places int) float64 {
+// round writes a figure to some places; one that falls short of its need never rounds up to it.
+func round(v float64, places int, need float64) float64 {
 	scale := math.Pow(10, float64(places))
-	return math.Round(v*scale) / scale
+	if r := math.Round(v*scale) / scale; v >= need || r < need {
+		return r
+	}
+	return math.Floor(v*scale) / scale
 }

@@ -116,6 +116,29 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	})
 }
 
+// A figure that falls short must not read as if it did: "20.0, and 20 is needed" would send nobody looking.
+func TestFiguresNeverRoundUpToTheNeed(t *testing.T) {
+	assert.Equal(t, []float64{19.99, 19.9, 4.49}, []float64{round(19.996, 2, 20), round(19.996, 1, 20), round(4.499, 2, 4.5)})
+	assert.Equal(t, []float64{20, 20, 12.35, 1.4}, []float64{round(20, 2, 20), round(20.004, 2, 20), round(12.346, 2, 20), round(1.396, 2, 4.5)})
+}
+
+// Two words that print alike do not part two stages, however they are typed; nor may the advice rely on them.
+func TestWordsAreComparedAsTheyPrint(t *testing.T) {
+	s := Default()
+	ready, held := s.Stage["ready"], s.Stage["held"]
+	ready.Colour, held.Word = held.Colour, " ready\u200b "
+	s.Stage["ready"], s.Stage["held"] = ready, held
+	r := s.Check()
+	require.Len(t, r.Faults, 1)
+	_, advice, _ := strings.Cut(r.Faults[0], "would pass is ")
+	colour, key, _ := strings.Cut(advice, " for ")
+	b := s.Stage[key]
+	b.Colour = mustColour(colour)
+	b.Ink = inkFor(b.Colour)
+	s.Stage[key] = b
+	assert.Empty(t, s.Check().Faults, r.Faults[0])
+}
+
 // The advice must be worth taking: the colour named passes, and no colour of the search grid that passes is nearer.
 func TestNearestColourPassesAndIsNearest(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(5, 6))

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+	"unicode"
 )
 
 // Face is what stands on a label or slip, whatever its size: everything printed and nothing else.
@@ -176,13 +177,17 @@ type Shelf struct {
 	About string
 }
 
-// Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan.
+// Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan: the name itself, since
+// letters that the typeface lacks would lead to another place.
 func (p Shelf) Face(*Scheme) (*Face, error) {
 	name := readable(p.Place)
 	if name == "" {
 		return nil, fmt.Errorf("place %q has nothing that can be printed: type its name", p.Place)
 	}
-	f := &Face{Headline: name, Payload: name}
+	if strings.ContainsFunc(p.Place, unicode.IsControl) {
+		return nil, fmt.Errorf("place %q holds a control character: type plain text on one line", p.Place)
+	}
+	f := &Face{Headline: name, Payload: strings.TrimSpace(p.Place)}
 	f.say(false, p.About)
 	return f, nil
 }

@@ -80,6 +80,11 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 	m.Drive = "steam"
 	_, err := m.Face(s)
 	assert.EqualError(t, err, `drive "steam" has no band in the scheme: type one of hand, treadle, electric`)
+	kura, err := Shelf{Place: " 倉 3"}.Face(s)
+	require.NoError(t, err)
+	assert.Equal(t, "倉 3", kura.Payload, "a scan leads to the place itself, whatever the typeface lacks")
+	_, err = Shelf{Place: "bay\n2"}.Face(s)
+	assert.ErrorContains(t, err, "holds a control character")
 	_, err = Shelf{Place: "\x00 "}.Face(s)
 	assert.ErrorContains(t, err, "place")
 }

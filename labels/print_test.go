@@ -344,6 +344,17 @@ func TestRulerIsTrue(t *testing.T) {
 }
 
 // A thousand labels to PDF beside a thousand QR symbols alone, which is what a label cannot do without; aim: under 3 times.
+// The narrowest stock that a table may name leaves no room for the words, and still ends.
+func TestRulerOnNarrowStock(t *testing.T) {
+	for side := 10.0; side < 60; side++ {
+		for _, stock := range []Stock{{Name: "narrow", PageWidth: side, PageHeight: 300}, {Name: "low", PageWidth: 300, PageHeight: side}} {
+			stock.Columns, stock.Rows, stock.LabelWidth, stock.LabelHeight = 1, 1, stock.PageWidth, stock.PageHeight
+			require.NoError(t, stock.validate())
+			assert.NotEmpty(t, RulerSheet(stock).ops)
+		}
+	}
+}
+
 func BenchmarkThousandLabels(b *testing.B) {
 	s, stock := Default(), stockNamed(b, "a4-3x7")
 	const n = 1000

@@ -22,6 +22,11 @@ type Band struct {
 	Pattern Pattern `toml:"pattern" json:"pattern"`
 }
 
+// sameWord says that the words of two bands do not tell them apart as they are printed.
+func (b Band) sameWord(other Band) bool {
+	return strings.EqualFold(readable(b.Word), readable(other.Word))
+}
+
 // Scheme is the house's choice of what labels look like: the [scheme] section of house.toml, which ParseScheme reads.
 type Scheme struct {
 	Stock     string          `toml:"stock" json:"stock"`           // for lasting labels, by its name in the stock table

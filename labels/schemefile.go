@@ -51,19 +51,28 @@ func (s *Scheme) TOML() []byte {
 	return b.Bytes()
 }
 
-// ReplaceScheme puts the scheme into the text of a house.toml: every other line stays as it is, comments too.
+// ReplaceScheme puts the scheme into the text of a house.toml: every other line stays as it is, comments too. Comments that
+// follow the last setting of the old scheme belong to what stands below it.
 func (s *Scheme) ReplaceScheme(house []byte) []byte {
-	var kept []string
+	var kept, comments []string
 	inside := false
 	for line := range strings.Lines(string(house)) {
-		if header := strings.TrimSpace(line); strings.HasPrefix(header, "[") {
-			name := strings.TrimSpace(strings.Trim(strings.SplitN(header, "]", 2)[0], "[ "))
+		trimmed := strings.TrimSpace(line)
+		was := inside
+		if strings.HasPrefix(trimmed, "[") {
+			name := strings.TrimSpace(strings.Trim(strings.SplitN(trimmed, "]", 2)[0], "[ "))
 			inside = name == "scheme" || strings.HasPrefix(name, "scheme.")
 		}
-		if !inside {
-			kept = append(kept, line)
+		switch {
+		case inside && was && (strings.HasPrefix(trimmed, "#") || trimmed == "" && comments != nil):
+			comments = append(comments, line)
+		case inside:
+			comments = nil
+		default:
+			kept, comments = append(append(kept, comments...), line), nil
 		}
 	}
+	kept = append(kept, comments...)
 	text := strings.TrimRight(strings.Join(kept, ""), "\n")
 	if text != "" {
 		text += "\n\n"

@@ -65,16 +65,20 @@ var DefaultStock = sync.OnceValue(func() []Stock {
 
 // maxStock bounds a table, and maxSide a page, so that a slip of the finger is a clear error and not a picture of gigabytes.
 const (
-	maxStock = 1000
-	maxSide  = 1200
+	maxStockFile = 1 << 20 // bytes
+	maxStock     = 1000
+	maxSide      = 1200
 )
 
 // ReadStock reads a table of label stock: CSV (RFC 4180) with a header, UTF-8, lines beginning with # left out. An error
 // names the file and line.
 func ReadStock(name string, r io.Reader) ([]Stock, error) {
-	text, err := io.ReadAll(io.LimitReader(r, 1<<20))
+	text, err := io.ReadAll(io.LimitReader(r, maxStockFile+1))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if len(text) > maxStockFile {
+		return nil, fmt.Errorf("%s: the table is larger than %d MiB: keep the stock you have", name, maxStockFile>>20)
 	}
 	rows := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\uFEFF"))))
 	rows.Comment = '#'
@@ -84,7 +88,7 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 		return nil, fmt.Errorf("%s: the table is empty: give it a header and one row for each sheet or roll", name)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
+		return nil, stockFault(name, err)
 	}
 	decoder.DisallowMissingColumns = true
 	var table []Stock
@@ -96,7 +100,7 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 			break
 		}
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+			return nil, stockFault(name, err)
 		}
 		line, _ := rows.FieldPos(0)
 		if err := s.validate(); err != nil {
@@ -115,6 +119,30 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 		return nil, fmt.Errorf("%s: the table is empty: give it one row for each sheet or roll", name)
 	}
 	return table, nil
+}
+
+// stockFault says what the CSV reader or the decoder could not read, in the words of the table.
+func stockFault(name string, err error) error {
+	var missing *csvutil.MissingColumnsError
+	var parse *csv.ParseError
+	var cell *csvutil.DecodeError
+	switch {
+	case errors.As(err, &missing):
+		columns, err := csvutil.Header(Stock{}, "csv")
+		if err != nil {
+			return err
+		}
+		return fmt.Errorf("%s: the header lacks %s: the first line must be %s", name, strings.Join(missing.Columns, ", "), strings.Join(columns, ","))
+	case errors.As(err, &parse) && errors.Is(parse.Err, csv.ErrFieldCount):
+		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes round a field that has a comma in it", name, parse.Line)
+	case errors.As(err, &parse):
+		return fmt.Errorf("%s:%d: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice", name, parse.StartLine)
+	case errors.As(err, &cell) && cell.Field == "cut":
+		return fmt.Errorf("%s:%d: cut %w: type one of them", name, cell.Line, cell.Err)
+	case errors.As(err, &cell):
+		return fmt.Errorf("%s:%d: %s is not a number that it can be: type digits, and a point where a length has a fraction", name, cell.Line, cell.Field)
+	}
+	return fmt.Errorf("%s: %w", name, err)
 }
 
 // FindStock looks a stock up by name.

@@ -45,8 +45,13 @@ func TestStockFaultsNameTheLine(t *testing.T) {
 		"stock.csv:3: x: 0 columns and 1 rows":                                                          row("x,210,297,0,1,90,90,0,0,0,0,0,0,0,no,"),
 		"stock.csv:3: x: the hole of 5.0 mm at 50.0, 45.0 must lie in the left third":                   row("x,210,297,1,1,90,90,0,0,0,0,5,50,45,no,"),
 		"stock.csv:4: name \"x\" stands in line 3 already":                                              row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,\nx,210,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
-		"neither yes nor no":                                                                            row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,maybe,"),
-		"page_width":                                                                                    "name,page_height\nx,1\n",
+		"stock.csv:3: cut \"maybe\" is neither yes nor no: type one of them":                            row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,maybe,"),
+		"stock.csv: the header lacks page_width, columns, ":                                             "name,page_height\nx,1\n",
+		"cut, note: the first line must be " + strings.TrimSpace(stockHeader):                           "name\nx\n",
+		"stock.csv:3: columns is not a number that it can be: type digits":                              row("x,210,297,1.5,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:3: the row has more or fewer fields than the header":                                 row("x,210,297"),
+		"stock.csv:3: a quotation mark is out of place":                                                 row("x,210,\"297"),
+		"stock.csv: the table is larger than 1 MiB":                                                     stockHeader + strings.Repeat("# \n", maxStockFile/2),
 	} {
 		_, err := ReadStock("stock.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, want)

@@ -20,7 +20,7 @@ func wrap(text string, f *typeface, width float64) (rows []string) {
 		}
 		// Such a word begins on the row that is started, so that "No." does not stand alone before a long serial number.
 		row = joined
-		for f.width(row, 1) > width {
+		for row != "" && f.width(row, 1) > width {
 			n := f.prefix(row, width)
 			rows = append(rows, strings.TrimRight(row[:n], " "))
 			row = strings.TrimLeft(row[n:], " ")
