@@ -47,14 +47,22 @@ func (a *app) stock(dir string, s *labels.Scheme, q *labelRequest, lasting bool)
 
 // labelStock lists the stock, or prints its test sheet.
 func (a *app) labelStock(q *labelRequest) error {
+	if q.stocks && q.csv {
+		if a.json {
+			return registry.Errorf(registry.Invalid, "--csv writes a table, not JSON: leave one of the two out")
+		}
+		// Before the house's own table is read: the shell has emptied that already if this is to become it.
+		_, err := a.out.Write(labels.DefaultStockCSV)
+		return err
+	}
 	table, err := stockTable(a.dir())
 	if err != nil {
 		return err
 	}
 	if q.testSheet {
-		s := labels.Default()
-		if own, err := a.scheme(); err == nil {
-			s = own
+		s, err := a.schemeOrDefault()
+		if err != nil {
+			return err
 		}
 		if q.out.name == "" {
 			return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf for the test sheet")
@@ -69,10 +77,6 @@ func (a *app) labelStock(q *labelRequest) error {
 		return a.print(printed{File: q.out.name, Stock: stock.Name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
 			fmt.Fprintf(w, "Test sheet for %s in %s: print it at 100 %% and hold a ruler to it.\n", stock.Name, q.out.name)
 		})
-	}
-	if q.csv {
-		_, err := a.out.Write(labels.DefaultStockCSV)
-		return err
 	}
 	return a.print(table, func(w io.Writer) {
 		columns(w, func(w io.Writer) {

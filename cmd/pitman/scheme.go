@@ -51,6 +51,15 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	return schemeOf(h.Config)
 }
 
+// schemeOrDefault is the house's own, or the default where there is no house yet.
+func (a *app) schemeOrDefault() (*labels.Scheme, error) {
+	s, err := a.scheme()
+	if registry.CodeOf(err) == registry.NotFound {
+		return labels.Default(), nil
+	}
+	return s, err
+}
+
 func schemeOf(config registry.Config) (*labels.Scheme, error) {
 	text, err := toml.Marshal(map[string]any{"scheme": config.Scheme})
 	if err != nil {
@@ -74,7 +83,12 @@ func (a *app) schemeShowCommand() *cobra.Command {
 				if err := out.check(); err != nil {
 					return err
 				}
-				return out.pages(a, "Colour scheme", labels.SampleSheet(s))
+				if err := out.pages(a, "Colour scheme", labels.SampleSheet(s)); err != nil {
+					return err
+				}
+				return a.print(printed{File: out.name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
+					fmt.Fprintf(w, "Sample sheet in %s: print it, and look at it in poor light and from across the room.\n", out.name)
+				})
 			}
 			return a.print(s, func(w io.Writer) {
 				columns(w, func(w io.Writer) {
@@ -132,10 +146,7 @@ func (a *app) schemeSuggestCommand() *cobra.Command {
 		Example: "  pitman scheme suggest '#0a6e5c' > mine.toml",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			own, err := a.scheme()
-			if registry.CodeOf(err) == registry.NotFound {
-				own, err = labels.Default(), nil // no house yet: a colour is enough
-			}
+			own, err := a.schemeOrDefault()
 			if err != nil {
 				return err
 			}
