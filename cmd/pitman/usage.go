@@ -34,7 +34,8 @@ func wrongWords(cmd *cobra.Command, args []string) error {
 		}
 		return fmt.Errorf("unknown command %q: %s --help lists them", args[0], path)
 	}
-	name, takes, some := strings.Cut(cmd.Use, " ")
+	name := strings.TrimPrefix(path, cmd.Root().Name()+" ")
+	_, takes, some := strings.Cut(cmd.Use, " ")
 	given := strings.Join(args, " ")
 	switch {
 	case !some:
