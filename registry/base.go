@@ -300,7 +300,7 @@ func (w *Workshop) AmendBase(ctx context.Context, by Initials, tag Tag, why stri
 
 // NoteBase keeps a remark in the base's history.
 func (w *Workshop) NoteBase(ctx context.Context, by Initials, tag Tag, note string) (*Base, error) {
-	if strings.TrimSpace(note) == "" {
+	if blank(note) {
 		return nil, Errorf(Invalid, "note is empty: type what is to be remembered")
 	}
 	return w.onBase(ctx, by, tag, "base note", "", func(_ Tx, b *Base) (err error) {

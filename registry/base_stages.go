@@ -68,14 +68,14 @@ func (w *Workshop) TriageBase(ctx context.Context, by Initials, tag Tag, way, wh
 
 // HoldBase stops a base for a reason; it goes back to where it was.
 func (w *Workshop) HoldBase(ctx context.Context, by Initials, tag Tag, why string) (*Base, error) {
-	if why == "" {
-		return nil, errNoHoldReason()
+	if err := checkHoldReason(why); err != nil {
+		return nil, err
 	}
 	return w.onBase(ctx, by, tag, "hold", why, func(tx Tx, b *Base) error {
 		if err := b.moveTo(doHold, tx.Action().At); err != nil {
 			return err
 		}
-		b.HeldWhy = why
+		b.HeldWhy = tx.Action().Why
 		return nil
 	})
 }

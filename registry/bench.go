@@ -36,6 +36,13 @@ type WorkNote struct {
 // longestWork is a day at the bench; more was typed in another unit.
 const longestWork = 24 * 60
 
+func (n WorkNote) check() error {
+	if n.Minutes < 0 || n.Minutes > longestWork {
+		return Errorf(Invalid, "minutes %d is no time at the bench: type minutes from 0 to %d", n.Minutes, longestWork)
+	}
+	return nil
+}
+
 // BenchStart takes a machine to the bench. What was tested before no longer counts.
 func (w *Workshop) BenchStart(ctx context.Context, by Initials, tag Tag, note WorkNote) (*Machine, error) {
 	return w.bench(ctx, by, tag, "start", note, func(m *Machine, at time.Time) error {
@@ -53,7 +60,7 @@ func (w *Workshop) BenchStart(ctx context.Context, by Initials, tag Tag, note Wo
 
 // BenchNote keeps what was done, without moving the machine.
 func (w *Workshop) BenchNote(ctx context.Context, by Initials, tag Tag, note WorkNote) (*Machine, error) {
-	if len(note.Jobs) == 0 && note.Note == "" {
+	if len(note.Jobs) == 0 && blank(note.Note) {
 		return nil, Errorf(Invalid, "nothing to note for %s: give --job with a job of the list, or --note with your own words", tag)
 	}
 	return w.bench(ctx, by, tag, "note", note, func(m *Machine, at time.Time) error { return m.moveTo(doBenchNote, at) })
@@ -66,8 +73,8 @@ func (w *Workshop) BenchFinish(ctx context.Context, by Initials, tag Tag, note W
 
 func (w *Workshop) bench(ctx context.Context, by Initials, tag Tag, did string, note WorkNote,
 	move func(*Machine, time.Time) error) (*Machine, error) {
-	if note.Minutes < 0 || note.Minutes > longestWork {
-		return nil, Errorf(Invalid, "minutes %d is no time at the bench: type minutes from 0 to %d", note.Minutes, longestWork)
+	if err := note.check(); err != nil {
+		return nil, err
 	}
 	text, err := cleanText("note", note.Note, maxNote)
 	if err != nil {

@@ -17,8 +17,8 @@ type Conversion struct {
 
 // Convert changes what drives a machine. Tests of the old drive count no longer; a machine that was tested goes back to its tests.
 func (w *Workshop) Convert(ctx context.Context, by Initials, tag Tag, c Conversion) (*Machine, error) {
-	if c.Minutes < 0 || c.Minutes > longestWork {
-		return nil, Errorf(Invalid, "minutes %d is no time at the bench: type minutes from 0 to %d", c.Minutes, longestWork)
+	if err := c.check(); err != nil {
+		return nil, err
 	}
 	return w.onMachine(ctx, by, tag, "convert", c.Why, func(tx Tx, m *Machine) error {
 		if m.Drive == c.To {

@@ -85,7 +85,7 @@ func (f SafetyForm) Check() error {
 
 // tidy gives the words of the form one spelling and refuses unknown ones.
 func (f *SafetyForm) tidy() error {
-	if strings.TrimSpace(f.Class) == "" {
+	if blank(f.Class) {
 		return Errorf(Invalid, "class is missing: type --class I, II, none or unknown")
 	}
 	for _, w := range []struct {

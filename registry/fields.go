@@ -100,7 +100,7 @@ func word[W ~string, T any](name, value, usage string, parse func(string) (W, er
 // open is a word that may stay empty, since nobody has looked yet.
 func open[W ~string, T any](name, value, usage string, words []W, at func(*T) *W) FieldOf[T] {
 	return word(name, value, usage, func(s string) (W, error) {
-		if strings.TrimSpace(s) == "" {
+		if blank(s) {
 			return "", nil
 		}
 		return oneOf(name, s, words)

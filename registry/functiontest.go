@@ -43,10 +43,18 @@ type TestForm struct {
 	Stitch  *StitchCheck      // the seam beside the ruler, where it was measured
 }
 
-// PointsFor lists the points asked of this machine.
+// PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is none.
 func (w *Workshop) PointsFor(m *Machine) ([]TestPoint, error) {
 	list, err := w.Lists.Points()
-	return slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) }), err
+	if err != nil {
+		return nil, err
+	}
+	points := slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) })
+	if len(points) == 0 {
+		return nil, Errorf(Conflict, "%s has %s drive, and lists/points.csv has no point for it, so it cannot be tested: add the points to that list",
+			m.Tag, m.Drive)
+	}
+	return points, nil
 }
 
 // Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its faults.

@@ -1,16 +1,13 @@
 package registry
 
-import (
-	"regexp"
-	"strings"
-)
+import "regexp"
 
 // mostMeasure is longer than anything that is measured on a head or a base; what is above it lacks its decimal point.
 const mostMeasure = 3000 * Millimetre
 
 // parseMeasure reads a length on a head or a base; empty is not known.
 func parseMeasure(field, text string) (Length, error) {
-	if strings.TrimSpace(text) == "" {
+	if blank(text) {
 		return 0, nil
 	}
 	l, err := ParseLength(field, text)
@@ -28,7 +25,7 @@ var (
 // ParseLengthByWidth reads two lengths with an x between them: "371x178", "371 × 178 mm", "14 5/8 x 7 in". A unit behind the second
 // alone is meant for both. Empty is not known.
 func ParseLengthByWidth(field, text string) (length, width Length, err error) {
-	if strings.TrimSpace(text) == "" {
+	if blank(text) {
 		return 0, 0, nil
 	}
 	parts := by.Split(plain(text), -1)

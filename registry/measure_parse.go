@@ -350,7 +350,7 @@ func (m *Mass) UnmarshalCSV(cell []byte) error { return unmarshalCell(m, cell, P
 
 func unmarshalCell[T ~int64](to *T, cell []byte, parse func(field, text string) (T, error), field string) error {
 	*to = 0
-	if strings.TrimSpace(string(cell)) == "" {
+	if blank(string(cell)) {
 		return nil
 	}
 	got, err := parse(field, string(cell))

@@ -50,6 +50,9 @@ func cleanText(field, s string, max int) (string, error) {
 	return s, nil
 }
 
+// blank says whether nothing was typed.
+func blank(s string) bool { return strings.TrimSpace(s) == "" }
+
 // isDirectionMark finds the characters that reorder the text around them, so that a field can look like another one.
 func isDirectionMark(r rune) bool {
 	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F

@@ -24,7 +24,7 @@ func (a *Arrival) Subject() string { return string(a.Tag) }
 
 // ReportBack keeps what the training centre says.
 func (w *Workshop) ReportBack(ctx context.Context, by Initials, tag Tag, said Arrival) (*Machine, error) {
-	if len(said.Transit) == 0 && len(said.Faults) == 0 && said.Note == "" {
+	if len(said.Transit) == 0 && len(said.Faults) == 0 && blank(said.Note) {
 		return nil, Errorf(Invalid, "nothing to report for %s: give --damage, --fault or --note with what the centre says, such as --note \"arrived well\"", tag)
 	}
 	for field, list := range map[string][]string{"damage": said.Transit, "fault": said.Faults} {

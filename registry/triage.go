@@ -12,14 +12,18 @@ var ways = map[string]string{"refurbish": doRefurbish, "parts": doStrip, "sale":
 // parseWay reads where a triage leads, and asks for its reason.
 func parseWay(way, why string) (string, error) {
 	way, err := oneOf("to", way, slices.Sorted(maps.Keys(ways)))
-	if err == nil && why == "" {
+	if err == nil && blank(why) {
 		err = Errorf(Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
 	}
 	return way, err
 }
 
-func errNoHoldReason() error {
-	return Errorf(Invalid, "why is missing: give --why with what it waits for")
+// checkHoldReason asks for the reason of a hold.
+func checkHoldReason(why string) error {
+	if blank(why) {
+		return Errorf(Invalid, "why is missing: give --why with what it waits for")
+	}
+	return nil
 }
 
 // Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who took a second look
@@ -44,14 +48,14 @@ func (w *Workshop) Triage(ctx context.Context, by Initials, tag Tag, way, why st
 
 // Hold stops a machine for a reason; it goes back to where it was.
 func (w *Workshop) Hold(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
-	if why == "" {
-		return nil, errNoHoldReason()
+	if err := checkHoldReason(why); err != nil {
+		return nil, err
 	}
 	return w.onMachine(ctx, by, tag, "hold", why, func(tx Tx, m *Machine) error {
 		if err := m.moveTo(doHold, tx.Action().At); err != nil {
 			return err
 		}
-		m.HeldWhy = why
+		m.HeldWhy = tx.Action().Why
 		return nil
 	})
 }

@@ -661,3 +661,42 @@ func TestConvertingStartsTheTestsAgain(t *testing.T) {
 	_, err = w.MayTest(ctx, "QX", tag)
 	assert.ErrorContains(t, err, "QX worked on")
 }
+
+// A reason of blanks is none, and says nothing to whoever reads it years later.
+func TestABlankReasonIsNone(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	gone := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Shipped })
+	base := &registry.Base{}
+	require.NoError(t, w.AddBase(ctx, "QX", base))
+	for name, do := range map[string]func(text string) error{
+		"triage":      func(s string) error { _, err := w.Triage(ctx, "QX", tag, "parts", s, ""); return err },
+		"hold":        func(s string) error { _, err := w.Hold(ctx, "QX", tag, s); return err },
+		"base triage": func(s string) error { _, err := w.TriageBase(ctx, "QX", base.Tag, "parts", s); return err },
+		"base hold":   func(s string) error { _, err := w.HoldBase(ctx, "QX", base.Tag, s); return err },
+		"bench note":  func(s string) error { _, err := w.BenchNote(ctx, "QX", tag, registry.WorkNote{Note: s}); return err },
+		"report back": func(s string) error { _, err := w.ReportBack(ctx, "QX", gone, registry.Arrival{Note: s}); return err },
+		"base note":   func(s string) error { _, err := w.NoteBase(ctx, "QX", base.Tag, s); return err },
+	} {
+		for _, text := range []string{"", " \t "} {
+			assert.Equal(t, registry.Invalid, registry.CodeOf(do(text)), "%s %q", name, text)
+		}
+	}
+	m, err := w.Hold(ctx, "QX", tag, "  waits for its shuttle ")
+	require.NoError(t, err)
+	assert.Equal(t, "waits for its shuttle", m.HeldWhy)
+}
+
+// A list of points that leaves a drive out must not pass its machines untested.
+func TestNoPointsIsNoPass(t *testing.T) {
+	w := openWorkshop(t)
+	w.Lists.Points = func() ([]registry.TestPoint, error) {
+		return []registry.TestPoint{{Point: "crank", Ask: "Does it turn?", Drives: registry.DriveSet{registry.Hand}}}, nil
+	}
+	tag := put(t, w, registry.Treadle, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	assert.ErrorContains(t, err, string(tag)+" has treadle drive, and lists/points.csv has no point for it")
+	m, err := w.Machine(ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage)
+}
