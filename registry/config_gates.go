@@ -2,6 +2,7 @@ package registry
 
 import (
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -60,9 +61,12 @@ func (c Config) validateGates() error {
 	if c.Safety.ValidDays < 0 {
 		return Errorf(Invalid, "valid_days %d in [safety] is negative: type days such as 365, or 0 for no end", c.Safety.ValidDays)
 	}
-	for _, in := range c.Safety.Instruments {
+	for i, in := range c.Safety.Instruments {
 		if in.ID == "" {
 			return Errorf(Invalid, "an instrument in [safety] has no id: type id = \"MT1\" or what stands on it")
+		}
+		if slices.ContainsFunc(c.Safety.Instruments[:i], func(o Instrument) bool { return strings.EqualFold(o.ID, in.ID) }) {
+			return Errorf(Invalid, "instrument %s in [safety] stands twice, and only one of its dates can be right: take one out", in.ID)
 		}
 		for _, day := range []string{in.Calibrated, in.Due} {
 			if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {

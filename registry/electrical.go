@@ -68,7 +68,7 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 	if err := rules.CheckInstrument(form.Instrument, on); err != nil {
 		return SafetyResult{}, err
 	}
-	if err := form.complete(); err != nil {
+	if err := form.complete(r.Nameplate.Plug); err != nil {
 		return SafetyResult{}, err
 	}
 	if err := r.measure(limits); err != nil {

@@ -75,7 +75,7 @@ func (f SafetyForm) Check() error {
 	if err := f.checkFigures(); err != nil {
 		return err
 	}
-	for _, r := range f.wanted() {
+	for _, r := range f.wanted(f.Plug) {
 		if err := r.checkNotApplicable(); err != nil {
 			return err
 		}
@@ -229,38 +229,49 @@ type wanted struct {
 	naWhy       string // why n/a is refused; "" = allowed
 }
 
-func (r wanted) flag() string { return "--" + strings.ReplaceAll(r.name, " ", "-") }
+// entry says what to type.
+func (r wanted) entry() string {
+	if r.name == "polarity" {
+		return "--polarity with pass or fail"
+	}
+	return "--" + strings.ReplaceAll(r.name, " ", "-") + " with its figure"
+}
 
 // checkNotApplicable refuses n/a where it does apply.
 func (r wanted) checkNotApplicable() error {
 	if r.value == notApplicable && r.naWhy != "" {
-		return Errorf(Invalid, "%s cannot be n/a: %s, type %s with its figure", r.name, r.naWhy, r.flag())
+		return Errorf(Invalid, "%s cannot be n/a: %s, type %s", r.name, r.naWhy, r.entry())
 	}
 	return nil
 }
 
-// wanted says what the class and the plug ask for. Class none and unknown have no limits, so nothing is asked.
-func (f *SafetyForm) wanted() []wanted {
+// wanted says what the class and the plug ask for; an empty plug is not known. Class none and unknown have no limits, so nothing is asked.
+func (f *SafetyForm) wanted(plug string) []wanted {
 	if f.Class != "I" && f.Class != "II" {
 		return nil
 	}
 	classI := f.Class == "I"
+	fitted := "a type " + plug + " plug"
+	if f.Plug == "" {
+		fitted += ", as recorded before (add --plug if it has another now),"
+	}
 	return []wanted{
 		{"earth", f.Earth, classI, when(classI, "a class I machine has an earth")},
 		{"cord length", f.CordLength, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"insulation", f.Insulation, true, "every class has insulation"},
 		{"leakage", f.Leakage, true, "every class can leak"},
-		{"polarity", f.Polarity, true, when(f.Plug != "" && !strings.Contains(reversible, f.Plug), "a type "+f.Plug+" plug fits one way round only")},
-		{"fuse", f.Fuse, true, when(f.Plug == fused, "a type "+fused+" plug has a fuse")},
+		{"polarity", f.Polarity, true, when(plug != "" && !strings.Contains(reversible, plug), fitted+" fits one way round only")},
+		{"fuse", f.Fuse, true, when(plug == fused, fitted+" has a fuse")},
 	}
 }
 
-// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply.
-func (f *SafetyForm) complete() error {
-	for _, r := range f.wanted() {
+// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply. The plug is
+// the machine's, as recorded by this form or an earlier one.
+func (f *SafetyForm) complete(plug string) error {
+	for _, r := range f.wanted(plug) {
 		if r.value == "" && r.needed {
-			return Errorf(Invalid, "%s is missing for class %s: type %s with its figure%s", r.name, f.Class, r.flag(),
+			return Errorf(Invalid, "%s is missing for class %s: type %s%s", r.name, f.Class, r.entry(),
 				when(r.naWhy == "", ", or n/a where the plug makes it so"))
 		}
 		if err := r.checkNotApplicable(); err != nil {

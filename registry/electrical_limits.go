@@ -48,12 +48,15 @@ func (l SafetyLimits) Tightened() (SafetyLimits, error) {
 		{"leakage_1_ma", &l.LeakageIMA, published.LeakageIMA, false},
 		{"leakage_2_ma", &l.LeakageIIMA, published.LeakageIIMA, false},
 	} {
+		most := float64(resistances.most) / float64(Megohm) // no instrument shows more, and no reading above it is taken
 		switch v := *f.house; {
 		case v == 0:
 			*f.house = f.published
 		case math.IsNaN(v) || math.IsInf(v, 0) || v < 0:
 			return l, Errorf(Invalid, "%s %v in [safety.limits] is no limit: type a figure above nought, or leave it out for the published %v",
 				f.key, v, f.published)
+		case f.atLeast && v > most:
+			return l, Errorf(Invalid, "%s %v in [safety.limits] is more than any instrument shows: type megohms, at most %v", f.key, v, most)
 		case f.atLeast && v < f.published, !f.atLeast && v > f.published:
 			bound := "or less"
 			if f.atLeast {

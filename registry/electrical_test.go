@@ -215,6 +215,19 @@ func TestNotApplicableByPlug(t *testing.T) {
 	assert.True(t, r.Pass)
 	assert.Len(t, r.Notes, 2)
 	assert.Equal(t, "C", r.Nameplate.Plug)
+
+	// What an earlier test recorded of the plug still holds when this one does not name it.
+	form = passingII()
+	form.Polarity = "n/a"
+	_, err := SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	assert.ErrorContains(t, err, "polarity cannot be n/a: a type G plug, as recorded before (add --plug if it has another now), fits one way round only, "+
+		"type --polarity with pass or fail")
+	form.Polarity, form.Fuse = "pass", "n/a"
+	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	assert.ErrorContains(t, err, "fuse cannot be n/a")
+	form.Plug = "C"
+	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	assert.NoError(t, err, "it has another plug now")
 }
 
 func TestEndOfScale(t *testing.T) {
@@ -271,7 +284,7 @@ func TestHouseCanOnlyTighten(t *testing.T) {
 	assert.False(t, r.Pass)
 
 	for _, loose := range []SafetyLimits{{EarthOhm: 0.11}, {InsulationIMohm: 0.9}, {InsulationIIMohm: 1}, {LeakageHandheldMA: 1},
-		{LeakageIMA: 3.6}, {LeakageIIMA: 0.3}, {EarthOhm: -1}} {
+		{LeakageIMA: 3.6}, {LeakageIIMA: 0.3}, {EarthOhm: -1}, {InsulationIMohm: 1e7}, {InsulationIIMohm: 100_001}} {
 		_, err := loose.Tightened()
 		assert.Error(t, err, "%+v", loose)
 	}

@@ -31,6 +31,13 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 }
 
 func TestGateSettingsAreChecked(t *testing.T) {
+	twice := `[[safety.instruments]]
+id = "A"
+calibrated = "2031-01-01"
+[[safety.instruments]]
+id = "a"
+calibrated = "2032-01-01"
+`
 	for text, says := range map[string]string{
 		"[test]\nsecond_person = [\"steam\"]":                           `second_person "steam" in [test] is no drive`,
 		"[test]\nstitch_tolerance_mm = -1":                              "stitch_tolerance_mm -1 in [test]",
@@ -46,6 +53,7 @@ func TestGateSettingsAreChecked(t *testing.T) {
 		"[safety.limits]\ninsulation_2_mohm = nan":                      "insulation_2_mohm NaN in [safety.limits]",
 		"[worklist]\nprior_passed = 3\nprior_tested = 2":                "prior_passed of at most prior_tested",
 		"[worklist]\nheld_days = -1":                                    "held_days and prior_tested of 0 or more",
+		twice:                                                           "instrument a in [safety] stands twice",
 		"[safety]\ncompetent = [\"el\"]\n[test]\nsecond_person = []\n#": "",
 	} {
 		config, err := ParseConfig([]byte(text))
