@@ -93,7 +93,7 @@ func (w *Workshop) Test(ctx context.Context, by Initials, tag Tag, form TestForm
 // MayTest says whether this person may test this machine now, before anybody is asked a point.
 func (w *Workshop) MayTest(ctx context.Context, by Initials, tag Tag) (m *Machine, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
-		if m, err = MachineByTag(r, tag); err != nil {
+		if m, err = workable(r, tag); err != nil {
 			return err
 		}
 		return w.testGates(r, m, by)

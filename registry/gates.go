@@ -135,14 +135,20 @@ func (w *Workshop) SecondLook(m *Machine, to Stage) bool {
 // age is how old a machine is at least, in years.
 func (w *Workshop) age(m *Machine) int { return w.Now().In(w.Config.Location()).Year() - *m.To }
 
+// workable reads a machine that is worked on in this house; another is returned beside the refusal.
+func workable(r Reader, tag Tag) (*Machine, error) {
+	m, err := MachineByTag(r, tag)
+	if err == nil && m.HandedTo != "" {
+		err = workedOnThere(tag, m.HandedTo)
+	}
+	return m, err
+}
+
 // onMachine runs one action on one machine: read it, let the rule change it, save it.
 func (w *Workshop) onMachine(ctx context.Context, by Initials, tag Tag, verb, why string, rule func(Tx, *Machine) error) (m *Machine, err error) {
 	err = w.act(ctx, by, verb, why, func(tx Tx) error {
-		if m, err = MachineByTag(tx, tag); err != nil {
+		if m, err = workable(tx, tag); err != nil {
 			return err
-		}
-		if m.HandedTo != "" {
-			return workedOnThere(tag, m.HandedTo)
 		}
 		promised := m.HeldFrom == Reserved
 		if err := rule(tx, m); err != nil {

@@ -310,6 +310,11 @@ func (w *Workshop) correct(m *Machine, fn func(*Machine) error) error {
 		return Errorf(Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: use pitman convert %s --to %s",
 			m.Tag, m.Stage, before.Drive, m.Tag, m.Drive)
 	}
+	if m.Drive != before.Drive {
+		// Under the other drive its gates asked for something else: no earlier test speaks for it.
+		m.untest()
+		m.unsafe()
+	}
 	if err := m.Validate(); err != nil {
 		return err
 	}

@@ -102,7 +102,8 @@ type Estimate struct {
 	Basis string `json:"basis"`
 }
 
-// Stale lists the machines that the present tables would date otherwise.
+// Stale lists the machines that the present tables would date otherwise. What another house has is dated there: a change here would part
+// the two histories, and the machine could not come back.
 func (w *Workshop) Stale(ctx context.Context) (stale []Redating, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
 		stale, err = w.stale(r)
@@ -137,7 +138,7 @@ func (w *Workshop) Redate(ctx context.Context, by Initials) (stale []Redating, e
 func (w *Workshop) stale(r Reader) (stale []Redating, err error) {
 	stale = []Redating{}
 	n := int64(0)
-	err = r.Machines(MachineFilter{}, func(m *Machine) error {
+	err = r.Machines(MachineFilter{Here: true}, func(m *Machine) error {
 		if n++; w.Tick != nil {
 			w.Tick(n)
 		}

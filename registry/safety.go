@@ -32,7 +32,7 @@ func (t *SafetyTest) Subject() string { return string(t.Tag) }
 // MayTestSafety says whether this person may record a safety test of this machine now.
 func (w *Workshop) MayTestSafety(ctx context.Context, by Initials, tag Tag) (m *Machine, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
-		if m, err = MachineByTag(r, tag); err != nil {
+		if m, err = workable(r, tag); err != nil {
 			return err
 		}
 		return w.safetyGates(m, by)

@@ -10,7 +10,7 @@ type Summary struct {
 	From          string         `json:"from"` // first day, as 2031-05-04; empty = from the beginning
 	To            string         `json:"to"`   // last day
 	Received      int            `json:"received"`
-	Finished      int            `json:"finished"` // came to ready
+	Finished      int            `json:"finished"` // passed their tests and came to ready
 	FirstPassed   int            `json:"first_time_passed"`
 	FirstTested   int            `json:"first_time_tested"`
 	FirstPassRate *float64       `json:"first_time_pass_rate"` // null when nothing was tested
@@ -109,12 +109,12 @@ func (s *Summary) stages(r Reader, from, to time.Time) (used map[int64]bool, err
 			stays[before.Stage] = append(stays[before.Stage], Days(before.At, c.At))
 		}
 		if now {
-			switch c.Stage {
-			case Ready:
+			switch {
+			case c.Stage == Ready && c.Machine == before.Machine && before.Stage == Check: // not given back, nor let go again
 				finished[c.Machine] = true
-			case Shipped:
+			case c.Stage == Shipped:
 				shipped[c.Machine], used[c.Machine] = true, true
-			case Sold:
+			case c.Stage == Sold:
 				used[c.Machine] = true
 			}
 		}

@@ -700,3 +700,40 @@ func TestNoPointsIsNoPass(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, registry.Check, m.Stage)
 }
+
+// A drive that was logged wrongly is corrected together with what was tested under it.
+func TestACorrectedDriveStartsTheTestsAgain(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	require.NoError(t, err)
+	for _, drive := range []registry.Drive{registry.Hand, registry.Electric} {
+		m, err := w.Amend(ctx, "QX", tag, "", func(m *registry.Machine) error { m.Drive = drive; return nil })
+		require.NoError(t, err)
+		assert.True(t, m.SafetyAt.IsZero(), drive)
+	}
+	_, err = w.UndoOn(ctx, "QX", tag)
+	require.NoError(t, err)
+	_, err = w.UndoOn(ctx, "QX", tag)
+	assert.ErrorContains(t, err, "who alone may bring back a safety pass by undoing")
+}
+
+// Another house works on what was handed to it. Whoever would test it here hears so before the first question, and new tables leave its
+// history alone, or it could not come back.
+func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
+	w := openWorkshop(t)
+	made := func(m *registry.Machine) { m.Stage = registry.Check; m.Maker, m.Serial = "Willcox & Gibbs", "15000" }
+	gone, here := put(t, w, registry.Electric, made), put(t, w, registry.Electric, made)
+	_, err := w.HandOver(ctx, "QX", registry.Handing{Tags: []registry.Tag{gone}, To: "Ellerby"}, func(*registry.Carried) error { return nil })
+	require.NoError(t, err)
+	says := string(gone) + " was handed to Ellerby and is worked on there"
+	m, err := w.MayTest(ctx, "RS", gone)
+	assert.ErrorContains(t, err, says)
+	assert.Equal(t, gone, m.Tag, "shown beside the refusal")
+	_, err = w.MayTestSafety(ctx, "EL", gone)
+	assert.ErrorContains(t, err, says)
+	redated, err := w.Redate(ctx, "QX")
+	require.NoError(t, err)
+	require.Len(t, redated, 1)
+	assert.Equal(t, here, redated[0].Tag)
+}

@@ -222,3 +222,22 @@ func TestTheReportByHand(t *testing.T) {
 	assert.Equal(t, 19.5, s.KeptKG)
 	assert.Equal(t, 1, s.NotWeighed)
 }
+
+// What was finished before the stretch of time, and only came back to stock within it, is not finished again.
+func TestFinishedIsWhatPassedItsTests(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	require.NoError(t, err)
+	later := w.Now().AddDate(0, 1, 0)
+	w.Now = func() time.Time { return later }
+	_, err = w.Hold(ctx, "QX", tag, "to be photographed")
+	require.NoError(t, err)
+	_, err = w.Release(ctx, "QX", tag, "")
+	require.NoError(t, err)
+	for days, want := range map[[2]string]int{{"", ""}: 1, {"2031-05-01", "2031-05-31"}: 1, {"2031-06-01", "2031-06-30"}: 0} {
+		s, err := w.Report(ctx, days[0], days[1])
+		require.NoError(t, err)
+		assert.Equal(t, want, s.Finished, days)
+	}
+}
