@@ -32,7 +32,7 @@ func (w *Workshop) kitHave(r Reader, m *Machine, list []KitRow) (map[string]int,
 			continue
 		}
 		var waits []Need
-		if err := r.All(&waits, Fields{"tag": m.Tag, "part": row.Part, "met": 0}); err != nil {
+		if err := r.All(&waits, Fields{"tag": m.Tag, "part": row.Part, "met": false}); err != nil {
 			return nil, err
 		}
 		there, err := onIt(r, m.Tag, row.Part)

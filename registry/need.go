@@ -32,7 +32,7 @@ func (w *Workshop) NeedSpare(ctx context.Context, by Initials, tag Tag, name str
 			return err
 		}
 		var open []Need
-		if err := tx.All(&open, Fields{"tag": tag, "part": part.Part, "met": 0}); err != nil {
+		if err := tx.All(&open, Fields{"tag": tag, "part": part.Part, "met": false}); err != nil {
 			return err
 		}
 		if len(open) > 0 {
@@ -61,7 +61,7 @@ func (w *Workshop) Needs(ctx context.Context) (needs []OpenNeed, err error) {
 // openNeeds leaves out machines that do not wait any more: they are ready without the part, or gone.
 func openNeeds(r Reader) ([]OpenNeed, error) {
 	var open []Need
-	if err := r.All(&open, Fields{"met": 0}); err != nil {
+	if err := r.All(&open, Fields{"met": false}); err != nil {
 		return nil, err
 	}
 	needs := []OpenNeed{}

@@ -184,7 +184,7 @@ func (w *Workshop) fitPart(tx Tx, m *Machine, use PartUse) (string, error) {
 		return "", err
 	}
 	var needs []Need
-	if err := tx.All(&needs, Fields{"tag": m.Tag, "part": part.Part, "met": 0}); err != nil {
+	if err := tx.All(&needs, Fields{"tag": m.Tag, "part": part.Part, "met": false}); err != nil {
 		return "", err
 	}
 	for i := range needs {

@@ -13,10 +13,13 @@ import (
 	"pitman/registry"
 )
 
+// adopted finds an action by its origin, along the index of those that have one, or by its number.
+const adopted = "SELECT id, at, by, verb FROM action WHERE origin <> '' AND origin = ?1 OR origin = '' AND id = ?2"
+
 // Adopt looks for the action under its origin, or under its own number when it was done in this house.
 func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 	at := a.At.UTC().Format(stamp)
-	s, err := t.prepare("SELECT id, at, by, verb FROM action WHERE origin = ?1 OR id = ?2 AND origin = ''")
+	s, err := t.prepare(adopted)
 	if err != nil {
 		return 0, err
 	}

@@ -91,7 +91,7 @@ func (r *reader) Names(column registry.Column, n int) ([]string, error) {
 	}
 	text := strings.NewReplacer("$key", key, "$order", order, "$column", string(column)).Replace(`WITH RECURSIVE known (name) AS (
 			VALUES ('')
-			UNION ALL SELECT (SELECT $key FROM machine WHERE $key <> '' AND $order > name ORDER BY $order LIMIT 1) FROM known WHERE name IS NOT NULL)
-		SELECT (SELECT $column FROM machine WHERE $order = name AND $key <> '' LIMIT 1) FROM known WHERE name <> '' LIMIT ?`)
+			UNION ALL SELECT (SELECT $key FROM machine WHERE struck = 0 AND $key <> '' AND $order > name ORDER BY $order LIMIT 1) FROM known WHERE name IS NOT NULL)
+		SELECT (SELECT $column FROM machine WHERE struck = 0 AND $order = name AND $key <> '' LIMIT 1) FROM known WHERE name <> '' LIMIT ?`)
 	return r.strings(text, n)
 }

@@ -111,34 +111,32 @@ func (s *scanner) into(rows *sql.Rows, v reflect.Value) error {
 	return s.table.fill(v, s.values)
 }
 
-// where turns fields into a condition, in an order that does not change.
+// where turns fields into a condition, in an order that does not change. That a text is not empty, and what is yes or no, stands in the
+// condition itself: SQLite takes an index over a part of the rows only if it sees that no row outside that part is wanted.
 func where(fields registry.Fields) (string, []any) {
 	names := make([]string, 0, len(fields))
 	for name := range fields {
 		names = append(names, name)
 	}
 	slices.Sort(names)
-	args := make([]any, len(names))
+	args := make([]any, 0, len(names))
 	condition := "struck = 0"
-	for i, name := range names {
-		condition += " AND " + name + " = ?"
-		args[i] = plain(fields[name])
+	for _, name := range names {
+		switch v := reflect.ValueOf(fields[name]); v.Kind() {
+		case reflect.Bool:
+			yes, _ := store(v, false)
+			condition += fmt.Sprintf(" AND %s = %d", name, yes)
+		case reflect.String:
+			condition += " AND " + name + " = ?"
+			if args = append(args, v.String()); v.Len() > 0 {
+				condition += " AND " + name + " <> ''"
+			}
+		default:
+			condition += " AND " + name + " = ?"
+			args = append(args, fields[name])
+		}
 	}
 	return condition, args
-}
-
-// plain turns a named string or number into what the driver takes.
-func plain(value any) any {
-	switch v := reflect.ValueOf(value); v.Kind() {
-	case reflect.String:
-		return v.String()
-	case reflect.Int, reflect.Int64:
-		return v.Int()
-	case reflect.Bool:
-		n, _ := store(v, false)
-		return n
-	}
-	return value
 }
 
 // oldestFirst selects by a condition of equalities. The order stands apart from the condition, because SQLite compiles a statement anew each

@@ -182,3 +182,26 @@ func rawOpen(t testing.TB, path string) *sql.DB {
 	t.Cleanup(func() { raw.Close() })
 	return raw
 }
+
+// What is offered while somebody types comes from what is in the house, each name once whatever its capitals.
+func TestNamesAreThoseInTheHouse(t *testing.T) {
+	w, db, _ := open(t)
+	for i, c := range [][2]string{{"Ostermann", "bay 2"}, {"OSTERMANN", "Bay 2"}, {"Harrow & Finch", ""}, {"Tamarisk", "attic"}} {
+		m := machine("K" + string(rune('1'+i)))
+		m.Maker, m.Place = c[0], c[1]
+		require.NoError(t, w.Log(ctx, "QX", m, false))
+	}
+	_, err := w.Undo(ctx, "QX") // Tamarisk, in the attic
+	require.NoError(t, err)
+	require.NoError(t, db.View(ctx, func(r registry.Reader) error {
+		makers, err := r.Names(registry.ColumnMaker, 10)
+		require.NoError(t, err)
+		assert.Equal(t, []string{"Harrow & Finch", "Ostermann"}, makers)
+		places, err := r.Names(registry.ColumnPlace, 10)
+		require.NoError(t, err)
+		assert.Equal(t, []string{"bay 2"}, places)
+		_, err = r.Names(registry.ColumnDonor, 10)
+		assert.ErrorContains(t, err, "has no index")
+		return nil
+	}))
+}

@@ -41,7 +41,7 @@ func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Act
 	if subject == "" {
 		return r.action("WHERE by = ? AND origin = '' AND "+live+" ORDER BY action.id DESC LIMIT 1", string(by))
 	}
-	return r.action("WHERE action.id = (SELECT max(action) FROM change JOIN action ON action.id = action WHERE subject = ? AND "+live+")", subject)
+	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
 }
 
 func (r *reader) SubjectsOf(action int64) ([]string, error) {
@@ -62,9 +62,11 @@ func (r *reader) SubjectsOf(action int64) ([]string, error) {
 }
 
 func (r *reader) BuiltOn(subject string, action int64) (*registry.Action, error) {
-	return r.action("JOIN change ON change.action = action.id WHERE subject = ? AND action.id > ? AND "+live+
-		" ORDER BY action.id LIMIT 1", subject, action)
+	return r.action("WHERE action.id = (SELECT min(action) FROM "+ofSubject+" AND action > ? AND "+live+")", subject, action)
 }
+
+// ofSubject goes from the few changes of a subject to their actions, not from all actions to theirs.
+const ofSubject = "change CROSS JOIN action ON action.id = action WHERE subject = ?"
 
 // change is one stored change.
 type change struct {

@@ -1,0 +1,67 @@
+package sqlite
+
+import (
+	"context"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+// What is looked up once for each row of an import, each step of a bundle or each piece of an order goes along an index, or its time would
+// grow with the square of the house. The plans are SQLite's own, of the very statements that were run.
+func TestLookUpsGoAlongAnIndex(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "pitman.db")
+	require.NoError(t, Create(path))
+	db, err := Open(path)
+	require.NoError(t, err)
+	defer db.Close()
+	require.NoError(t, db.within(context.Background(), forReading, func(r *reader) error {
+		for _, look := range []struct {
+			rec   registry.Record
+			where registry.Fields
+		}{
+			{&registry.Machine{}, registry.Fields{"tag": "PM16"}},
+			{&registry.Machine{}, registry.Fields{"import_id": "A 12"}},
+			{&registry.Machine{}, registry.Fields{"maker_key": "ostermann", "serial_key": "1"}},
+			{&registry.Base{}, registry.Fields{"tag": "PM16"}},
+			{&registry.Work{}, registry.Fields{"tag": "PM16"}},
+			{&registry.FunctionTest{}, registry.Fields{"tag": "PM16"}},
+			{&registry.Need{}, registry.Fields{"tag": "PM16", "part": "belt", "met": false}},
+			{&registry.Spare{}, registry.Fields{"taken_from": "PM16", "part": "motor"}},
+			{&registry.Spare{}, registry.Fields{"fitted_to": "", "part": "motor"}},
+			{&registry.Supply{}, registry.Fields{"part": "belt"}},
+			{&registry.KitItem{}, registry.Fields{"tag": "PM16"}},
+			{&registry.OrderSet{}, registry.Fields{"head": "PM16", "stands": true}},
+			{&registry.OrderSet{}, registry.Fields{"base": "PM16", "stands": true}},
+			{&registry.OrderSet{}, registry.Fields{"number": "ORD1", "stands": true}},
+		} {
+			require.Equal(t, registry.NotFound, registry.CodeOf(r.Get(look.rec, look.where)))
+		}
+		_, err := r.LastAction("", "PM16")
+		require.NoError(t, err)
+		_, err = r.BuiltOn("PM16", 1)
+		require.NoError(t, err)
+		_, err = r.prepare(adopted)
+		require.NoError(t, err)
+		_, err = r.History("PM16")
+		require.NoError(t, err)
+		for text := range r.statements {
+			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text, make([]any, strings.Count(text, "?"))...)
+			require.NoError(t, err)
+			for rows.Next() {
+				var id, parent, unused int
+				var step string
+				require.NoError(t, rows.Scan(&id, &parent, &unused, &step))
+				assert.False(t, strings.HasPrefix(step, "SCAN"), "%s\n%s", step, text)
+				assert.NotContains(t, step, "(undoes=? AND rowid", "every action that still stands\n%s", text)
+			}
+			require.NoError(t, rows.Close())
+		}
+		return nil
+	}))
+}
