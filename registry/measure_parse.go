@@ -21,19 +21,6 @@ const (
 	Megohm            = 1_000_000 * Ohm
 )
 
-// Ohms returns the resistance in ohms.
-func (r Resistance) Ohms() float64 { return float64(r) / float64(Ohm) }
-
-// Megohms returns the resistance in megohms, the unit of insulation readings.
-func (r Resistance) Megohms() float64 { return float64(r) / float64(Megohm) }
-
-func (r Resistance) String() string {
-	if r >= Megohm {
-		return decimal(int64(r), 12) + " MΩ"
-	}
-	return decimal(int64(r), 6) + " Ω"
-}
-
 // Current is an electric current in microamperes.
 type Current int64
 
@@ -42,12 +29,6 @@ const (
 	Milliampere Current = 1000
 	Ampere              = 1000 * Milliampere
 )
-
-// MA returns the current in milliamperes, the unit of leakage readings.
-func (c Current) MA() float64 { return float64(c) / float64(Milliampere) }
-
-// A returns the current in amperes, the unit of fuses.
-func (c Current) A() float64 { return float64(c) / float64(Ampere) }
 
 func (c Current) String() string {
 	if c >= Ampere {
@@ -132,18 +113,6 @@ func ParseLength(field, text string) (Length, error) {
 func ParseMass(field, text string) (Mass, error) {
 	v, err := masses.parse(field, text, "kg")
 	return Mass(v), err
-}
-
-// ParseResistance reads a resistance; a bare figure is in the given unit, "ohm" for earth continuity, "MΩ" for insulation.
-func ParseResistance(field, text, unit string) (Resistance, error) {
-	v, err := resistances.parse(field, text, unit)
-	return Resistance(v), err
-}
-
-// ParseCurrent reads a current; a bare figure is in the given unit, "mA" for leakage, "A" for a fuse.
-func ParseCurrent(field, text, unit string) (Current, error) {
-	v, err := currents.parse(field, text, unit)
-	return Current(v), err
 }
 
 var (

@@ -60,11 +60,8 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 	return r, nil
 }
 
-// PerInch turns a stitch length into stitches per inch, and StitchOf turns it back.
+// PerInch turns a stitch length into stitches per inch.
 func PerInch(stitch Length) float64 { return inch / float64(stitch) }
-
-// StitchOf is the stitch length at so many stitches per inch, to the micrometre.
-func StitchOf(perInch float64) Length { return Length(nearestWhole(inch / perInch)) }
 
 var perInchPattern = regexp.MustCompile(`^([0-9]{1,2}(?:[.,][0-9]{1,3})?) ?(?:spi|/ ?in|per inch|stitches per inch)$`)
 

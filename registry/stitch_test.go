@@ -50,10 +50,10 @@ func TestStitchesPerInchBothWays(t *testing.T) {
 	assert.InDelta(t, 10.16, PerInch(2500), 1e-9)
 	assert.InDelta(t, 12.7, PerInch(2000), 1e-9)
 	assert.InDelta(t, 16.9, PerInch(1500), 0.05)
-	assert.Equal(t, Length(2540), StitchOf(10))
-	assert.Equal(t, Length(2117), StitchOf(12))
-	for l := 500 * Length(1); l <= 12_000; l += 7 {
-		assert.Equal(t, l, StitchOf(PerInch(l)))
+	for per, want := range map[string]Length{"10 spi": 2540, "12 spi": 2117} {
+		dial, err := ParseDial(per)
+		require.NoError(t, err)
+		assert.Equal(t, want, dial)
 	}
 	assert.False(t, math.IsInf(PerInch(1), 0))
 }
