@@ -122,7 +122,7 @@ func (a *Answer) use(s *series, places []int) {
 		if len(a.Rows) == 0 {
 			a.allotted = true
 		}
-		a.allotted = a.allotted && r.Allotted()
+		a.allotted = a.allotted && r.allotted()
 		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
 		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source, prefix: r.Prefix})
 		if len(a.Notes) > maxNotes {

@@ -1,12 +1,9 @@
 package serials
 
 import (
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -53,8 +50,8 @@ func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 		"Quill,,1,9,20,1920,,,,":                               `bad year: from "20" is not a year: type four digits, 1700 to 2100`,
 		"Quill,,1,9,,1920,,,,":                                 `bad year: from "" is not a year: type four digits, 1700 to 2100`,
 		"Quill,,1,9,1920,c1921,,,,":                            `bad year: to "c1921" is not a year: type four digits, 1700 to 2100, or leave it empty`,
-		"Quill,K1,1,9,1920,1920,,,,":                           `bad prefix: prefix "K1" must end in a letter and be letters and digits only: move digits behind the last letter into first and last`,
-		"Quill,K?,1,9,1920,1920,,,,":                           `bad prefix: prefix "K?" must end in a letter and be letters and digits only: move digits behind the last letter into first and last`,
+		"Quill,K1,1,9,1920,1920,,,,":                           `bad prefix: prefix "K1" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
+		"Quill,K?,1,9,1920,1920,,,,":                           `bad prefix: prefix "K?" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
 		",,1,9,1920,1920,,,,":                                  `missing value: the row has no maker: type the maker's name`,
 		"Quill,,1,9,1920,1920,,,a,b,c":                         `unreadable: the row has 11 fields and the header 10: put double quotes round a field that has a comma in it`,
 		"Quill,,1,9,1920,1920,,,a \"b\",":                      `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,
@@ -114,62 +111,6 @@ func TestHostileFilesStayBounded(t *testing.T) {
 	table, faults = ReadTable("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", maxRows+1)))
 	assert.Equal(t, maxRows, len(table.Rows))
 	assert.Contains(t, faults[0].Message, "more than 200000 rows")
-}
-
-func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
-	dir := t.TempDir()
-	write := func(name, text string) {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
-	}
-	write("good.csv", header+"Quill,,1,9,1920,1920,,,,\n")
-	write("bad.csv", "\x00")
-	write("notes.txt", "not a table")
-	write(".~lock.good.csv", "a spreadsheet's lock")
-	write("UPPER.CSV", header+"Fenn,,1,9,1930,1930,,,,\n")
-	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder.csv"), 0o700))
-	require.NoError(t, os.Symlink("nowhere", filepath.Join(dir, "link.csv")))
-	tables, err := LoadDir(dir)
-	require.NoError(t, err)
-	assert.Equal(t, []string{"Fenn", "Quill"}, tables.Makers())
-	var wrong []string
-	for _, f := range tables.Check() {
-		wrong = append(wrong, f.File)
-	}
-	assert.Equal(t, []string{"bad.csv", "folder.csv", "link.csv"}, wrong)
-
-	_, err = LoadDir(filepath.Join(dir, "missing"))
-	assert.ErrorIs(t, err, os.ErrNotExist)
-}
-
-// A house's own file stands for the starter of that name: nothing of the embedded one shines through.
-func TestTheFolderWinsOverTheStarters(t *testing.T) {
-	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header + "Bartholf,,101,235,1899,1899,,,my own,\n")}}
-	tables, err := LoadFS(mine)
-	require.NoError(t, err)
-	assert.Equal(t, Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
-	assert.Equal(t, []string{"Bartholf"}, tables.Makers())
-}
-
-// For every row of every published table: both ends and the middle lie in its years, whatever else holds them.
-func TestEveryPublishedRow(t *testing.T) {
-	tables := published(t)
-	rows := 0
-	for _, file := range tables.Files() {
-		for _, r := range file.Rows {
-			rows++
-			numbers := []uint64{r.First}
-			if r.Last.Known {
-				numbers = append(numbers, r.First+(r.Last.N-r.First)/2, r.Last.N)
-			}
-			for _, n := range numbers {
-				serial := r.Prefix + strconv.FormatUint(n, 10)
-				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
-				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.Years())
-				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix})
-			}
-		}
-	}
-	assert.Equal(t, 102+226, rows)
 }
 
 func FuzzReadTable(f *testing.F) {

@@ -1,0 +1,299 @@
+package serials
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// The limits keep a hostile or mistaken file from filling the memory; a table of every maker known is far below them.
+const (
+	maxFile    = 16 << 20 // bytes
+	maxRows    = 200_000
+	maxFaults  = 1000 // told per file; the rest are counted
+	maxRereads = 20   // times that reading starts anew behind a broken quotation mark
+	maxText    = 1000 // bytes in one field
+)
+
+// ReadTable reads one table file. Rows that cannot be read are withheld, each named by a fault; all others are served.
+// The table is nil when nothing in the file can be used.
+func ReadTable(name string, r io.Reader) (*Table, []Fault) {
+	p := &reader{table: &Table{Name: name}}
+	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	switch {
+	case err != nil:
+		p.fault(1, Unreadable, "the file cannot be read (%v): check that it is a file and that you may open it", err)
+	case len(data) > maxFile:
+		p.fault(1, Unreadable, "the file is larger than %d MiB: split it in two", maxFile>>20)
+	case bytes.IndexByte(data, 0) >= 0:
+		p.fault(1, Unreadable, "the file is not plain text: save it from the spreadsheet as CSV in UTF-8")
+	default:
+		if p.read(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))) {
+			return p.table, p.told()
+		}
+	}
+	return nil, p.told()
+}
+
+type reader struct {
+	table   *Table
+	faults  []Fault
+	untold  int
+	columns []int // for each field of a record, its place in Columns, or -1
+}
+
+func (p *reader) fault(line int, kind Kind, format string, args ...any) {
+	if len(p.faults) == maxFaults {
+		p.untold++
+		return
+	}
+	p.faults = append(p.faults, Fault{File: p.table.Name, Line: line, Kind: kind, Message: fmt.Sprintf(format, args...)})
+}
+
+func (p *reader) told() []Fault {
+	if p.untold > 0 {
+		p.faults = append(p.faults, Fault{File: p.table.Name, Line: p.faults[len(p.faults)-1].Line, Kind: Unreadable,
+			Message: fmt.Sprintf("%d more faults follow in this file: mend those above first", p.untold)})
+	}
+	return p.faults
+}
+
+// read goes through the records. A quotation mark left open makes the CSV reader swallow the rest of the file, so reading
+// starts anew on the line behind it.
+func (p *reader) read(data []byte) bool {
+	above := 0 // lines before data
+	for reread := 0; ; reread++ {
+		c := csv.NewReader(bytes.NewReader(data))
+		c.FieldsPerRecord = -1
+		c.Comment = '#'
+		c.ReuseRecord = true
+		for {
+			record, err := c.Read()
+			if err == io.EOF {
+				return p.finish()
+			}
+			if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
+				line := above + broken.StartLine
+				p.fault(line, Unreadable, "a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice")
+				if p.columns == nil {
+					return false
+				}
+				if broken.Line == broken.StartLine {
+					continue // nothing but this line was swallowed
+				}
+				if reread == maxRereads {
+					p.fault(line, Unreadable, "too many broken quotation marks: the rest of the file is not read")
+					return p.finish()
+				}
+				data, above = skipLines(data, broken.StartLine), line
+				break
+			}
+			line, _ := c.FieldPos(0)
+			if blank(record) || strings.HasPrefix(record[0], "#") {
+				continue // a spreadsheet writes empty rows as commas, and quotes a comment that has a comma in it
+			}
+			if p.columns == nil {
+				if !p.header(above+line, record) {
+					return false
+				}
+				continue
+			}
+			if len(p.table.Rows) == maxRows {
+				p.fault(above+line, Unreadable, "the file has more than %d rows: split it in two", maxRows)
+				return true
+			}
+			p.row(above+line, record)
+		}
+	}
+}
+
+func (p *reader) finish() bool {
+	if p.columns == nil {
+		p.fault(1, MissingColumn, "the file has no header: begin it with the line %s", strings.Join(Columns, ","))
+		return false
+	}
+	return true
+}
+
+func skipLines(data []byte, n int) []byte {
+	for ; n > 0; n-- {
+		i := bytes.IndexByte(data, '\n')
+		if i < 0 {
+			return nil
+		}
+		data = data[i+1:]
+	}
+	return data
+}
+
+func blank(record []string) bool {
+	for _, f := range record {
+		if strings.TrimSpace(f) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *reader) header(line int, record []string) bool {
+	if len(record) == 1 && strings.ContainsAny(record[0], ";\t") {
+		p.fault(line, Unreadable, "the columns are not separated by commas: save the file as CSV with commas")
+		return false
+	}
+	p.columns = make([]int, len(record))
+	seen := map[string]bool{}
+	for i, name := range record {
+		p.columns[i] = -1
+		name = strings.ToLower(strings.TrimSpace(name))
+		for k, column := range Columns {
+			if name == column && !seen[name] {
+				p.columns[i] = k
+			}
+		}
+		switch {
+		case name == "":
+		case seen[name]:
+			p.fault(line, UnknownColumn, "column %s stands twice: delete one of the two", shown(name))
+		case p.columns[i] < 0:
+			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name), strings.Join(Columns, ", "))
+		}
+		seen[name] = true
+	}
+	ok := true
+	for _, need := range []string{"maker", "first", "last", "from"} {
+		if !seen[need] {
+			p.fault(line, MissingColumn, "column %q is missing: the first line must be %s", need, strings.Join(Columns, ","))
+			ok = false
+		}
+	}
+	return ok
+}
+
+func (p *reader) row(line int, record []string) {
+	f := make([]string, len(Columns))
+	for i, v := range record {
+		v = strings.TrimSpace(v)
+		switch {
+		case i >= len(p.columns):
+			if v != "" {
+				p.fault(line, Unreadable, "the row has %d fields and the header %d: put double quotes round a "+
+					"field that has a comma in it", len(record), len(p.columns))
+				return
+			}
+			continue
+		case !utf8.ValidString(v):
+			p.fault(line, Unreadable, "the row is not UTF-8: save the file as CSV in UTF-8")
+			return
+		case len(v) > maxText:
+			p.fault(line, Unreadable, "a field is longer than %d bytes: shorten it, or close a quotation mark left open", maxText)
+			return
+		}
+		if k := p.columns[i]; k >= 0 {
+			f[k] = strings.Clone(v)
+		}
+	}
+	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name, Line: line}
+	if MakerKey(row.Maker) == "" {
+		p.fault(line, Missing, "the row has no maker: type the maker's name")
+		return
+	}
+	row.Prefix = clean(f[1])
+	if !validPrefix(row.Prefix) {
+		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the last "+
+			"letter into first and last", shown(f[1]))
+		return
+	}
+	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""
+	if !row.modelOnly && !p.numbers(line, &row, f[2], f[3]) {
+		return
+	}
+	if p.years(line, &row, f[4], f[5]) {
+		p.table.Rows = append(p.table.Rows, row)
+	}
+}
+
+func (p *reader) numbers(line int, row *Row, first, last string) bool {
+	var ok bool
+	if first == "" {
+		p.fault(line, Missing, "first is empty: type the first number of the range, digits only")
+		return false
+	}
+	if row.First, ok = number(first); !ok {
+		p.badNumber(line, "first", first)
+		return false
+	}
+	if last != "" {
+		if row.Last.N, ok = number(last); !ok {
+			p.badNumber(line, "last", last)
+			return false
+		}
+		row.Last.Known = true
+	}
+	if row.Last.Known && row.Last.N < row.First {
+		p.fault(line, Reversed, "first %d is greater than last %d: swap them or mend the misprint", row.First, row.Last.N)
+		return false
+	}
+	row.padded = len(first) > 1 && first[0] == '0' || len(last) > 1 && last[0] == '0'
+	return true
+}
+
+func (p *reader) badNumber(line int, column, value string) {
+	p.fault(line, BadNumber, "%s %s is not a number: type digits only, at most %d, without the prefix", column, shown(value), maxDigits)
+}
+
+func (p *reader) years(line int, row *Row, from, to string) bool {
+	var ok bool
+	if row.From, ok = year(from); !ok {
+		p.fault(line, BadYear, "from %s is not a year: type four digits, %d to %d", shown(from), minYear, maxYear)
+		return false
+	}
+	row.To = row.From
+	if to != "" {
+		if row.To, ok = year(to); !ok {
+			p.fault(line, BadYear, "to %s is not a year: type four digits, %d to %d, or leave it empty", shown(to), minYear, maxYear)
+			return false
+		}
+	}
+	if row.To < row.From {
+		p.fault(line, Reversed, "from %d is later than to %d: swap them or mend the misprint", row.From, row.To)
+		return false
+	}
+	return true
+}
+
+func year(s string) (Year, bool) {
+	if n, ok := number(s); ok && len(s) == 4 && minYear <= n && n <= maxYear {
+		return Year(n), true
+	}
+	return 0, false
+}
+
+func number(s string) (uint64, bool) {
+	if s == "" || len(s) > maxDigits {
+		return 0, false
+	}
+	var n uint64
+	for i := 0; i < len(s); i++ {
+		if !isDigit(s[i]) {
+			return 0, false
+		}
+		n = n*10 + uint64(s[i]-'0')
+	}
+	return n, true
+}
+
+func validPrefix(p string) bool {
+	if len(p) > maxSerial/2 {
+		return false
+	}
+	for i := 0; i < len(p); i++ {
+		if !isLetter(p[i]) && !isDigit(p[i]) {
+			return false
+		}
+	}
+	return p == "" || isLetter(p[len(p)-1])
+}

@@ -1,0 +1,68 @@
+package serials
+
+import (
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"testing/fstest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
+	}
+	write("good.csv", header+"Quill,,1,9,1920,1920,,,,\n")
+	write("bad.csv", "\x00")
+	write("notes.txt", "not a table")
+	write(".~lock.good.csv", "a spreadsheet's lock")
+	write("UPPER.CSV", header+"Fenn,,1,9,1930,1930,,,,\n")
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder.csv"), 0o700))
+	require.NoError(t, os.Symlink("nowhere", filepath.Join(dir, "link.csv")))
+	tables, err := LoadDir(dir)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Fenn", "Quill"}, tables.Makers())
+	var wrong []string
+	for _, f := range tables.Check() {
+		wrong = append(wrong, f.File)
+	}
+	assert.Equal(t, []string{"bad.csv", "folder.csv", "link.csv"}, wrong)
+
+	_, err = LoadDir(filepath.Join(dir, "missing"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}
+
+// A house's own file stands for the starter of that name: nothing of the embedded one shines through.
+func TestTheFolderWinsOverTheStarters(t *testing.T) {
+	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header + "Bartholf,,101,235,1899,1899,,,my own,\n")}}
+	tables, err := LoadFS(mine)
+	require.NoError(t, err)
+	assert.Equal(t, Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
+	assert.Equal(t, []string{"Bartholf"}, tables.Makers())
+}
+
+// For every row of every published table: both ends and the middle lie in its years, whatever else holds them.
+func TestEveryPublishedRow(t *testing.T) {
+	tables := published(t)
+	rows := 0
+	for _, file := range tables.Files() {
+		for _, r := range file.Rows {
+			rows++
+			numbers := []uint64{r.First}
+			if r.Last.Known {
+				numbers = append(numbers, r.First+(r.Last.N-r.First)/2, r.Last.N)
+			}
+			for _, n := range numbers {
+				serial := r.Prefix + strconv.FormatUint(n, 10)
+				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
+				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.Years())
+				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix})
+			}
+		}
+	}
+	assert.Equal(t, 102+226, rows)
+}
