@@ -1,8 +1,9 @@
 package serials
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
 
 	"github.com/agnivade/levenshtein"
 )
@@ -26,15 +27,8 @@ func (t *Tables) Check() []Fault {
 			c.across(s)
 		}
 	}
-	sort.SliceStable(c.faults, func(i, j int) bool {
-		a, b := c.faults[i], c.faults[j]
-		if a.File != b.File {
-			return a.File < b.File
-		}
-		if a.Line != b.Line {
-			return a.Line < b.Line
-		}
-		return a.Kind < b.Kind
+	slices.SortFunc(c.faults, func(a, b Fault) int { // to the message, since makers and files are gone through in any order
+		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
 	})
 	return c.faults
 }
