@@ -95,7 +95,7 @@ func (r *Report) fault(format string, args ...any) {
 
 func (r *Report) pair(g group, a, b string) {
 	p, q := g.bands[a], g.bands[b]
-	distance := PatternDistance(p.Pattern, q.Pattern)
+	distance := p.Pattern.apart(q.Pattern)
 	byPattern := distance >= patternNeed
 	sameWord := p.sameWord(q)
 	if !g.both {
@@ -146,7 +146,7 @@ func (g group) freePattern(key string) Pattern {
 	for _, p := range patterns {
 		clear := true
 		for _, other := range g.keys {
-			clear = clear && (other == key || PatternDistance(p.name, g.bands[other].Pattern) >= patternNeed)
+			clear = clear && (other == key || p.name.apart(g.bands[other].Pattern) >= patternNeed)
 		}
 		if clear {
 			return p.name
@@ -178,7 +178,7 @@ func (g group) nearestFor(key string) (Colour, bool) {
 	others := make([]views, 0, len(g.keys))
 	for _, k := range g.keys {
 		other := g.bands[k]
-		byPattern := !g.both && PatternDistance(own.Pattern, other.Pattern) >= patternNeed && !own.sameWord(other)
+		byPattern := !g.both && own.Pattern.apart(other.Pattern) >= patternNeed && !own.sameWord(other)
 		if k != key && !byPattern {
 			others = append(others, viewsOf(other.Colour))
 		}

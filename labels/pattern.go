@@ -24,33 +24,23 @@ const patternNeed = 0.2
 // patterns are the figures of one tile in the unit square, in the order in which they are offered. Figures may stick out
 // of the tile: neighbours and the band's edge take care of that.
 var patterns = []struct {
-	name  Pattern
-	tile  []ring
-	about string
+	name Pattern
+	tile []ring
 }{
-	{"plain", nil, "colour alone"},
-	{"upright", []ring{rect(0.25, 0, 0.5, 1)}, "upright stripes"},
-	{"level", []ring{rect(0, 0.25, 1, 0.5)}, "level stripes"},
-	{"rising", diagonals(true, 0.5), "stripes rising to the right"},
-	{"falling", diagonals(false, 0.5), "stripes falling to the right"},
-	{"dots", []ring{disc(0.5, 0.5, 0.3)}, "dots"},
-	{"checks", []ring{rect(0, 0, 0.5, 0.5), rect(0.5, 0.5, 0.5, 0.5)}, "chequerboard"},
-	{"grid", []ring{rect(0, 0, 0.2, 1), rect(0.2, 0, 0.8, 0.2)}, "thin grid"},
-	{"lattice", append(diagonals(true, 0.24), diagonals(false, 0.24)...), "crossed slanting lines"},
-	{"waves", []ring{wave()}, "waves"},
-	{"windows", []ring{rect(0, 0, 1, 0.48), rect(0, 0.48, 0.48, 0.52)}, "light windows in a dark wall"},
-	{"triangles", []ring{{{0, 1}, {0.5, 0}, {1, 1}}}, "triangles"},
-	{"chevrons", []ring{{{0, 0}, {0.5, 0.5}, {1, 0}, {1, 0.5}, {0.5, 1}, {0, 0.5}}}, "chevrons"},
-	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18), rect(0.5, 0.68, 0.18, 0.32)}, "bricks"},
-}
-
-// Patterns lists the patterns a scheme can name.
-func Patterns() []Pattern {
-	names := make([]Pattern, len(patterns))
-	for i, p := range patterns {
-		names[i] = p.name
-	}
-	return names
+	{"plain", nil},
+	{"upright", []ring{rect(0.25, 0, 0.5, 1)}},
+	{"level", []ring{rect(0, 0.25, 1, 0.5)}},
+	{"rising", diagonals(true, 0.5)},
+	{"falling", diagonals(false, 0.5)},
+	{"dots", []ring{disc(0.5, 0.5, 0.3)}},
+	{"checks", []ring{rect(0, 0, 0.5, 0.5), rect(0.5, 0.5, 0.5, 0.5)}},
+	{"grid", []ring{rect(0, 0, 0.2, 1), rect(0.2, 0, 0.8, 0.2)}},
+	{"lattice", append(diagonals(true, 0.24), diagonals(false, 0.24)...)},
+	{"waves", []ring{wave()}},
+	{"windows", []ring{rect(0, 0, 1, 0.48), rect(0, 0.48, 0.48, 0.52)}}, // light windows in a dark wall
+	{"triangles", []ring{{{0, 1}, {0.5, 0}, {1, 1}}}},
+	{"chevrons", []ring{{{0, 0}, {0.5, 0.5}, {1, 0}, {1, 0.5}, {0.5, 1}, {0, 0.5}}}},
+	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18), rect(0.5, 0.68, 0.18, 0.32)}},
 }
 
 func (p Pattern) index() int {
@@ -131,10 +121,10 @@ func wave() (r ring) {
 	return r
 }
 
-// PatternDistance says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that
-// differs when one is slid over the other to where they agree best.
-func PatternDistance(a, b Pattern) float64 {
-	i, j := a.index(), b.index()
+// apart says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that differs when one
+// is slid over the other to where they agree best.
+func (p Pattern) apart(q Pattern) float64 {
+	i, j := p.index(), q.index()
 	if i < 0 || j < 0 {
 		return 0
 	}

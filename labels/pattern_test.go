@@ -8,33 +8,36 @@ import (
 )
 
 func TestPatternDistanceIsADistance(t *testing.T) {
-	for _, a := range Patterns() {
-		assert.Zero(t, PatternDistance(a, a), a)
-		for _, b := range Patterns() {
-			assert.Equal(t, PatternDistance(a, b), PatternDistance(b, a), "%s, %s", a, b)
+	for _, p := range patterns {
+		a := p.name
+		assert.Zero(t, a.apart(a), a)
+		for _, q := range patterns {
+			b := q.name
+			assert.Equal(t, a.apart(b), b.apart(a), "%s, %s", a, b)
 			if a != b {
-				assert.Greater(t, PatternDistance(a, b), 0.1, "%s, %s", a, b)
+				assert.Greater(t, a.apart(b), 0.1, "%s, %s", a, b)
 			}
 		}
 	}
 	// Half of the area is inked in stripes and none in plain; crossing stripes agree on half wherever they are slid.
-	assert.InDelta(t, 0.5, PatternDistance("plain", "upright"), 0.001)
-	assert.InDelta(t, 0.5, PatternDistance("upright", "level"), 0.001)
-	assert.Zero(t, PatternDistance("plain", "tartan"))
+	assert.InDelta(t, 0.5, Pattern("plain").apart("upright"), 0.001)
+	assert.InDelta(t, 0.5, Pattern("upright").apart("level"), 0.001)
+	assert.Zero(t, Pattern("plain").apart("tartan"))
 }
 
 func TestEnoughPatternsForEveryStage(t *testing.T) {
 	require.Len(t, stagePatterns, len(Stages))
 	for i, a := range stagePatterns {
 		for _, b := range stagePatterns[i+1:] {
-			assert.GreaterOrEqual(t, PatternDistance(a, b), patternNeed, "%s, %s", a, b)
+			assert.GreaterOrEqual(t, a.apart(b), patternNeed, "%s, %s", a, b)
 		}
 	}
 }
 
 // A black-and-white label printer has 203 dots an inch, on or off. What it prints must be as inked as what was drawn.
 func TestPatternsSurviveACoarsePrinter(t *testing.T) {
-	for _, p := range Patterns() {
+	for _, known := range patterns {
+		p := known.name
 		d := &Drawing{Width: 12, Height: 12}
 		d.fill(black, p.rings(box{0, 0, 12, 12})...)
 		img, err := d.image(203)
@@ -60,7 +63,8 @@ func TestPatternsSurviveACoarsePrinter(t *testing.T) {
 
 func TestPatternsStayWithinTheirBand(t *testing.T) {
 	b := box{3.1, 7.7, 11.3, 4.9}
-	for _, p := range Patterns() {
+	for _, known := range patterns {
+		p := known.name
 		for _, r := range p.rings(b) {
 			for _, q := range r {
 				assert.True(t, q.x >= b.x-1e-9 && q.x <= b.x+b.w+1e-9 && q.y >= b.y-1e-9 && q.y <= b.y+b.h+1e-9, "%s: %v", p, q)
