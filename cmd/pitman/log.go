@@ -162,7 +162,7 @@ func (a *app) redateCommand() *cobra.Command {
 					}
 					columns(w, func(w io.Writer) {
 						for _, s := range stale {
-							fmt.Fprintf(w, "%s\t%s\t%s\t%s → %s\n", s.Tag, s.Maker, s.Serial, s.Was, s.Now)
+							fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Tag, s.Maker, s.Serial, change(s))
 						}
 					})
 					if apply {
@@ -198,6 +198,21 @@ func (a *app) redateCommand() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&apply, "apply", false, "give them the new estimate")
 	return cmd
+}
+
+// change is the years before and after, with what lies behind them where they look alike.
+func change(s registry.Redating) string {
+	behind := func(e registry.Estimate) string {
+		switch {
+		case s.Was != s.Now:
+			return ""
+		case e.Best == nil:
+			return " (" + e.Basis + ")"
+		default:
+			return fmt.Sprintf(" (%s, best %d)", e.Basis, *e.Best)
+		}
+	}
+	return s.Was + behind(s.Before) + " → " + s.Now + behind(s.After)
 }
 
 // closest finds what a person may mean by a few letters: names that begin so, in any case.
