@@ -107,11 +107,14 @@ func (a *app) data() io.Writer {
 	return p.w
 }
 
-// tables reads the house's serial tables without opening its registry; where there is no house, the published ones.
+// tables reads the house's serial tables without opening its registry; where there is no house, the published ones. A house
+// that has lost its tables is told so: the published ones would date its machines otherwise than its own did.
 func (a *app) tables() (*serials.Tables, error) {
 	tables, err := house.Tables(a.dir())
 	if registry.CodeOf(err) == registry.NotFound {
-		return serials.LoadFS(serials.Starters())
+		if _, none := house.Open(a.dir()); registry.CodeOf(none) == registry.NotFound {
+			return serials.LoadFS(serials.Starters())
+		}
 	}
 	return tables, err
 }
