@@ -198,14 +198,18 @@ func ImportFields() []string {
 	return names
 }
 
-// ColumnKey is the same for every way in which people write one heading.
+// ColumnKey is the same for every way in which people write one heading. One without a letter, such as #, stands for itself.
 func ColumnKey(heading string) string {
-	return strings.Map(func(r rune) rune {
+	key := strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return unicode.ToLower(r)
 		}
 		return -1
 	}, heading)
+	if key == "" {
+		return strings.TrimSpace(heading)
+	}
+	return key
 }
 
 func (c ColumnName) Key() string { return ColumnKey(c.Column) }
@@ -213,7 +217,7 @@ func (c ColumnName) Key() string { return ColumnKey(c.Column) }
 // Check says what is wrong with the row.
 func (c ColumnName) Check() error {
 	if c.Key() == "" {
-		return Errorf(Invalid, "column %q has no letters: type the heading of a column", c.Column)
+		return Errorf(Invalid, "column %q has no name: type the heading of a column", c.Column)
 	}
 	if c.Field != ColumnLeftOut && !slices.Contains(ImportFields(), c.Field) {
 		return Errorf(Invalid, "field %q is not known: type %s, or - to leave the column out", c.Field, orList(ImportFields()))

@@ -82,7 +82,7 @@ func NewReader(from io.Reader) (*Reader, error) {
 		return nil, &Fault{r.row, fmt.Sprint(MaxColumns + 1), fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
 	}
 	for _, name := range cells {
-		r.header = append(r.header, strings.Join(strings.Fields(begin(name)), " "))
+		r.header = append(r.header, strings.Join(strings.Fields(name), " "))
 	}
 	return r, nil
 }
@@ -194,10 +194,15 @@ func (r *Reader) Column(i int) string {
 
 // begin is as much of a cell as fits in a sentence.
 func begin(cell string) string {
-	if len(cell) > 40 {
-		return cell[:40] + "…"
+	const most = 40
+	if len(cell) <= most {
+		return cell
 	}
-	return cell
+	cut := most
+	for cut > most-utf8.UTFMax && !utf8.RuneStart(cell[cut]) { // half a letter would be a fault of our own
+		cut--
+	}
+	return cell[:cut] + "…"
 }
 
 var errTooLong = errors.New("row too long")

@@ -70,6 +70,20 @@ func TestTheHeaderSaysWhatPartsItsCells(t *testing.T) {
 	}
 }
 
+// Two long headings may differ only at their ends, and --map names them as they stand in the file.
+func TestLongHeadingsStayWhole(t *testing.T) {
+	question := "What stands on the bed or on the badge of the machine, if you can read it"
+	header, _, faults := readAll(t, "\""+question+" (maker)\",\""+question+" (model)\"\n")
+	assert.Empty(t, faults)
+	assert.Equal(t, []string{question + " (maker)", question + " (model)"}, header)
+}
+
+func TestFaultsShowWholeLetters(t *testing.T) {
+	_, _, faults := readAll(t, "maker\nA,x"+strings.Repeat("名", 20)+"\n")
+	require.Len(t, faults, 1)
+	assert.Contains(t, faults[0], `"x`+strings.Repeat("名", 13)+`…" stands behind`)
+}
+
 func TestRowsCountAsTheSpreadsheetCountsThem(t *testing.T) {
 	_, rows, faults := readAll(t, "maker,note\nA,\"two\nlines\"\n\n,\nB,\"x\r\ny\r\nz\"\nC,1\n")
 	assert.Empty(t, faults)
