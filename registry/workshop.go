@@ -33,6 +33,7 @@ type Lists struct {
 	Prices    func() ([]PurchasePrice, error)
 	Boards    func() ([]BoardRow, error)
 	Countries func() ([]MakerCountry, error)
+	Columns   func() ([]ColumnName, error)
 }
 
 // rows reads a list; a workshop that was given none has an empty one.

@@ -128,7 +128,7 @@ func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result 
 	if err != nil {
 		return nil, nil, err
 	}
-	known, err := lists.Load[registry.ColumnName](d.house.Dir, columnsFile)
+	known, err := d.Lists.Columns()
 	if err != nil {
 		return nil, nil, err
 	}

@@ -102,6 +102,7 @@ func readLists(dir string) registry.Lists {
 		Prices:    readList[registry.PurchasePrice](dir, "purchase.csv"),
 		Boards:    readList[registry.BoardRow](dir, "boards.csv"),
 		Countries: readList[registry.MakerCountry](dir, "countries.csv"),
+		Columns:   readList[registry.ColumnName](dir, "columns.csv"),
 	}
 }
 
@@ -127,6 +128,7 @@ func (h *House) CheckLists() error {
 	for _, read := range []func() error{
 		fault(h.Lists.Jobs), fault(h.Lists.Points), fault(h.Lists.Parts), fault(h.Lists.Reasons),
 		fault(h.Lists.Beds), fault(h.Lists.Models), fault(h.Lists.BaseParts), fault(h.Lists.Kits),
+		fault(h.Lists.Prices), fault(h.Lists.Boards), fault(h.Lists.Countries), fault(h.Lists.Columns),
 	} {
 		if err := read(); err != nil {
 			faults = append(faults, err)

@@ -1,0 +1,35 @@
+package house
+
+import (
+	"io/fs"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/lists"
+)
+
+// Whichever list is wrong, the check of all lists names it.
+func TestEveryListIsChecked(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "house")
+	_, err := Init(dir, registry.HouseConfig{Name: "Lantern Row", Letters: "LR", Zone: "UTC"})
+	require.NoError(t, err)
+	require.NoError(t, os.Mkdir(filepath.Join(dir, lists.Folder), 0o700))
+	names, err := fs.Glob(lists.Defaults(), "*.csv")
+	require.NoError(t, err)
+	for _, name := range names {
+		file := filepath.Join(dir, lists.Folder, name)
+		require.NoError(t, os.WriteFile(file, []byte("colour\nblack\n"), 0o600))
+		h, err := Open(dir)
+		require.NoError(t, err)
+		assert.ErrorContains(t, h.CheckLists(), "lists/"+name, "%s", name)
+		require.NoError(t, os.Remove(file))
+	}
+	h, err := Open(dir)
+	require.NoError(t, err)
+	assert.NoError(t, h.CheckLists())
+}
