@@ -15,7 +15,7 @@ func (w *Workshop) kitHave(r Reader, m *Machine, list []KitRow) (map[string]int,
 	for _, item := range items {
 		have[item.Part] = item.Count
 	}
-	parts, err := w.Lists.Parts()
+	parts, err := rows(w.Lists.Parts)
 	if err != nil {
 		return nil, err
 	}
@@ -269,7 +269,7 @@ type Stocked struct {
 
 // KitStock counts the small things on the house's list of parts.
 func (w *Workshop) KitStock(ctx context.Context) (stock []Stocked, err error) {
-	parts, err := w.Lists.Parts()
+	parts, err := rows(w.Lists.Parts)
 	if err != nil {
 		return nil, err
 	}

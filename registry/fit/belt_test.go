@@ -106,6 +106,22 @@ func TestDrive(t *testing.T) {
 	assert.Contains(t, r.Notes, "no belt length: at 150.0 mm between centres the wheels would touch, measure again")
 }
 
+// A flywheel on the left is said, whatever else is known; it decides nothing.
+func TestLeftHandBasesAreNoted(t *testing.T) {
+	h, b, house := goodHead(), goodBase(), DefaultHouse()
+	const note = "the base's flywheel stands on the left, where few heads have their handwheel: look before pairing"
+	for _, side := range []Side{"", SideRight} {
+		b.Side = side
+		assert.NotContains(t, Check(h, b, house).Notes, note)
+	}
+	b.Side = SideLeft
+	r := Check(h, b, house)
+	assert.Contains(t, r.Notes, note)
+	assert.Equal(t, Fits, r.Fits)
+	h.Wheel = 0
+	assert.Contains(t, Check(h, b, house).Notes, note)
+}
+
 // The offset that the package leaves out when it is not known is worth less than a millimetre of belt.
 func TestOffsetOfTwentyMillimetresIsSmall(t *testing.T) {
 	straight, _ := OpenBelt(310, 75, 600)

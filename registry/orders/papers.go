@@ -144,16 +144,19 @@ func ListPacking(ctx context.Context, w *registry.Workshop, number string) (*Pac
 		p.Crates = i + 1
 		m := &one.head
 		items := []Item{{What: "head", Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
-			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker), Net: m.Weight, Packed: m.Stage != registry.Reserved}}
+			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker), Net: m.Weight, Packed: inCrate(m.Stage)}}
 		if b := one.base; b != nil {
 			items = append(items, Item{What: "base", Tag: b.Tag, Name: b.Name(), Serial: "none", Year: notKnown, Drive: string(registry.Treadle),
-				Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: b.Stage != registry.Reserved})
+				Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: inCrate(b.Stage)})
 		}
 		loads = append(loads, p.add(w, one.line.Wanted, items))
 	}
 	p.Fill = crate.FillOf(loads)
 	return p, nil
 }
+
+// inCrate leaves out what is reserved, and what was held since.
+func inCrate(s registry.Stage) bool { return s == registry.Packed || s == registry.Shipped }
 
 // add puts the pieces of one crate onto the list.
 func (p *PackingList) add(w *registry.Workshop, wanted registry.Wanted, items []Item) crate.Load {

@@ -191,7 +191,7 @@ func (s *stock) readPieces(r registry.Reader) error {
 		return err
 	}
 	for _, stage := range []registry.Stage{registry.Check, registry.Bench, registry.Queued} {
-		err := r.Machines(registry.MachineFilter{Stage: stage, Limit: mostComing}, func(m *registry.Machine) error {
+		err := r.Machines(registry.MachineFilter{Stage: stage, Here: true, Limit: mostComing}, func(m *registry.Machine) error {
 			s.coming = append(s.coming, *m)
 			return nil
 		})
@@ -202,7 +202,7 @@ func (s *stock) readPieces(r registry.Reader) error {
 	if err := r.All(&s.bases, registry.Fields{"stage": registry.Ready, "handed_to": ""}); err != nil {
 		return err
 	}
-	return r.All(&s.unmade, registry.Fields{"stage": registry.Logged})
+	return r.All(&s.unmade, registry.Fields{"stage": registry.Logged, "handed_to": ""})
 }
 
 // pose puts orders and stock as a problem of matching.
