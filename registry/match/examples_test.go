@@ -188,6 +188,14 @@ func TestWhatIf(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 4, filled)
 	assert.Len(t, p.Bases, 2)
+	// The days on which the heads came, however late, keep no base from being thought of.
+	p.Bases = nil
+	for i := range p.Heads {
+		p.Heads[i].Arrived = 2 * limit
+	}
+	filled, err = WhatIf(p, "c", func(head int) (int, bool) { return 0, true }, 3)
+	require.NoError(t, err)
+	assert.Equal(t, 4, filled)
 }
 
 func TestRefusals(t *testing.T) {

@@ -6,13 +6,11 @@ import (
 )
 
 // WhatIf answers how many places would be filled with so many more bases of one pattern, in stock or not: what to ask donors for. fits
-// says which heads such a base takes. The bases are the newest, and came with nothing.
+// says which heads such a base takes. The bases came with nothing; the day on which they come bears on no place that is filled.
 func WhatIf(p Problem, pattern string, fits func(head int) (minutes int, fits bool), more int) (filled int, err error) {
 	base := Base{Pattern: pattern}
-	for i, b := range p.Bases {
-		if i == 0 || b.Arrived > base.Arrived {
-			base.Arrived = b.Arrived
-		}
+	if len(p.Heads) > 0 {
+		base.Arrived = p.Heads[0].Arrived
 	}
 	stock, work := len(p.Bases), p.Work
 	p.Bases = slices.Clone(p.Bases)
