@@ -58,6 +58,11 @@ type Intake struct {
 	tx     Tx // nil: only look
 	update bool
 	rows   map[string]seenRow // what the rows so far are called
+	taken  map[Tag]bool       // machines that they are
+}
+
+func (w *Workshop) intake(r Reader, tx Tx, update bool) *Intake {
+	return &Intake{w: w, read: r, tx: tx, update: update, rows: map[string]seenRow{}, taken: map[Tag]bool{}}
 }
 
 type seenRow struct {
@@ -69,14 +74,14 @@ type seenRow struct {
 // house already takes over the filled cells that differ.
 func (w *Workshop) Import(ctx context.Context, by Initials, file string, update bool, rows func(*Intake) error) error {
 	return w.act(ctx, by, "import", file, func(tx Tx) error {
-		return rows(&Intake{w: w, read: tx, tx: tx, update: update, rows: map[string]seenRow{}})
+		return rows(w.intake(tx, tx, update))
 	})
 }
 
 // Preview runs rows without changing anything.
 func (w *Workshop) Preview(ctx context.Context, update bool, rows func(*Intake) error) error {
 	return w.Store.View(ctx, func(r Reader) error {
-		return rows(&Intake{w: w, read: r, update: update, rows: map[string]seenRow{}})
+		return rows(w.intake(r, nil, update))
 	})
 }
 
@@ -103,6 +108,7 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		if row != nil {
 			out.AsRow = row.row
 		}
+		i.remember(in, known.Tag)
 		return i.again(in, known, out)
 	}
 	out.Does = RowNew
@@ -126,6 +132,7 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 
 // remember keeps by which names later rows of the file may mean this one.
 func (i *Intake) remember(in *Incoming, tag Tag) {
+	i.taken[tag] = true
 	seen := seenRow{in.Row, tag}
 	for _, name := range in.names() {
 		if _, known := i.rows[name]; !known {
@@ -187,20 +194,28 @@ func (i *Intake) find(in *Incoming) (*Machine, *seenRow, error) {
 	if m.SerialKey == "" {
 		return nil, nil, nil
 	}
-	row, inFile := i.rows["serial "+m.MakerKey+" "+m.SerialKey]
-	if inFile {
-		if in.Tag != "" || in.ID != "" {
-			return nil, nil, nil // two machines with one number, told apart by the file itself
-		}
+	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" {
 		if row.tag == "" {
 			return nil, &row, nil
 		}
-	}
-	known, err := i.get(Fields{"maker_key": m.MakerKey, "serial_key": m.SerialKey})
-	if inFile && known != nil {
+		known, err := i.get(Fields{"tag": row.tag})
 		return known, &row, err
 	}
+	known, err := i.other(m)
 	return known, nil, err
+}
+
+// other finds a machine of the same maker and serial that is none of the rows before: where the file tells two machines with one
+// number apart, neither row may be taken for the other.
+func (i *Intake) other(m *Machine) (*Machine, error) {
+	found, err := twins(i.read, m)
+	found = slices.DeleteFunc(found, func(t Machine) bool { return i.taken[t.Tag] })
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	// One that has an id is likely to come in a row with that id.
+	at := slices.IndexFunc(found, func(t Machine) bool { return t.ImportID == "" })
+	return &found[max(at, 0)], nil
 }
 
 func (i *Intake) get(where Fields) (*Machine, error) {
@@ -343,8 +358,8 @@ func (o Outcome) String() string {
 		s = fmt.Sprintf("new, %s", o.Tag)
 	case o.Does == RowNew:
 		s = "new"
-	case o.AsRow != 0:
-		return fmt.Sprintf("same as row %d", o.AsRow)
+	case o.Does == RowSame && o.AsRow != 0:
+		s = fmt.Sprintf("same as row %d", o.AsRow)
 	case o.Does == RowSame:
 		s = fmt.Sprintf("same as %s", o.Tag)
 	default:

@@ -39,6 +39,11 @@ func workshop(t testing.TB, letters string) *registry.Workshop {
 }
 
 func takeIn(ctx context.Context, w *registry.Workshop, text string) (exchange.Result, error) {
+	return takeInOr(ctx, w, text, false)
+}
+
+// takeInOr imports a sheet, and lets machines take over what differs if update is set.
+func takeInOr(ctx context.Context, w *registry.Workshop, text string, update bool) (exchange.Result, error) {
 	var result exchange.Result
 	r, err := sheet.NewReader(strings.NewReader(text))
 	if err != nil {
@@ -49,7 +54,7 @@ func takeIn(ctx context.Context, w *registry.Workshop, text string) (exchange.Re
 		return result, fmt.Errorf("header: %v %v", unknown, faults)
 	}
 	in := exchange.Import{Sheet: r, Columns: columns}
-	err = w.Import(ctx, "QX", "test.csv", false, func(i *registry.Intake) error { return in.Run(ctx, i, &result) })
+	err = w.Import(ctx, "QX", "test.csv", update, func(i *registry.Intake) error { return in.Run(ctx, i, &result) })
 	return result, err
 }
 

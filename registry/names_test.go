@@ -1,0 +1,39 @@
+package registry
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestCleanText(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                     "",
+		"  bay 2\t":            "bay 2", // what stands round it is no part of it
+		"Łódź ✂ 名":             "Łódź ✂ 名",
+		strings.Repeat("名", 8): strings.Repeat("名", 8), // letters count, not bytes
+		" 12345678 ":           "12345678",
+		"e\u0301":              "e\u0301",
+		"one\u00a0two":         "one\u00a0two",
+	} {
+		got, err := cleanText("note", text, 8)
+		assert.NoError(t, err, "%q", text)
+		assert.Equal(t, want, got, "%q", text)
+	}
+	for text, why := range map[string]string{
+		"a\xff":                "not valid UTF-8",
+		"a\nb":                 "control character",
+		"a\x1b[2J":             "control character",
+		"a\u0085b":             "control character",
+		"a\u202eb":             "control character", // turns round what follows it
+		"a\u2066b":             "control character",
+		"a\u200fb":             "control character",
+		"123456789":            "note is 9 characters long: type at most 8",
+		strings.Repeat("é", 9): "note is 9 characters long: type at most 8",
+	} {
+		_, err := cleanText("note", text, 8)
+		assert.ErrorContains(t, err, why, "%q", text)
+		assert.Equal(t, Invalid, CodeOf(err))
+	}
+}
