@@ -300,9 +300,15 @@ func (w *Workshop) enter(tx Tx, m *Machine) error {
 // mostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot use up all numbers.
 const mostNumber = 99_999_999
 
+// beyond says that a tag of this house has a number that it cannot have given.
+func (w *Workshop) beyond(tag Tag) bool {
+	letters, n, _ := tag.Parts()
+	return letters == w.Config.House.Letters && n > mostNumber
+}
+
 // mayTake says whether a tag from outside is free in this house. One that was ever given here is not, whatever became of its bearer.
 func (w *Workshop) mayTake(r Reader, tag Tag) error {
-	if letters, n, _ := tag.Parts(); letters == w.Config.House.Letters && n > mostNumber {
+	if w.beyond(tag) {
 		return Errorf(Invalid, "tag %s has a number above %d: type a tag that this house gave", tag, mostNumber)
 	}
 	events, err := r.History(string(tag))

@@ -219,3 +219,18 @@ func FuzzBundle(f *testing.F) {
 		require.True(t, errors.Is(err, done) || registry.CodeOf(err) != "", "%v", err)
 	})
 }
+
+// A number of this house that comes home is given no more, and one that it cannot have given is shown and left out.
+func TestOwnNumbersComeHome(t *testing.T) {
+	there := workshop(t, "EL")
+	_, err := takeIn(ctx, there, "tag,maker,serial,drive\nLR5A,Ostermann,B1,hand\n"+string(registry.NewTag("LR", 100_000_000))+",Ostermann,B2,hand\n")
+	require.NoError(t, err)
+	w := workshop(t, "LR")
+	arrived, err := receive(w, bundle(t, there, "Lantern Row"))
+	require.NoError(t, err)
+	require.Len(t, arrived, 2)
+	assert.Equal(t, registry.ComesNew, arrived[0].Does)
+	assert.Equal(t, registry.ComesClash, arrived[1].Does)
+	assert.Equal(t, "its number is above 99999999, and this house gave none so high: log the machine here anew", arrived[1].Why)
+	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Adler", "7").Tag)
+}

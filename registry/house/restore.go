@@ -13,13 +13,14 @@ import (
 )
 
 // A backup does not know the tags that were given after it was made, and those are tied to machines by now; nor the numbers of
-// orders, which stand on papers, and of parts, which are written on them. A restored house therefore goes on at a fresh thousand
-// of tags and a fresh hundred of orders and of parts: far above any number that a workshop gives between two backups. Whoever
-// knows the last tag says so instead.
+// orders, which stand on papers, and of parts, which are written on them; nor the numbers of actions, by which other houses know
+// them. A restored house therefore goes on at a fresh thousand of tags, a fresh hundred of orders and of parts, and a fresh hundred
+// thousand of actions: far above any number that a workshop gives between two backups. Whoever knows the last tag says so instead.
 const (
-	freshTags   = 1000
-	freshOrders = 100
-	freshSpares = 100
+	freshTags    = 1000
+	freshOrders  = 100
+	freshSpares  = 100
+	freshActions = 100_000
 )
 
 // fresh is the next round number that leaves at least a whole round free.
@@ -95,9 +96,9 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	return r, errors.Join(os.Rename(work, dir), syncFolder(filepath.Dir(filepath.Clean(dir))))
 }
 
-// goOnAbove raises the running number of the tags above all that may have been given.
+// goOnAbove raises the running numbers above all that may have been given.
 func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry.Tag) (next int64, err error) {
-	known, err := db.Summary(ctx)
+	given, err := db.LastGiven(ctx)
 	if err != nil {
 		return 0, err
 	}
@@ -105,15 +106,7 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 	if err != nil {
 		return 0, err
 	}
-	order, err := db.HighestOrder(ctx)
-	if err != nil {
-		return 0, err
-	}
-	spare, err := db.LastSpare(ctx)
-	if err != nil {
-		return 0, err
-	}
-	highest = max(highest, known.LastNumber)
+	highest = max(highest, given.Tag)
 	above := fresh(highest, freshTags)
 	if last != "" {
 		own, n, _ := last.Parts()
@@ -127,5 +120,6 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		}
 		above = n
 	}
-	return above + 1, db.SkipTo(ctx, above, fresh(max(order, known.LastOrder), freshOrders), fresh(spare, freshSpares))
+	return above + 1, db.SkipTo(ctx, sqlite.Numbers{Tag: above, Order: fresh(given.Order, freshOrders), Spare: fresh(given.Spare, freshSpares),
+		Action: fresh(given.Action, freshActions)})
 }

@@ -39,11 +39,23 @@ func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 	return s, db.explain(err)
 }
 
-// SkipTo makes the next tag's, order's and part's numbers higher than these. It never goes back.
-func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder, lastSpare int64) error {
+// Numbers are the last ones that were given, each of its kind.
+type Numbers struct{ Tag, Order, Spare, Action int64 }
+
+// LastGiven reads the numbers. Where a counter may be behind, what is there counts; of the tags, HighestNumber knows.
+func (db *DB) LastGiven(ctx context.Context) (n Numbers, err error) {
+	err = db.sql.QueryRowContext(ctx, `SELECT coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
+		max(coalesce((SELECT value FROM counter WHERE name = 'order'), 0), (`+orderNumbers+`)),
+		max(coalesce((SELECT value FROM counter WHERE name = 'action'), 0), coalesce((SELECT max(id) FROM action), 0)),
+		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`).Scan(&n.Tag, &n.Order, &n.Action, &n.Spare)
+	return n, db.explain(err)
+}
+
+// SkipTo makes the next numbers higher than these. It never goes back.
+func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?) ON CONFLICT (name) DO UPDATE SET value = max(value, excluded.value)",
-			lastNumber, lastOrder)
+		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?), ('action', ?) ON CONFLICT (name) DO UPDATE SET value = max(value, excluded.value)",
+			n.Tag, n.Order, n.Action)
 		if err != nil {
 			return err
 		}
@@ -51,15 +63,9 @@ func (db *DB) SkipTo(ctx context.Context, lastNumber, lastOrder, lastSpare int64
 		if _, err := r.exec("INSERT INTO sqlite_sequence (name, seq) SELECT 'spare', 0 WHERE 'spare' NOT IN (SELECT name FROM sqlite_sequence)"); err != nil {
 			return err
 		}
-		_, err = r.exec("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'spare'", lastSpare)
+		_, err = r.exec("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'spare'", n.Spare)
 		return err
 	})
-}
-
-// LastSpare is the highest number that a part was given, or nought.
-func (db *DB) LastSpare(ctx context.Context) (n int64, err error) {
-	err = db.sql.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) FROM sqlite_sequence WHERE name = 'spare'").Scan(&n)
-	return n, db.explain(err)
 }
 
 // HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.
@@ -72,10 +78,4 @@ func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64,
 		})
 	})
 	return highest, err
-}
-
-// HighestOrder finds the highest number that an order carries, whatever the counter says.
-func (db *DB) HighestOrder(ctx context.Context) (n int64, err error) {
-	err = db.sql.QueryRowContext(ctx, orderNumbers).Scan(&n)
-	return n, db.explain(err)
 }

@@ -175,6 +175,10 @@ func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields ma
 	return t.indexText(kind, id, fields)
 }
 
+// nextAction is null, for the next number, but in a house that was restored: other houses may know what it did since the backup by
+// the numbers that would come next.
+const nextAction = "(SELECT max(value, (SELECT max(id) FROM action)) + 1 FROM counter WHERE name = 'action')"
+
 func (t *tx) begin() error {
 	if t.written {
 		return nil
@@ -191,7 +195,8 @@ func (t *tx) begin() error {
 	}
 	a.NewPerson = fresh == 1
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err = t.exec("INSERT INTO action (at, by, verb, why, undoes) VALUES (?, ?, ?, ?, ?)", at, string(a.By), a.Verb, a.Why, undoes)
+	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes) VALUES ("+nextAction+", ?, ?, ?, ?, ?)",
+		at, string(a.By), a.Verb, a.Why, undoes)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,228 @@
+package registry
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+)
+
+const verbBundleIn = "bundle in"
+
+// What becomes of a machine that another house hands over.
+const (
+	ComesNew   = "new"
+	ComesSame  = "same"
+	ComesMore  = "more" // it is known here, and its history goes on
+	ComesClash = "clash"
+)
+
+// Arrived says what became of one machine or base.
+type Arrived struct {
+	Unit   string `json:"unit"` // machine or base
+	Tag    Tag    `json:"tag"`
+	Maker  string `json:"maker"`
+	Serial string `json:"serial"`
+	Does   string `json:"does"`
+	Why    string `json:"why,omitempty"` // of a clash
+}
+
+// Receiving says how machines come in.
+type Receiving struct {
+	From    string // letters of the house that hands over
+	Name    string // of the file, for the history
+	Again   bool   // take a machine in although its maker and serial are here under another tag
+	Preview bool   // only say what would happen
+}
+
+// TakeOver takes machines over from another house, in one transaction. next returns nil after the last one; its error undoes everything.
+func (w *Workshop) TakeOver(ctx context.Context, by Initials, how Receiving, next func() (*Carried, error)) (arrived []Arrived, err error) {
+	arrived = []Arrived{}
+	run := func(r Reader, tx Tx) error {
+		for {
+			c, err := next()
+			if c == nil || err != nil {
+				return err
+			}
+			one, err := w.takeOver(r, tx, how, c)
+			if err != nil {
+				return err
+			}
+			arrived = append(arrived, one)
+		}
+	}
+	if how.Preview {
+		err = w.Store.View(ctx, func(r Reader) error { return run(r, nil) })
+	} else {
+		err = w.act(ctx, by, verbBundleIn, how.Name, func(tx Tx) error { return run(tx, tx) })
+	}
+	return arrived, err
+}
+
+func (w *Workshop) takeOver(r Reader, tx Tx, how Receiving, c *Carried) (Arrived, error) {
+	tag, err := ParseTag(c.Subject)
+	if err != nil {
+		return Arrived{}, err
+	}
+	out := Arrived{Tag: tag}
+	var m Machine
+	m.Maker, m.Serial = c.text("maker"), c.text("serial")
+	m.key()
+	out.Unit, out.Maker, out.Serial = c.Changes[0].Kind, m.Maker, m.Serial
+	clash := func(format string, args ...any) (Arrived, error) {
+		out.Does, out.Why = ComesClash, fmt.Sprintf(format, args...)
+		return out, nil
+	}
+	here, err := history(r, c.Subject)
+	if err != nil {
+		return out, err
+	}
+	refs, same := w.common(how.From, here, c)
+	switch {
+	case same == len(c.Changes):
+		out.Does = ComesSame
+		return out, nil
+	case same < len(here.Changes):
+		theirs, ours := c.action(c.Changes[same].Action), here.action(here.Changes[same].Action)
+		return clash("both houses went on with it: here %s by %s on %s, there %s by %s on %s",
+			ours.Verb, ours.By, w.LocalDay(ours.At), theirs.Verb, theirs.By, w.LocalDay(theirs.At))
+	case same > 0:
+		out.Does = ComesMore
+	default:
+		out.Does = ComesNew
+		if how.From == w.Config.House.Letters {
+			return clash("the other house has the letters %s, too, and may mean another machine: change letters in house.toml of one of them", how.From)
+		}
+		if w.beyond(tag) {
+			return clash("its number is above %d, and this house gave none so high: log the machine here anew", mostNumber)
+		}
+		found, err := twins(r, &m)
+		if err != nil {
+			return out, err
+		}
+		if len(found) > 0 && !how.Again {
+			return clash("the same maker and serial are here as %s: if these are two machines, take it in with --again", found[0].Tag)
+		}
+	}
+	if a := w.forgotten(how.From, c, same); a != nil {
+		return clash("the bundle tells of %s by %s on %s as done in this house, which does not know of it",
+			a.Verb, a.By, w.LocalDay(a.At))
+	}
+	if tx == nil {
+		return out, nil
+	}
+	return out, w.replay(tx, how.From, c, same, refs)
+}
+
+// forgotten finds an action that was done in this house by what the bundle says, behind the changes that both know, which are all that
+// this house has: it went on from an older backup since, or another house has its letters.
+func (w *Workshop) forgotten(from string, c *Carried, known int) *Action {
+	for _, change := range c.Changes[known:] {
+		a := c.action(change.Action)
+		if letters, _, _ := strings.Cut(origin(from, a), "/"); letters == w.Config.House.Letters {
+			return a
+		}
+	}
+	return nil
+}
+
+// replay does again what the house does not know yet.
+func (w *Workshop) replay(tx Tx, from string, c *Carried, known int, refs map[record]int64) error {
+	actions := map[int64]int64{} // their number → ours
+	for i := range c.Changes {
+		change := c.Changes[i]
+		id, ok := actions[change.Action]
+		if !ok {
+			a := *c.action(change.Action)
+			a.Origin = origin(from, &a)
+			a.ID = 0
+			if letters, number, _ := strings.Cut(a.Origin, "/"); letters == w.Config.House.Letters {
+				a.ID, _ = strconv.ParseInt(number, 10, 64) // Check has seen that it is a number
+			}
+			a.Undoes = actions[a.Undoes]
+			var err error
+			if id, err = tx.Adopt(&a); err != nil {
+				return err
+			}
+			actions[change.Action] = id
+		}
+		if i < known {
+			continue
+		}
+		name := record{change.Kind, change.Ref}
+		change.Action, change.Ref, change.Subject = id, refs[name], c.Subject
+		if err := tx.Replay(&change); err != nil {
+			return err
+		}
+		refs[name] = change.Ref
+	}
+	u, err := unitByTag(tx, Tag(c.Subject))
+	if err != nil {
+		return Errorf(Invalid, "the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
+	}
+	if err := u.sound(); err != nil {
+		return Errorf(Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
+	}
+	if letters, n, _ := u.Tag.Parts(); letters == w.Config.House.Letters {
+		if err := tx.NumberGiven(n); err != nil {
+			return err
+		}
+	}
+	return u.hand(tx, "")
+}
+
+// sound says what is wrong with a machine that was not made by the rules of this house.
+func (m *Machine) sound() error {
+	if _, err := ParseStage(string(m.Stage)); err != nil {
+		return err
+	}
+	if _, err := ParseStitch(string(m.Stitch)); err != nil {
+		return err
+	}
+	for _, f := range MachineFields {
+		fresh := *m
+		if err := f.Set(&fresh, f.Get(m)); err != nil {
+			return err
+		}
+	}
+	return m.Validate()
+}
+
+// sound says what is wrong with a base that was not made by the rules of this house.
+func (b *Base) sound() error {
+	if _, err := ParseStage(string(b.Stage)); err != nil {
+		return err
+	}
+	for _, f := range BaseFields {
+		fresh := *b
+		if err := f.Set(&fresh, f.Get(b)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// record names a record by its kind and number.
+type record struct {
+	kind string
+	ref  int64
+}
+
+// common counts how many changes two histories have in common from the beginning, and pairs the records that they speak of.
+func (w *Workshop) common(from string, here, there *Carried) (refs map[record]int64, n int) {
+	refs = map[record]int64{}
+	for n < len(here.Changes) && n < len(there.Changes) {
+		a, b := &here.Changes[n], &there.Changes[n]
+		ours, theirs := here.action(a.Action), there.action(b.Action)
+		name := record{b.Kind, b.Ref}
+		ref, known := refs[name]
+		if a.Kind != b.Kind || known && ref != a.Ref || ours.Verb != theirs.Verb || ours.By != theirs.By || !ours.At.Equal(theirs.At) ||
+			origin(w.Config.House.Letters, ours) != origin(from, theirs) || !reflect.DeepEqual(a.Fields, b.Fields) {
+			break
+		}
+		refs[name] = a.Ref
+		n++
+	}
+	return refs, n
+}
