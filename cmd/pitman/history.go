@@ -126,8 +126,8 @@ func shownField(field string, value any, unit func(any) string) string {
 		if json.Unmarshal([]byte(text), &limits) == nil {
 			return limitWords(limits)
 		}
-	case strings.HasPrefix(text, "{"):
-		return "" // a whole form; pitman history --json has it
+	case field == "form" && strings.HasPrefix(text, "{"):
+		return "" // the form of a safety test; pitman history --json has it
 	}
 	return unit(value)
 }
@@ -182,8 +182,13 @@ func shown(value any) string {
 	case float64:
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	case string:
-		if strings.HasPrefix(v, "[") {
-			return strings.NewReplacer("[", "", "]", "", `"`, "", ",", ", ").Replace(v)
+		var list []any
+		if strings.HasPrefix(v, "[") && json.Unmarshal([]byte(v), &list) == nil {
+			words := make([]string, len(list))
+			for i, one := range list {
+				words[i] = shown(one)
+			}
+			return strings.Join(words, ", ")
 		}
 		return v
 	}
