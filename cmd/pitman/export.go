@@ -106,9 +106,12 @@ func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.W
 	return n, out.Flush()
 }
 
-// writeFile writes a file beside its place and moves it there once it is whole, so that no half file is ever found.
-func writeFile(path string, fn func(io.Writer) error) error {
-	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(0o600))
+// writeFile writes a file that its owner alone may read.
+func writeFile(path string, fn func(io.Writer) error) error { return replaceFile(path, 0o600, fn) }
+
+// replaceFile writes a file beside its place and moves it there once it is whole, so that no half file is ever found.
+func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error {
+	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(mode))
 	if err != nil {
 		var at *fs.PathError
 		if errors.As(err, &at) {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -9,7 +8,6 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	"github.com/google/renameio/v2"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 
@@ -123,7 +121,7 @@ func (a *app) printPaper(p *paper, v any, format, file string) error {
 		format = strings.TrimPrefix(filepath.Ext(file), ".")
 	}
 	write := func(w io.Writer) error { p.text(w); return nil }
-	switch format {
+	switch format = strings.ToLower(format); format {
 	case "", "txt", "text":
 	case "csv":
 		write = p.csv
@@ -133,20 +131,19 @@ func (a *app) printPaper(p *paper, v any, format, file string) error {
 		return registry.Errorf(registry.Invalid, "format %q is not known: type text, csv or pdf", format)
 	}
 	if file != "" {
-		var whole bytes.Buffer
-		if err := write(&whole); err != nil {
-			return err
-		}
-		if err := renameio.WriteFile(file, whole.Bytes(), 0o644); err != nil {
+		if err := replaceFile(file, 0o644, write); err != nil { // it goes with the crates: anyone may read it
 			return err
 		}
 		fmt.Fprintf(a.err, "wrote %s\n", file)
-		return nil
+		if !a.json {
+			return nil
+		}
 	}
-	if format == "pdf" && !a.json {
+	switch {
+	case a.json:
+	case format == "pdf":
 		return registry.Errorf(registry.Invalid, "a PDF goes into a file: give --out with its name, such as --out list.pdf")
-	}
-	if format == "csv" && !a.json {
+	case format == "csv":
 		return write(a.out)
 	}
 	return a.print(v, p.text)
