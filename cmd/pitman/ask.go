@@ -23,23 +23,26 @@ func (a *app) asker() *asker { return &asker{ctx: a.ctx, in: bufio.NewScanner(a.
 // line asks once and returns the trimmed answer.
 func (q *asker) line(question string) (string, error) {
 	fmt.Fprintf(q.out, "%s ", question)
-	answered := make(chan bool, 1)
-	go func() { answered <- q.in.Scan() }()
-	var ok bool
-	select {
-	case ok = <-answered:
-	case <-q.ctx.Done():
-		fmt.Fprintln(q.out)
-		return "", q.ctx.Err()
-	}
+	answer, ok, err := q.next()
 	if !ok {
 		fmt.Fprintln(q.out)
-		if err := q.in.Err(); err != nil {
-			return "", err
+		if err == nil {
+			err = registry.Errorf(registry.Invalid, "input ended before the last question: nothing was written, start again")
 		}
-		return "", registry.Errorf(registry.Invalid, "input ended before the last question: nothing was written, start again")
 	}
-	return strings.TrimSpace(q.in.Text()), nil
+	return answer, err
+}
+
+// next waits for a line and trims it; ok is false when none came, because the input ended or something went wrong.
+func (q *asker) next() (line string, ok bool, err error) {
+	read := make(chan bool, 1)
+	go func() { read <- q.in.Scan() }()
+	select {
+	case ok = <-read:
+		return strings.TrimSpace(q.in.Text()), ok, q.in.Err()
+	case <-q.ctx.Done():
+		return "", false, q.ctx.Err()
+	}
 }
 
 // until asks again, saying why, until take accepts the answer.

@@ -87,6 +87,8 @@ func TestAQuestionCanBeInterrupted(t *testing.T) {
 	time.AfterFunc(20*time.Millisecond, stop)
 	_, err := a.asker().line("Maker?")
 	assert.ErrorIs(t, err, context.Canceled)
+	_, err = a.scanTags(nil, "what goes to bay 2")
+	assert.ErrorIs(t, err, context.Canceled)
 }
 
 // A progress line is written over itself, and wiped at the end.

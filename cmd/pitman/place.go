@@ -1,10 +1,8 @@
 package main
 
 import (
-	"bufio"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -29,13 +27,16 @@ func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
 	if person {
 		fmt.Fprintf(a.err, "Scan %s, one label after another; Enter alone when done.\n", what)
 	}
-	lines := bufio.NewScanner(a.in)
-	for n := 1; lines.Scan(); n++ {
-		text := strings.TrimSpace(lines.Text())
+	q := a.asker()
+	for n := 1; ; n++ {
+		text, more, err := q.next()
+		if err != nil {
+			return nil, err
+		}
+		if !more || person && text == "" {
+			return tags, nil
+		}
 		if text == "" {
-			if person {
-				break
-			}
 			continue
 		}
 		tag, err := registry.ParseTag(text)
@@ -51,7 +52,6 @@ func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
 			return nil, registry.Errorf(registry.Invalid, "line %d: %v", n, err)
 		}
 	}
-	return tags, lines.Err()
 }
 
 func (a *app) moveCommand() *cobra.Command {
