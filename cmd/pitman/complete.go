@@ -2,6 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,22 +16,20 @@ import (
 // completed is how many tags are offered: more than anyone reads, few enough to be found at once in a big house.
 const completed = 50
 
-// completeFromHouse lets the shell complete what the house knows: tags wherever a command takes one, and the values of flags that
-// have the same meaning in every command.
+// completeFromHouse lets the shell complete what the house knows: tags, orders and places wherever a command takes one, and the values
+// of flags that have the same meaning in every command.
 func (a *app) completeFromHouse(cmd *cobra.Command) {
-	if (strings.Contains(cmd.Use, "TAG") || strings.Contains(cmd.Use, "HEAD")) && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
-		files := strings.Contains(cmd.Use, "FILE")
+	if mentions(cmd.Use, "TAG", "HEAD", "ORDER", "PLACE") && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
+		takes := argumentsOf(cmd)
 		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
-			if files && len(args) == 0 {
-				return nil, cobra.ShellCompDirectiveDefault
-			}
-			return a.offer(cmd.Context(), func(d *desk) ([]string, error) { return d.tags(cmd.Context(), typed) })
+			return a.offerArgument(cmd.Context(), takes, len(args), typed)
 		}
 	}
 	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
 		"maker":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, registry.ColumnMaker) },
 		"place":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, registry.ColumnPlace) },
 		"stage":  func(context.Context, *desk) ([]string, error) { return words(registry.Stages), nil },
+		"order":  func(ctx context.Context, d *desk) ([]string, error) { return d.orders(ctx, "") },
 		"drive":  func(context.Context, *desk) ([]string, error) { return words(registry.Drives), nil },
 		"stitch": func(context.Context, *desk) ([]string, error) { return words(registry.Stitches), nil },
 	} {
@@ -46,6 +47,44 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 	for _, sub := range cmd.Commands() {
 		a.completeFromHouse(sub)
 	}
+}
+
+// mentions says whether a usage line has one of the words in it.
+func mentions(usage string, words ...string) bool {
+	return slices.ContainsFunc(words, func(word string) bool { return strings.Contains(usage, word) })
+}
+
+// argumentsOf lists the arguments of a command as its usage line names them, such as ORDER and [TAG...].
+func argumentsOf(cmd *cobra.Command) []string {
+	return strings.Fields(strings.ReplaceAll(cmd.Use, " or ", "|"))[1:]
+}
+
+// offerArgument offers what may stand behind so many arguments.
+func (a *app) offerArgument(ctx context.Context, takes []string, behind int, typed string) ([]string, cobra.ShellCompDirective) {
+	at := min(behind, len(takes)-1)
+	if strings.Contains(takes[at], "FILE") {
+		return nil, cobra.ShellCompDirectiveDefault
+	}
+	what := takes[at]
+	for _, word := range takes[:at] {
+		if strings.Contains(word, "...") { // it may go on
+			what += word
+		}
+	}
+	return a.offer(ctx, func(d *desk) (names []string, err error) {
+		add := func(found []string, wrong error) { names, err = append(names, found...), errors.Join(err, wrong) }
+		if mentions(what, "TAG", "HEAD", "BASE") {
+			add(d.tags(ctx, typed))
+		}
+		if mentions(what, "ORDER") {
+			add(d.orders(ctx, typed))
+		}
+		if mentions(what, "PLACE") {
+			places, wrong := d.names(ctx, registry.ColumnPlace)
+			add(closest(places, typed), wrong)
+		}
+		return names, err
+	})
 }
 
 // completeWords completes a flag that takes one of a few words.
@@ -76,6 +115,20 @@ func (d *desk) tags(ctx context.Context, typed string) (names []string, err erro
 		})
 	})
 	return names, err
+}
+
+// orders offers numbers that begin so, each with its partner beside it; of very many the latest.
+func (d *desk) orders(ctx context.Context, typed string) (names []string, err error) {
+	err = d.Store.View(ctx, func(r registry.Reader) error {
+		all, err := registry.Orders(r, "")
+		for _, o := range all {
+			if strings.HasPrefix(o.Number, strings.ToUpper(typed)) {
+				names = append(names, cobra.CompletionWithDesc(o.Number, fmt.Sprintf("%s, due %s, %s", o.Partner, o.Due, o.State)))
+			}
+		}
+		return err
+	})
+	return names[max(0, len(names)-completed):], err
 }
 
 // names offers what stands in a column, without counting how often.

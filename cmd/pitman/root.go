@@ -7,7 +7,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -41,7 +40,7 @@ const (
 	exitUsage  = 2 // the command line was not understood
 )
 
-// quiet is an error whose result is already printed: it only sets the exit status.
+// errQuiet is an error whose result is already printed: it only sets the exit status.
 var errQuiet = errors.New("failed")
 
 func (a *app) run(ctx context.Context, args []string) int {
@@ -103,13 +102,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
-	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		if number := (*strconv.NumError)(nil); errors.As(err, &number) {
-			what, _, _ := strings.Cut(err.Error(), ": strconv")
-			return errors.New(what + ": type a whole number")
-		}
-		return fmt.Errorf("%w: %s --help lists the flags", err, cmd.CommandPath())
-	})
+	root.SetFlagErrorFunc(wrongFlag)
 	root.SetHelpCommand(a.helpCommand())
 	sayUsage(root)
 	a.completeFromHouse(root)

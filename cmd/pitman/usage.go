@@ -1,10 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"pitman/registry"
 )
@@ -44,4 +46,17 @@ func wrongWords(cmd *cobra.Command, args []string) error {
 		return fmt.Errorf("%s needs more behind it: type %s %s", name, path, takes)
 	}
 	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong together", name, takes, given, path, takes)
+}
+
+// wrongFlag says what a flag takes, or where the flags are listed.
+func wrongFlag(cmd *cobra.Command, err error) error {
+	bad := (*pflag.InvalidValueError)(nil)
+	if !errors.As(err, &bad) {
+		return fmt.Errorf("%w: %s --help lists the flags", err, cmd.CommandPath())
+	}
+	name, value := bad.GetFlag().Name, bad.GetValue()
+	if bad.GetFlag().Value.Type() == "bool" {
+		return fmt.Errorf("%s is given or left out: type --%s alone, without %q", name, name, value)
+	}
+	return fmt.Errorf("%s %q is not a whole number: type one, such as 5", name, value)
 }
