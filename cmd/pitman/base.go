@@ -20,7 +20,8 @@ head drops into. It has a tag of its own. pitman fit says which head fits which 
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(), a.baseReadyCommand(), a.basePartsCommand())
+	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(),
+		a.baseReadyCommand(), a.basePartsCommand())
 	return cmd
 }
 
@@ -56,24 +57,14 @@ hinge sockets and flywheel are known, no head can be said to fit it.`,
 }
 
 func (a *app) baseShowCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "show TAG",
-		Short: "Show one base",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				b, err := d.Base(cmd.Context(), tag)
-				if err != nil {
-					return err
-				}
-				return a.printBase(d, b)
-			})
-		},
-	}
+	cmd := &cobra.Command{Use: "show TAG", Short: "Show one base"}
+	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+		b, err := d.Base(cmd.Context(), tag)
+		if err != nil {
+			return err
+		}
+		return a.printBase(d, b)
+	})
 }
 
 // printBase prints a base; every command that acts on one ends so.
@@ -184,33 +175,19 @@ func printBases(w io.Writer, bases []registry.Base) {
 }
 
 func (a *app) baseAmendCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Base]
-	var why string
 	cmd := &cobra.Command{
 		Use:     "amend TAG",
 		Short:   "Correct what is known of a base; the history keeps the old values",
 		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
-		Args:    cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
+	}
+	return amends(a, cmd, registry.BaseFields, "--pins 241",
+		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*registry.Base) error) error {
+			b, err := d.AmendBase(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
 			}
-			if !fields.given() {
-				return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --pins 241", tag)
-			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
-				b, err := d.AmendBase(cmd.Context(), by, tag, why, fields.apply)
-				if err != nil {
-					return err
-				}
-				return a.printBase(d, b)
-			})
-		},
-	}
-	fields = addFieldFlags(cmd.Flags(), registry.BaseFields)
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
-	return cmd
+			return a.printBase(d, b)
+		})
 }
 
 func (a *app) baseReadyCommand() *cobra.Command {

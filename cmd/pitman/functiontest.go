@@ -215,29 +215,19 @@ func (q *asker) stitch(question string) (check *registry.StitchCheck, err error)
 }
 
 func (a *app) slipCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "slip TAG",
-		Short: "Print the fault slip of a machine that failed its function test",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				m, test, err := d.FaultSlip(cmd.Context(), tag)
-				if err != nil {
-					return err
-				}
-				v := struct {
-					Tag    registry.Tag           `json:"tag"`
-					Tested string                 `json:"tested"`
-					Faults []registry.PointResult `json:"faults"`
-				}{tag, d.localDate(test.At), test.Faults()}
-				return a.print(v, func(w io.Writer) { d.printSlip(w, m, test) })
-			})
-		},
-	}
+	cmd := &cobra.Command{Use: "slip TAG", Short: "Print the fault slip of a machine that failed its function test"}
+	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+		m, test, err := d.FaultSlip(cmd.Context(), tag)
+		if err != nil {
+			return err
+		}
+		v := struct {
+			Tag    registry.Tag           `json:"tag"`
+			Tested string                 `json:"tested"`
+			Faults []registry.PointResult `json:"faults"`
+		}{tag, d.localDate(test.At), test.Faults()}
+		return a.print(v, func(w io.Writer) { d.printSlip(w, m, test) })
+	})
 }
 
 // printSlip prints what goes back to the bench. It names the fault and no person.

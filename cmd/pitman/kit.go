@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -92,26 +93,19 @@ func leavingFlags(cmd *cobra.Command) func() (registry.Leaving, error) {
 }
 
 func (a *app) kitShowCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "show TAG", Short: "Show what goes with a machine, and what its kit still lacks", Args: cobra.ExactArgs(1)}
+	cmd := &cobra.Command{Use: "show TAG", Short: "Show what goes with a machine, and what its kit still lacks"}
 	leaving := leavingFlags(cmd)
-	cmd.RunE = func(cmd *cobra.Command, args []string) error {
-		tag, err := registry.ParseTag(args[0])
-		if err != nil {
-			return err
-		}
+	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
 		out, err := leaving()
 		if err != nil {
 			return err
 		}
-		return a.with(func(d *desk) error {
-			kit, err := d.Kit(cmd.Context(), tag, out)
-			if err != nil {
-				return err
-			}
-			return a.printKit(kit, out)
-		})
-	}
-	return cmd
+		kit, err := d.Kit(cmd.Context(), tag, out)
+		if err != nil {
+			return err
+		}
+		return a.printKit(kit, out)
+	})
 }
 
 func (a *app) kitPutCommand() *cobra.Command {
@@ -210,20 +204,19 @@ func (a *app) kitStockCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.AddCommand(
-		a.stockChangeCommand("add", "Add small things that came in", 1, func(d *desk, cmd *cobra.Command, by registry.Initials, part string, n int) (*registry.Supply, error) {
-			return d.ChangeSupply(cmd.Context(), by, part, n)
-		}),
-		a.stockChangeCommand("take", "Take small things out, for use or because they are no good", 1, func(d *desk, cmd *cobra.Command, by registry.Initials, part string, n int) (*registry.Supply, error) {
-			return d.ChangeSupply(cmd.Context(), by, part, -n)
-		}),
-		a.stockChangeCommand("count", "Say how many there are, after counting them", 0, func(d *desk, cmd *cobra.Command, by registry.Initials, part string, n int) (*registry.Supply, error) {
-			return d.CountSupply(cmd.Context(), by, part, n)
-		}))
+	take := func(w *registry.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*registry.Supply, error) {
+		return w.ChangeSupply(ctx, by, part, -n)
+	}
+	cmd.AddCommand(a.stockStep("add", "Add small things that came in", 1, (*registry.Workshop).ChangeSupply),
+		a.stockStep("take", "Take small things out, for use or because they are no good", 1, take),
+		a.stockStep("count", "Say how many there are, after counting them", 0, (*registry.Workshop).CountSupply))
 	return cmd
 }
 
-func (a *app) stockChangeCommand(name, short string, least int, do func(*desk, *cobra.Command, registry.Initials, string, int) (*registry.Supply, error)) *cobra.Command {
+// stockAction changes how many of a small thing there are.
+type stockAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*registry.Supply, error)
+
+func (a *app) stockStep(name, short string, least int, do stockAction) *cobra.Command {
 	return &cobra.Command{
 		Use:   name + " PART NUMBER",
 		Short: short,
@@ -234,7 +227,7 @@ func (a *app) stockChangeCommand(name, short string, least int, do func(*desk, *
 				return registry.Errorf(registry.Invalid, "number %q is not a quantity: type a whole number from %d, such as 20", args[1], least)
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				s, err := do(d, cmd, by, args[0], n)
+				s, err := do(d.Workshop, cmd.Context(), by, args[0], n)
 				if err != nil {
 					return err
 				}

@@ -117,34 +117,34 @@ func (a *app) onTerminal() bool {
 }
 
 func (a *app) amendCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Machine]
-	var why string
 	cmd := &cobra.Command{
 		Use:   "amend TAG",
 		Short: "Correct what is known of a machine; the history keeps the old values",
 		Example: `  pitman amend PM17K --by QX --serial K20471 --why "read with a lamp"
   pitman amend PM17K --by QX --place ""`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
+	}
+	return amends(a, cmd, registry.MachineFields, "--serial K20471",
+		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*registry.Machine) error) error {
+			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
 			}
-			if !fields.given() {
-				return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --serial K20471", tag)
-			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
-				m, err := d.Amend(cmd.Context(), by, tag, why, fields.apply)
-				if err != nil {
-					return err
-				}
-				return a.printMachine(d, m)
-			})
-		},
-	}
-	fields = addFieldFlags(cmd.Flags(), registry.MachineFields)
+			return a.printMachine(d, m)
+		})
+}
+
+// amends is a command that corrects the fields of one machine or base.
+func amends[T any](a *app, cmd *cobra.Command, known []registry.FieldOf[T], such string,
+	amend func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*T) error) error) *cobra.Command {
+	fields := addFieldFlags(cmd.Flags(), known)
+	var why string
 	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
-	return cmd
+	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+		if !fields.given() {
+			return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as %s", tag, such)
+		}
+		return amend(d, by, tag, why, fields.apply)
+	})
 }
 
 func (a *app) redateCommand() *cobra.Command {

@@ -12,29 +12,19 @@ import (
 )
 
 func (a *app) showCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "show TAG",
-		Short: "Show one machine, or a treadle base",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := registry.ParseTag(args[0])
-			if err != nil {
-				return err
+	cmd := &cobra.Command{Use: "show TAG", Short: "Show one machine, or a treadle base"}
+	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+		m, err := d.Machine(cmd.Context(), tag)
+		if registry.CodeOf(err) == registry.NotFound {
+			if b, notBase := d.Base(cmd.Context(), tag); notBase == nil {
+				return a.printBase(d, b)
 			}
-			return a.with(func(d *desk) error {
-				m, err := d.Machine(cmd.Context(), tag)
-				if registry.CodeOf(err) == registry.NotFound {
-					if b, notBase := d.Base(cmd.Context(), tag); notBase == nil {
-						return a.printBase(d, b)
-					}
-				}
-				if err != nil {
-					return err
-				}
-				return a.printMachine(d, m)
-			})
-		},
-	}
+		}
+		if err != nil {
+			return err
+		}
+		return a.printMachine(d, m)
+	})
 }
 
 // machineView is a machine as it is printed: what stands on every screen of it comes with it.

@@ -158,24 +158,8 @@ func printOrders(w io.Writer, views []registry.OrderView) {
 }
 
 func (a *app) orderShowCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "show ORDER",
-		Short: "Show an order, what it asks for and what is on it",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			number, err := registry.ParseOrder(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				v, err := d.ViewOrder(cmd.Context(), number)
-				if err != nil {
-					return err
-				}
-				return a.print(v, func(w io.Writer) { printOrder(w, d, v) })
-			})
-		},
-	}
+	cmd := &cobra.Command{Use: "show ORDER", Short: "Show an order, what it asks for and what is on it"}
+	return a.lookAtOrder(cmd, func(d *desk, number string) error { return a.printOrderNow(cmd, d, number) })
 }
 
 func printOrder(w io.Writer, d *desk, v *registry.OrderView) {
@@ -253,6 +237,19 @@ func (a *app) onOrder(text string, fn func(d *desk, by registry.Initials, number
 	return a.withActor(func(d *desk, by registry.Initials) error { return fn(d, by, number) })
 }
 
+// lookAtOrder is a command that changes nothing, and tells of one order.
+func (a *app) lookAtOrder(cmd *cobra.Command, tell func(d *desk, number string) error) *cobra.Command {
+	cmd.Args = cobra.ExactArgs(1)
+	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		number, err := registry.ParseOrder(args[0])
+		if err != nil {
+			return err
+		}
+		return a.with(func(d *desk) error { return tell(d, number) })
+	}
+	return cmd
+}
+
 func (a *app) printOrderNow(cmd *cobra.Command, d *desk, number string) error {
 	v, err := d.ViewOrder(cmd.Context(), number)
 	if err != nil {
@@ -272,7 +269,7 @@ func (a *app) orderChangeCommand() *cobra.Command {
 				for i, name := range []string{"line", "quantity"} {
 					var err error
 					if n[i], err = strconv.Atoi(args[i+1]); err != nil || n[i] < 0 {
-						return registry.Errorf(registry.Invalid, "%s %q is not one: type a whole number", name, args[i+1])
+						return registry.Errorf(registry.Invalid, "%s %q is not a whole number: type one, such as 2", name, args[i+1])
 					}
 				}
 				if _, err := d.ChangeLine(cmd.Context(), by, number, n[0], n[1]); err != nil {

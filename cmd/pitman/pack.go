@@ -96,28 +96,20 @@ func (a *app) orderListPackCommand() *cobra.Command {
 20 ft container they fill. What the house does not know is written "not known"; on a terminal, a missing timber mark is asked for.`,
 		Example: `  pitman order list-pack ORD1
   pitman order list-pack ORD1 --out packing.pdf`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			number, err := registry.ParseOrder(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				p, err := orders.ListPacking(cmd.Context(), d.Workshop, number)
-				if err != nil {
-					return err
-				}
-				if p.TimberMark == "" {
-					if p.TimberMark, err = a.askTimberMark(cmd, d, number); err != nil {
-						return err
-					}
-				}
-				return a.printPaper(packingPaper(p), p, format, out)
-			})
-		},
 	}
 	addPaperFlags(cmd, &format, &out)
-	return cmd
+	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+		p, err := orders.ListPacking(cmd.Context(), d.Workshop, number)
+		if err != nil {
+			return err
+		}
+		if p.TimberMark == "" {
+			if p.TimberMark, err = a.askTimberMark(cmd, d, number); err != nil {
+				return err
+			}
+		}
+		return a.printPaper(packingPaper(p), p, format, out)
+	})
 }
 
 func addPaperFlags(cmd *cobra.Command, format, out *string) {
@@ -128,7 +120,8 @@ func addPaperFlags(cmd *cobra.Command, format, out *string) {
 // askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the order.
 func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string, error) {
 	if !a.onTerminal() || a.json || !a.hasActor() {
-		fmt.Fprintf(a.err, "The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give it with pitman order amend %s --timber-mark MARK\n", number)
+		fmt.Fprintf(a.err, "The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give it with "+
+			"pitman order amend %s --timber-mark MARK\n", number)
 		return "", nil
 	}
 	mark, err := a.asker().line("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)")
@@ -161,8 +154,9 @@ func packingPaper(p *orders.PackingList) *paper {
 			fmt.Sprintf("From %s, to %s, due %s.", p.House, p.Partner, p.Due),
 			fmt.Sprintf("Supply there: %s. Timber treatment mark (ISPM 15): %s.", orNotKnown(p.Supply), mark),
 		},
-		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading", "origin", "value " + p.Currency, "net kg", "gross kg"},
-		wide:   []float64{.045, .075, .05, .16, .11, .1, .065, .05, .065, .08, .07, .06, .07},
+		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading", "origin", "value " + p.Currency,
+			"net kg", "gross kg"},
+		wide: []float64{.045, .075, .05, .16, .11, .1, .065, .05, .065, .08, .07, .06, .07},
 	}
 	crate := 0
 	for _, i := range p.Items {
@@ -215,41 +209,34 @@ func kilograms(m registry.Mass) string {
 
 func (a *app) orderCertificateCommand() *cobra.Command {
 	var format, out string
-	cmd := &cobra.Command{
-		Use:   "certificate ORDER",
-		Short: "Write the sheet of tests that goes with an order: dates and initials",
-		Args:  cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			number, err := registry.ParseOrder(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				c, err := orders.Certify(cmd.Context(), d.Workshop, number)
-				if err != nil {
-					return err
-				}
-				p := &paper{
-					title:  "Tests of the machines of " + c.Order,
-					before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
-					header: []string{"tag", "name", "serial", "year", "drive", "function test", "by", "electrical safety test", "by", "class"},
-					wide:   []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
-					after:  []string{orders.CertificateNote},
-				}
-				for _, t := range c.Tested {
-					safety := t.SafetyAt
-					if t.Drive != string(registry.Electric) {
-						safety = "no motor"
-					}
-					p.rows = append(p.rows, []string{string(t.Tag), t.Name, t.Serial, t.Year, t.Drive, orNotKnown(t.TestedAt), string(t.TestedBy),
-						orNotKnown(safety), string(t.SafetyBy), t.Class})
-				}
-				return a.printPaper(p, c, format, out)
-			})
-		},
-	}
+	cmd := &cobra.Command{Use: "certificate ORDER", Short: "Write the sheet of tests that goes with an order: dates and initials"}
 	addPaperFlags(cmd, &format, &out)
-	return cmd
+	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+		c, err := orders.Certify(cmd.Context(), d.Workshop, number)
+		if err != nil {
+			return err
+		}
+		return a.printPaper(certificatePaper(c), c, format, out)
+	})
+}
+
+func certificatePaper(c *orders.Certificate) *paper {
+	p := &paper{
+		title:  "Tests of the machines of " + c.Order,
+		before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
+		header: []string{"tag", "name", "serial", "year", "drive", "function test", "by", "electrical safety test", "by", "class"},
+		wide:   []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
+		after:  []string{orders.CertificateNote},
+	}
+	for _, t := range c.Tested {
+		safety := t.SafetyAt
+		if t.Drive != string(registry.Electric) {
+			safety = "no motor"
+		}
+		p.rows = append(p.rows, []string{string(t.Tag), t.Name, t.Serial, t.Year, t.Drive, orNotKnown(t.TestedAt), string(t.TestedBy),
+			orNotKnown(safety), string(t.SafetyBy), t.Class})
+	}
+	return p
 }
 
 func (a *app) orderShipCommand() *cobra.Command {
@@ -269,26 +256,19 @@ func (a *app) orderShipCommand() *cobra.Command {
 }
 
 func (a *app) orderCratesCommand() *cobra.Command {
-	return &cobra.Command{
+	cmd := &cobra.Command{
 		Use:   "crates ORDER",
 		Short: "Show the crates to build, which boards to cut, and the table tops to make",
 		Long: `Plans from the crates in house.toml under [crates] and the boards in hand in lists/boards.csv. What must be bought comes in boards of
 buy_mm. The lid of a treadle crate becomes the top of its table where it is large enough.`,
-		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			number, err := registry.ParseOrder(args[0])
-			if err != nil {
-				return err
-			}
-			return a.with(func(d *desk) error {
-				plan, err := orders.PlanCrates(cmd.Context(), d.Workshop, number)
-				if err != nil {
-					return err
-				}
-				return a.print(plan, func(w io.Writer) { printCrates(w, plan) })
-			})
-		},
 	}
+	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+		plan, err := orders.PlanCrates(cmd.Context(), d.Workshop, number)
+		if err != nil {
+			return err
+		}
+		return a.print(plan, func(w io.Writer) { printCrates(w, plan) })
+	})
 }
 
 func printCrates(w io.Writer, plan *orders.CratePlan) {

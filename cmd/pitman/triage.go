@@ -47,6 +47,19 @@ func (a *app) onTag(cmd *cobra.Command, do func(d *desk, by registry.Initials, t
 	return cmd
 }
 
+// lookAtTag is a command that changes nothing, and tells of the one machine or base that a tag names.
+func (a *app) lookAtTag(cmd *cobra.Command, tell func(d *desk, tag registry.Tag) error) *cobra.Command {
+	cmd.Args = cobra.ExactArgs(1)
+	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		tag, err := registry.ParseTag(args[0])
+		if err != nil {
+			return err
+		}
+		return a.with(func(d *desk) error { return tell(d, tag) })
+	}
+	return cmd
+}
+
 func (a *app) triageCommand() *cobra.Command {
 	var to, why, seenBy string
 	cmd := &cobra.Command{
