@@ -44,7 +44,8 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 					}
 				})
 				if err == nil && len(b.Faults) > 0 {
-					err = registry.Errorf(registry.Conflict, "the backup is whole, but the house that it copies has %s: run pitman verify", plural(len(b.Faults), "fault"))
+					err = registry.Errorf(registry.Conflict, "the backup is whole, but the house that it copies has %s: run pitman verify",
+						plural(len(b.Faults), "fault"))
 				}
 				return err
 			})
@@ -82,7 +83,8 @@ twice, the new house goes on at a fresh thousand. If you know the last tag that 
 				fmt.Fprintf(w, "Log again what came in since then, or was done.\n")
 			})
 			if err == nil && len(r.Faults) > 0 {
-				err = registry.Errorf(registry.Conflict, "the house was restored, but has %s: run pitman --house %s verify", plural(len(r.Faults), "fault"), dir)
+				err = registry.Errorf(registry.Conflict, "the house was restored, but has %s: run pitman --house %s verify",
+					plural(len(r.Faults), "fault"), dir)
 			}
 			return err
 		},

@@ -171,14 +171,16 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 				}
 			}
 		})
-		fmt.Fprintf(w, "From %s: %d new, %d with more history, %d the same, %d in a clash", in.Head.House, result.New, result.More, result.Same, result.Clashes)
+		fmt.Fprintf(w, "From %s: %d new, %d with more history, %d the same, %d in a clash", in.Head.House,
+			result.New, result.More, result.Same, result.Clashes)
 		if how.Preview {
 			fmt.Fprint(w, "; a preview, nothing is written")
 		}
 		fmt.Fprintln(w)
 	})
 	if err == nil && result.Clashes > 0 {
-		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with each, as pitman help two-houses tells", plural(result.Clashes, "unit"))
+		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with each, as pitman help two-houses tells",
+			plural(result.Clashes, "unit"))
 	}
 	return err
 }

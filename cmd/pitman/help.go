@@ -23,7 +23,8 @@ import (
 var topics embed.FS
 
 // topicNames lists the topics in the order of a day's work.
-var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store", "labels", "spreadsheets", "two-houses", "backup"}
+var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store", "labels", "spreadsheets",
+	"two-houses", "backup"}
 
 // topic returns a topic's heading and text.
 func topic(name string) (heading, text string, ok bool) {

@@ -160,7 +160,8 @@ func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result 
 // askColumns asks what columns hold.
 func (a *app) askColumns(header []string, unknown []int) (answers []registry.ColumnName, err error) {
 	q := a.asker()
-	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out. The answers are remembered.\n", strings.Join(registry.ImportFields(), ", "))
+	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out. The answers are remembered.\n",
+		strings.Join(registry.ImportFields(), ", "))
 	for _, i := range unknown {
 		err := q.until(fmt.Sprintf("What is in column %q?", header[i]), func(answer string) error {
 			if found := closest(registry.ImportFields(), answer); answer != "" && len(found) == 1 {
@@ -246,7 +247,8 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 		}
 	}
 	if result.Faulty > 0 {
-		return registry.Errorf(registry.Invalid, "%s in %s: nothing was imported; correct the rows named above and import the file again", plural(result.Faulty, "fault"), name)
+		return registry.Errorf(registry.Invalid, "%s in %s: nothing was imported; correct the rows named above and import the file again",
+			plural(result.Faulty, "fault"), name)
 	}
 	return nil
 }

@@ -17,7 +17,8 @@ func (a *app) manCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "man DIR",
 		Short: "Write the manual pages of all commands and topics to a folder",
-		Long: `Writes a manual page for each command (section 1) and each topic of the handbook (section 7). To read them with man, write them to a folder that man looks in:
+		Long: `Writes a manual page for each command (section 1) and each topic of the handbook (section 7). To read them with man,
+write them to a folder that man looks in:
 
   pitman man ~/.local/share/man/man1
   man pitman-log`,
@@ -36,7 +37,8 @@ func (a *app) manCommand() *cobra.Command {
 			for _, name := range topicNames {
 				heading, text, _ := topic(name)
 				_, text, _ = strings.Cut(text, "\n")
-				page := &cobra.Command{Use: "pitman-" + name, Short: heading, Long: strings.ReplaceAll(text, "\n  ", "\n\t"), DisableAutoGenTag: true, DisableFlagsInUseLine: true}
+				page := &cobra.Command{Use: "pitman-" + name, Short: heading, Long: strings.ReplaceAll(text, "\n  ", "\n\t"),
+					DisableAutoGenTag: true, DisableFlagsInUseLine: true}
 				about := &doc.GenManHeader{Title: "PITMAN-" + strings.ToUpper(name), Section: "7", Source: "pitman", Manual: "pitman", Date: &day}
 				if err := writeFile(filepath.Join(args[0], page.Use+".7"), func(w io.Writer) error { return doc.GenMan(page, about, w) }); err != nil {
 					return err
