@@ -120,9 +120,11 @@ func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag 
 			form.VisualFaults[p.Key] = answer
 		}
 	}
-	form.Visual = "pass"
-	if len(form.VisualFaults) > 0 {
+	switch {
+	case len(form.VisualFaults) > 0:
 		form.Visual = "fail"
+	case form.Visual == "": // a fail that was given beforehand stays one
+		form.Visual = "pass"
 	}
 	// What cannot be meant is asked again at once: nobody types a whole form twice for one slip.
 	rules := d.Config.Safety

@@ -114,6 +114,10 @@ func (a *app) spareListCommand() *cobra.Command {
 					v.Spares = append(v.Spares, spareView{shelf.Spares[i].Code(), &shelf.Spares[i]})
 				}
 				return a.print(v, func(w io.Writer) {
+					if len(v.Spares)+len(v.Supplies) == 0 {
+						fmt.Fprintln(w, "Nothing is on the shelf.")
+						return
+					}
 					columns(w, func(w io.Writer) {
 						fmt.Fprintln(w, "code\tpart\tfrom\tmaker and model\tplace")
 						for _, s := range v.Spares {
@@ -182,6 +186,9 @@ func (a *app) spareNeedCommand() *cobra.Command {
 					return err
 				}
 				return a.print(needs, func(w io.Writer) {
+					if len(needs) == 0 {
+						fmt.Fprintln(w, "No machine waits for a part.")
+					}
 					columns(w, func(w io.Writer) {
 						for _, n := range needs {
 							fmt.Fprintf(w, "%s\t%s\tsince %s\t%d on the shelf\n", n.Tag, n.Part, d.localDate(n.Since), n.OnShelf)

@@ -158,10 +158,14 @@ func (a *app) nameUnit(ctx context.Context, d *desk, tag registry.Tag) error {
 		return nil
 	}
 	m, err := d.Machine(ctx, tag)
-	if err == nil {
-		fmt.Fprintf(a.err, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+	if err != nil {
+		return err
 	}
-	return err
+	fmt.Fprintf(a.err, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+	for _, warning := range d.Warnings(m) {
+		fmt.Fprintf(a.err, "  %s\n", warning)
+	}
+	return nil
 }
 
 // askWhy offers the house's reasons when none was given on a terminal.
@@ -179,7 +183,11 @@ func (a *app) askWhy(d *desk, way, why string) (string, error) {
 			offered = append(offered, r.Why)
 		}
 	}
-	return a.asker().pick("Why? Number, or your own words:", offered, true)
+	question := "Why? Number, or your own words:"
+	if len(offered) == 0 {
+		question = "Why? In your own words:"
+	}
+	return a.asker().pick(question, offered, true)
 }
 
 // pick offers a numbered list; first letters do, and other words are taken where own words are allowed.
@@ -191,6 +199,8 @@ func (q *asker) pick(question string, offered []string, own bool) (chosen string
 		n, notNumber := strconv.Atoi(answer)
 		found := closest(offered, answer)
 		switch {
+		case answer == "" && len(offered) == 0:
+			return registry.Errorf(registry.Invalid, "say it in a few words")
 		case answer == "":
 			return registry.Errorf(registry.Invalid, "type a number from 1 to %d", len(offered))
 		case notNumber == nil && n >= 1 && n <= len(offered):
