@@ -114,9 +114,9 @@ func (f *SafetyForm) tidy() error {
 			*reading = notApplicable
 		}
 	}
-	f.Plug = strings.ToUpper(strings.TrimSpace(f.Plug))
-	if f.Plug != "" && (len(f.Plug) != 1 || f.Plug < "A" || f.Plug > "O") {
-		return Errorf(Invalid, "plug %q is not a plug type: type one letter from A to O, as in IEC World Plugs", f.Plug)
+	var err error
+	if f.Plug, err = ParsePlug(f.Plug); err != nil {
+		return err
 	}
 	for _, key := range slices.Sorted(maps.Keys(f.VisualFaults)) {
 		if !slices.ContainsFunc(VisualPoints(), func(p VisualPoint) bool { return p.Key == key }) {
@@ -132,7 +132,6 @@ func (f *SafetyForm) tidy() error {
 		}
 		f.VisualFaults[key] = fault
 	}
-	var err error
 	if f.Instrument, err = cleanText("instrument", f.Instrument, maxName); err != nil {
 		return err
 	}

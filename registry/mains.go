@@ -55,6 +55,15 @@ func (s MainsSupply) parts() (volts, hertz int, plug string) {
 	return volts, hertz, plug
 }
 
+// ParsePlug reads a plug type, by its letter in IEC World Plugs; empty is not known.
+func ParsePlug(s string) (string, error) {
+	plug := strings.ToUpper(strings.TrimSpace(s))
+	if plug != "" && (len(plug) != 1 || plug < "A" || plug > "O") {
+		return "", Errorf(Invalid, "plug %q is no letter of IEC World Plugs: type one letter from A to O, such as G", s)
+	}
+	return plug, nil
+}
+
 // Plug is the letter of its plug type, or empty.
 func (s MainsSupply) Plug() string {
 	_, _, plug := s.parts()

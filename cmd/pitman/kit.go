@@ -84,11 +84,8 @@ func leavingFlags(cmd *cobra.Command) func() (registry.Leaving, error) {
 				return out, err
 			}
 		}
-		out.Plug = strings.ToUpper(strings.TrimSpace(plug))
-		if out.Plug != "" && (len(out.Plug) != 1 || out.Plug[0] < 'A' || out.Plug[0] > 'O') {
-			return out, registry.Errorf(registry.Invalid, "plug %q is no letter of IEC World Plugs: type one from A to O, such as G", plug)
-		}
-		return out, nil
+		out.Plug, err = registry.ParsePlug(plug)
+		return out, err
 	}
 }
 
