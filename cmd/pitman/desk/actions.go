@@ -63,10 +63,7 @@ func (d *Desk) actions(m *registry.Machine) []item {
 			}
 		}
 	}
-	if d.Label != nil {
-		items = append(items, item{'a', "label: print it", func(d *Desk) { d.printLabel(m.Tag) }})
-	}
-	return append(items,
+	return append(append(items, d.labelItem(m.Tag)...),
 		item{'m', "move it: where it stands", func(d *Desk) { move(d, m.Tag, m.Place, m, registry.CautionLifting.Text()) }},
 		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
 		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
@@ -251,11 +248,17 @@ func reportBack(d *Desk, m *registry.Machine) {
 		}})
 }
 
-func (d *Desk) printLabel(tag registry.Tag) {
-	where, err := d.Label(d.by, tag)
-	if !d.refuse(err) {
-		d.say("%s", where)
+// labelItem prints the label of a head or base, where one can be printed.
+func (d *Desk) labelItem(tag registry.Tag) []item {
+	if d.Label == nil {
+		return nil
 	}
+	return []item{{'a', "label: print it", func(d *Desk) {
+		where, err := d.Label(d.by, tag)
+		if !d.refuse(err) {
+			d.say("%s", where)
+		}
+	}}}
 }
 
 // minutes reads time spent.

@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/gdamore/tcell/v2"
-
 	"pitman/registry"
 )
 
@@ -20,8 +18,6 @@ type base struct {
 func (s *base) of() registry.Tag { return s.tag }
 
 func (s *base) offered() []item { return s.items }
-
-func (s *base) typing() *editor { return nil }
 
 func (s *base) wake(d *Desk) {
 	b, err := d.Base(d.ctx, s.tag)
@@ -70,12 +66,6 @@ func (s *base) view(d *Desk, width int) page {
 	p.add(nil)
 	s.show(&p, width)
 	return p
-}
-
-func (s *base) key(d *Desk, k *tcell.EventKey) {
-	if !s.press(d, k) {
-		unknown(d, k)
-	}
 }
 
 // baseSteps are the moves of a base, as steps are those of a head.
@@ -147,7 +137,7 @@ func (d *Desk) baseActions(b *registry.Base) []item {
 			}
 		}
 	}
-	return append(items,
+	return append(append(items, d.labelItem(b.Tag)...),
 		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
 		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil, registry.LiftCaution(b.Weight, true)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},

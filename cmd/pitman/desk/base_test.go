@@ -81,6 +81,27 @@ func TestMoveAndCountByScanning(t *testing.T) {
 	require.Empty(t, s.machine(c.Tag).Place)
 }
 
+func TestLabelOfABase(t *testing.T) {
+	s := sit(t, "QX")
+	var printed registry.Tag
+	s.d.Label = func(_ registry.Initials, tag registry.Tag) (string, error) {
+		printed = tag
+		return "It is printed.", nil
+	}
+	s.press("c", "Alder", "Enter", "y", "Enter", "Enter", "Enter", "Enter", "Enter").sees("Write this on the tie-on label").press("a").sees("It is printed.")
+	require.NotEmpty(t, printed)
+	tag := printed
+	printed = ""
+	s.press("o").sees("(treadle base)", "a   label: print it").press("a").sees("It is printed.")
+	require.Equal(t, tag, printed)
+}
+
+func TestASheetOfNothing(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.push(machineSheet("PM99X"))
+	s.sees("is not in this house").press("Down", "Enter", "Up").sees("details and measures")
+}
+
 func TestMeasuresOfAHead(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Ostermann", "B9", registry.Electric)

@@ -21,13 +21,8 @@ type logged struct {
 	menu
 }
 
-func (s *logged) typing() *editor { return nil }
-
 func (s *logged) wake(d *Desk) {
-	s.items = nil
-	if d.Label != nil && s.m != nil {
-		s.add('a', "label: print it", func(d *Desk) { d.printLabel(s.tag) })
-	}
+	s.items = d.labelItem(s.tag)
 	s.add('o', "open it: what comes next", func(d *Desk) {
 		d.back()
 		d.open(s.tag)

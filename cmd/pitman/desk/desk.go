@@ -20,7 +20,7 @@ import (
 	"pitman/registry"
 )
 
-// Label prints a machine's label and says where it went; nil when nothing can print here.
+// Label prints the label of a head or base and says where it went; nil when nothing can print here.
 type Label func(by registry.Initials, tag registry.Tag) (where string, err error)
 
 // Desk is the state of the screen.

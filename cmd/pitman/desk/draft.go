@@ -93,7 +93,7 @@ func (r *resume) key(d *Desk, k *tcell.EventKey) {
 	switch {
 	case k.Key() == tcell.KeyEnter:
 		d.swap(resumeLog(d, r.draft))
-	case k.Key() == tcell.KeyRune && (k.Rune() == 'x' || k.Rune() == 'X'):
+	case letter(k) == 'x':
 		if !d.refuse(d.drafts.remove(d.by)) {
 			d.back()
 			d.say("Thrown away. Nothing was logged.")

@@ -102,9 +102,9 @@ func (f *find) view(d *Desk, width int) page {
 	}
 	p := page{title: title, keys: "Enter look   Esc back", cursor: -1}
 	p.add(text("Type a tag, or part of a maker, serial number, donor or place. Or scan."), nil)
-	p.add(line{{"   Look for   ", plain}, {f.field.text(), strong}})
-	if !f.picked {
-		p.focus, p.cursor = len(p.body)-1, 14+columns(f.field.before)
+	p.input("Look for   ", &f.field, width)
+	if f.picked {
+		p.cursor = -1
 	}
 	p.add(nil)
 	if f.asked == "" && len(f.found.items) > 0 {
@@ -125,7 +125,7 @@ func (f *find) key(d *Desk, k *tcell.EventKey) {
 		if f.found.press(d, k) {
 			return
 		}
-		if k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2 || k.Rune() == 'f' {
+		if k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2 || letter(k) == 'f' {
 			f.picked, f.found.at = false, 0
 			return
 		}

@@ -3,7 +3,6 @@ package desk
 import (
 	"fmt"
 	"strings"
-	"unicode"
 
 	"github.com/gdamore/tcell/v2"
 
@@ -203,9 +202,7 @@ func (f *form) question(p *page, q question, width int) {
 		p.keys = "Press a letter   Esc back"
 		return
 	}
-	shown, at := f.field.window(width - labelWidth - 4)
-	p.add(line{{"   " + pad(q.label, labelWidth), plain}, {shown, strong}})
-	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	p.input(pad(q.label, labelWidth), &f.field, width)
 	f.offers.show(p, f.field.text(), width-labelWidth-6)
 	for _, l := range wrap(q.hint, width-labelWidth-3) {
 		if l != "" {
@@ -227,7 +224,7 @@ func (f *form) key(d *Desk, k *tcell.EventKey) {
 			return
 		}
 		for _, p := range q.picks {
-			if p.key == unicode.ToLower(k.Rune()) {
+			if p.key == letter(k) {
 				f.take(d, p.value)
 				return
 			}

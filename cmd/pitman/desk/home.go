@@ -4,20 +4,16 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-
-	"github.com/gdamore/tcell/v2"
 )
 
 // home is where the day begins and where Esc ends.
 type home struct{ menu }
 
-func (h *home) typing() *editor { return nil }
-
 func (h *home) wake(d *Desk) {
 	h.items = nil
 	h.add('l', "log a machine that came in", func(d *Desk) { d.startLog() })
 	h.add('f', "find one: tag, maker, serial", func(d *Desk) { d.push(&find{}) })
-	h.add('d', "decide what becomes of a new one", func(d *Desk) { d.push(&find{job: &jobDecide}) })
+	h.add('d', "decide about one that is new", func(d *Desk) { d.push(&find{job: &jobDecide}) })
 	h.add('b', "bench: clean, mend, oil", func(d *Desk) { d.push(&find{job: &jobBench}) })
 	h.add('t', "test how one sews", func(d *Desk) { d.push(&find{job: &jobTest}) })
 	h.add('e', "electrical safety test", func(d *Desk) { d.push(&find{job: &jobSafety}) })
@@ -39,12 +35,6 @@ func (h *home) view(d *Desk, width int) page {
 	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag   ? how the desk works", cursor: -1}
 	h.show(&p, width)
 	return p
-}
-
-func (h *home) key(d *Desk, k *tcell.EventKey) {
-	if !h.press(d, k) {
-		unknown(d, k)
-	}
 }
 
 func undoMine(d *Desk) {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode"
 
 	"github.com/gdamore/tcell/v2"
 
@@ -20,7 +19,8 @@ type load struct {
 // logForm takes a machine in, or corrects one that is in. It asks for three things and lets the rest be added by a letter.
 type logForm struct {
 	m     registry.Machine
-	fixes registry.Tag // the machine being corrected, or "" for a new one
+	fixes registry.Tag     // the machine being corrected, or "" for a new one
+	was   registry.Machine // as it stood when its correction began
 
 	at     string // the field being asked, or "" when all is in view
 	field  editor
@@ -61,7 +61,7 @@ func resumeLog(d *Desk, dr draft) *logForm {
 }
 
 func newAmend(m *registry.Machine) *logForm {
-	return &logForm{m: *m, fixes: m.Tag, again: true}
+	return &logForm{m: *m, fixes: m.Tag, was: *m}
 }
 
 func (f *logForm) typing() *editor {
@@ -106,9 +106,12 @@ func (f *logForm) onward(d *Desk) {
 	f.at = ""
 }
 
-func (f *logForm) value(name string) string {
+func (f *logForm) value(name string) string { return written(&f.m, name) }
+
+// written is what stands in a field of a machine.
+func written(m *registry.Machine, name string) string {
 	field, _ := registry.FieldNamed(name)
-	return strings.Join(field.Get(&f.m), ", ")
+	return strings.Join(field.Get(m), ", ")
 }
 
 func (f *logForm) set(name, typed string) error {
@@ -136,12 +139,10 @@ func (f *logForm) take(d *Desk, typed string) bool {
 	if d.refuse(f.set(name, typed)) {
 		return false
 	}
-	if name != "drive" && name != "stitch" {
-		if _, err := d.Date(&f.m); name == "serial" || name == "patent" || name == "patent-date" || name == "seen" {
-			if d.refuse(err) {
-				f.m = before
-				return false
-			}
+	if slices.Contains([]string{"serial", "patent", "patent-date", "seen"}, name) {
+		if _, err := d.Date(&f.m); d.refuse(err) {
+			f.m = before
+			return false
 		}
 	}
 	f.dated(d)
@@ -152,6 +153,7 @@ func (f *logForm) take(d *Desk, typed string) bool {
 
 // dated looks the year up, and whether the house has this machine already.
 func (f *logForm) dated(d *Desk) {
+	asked := f.twin
 	f.year, f.twin = "", ""
 	if f.m.Maker == "" || f.m.Serial == "" {
 		return
@@ -167,7 +169,8 @@ func (f *logForm) dated(d *Desk) {
 	twins, err := d.Twins(d.ctx, &f.m)
 	if !d.refuse(err) && len(twins) > 0 {
 		f.twin = twins[0].Tag
-	} else {
+	}
+	if f.twin != asked { // that it is another machine was said of the other one
 		f.again = false
 	}
 }
@@ -177,11 +180,7 @@ func (f *logForm) same(d *Desk) string {
 	if d.load.last == nil || f.at == "serial" {
 		return ""
 	}
-	field, ok := registry.FieldNamed(f.at)
-	if !ok {
-		return ""
-	}
-	return strings.Join(field.Get(d.load.last), ", ")
+	return written(d.load.last, f.at)
 }
 
 func (f *logForm) key(d *Desk, k *tcell.EventKey) {
@@ -198,7 +197,7 @@ func (f *logForm) key(d *Desk, k *tcell.EventKey) {
 			return
 		}
 		for _, c := range list {
-			if c.key == string(unicode.ToLower(k.Rune())) {
+			if c.key == string(letter(k)) {
 				f.take(d, c.value)
 				return
 			}
@@ -232,7 +231,7 @@ func (f *logForm) choose(d *Desk, k *tcell.EventKey) {
 	case k.Key() != tcell.KeyRune:
 		return
 	}
-	r := unicode.ToLower(k.Rune())
+	r := letter(k)
 	switch twin := f.twin != "" && !f.again; {
 	case r == 'x' && f.fixes == "":
 		if !d.refuse(d.drafts.remove(d.by)) {
@@ -279,6 +278,9 @@ func (f *logForm) log(d *Desk) {
 func (f *logForm) amend(d *Desk) {
 	_, err := d.Amend(d.ctx, d.by, f.fixes, "", func(m *registry.Machine) error {
 		for _, r := range rows {
+			if f.value(r.name) == written(&f.was, r.name) {
+				continue // whoever changed it meanwhile knew better
+			}
 			field, _ := registry.FieldNamed(r.name)
 			if err := field.Set(m, field.Get(&f.m)); err != nil {
 				return err

@@ -75,6 +75,15 @@ func TestTwin(t *testing.T) {
 	s.press("Esc").sees("u it is another one").press("u", "Enter").sees("Write this on the tie-on label")
 }
 
+func TestAnotherTwinIsAskedAbout(t *testing.T) {
+	s := sit(t, "QX")
+	s.add("Harrow & Finch", "K7", registry.Hand)
+	other := s.add("Harrow & Finch", "K8", registry.Hand)
+	s.press("l", "har", "Enter", "K7", "Enter", "h", "u").sees("Enter logs it")
+	s.press("s", "Backspace", "8", "Enter").sees("in the house already, as " + string(other.Tag)).press("Enter").
+		sees("Is it another machine than " + string(other.Tag))
+}
+
 func TestElectricSaysDoNotPlugIn(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("l", "ost", "Enter", "B8", "Enter", "e").sees(registry.DoNotPlugIn)
@@ -118,6 +127,13 @@ func TestCorrect(t *testing.T) {
 	s.press("s", "Backspace", "20417", "Enter").sees("1896").press("Enter").sees("Corrected", "1896")
 	require.Equal(t, "K20417", s.machine(m.Tag).Serial)
 	s.press("i").sees("what happened", "QX", "amend").press("Esc")
+
+	// What someone else wrote meanwhile stays.
+	s.press("c", "n", "bobbin case is loose", "Enter").sees("Enter keeps the corrections")
+	_, err := s.d.Move(s.d.ctx, "MB", []registry.Tag{m.Tag}, "bay 5")
+	require.NoError(t, err)
+	s.press("Enter").sees("Corrected", "bobbin case is loose")
+	require.Equal(t, "bay 5", s.machine(m.Tag).Place)
 }
 
 func TestEscGoesBackOneQuestion(t *testing.T) {

@@ -5,8 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/gdamore/tcell/v2"
-
 	"pitman/registry"
 )
 
@@ -21,8 +19,6 @@ type machine struct {
 func (s *machine) of() registry.Tag { return s.tag }
 
 func (s *machine) offered() []item { return s.items }
-
-func (s *machine) typing() *editor { return nil }
 
 func (s *machine) wake(d *Desk) {
 	m, err := d.Machine(d.ctx, s.tag)
@@ -49,12 +45,6 @@ func (s *machine) view(d *Desk, width int) page {
 	p.add(nil)
 	s.show(&p, width)
 	return p
-}
-
-func (s *machine) key(d *Desk, k *tcell.EventKey) {
-	if !s.press(d, k) {
-		unknown(d, k)
-	}
 }
 
 // facts says the most important things of a machine in a few lines.

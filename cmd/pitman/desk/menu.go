@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 
@@ -20,13 +21,23 @@ type menu struct {
 	at    int // the chosen line counted from 1, or 0
 }
 
+// A page that is all menu takes no text, and no keys but the menu's.
+func (m *menu) typing() *editor { return nil }
+
+func (m *menu) key(d *Desk, k *tcell.EventKey) {
+	if !m.press(d, k) {
+		unknown(d, k)
+	}
+}
+
 func (m *menu) add(key rune, label string, do func(d *Desk)) {
 	m.items = append(m.items, item{key: key, label: label, do: do})
 }
 
-// show lists the items; many of them stand in two columns, so that all are in sight.
+// show lists the items; many of them stand in two columns, so that all are in sight, unless that would cut their words.
 func (m *menu) show(p *page, width int) {
-	if n := len(m.items); n > mostInColumn {
+	long := slices.ContainsFunc(m.items, func(it item) bool { return columns(it.label) > width/2-keyWidth })
+	if n := len(m.items); n > mostInColumn && !long {
 		m.rows(p, (n+1)/2, width/2)
 		return
 	}
@@ -53,13 +64,16 @@ func (m *menu) rows(p *page, rows, column int) {
 				}
 				l = append(l, piece{strings.Repeat(" ", max(1, column-used)), plain})
 			}
-			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(it.label, column-5), h})
+			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(it.label, column-keyWidth), h})
 		}
 		p.add(l)
 	}
 }
 
-const mostInColumn = 8
+const (
+	mostInColumn = 8
+	keyWidth     = 5 // of the key before a label, and the blanks round it
+)
 
 // press chooses; it says whether the key was one of the menu's.
 func (m *menu) press(d *Desk, k *tcell.EventKey) bool {
@@ -87,6 +101,14 @@ func (m *menu) press(d *Desk, k *tcell.EventKey) bool {
 		}
 	}
 	return false
+}
+
+// letter is the letter of a key as menus write it, small, or 0 for a key that is none.
+func letter(k *tcell.EventKey) rune {
+	if k.Key() != tcell.KeyRune {
+		return 0
+	}
+	return unicode.ToLower(k.Rune())
 }
 
 // unknown says that a letter does nothing here.

@@ -11,9 +11,10 @@ import (
 )
 
 // orderList lists the open orders, the next to leave first.
-type orderList struct{ menu }
-
-func (o *orderList) typing() *editor { return nil }
+type orderList struct {
+	menu
+	more int // that leave later and are not shown
+}
 
 func (o *orderList) wake(d *Desk) {
 	o.items = nil
@@ -35,6 +36,7 @@ func (o *orderList) wake(d *Desk) {
 			filled, asked, packed),
 			func(d *Desk) { d.push(&packing{number: v.Number, partner: v.Partner}) })
 	}
+	o.more = max(0, len(views)-mostFound)
 }
 
 func (o *orderList) view(_ *Desk, width int) page {
@@ -43,13 +45,10 @@ func (o *orderList) view(_ *Desk, width int) page {
 		p.add(text("No order is open. The coordinator opens one with: pitman order open"))
 	}
 	o.column(&p, width)
-	return p
-}
-
-func (o *orderList) key(d *Desk, k *tcell.EventKey) {
-	if !o.press(d, k) {
-		unknown(d, k)
+	if o.more > 0 {
+		p.add(text(fmt.Sprintf("     and %d more that leave later", o.more)))
 	}
+	return p
 }
 
 // packing takes the pieces of one order into their crates, by scanning each as it goes in.
@@ -84,9 +83,8 @@ func (s *packing) view(_ *Desk, width int) page {
 			p.add(text(fmt.Sprintf("   and %d more", more)))
 		}
 	}
-	shown, at := s.field.window(width - labelWidth - 4)
-	p.add(nil, line{{"   " + pad("Tag", labelWidth), plain}, {shown, strong}})
-	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	p.add(nil)
+	p.input(pad("Tag", labelWidth), &s.field, width)
 	return p
 }
 
@@ -116,11 +114,7 @@ func (s *packing) scan(d *Desk, tag registry.Tag) bool {
 		s.pack(d, tag) // a base, or something that the rules refuse in their own words
 		return true
 	}
-	out, err := s.leaving(d, tag)
-	if d.refuse(err) {
-		return true
-	}
-	kit, err := d.Kit(d.ctx, tag, out)
+	kit, err := d.Kit(d.ctx, tag, registry.Leaving{})
 	if d.refuse(err) {
 		return true
 	}
@@ -145,7 +139,7 @@ func (s *packing) scan(d *Desk, tag registry.Tag) bool {
 			}
 		}
 		if len(kit.Lacks) > 0 {
-			if _, err := d.PutKit(d.ctx, d.by, tag, out); err != nil {
+			if _, err := d.PutKit(d.ctx, d.by, tag, registry.Leaving{}); err != nil {
 				return "", err
 			}
 		}
@@ -173,23 +167,6 @@ func kitWords(kit registry.Kit) string {
 		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, stock))
 	}
 	return strings.Join(words, ", ")
-}
-
-// leaving says how a head leaves with this order: on a base or not, and with which plug.
-func (s *packing) leaving(d *Desk, tag registry.Tag) (registry.Leaving, error) {
-	v, err := d.ViewOrder(d.ctx, s.number)
-	if err != nil {
-		return registry.Leaving{}, err
-	}
-	out := registry.Leaving{Plug: v.Supply.Plug()}
-	for _, set := range v.Sets {
-		for _, l := range v.Lines {
-			if set.Head == tag && l.Line == set.Line {
-				out.As = l.Wanted.Drive()
-			}
-		}
-	}
-	return out, nil
 }
 
 func (s *packing) pack(d *Desk, tag registry.Tag) {

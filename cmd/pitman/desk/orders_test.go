@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -50,4 +51,12 @@ func TestPackAndShipAnOrder(t *testing.T) {
 		press("Esc", "Backspace", "Backspace", "mb", "Enter", "Enter")
 	s.sees("Everything on it is packed", "ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left", "Pack which order?")
 	require.Equal(t, registry.Shipped, s.machine(old.Tag).Stage)
+}
+
+func TestMoreOrdersThanFigures(t *testing.T) {
+	s := sit(t, "QX")
+	for i := range 11 {
+		require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", &registry.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
+	}
+	s.press("o").sees("1   ORD11", "9   ORD3", "and 2 more that leave later").misses("ORD2 ")
 }

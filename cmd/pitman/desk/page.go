@@ -41,6 +41,14 @@ func text(s string) line          { return line{{s, plain}} }
 func bold(s string) line          { return line{{s, strong}} }
 func (p *page) add(lines ...line) { p.body = append(p.body, lines...) }
 
+// input adds a line that is being typed, and puts the cursor into it.
+func (p *page) input(label string, e *editor, width int) {
+	label = "   " + label
+	shown, at := e.window(width - columns(label) - 1)
+	p.add(line{{label, plain}, {shown, strong}})
+	p.focus, p.cursor = len(p.body)-1, columns(label)+at
+}
+
 // words adds a text that may need several lines.
 func (p *page) words(width int, h how, s string) {
 	for _, l := range wrap(s, width) {
@@ -180,7 +188,18 @@ func (d *Desk) foot(width int, keys string) []line {
 	if d.next != "" {
 		lines = append(lines, text(clip("Next: "+d.next, width)))
 	}
-	return append(lines, text(clip(keys, width)))
+	at := ""
+	for _, one := range strings.Split(keys, "   ") { // none is cut, or who would know the way back?
+		switch {
+		case at == "":
+			at = one
+		case columns(at)+3+columns(one) <= width:
+			at += "   " + one
+		default:
+			lines, at = append(lines, text(clip(at, width))), one
+		}
+	}
+	return append(lines, text(clip(at, width)))
 }
 
 func rule(s tcell.Screen, y, width int) { paint(s, 0, y, text(strings.Repeat("─", width))) }

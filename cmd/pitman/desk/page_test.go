@@ -27,6 +27,18 @@ func TestOtherTerminals(t *testing.T) {
 	}
 }
 
+// No label of a menu is cut, however narrow the window.
+func TestMenusAreReadable(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	for _, width := range []int{80, 60, 40} {
+		s.resize("UTF-8", width, 50)
+		s.press("Esc").sees("find one: tag, maker, serial", "decide about one that is new", "who am I? QX or someone else",
+			"Press a letter, or scan a tag", "? how the desk works")
+		s.scan(string(m.Tag)).sees("refurbish it: bench comes next", "hold it: it waits for something", "other details and measures")
+	}
+}
+
 func TestHostileTextStaysText(t *testing.T) {
 	require.Equal(t, "a?[2Jb?c", harmless("a\x1b[2Jb\u202ec"))
 }

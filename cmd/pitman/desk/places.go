@@ -24,18 +24,10 @@ type chooser struct {
 	menu
 }
 
-func (c *chooser) typing() *editor { return nil }
-
 func (c *chooser) view(_ *Desk, width int) page {
 	p := page{title: c.title, keys: "Press a letter   Esc back", cursor: -1}
 	c.show(&p, width)
 	return p
-}
-
-func (c *chooser) key(d *Desk, k *tcell.EventKey) {
-	if !c.press(d, k) {
-		unknown(d, k)
-	}
 }
 
 // shelfFor asks for the place and then for the tags.
@@ -93,9 +85,8 @@ func (s *shelf) view(_ *Desk, width int) page {
 		tags = append(tags, string(t))
 	}
 	p.words(width, plain, fmt.Sprintf("%d scanned: %s", len(tags), strings.Join(tags, " ")))
-	shown, at := s.field.window(width - labelWidth - 4)
-	p.add(nil, line{{"   " + pad("Tag", labelWidth), plain}, {shown, strong}})
-	p.focus, p.cursor = len(p.body)-1, labelWidth+3+at
+	p.add(nil)
+	p.input(pad("Tag", labelWidth), &s.field, width)
 	return p
 }
 
@@ -134,7 +125,7 @@ func (s *shelf) key(d *Desk, k *tcell.EventKey) {
 		switch {
 		case k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2:
 			s.result = nil
-		case k.Rune() == 'c' || k.Rune() == 'C':
+		case letter(k) == 'c':
 			s.correct(d)
 		default:
 			unknown(d, k)

@@ -118,8 +118,9 @@ type safetyResult struct {
 	reading
 }
 
-func (s *safetyResult) view(_ *Desk, width int) page {
+func (s *safetyResult) view(d *Desk, width int) page {
 	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done", cursor: -1, focus: s.at, scroll: true}
+	warnings(d, &p, s.m)
 	if s.test.Pass {
 		p.add(bold(fmt.Sprintf("Every point passed, recorded by %s.", s.test.By)))
 	} else {

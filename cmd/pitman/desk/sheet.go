@@ -77,6 +77,9 @@ func (s *sheet) key(d *Desk, k *tcell.EventKey) {
 		}
 		return
 	}
+	if len(s.now) == 0 {
+		return // it could not be read, as the page says
+	}
 	switch k.Key() {
 	case tcell.KeyDown, tcell.KeyTab:
 		s.at = min(s.at+1, len(s.now)-1)

@@ -60,7 +60,7 @@ func (s *spares) view(_ *Desk, width int) page {
 }
 
 func (s *spares) key(d *Desk, k *tcell.EventKey) {
-	if k.Key() == tcell.KeyRune && (k.Rune() == 'c' || k.Rune() == 'C') {
+	if letter(k) == 'c' {
 		countSupply(d)
 		return
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"github.com/gdamore/tcell/v2"
 
@@ -71,6 +70,7 @@ func (t *test) done() bool { return t.at >= len(t.points) }
 
 func (t *test) view(d *Desk, width int) page {
 	p := page{title: fmt.Sprintf("Test %s   %s", t.m.Tag, name(t.m)), cursor: -1}
+	warnings(d, &p, t.m)
 	p.words(width, plain, registry.CautionMoving.Text())
 	p.add(nil)
 	for _, point := range t.points[:min(t.at, len(t.points))] {
@@ -99,9 +99,9 @@ func (t *test) view(d *Desk, width int) page {
 	p.words(width, strong, point.Ask)
 	p.add(nil)
 	if t.fault {
-		shown, at := t.field.window(width - 15)
-		p.add(text("What did you see? The fault, not the person."), line{{"   Fault   ", plain}, {shown, strong}})
-		p.focus, p.cursor, p.keys = len(p.body)-1, 11+at, "Enter next point   Esc back"
+		p.add(text("What did you see? The fault, not the person."))
+		p.input("Fault   ", &t.field, width)
+		p.keys = "Enter next point   Esc back"
 		return p
 	}
 	if point.Measured != "" {
@@ -134,7 +134,7 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 		t.at++
 	case k.Key() == tcell.KeyRune:
 		point := t.points[t.at]
-		switch unicode.ToLower(k.Rune()) {
+		switch letter(k) {
 		case 'y':
 			t.pass(d)
 		case 'n':

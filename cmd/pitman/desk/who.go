@@ -16,11 +16,22 @@ type who struct {
 	chosen bool   // the person came here by a key, and may go back
 	about  string // what it is asked for
 	then   func(*Desk)
+	people []registry.Person
 	field  editor
 	fresh  registry.Initials // typed once, and not known here: a slip, perhaps
 }
 
 func (w *who) typing() *editor { return &w.field }
+
+// wake finds out who was here; it counts every action of the house, so not at every key.
+func (w *who) wake(d *Desk) {
+	w.people = nil
+	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+		w.people, err = r.People()
+		return err
+	})
+	d.refuse(err)
+}
 
 func (w *who) view(d *Desk, width int) page {
 	p := page{title: "Who are you?", keys: "Enter go on   Ctrl-C leave the desk"}
@@ -37,10 +48,10 @@ func (w *who) view(d *Desk, width int) page {
 	if w.chosen || w.about != "" {
 		p.keys = "Enter go on   Esc back"
 	}
-	p.add(nil, line{{"   Initials   ", plain}, {w.field.text(), strong}})
-	p.focus, p.cursor = len(p.body)-1, 14+columns(w.field.before)
-	if names := d.lately(); len(names) > 0 {
-		p.add(nil, text("Here before: "+strings.Join(names, ", ")))
+	p.add(nil)
+	p.input("Initials   ", &w.field, width)
+	if len(w.people) > 0 {
+		p.add(nil, text("Here before: "+strings.Join(w.lately(), ", ")))
 	}
 	return p
 }
@@ -53,9 +64,8 @@ func (w *who) key(d *Desk, k *tcell.EventKey) {
 		return
 	}
 	typed := strings.TrimSpace(w.field.text())
-	known := d.known()
 	yes := strings.EqualFold(typed, "y") || strings.EqualFold(typed, "yes")
-	if w.still && (typed == "" || yes && !slices.Contains(known, registry.Initials(strings.ToUpper(typed)))) {
+	if w.still && (typed == "" || yes && !w.knows(registry.Initials(strings.ToUpper(typed)))) {
 		w.proceed(d)
 		return
 	}
@@ -68,7 +78,7 @@ func (w *who) key(d *Desk, k *tcell.EventKey) {
 		w.field = editor{}
 		return
 	}
-	if !slices.Contains(known, by) && w.fresh != by && by != d.by {
+	if !w.knows(by) && w.fresh != by && by != d.by {
 		w.fresh = by
 		d.say("%s has not been here before. Press Enter once more if that is right, or correct it.", by)
 		return
@@ -103,27 +113,14 @@ func (d *Desk) ask(about string, then func(*Desk)) {
 	d.push(&who{still: true, about: about, then: then})
 }
 
-func (d *Desk) people() []registry.Person {
-	var people []registry.Person
-	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
-		people, err = r.People()
-		return err
-	})
-	d.refuse(err)
-	return people
-}
-
-func (d *Desk) known() []registry.Initials {
-	var known []registry.Initials
-	for _, p := range d.people() {
-		known = append(known, p.Initials)
-	}
-	return known
+// knows says whether somebody has worked here before.
+func (w *who) knows(by registry.Initials) bool {
+	return slices.ContainsFunc(w.people, func(p registry.Person) bool { return p.Initials == by })
 }
 
 // lately names who was here last, most recent first.
-func (d *Desk) lately() []string {
-	people := d.people()
+func (w *who) lately() []string {
+	people := slices.Clone(w.people)
 	slices.SortStableFunc(people, func(a, b registry.Person) int { return b.Last.Compare(a.Last) })
 	var names []string
 	for _, p := range people[:min(len(people), 12)] {

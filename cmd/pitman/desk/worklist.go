@@ -94,19 +94,19 @@ func (w *worklist) view(_ *Desk, width int) page {
 func (w *worklist) key(d *Desk, k *tcell.EventKey) {
 	switch k.Key() {
 	case tcell.KeyDown, tcell.KeyTab:
-		w.at = min(w.at+1, len(w.tasks)-1)
+		w.at++
 	case tcell.KeyUp, tcell.KeyBacktab:
-		w.at = max(w.at-1, 0)
+		w.at--
 	case tcell.KeyPgDn:
-		w.at = min(w.at+10, len(w.tasks)-1)
+		w.at += 10
 	case tcell.KeyPgUp:
-		w.at = max(w.at-10, 0)
+		w.at -= 10
 	case tcell.KeyEnter:
-		if w.at >= 0 && w.at < len(w.tasks) && w.tasks[w.at].Tag != "" {
+		if w.at < len(w.tasks) && w.tasks[w.at].Tag != "" {
 			d.open(w.tasks[w.at].Tag)
 		}
 	case tcell.KeyRune:
-		role, ok := map[rune]string{'b': "bench", 't': "tester", 'c': "coordinator", 'a': ""}[k.Rune()]
+		role, ok := map[rune]string{'b': "bench", 't': "tester", 'c': "coordinator", 'a': ""}[letter(k)]
 		if !ok {
 			unknown(d, k)
 			return
@@ -114,4 +114,5 @@ func (w *worklist) key(d *Desk, k *tcell.EventKey) {
 		w.role, w.at = role, 0
 		w.wake(d)
 	}
+	w.at = max(0, min(w.at, len(w.tasks)-1))
 }
