@@ -2,6 +2,8 @@ package desk
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -35,6 +37,7 @@ type find struct {
 	found  menu
 	picked bool // the found ones have the keys
 	more   bool
+	warned map[string][]string // what to beware of with machines of the list
 }
 
 const mostFound = 9 // one figure each
@@ -68,7 +71,7 @@ func (f *find) wake(d *Desk) {
 		return nil
 	})
 	if !d.refuse(err) {
-		f.list(machines)
+		f.list(d, machines)
 		f.picked = len(machines) > 0
 	}
 }
@@ -113,6 +116,13 @@ func (f *find) view(d *Desk, width int) page {
 	f.found.column(&p, width)
 	if f.more {
 		p.add(text("     and more: type a longer piece"))
+	}
+	for _, warning := range slices.Sorted(maps.Keys(f.warned)) {
+		with := strings.Join(f.warned[warning], ", ")
+		if n := len(f.found.items); n > 1 && len(f.warned[warning]) == n {
+			with = "all of these"
+		}
+		p.words(width, marked, warning+": "+with)
 	}
 	if f.picked {
 		p.keys = "Press its figure, or scan   f look for another   Esc back"
@@ -168,7 +178,7 @@ func (f *find) look(d *Desk) {
 		return
 	}
 	f.asked, f.picked = typed, len(machines) > 0
-	f.list(machines)
+	f.list(d, machines)
 	switch {
 	case len(machines) == 1:
 		f.picked = false
@@ -182,9 +192,12 @@ func (f *find) look(d *Desk) {
 }
 
 // list shows machines, a figure each.
-func (f *find) list(machines []registry.Machine) {
-	f.found, f.more = menu{}, len(machines) > mostFound
+func (f *find) list(d *Desk, machines []registry.Machine) {
+	f.found, f.more, f.warned = menu{}, len(machines) > mostFound, map[string][]string{}
 	for i, m := range machines[:min(len(machines), mostFound)] {
+		for _, warning := range d.Warnings(&m) {
+			f.warned[warning] = append(f.warned[warning], string(m.Tag))
+		}
 		f.found.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
 			pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)), func(d *Desk) { f.pick(d, m.Tag) })
 	}

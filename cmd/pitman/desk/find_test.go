@@ -39,6 +39,14 @@ func TestFind(t *testing.T) {
 	s.press(string(only.Tag), "Enter").sees(string(only.Tag) + "   Ostermann")
 }
 
+// A list of machines says which of them must not be plugged in, and a capital letter does what a small one does.
+func TestFoundMachinesAreWarnedOf(t *testing.T) {
+	s := sit(t, "QX")
+	s.add("Ostermann", "B77", registry.Hand)
+	m := s.add("Ostermann", "B78", registry.Electric)
+	s.press("f", "ost", "Enter").sees(registry.DoNotPlugIn+": "+string(m.Tag)).press("F", "Backspace").sees("Look for   os\n")
+}
+
 // What is not ready for a job is shown instead, with what comes first.
 func TestJobOnTheWrongMachine(t *testing.T) {
 	s := sit(t, "QX")

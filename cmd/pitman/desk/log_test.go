@@ -15,7 +15,7 @@ func TestLogTakesFewKeys(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("l").sees("Log a machine", "Harrow & Finch")
 	s.press("har", "Enter").sees("Harrow & Finch", "Serial")
-	s.press("K20417", "Enter").sees("1896 · table row K18001–K41000")
+	s.press("K20417", "Enter").sees("1896 · table row K18001–K41000", "Press a letter")
 	s.press("t").sees("Enter logs it").press("Enter")
 	s.sees("Write this on the tie-on label", "PM16", "1 done today")
 	typed := len("har") + len("K20417") + len("t")

@@ -113,6 +113,9 @@ func (f *logForm) view(d *Desk, width int) page {
 	}
 	if !summary {
 		p.keys = "Enter next   Esc back, and keep it for later"
+		if choices[f.at] != nil {
+			p.keys = "Press a letter   Esc back, and keep it for later"
+		}
 		return p
 	}
 	for _, l := range rare {

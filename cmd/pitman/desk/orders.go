@@ -71,10 +71,13 @@ func (s *packing) view(_ *Desk, width int) page {
 	p := page{title: fmt.Sprintf("Pack %s for %s", s.number, s.partner), keys: "Scan each piece as it goes in   Esc back", cursor: -1}
 	p.words(width, plain, registry.CautionLifting.Text())
 	p.add(nil)
-	if s.left.Done {
+	switch {
+	case s.left.Done:
 		p.add(bold("Everything on it is packed."), nil, line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
 		p.keys = "Enter ship it   Esc back"
-	} else {
+	case len(s.left.Missing) == 0:
+		p.words(width, plain, "Nothing is on it yet. The coordinator fills it with: pitman match --confirm")
+	default:
 		p.add(text(fmt.Sprintf("Still to pack: %d", len(s.left.Missing))))
 		for _, u := range s.left.Missing[:min(len(s.left.Missing), 6)] {
 			p.add(text(clip(fmt.Sprintf("   %s %s  %s", pad(string(u.Tag), 7), pad(clip(u.Name, 30), 30), u.Place), width)))
