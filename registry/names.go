@@ -55,7 +55,7 @@ func blank(s string) bool { return strings.TrimSpace(s) == "" }
 
 // isDirectionMark finds the characters that reorder the text around them, so that a field can look like another one.
 func isDirectionMark(r rune) bool {
-	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F
+	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0x061C
 }
 
 // oneOf reads a word from a closed list, in any case.

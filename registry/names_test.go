@@ -29,11 +29,24 @@ func TestCleanText(t *testing.T) {
 		"a\u202eb":             "control character", // turns round what follows it
 		"a\u2066b":             "control character",
 		"a\u200fb":             "control character",
+		"a\u061cb":             "control character",
 		"123456789":            "note is 9 characters long: type at most 8",
 		strings.Repeat("é", 9): "note is 9 characters long: type at most 8",
 	} {
 		_, err := cleanText("note", text, 8)
 		assert.ErrorContains(t, err, why, "%q", text)
 		assert.Equal(t, Invalid, CodeOf(err))
+	}
+}
+
+func TestInitials(t *testing.T) {
+	for typed, want := range map[string]Initials{"qx": "QX", " rs2 ": "RS2", "é": "É", "Abcd9": "ABCD9"} {
+		got, err := ParseInitials(typed)
+		assert.NoError(t, err, "%q", typed)
+		assert.Equal(t, want, got)
+	}
+	for _, typed := range []string{"", "  ", "ABCDE", "Q X", "QX12", "7", "Q-X", "Q\x1b", "\xff"} {
+		_, err := ParseInitials(typed)
+		assert.ErrorContains(t, err, "type one to four letters", "%q", typed)
 	}
 }

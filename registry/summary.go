@@ -79,7 +79,8 @@ func within(at, from, to time.Time) bool { return !at.Before(from) && at.Before(
 // days turns two days into a stretch of time.
 func (w *Workshop) days(fromDay, toDay string) (from, to time.Time, err error) {
 	zone := w.Config.Location()
-	from, to = time.Time{}, w.Now().AddDate(1, 0, 0)
+	end := w.Now().AddDate(1, 0, 0)
+	from, to = time.Time{}, end
 	if fromDay != "" {
 		if from, err = time.ParseInLocation(time.DateOnly, fromDay, zone); err != nil {
 			return from, to, Errorf(Invalid, "from %q is not a day: type it as 2031-05-04", fromDay)
@@ -93,6 +94,9 @@ func (w *Workshop) days(fromDay, toDay string) (from, to time.Time, err error) {
 	}
 	if fromDay != "" && toDay != "" && !from.Before(to) {
 		return from, to, Errorf(Invalid, "from %s is after to %s: type the earlier day first", fromDay, toDay)
+	}
+	if to.After(end) {
+		to = end // nothing lies further ahead, and times sort as text only up to the year 9999
 	}
 	return from, to, nil
 }

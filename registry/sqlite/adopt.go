@@ -35,16 +35,9 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 	case !errors.Is(err, sql.ErrNoRows):
 		return 0, err
 	}
-	if _, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at); err != nil {
-		return 0, err
-	}
-	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err := t.exec("INSERT INTO action (at, by, verb, why, undoes, origin) VALUES (?, ?, ?, ?, ?, ?)",
-		at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
-	if err != nil {
-		return 0, err
-	}
-	return result.LastInsertId()
+	copied := *a
+	err = t.insertAction(&copied)
+	return copied.ID, err
 }
 
 func (t *tx) Replay(c *registry.Change) error {

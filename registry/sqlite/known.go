@@ -51,8 +51,7 @@ func (r *reader) named(text string, args ...any) ([]registry.Named, error) {
 }
 
 func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) {
-	s, err := r.prepare(`SELECT count(*) FROM action WHERE by = ? AND at >= ? AND origin = '' AND undoes IS NULL
-		AND NOT EXISTS (SELECT 1 FROM action AS later WHERE later.undoes = action.id)`)
+	s, err := r.prepare("SELECT count(*) FROM action WHERE by = ? AND at >= ? AND origin = '' AND " + live)
 	if err != nil {
 		return 0, err
 	}

@@ -183,7 +183,15 @@ func (t *tx) begin() error {
 	if t.written {
 		return nil
 	}
-	a := t.action
+	if err := t.insertAction(t.action); err != nil {
+		return err
+	}
+	t.written = true
+	return nil
+}
+
+// insertAction stores an action and, when there is none yet, the person who did it.
+func (t *tx) insertAction(a *registry.Action) error {
 	at := a.At.UTC().Format(stamp)
 	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at)
 	if err != nil {
@@ -195,12 +203,11 @@ func (t *tx) begin() error {
 	}
 	a.NewPerson = fresh == 1
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes) VALUES ("+nextAction+", ?, ?, ?, ?, ?)",
-		at, string(a.By), a.Verb, a.Why, undoes)
+	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin) VALUES ("+nextAction+", ?, ?, ?, ?, ?, ?)",
+		at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
 	if err != nil {
 		return err
 	}
-	t.written = true
 	a.ID, err = result.LastInsertId()
 	return err
 }

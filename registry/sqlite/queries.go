@@ -11,8 +11,6 @@ import (
 	"pitman/registry"
 )
 
-var machineType = reflect.TypeFor[registry.Machine]()
-
 func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) error) error {
 	from, args, err := r.machines(f)
 	if err != nil {
@@ -22,12 +20,14 @@ func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) e
 	if strings.Contains(from, "docid") {
 		order = "docid" // the same number, and the order in which the index of texts comes
 	}
-	text := "SELECT " + tableOf(machineType).list + " FROM " + from + " ORDER BY " + order
+	var m registry.Machine
+	v := reflect.ValueOf(&m).Elem()
+	text := "SELECT " + tableOf(v.Type()).list + " FROM " + from + " ORDER BY " + order
 	if f.Limit > 0 {
 		text += " LIMIT ?"
 		args = append(args, f.Limit)
 	}
-	return each(r, text, args, fn)
+	return r.walk(v, text, args, func() error { return fn(&m) })
 }
 
 func (r *reader) Count(f registry.MachineFilter) (n int, err error) {

@@ -58,22 +58,20 @@ func (r *reader) exec(text string, args ...any) (sql.Result, error) {
 	return s.ExecContext(context.WithoutCancel(r.ctx), args...)
 }
 
-// each calls fn with every record of a SELECT over the columns of one type; the record is used again for the next.
-func each[T any](r *reader, text string, args []any, fn func(*T) error) error {
+// walk fills the record v with each row of a SELECT over its columns in turn, and calls fn after each.
+func (r *reader) walk(v reflect.Value, text string, args []any, fn func() error) error {
 	rows, err := r.query(text, args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
-	var rec T
-	v := reflect.ValueOf(&rec).Elem()
 	scan := r.scanner(tableOf(v.Type()))
 	for rows.Next() {
 		v.SetZero()
 		if err := scan.into(rows, v); err != nil {
 			return err
 		}
-		if err := fn(&rec); err != nil {
+		if err := fn(); err != nil {
 			return err
 		}
 	}
@@ -176,40 +174,15 @@ func (r *reader) All(dst any, fields registry.Fields) error {
 	t := tableOf(typ)
 	kind := reflect.New(typ).Interface().(registry.Record).Kind()
 	condition, args := where(fields)
-	rows, err := r.query(oldestFirst(t.list, kind, condition), args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
 	list.SetLen(0)
-	scan := r.scanner(t)
-	for rows.Next() {
-		v := reflect.New(typ).Elem()
-		if err := scan.into(rows, v); err != nil {
-			return err
-		}
+	v := reflect.New(typ).Elem()
+	return r.walk(v, oldestFirst(t.list, kind, condition), args, func() error {
 		list.Set(reflect.Append(list, v))
-	}
-	return rows.Err()
+		return nil
+	})
 }
 
 func (r *reader) Each(rec registry.Record, fn func() error) error {
 	v := reflect.ValueOf(rec).Elem()
-	t := tableOf(v.Type())
-	rows, err := r.query("SELECT " + t.list + " FROM " + rec.Kind() + " WHERE struck = 0 ORDER BY id")
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	scan := r.scanner(t)
-	for rows.Next() {
-		v.SetZero()
-		if err := scan.into(rows, v); err != nil {
-			return err
-		}
-		if err := fn(); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
+	return r.walk(v, "SELECT "+tableOf(v.Type()).list+" FROM "+rec.Kind()+" WHERE struck = 0 ORDER BY id", nil, fn)
 }

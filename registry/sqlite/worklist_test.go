@@ -235,9 +235,10 @@ func TestFinishedIsWhatPassedItsTests(t *testing.T) {
 	require.NoError(t, err)
 	_, err = w.Release(ctx, "QX", tag, "")
 	require.NoError(t, err)
-	for days, want := range map[[2]string]int{{"", ""}: 1, {"2031-05-01", "2031-05-31"}: 1, {"2031-06-01", "2031-06-30"}: 0} {
+	for days, want := range map[[2]string]int{{"", ""}: 1, {"2031-05-01", "2031-05-31"}: 1, {"2031-06-01", "2031-06-30"}: 0,
+		{"", "9999-12-31"}: 1, {"9998-12-31", "9999-12-31"}: 0} {
 		s, err := w.Report(ctx, days[0], days[1])
 		require.NoError(t, err)
-		assert.Equal(t, want, s.Finished, days)
+		assert.Equal(t, []int{want, want}, []int{s.Finished, s.FirstTested}, days)
 	}
 }
