@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"reflect"
 	"strconv"
 )
 
@@ -169,7 +170,7 @@ func (p *replay) step() error {
 			p.damage = err
 		}
 		for name, values := range fields {
-			if was, ok := p.end[name]; ok && was != values[0] {
+			if was, ok := p.end[name]; ok && !reflect.DeepEqual(was, values[0]) { // a damaged history can hold anything
 				p.gaps = append(p.gaps, name)
 			}
 			p.end[name] = values[1]

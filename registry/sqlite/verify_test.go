@@ -63,6 +63,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"place of machine 2 does not follow"},
 		"a change filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM16' WHERE fields LIKE '%shelf%'", "history", "PM24",
 			`a change of its machine 2 is filed under "PM16"`},
+		"a value of no column": {`INSERT INTO change VALUES (98, 1, 'machine', 1, 'PM16', '{"place": [null, ["a"]]}'),
+			(99, 1, 'machine', 1, 'PM16', '{"place": [["a"], ["b"]]}')`, "history", "PM16", `place of machine 1 is "", but its history ends with "[b]"`},
 		"a record filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM24' WHERE subject = 'PM16'", "history", "PM16",
 			`a change of its machine 1 is filed under "PM24"`},
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
