@@ -30,7 +30,7 @@ func (c *Config) setGateDefaults() {
 	c.Test = TestConfig{SecondPerson: []Drive{Hand, Treadle}, StitchTolerance: 0.3}
 	c.Safety = SafetyRules{ValidDays: 365}
 	c.Heritage = HeritageConfig{Years: 100, Asked: []Stage{Scrapped, Parts, Shipped}}
-	c.Worklist = WorklistConfig{HeldDays: 14, PriorPassed: PriorPassed, PriorTested: PriorTested}
+	c.Worklist = WorklistConfig{HeldDays: 14, PriorPassed: priorPassed, PriorTested: priorTested}
 }
 
 // validateGates refuses gate settings that the rules could not work with.

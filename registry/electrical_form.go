@@ -298,12 +298,12 @@ func when(yes bool, text string) string {
 func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
 	var err error
 	if text := strings.TrimSpace(f.Volts); text != "" && !strings.EqualFold(text, "unknown") {
-		if known.Volts, err = ParseVolts("volts", text); err != nil {
+		if known.Volts, err = parseVolts("volts", text); err != nil {
 			return known, err
 		}
 	}
 	if text := strings.TrimSpace(f.Hertz); text != "" && !strings.EqualFold(text, "unknown") {
-		if known.Hertz, err = ParseHertz("hertz", text); err != nil {
+		if known.Hertz, err = parseHertz("hertz", text); err != nil {
 			return known, err
 		}
 	}

@@ -122,7 +122,7 @@ func lengthByWidth[T any](name, usage string, at func(*T) (length, width *Length
 	return FieldOf[T]{Name: name, Value: "LxW", Usage: usage,
 		Set: func(rec *T, v []string) (err error) {
 			length, width := at(rec)
-			*length, *width, err = ParseLengthByWidth(name, last(v))
+			*length, *width, err = parseLengthByWidth(name, last(v))
 			return err
 		},
 		Get: func(rec *T) []string {
@@ -138,7 +138,7 @@ func weight[T any](name, usage string, at func(*T) *Mass) FieldOf[T] {
 	return FieldOf[T]{Name: name, Value: "KG", Usage: usage,
 		Set: func(rec *T, v []string) (err error) {
 			if *at(rec) = 0; last(v) != "" {
-				*at(rec), err = ParseMass(name, last(v))
+				*at(rec), err = parseMass(name, last(v))
 			}
 			return err
 		},

@@ -22,9 +22,9 @@ var (
 	unitAtEnd = regexp.MustCompile(`[^\d\s.,/]+$`)
 )
 
-// ParseLengthByWidth reads two lengths with an x between them: "371x178", "371 × 178 mm", "14 5/8 x 7 in". A unit behind the second
+// parseLengthByWidth reads two lengths with an x between them: "371x178", "371 × 178 mm", "14 5/8 x 7 in". A unit behind the second
 // alone is meant for both. Empty is not known.
-func ParseLengthByWidth(field, text string) (length, width Length, err error) {
+func parseLengthByWidth(field, text string) (length, width Length, err error) {
 	if blank(text) {
 		return 0, 0, nil
 	}

@@ -19,7 +19,7 @@ func TestParseLengthByWidth(t *testing.T) {
 		`14⅝" by 7"`:           {371_475, 177_800},
 		"14 5/8 in x 7 inches": {371_475, 177_800},
 	} {
-		length, width, err := ParseLengthByWidth("bed", text)
+		length, width, err := parseLengthByWidth("bed", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, [2]Length{length, width}, text)
 	}
@@ -34,7 +34,7 @@ func TestParseLengthByWidth(t *testing.T) {
 		"371x3001": `bed "3001" is more than 3000 mm`,
 		"371x7 ft": `bed "371 ft" has the unknown unit`,
 	} {
-		_, _, err := ParseLengthByWidth("bed", text)
+		_, _, err := parseLengthByWidth("bed", text)
 		assert.ErrorContains(t, err, says, text)
 		assert.Equal(t, Invalid, CodeOf(err), text)
 	}
@@ -45,7 +45,7 @@ func FuzzParseLengthByWidth(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		length, width, err := ParseLengthByWidth("bed", text)
+		length, width, err := parseLengthByWidth("bed", text)
 		if err != nil {
 			assert.Equal(t, Invalid, CodeOf(err))
 			assert.Zero(t, length+width)

@@ -109,8 +109,8 @@ func ParseLength(field, text string) (Length, error) {
 	return Length(v), err
 }
 
-// ParseMass reads a weight; a bare figure is kilograms.
-func ParseMass(field, text string) (Mass, error) {
+// parseMass reads a weight; a bare figure is kilograms.
+func parseMass(field, text string) (Mass, error) {
 	v, err := masses.parse(field, text, "kg")
 	return Mass(v), err
 }
@@ -262,11 +262,11 @@ var (
 	spanPattern = regexp.MustCompile(`^([0-9]{1,6})(?: ?(?:-|to) ?([0-9]{1,6}))?$`)
 )
 
-// ParseVolts reads a nameplate voltage: "230", "220–240 V", "110/220 V".
-func ParseVolts(field, text string) (Rating, error) { return voltPlate.parse(field, text) }
+// parseVolts reads a nameplate voltage: "230", "220–240 V", "110/220 V".
+func parseVolts(field, text string) (Rating, error) { return voltPlate.parse(field, text) }
 
-// ParseHertz reads a nameplate frequency: "50", "50/60 Hz", "25-75 cycles".
-func ParseHertz(field, text string) (Rating, error) { return hertzPlate.parse(field, text) }
+// parseHertz reads a nameplate frequency: "50", "50/60 Hz", "25-75 cycles".
+func parseHertz(field, text string) (Rating, error) { return hertzPlate.parse(field, text) }
 
 func (p plate) parse(field, text string) (Rating, error) {
 	refuse := func(why string) (Rating, error) {
@@ -315,7 +315,7 @@ func (l *Length) UnmarshalCSV(cell []byte) error {
 }
 
 // UnmarshalCSV reads a weight from a cell; an empty cell is not weighed.
-func (m *Mass) UnmarshalCSV(cell []byte) error { return unmarshalCell(m, cell, ParseMass, "weight") }
+func (m *Mass) UnmarshalCSV(cell []byte) error { return unmarshalCell(m, cell, parseMass, "weight") }
 
 func unmarshalCell[T ~int64](to *T, cell []byte, parse func(field, text string) (T, error), field string) error {
 	*to = 0

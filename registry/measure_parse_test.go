@@ -37,7 +37,7 @@ func TestParseLength(t *testing.T) {
 func TestParseMass(t *testing.T) {
 	// The pound is 453.59237 g exactly: same agreement.
 	for text, want := range map[string]Mass{"12.5": 12_500, "850 g": 850, "1 lb": 454, "100 lb": 45_359, "28 lbs": 12_701, "11,3 kg": 11_300} {
-		got, err := ParseMass("weight", text)
+		got, err := parseMass("weight", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
@@ -68,12 +68,12 @@ func TestParseNameplate(t *testing.T) {
 		"230": "230", "230 V": "230", "220–240 V": "220–240", "220-240 volts": "220–240", "220 to 240": "220–240",
 		"110/220 V": "110/220", "100-120/220-240V~": "100–120/220–240", "230 V AC": "230", "110 V / 220 V": "110/220",
 	} {
-		got, err := ParseVolts("volts", text)
+		got, err := parseVolts("volts", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
 	}
 	for text, want := range map[string]string{"50": "50", "50/60 Hz": "50/60", "50-60 Hz": "50–60", "25-75 cycles": "25–75", "50 ~": "50"} {
-		got, err := ParseHertz("hertz", text)
+		got, err := parseHertz("hertz", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
 	}
@@ -96,11 +96,11 @@ func TestRatingOff(t *testing.T) {
 
 func TestRefusedMeasures(t *testing.T) {
 	length := func(text string) error { _, err := ParseLength("pins", text); return err }
-	mass := func(text string) error { _, err := ParseMass("weight", text); return err }
+	mass := func(text string) error { _, err := parseMass("weight", text); return err }
 	earth := func(text string) error { _, err := resistances.parse("earth", text, "ohm"); return err }
 	leakage := func(text string) error { _, err := currents.parse("leakage", text, "mA"); return err }
-	volts := func(text string) error { _, err := ParseVolts("volts", text); return err }
-	hertz := func(text string) error { _, err := ParseHertz("hertz", text); return err }
+	volts := func(text string) error { _, err := parseVolts("volts", text); return err }
+	hertz := func(text string) error { _, err := parseHertz("hertz", text); return err }
 	for _, c := range []struct {
 		parse     func(string) error
 		text, why string
@@ -157,8 +157,8 @@ func FuzzParseMeasures(f *testing.F) {
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		if v, err := ParseMass("x", text); err == nil {
-			again, err := ParseMass("x", v.String())
+		if v, err := parseMass("x", text); err == nil {
+			again, err := parseMass("x", v.String())
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
@@ -172,7 +172,7 @@ func FuzzParseMeasures(f *testing.F) {
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		for _, parse := range []func(string, string) (Rating, error){ParseVolts, ParseHertz} {
+		for _, parse := range []func(string, string) (Rating, error){parseVolts, parseHertz} {
 			if v, err := parse("x", text); err == nil {
 				again, err := parse("x", v.String())
 				require.NoError(t, err)

@@ -11,8 +11,8 @@ import (
 	"unicode/utf8"
 )
 
-// Median is the middle of the values, or halfway between the middle two; ok is false when there are none.
-func Median(values []float64) (median float64, ok bool) {
+// median is the middle of the values, or halfway between the middle two; ok is false when there are none.
+func median(values []float64) (value float64, ok bool) {
 	if len(values) == 0 {
 		return 0, false
 	}
@@ -24,8 +24,8 @@ func Median(values []float64) (median float64, ok bool) {
 	return sorted[middle-1] + (sorted[middle]-sorted[middle-1])/2, true
 }
 
-// Days is a stay as days and parts of one, as medians of days per stage are counted.
-func Days(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 }
+// daysBetween is a stay as days and parts of one, as medians of days per stage are counted.
+func daysBetween(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 }
 
 // Bar is one bar of a chart.
 type Bar struct {
@@ -33,12 +33,12 @@ type Bar struct {
 	Count int    `json:"count"`
 }
 
-// YearUnknown labels the machines whose decade nobody can tell, those whose years lie in two decades included.
-const YearUnknown = "unknown"
+// yearUnknown labels the machines whose decade nobody can tell, those whose years lie in two decades included.
+const yearUnknown = "unknown"
 
-// DecadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie in one decade.
+// decadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie in one decade.
 // Nil means not known, as everywhere with years.
-func DecadeOf(from, to, best *int) (decade int, ok bool) {
+func decadeOf(from, to, best *int) (decade int, ok bool) {
 	if best != nil {
 		return *best / 10 * 10, true
 	}
@@ -48,9 +48,9 @@ func DecadeOf(from, to, best *int) (decade int, ok bool) {
 	return 0, false
 }
 
-// ByDecade counts machines by decade, oldest first. Decades between the first and the last stand even when empty, so that the
+// byDecade counts machines by decade, oldest first. Decades between the first and the last stand even when empty, so that the
 // chart is a time line; the unknown come last.
-func ByDecade(decades []int, unknown int) []Bar {
+func byDecade(decades []int, unknown int) []Bar {
 	var bars []Bar
 	if len(decades) > 0 {
 		count := map[int]int{}
@@ -62,7 +62,7 @@ func ByDecade(decades []int, unknown int) []Bar {
 		}
 	}
 	if unknown > 0 {
-		bars = append(bars, Bar{YearUnknown, unknown})
+		bars = append(bars, Bar{yearUnknown, unknown})
 	}
 	return bars
 }

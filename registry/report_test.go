@@ -14,20 +14,20 @@ import (
 
 // By hand.
 func TestMedian(t *testing.T) {
-	_, ok := Median(nil)
+	_, ok := median(nil)
 	assert.False(t, ok)
 	for _, c := range []struct {
 		values []float64
 		want   float64
 	}{{[]float64{4}, 4}, {[]float64{9, 1, 5}, 5}, {[]float64{4, 1, 3, 2}, 2.5}, {[]float64{1, 1, 100}, 1}} {
 		before := append([]float64(nil), c.values...)
-		got, ok := Median(c.values)
+		got, ok := median(c.values)
 		assert.True(t, ok)
 		assert.Equal(t, c.want, got)
 		assert.Equal(t, before, c.values, "the caller's order stays")
 	}
 	start := time.Date(2031, 3, 4, 12, 0, 0, 0, time.UTC)
-	assert.InDelta(t, 1.5, Days(start, start.Add(36*time.Hour)), 1e-9)
+	assert.InDelta(t, 1.5, daysBetween(start, start.Add(36*time.Hour)), 1e-9)
 }
 
 func TestDecades(t *testing.T) {
@@ -44,17 +44,17 @@ func TestDecades(t *testing.T) {
 		{year(1876), nil, nil, 0, false},
 		{nil, nil, nil, 0, false},
 	} {
-		got, ok := DecadeOf(c.from, c.to, c.best)
+		got, ok := decadeOf(c.from, c.to, c.best)
 		assert.Equal(t, c.want, got)
 		assert.Equal(t, c.ok, ok)
 	}
-	assert.Equal(t, []Bar{{"1890s", 2}, {"1900s", 0}, {"1910s", 1}, {YearUnknown, 3}}, ByDecade([]int{1910, 1890, 1890}, 3))
-	assert.Empty(t, ByDecade(nil, 0))
+	assert.Equal(t, []Bar{{"1890s", 2}, {"1900s", 0}, {"1910s", 1}, {yearUnknown, 3}}, byDecade([]int{1910, 1890, 1890}, 3))
+	assert.Empty(t, byDecade(nil, 0))
 }
 
 func TestChartText(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, ChartText(&b, []Bar{{"1890s", 20}, {"1900s", 0}, {"1910s", 10}, {YearUnknown, 1}}, 33, "█"))
+	require.NoError(t, ChartText(&b, []Bar{{"1890s", 20}, {"1900s", 0}, {"1910s", 10}, {yearUnknown, 1}}, 33, "█"))
 	assert.Equal(t, ""+
 		"1890s    20  ████████████████████\n"+
 		"1900s     0\n"+

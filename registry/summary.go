@@ -110,7 +110,7 @@ func (s *Summary) stages(r Reader, from, to time.Time) (used map[int64]bool, err
 	err = r.StageChanges(from, to, func(c StageChange) error {
 		now := within(c.At, from, to)
 		if c.Machine == before.Machine && now {
-			stays[before.Stage] = append(stays[before.Stage], Days(before.At, c.At))
+			stays[before.Stage] = append(stays[before.Stage], daysBetween(before.At, c.At))
 		}
 		if now {
 			switch {
@@ -127,7 +127,7 @@ func (s *Summary) stages(r Reader, from, to time.Time) (used map[int64]bool, err
 	})
 	s.Finished, s.Shipped = len(finished), len(shipped)
 	for _, stage := range Stages {
-		if median, ok := Median(stays[stage]); ok {
+		if median, ok := median(stays[stage]); ok {
 			s.MedianDays = append(s.MedianDays, StageDays{stage, median, len(stays[stage])})
 		}
 	}
@@ -153,7 +153,7 @@ func (s *Summary) machines(r Reader, from, to time.Time, used map[int64]bool) er
 			delete(used, m.ID)
 		}
 		s.Received++
-		if decade, ok := DecadeOf(m.From, m.To, m.Best); ok {
+		if decade, ok := decadeOf(m.From, m.To, m.Best); ok {
 			decades = append(decades, decade)
 		} else {
 			unknown++
@@ -176,7 +176,7 @@ func (s *Summary) machines(r Reader, from, to time.Time, used map[int64]bool) er
 		weigh(&m)
 	}
 	s.KeptKG = kept.KG()
-	if bars := ByDecade(decades, unknown); bars != nil {
+	if bars := byDecade(decades, unknown); bars != nil {
 		s.ByDecade = bars
 	}
 	return nil

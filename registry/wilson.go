@@ -15,23 +15,23 @@ type PassRate struct {
 
 // The prior of a new house: 8 of 10 pass (common practice, not published; house.toml can set another).
 const (
-	PriorPassed = 8
-	PriorTested = 10
+	priorPassed = 8
+	priorTested = 10
 )
 
-// NewPassRate counts the prior and the house's records together.
-func NewPassRate(passed, tested, priorPassed, priorTested int) PassRate {
-	lower, _ := Wilson(passed+priorPassed, tested+priorTested)
+// newPassRate counts the prior and the house's records together.
+func newPassRate(passed, tested, priorPassed, priorTested int) PassRate {
+	lower, _ := wilson(passed+priorPassed, tested+priorTested)
 	return PassRate{passed, tested, priorPassed, priorTested, lower}
 }
 
 // z is the 97.5 % point of the normal distribution, so that the interval holds 95 %.
 const z = 1.959963984540054
 
-// Wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson, "Probable Inference, the Law of
+// wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson, "Probable Inference, the Law of
 // Succession, and Statistical Inference", Journal of the American Statistical Association 22 (1927) 209–212.
 // With nothing counted nothing is known: 0 to 1.
-func Wilson(passed, of int) (lower, upper float64) {
+func wilson(passed, of int) (lower, upper float64) {
 	if of <= 0 {
 		return 0, 1
 	}

@@ -18,34 +18,34 @@ func TestWilsonPublished(t *testing.T) {
 		{0, 20, 0.0000, 0.1611},
 		{1, 29, 0.0061, 0.1718},
 	} {
-		lower, upper := Wilson(c.passed, c.of)
+		lower, upper := wilson(c.passed, c.of)
 		assert.InDelta(t, c.lower, lower, 0.00005, "%d of %d", c.passed, c.of)
 		assert.InDelta(t, c.upper, upper, 0.00005, "%d of %d", c.passed, c.of)
 	}
 }
 
 func TestWilsonShape(t *testing.T) {
-	lower, upper := Wilson(0, 0)
+	lower, upper := wilson(0, 0)
 	assert.Equal(t, []float64{0, 1}, []float64{lower, upper})
 	for of := 1; of <= 60; of++ {
 		before := -1.0
 		for passed := 0; passed <= of; passed++ {
-			lower, upper := Wilson(passed, of)
+			lower, upper := wilson(passed, of)
 			share := float64(passed) / float64(of)
 			assert.True(t, 0 <= lower && lower <= share && share <= upper && upper <= 1, "%d of %d", passed, of)
 			assert.Greater(t, lower, before, "one more pass raises the bound")
 			before = lower
-			mirrored, _ := Wilson(of-passed, of)
+			mirrored, _ := wilson(of-passed, of)
 			assert.InDelta(t, 1-upper, mirrored, 1e-12, "passes and fails are alike")
 		}
 	}
 }
 
 func TestPassRateShowsItsPrior(t *testing.T) {
-	fresh := NewPassRate(0, 0, PriorPassed, PriorTested)
-	lower, _ := Wilson(8, 10)
+	fresh := newPassRate(0, 0, priorPassed, priorTested)
+	lower, _ := wilson(8, 10)
 	assert.Equal(t, PassRate{0, 0, 8, 10, lower}, fresh)
-	assert.Greater(t, NewPassRate(45, 50, PriorPassed, PriorTested).Lower, fresh.Lower)
+	assert.Greater(t, newPassRate(45, 50, priorPassed, priorTested).Lower, fresh.Lower)
 }
 
 // By hand.

@@ -67,7 +67,7 @@ func (w *Workshop) Worklist(ctx context.Context, role string) (list Worklist, er
 		if err != nil {
 			return err
 		}
-		list.PassRate = NewPassRate(passed, tested, w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested)
+		list.PassRate = newPassRate(passed, tested, w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested)
 		if list.Demand, err = w.demand(r, list.PassRate.Lower); err != nil {
 			return err
 		}
