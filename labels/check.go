@@ -74,7 +74,7 @@ func (s *Scheme) Check() *Report {
 }
 
 func (r *Report) contrast(name string, ink, ground Colour, need float64, rightWay bool) {
-	ratio := Contrast(ink, ground)
+	ratio := contrast(ink, ground)
 	t := TextResult{Name: name, Ratio: round(ratio, 2, need), Need: need, Pass: ratio >= need && rightWay}
 	r.Text = append(r.Text, t)
 	switch {
@@ -84,7 +84,7 @@ func (r *Report) contrast(name string, ink, ground Colour, need float64, rightWa
 		r.fault("%s: it is light on dark (%s on %s), and many readers want dark on light", name, ink, ground)
 	default:
 		r.fault("%s: %s on %s has a contrast of %.2f, and %.1f is needed; %s would have %.2f",
-			name, ink, ground, math.Floor(ratio*100)/100, need, inkFor(ground), Contrast(inkFor(ground), ground))
+			name, ink, ground, math.Floor(ratio*100)/100, need, inkFor(ground), contrast(inkFor(ground), ground))
 	}
 }
 

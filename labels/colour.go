@@ -78,8 +78,8 @@ func fromLinear(v float64) uint8 {
 // luminance is WCAG 2.2's relative luminance: 0 for black, 1 for white.
 func (l linear) luminance() float64 { return 0.2126*l.r + 0.7152*l.g + 0.0722*l.b }
 
-// Contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21 (black on white).
-func Contrast(a, b Colour) float64 {
+// contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21 (black on white).
+func contrast(a, b Colour) float64 {
 	hi, lo := a.linear().luminance(), b.linear().luminance()
 	if hi < lo {
 		hi, lo = lo, hi
@@ -90,7 +90,7 @@ func Contrast(a, b Colour) float64 {
 // inkFor returns black or white, whichever reads better. One of them always has a ratio of at least 4.58 = √21:
 // the worst case is the luminance that stands equally far from both.
 func inkFor(c Colour) Colour {
-	if Contrast(black, c) >= Contrast(white, c) {
+	if contrast(black, c) >= contrast(white, c) {
 		return black
 	}
 	return white

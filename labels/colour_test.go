@@ -91,8 +91,8 @@ func TestContrastMeetsWCAGExamples(t *testing.T) {
 		require.NoError(t, err)
 		b, err := ParseColour(row.b)
 		require.NoError(t, err)
-		assert.InDelta(t, row.want, Contrast(a, b), 0.005, "%s on %s: %s", row.a, row.b, row.from)
-		assert.Equal(t, Contrast(a, b), Contrast(b, a))
+		assert.InDelta(t, row.want, contrast(a, b), 0.005, "%s on %s: %s", row.a, row.b, row.from)
+		assert.Equal(t, contrast(a, b), contrast(b, a))
 	}
 }
 
@@ -102,7 +102,7 @@ func TestSomeInkAlwaysReads(t *testing.T) {
 		for g := 0; g < 256; g += 3 {
 			for b := 0; b < 256; b += 5 {
 				c := Colour{uint8(r), uint8(g), uint8(b)}
-				worst = min(worst, Contrast(inkFor(c), c))
+				worst = min(worst, contrast(inkFor(c), c))
 			}
 		}
 	}

@@ -193,7 +193,7 @@ func (p Shelf) Face(*Scheme) (*Face, error) {
 }
 
 func newFace(s *Scheme, tag string, bands map[string]Band, key, kind string, keys []string) (*Face, error) {
-	payload, err := Payload(s.BaseURL, tag)
+	payload, err := payloadFor(s.BaseURL, tag)
 	if err != nil {
 		return nil, err
 	}

@@ -90,7 +90,7 @@ func (s *Scheme) Validate() error {
 	if err := s.QRLevel.validate(); err != nil {
 		return fmt.Errorf("[scheme]: %w", err)
 	}
-	if err := ValidateBaseURL(s.BaseURL); err != nil {
+	if err := validateBaseURL(s.BaseURL); err != nil {
 		return fmt.Errorf("[scheme]: %w", err)
 	}
 	for _, group := range s.groups() {

@@ -154,7 +154,7 @@ func SampleSheet(s *Scheme) *Drawing {
 			grey.Colour = Grey.view(b.Colour.linear()).colour()
 			grey.Ink = Grey.view(b.Ink.linear()).colour()
 			drawBand(p, &grey, s, box{left + wide + 8, y, wide, high})
-			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, b.Colour, b.Ink, b.Pattern, Contrast(b.Ink, b.Colour))
+			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, b.Colour, b.Ink, b.Pattern, contrast(b.Ink, b.Colour))
 			p.write(s.Text, regular, 2.6, left, y+high+3.2, about)
 			y += step
 		}

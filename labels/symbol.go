@@ -44,10 +44,10 @@ func encode(payload string, level Level) (symbol, error) {
 	return code.Bitmap(), nil
 }
 
-// Payload is what a tag's QR symbol says: the tag alone, or the house's base address and the tag. All of it is in
+// payloadFor is what a tag's QR symbol says: the tag alone, or the house's base address and the tag. All of it is in
 // capitals, which the compact alphanumeric mode needs; so the address must mean the same in capitals.
-func Payload(baseURL, tag string) (string, error) {
-	if err := ValidateBaseURL(baseURL); err != nil {
+func payloadFor(baseURL, tag string) (string, error) {
+	if err := validateBaseURL(baseURL); err != nil {
 		return "", err
 	}
 	payload := strings.ToUpper(baseURL + tag)
@@ -57,9 +57,9 @@ func Payload(baseURL, tag string) (string, error) {
 	return payload, nil
 }
 
-// ValidateBaseURL refuses an address that a QR symbol in capitals would break: the part before the first slash is the same
+// validateBaseURL refuses an address that a QR symbol in capitals would break: the part before the first slash is the same
 // in capitals (RFC 3986, 6.2.2.1: scheme and host ignore case), the path behind it is not.
-func ValidateBaseURL(base string) error {
+func validateBaseURL(base string) error {
 	if base == "" {
 		return nil
 	}

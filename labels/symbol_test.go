@@ -16,7 +16,7 @@ func TestPayload(t *testing.T) {
 		{"https://shed.example/M/", "AB00123K", "HTTPS://SHED.EXAMPLE/M/AB00123K"},
 		{"http://10.0.0.5:8080/", "AB00123K", "HTTP://10.0.0.5:8080/AB00123K"},
 	} {
-		got, err := Payload(row.base, row.tag)
+		got, err := payloadFor(row.base, row.tag)
 		require.NoError(t, err, row.base)
 		assert.Equal(t, row.want, got)
 	}
@@ -32,10 +32,10 @@ func TestPayload(t *testing.T) {
 		"https://σ.example/":         "has 'Σ' in it",
 		"https://shed.example/ A/":   "has ' ' in it",
 	} {
-		_, err := Payload(base, "AB00123K")
+		_, err := payloadFor(base, "AB00123K")
 		assert.ErrorContains(t, err, want, base)
 	}
-	_, err := Payload("", "AB_1")
+	_, err := payloadFor("", "AB_1")
 	assert.ErrorContains(t, err, `tag "AB_1" cannot stand in a QR symbol`)
 }
 
