@@ -104,21 +104,66 @@ func (c *checker) duplicates(rows []Row) {
 	}
 }
 
-// apart says that two rows number their machines separately: other works or another model.
-func apart(a, b Row) bool {
-	return a.Works != "" && b.Works != "" && a.Works != b.Works || a.Model != "" && b.Model != "" && a.Model != b.Model
+// neighbours keeps two of the rows gone through so far: the last, and the one with the highest last number. It does so for each
+// works and model, since those number their machines separately, and for any, since a row that names neither goes with all.
+type neighbours map[[2]string]neighbour
+
+type neighbour struct{ before, high int } // places among the rows
+
+const anyOf = "\x00" // no table file holds it
+
+func (n neighbours) add(rows []Row, i int) {
+	for _, works := range [...]string{rows[i].Works, anyOf} {
+		for _, model := range [...]string{rows[i].Model, anyOf} {
+			key := [2]string{works, model}
+			near, ok := n[key]
+			if !ok || higher(rows[i], rows[near.high]) {
+				near.high = i
+			}
+			near.before = i
+			n[key] = near
+		}
+	}
 }
+
+// of returns the neighbours of a row among those that it can be compared with.
+func (n neighbours) of(rows []Row, r Row) (near neighbour, ok bool) {
+	for _, works := range kin(r.Works) {
+		for _, model := range kin(r.Model) {
+			one, found := n[[2]string{works, model}]
+			if !found {
+				continue
+			}
+			if !ok || higher(rows[one.high], rows[near.high]) {
+				near.high = one.high
+			}
+			near.before = max(near.before, one.before)
+			ok = true
+		}
+	}
+	return near, ok
+}
+
+func kin(name string) []string {
+	if name == "" {
+		return []string{anyOf}
+	}
+	return []string{name, ""}
+}
+
+func higher(a, b Row) bool { return a.Last.Known && (!b.Last.Known || a.Last.N > b.Last.N) }
 
 // within compares the rows of one prefix in one file, which stand in the order of their numbers.
 func (c *checker) within(rows []Row) {
-	if len(rows) == 0 {
-		return
-	}
-	high := rows[0] // the row with the highest last number so far
-	for i, r := range rows[1:] {
-		before := rows[i]
+	so := neighbours{}
+	for i, r := range rows {
+		near, ok := so.of(rows, r)
+		so.add(rows, i)
+		if !ok {
+			continue
+		}
+		before, high := rows[near.before], rows[near.high]
 		switch {
-		case apart(r, high) || apart(r, before):
 		case r.First == before.First && r.Last == before.Last:
 			if r.From != before.From || r.To != before.To {
 				later, other := inOrder(r, before)
@@ -136,9 +181,6 @@ func (c *checker) within(rows []Row) {
 		case r.From < before.From || r.To < before.To:
 			c.add(r, Backwards, "%s here, but %s for the lower numbers %s at %s: mend the year or the numbers",
 				r.Years(), before.Years(), before.Numbers(), place(before, r))
-		}
-		if r.Last.Known && (!high.Last.Known || r.Last.N > high.Last.N) {
-			high = r
 		}
 	}
 }
@@ -170,23 +212,29 @@ func (c *checker) gaps(s *series) {
 
 // across reports where two files give other years for the same numbers: once for each pair of files and prefix.
 func (c *checker) across(s *series) {
-	high := map[string]int{} // for each file, the place of its row with the highest last number so far
+	files := map[string]neighbours{}
 	told := map[[2]string]bool{}
 	for i, r := range s.rows {
-		for file, j := range high {
-			o, pair := s.rows[j], [2]string{file, r.File}
-			if file == r.File || told[pair] || s.cells[j].open || s.cells[i].open || s.cells[j].last < r.First || apart(r, o) {
+		for file, so := range files {
+			pair := [2]string{min(file, r.File), max(file, r.File)}
+			near, ok := so.of(s.rows, r)
+			if !ok || file == r.File || told[pair] {
+				continue
+			}
+			o := s.rows[near.high]
+			if !o.Last.Known || !r.Last.Known || o.Last.N < r.First {
 				continue
 			}
 			if r.From != o.From || r.To != o.To {
-				told[pair], told[[2]string{r.File, file}] = true, true
+				told[pair] = true
 				c.add(r, Disagree, "%s is %s here and %s is %s at %s: find out which source is right, or keep both and see both years",
 					r.Numbers(), r.Years(), o.Numbers(), o.Years(), place(o, r))
 			}
 		}
-		if j, ok := high[r.File]; !ok || s.cells[i].last > s.cells[j].last {
-			high[r.File] = i
+		if files[r.File] == nil {
+			files[r.File] = neighbours{}
 		}
+		files[r.File].add(s.rows, i)
 	}
 }
 

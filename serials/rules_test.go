@@ -255,6 +255,15 @@ func TestRulesForEvidence(t *testing.T) {
 	}
 }
 
+func TestEvidenceSaysWhichRowsItRulesOut(t *testing.T) {
+	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "395", Seen: []int{1912}})
+	assert.Equal(t, []string{"number 395 stands in 2 rows: t.csv:4 says 1912, t.csv:5 says 1913–1914; other evidence rules out all but one"}, a.Notes)
+	three := tables(t, "Quill,,1,9,1912,1912,,,,", "Quill,,1,9,1912,1912,,,two,", "Quill,,1,9,1913,1913,,,,")
+	a = date(t, three, Query{Maker: "Quill", Serial: "5", Seen: []int{1912}})
+	assert.Contains(t, a.Notes[0], "stands in 3 rows")
+	assert.Contains(t, a.Notes[0], "; other evidence rules out all but 2 that agree")
+}
+
 func TestContradictionShowsBothBounds(t *testing.T) {
 	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "50", PatentDates: []int{1910}})
 	assert.Equal(t, []Bound{

@@ -80,6 +80,14 @@ func TestConfusedCharacters(t *testing.T) {
 		}
 		assert.Equal(t, want, got, serial)
 	}
+	var few []string
+	for _, n := range date(t, files(t, map[string][]string{"t.csv": {"Quill,S,1,99,1930,1930,,,,", "Quill,,500,599,1920,1920,,,,"}}),
+		Query{Maker: "Quill", Serial: "SO7"}).Notes {
+		if strings.HasPrefix(n, "read as") {
+			few = append(few, n)
+		}
+	}
+	assert.Equal(t, []string{"read as S7 it would be 1930: look whether a letter was taken for a digit"}, few, "507 would take two changes")
 	open := files(t, map[string][]string{"t.csv": {"Quill,,1,,1920,1920,,,,"}})
 	for _, n := range date(t, open, Query{Maker: "Quill", Serial: "?2345678O123456789"}).Notes {
 		assert.NotContains(t, n, "read as", "no machine has a number of 18 digits")
