@@ -44,15 +44,23 @@ write them to a folder that man looks in:
 					return err
 				}
 			}
-			pages, err := os.ReadDir(args[0])
-			if err != nil {
-				return err
-			}
+			pages := commandPages(root) + len(topicNames)
 			result := struct {
 				Dir   string `json:"dir"`
 				Pages int    `json:"pages"`
-			}{args[0], len(pages)}
-			return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(len(pages), "page"), args[0]) })
+			}{args[0], pages}
+			return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(pages, "page"), args[0]) })
 		},
 	}
+}
+
+// commandPages counts the manual pages of a command and of those under it.
+func commandPages(cmd *cobra.Command) int {
+	n := 1
+	for _, sub := range cmd.Commands() {
+		if sub.IsAvailableCommand() {
+			n += commandPages(sub)
+		}
+	}
+	return n
 }

@@ -164,13 +164,11 @@ func addBase(d *Desk) {
 		final: "logs it", tag: "arrived-with",
 		do: func(d *Desk, a answers) (string, error) {
 			var b registry.Base
-			for name, typed := range a {
-				f, ok := baseField(name)
-				if !ok || typed == "" {
-					continue
-				}
-				if err := f.Set(&b, []string{typed}); err != nil {
-					return "", err
+			for _, f := range registry.BaseFields {
+				if typed := a[f.Name]; typed != "" {
+					if err := f.Set(&b, []string{typed}); err != nil {
+						return "", err
+					}
 				}
 			}
 			if err := d.AddBase(d.ctx, d.by, &b); err != nil {

@@ -8,13 +8,8 @@ import (
 	"pitman/registry"
 )
 
-// cautions are what a person at the bench reads before anything is opened.
-func cautions(m *registry.Machine, jobs []registry.BenchJob) []string {
-	return registry.CautionsFor(m, jobs)
-}
-
 func benchStart(d *Desk, m *registry.Machine) {
-	notes := append(cautions(m, nil), registry.CautionNeedle.Text(), registry.CautionRags.Text())
+	notes := append(registry.CautionsFor(m, nil), registry.CautionNeedle.Text(), registry.CautionRags.Text())
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: start work on it", m.Tag), notes: notes, final: "starts: it is on your bench now",
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.BenchStart(d.ctx, d.by, m.Tag, registry.WorkNote{})
@@ -97,7 +92,7 @@ func benchFinish(d *Desk, m *registry.Machine) {
 		}})
 }
 
-// parts asks for one of the house's parts.
+// part asks for one of the house's parts.
 func part(list []registry.PartKind) question {
 	q := question{name: "part", label: "Part", eager: true, hint: "First letters, or Up and Down."}
 	for _, p := range list {
@@ -109,7 +104,7 @@ func part(list []registry.PartKind) question {
 func takePart(d *Desk, m *registry.Machine) {
 	_, left, err := d.LeftOn(d.ctx, m.Tag)
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: take a part off it", m.Tag), notes: cautions(m, nil), asked: []question{part(left),
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: take a part off it", m.Tag), notes: registry.CautionsFor(m, nil), asked: []question{part(left),
 		{name: "place", label: "Put it where", maybe: true, hint: "Shelf or box. Enter alone if it stays open."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, s, err := d.TakeSpare(d.ctx, d.by, m.Tag, a["part"], a["place"])
@@ -123,7 +118,7 @@ func takePart(d *Desk, m *registry.Machine) {
 func fitPart(d *Desk, m *registry.Machine) {
 	all, err := d.PartsFor(m)
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: fit a part", m.Tag), notes: cautions(m, nil), asked: []question{part(all),
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: fit a part", m.Tag), notes: registry.CautionsFor(m, nil), asked: []question{part(all),
 		{name: "from", label: "Where is it from?", picks: []pick{{'s', "shelf", "from the shelf: the one that lay there longest"},
 			{'n', "named", "from the shelf: one with a number on it"}, {'b', "bought", "bought new"}}},
 		{name: "code", label: "Its number", hint: "As on the part, such as S17.", skip: func(a answers) bool { return a["from"] != "named" }}},

@@ -103,9 +103,6 @@ func (d *Desk) enter(by registry.Initials) {
 	}
 }
 
-// Quit says that the person has left.
-func (d *Desk) Quit() bool { return d.quit }
-
 func (d *Desk) top() screen { return d.stack[len(d.stack)-1] }
 
 // deepest is how many pages Esc can go back through; whoever was interrupted that often has forgotten the first.

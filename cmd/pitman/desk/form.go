@@ -106,7 +106,6 @@ func (f *form) finish(d *Desk) {
 	if d.refuse(err) {
 		if f.final == "" { // ask the last question again
 			f.esc(d)
-			d.refuse(err)
 		}
 		return
 	}

@@ -19,9 +19,8 @@ type test struct {
 	stitch *registry.StitchCheck
 	at     int
 
-	fault    bool // the fault is being typed
-	field    editor
-	measures *form // the figures of a measured point are being typed
+	fault bool // the fault is being typed
+	field editor
 }
 
 // startTest asks the rules first, then who is there: the person before may have gone, and a test carries initials.

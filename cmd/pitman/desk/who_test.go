@@ -20,7 +20,7 @@ func TestWhoIsThere(t *testing.T) {
 	s.scan(string(m.Tag)).sees("Who are you?", string(m.Tag)+" is next").press("mb", "Enter").sees(string(m.Tag)+"   Harrow & Finch", "MB · 1 done")
 	s.press("Esc", "w", "Esc").sees("What would you like to do?")
 	s.press("q")
-	require.True(t, s.d.Quit())
+	require.True(t, s.d.quit)
 }
 
 func TestSharedDeskAsksWhoIsStillThere(t *testing.T) {
