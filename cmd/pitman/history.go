@@ -30,11 +30,14 @@ func (a *app) historyCommand() *cobra.Command {
 					if events, err = r.History(string(tag)); err != nil {
 						return err
 					}
-					m, err := registry.MachineByTag(r, tag)
-					if err == nil {
+					var m *registry.Machine
+					if _, notOrder := registry.ParseOrder(string(tag)); notOrder == nil {
+						_, err = registry.OrderByNumber(r, string(tag))
+					} else if m, err = registry.MachineByTag(r, tag); err == nil {
 						warnings = d.Warnings(m)
-					} else if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
-						err = nil // a base, an order, or a machine whose logging was undone
+					}
+					if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
+						err = nil // a base, or something whose making was undone
 					}
 					return err
 				})

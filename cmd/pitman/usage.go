@@ -50,6 +50,11 @@ func wrongWords(cmd *cobra.Command, args []string) error {
 
 // wrongFlag says what a flag takes, or where the flags are listed.
 func wrongFlag(cmd *cobra.Command, err error) error {
+	if none := (*pflag.NotExistError)(nil); errors.As(err, &none) {
+		if number := none.GetSpecifiedShortnames(); number != "" && strings.Trim(number, "0123456789.,") == "" {
+			return fmt.Errorf("-%s looks like a flag, and no number here is below 0: type one from 0 up", number)
+		}
+	}
 	bad := (*pflag.InvalidValueError)(nil)
 	if !errors.As(err, &bad) {
 		return fmt.Errorf("%w: %s --help lists the flags", err, cmd.CommandPath())
