@@ -115,7 +115,7 @@ func (f *find) view(d *Desk, width int) page {
 	}
 	f.found.column(&p, width)
 	if f.more {
-		p.add(text("     and more: type a longer piece"))
+		p.add(text("     and more: press f, and type a longer piece"))
 	}
 	for _, warning := range slices.Sorted(maps.Keys(f.warned)) {
 		with := strings.Join(f.warned[warning], ", ")

@@ -21,7 +21,7 @@ func TestFind(t *testing.T) {
 	for range "b77" {
 		s.press("Backspace")
 	}
-	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag), "and more: type a longer piece")
+	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag), "and more: press f, and type a longer piece")
 	s.press("3").sees(string(all[2].Tag)+"   Harrow").press("Esc", "x").sees(`"x" does nothing here`).press("f", "Down", "Enter").
 		sees(string(all[0].Tag) + "   Harrow")
 	s.press("Esc", "f")

@@ -34,8 +34,7 @@ type logForm struct {
 
 func (d *Desk) startLog() {
 	if dr, ok := d.drafts.read(d.by); ok {
-		d.push(resumeLog(d, dr))
-		d.say("You had begun this one. Go on with it, or press x to throw it away.")
+		d.push(&resume{dr})
 		return
 	}
 	d.push(newLog(d))
