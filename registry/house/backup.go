@@ -75,7 +75,7 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 	if err != nil {
 		return nil, err
 	}
-	b.Removed, err = rotate(folder, h.Config.Backup.Keep)
+	b.Removed, err = rotate(folder, h.Config.Backup.Keep, filepath.Base(file))
 	return b, diskError(err, folder)
 }
 
@@ -156,15 +156,17 @@ func inspect(ctx context.Context, path, letters string) ([]registry.Fault, error
 	return faults, errors.Join(err, db.Close())
 }
 
-// rotate removes the oldest dated backups beyond keep.
-func rotate(folder string, keep int) (removed []string, err error) {
+// rotate removes the oldest dated backups beyond keep. The one just made stays: it is the oldest by its name where the clock was set back.
+func rotate(folder string, keep int, fresh string) (removed []string, err error) {
 	removed = []string{}
 	entries, err := os.ReadDir(folder)
 	if err != nil || keep == 0 {
 		return removed, err
 	}
-	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool { return !e.Type().IsRegular() || !dated.MatchString(e.Name()) })
-	for len(entries) > keep { // ReadDir sorts by name, so by date
+	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool {
+		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh
+	})
+	for len(entries) > keep-1 { // ReadDir sorts by name, so by date
 		if err := os.Remove(filepath.Join(folder, entries[0].Name())); err != nil {
 			return removed, err
 		}
