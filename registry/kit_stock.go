@@ -91,6 +91,7 @@ type KitLine struct {
 	Want  int    `json:"want"`
 	Have  int    `json:"have"`
 	Stock int    `json:"stock"`
+	Own   bool   `json:"-"` // a part of the machine: it is fitted, not put with it
 }
 
 // Kit is what goes with one machine.
@@ -141,7 +142,7 @@ func (w *Workshop) kit(r Reader, m *Machine, out Leaving) (k Kit, err error) {
 		if err != nil {
 			return k, err
 		}
-		k.Lines = append(k.Lines, KitLine{row.Part, part.What, row.Quantity, have[row.Part], stock})
+		k.Lines = append(k.Lines, KitLine{row.Part, part.What, row.Quantity, have[row.Part], stock, !bool(part.Counted)})
 	}
 	return k, nil
 }

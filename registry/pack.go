@@ -220,6 +220,14 @@ func (w *Workshop) kitGate(tx Tx, o *Order, s *OrderSet, m *Machine) error {
 		if lack.Part == "" {
 			return Errorf(Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why)
 		}
+		part, err := w.partNamed(lack.Part)
+		if err != nil {
+			return err
+		}
+		if !part.Counted {
+			return Errorf(Conflict, "%s lacks a part of its own, %s: take it off the order with pitman order release %s %s, and on the bench fit one "+
+				"with pitman spare fit %s %s; nothing was packed", m.Tag, part.Part, o.Number, m.Tag, m.Tag, part.Part)
+		}
 		short = append(short, lack.Why)
 	}
 	put := fmt.Sprintf("pitman kit put %s --as %s", m.Tag, l.Wanted.Drive())

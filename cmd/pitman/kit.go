@@ -140,6 +140,8 @@ func (a *app) printKit(kit registry.Kit, out registry.Leaving) error {
 			switch {
 			case i < 0:
 				fmt.Fprintf(w, "  lacks: %s\n", lack.Why)
+			case kit.Lines[i].Own:
+				fmt.Fprintf(w, "  lacks: %s, a part of its own: on the bench, pitman spare fit %s %s\n", lack.Why, kit.Tag, lack.Part)
 			case kit.Lines[i].Stock < lack.Count:
 				fmt.Fprintf(w, "  lacks: %s, %d in stock\n", lack.Why, kit.Lines[i].Stock)
 			default:

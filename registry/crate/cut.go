@@ -60,7 +60,7 @@ const effort = 300_000
 // CutList plans the cutting of all pieces, from boards in hand as far as they go.
 func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	if len(pieces) > maxPieces {
-		return Plan{}, registry.Errorf(registry.Invalid, "%d pieces are too many for one cutting list: at most %d, make a list for each order",
+		return Plan{}, registry.Errorf(registry.Invalid, "%d pieces are too many for one cutting list: at most %d; spread the places over several orders",
 			len(pieces), maxPieces)
 	}
 	c := &cutter{saw: saw, pieces: slices.Clone(pieces), limit: effort}

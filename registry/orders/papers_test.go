@@ -91,3 +91,18 @@ func TestPackAsksForTheSupplyOnceMore(t *testing.T) {
 	_, err := w.Pack(ctx, "QX", number, []registry.Tag{m.Tag}, "", orders.PackCheck(w))
 	assert.ErrorContains(t, err, "does not suit the supply 230V/50Hz/G of order "+number+": nameplate 120 V")
 }
+
+// A part that the machine itself lacks cannot be put beside it: whoever stands at the crate is told the way that there is.
+func TestPackNamesTheWayToAMissingPart(t *testing.T) {
+	w := workshop(t)
+	w.Lists.Kits = func() ([]registry.KitRow, error) { return []registry.KitRow{{Part: "shuttle-boat", Quantity: 1}}, nil }
+	w.Lists.Parts = func() ([]registry.PartKind, error) { return []registry.PartKind{{Part: "shuttle-boat", What: "Boat shuttle"}}, nil }
+	h := head(0)
+	h.Drive = registry.Hand
+	stock(t, w, h)
+	stock(t, w, &registry.Need{Tag: h.Tag, Part: "shuttle-boat", Since: w.Now()})
+	number := confirmed(t, w, registry.OrderLine{Wanted: registry.HandMachine, Asked: 1})
+	_, err := w.Pack(ctx, "QX", number, []registry.Tag{h.Tag}, "", orders.PackCheck(w))
+	assert.ErrorContains(t, err, "lacks a part of its own, shuttle-boat: take it off the order with pitman order release "+number+" "+string(h.Tag)+
+		", and on the bench fit one with pitman spare fit "+string(h.Tag)+" shuttle-boat; nothing was packed")
+}
