@@ -73,7 +73,7 @@ func TestOpenBeltRefusesWheelsThatTouch(t *testing.T) {
 }
 
 func TestDrive(t *testing.T) {
-	h, b, house := goodHead(), goodBase(), DefaultHouse()
+	h, b, house := goodHead(), goodBase(), defaultHouse()
 	want, _ := OpenBelt(310, 75, 560)
 	r := Check(h, b, house)
 	assert.InDelta(t, want, float64(r.BeltMM), 0.005, "groove plus belt on both wheels")
@@ -108,7 +108,7 @@ func TestDrive(t *testing.T) {
 
 // A flywheel on the left is said, whatever else is known; it decides nothing.
 func TestLeftHandBasesAreNoted(t *testing.T) {
-	h, b, house := goodHead(), goodBase(), DefaultHouse()
+	h, b, house := goodHead(), goodBase(), defaultHouse()
 	const note = "the base's flywheel stands on the left, where few heads have their handwheel: look before pairing"
 	for _, side := range []Side{"", SideRight} {
 		b.Side = side

@@ -80,9 +80,6 @@ type House struct {
 	Joint                                                  registry.Length // added to the belt for its joint; negative for leather that stretches
 }
 
-// DefaultHouse is a house that decided nothing yet.
-func DefaultHouse() House { return HouseOf(registry.Defaults()) }
-
 // Verdict sums the rules up.
 type Verdict string
 

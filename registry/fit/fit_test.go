@@ -14,6 +14,9 @@ import (
 const mm = registry.Millimetre
 
 // goodHead and goodBase fit without work; each case changes what it is about.
+// defaultHouse is a house that decided nothing yet.
+func defaultHouse() House { return HouseOf(registry.Defaults()) }
+
 func goodHead() Head {
 	return Head{BedLength: 371 * mm, BedWidth: 178 * mm, Pins: 241 * mm, Wheel: 70 * mm, Groove: Yes}
 }
@@ -23,7 +26,7 @@ func goodBase() Base {
 }
 
 func TestCheck(t *testing.T) {
-	offersAll := DefaultHouse()
+	offersAll := defaultHouse()
 	offersAll.PackingMax, offersAll.DrillMax = 10*mm, 4*mm
 	for name, tt := range map[string]struct {
 		change  func(*Head, *Base)
@@ -161,7 +164,7 @@ func TestCheck(t *testing.T) {
 			tt.change(&h, &b)
 			house := tt.house
 			if house == (House{}) {
-				house = DefaultHouse()
+				house = defaultHouse()
 			}
 			r := Check(h, b, house)
 			assert.Equal(t, tt.fits, r.Fits, r.InShort())
@@ -196,9 +199,9 @@ func TestUnknownIsNeverASilentPass(t *testing.T) {
 		for _, top := range []Top{"", TopFixed, TopReplaceable} {
 			h, b := goodHead(), goodBase()
 			b.Top = top
-			require.Equal(t, Fits, Check(h, b, DefaultHouse()).Fits)
+			require.Equal(t, Fits, Check(h, b, defaultHouse()).Fits)
 			forget(&h, &b)
-			r := Check(h, b, DefaultHouse())
+			r := Check(h, b, defaultHouse())
 			assert.Equal(t, NotMeasured, r.Fits, "%s with top %q", name, top)
 			assert.Zero(t, r.WorkMinutes)
 			assert.Len(t, r.Misses(), 1)
@@ -207,38 +210,38 @@ func TestUnknownIsNeverASilentPass(t *testing.T) {
 }
 
 func TestInShort(t *testing.T) {
-	assert.Empty(t, Check(goodHead(), goodBase(), DefaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel", Check(Head{}, goodBase(), DefaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: opening, hinge sockets, flywheel", Check(goodHead(), Base{}, DefaultHouse()).InShort())
+	assert.Empty(t, Check(goodHead(), goodBase(), defaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel", Check(Head{}, goodBase(), defaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: opening, hinge sockets, flywheel", Check(goodHead(), Base{}, defaultHouse()).InShort())
 	assert.Equal(t, "worth measuring: bed, opening, hinge pins, hinge sockets, belt groove, handwheel, flywheel",
-		Check(Head{}, Base{}, DefaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel, flywheel", Check(Head{}, Base{Top: TopMissing}, DefaultHouse()).InShort())
+		Check(Head{}, Base{}, defaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel, flywheel", Check(Head{}, Base{Top: TopMissing}, defaultHouse()).InShort())
 
 	h, b := goodHead(), goodBase()
 	h.BedWidth, b.Pins = 0, 0
-	assert.Equal(t, "worth measuring: bed, hinge sockets", Check(h, b, DefaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge sockets", Check(h, b, defaultHouse()).InShort())
 	b.Pins = 300 * mm
-	assert.Equal(t, "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside", Check(h, b, DefaultHouse()).InShort(),
+	assert.Equal(t, "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside", Check(h, b, defaultHouse()).InShort(),
 		"what fails already comes before what could be measured")
 }
 
 func TestNewTopIsCutToTheHead(t *testing.T) {
 	b := goodBase()
 	b.Top = TopMissing
-	r := Check(goodHead(), b, DefaultHouse())
+	r := Check(goodHead(), b, defaultHouse())
 	require.NotNil(t, r.NewTop)
 	assert.Equal(t, NewTop{OpeningLength: 374*mm + 500, OpeningWidth: 181*mm + 500, Pins: 241 * mm}, *r.NewTop)
 
 	// the top so cut must pass the rules that asked for it
 	b.Top, b.OpeningLength, b.OpeningWidth, b.Pins = TopFixed, r.NewTop.OpeningLength, r.NewTop.OpeningWidth, r.NewTop.Pins
-	assert.Equal(t, Fits, Check(goodHead(), b, DefaultHouse()).Fits)
+	assert.Equal(t, Fits, Check(goodHead(), b, defaultHouse()).Fits)
 }
 
 func TestCompareRanksFitsThenWorkThenWhatToMeasureThenNearMisses(t *testing.T) {
 	at := func(change func(*Base)) Result {
 		b := goodBase()
 		change(&b)
-		return Check(goodHead(), b, DefaultHouse())
+		return Check(goodHead(), b, defaultHouse())
 	}
 	ranked := []Result{
 		at(func(*Base) {}),
@@ -264,7 +267,7 @@ func TestCompareRanksFitsThenWorkThenWhatToMeasureThenNearMisses(t *testing.T) {
 func TestResultJSON(t *testing.T) {
 	b := goodBase()
 	b.Pins, b.Centre = 0, 0
-	text, err := json.Marshal(Check(goodHead(), b, DefaultHouse()))
+	text, err := json.Marshal(Check(goodHead(), b, defaultHouse()))
 	require.NoError(t, err)
 	var got struct {
 		Fits        string `json:"fits"`
@@ -298,7 +301,7 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 	for range 20_000 {
 		h := Head{BedLength: near(371), BedWidth: near(178), Pins: near(241), Wheel: near(70), Groove: []Answer{Yes, Yes, No, ""}[r.IntN(4)]}
 		b := Base{OpeningLength: near(374), OpeningWidth: near(181), Pins: near(241), Flywheel: near(305), Top: []Top{"", TopFixed, TopReplaceable, TopMissing}[r.IntN(4)]}
-		house := DefaultHouse()
+		house := defaultHouse()
 		house.Pins, house.ClearanceMax = 4*mm, 9*mm
 		house.PackingMax, house.DrillMax = registry.Length(r.IntN(15))*mm, registry.Length(r.IntN(8))*mm
 		house.NewTop = r.IntN(100)
@@ -335,7 +338,7 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 }
 
 func BenchmarkJudge(b *testing.B) {
-	h, under, house := goodHead(), goodBase(), DefaultHouse()
+	h, under, house := goodHead(), goodBase(), defaultHouse()
 	for b.Loop() {
 		Judge(h, under, house)
 	}
