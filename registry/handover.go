@@ -28,7 +28,7 @@ func (w *Workshop) HandOver(ctx context.Context, by Initials, h Handing, carry f
 		return nil, Errorf(Invalid, "to is empty: give the name of the house that gets the machines")
 	}
 	err = w.act(ctx, by, "bundle out", "to "+h.To, func(tx Tx) error {
-		tags := h.Tags
+		tags := unique(h.Tags)
 		if len(tags) == 0 {
 			var err error
 			if tags, err = unitsToHand(tx, h.Place); err != nil {

@@ -96,7 +96,9 @@ func TestPackAsksForTheSupplyOnceMore(t *testing.T) {
 func TestPackNamesTheWayToAMissingPart(t *testing.T) {
 	w := workshop(t)
 	w.Lists.Kits = func() ([]registry.KitRow, error) { return []registry.KitRow{{Part: "shuttle-boat", Quantity: 1}}, nil }
-	w.Lists.Parts = func() ([]registry.PartKind, error) { return []registry.PartKind{{Part: "shuttle-boat", What: "Boat shuttle"}}, nil }
+	w.Lists.Parts = func() ([]registry.PartKind, error) {
+		return []registry.PartKind{{Part: "shuttle-boat", What: "Boat shuttle"}}, nil
+	}
 	h := head(0)
 	h.Drive = registry.Hand
 	stock(t, w, h)

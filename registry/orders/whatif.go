@@ -59,6 +59,9 @@ func WhatIf(ctx context.Context, w *registry.Workshop, numbers []string, more in
 			continue
 		}
 		seen[takes] = true
+		if err := ctx.Err(); err != nil {
+			return nil, err // each question takes as long as a whole match
+		}
 		filled, err := match.WhatIf(s.problem, fmt.Sprint(like), fits, more)
 		if err != nil {
 			return nil, err
