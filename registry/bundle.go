@@ -13,6 +13,7 @@ import (
 //	the house knows the beginning of the history       the other house went on with it: the rest is replayed
 //	the house knows all of it, or more                 a repeat: nothing changes
 //	each house has a change that the other has not     a clash: it is shown, and nothing of that machine is taken over
+//	the rest has a change that was made in this house  a clash: this house lost it, or another one has its letters
 //
 // An action keeps its time, its initials, and where it was done (Action.Origin).
 
