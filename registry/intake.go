@@ -320,6 +320,9 @@ func (w *Workshop) mayTake(r Reader, tag Tag) error {
 
 // correct lets fn correct what is known of a machine; the estimate follows.
 func (w *Workshop) correct(m *Machine, fn func(*Machine) error) error {
+	if m.HandedTo != "" {
+		return workedOnThere(m.Tag, m.HandedTo)
+	}
 	before := *m
 	if err := fn(m); err != nil {
 		return err

@@ -165,8 +165,8 @@ func (w *Workshop) PutKit(ctx context.Context, by Initials, tag Tag, out Leaving
 		if err != nil {
 			return err
 		}
-		if u := m.unit(); u.gone != "" {
-			return Errorf(Conflict, "%s is %s: nothing can be put with it any more", tag, u.gone)
+		if u := m.unit(); u.Gone != "" {
+			return Errorf(Conflict, "%s is %s: nothing can be put with it any more", tag, u.Gone)
 		}
 		if k, err = w.kit(tx, m, out); err != nil {
 			return err
@@ -224,8 +224,8 @@ func (w *Workshop) TakeKitBack(ctx context.Context, by Initials, tag Tag) (back 
 		if err != nil {
 			return err
 		}
-		if u := m.unit(); u.gone != "" {
-			return Errorf(Conflict, "%s is %s, and its kit with it", tag, u.gone)
+		if u := m.unit(); u.Gone != "" {
+			return Errorf(Conflict, "%s is %s, and its kit with it", tag, u.Gone)
 		}
 		back, err = takeKitBack(tx, tag)
 		return err

@@ -38,7 +38,7 @@ func (w *Workshop) StaleLabels(ctx context.Context, face func(Reader, *Machine, 
 			if CodeOf(err) == NotFound {
 				return nil // its log was undone
 			}
-			if err != nil || unitOf(m, b).gone != "" {
+			if err != nil || unitOf(m, b).Gone != "" {
 				return err
 			}
 			now, err := face(r, m, b)

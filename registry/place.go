@@ -14,7 +14,7 @@ type Unit struct {
 	Stage Stage  `json:"stage"`
 	Place string `json:"place"` // where it stands by the records
 	Mass  Mass   `json:"weight_kg"`
-	gone  string // why it is not in the house any more; empty while it is
+	Gone  string `json:"gone,omitempty"` // why it is not in the house any more; empty while it is
 	put   func(tx Tx, place string) error
 
 	handedTo string // the house that has it now
@@ -24,14 +24,14 @@ type Unit struct {
 
 func (m *Machine) unit() Unit {
 	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, Mass: m.Weight,
-		gone: gone(m.Stage, m.HandedTo), handedTo: m.HandedTo, sound: m.sound,
+		Gone: gone(m.Stage, m.HandedTo), handedTo: m.HandedTo, sound: m.sound,
 		put:  func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
 		hand: func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
 }
 
 func (b *Base) unit() Unit {
 	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, Mass: b.Weight,
-		gone: gone(b.Stage, b.HandedTo), handedTo: b.HandedTo, sound: b.sound,
+		Gone: gone(b.Stage, b.HandedTo), handedTo: b.HandedTo, sound: b.sound,
 		put:  func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
 		hand: func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
 }
@@ -110,7 +110,7 @@ func unitsAt(r Reader, place string) ([]Unit, error) {
 		}
 		return nil
 	})
-	return slices.DeleteFunc(units, func(u Unit) bool { return u.gone != "" }), err
+	return slices.DeleteFunc(units, func(u Unit) bool { return u.Gone != "" }), err
 }
 
 func cleanPlace(place string) (string, error) {
@@ -142,8 +142,8 @@ func (w *Workshop) Move(ctx context.Context, by Initials, tags []Tag, place stri
 			if err != nil {
 				return err
 			}
-			if u.gone != "" {
-				return Errorf(Conflict, "%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.gone)
+			if u.Gone != "" {
+				return Errorf(Conflict, "%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.Gone)
 			}
 			if err := u.put(tx, place); err != nil {
 				return err
@@ -214,7 +214,7 @@ func count(r Reader, place string, scanned []Tag) (PlaceCount, error) {
 		switch {
 		case err != nil:
 			return c, err
-		case u.gone != "":
+		case u.Gone != "":
 			c.Gone = append(c.Gone, u)
 		case strings.EqualFold(u.Place, place):
 			c.Found = append(c.Found, u)

@@ -148,7 +148,7 @@ func printCount(w io.Writer, c registry.PlaceCount) {
 			fmt.Fprintf(w, "  by mistake\t%s\t%s\t%s, %s\n", u.Tag, u.Name, u.Stage, where)
 		}
 		for _, u := range c.Gone {
-			fmt.Fprintf(w, "  look again\t%s\t%s\t%s by the records, so not in the house\n", u.Tag, u.Name, u.Stage)
+			fmt.Fprintf(w, "  look again\t%s\t%s\t%s by the records, so not in the house\n", u.Tag, u.Name, u.Gone)
 		}
 	})
 	switch {

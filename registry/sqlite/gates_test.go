@@ -732,6 +732,8 @@ func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
 	assert.Equal(t, gone, m.Tag, "shown beside the refusal")
 	_, err = w.MayTestSafety(ctx, "EL", gone)
 	assert.ErrorContains(t, err, says)
+	_, err = w.Amend(ctx, "QX", gone, "", func(m *registry.Machine) error { m.Note = "left drawer lacks its knob"; return nil })
+	assert.ErrorContains(t, err, says)
 	redated, err := w.Redate(ctx, "QX")
 	require.NoError(t, err)
 	require.Len(t, redated, 1)
