@@ -26,6 +26,7 @@ type logForm struct {
 	field  editor
 	offers offers
 	dirty  bool // something was typed that is not in the draft yet
+	kept   bool // there is a draft of it
 
 	year  string // when it was made, and why
 	twin  registry.Tag
@@ -48,7 +49,7 @@ func newLog(d *Desk) *logForm {
 
 // resumeLog goes on where a draft stops.
 func resumeLog(d *Desk, dr draft) *logForm {
-	f := &logForm{m: dr.machine()}
+	f := &logForm{m: dr.machine(), kept: true}
 	f.dated(d)
 	f.onward(d)
 	if dr.At != "" && dr.Typing != "" {
@@ -336,9 +337,16 @@ func (f *logForm) something(d *Desk) bool {
 	return f.m.Maker != "" || f.m.Serial != "" || f.field.text() != "" || f.m.Drive != "" || f.m.Donor != d.load.donor || f.m.Place != d.load.place
 }
 
-// save writes the draft.
+// save writes the draft, or takes it away once nothing is left of it.
 func (f *logForm) save(d *Desk) {
-	if f.fixes != "" || !f.something(d) {
+	f.dirty = false // whatever comes of it: a desk at rest would else try again and again
+	if f.fixes != "" {
+		return
+	}
+	if !f.something(d) {
+		if f.kept && !d.refuse(d.drafts.remove(d.by)) {
+			f.kept = false
+		}
 		return
 	}
 	dr := draft{Fields: map[string][]string{}, At: f.at, Typing: f.field.text()}
@@ -352,6 +360,6 @@ func (f *logForm) save(d *Desk) {
 		}
 	}
 	if !d.refuse(d.drafts.write(d.by, dr)) {
-		f.dirty = false
+		f.kept = true
 	}
 }

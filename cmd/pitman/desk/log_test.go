@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -103,6 +104,37 @@ func TestDraftSurvives(t *testing.T) {
 	require.Equal(t, "K20417", s.machine("PM16").Serial)
 	s.restart("QX")
 	s.sees("What would you like to do?")
+}
+
+func TestNothingIsKeptOfNothing(t *testing.T) {
+	s := sit(t, "QX")
+	path := filepath.Join(s.dir, "drafts", "QX.json")
+	s.press("l", "ha").wait(pause)
+	require.FileExists(t, path)
+	s.press("Backspace", "Backspace").wait(pause)
+	require.NoFileExists(t, path)
+	s.press("Esc").misses("Kept for later")
+}
+
+// Once what was typed is seen to, the desk sleeps until a key comes, and does not look for more to keep.
+func TestADeskAtRestSleeps(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Desk.IdleMinutes = 0
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	rests := func() {
+		t.Helper()
+		s.now = s.now.Add(time.Hour)
+		s.d.Tick(s.now)
+		require.Zero(t, s.d.Deadline())
+	}
+	s.scan(string(m.Tag)).press("c", "n", "loose").sees("Correct ")
+	rests()
+	s.press("Esc", "Esc", "Esc", "l", "h", "Backspace")
+	rests()
+	require.NoError(t, os.RemoveAll(filepath.Join(s.dir, "drafts")))
+	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts"), nil, 0o600)) // a full disk would do, too
+	s.press("har").wait(pause)
+	rests()
 }
 
 func TestDraftIsOffered(t *testing.T) {

@@ -112,9 +112,13 @@ func (f *logForm) view(d *Desk, width int) page {
 		}
 	}
 	if !summary {
-		p.keys = "Enter next   Esc back, and keep it for later"
+		p.keys = "Enter next"
 		if choices[f.at] != nil {
-			p.keys = "Press a letter   Esc back, and keep it for later"
+			p.keys = "Press a letter"
+		}
+		p.keys += "   Esc back"
+		if f.fixes == "" {
+			p.keys += ", and keep it for later"
 		}
 		return p
 	}
