@@ -39,13 +39,9 @@ The same bundle can be written again.`,
 		Example: `  pitman bundle out for-ellerby.bundle --by QX --to Ellerby --place "bay 2"
   pitman bundle out one.bundle --by QX --to Ellerby PM17X`,
 		Args: cobra.MinimumNArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			for _, arg := range args[1:] {
-				tag, err := registry.ParseTag(arg)
-				if err != nil {
-					return err
-				}
-				h.Tags = append(h.Tags, tag)
+		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			if h.Tags, err = parseTags(args[1:]); err != nil {
+				return err
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error { return a.bundleOut(cmd.Context(), d, by, args[0], h) })
 		},

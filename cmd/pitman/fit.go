@@ -32,13 +32,9 @@ is said to be unknown and never passes. What may differ, and what work the house
 With a head alone, lists the bases that are in the house, the best first.`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			var tags []registry.Tag
-			for _, arg := range args {
-				tag, err := registry.ParseTag(arg)
-				if err != nil {
-					return err
-				}
-				tags = append(tags, tag)
+			tags, err := parseTags(args)
+			if err != nil {
+				return err
 			}
 			return a.with(func(d *desk) error {
 				m, err := d.Machine(cmd.Context(), tags[0])

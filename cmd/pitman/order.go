@@ -308,13 +308,9 @@ func (a *app) orderReleaseCommand() *cobra.Command {
 		Args:  cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
-				var tags []registry.Tag
-				for _, text := range args[1:] {
-					tag, err := registry.ParseTag(text)
-					if err != nil {
-						return err
-					}
-					tags = append(tags, tag)
+				tags, err := parseTags(args[1:])
+				if err != nil {
+					return err
 				}
 				released, err := d.ReleaseSets(cmd.Context(), by, number, why, tags)
 				if err != nil {

@@ -12,17 +12,10 @@ import (
 // scanTags takes tags from the command line, or else from a scanner that types one a line. On a terminal a bad scan is said at once and the
 // next one goes on, Enter alone ends; from a file or a pipe a bad line ends it, so that nobody takes half a list for a whole one.
 func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
-	var tags []registry.Tag
-	for _, text := range typed {
-		tag, err := registry.ParseTag(text)
-		if err != nil {
-			return nil, err
-		}
-		tags = append(tags, tag)
-	}
 	if len(typed) > 0 {
-		return tags, nil
+		return parseTags(typed)
 	}
+	var tags []registry.Tag
 	person := a.onTerminal()
 	if person {
 		fmt.Fprintf(a.err, "Scan %s, one label after another; Enter alone when done.\n", what)
@@ -52,6 +45,18 @@ func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
 			return nil, registry.Errorf(registry.Invalid, "line %d: %v", n, err)
 		}
 	}
+}
+
+// parseTags reads tags from the command line.
+func parseTags(typed []string) (tags []registry.Tag, err error) {
+	for _, text := range typed {
+		tag, err := registry.ParseTag(text)
+		if err != nil {
+			return nil, err
+		}
+		tags = append(tags, tag)
+	}
+	return tags, nil
 }
 
 func (a *app) moveCommand() *cobra.Command {
