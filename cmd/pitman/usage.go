@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -19,7 +20,10 @@ func sayUsage(cmd *cobra.Command) {
 			if err == nil || registry.CodeOf(err) != "" { // a sentence of our own
 				return err
 			}
-			return wrongWords(cmd, args)
+			tooFew := slices.ContainsFunc([]int{1, 2, 3}, func(more int) bool {
+				return check(cmd, append(slices.Clone(args), make([]string, more)...)) == nil
+			})
+			return wrongWords(cmd, args, tooFew)
 		}
 	}
 	for _, child := range cmd.Commands() {
@@ -27,7 +31,7 @@ func sayUsage(cmd *cobra.Command) {
 	}
 }
 
-func wrongWords(cmd *cobra.Command, args []string) error {
+func wrongWords(cmd *cobra.Command, args []string, tooFew bool) error {
 	path := cmd.CommandPath()
 	if cmd.HasAvailableSubCommands() && len(args) > 0 {
 		cmd.SuggestionsMinimumDistance = 1 + len(args[0])/5 // slips of the finger; a short word with two is any word
@@ -42,7 +46,7 @@ func wrongWords(cmd *cobra.Command, args []string) error {
 	switch {
 	case !some:
 		return fmt.Errorf("%s takes nothing but flags, and %q is none: %s --help lists them", name, given, path)
-	case given == "":
+	case tooFew:
 		return fmt.Errorf("%s needs more behind it: type %s %s", name, path, takes)
 	}
 	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong together", name, takes, given, path, takes)
