@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/google/renameio/v2"
@@ -163,6 +164,10 @@ func (a *app) askColumns(header []string, unknown []int) (answers []registry.Col
 	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out. The answers are remembered.\n",
 		strings.Join(registry.ImportFields(), ", "))
 	for _, i := range unknown {
+		known := func(name registry.ColumnName) bool { return name.Key() == registry.ColumnKey(header[i]) }
+		if slices.ContainsFunc(answers, known) {
+			continue // a list that named it twice could not be read again
+		}
 		err := q.until(fmt.Sprintf("What is in column %q?", header[i]), func(answer string) error {
 			if found := closest(registry.ImportFields(), answer); answer != "" && len(found) == 1 {
 				answer = found[0]
@@ -205,7 +210,11 @@ func rememberColumns(dir string, answers []registry.ColumnName) error {
 	}
 	w := csv.NewWriter(&b)
 	for _, answer := range answers {
-		if err := w.Write([]string{answer.Column, answer.Field}); err != nil {
+		column := answer.Column
+		if strings.HasPrefix(column, "#") {
+			column = " " + column // the blank counts for nothing, and has the heading quoted: else its line were a comment
+		}
+		if err := w.Write([]string{column, answer.Field}); err != nil {
 			return err
 		}
 	}
