@@ -20,9 +20,8 @@ const completed = 50
 // of flags that have the same meaning in every command.
 func (a *app) completeFromHouse(cmd *cobra.Command) {
 	if mentions(cmd.Use, "TAG", "HEAD", "ORDER", "PLACE") && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
-		takes := argumentsOf(cmd)
 		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
-			return a.offerArgument(cmd.Context(), takes, len(args), typed)
+			return a.offerArgument(cmd.Context(), argumentsOf(cmd), len(args), typed)
 		}
 	}
 	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
