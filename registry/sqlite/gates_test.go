@@ -602,6 +602,13 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	m.Plate.Plug = "G"
 	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error { return tx.Put(m) }))
 	require.NoError(t, w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: o.Number, Line: 1, Head: *m}}))
+	for range 2 {
+		_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+		require.NoError(t, err)
+		m, _, err = w.Safety(ctx, "EL", tag, goodForm())
+		require.NoError(t, err)
+		assert.Equal(t, registry.Reserved, m.Stage, "its place was kept")
+	}
 	_, _, err = w.Safety(ctx, "EL", tag, failedForm())
 	require.NoError(t, err)
 	says := "is promised to order " + o.Number + ": give it back first, with pitman order release " + o.Number + " " + string(tag)
@@ -614,6 +621,26 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	m, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
 	require.NoError(t, err)
 	assert.Equal(t, registry.Bench, m.Stage)
+	assert.Empty(t, string(m.HeldFrom)+m.HeldWhy+m.UnsafeWhy, "nothing of the hold is left")
+	var work []registry.Work
+	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error { return r.All(&work, registry.Fields{"tag": tag}) }))
+	assert.Equal(t, work[len(work)-1].At, m.StageSince)
+}
+
+// Whoever is not on the house's list records no safety test, passed or failed, and hears so before the first question.
+func TestOnlyTheCompetentRecordASafetyTest(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	says := "QX is not on the house's list of competent people, who alone may record a safety test (on it: EL)"
+	_, err := w.MayTestSafety(ctx, "QX", tag)
+	assert.ErrorContains(t, err, says)
+	for _, form := range []registry.SafetyForm{goodForm(), failedForm()} {
+		_, _, err := w.Safety(ctx, "QX", tag, form)
+		assert.ErrorContains(t, err, says)
+	}
+	tests, err := w.SafetyTests(ctx, "")
+	require.NoError(t, err)
+	assert.Empty(t, tests)
 }
 
 // A person's hold and a failed safety test are two reasons; each ends by itself.
