@@ -121,12 +121,6 @@ func (w *Workshop) takePart(tx Tx, m *Machine, name, place string) (*Spare, erro
 	return s, tx.Put(s)
 }
 
-// fits says whether the part goes into this machine; what nobody recorded of the machine is left to the person at the bench.
-func (p PartKind) fits(m *Machine) bool {
-	fits, _ := p.Fits(m.Maker, m.Model, m.Bobbin)
-	return fits && p.Drives.Has(m.Drive)
-}
-
 func limitsOf(p PartKind) string {
 	var limits []string
 	for _, d := range p.Drives {

@@ -116,21 +116,13 @@ func (p PartKind) Check() error {
 	return nil
 }
 
-// Fits says whether the part goes into a machine of this maker, model and class; known is false when something that would decide it
-// is not known of the machine, and a person has to look.
-func (p PartKind) Fits(maker, model, class string) (fits, known bool) {
-	fits, known = true, true
-	for _, c := range [][2]string{{p.Maker, maker}, {p.Model, model}, {p.Class, class}} {
-		limit, have := c[0], strings.TrimSpace(c[1])
-		switch {
-		case limit == "" || strings.EqualFold(limit, have):
-		case have == "":
-			known = false
-		default:
-			fits = false
-		}
+// fits says whether the part goes into this machine. What nobody recorded of the machine, an unknown maker included, is left to the person
+// at the bench.
+func (p PartKind) fits(m *Machine) bool {
+	may := func(limit, have string) bool {
+		return limit == "" || have == "" || have == "unknown" || strings.EqualFold(limit, have)
 	}
-	return fits, known
+	return p.Drives.Has(m.Drive) && may(MakerKey(p.Maker), MakerKey(m.Maker)) && may(p.Model, m.Model) && may(p.Class, m.Bobbin)
 }
 
 // Reason is one line of the pick-list for --why, from reasons.csv.

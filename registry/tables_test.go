@@ -8,20 +8,23 @@ import (
 )
 
 func TestPartFits(t *testing.T) {
+	part := PartKind{Maker: "Hollis & Sons", Class: "class 15", Drives: DriveSet{Hand}}
 	for _, c := range []struct {
 		part                PartKind
 		maker, model, class string
-		fits, known         bool
+		drive               Drive
+		fits                bool
 	}{
-		{PartKind{}, "", "", "", true, true},
-		{PartKind{Maker: "Hollis", Class: "class 15"}, "HOLLIS", "Nine", "Class 15", true, true},
-		{PartKind{Maker: "Hollis", Class: "class 15"}, "Hollis", "Nine", "", true, false},
-		{PartKind{Maker: "Hollis", Class: "class 15"}, "Marlow", "", "class 15", false, true},
-		{PartKind{Maker: "Hollis", Class: "class 15"}, "Marlow", "", "", false, false},
-		{PartKind{Model: "Nine"}, "Hollis", "Ten", "", false, true},
+		{PartKind{}, "", "", "", Treadle, true},
+		{part, "HOLLIS AND SONS", "Nine", "Class 15", Hand, true},
+		{part, "Hollis & Sons", "Nine", "", Hand, true},
+		{part, "unknown", "", "class 15", Hand, true},
+		{part, "unknown", "", "class 66", Hand, false},
+		{part, "Marlow", "", "class 15", Hand, false},
+		{part, "Hollis & Sons", "Nine", "class 15", Electric, false},
+		{PartKind{Model: "Nine"}, "Hollis", "Ten", "", Hand, false},
 	} {
-		fits, known := c.part.Fits(c.maker, c.model, c.class)
-		assert.Equal(t, []bool{c.fits, c.known}, []bool{fits, known}, "%+v in %s %s %s", c.part, c.maker, c.model, c.class)
+		assert.Equal(t, c.fits, c.part.fits(&Machine{Maker: c.maker, Model: c.model, Drive: c.drive, Head: Head{Bobbin: c.class}}), "%+v", c)
 	}
 }
 
