@@ -33,7 +33,8 @@ func (w *Workshop) ReadyBase(ctx context.Context, by Initials, tag Tag) (*Base, 
 			return err
 		}
 		if missing := b.lacks(known); len(missing) > 0 {
-			return Errorf(Conflict, "%s lacks %s, by what is recorded: find them, then say so with pitman base amend %s --parts all", tag, strings.Join(missing, ", "), tag)
+			return Errorf(Conflict, "%s lacks %s, by what is recorded: find them, then say so with pitman base amend %s --parts all",
+				tag, strings.Join(missing, ", "), tag)
 		}
 		return nil
 	})
@@ -50,7 +51,8 @@ func (b *Base) stayReady(known []BasePart, at time.Time) error {
 	case b.Stage == Held && b.HeldFrom == Ready:
 		b.HeldFrom = Logged
 	case b.Stage == Reserved || b.Stage == Packed:
-		return Errorf(Conflict, "%s is %s and cannot be without %s: give it back first, with pitman order release, or pitman undo %s", b.Tag, b.Stage, strings.Join(missing, ", "), b.Tag)
+		return Errorf(Conflict, "%s is %s and cannot be without %s: give it back first, with pitman order release, or pitman undo %s",
+			b.Tag, b.Stage, strings.Join(missing, ", "), b.Tag)
 	}
 	return nil
 }

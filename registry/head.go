@@ -159,7 +159,8 @@ func (w *Workshop) standard(m *Machine) (s Machine, err error) {
 	if m.BedLength.Known() && m.BedWidth.Known() {
 		return s, nil // it was measured, perhaps in another house with other names for beds
 	}
-	return s, Errorf(Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and give --bed and --pins", s.BedPattern, strings.Join(names, ", "))
+	return s, Errorf(Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and give --bed and --pins",
+		s.BedPattern, strings.Join(names, ", "))
 }
 
 func (m *Machine) take(b BedPattern) {
