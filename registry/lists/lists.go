@@ -228,7 +228,7 @@ func (r *reader) decodeFault(err error, record []string) bool {
 			r.fault(r.line, "%v", refused)
 		}
 	case errors.As(err, &decode):
-		r.fault(r.line, "column %s has a value that is not a number it can hold: type a whole number", decode.Field)
+		r.fault(r.line, "column %s has a value that is not a number it can hold: type it in figures, such as 12", decode.Field)
 	default:
 		r.fault(r.line, "%v", err)
 	}

@@ -122,6 +122,8 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 	assert.ErrorContains(t, err, "and 150 more")
 	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,weight\na,b,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
+	_, err = Read[registry.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
+	assert.ErrorContains(t, err, "purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, such as 12")
 }
 
 func FuzzRead(f *testing.F) {

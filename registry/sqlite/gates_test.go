@@ -386,7 +386,7 @@ func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
 	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
 	_, err := w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil"}})
 	require.NoError(t, err)
-	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil", "rewire"}})
+	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil", "rewire", "clean"}})
 	require.NoError(t, err)
 	for _, part := range []string{"handwheel", "motor"} {
 		_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: part, Bought: true})
