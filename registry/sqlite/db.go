@@ -225,8 +225,8 @@ func explain(err error, name string) error {
 		return registry.Errorf(registry.Conflict, "%s or its folder cannot be written, nothing was changed: ask its owner for "+
 			"write access, or copy the house elsewhere", name)
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
-		return registry.Errorf(registry.Conflict, "%s was in use for over %s, nothing was written: see whether another pitman "+
-			"is stuck, then do it again", name, busy)
+		return registry.Errorf(registry.Conflict, "%s was in use for over %.0f seconds, nothing was written: see whether another pitman "+
+			"is stuck, then do it again", name, busy.Seconds())
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
 		return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (%v): restore the latest backup", name, e)
 	}
