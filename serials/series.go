@@ -72,6 +72,9 @@ func (s *series) at(n uint64) Estimate {
 	if i < 0 {
 		return Estimate{To: s.cells[0].from, Basis: Before}
 	}
+	if c := &s.cells[i]; c.last >= n && (i == 0 || s.top[i-1] < n) {
+		return c.at(n) // one row alone, as nearly always
+	}
 	closed, open := s.hear(i, n)
 	switch {
 	case open.Basis != "":
