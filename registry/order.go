@@ -84,7 +84,10 @@ func (l *OrderLine) Subject() string { return l.Order }
 // mostPlaces bounds one line; no partner is sent more at once.
 const mostPlaces = 10_000
 
-var orderNumber = regexp.MustCompile(`^(?:ORD)?0*([1-9][0-9]{0,8})$`)
+// orderLetters begin an order's number; no house's tags may.
+const orderLetters = "ORD"
+
+var orderNumber = regexp.MustCompile(`^(?:` + orderLetters + `)?0*([1-9][0-9]{0,8})$`)
 
 // ParseOrder reads an order's number: "ORD12", or 12 alone.
 func ParseOrder(s string) (string, error) {
@@ -92,7 +95,7 @@ func ParseOrder(s string) (string, error) {
 	if m == nil {
 		return "", Errorf(Invalid, "order %q is no order number: type it as ORD12, or 12; pitman order list shows them", s)
 	}
-	return "ORD" + m[1], nil
+	return orderLetters + m[1], nil
 }
 
 // ParseDay reads a day.
@@ -226,7 +229,7 @@ func (w *Workshop) OpenOrder(ctx context.Context, by Initials, o *Order) error {
 		if err != nil {
 			return err
 		}
-		o.Number, o.State = "ORD"+strconv.FormatInt(n, 10), OrderOpen
+		o.Number, o.State = orderLetters+strconv.FormatInt(n, 10), OrderOpen
 		o.OpenedAt, o.OpenedBy = tx.Action().At, by
 		return tx.Put(o)
 	})

@@ -86,5 +86,8 @@ func CheckLetters(letters string) error {
 	if len(letters) < 1 || len(letters) > MaxLetters || strings.Trim(letters, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
 		return Errorf(Invalid, "letters %q in [house] cannot start a tag: use 1 to %d capitals A to Z, such as \"PM\"", letters, MaxLetters)
 	}
+	if letters == orderLetters {
+		return Errorf(Invalid, "letters %q in [house] begin the numbers of orders: choose others, such as \"PM\"", letters)
+	}
 	return nil
 }

@@ -46,6 +46,9 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 			if cmd.Flags().Changed("with") {
 				return a.matchWith(cmd, numbers, with)
 			}
+			if seen != "" && !confirm {
+				return registry.Errorf(registry.Invalid, "proposal %s is there to be confirmed: type pitman match --confirm --proposal %s", seen, seen)
+			}
 			if !confirm {
 				return a.with(func(d *desk) error {
 					p, err := orders.Propose(cmd.Context(), d.Workshop, numbers)
@@ -77,6 +80,7 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 	cmd.Flags().StringVar(&seen, "proposal", "", "confirm only the proposal with this `CODE`")
 	cmd.Flags().IntVar(&with, "with", 0, "say what `N` more bases of each pattern would fill")
 	cmd.MarkFlagsMutuallyExclusive("confirm", "with")
+	cmd.MarkFlagsMutuallyExclusive("proposal", "with")
 	return cmd
 }
 
@@ -89,7 +93,7 @@ func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
 		for _, o := range p.Orders {
 			fmt.Fprintf(w, "%s  for %s, due %s\n", o.Order, o.Partner, o.Due)
 			for _, l := range o.Lines {
-				printLinePlan(w, o, l)
+				printLinePlan(w, o, l, confirmed)
 			}
 		}
 		fmt.Fprintf(w, "%s filled, %d min of work.", plural(p.Filled, "place"), p.Minutes)
@@ -112,7 +116,7 @@ func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
 	})
 }
 
-func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan) {
+func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan, confirmed bool) {
 	fmt.Fprintf(w, "  line %d: %d of %d × %s\n", l.Line, l.Filled, l.Asked, l.Wanted)
 	columns(w, func(w io.Writer) {
 		for _, s := range l.Sets {
@@ -121,8 +125,11 @@ func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan) {
 				base = *s.Base
 			}
 			how := "proposed"
-			if s.Reserved {
+			switch {
+			case s.Reserved:
 				how = "reserved"
+			case confirmed:
+				how = "reserved now"
 			}
 			fmt.Fprintf(w, "    %s\t%s\t%d min\t%s\n", pair(s.Head, base), how, s.Minutes, strings.Join(s.Reasons, "; "))
 		}
