@@ -714,6 +714,14 @@ func TestABlankReasonIsNone(t *testing.T) {
 	assert.Equal(t, "waits for its shuttle", m.HeldWhy)
 }
 
+// A point that is said to pass and to fail was mistyped; neither is believed.
+func TestAPointIsAnsweredOnce(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true, Pass: []string{"tension"}, Fail: map[string]string{"tension": "loops below"}})
+	assert.ErrorContains(t, err, `point "tension" is both passed and failed: give it once`)
+}
+
 // A list of points that leaves a drive out must not pass its machines untested.
 func TestNoPointsIsNoPass(t *testing.T) {
 	w := openWorkshop(t)

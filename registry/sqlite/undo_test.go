@@ -126,6 +126,20 @@ func TestOnlyTheCompetentBringAPassBack(t *testing.T) {
 	assert.True(t, w.SafetyStands(m))
 }
 
+// Taking the newest pass back makes an older one stand again, which is for the competent to say, too.
+func TestOnlyTheCompetentGoBackToAnEarlierPass(t *testing.T) {
+	w := openWorkshop(t)
+	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	for range 2 {
+		_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+		require.NoError(t, err)
+	}
+	_, err := w.UndoOn(ctx, "QX", tag)
+	assert.ErrorContains(t, err, "who alone may bring back a safety pass by undoing")
+	_, err = w.UndoOn(ctx, "EL", tag)
+	require.NoError(t, err)
+}
+
 func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
 	w := openWorkshop(t)
 	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
