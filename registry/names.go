@@ -40,7 +40,7 @@ func cleanText(field, s string, max int) (string, error) {
 		return "", Errorf(Invalid, "%s %q is not valid UTF-8 text: type it again", field, s)
 	}
 	for _, r := range s {
-		if unicode.IsControl(r) || isDirectionMark(r) {
+		if unicode.IsControl(r) || unseen(r) {
 			return "", Errorf(Invalid, "%s %q holds a control character: type plain text on one line", field, s)
 		}
 	}
@@ -53,9 +53,11 @@ func cleanText(field, s string, max int) (string, error) {
 // blank says whether nothing was typed.
 func blank(s string) bool { return strings.TrimSpace(s) == "" }
 
-// isDirectionMark finds the characters that reorder the text around them, so that a field can look like another one.
-func isDirectionMark(r rune) bool {
-	return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 || r == 0x200E || r == 0x200F || r == 0x061C
+// unseen finds the characters that only control how others look, and that nobody sees: they reorder the text around them, or make two names that look the same. Two of the kind
+// are letters' business in the scripts that join them.
+func unseen(r rune) bool {
+	const nonJoiner, joiner = 0x200C, 0x200D
+	return unicode.Is(unicode.Cf, r) && r != nonJoiner && r != joiner
 }
 
 // oneOf reads a word from a closed list, in any case.

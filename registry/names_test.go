@@ -27,6 +27,8 @@ func TestCleanText(t *testing.T) {
 		"a\x1b[2J":             "control character",
 		"a\u0085b":             "control character",
 		"a\u202eb":             "control character", // turns round what follows it
+		"Oster\u200bmann":      "control character", // looks like Ostermann, and is found under nothing else
+		"\ufeffa":              "control character",
 		"a\u2066b":             "control character",
 		"a\u200fb":             "control character",
 		"a\u061cb":             "control character",

@@ -43,6 +43,9 @@ type BenchJob struct {
 
 func (j BenchJob) Key() string { return strings.ToLower(j.Job) }
 
+// Needs is the column that no list of jobs may lack: without it, a safety pass would outlive work on the wiring.
+func (j BenchJob) Needs() string { return "electrical" }
+
 // Check says what is wrong with the row.
 func (j BenchJob) Check() error {
 	if err := checkWord("job", j.Job); err != nil {
@@ -104,6 +107,9 @@ type PartKind struct {
 }
 
 func (p PartKind) Key() string { return strings.ToLower(p.Part) }
+
+// Needs is the column that no list of parts may lack, for the same reason as one of jobs.
+func (p PartKind) Needs() string { return "electrical" }
 
 // Check says what is wrong with the row.
 func (p PartKind) Check() error {

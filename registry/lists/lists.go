@@ -135,7 +135,11 @@ func readRows[T any](r *reader, text []byte) []T {
 	if err != nil {
 		panic(err) // a row type that is no struct
 	}
-	if !r.readHeader(columns) {
+	needed := columns[:1]
+	if n, ok := any(*new(T)).(interface{ Needs() string }); ok {
+		needed = append(slices.Clone(needed), n.Needs())
+	}
+	if !r.readHeader(columns, needed) {
 		return nil
 	}
 	decoder, err := csvutil.NewDecoder(r, r.header...)
@@ -174,8 +178,8 @@ func readRows[T any](r *reader, text []byte) []T {
 	}
 }
 
-// readHeader finds the columns. Those after the first may be left out, so that a list written for an older program still reads.
-func (r *reader) readHeader(columns []string) bool {
+// readHeader finds the columns. Those that are not needed may be left out, so that a list written for an older program still reads.
+func (r *reader) readHeader(columns, needed []string) bool {
 	header, err := r.Read()
 	if err != nil {
 		if errors.Is(err, io.EOF) {
@@ -202,9 +206,11 @@ func (r *reader) readHeader(columns []string) bool {
 		}
 		seen[header[i]] = true
 	}
-	if known && !seen[columns[0]] {
-		r.fault(r.line, "column %q is missing: the columns are %s", columns[0], strings.Join(columns, ","))
-		known = false
+	for _, column := range needed {
+		if known && !seen[column] {
+			r.fault(r.line, "column %q is missing: the columns are %s", column, strings.Join(columns, ","))
+			known = false
+		}
 	}
 	r.header = header
 	return known

@@ -63,14 +63,14 @@ func TestHouseFileWins(t *testing.T) {
 	require.NoError(t, os.Mkdir(filepath.Join(house, Folder), 0o700))
 	file := filepath.Join(house, Folder, "jobs.csv")
 	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the header.
-	require.NoError(t, os.WriteFile(file, []byte("\ufeff# our jobs\r\nJob,What,Caution\r\n\"dust\",\"Dust, \"\"softly\"\"\",\r\n,,\r\n"), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte("\ufeff# our jobs\r\nJob,What,Caution,Electrical\r\n\"dust\",\"Dust, \"\"softly\"\"\",,\r\n,,,\r\n"), 0o600))
 	jobs, err := Load[registry.BenchJob](house, "jobs.csv")
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
 	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
 
-	require.NoError(t, os.WriteFile(file, []byte("job,what\n-,\n"), 0o600))
+	require.NoError(t, os.WriteFile(file, []byte("job,what,electrical\n-,,no\n"), 0o600))
 	_, err = Load[registry.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
 }
@@ -102,25 +102,26 @@ volt,Volt,any,,perhaps
 
 func TestFaultsOfWholeFiles(t *testing.T) {
 	for text, says := range map[string]string{
-		"":                       "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
-		"# nothing\n":            "is empty",
-		"job;what\nclean;Clean":  "save it with commas",
-		"job,colour\na,b":        `column "colour" is not known`,
-		"job,job\na,b":           `column "job" stands twice`,
-		"what\nClean":            `column "job" is missing`,
-		"job,what\nclean,\"Cle":  "quotation mark out of place",
-		"job,what\ncl\"ean,Cle":  "list.csv:2: has a quotation mark out of place",
-		"job,what\nclean,\xff":   "list.csv:2: is not UTF-8",
-		"job,what\nclean,\x1b[2": "list.csv:2: has the control character",
+		"":                            "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
+		"# nothing\n":                 "is empty",
+		"job;what\nclean;Clean":       "save it with commas",
+		"job,colour\na,b":             `column "colour" is not known`,
+		"job,job\na,b":                `column "job" stands twice`,
+		"what\nClean":                 `column "job" is missing`,
+		"job,what\nclean,Clean":       `column "electrical" is missing`,
+		"job,electrical\nclean,\"Cle": "quotation mark out of place",
+		"job,electrical\ncl\"ean,Cle": "list.csv:2: has a quotation mark out of place",
+		"job,what\nclean,\xff":        "list.csv:2: is not UTF-8",
+		"job,what\nclean,\x1b[2":      "list.csv:2: has the control character",
 	} {
 		_, err := Read[registry.BenchJob]("list.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, says, "%q", text)
 	}
 	_, err := Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
 	assert.ErrorContains(t, err, "larger than 8 MB")
-	_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("A,b\n", 200)))
+	_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
 	assert.ErrorContains(t, err, "and 150 more")
-	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,weight\na,b,-1\n"))
+	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
 	_, err = Read[registry.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
 	assert.ErrorContains(t, err, "purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, such as 12")
