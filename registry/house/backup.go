@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strings"
 	"syscall"
 	"time"
 
@@ -75,8 +76,11 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 	if err != nil {
 		return nil, err
 	}
+	if len(b.Faults) > 0 {
+		return b, nil // the ones from before the house was damaged are needed now
+	}
 	b.Removed, err = rotate(folder, h.Config.Backup.Keep, filepath.Base(file))
-	return b, diskError(err, folder)
+	return b, diskError(errors.Join(err, sweep(folder)), folder)
 }
 
 func exists(path string) bool {
@@ -89,7 +93,7 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 		return nil, registry.Errorf(registry.Conflict, "%s is there already, and a backup never writes over anything: name "+
 			"another file, or none for a dated one", file)
 	}
-	work, err := os.MkdirTemp(filepath.Dir(file), ".pitman-backup-")
+	work, err := os.MkdirTemp(filepath.Dir(file), workBegins)
 	if err != nil {
 		return nil, diskError(err, file)
 	}
@@ -174,6 +178,23 @@ func rotate(folder string, keep int, fresh string) (removed []string, err error)
 		entries = entries[1:]
 	}
 	return removed, nil
+}
+
+// workBegins begins the names of the folders in which backups are made.
+const workBegins = ".pitman-backup-"
+
+// sweep removes what backups left behind that were cut short, each a whole copy of the registry. No backup takes a day.
+func sweep(folder string) error {
+	entries, err := os.ReadDir(folder)
+	for _, e := range entries {
+		if !e.IsDir() || !strings.HasPrefix(e.Name(), workBegins) {
+			continue
+		}
+		if info, statErr := e.Info(); statErr == nil && time.Since(info.ModTime()) > 24*time.Hour {
+			err = errors.Join(err, os.RemoveAll(filepath.Join(folder, e.Name())))
+		}
+	}
+	return err
 }
 
 // syncFolder makes a new name in a folder last.
