@@ -113,6 +113,9 @@ func (a *app) tables() (*serials.Tables, error) {
 	tables, err := house.Tables(a.dir())
 	if registry.CodeOf(err) == registry.NotFound {
 		if _, none := house.Open(a.dir()); registry.CodeOf(none) == registry.NotFound {
+			if a.houseDir != "" {
+				fmt.Fprintf(a.err, "There is no house in %s: these are the published tables.\n", a.houseDir)
+			}
 			return serials.LoadFS(serials.Starters())
 		}
 	}
