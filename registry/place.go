@@ -2,6 +2,7 @@ package registry
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -113,7 +114,30 @@ func unitsAt(r Reader, place string) ([]Unit, error) {
 	return slices.DeleteFunc(units, func(u Unit) bool { return u.Gone != "" }), err
 }
 
-func cleanPlace(place string) (string, error) {
+// PlacesInUse names, in order, the places where heads and bases of the house stand. A place is named once, however it is written.
+func (w *Workshop) PlacesInUse(ctx context.Context) (places []string, err error) {
+	named := map[string]string{}
+	see := func(u Unit) {
+		if key := strings.ToLower(u.Place); u.Gone == "" && named[key] == "" {
+			named[key] = u.Place
+		}
+	}
+	err = w.Store.View(ctx, func(r Reader) error {
+		if err := r.Machines(MachineFilter{}, func(m *Machine) error { see(m.unit()); return nil }); err != nil {
+			return err
+		}
+		var b Base
+		return r.Each(&b, func() error { see(b.unit()); return nil })
+	})
+	delete(named, "")
+	for _, key := range slices.Sorted(maps.Keys(named)) {
+		places = append(places, named[key])
+	}
+	return places, err
+}
+
+// ParsePlace reads the name of a place as people type it.
+func ParsePlace(place string) (string, error) {
 	place, err := cleanText("place", place, maxName)
 	if err != nil {
 		return "", err
@@ -122,14 +146,14 @@ func cleanPlace(place string) (string, error) {
 		return "", Errorf(Invalid, "place is empty: type where it stands, such as \"bay 2\"")
 	}
 	if _, err := ParseTag(place); err == nil {
-		return "", Errorf(Invalid, "place %q is a tag: the place comes last, such as pitman move %s \"bay 2\"", place, place)
+		return "", Errorf(Invalid, "place %q is a tag: type the name of a place, such as \"bay 2\"; pitman move takes it last", place)
 	}
 	return place, nil
 }
 
 // Move puts heads and bases in a place, all of them or none. The units are returned as they stood before.
 func (w *Workshop) Move(ctx context.Context, by Initials, tags []Tag, place string) (moved []Unit, err error) {
-	if place, err = cleanPlace(place); err != nil {
+	if place, err = ParsePlace(place); err != nil {
 		return nil, err
 	}
 	if len(tags) == 0 {
@@ -167,7 +191,7 @@ type PlaceCount struct {
 
 // Count holds what was scanned at a place against the records. It changes nothing.
 func (w *Workshop) Count(ctx context.Context, place string, scanned []Tag) (c PlaceCount, err error) {
-	if place, err = cleanPlace(place); err != nil {
+	if place, err = ParsePlace(place); err != nil {
 		return c, err
 	}
 	err = w.Store.View(ctx, func(r Reader) error {
@@ -180,7 +204,7 @@ func (w *Workshop) Count(ctx context.Context, place string, scanned []Tag) (c Pl
 // CorrectCount makes the records say what was found: what is there by mistake belongs there now, and what is missing has no place until
 // it is found. What is gone by the records is left alone.
 func (w *Workshop) CorrectCount(ctx context.Context, by Initials, place string, scanned []Tag) (c PlaceCount, err error) {
-	if place, err = cleanPlace(place); err != nil {
+	if place, err = ParsePlace(place); err != nil {
 		return c, err
 	}
 	if len(scanned) == 0 {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"fmt"
-	"slices"
 	"strings"
 
 	"pitman/labels"
@@ -239,9 +238,17 @@ func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine
 }
 
 // shelfFaces are the labels of the named places, or of every place where something stands.
-func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, places []string) (faces []*labels.Face, err error) {
-	if len(places) == 0 {
-		if places, err = d.placesInUse(ctx); err != nil {
+func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face, err error) {
+	var places []string
+	for _, name := range named {
+		place, err := registry.ParsePlace(name) // a label for a place that move and count would refuse is of no use
+		if err != nil {
+			return nil, err
+		}
+		places = append(places, place)
+	}
+	if len(named) == 0 {
+		if places, err = d.PlacesInUse(ctx); err != nil {
 			return nil, err
 		}
 		if len(places) == 0 {
@@ -256,33 +263,4 @@ func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, places []string
 		faces = append(faces, f)
 	}
 	return faces, nil
-}
-
-func (d *desk) placesInUse(ctx context.Context) (places []string, err error) {
-	seen := map[string]bool{}
-	see := func(place string) {
-		if key := strings.ToLower(place); key != "" && !seen[key] {
-			seen[key] = true
-			places = append(places, place)
-		}
-	}
-	err = d.Store.View(ctx, func(r registry.Reader) error {
-		if err := r.Machines(registry.MachineFilter{}, func(m *registry.Machine) error {
-			if m.Here() {
-				see(m.Place)
-			}
-			return nil
-		}); err != nil {
-			return err
-		}
-		var b registry.Base
-		return r.Each(&b, func() error {
-			if b.Here() {
-				see(b.Place)
-			}
-			return nil
-		})
-	})
-	slices.Sort(places)
-	return places, err
 }

@@ -144,6 +144,25 @@ func TestAMoveIsAllOrNone(t *testing.T) {
 	assert.Equal(t, [2]string{"bay 1", "bay 1"}, places())
 }
 
+// Shelf labels are for places where something stands: each once, and none for what has left the house.
+func TestPlacesInUse(t *testing.T) {
+	w := openBaseWorkshop(t)
+	places, err := w.PlacesInUse(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, places)
+	for _, place := range []string{"shelf 3", "Attic", "SHELF 3", ""} {
+		put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = place })
+	}
+	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "van", registry.Shipped })
+	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.HandedTo = "lent", "FF" })
+	addBase(t, w, func(b *registry.Base) { b.Place = "attic" })
+	addBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
+	addBase(t, w, func(b *registry.Base) { b.Place, b.Stage = "yard", registry.Scrapped })
+	places, err = w.PlacesInUse(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Attic", "bay 2", "shelf 3"}, places)
+}
+
 func TestACountLooksAndCorrectsOnlyWhenTold(t *testing.T) {
 	w := openBaseWorkshop(t)
 	there := put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "bay 1" })
