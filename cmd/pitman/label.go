@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -134,12 +133,12 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 	var each []named
 	var drawings []*labels.Drawing
 	var prints []registry.Print
-	for i, f := range faces {
+	for _, f := range faces {
 		drawing, err := labels.Draw(f, stock, s)
 		if err != nil {
 			return err
 		}
-		each, drawings = append(each, named{fileWord(i, f.Headline), drawing}), append(drawings, drawing)
+		each, drawings = append(each, named{fileWord(f.Headline), drawing}), append(drawings, drawing)
 		result.Tags = append(result.Tags, f.Headline)
 		if lasting {
 			prints = append(prints, registry.Print{Tag: registry.Tag(f.Headline), Fingerprint: f.Fingerprint()})
@@ -151,9 +150,11 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 	}
 	if result.Sheets = len(sheets); len(sheets) > 0 {
 		// Whoever prints need not say who it is: a label is no entry in the history.
-		by, err := a.actorIfSaid()
-		if err != nil {
-			return err
+		var by registry.Initials
+		if a.hasActor() {
+			if by, err = a.actor(); err != nil {
+				return err
+			}
 		}
 		err = d.NotePrints(ctx, by, prints, func() error { return q.out.labels(a.now(), sheets, each) })
 		if err != nil {
@@ -167,14 +168,6 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 		}
 		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(faces), "label"), plural(len(sheets), "sheet"), stock.Name, q.out.name)
 	})
-}
-
-// actorIfSaid is who acts, or nobody when nobody said.
-func (a *app) actorIfSaid() (registry.Initials, error) {
-	if a.by == "" && os.Getenv("PITMAN_BY") == "" {
-		return "", nil
-	}
-	return a.actor()
 }
 
 const noneStale = "Every printed label says what is known today."

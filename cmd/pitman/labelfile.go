@@ -2,6 +2,7 @@ package main
 
 import (
 	"archive/zip"
+	"cmp"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -62,7 +63,13 @@ func (o *outFile) write(at time.Time, title string, pages []*labels.Drawing, eac
 
 func (o *outFile) writeZip(w io.Writer, at time.Time, each []named) error {
 	z := zip.NewWriter(w)
+	taken := map[string]bool{}
 	for _, n := range each {
+		name := n.name
+		for i := 2; taken[strings.ToLower(name)]; i++ { // some systems take PM16 and pm16 for one file
+			name = fmt.Sprintf("%s-%d", n.name, i)
+		}
+		taken[strings.ToLower(name)] = true
 		for _, form := range []struct {
 			ending string
 			write  func(io.Writer) error
@@ -70,7 +77,7 @@ func (o *outFile) writeZip(w io.Writer, at time.Time, each []named) error {
 			{".png", func(w io.Writer) error { return n.drawing.WritePNG(w, o.dpi) }},
 			{".svg", n.drawing.WriteSVG},
 		} {
-			f, err := z.CreateHeader(&zip.FileHeader{Name: n.name + form.ending, Method: zip.Deflate, Modified: at.UTC()})
+			f, err := z.CreateHeader(&zip.FileHeader{Name: name + form.ending, Method: zip.Deflate, Modified: at.UTC()})
 			if err != nil {
 				return err
 			}
@@ -96,15 +103,12 @@ func (o *outFile) check() error {
 }
 
 // fileWord makes a file's name of a headline.
-func fileWord(i int, s string) string {
-	word := strings.Map(func(r rune) rune {
+func fileWord(headline string) string {
+	word := strings.Trim(strings.Map(func(r rune) rune {
 		if r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
 			return r
 		}
 		return '-'
-	}, s)
-	if strings.Trim(word, "-") == "" || word != s {
-		word = fmt.Sprintf("%s-%d", strings.Trim(word, "-"), i+1)
-	}
-	return strings.TrimPrefix(word, "-")
+	}, headline), "-")
+	return cmp.Or(word, "label")
 }
