@@ -61,7 +61,8 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 	return faces, err
 }
 
-// eachAt finds the machines or bases that are asked for by their stage, or simply by being bases.
+// eachAt finds the machines or bases that are asked for by their stage, or simply by being bases. What another house has now keeps its
+// stage here, and its label there.
 func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*registry.Machine, *registry.Base) error) error {
 	var stage registry.Stage
 	if q.stage != "" {
@@ -74,13 +75,13 @@ func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*
 	case q.stand && (stage != "" || !named):
 		var b registry.Base
 		return r.Each(&b, func() error {
-			if b.Stage == stage || stage == "" && b.Here() {
+			if b.Stage == stage && b.HandedTo == "" || stage == "" && b.Here() {
 				return add(nil, &b)
 			}
 			return nil
 		})
 	case stage != "":
-		return r.Machines(registry.MachineFilter{Stage: stage}, func(m *registry.Machine) error { return add(m, nil) })
+		return r.Machines(registry.MachineFilter{Stage: stage, Here: true}, func(m *registry.Machine) error { return add(m, nil) })
 	default:
 		return nil
 	}
