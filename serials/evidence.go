@@ -117,7 +117,7 @@ func (t *Tables) patent(a *Answer, typed string) error {
 	case "", "bed", "arm":
 		a.bound(NotBefore, e.From, reason)
 	default:
-		a.note("%s; a %s can be replaced and be younger than the machine, so this does not bind", reason, part)
+		a.note("%s; the %s can be replaced and be younger than the machine, so this does not bind", reason, part)
 	}
 	return nil
 }
