@@ -35,20 +35,18 @@ func (h *history) wake(d *Desk) {
 }
 
 func (h *history) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1,
-		focus: h.at, scroll: true}
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, scroll: &h.reading}
 	if h.m != nil {
 		warnings(d, &p, h.m)
 	}
 	for _, l := range h.lines {
 		p.add(text(clip(l, width)))
 	}
-	h.last = len(p.body) - 1
 	return p
 }
 
 // reading moves through a page that is longer than the screen.
-type reading struct{ at, last int }
+type reading struct{ at int }
 
 func (*reading) typing() *editor { return nil }
 
@@ -63,5 +61,5 @@ func (r *reading) key(_ *Desk, k *tcell.EventKey) {
 	case tcell.KeyPgUp:
 		r.at -= 10
 	}
-	r.at = max(0, min(r.at, r.last))
+	r.at = max(0, r.at)
 }

@@ -6,7 +6,7 @@ import "pitman/registry"
 type howTo struct{ reading }
 
 func (h *howTo) view(d *Desk, width int) page {
-	p := page{title: "How the desk works", keys: "Up, Down look further   Esc back", cursor: -1, focus: h.at, scroll: true}
+	p := page{title: "How the desk works", keys: "Up, Down look further   Esc back", cursor: -1, scroll: &h.reading}
 	for _, words := range []string{
 		"Letters on the left do what stands beside them. One press is enough, small or capital.",
 		"Scan a tag at any time, even while you type: that machine opens, with what can be done with it now. What you typed stays.",
@@ -21,6 +21,5 @@ func (h *howTo) view(d *Desk, width int) page {
 		p.words(width, plain, words)
 		p.add(nil)
 	}
-	h.last = len(p.body) - 1
 	return p
 }

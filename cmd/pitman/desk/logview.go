@@ -62,6 +62,7 @@ func (f *logForm) view(d *Desk, width int) page {
 	if f.fixes != "" {
 		p.title = "Correct " + string(f.fixes)
 	}
+	warnings(d, &p, &f.m)
 	summary := f.at == ""
 	rare := [][]piece{{{"   more  ", plain}}}
 	for _, r := range rows {
@@ -141,7 +142,6 @@ func (f *logForm) view(d *Desk, width int) page {
 		p.add(line{{" Enter ", strong}, {"logs it    ", plain}, {"x ", strong}, {"throws it away    a letter changes that line", plain}})
 		p.keys = "Enter log it   Esc later"
 	}
-	warnings(d, &p, &f.m)
 	return p
 }
 

@@ -75,9 +75,12 @@ func facts(d *Desk, m *registry.Machine) []string {
 
 func (d *Desk) date(at time.Time) string { return at.In(d.Config.Location()).Format(time.DateOnly) }
 
-// warnings stand first on every page about a machine.
+// warnings stand first on every page about a machine, and stay there while the rest of it moves up.
 func warnings(d *Desk, p *page, m *registry.Machine) {
 	for _, w := range d.Warnings(m) {
+		if p.pinned == len(p.body) {
+			p.pinned++
+		}
 		p.add(line{{" " + w + " ", marked}})
 	}
 }

@@ -15,9 +15,10 @@ type page struct {
 	body  []line
 	keys  string // what the keys do here, on the last line
 
-	focus  int  // the line that must be in sight, if the body is longer than the room
-	cursor int  // the column of the text cursor in that line, or -1
-	scroll bool // the page is read from the focus on
+	focus  int      // the line that must be in sight, if the body is longer than the room
+	cursor int      // the column of the text cursor in that line, or -1
+	scroll *reading // how far down the page is being read, if it is one to read
+	pinned int      // so many lines at the top stay in sight, however far down the focus is
 }
 
 // line is a line of text in pieces; a piece is plain, strong or marked. No colour says anything: the desk reads the same
@@ -151,21 +152,26 @@ func (d *Desk) Draw(s tcell.Screen) {
 			paint(s, margin, top+room+i, line{{l, h}})
 		}
 	}
-	from := 0
-	if len(p.body) > room {
-		from = max(0, p.focus-room+2)
-		if p.scroll {
-			from = p.focus
-		}
-		from = min(from, len(p.body)-room)
+	for _, l := range p.body[:p.pinned] {
+		paint(s, margin, top, l)
+		top, room = top+1, room-1
 	}
-	for i := from; i < len(p.body) && i < from+room; i++ {
-		paint(s, margin, top+i-from, p.body[i])
+	body, focus := p.body[p.pinned:], p.focus-p.pinned
+	from := focus - room + 2
+	if p.scroll != nil {
+		from = p.scroll.at
 	}
-	if y := p.focus - from; p.cursor >= 0 && y >= 0 && y < room {
+	from = max(0, min(from, len(body)-room))
+	if p.scroll != nil {
+		p.scroll.at = from // so that Up moves at once when Down was pressed beyond the end
+	}
+	for i := from; i < len(body) && i < from+room; i++ {
+		paint(s, margin, top+i-from, body[i])
+	}
+	if y := focus - from; p.cursor >= 0 && y >= 0 && y < room {
 		s.ShowCursor(margin+p.cursor, top+y)
 	}
-	if from+room < len(p.body) {
+	if from+room < len(body) {
 		paint(s, width-8, top+max(room-1, 0), text(" more.."))
 	}
 }

@@ -84,3 +84,15 @@ func TestEditorKeepsCharactersWhole(t *testing.T) {
 	require.Equal(t, "efghi", shown)
 	require.Equal(t, 4, at)
 }
+
+// Pressing Down beyond the end of a page must not have to be taken back before Up moves it.
+func TestReadingStopsAtTheEnd(t *testing.T) {
+	s := sit(t, "QX")
+	s.resize("UTF-8", 40, 20)
+	s.press("?")
+	for range 80 {
+		s.press("Down").page()
+	}
+	end := s.page()
+	require.NotEqual(t, end, s.press("Up").page())
+}

@@ -119,7 +119,7 @@ type safetyResult struct {
 }
 
 func (s *safetyResult) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done", cursor: -1, focus: s.at, scroll: true}
+	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done", cursor: -1, scroll: &s.reading}
 	warnings(d, &p, s.m)
 	if s.test.Pass {
 		p.add(bold(fmt.Sprintf("Every point passed, recorded by %s.", s.test.By)))
@@ -139,6 +139,5 @@ func (s *safetyResult) view(d *Desk, width int) page {
 		p.words(width, strong, n)
 	}
 	p.words(width, plain, registry.SafetyCaution)
-	s.last = len(p.body) - 1
 	return p
 }

@@ -52,10 +52,9 @@ func (s *spares) wake(d *Desk) {
 }
 
 func (s *spares) view(_ *Desk, width int) page {
-	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back", cursor: -1, focus: s.at, scroll: true}
+	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back", cursor: -1, scroll: &s.reading}
 	p.add(text("Parts come off a stripped machine and go into one on the bench: scan it."), nil)
 	p.add(s.lines...)
-	s.last = len(p.body) - 1
 	return p
 }
 
