@@ -39,6 +39,7 @@ type form struct {
 	asked    []question
 	final    string // what Enter does at the end; "" does it at once
 	tag      string // the question that a scanned tag answers
+	since    int64  // the last thing done to the machine when it was begun, where answers are measured and grow stale
 	do       func(d *Desk, a answers) (did string, err error)
 	answers  answers
 	at       int

@@ -14,8 +14,25 @@ func startSafety(d *Desk, m *registry.Machine) {
 			d.openUnder(m, err)
 			return
 		}
-		d.begin(safetyForm(d, m))
+		f := safetyForm(d, m)
+		if f.since = d.lastOf(m.Tag); d.halves[f.title] != nil && d.halves[f.title].since != f.since {
+			delete(d.halves, f.title) // figures from before say nothing of the machine as it is now
+		}
+		d.begin(f)
 	})
+}
+
+// lastOf numbers the last thing that was done to a head or base.
+func (d *Desk) lastOf(tag registry.Tag) int64 {
+	var events []registry.Event
+	d.refuse(d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+		events, err = r.History(string(tag))
+		return err
+	}))
+	if len(events) == 0 {
+		return 0
+	}
+	return events[len(events)-1].ID
 }
 
 var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
@@ -76,6 +93,10 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
 			"induction"}, {'u', "unknown", "nobody can tell"}}})
 	f.do = func(d *Desk, a answers) (string, error) {
+		if d.lastOf(m.Tag) != f.since {
+			return "", registry.Errorf(registry.Conflict, "others did something to %s since this test began, which the figures may know nothing of: "+
+				"scan its tag, press e, and measure again", m.Tag)
+		}
 		done, tested, err := d.Safety(d.ctx, d.by, m.Tag, recorded(a))
 		if err != nil {
 			return "", err

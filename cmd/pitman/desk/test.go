@@ -32,19 +32,39 @@ func startTest(d *Desk, m *registry.Machine) {
 			return
 		}
 		if half := d.tests[m.Tag]; half != nil {
-			half.m = m
-			d.push(half)
 			d.say("You had begun this test: it goes on where you were.")
+			d.push(half)
 			return
 		}
-		points, err := d.PointsFor(m)
-		if d.refuse(err) {
-			return
+		t := &test{}
+		if !d.refuse(t.start(d, m)) {
+			d.tests[m.Tag] = t
+			d.push(t)
 		}
-		t := &test{m: m, points: points, fail: map[string]string{}, passed: map[string]bool{}}
-		d.tests[m.Tag] = t
-		d.push(t)
 	})
+}
+
+// start begins at the first point.
+func (t *test) start(d *Desk, m *registry.Machine) error {
+	points, err := d.PointsFor(m)
+	if err == nil {
+		*t = test{m: m, points: points, fail: map[string]string{}, passed: map[string]bool{}}
+	}
+	return err
+}
+
+// wake starts anew when others worked on the machine or tested it meanwhile: what was seen before says nothing of it now.
+func (t *test) wake(d *Desk) { t.outdated(d) }
+
+func (t *test) outdated(d *Desk) bool {
+	m, err := d.Machine(d.ctx, t.m.Tag)
+	if err != nil || m.StageSince.Equal(t.m.StageSince) && m.Drive == t.m.Drive {
+		return false
+	}
+	if !d.refuse(t.start(d, m)) {
+		d.warn("Others worked on %s or tested it since this test began: it starts again at the first point.", m.Tag)
+	}
+	return true
 }
 
 // openUnder shows the machine again, for whoever was not allowed to do something with it.
@@ -238,6 +258,9 @@ func (t *test) esc(*Desk) bool {
 }
 
 func (t *test) record(d *Desk) {
+	if t.outdated(d) {
+		return
+	}
 	form := registry.TestForm{Fail: t.fail, Stitch: t.stitch}
 	for _, p := range t.points {
 		if t.passed[p.Point] {

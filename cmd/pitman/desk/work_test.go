@@ -216,3 +216,52 @@ func TestSlowWorklistWaitsForAQuietMoment(t *testing.T) {
 	s.d.looked = time.Second
 	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").misses("Next:").wait(quiet).sees("Next: PM16 triage")
 }
+
+// What was seen before others worked on a machine says nothing of it now.
+func TestHalfATestGrowsStale(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "crank,Is the crank firm?,hand,")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	mend := func() {
+		_, err := s.d.BenchStart(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+		require.NoError(t, err)
+		_, err = s.d.BenchFinish(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+		require.NoError(t, err)
+	}
+	s.scan(string(m.Tag)).press("t", "Enter", "y").scan(string(m.Tag)).press("t", "Enter").sees("it goes on where you were", "2 of 3")
+	s.scan(string(m.Tag))
+	mend()
+	s.press("t", "Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("a").sees("3 points answered")
+	mend()
+	s.press("Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("y").scan(string(m.Tag))
+	_, err := s.d.Convert(s.d.ctx, "MB", m.Tag, registry.Conversion{To: registry.Treadle})
+	require.NoError(t, err)
+	s.press("Esc").sees("1 of 2").press("a", "Enter").sees("Passed.")
+}
+
+func TestMeasuredFiguresGrowStale(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Safety.Competent = []string{"QX"}
+	m := s.add("Ostermann", "B9", registry.Electric)
+	measure := func() {
+		t.Helper()
+		s.scan(string(m.Tag)).press("e", "Enter").sees("Cord whole").misses("You had begun")
+		for range registry.VisualPoints() {
+			s.press("y")
+		}
+		// The questions are more than the screen holds; what must not be overlooked stays in sight.
+		s.press("2", "n", "y", "88", "Enter", "0.05", "Enter").sees("Plug type", registry.DoNotPlugIn)
+	}
+	measure()
+	s.scan(string(m.Tag)).press("e", "Enter").sees("You had begun this", "Leakage        0.05").press("Esc")
+	_, err := s.d.Triage(s.d.ctx, "MB", m.Tag, "refurbish", "complete", "")
+	require.NoError(t, err)
+	measure()
+	s.press("Enter", "a", "n/a", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter", "b").sees("records this test")
+	_, err = s.d.BenchStart(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+	require.NoError(t, err)
+	s.press("Enter").sees("others did something to "+string(m.Tag), "measure again")
+	require.Zero(t, s.machine(m.Tag).SafetyAt)
+	measure()
+}
