@@ -49,6 +49,8 @@ type Desk struct {
 	burst   burst
 	entered time.Time // the last Enter
 	pasting bool
+
+	lastPasted time.Time // when the last pasted letter came
 }
 
 // begun is what a person has left half-way; it waits for them while others use the desk.

@@ -72,6 +72,8 @@ func (f *form) typing() *editor {
 	return &f.field
 }
 
+func (f *form) offering() *offers { return &f.offers }
+
 // onward goes to the next question that applies, or to the end.
 func (f *form) onward(d *Desk) {
 	for f.at++; f.at < len(f.asked); f.at++ {

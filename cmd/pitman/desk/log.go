@@ -71,6 +71,8 @@ func (f *logForm) typing() *editor {
 	return &f.field
 }
 
+func (f *logForm) offering() *offers { return &f.offers }
+
 // ask puts the question for one field.
 func (f *logForm) ask(d *Desk, name string) {
 	f.at, f.field, f.offers = name, editor{}, offers{}

@@ -20,6 +20,9 @@ type offers struct {
 
 const mostOffered = 5
 
+// offerer is a screen that offers known words beside its field.
+type offerer interface{ offering() *offers }
+
 // narrow looks what begins with the typed letters: the whole name first, then a word within it.
 func (o *offers) narrow(typed string) {
 	typed = strings.ToLower(strings.TrimSpace(typed))

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/gdamore/tcell/v2"
 
@@ -16,15 +17,22 @@ const (
 	scanGap   = 150 * time.Millisecond // the longest wait within one scan
 	singleKey = 60 * time.Millisecond  // a small letter alone is a chosen key after this
 	firstKey  = 200 * time.Millisecond // a capital may begin a scan over a slow line; people choose with small letters
+
+	// So many characters, at so little from one to the next, are no person's.
+	fewestScanned = 6
+	fastest       = 25 * time.Millisecond
 )
 
 // burst is what was typed in one breath: a scan, perhaps.
 type burst struct {
 	text   string
+	first  time.Time
 	last   time.Time
 	held   []*tcell.EventKey // keys that no screen has seen yet, since single keys would act
 	field  *editor           // or the field that they went to,
 	before editor            // and what it held before
+	known  *offers           // what was offered beside it,
+	chosen offers            // and what of that was chosen before
 }
 
 // Key takes a key at a time.
@@ -36,18 +44,24 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 		d.Key(tcell.NewEventKey(tcell.KeyEscape, 0, tcell.ModNone), at)
 		k = tcell.NewEventKey(k.Key(), k.Rune(), k.Modifiers()&^tcell.ModAlt)
 	}
-	if d.pasting {
+	if d.pasting && (d.lastPasted.IsZero() || at.Sub(d.lastPasted) <= quiet) {
+		d.lastPasted = at
 		d.pasted(k)
 		return
 	}
+	d.pasting = false // also where the end of a paste was lost on the way: the keyboard must not stay dead
 	b := &d.burst
 	switch k.Key() {
 	case tcell.KeyRune:
 		if b.text == "" || at.Sub(b.last) > scanGap || (len(b.held) == 0 && d.top().typing() != b.field) {
 			d.release()
-			*b = burst{field: d.top().typing()}
+			*b = burst{field: d.top().typing(), first: at}
 			if b.field != nil {
 				b.before = *b.field
+			}
+			if o, ok := d.top().(offerer); ok {
+				b.known = o.offering()
+				b.chosen = *b.known
 			}
 		}
 		b.text += string(k.Rune())
@@ -83,7 +97,7 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 // Paste says that what follows was pasted, which is text and no scan, or that it ends.
 func (d *Desk) Paste(on bool) {
 	d.release()
-	d.pasting = on
+	d.pasting, d.lastPasted = on, time.Time{}
 }
 
 // pasted text goes to a field and nowhere else; its line ends are blanks.
@@ -157,7 +171,7 @@ func (b *burst) deadline() time.Time {
 // release ends the burst: it was no scan, so the keys that were held back are chosen one after another. It says whether an
 // Enter behind them counts.
 func (d *Desk) release() bool {
-	held, text := d.burst.held, d.burst.text
+	held, text, machined := d.burst.held, d.burst.text, d.burst.tooFastForFingers()
 	d.burst = burst{}
 	if len(held) > 2 && looksLikeTag.MatchString(text) {
 		// A scan that went wrong must not press keys; one that only lacks its Enter is good.
@@ -166,10 +180,21 @@ func (d *Desk) release() bool {
 		}
 		return false
 	}
+	if len(held) > 0 && machined { // a code on a packet or a telephone
+		d.message = ""
+		d.warn("%q was scanned, which is no tag of a machine or base. Nothing was done.", clip(text, 30))
+		return false
+	}
 	for _, k := range held {
 		d.deliver(k)
 	}
 	return true
+}
+
+// tooFastForFingers tells a scan of something that is no tag from keys that a quick person presses in one breath.
+func (b *burst) tooFastForFingers() bool {
+	n := utf8.RuneCountInString(b.text)
+	return n >= fewestScanned && b.last.Sub(b.first) < time.Duration(n-1)*fastest
 }
 
 // looksLikeTag is the shape of every tag, whether its check character fits or not, and of what is left of one.
@@ -190,6 +215,9 @@ func (d *Desk) scanned() bool {
 	d.message = ""
 	if b.field != nil {
 		*b.field = b.before
+	}
+	if b.known != nil {
+		*b.known = b.chosen
 	}
 	d.found(tag)
 	return true

@@ -19,7 +19,7 @@ func TestScanAnywhere(t *testing.T) {
 
 	// In the middle of a field: what was typed there stays, and Esc comes back to it.
 	s.press("l", "har").scan(string(one.Tag)).sees(string(one.Tag) + "   Harrow & Finch")
-	s.press("Esc").sees("Maker          har").press("Enter", "K99").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
+	s.press("Esc").sees("Maker          har", "▸ Harrow & Finch").press("Enter", "K99").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
 	s.press("Esc").sees("Serial         K99\n").press("Enter").scan(string(two.Tag)).press("Esc").sees("h hand")
 
 	// Where a tag is asked for, it is the answer.
@@ -101,4 +101,21 @@ func TestScannersEndInMoreWaysThanOne(t *testing.T) {
 		}
 		s.sees(string(m.Tag) + "   Harrow & Finch").press("Esc").sees("Maker          har")
 	}
+}
+
+// A code on a packet of needles or on somebody's telephone is no row of keys.
+func TestOtherCodesPressNoKeys(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	for _, code := range []string{"https://example.org/x", "4006381333931", "xx-90/14"} {
+		s.scan(string(m.Tag)).scan(code).sees(string(m.Tag)+"   Harrow & Finch", code, "is no tag")
+		require.Equal(t, registry.Logged, s.machine(m.Tag).Stage)
+	}
+}
+
+func TestPasteWithoutItsEndLeavesTheKeyboardAlive(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l")
+	s.d.Paste(true)
+	s.press("har", "Enter").sees("Maker          har\n").wait(quiet).press("Esc").sees("What would you like to do?")
 }
