@@ -52,7 +52,8 @@ func resumeLog(d *Desk, dr draft) *logForm {
 	f := &logForm{m: dr.machine(), kept: true}
 	f.dated(d)
 	f.onward(d)
-	if dr.At != "" && dr.Typing != "" {
+	// A field that this pitman does not know was typed in a newer one.
+	if _, known := registry.FieldNamed(dr.At); known && dr.Typing != "" {
 		f.ask(d, dr.At)
 		f.field = edit(dr.Typing)
 		f.offers.narrow(dr.Typing)
@@ -259,6 +260,7 @@ func (f *logForm) choose(d *Desk, k *tcell.EventKey) {
 }
 
 func (f *logForm) log(d *Desk) {
+	f.dated(d) // another desk may have logged the same one meanwhile
 	if f.twin != "" && !f.again {
 		d.warn("Is it another machine than %s? Press u if it is, v to look at %s, x to throw this one away.", f.twin, f.twin)
 		return

@@ -176,3 +176,19 @@ func TestEscGoesBackOneQuestion(t *testing.T) {
 		sees("Maker          Ostermann")
 	s.press("Enter", "h", "p", "bay 7", "Esc").sees("Place          bay 7", "Enter logs it")
 }
+
+func TestTwinLoggedMeanwhile(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K9", "Enter", "h").sees("Enter logs it")
+	twin := s.add("Harrow & Finch", "K9", registry.Hand)
+	s.press("Enter").sees("Is it another machine than "+string(twin.Tag)).press("u", "Enter").sees("Write this on the tie-on label", "1 done today")
+}
+
+func TestDraftOfANewerPitman(t *testing.T) {
+	s := sit(t, "QX")
+	require.NoError(t, os.MkdirAll(filepath.Join(s.dir, "drafts"), 0o700))
+	draft := `{"fields": {"maker": ["Ostermann"], "colour": ["green"]}, "at": "colour", "typing": "gr"}`
+	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts", "QX.json"), []byte(draft), 0o600))
+	s.restart("QX")
+	s.press("Enter").sees("Maker          Ostermann", "The number stamped on the bed")
+}
