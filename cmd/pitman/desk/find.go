@@ -49,9 +49,16 @@ func (f *find) typing() *editor {
 	return &f.field
 }
 
-// wake lists the machines that wait for the job.
+// wake lists the machines that wait for the job, or looks again for what was asked.
 func (f *find) wake(d *Desk) {
-	if f.asked != "" || f.job == nil {
+	if f.asked != "" {
+		if machines, ok := f.matching(d, f.asked); ok {
+			f.list(d, machines)
+			f.picked = f.picked && len(machines) > 0
+		}
+		return
+	}
+	if f.job == nil {
 		return
 	}
 	var machines []registry.Machine
@@ -167,14 +174,8 @@ func (f *find) look(d *Desk) {
 		f.pick(d, tag)
 		return
 	}
-	var machines []registry.Machine
-	err := d.Store.View(d.ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{Text: typed, Limit: mostFound + 1}, func(m *registry.Machine) error {
-			machines = append(machines, *m)
-			return nil
-		})
-	})
-	if d.refuse(err) {
+	machines, ok := f.matching(d, typed)
+	if !ok {
 		return
 	}
 	f.asked, f.picked = typed, len(machines) > 0
@@ -189,6 +190,17 @@ func (f *find) look(d *Desk) {
 	default:
 		d.warn("Nothing here has %q. Try fewer letters.", typed)
 	}
+}
+
+// matching finds the machines on which the words stand, and one more than are shown.
+func (f *find) matching(d *Desk, words string) (machines []registry.Machine, ok bool) {
+	err := d.Store.View(d.ctx, func(r registry.Reader) error {
+		return r.Machines(registry.MachineFilter{Text: words, Limit: mostFound + 1}, func(m *registry.Machine) error {
+			machines = append(machines, *m)
+			return nil
+		})
+	})
+	return machines, !d.refuse(err)
 }
 
 // list shows machines, a figure each.

@@ -89,3 +89,10 @@ func TestReportBack(t *testing.T) {
 	reportBack(s.d, m)
 	s.sees("what the training centre says").press("cracked lid", "Enter", "Enter", "Enter").sees("is at stage logged")
 }
+
+func TestFoundListIsLookedUpAgain(t *testing.T) {
+	s := sit(t, "QX")
+	s.add("Harrow & Finch", "K7", registry.Hand)
+	s.add("Harrow & Finch", "K8", registry.Hand)
+	s.press("f", "harrow", "Enter", "1", "m", "bay 9", "Enter", "Esc").sees("K7          logged    bay 9").press("2").sees("serial K8")
+}

@@ -145,6 +145,8 @@ func (f *form) scan(d *Desk, tag registry.Tag) bool {
 func (f *form) leave(d *Desk) {
 	if len(f.answers) > 0 || f.field.text() != "" {
 		d.halves[f.title] = f
+	} else {
+		delete(d.halves, f.title)
 	}
 }
 

@@ -183,6 +183,8 @@ func TestHalfAFormIsKept(t *testing.T) {
 	s.scan(string(one.Tag)).press("h", "waiting for a l").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
 	s.press("Esc").sees("Why            waiting for a l").press("Esc", "h").sees("You had begun this", "waiting for a l")
 	s.press("amp", "Enter").sees("held: waiting for a lamp")
+	// What was taken out again is not kept.
+	s.press("m", "ba", "Esc", "m").sees("New place      ba").press("Backspace", "Backspace", "Esc", "m").misses("New place      ba", "You had begun this")
 }
 
 func TestUndoMine(t *testing.T) {
