@@ -68,6 +68,8 @@ func TestMoveAndCountByScanning(t *testing.T) {
 	a, b, c := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle), s.add("Ostermann", "B10", registry.Hand)
 	s.press("p", "m", "bay 1", "Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).
 		sees("scanned already", "2 scanned")
+	// A scan that went wrong leaves the line empty for the next one.
+	s.scan("PM17").sees("was mistyped", "     Tag\n").scan(string(a.Tag)).sees("scanned already")
 	// Esc keeps what was scanned; a tag can be typed, too.
 	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+string(a.Tag)).
 		press(string(c.Tag), "Enter").sees("3 scanned")

@@ -39,6 +39,7 @@ type form struct {
 	asked    []question
 	final    string // what Enter does at the end; "" does it at once
 	tag      string // the question that a scanned tag answers
+	first    bool   // it comes before the next scan: whoever scans one piece after another would miss that a page opened
 	since    int64  // the last thing done to the machine when it was begun, where answers are measured and grow stale
 	do       func(d *Desk, a answers) (did string, err error)
 	answers  answers
@@ -135,6 +136,10 @@ func (f *form) esc(*Desk) bool {
 
 // scan answers the question that asks for a tag.
 func (f *form) scan(d *Desk, tag registry.Tag) bool {
+	if f.first {
+		d.warn("%s has to wait: finish this first, or leave it with Esc, and then scan %s again.", tag, tag)
+		return true
+	}
 	if f.complete || f.tag == "" || f.asked[f.at].name != f.tag {
 		return false
 	}

@@ -102,9 +102,8 @@ func (s *packing) key(d *Desk, k *tcell.EventKey) {
 		}
 		return
 	}
-	tag, err := registry.ParseTag(typed)
-	if !d.refuse(err) {
-		s.field = editor{}
+	s.field = editor{} // also a wrong one: the next scan goes into an empty line
+	if tag, err := registry.ParseTag(typed); !d.refuse(err) {
 		s.scan(d, tag)
 	}
 }
@@ -121,7 +120,7 @@ func (s *packing) scan(d *Desk, tag registry.Tag) bool {
 	if d.refuse(err) {
 		return true
 	}
-	f := &form{m: m, title: fmt.Sprintf("%s: into its crate", tag)}
+	f := &form{m: m, first: true, title: fmt.Sprintf("%s: into its crate", tag)}
 	if len(kit.Lacks) > 0 {
 		f.final = "these are with it now, and it is in its crate"
 		f.notes = append(f.notes, "Put with it: "+kitWords(kit))

@@ -44,7 +44,7 @@ func TestPackAndShipAnOrder(t *testing.T) {
 		sees("Still to pack: 2")
 	_, err := s.d.CountSupply(s.d.ctx, "QX", "needle", 10)
 	require.NoError(t, err)
-	s.scan(string(young.Tag)).sees("(10 in stock)").press("Enter").sees(string(young.Tag)+" is in its crate", "Still to pack: 1")
+	s.scan(string(young.Tag)).sees("(10 in stock)").scan(string(old.Tag)).sees(string(old.Tag)+" has to wait", "Put with it: ").press("Enter").sees(string(young.Tag)+" is in its crate", "Still to pack: 1")
 	s.scan(string(young.Tag)).sees("was packed already")
 	// An old machine is looked at twice.
 	s.press(string(old.Tag), "Enter").sees("looks twice", "Second look by").press("qx", "Enter", "Enter").sees("same person").

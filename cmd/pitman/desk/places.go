@@ -136,9 +136,9 @@ func (s *shelf) key(d *Desk, k *tcell.EventKey) {
 		return
 	}
 	if typed := strings.TrimSpace(s.field.text()); typed != "" {
-		tag, err := registry.ParseTag(typed)
-		if !d.refuse(err) && s.scan(d, tag) {
-			s.field = editor{}
+		s.field = editor{} // also a wrong one: the next scan goes into an empty line
+		if tag, err := registry.ParseTag(typed); !d.refuse(err) {
+			s.scan(d, tag)
 		}
 		return
 	}
