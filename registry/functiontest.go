@@ -177,18 +177,25 @@ func (w *Workshop) judgePoints(points []TestPoint, form TestForm) (List[PointRes
 
 // judgeStitch sets the measured stitch length beside the dial.
 func (w *Workshop) judgeStitch(result *PointResult, check StitchCheck) error {
-	check.Tolerance = Length(nearestWhole(w.Config.Test.StitchTolerance * float64(Millimetre)))
-	got, err := check.Measure()
+	got, fault, err := w.JudgeStitch(check)
 	if err != nil {
 		return err
 	}
 	result.Stitch = &got
-	if !got.Pass {
+	if fault != "" {
 		result.Pass = false
-		figures := fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial, check.Tolerance)
-		result.Fault = strings.TrimPrefix(result.Fault+"; "+figures, "; ")
+		result.Fault = strings.TrimPrefix(result.Fault+"; "+fault, "; ")
 	}
 	return nil
+}
+
+// JudgeStitch says what a measured stitch comes to, and the fault that Test will record if it is further off its dial than the house tolerates.
+func (w *Workshop) JudgeStitch(check StitchCheck) (got StitchLength, fault string, err error) {
+	check.Tolerance = Length(nearestWhole(w.Config.Test.StitchTolerance * float64(Millimetre)))
+	if got, err = check.Measure(); err == nil && !got.Pass {
+		fault = fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial, check.Tolerance)
+	}
+	return got, fault, err
 }
 
 // Faults lists what the test found.

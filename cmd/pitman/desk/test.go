@@ -12,12 +12,13 @@ import (
 
 // test asks the points of a function test one after another, a key each.
 type test struct {
-	m      *registry.Machine
-	points []registry.TestPoint
-	fail   map[string]string
-	passed map[string]bool
-	stitch *registry.StitchCheck
-	at     int
+	m       *registry.Machine
+	points  []registry.TestPoint
+	fail    map[string]string
+	passed  map[string]bool
+	stitch  *registry.StitchCheck
+	offDial string // how far the measured stitch is off its dial, if that is a fault in this house
+	at      int
 
 	fault bool // the fault is being typed
 	field editor
@@ -85,6 +86,15 @@ func (t *test) typing() *editor {
 	return nil
 }
 
+// faultOf is what the test will record as the fault of a point, or nothing.
+func (t *test) faultOf(point registry.TestPoint) string {
+	fault := t.fail[point.Point]
+	if point.Measured == registry.MeasuredStitch && t.offDial != "" {
+		fault = strings.TrimPrefix(fault+"; "+t.offDial, "; ")
+	}
+	return fault
+}
+
 func (t *test) done() bool { return t.at >= len(t.points) }
 
 func (t *test) view(d *Desk, width int) page {
@@ -93,12 +103,18 @@ func (t *test) view(d *Desk, width int) page {
 	p.words(width, plain, registry.CautionMoving.Text())
 	p.add(nil)
 	for _, point := range t.points[:min(t.at, len(t.points))] {
-		if fault, ok := t.fail[point.Point]; ok {
+		if fault := t.faultOf(point); fault != "" {
 			p.add(line{{"   fault   ", strong}, {clip(point.Point+": "+fault, width-11), plain}})
 		}
 	}
 	if t.done() {
-		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), len(t.fail)))
+		faults := 0
+		for _, point := range t.points {
+			if t.faultOf(point) != "" {
+				faults++
+			}
+		}
+		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), faults))
 		if t.stitch != nil {
 			if got, err := t.stitch.Measure(); err == nil {
 				p.add(text(fmt.Sprintf("stitch length %.2f mm, %.1f to the inch", got.Length.MM(), got.PerInch)))
@@ -106,7 +122,7 @@ func (t *test) view(d *Desk, width int) page {
 		}
 		p.add(nil)
 		what := "records the pass: it is ready"
-		if len(t.fail) > 0 {
+		if faults > 0 {
 			what = "records the faults: it goes back to the bench"
 		}
 		p.add(line{{" Enter ", strong}, {what, plain}})
@@ -149,7 +165,9 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 			d.say("Say in a few words what you saw, such as: loops below.")
 			return
 		}
-		t.fail[t.points[t.at].Point], t.fault, t.field = seen, false, editor{}
+		point := t.points[t.at].Point
+		delete(t.passed, point)
+		t.fail[point], t.fault, t.field = seen, false, editor{}
 		t.at++
 	case k.Key() == tcell.KeyRune:
 		point := t.points[t.at]
@@ -202,7 +220,7 @@ func (t *test) passRest(d *Desk) {
 func (t *test) measure(d *Desk, rest bool) {
 	point := t.points[t.at]
 	delete(d.halves, t.measureTitle())
-	d.begin(&form{title: t.measureTitle(), notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionNeedle.Text()},
+	d.begin(&form{title: t.measureTitle(), notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionMoving.Text()},
 		asked: []question{
 			{name: "dial", label: "Dial says", hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
 				check: func(_ answers, typed string) error { _, err := registry.ParseDial(typed); return err }},
@@ -230,10 +248,11 @@ func (t *test) measure(d *Desk, rest bool) {
 				return "", err
 			}
 			check := registry.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
-			if _, err := check.Measure(); err != nil {
+			_, offDial, err := d.JudgeStitch(check)
+			if err != nil {
 				return "", err
 			}
-			t.stitch = &check
+			t.stitch, t.offDial = &check, offDial
 			t.yes(point)
 			if rest {
 				t.passRest(d)

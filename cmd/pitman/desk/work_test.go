@@ -267,3 +267,32 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 	require.Zero(t, s.machine(m.Tag).SafetyAt)
 	measure()
 }
+
+// What the last page promises is what is recorded.
+func TestAStitchOffItsDialIsAFault(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "stitch-length,Is the stitch right?,any,stitch")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.scan(string(m.Tag)).press("t", "Enter", "a", "2", "Enter", "50", "Enter", "19", "Enter").
+		sees("fault   stitch-length: 2.632 mm where the dial says 2 mm", "2 points answered, 1 with a fault", "goes back to the bench")
+	// A point that was passed can still fail, and the other way round.
+	s.press("Esc", "Esc", "n", "binds", "Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter").sees("turns: binds", "1 with a fault").press("Enter").
+		sees("Back to the bench", "to mend: turns, binds").misses("stitch-length")
+}
+
+func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Safety.Competent = []string{"QX"}
+	s.d.Config.Safety.Instruments = []registry.Instrument{{ID: "MT1", Calibrated: "2030-01-15", Due: "2031-01-15"}, {ID: "MT2", Calibrated: "2031-01-15"}}
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.scan(string(m.Tag)).press("e", "Enter")
+	for range registry.VisualPoints() {
+		s.press("y")
+	}
+	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15", "Instrument     MT1").press("Backspace", "2", "Enter")
+	s.press("y", "lots", "Enter").sees(`insulation "lots" is not a resistance`).press("Esc", "y").press("Backspace", "Backspace", "Backspace", "Backspace")
+	s.press("88", "Enter", "0.05", "Enter", "C", "Enter", "a", "n/a", "Enter").sees("Plate: volts")
+	// A plug that is corrected is not held against the polarity of the old one, which is asked again.
+	s.press("Esc", "Esc", "Esc", "Backspace", "G", "Enter").sees("Polarity").press("a").sees("fits one way round only").press("y").sees("Fuse in plug")
+}
