@@ -232,7 +232,7 @@ func convert(d *Desk, m *registry.Machine) {
 
 func reportBack(d *Desk, m *registry.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: what the training centre says", m.Tag), asked: []question{
-		{name: "damage", label: "Broken on the way", maybe: true, hint: "Enter alone if nothing was."},
+		{name: "damage", label: "Travel damage", maybe: true, hint: "What broke on the way. Enter alone if nothing did."},
 		{name: "fault", label: "Faults", maybe: true, hint: "Enter alone if there are none."},
 		{name: "note", label: "Anything else", maybe: true}},
 		do: func(d *Desk, a answers) (string, error) {

@@ -176,7 +176,7 @@ func (f *form) view(d *Desk, width int) page {
 			f.question(&p, q, width)
 		case done && i < f.at:
 			if q.picks == nil {
-				p.add(line{{"   " + pad(q.label, labelWidth), plain}, {clip(a, width-labelWidth-3), strong}})
+				p.add(line{{"   " + pad(q.label, labelWidth-1) + " ", plain}, {clip(a, width-labelWidth-3), strong}})
 			} else {
 				p.add(line{{"   " + clip(q.label, width-14) + "  ", plain}, {a, strong}})
 			}
@@ -211,7 +211,7 @@ func (f *form) question(p *page, q question, width int) {
 		p.keys = "Press a letter   Esc back"
 		return
 	}
-	p.input(pad(q.label, labelWidth), &f.field, width)
+	p.input(pad(q.label, labelWidth-1)+" ", &f.field, width)
 	f.offers.show(p, f.field.text(), width-labelWidth-6)
 	for _, l := range wrap(q.hint, width-labelWidth-3) {
 		if l != "" {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 
 	"pitman/registry"
 )
@@ -92,6 +93,9 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
 		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
 			"induction"}, {'u', "unknown", "nobody can tell"}}})
+	for i := slices.IndexFunc(f.asked, func(q question) bool { return q.name == "class" }); i < len(f.asked); i++ {
+		f.asked[i].check = func(a answers, typed string) error { return d.sensible(f.asked[:i+1], a, typed) }
+	}
 	f.do = func(d *Desk, a answers) (string, error) {
 		if d.lastOf(m.Tag) != f.since {
 			return "", registry.Errorf(registry.Conflict, "others did something to %s since this test began, which the figures may know nothing of: "+
@@ -105,6 +109,22 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 		return "", nil
 	}
 	return f
+}
+
+// sensible refuses at once what cannot be meant, for the last of the questions: nobody measures all of it to hear at the end of a slip.
+// What was answered further on, before Esc led back, will be asked again.
+func (d *Desk) sensible(asked []question, a answers, typed string) error {
+	far, last := answers{}, asked[len(asked)-1].name
+	for _, q := range asked {
+		far[q.name] = a[q.name]
+	}
+	far[last] = typed
+	if last == "instrument" {
+		if err := d.Config.Safety.CheckInstrument(typed, d.Now().In(d.Config.Location())); err != nil {
+			return err
+		}
+	}
+	return recorded(far).Check()
 }
 
 func visualFails(a answers) bool {
