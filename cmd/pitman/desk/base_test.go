@@ -115,3 +115,20 @@ func TestMeasuresOfAHead(t *testing.T) {
 	s.press("Enter", "9 1/2 in", "Enter").sees("pins is written", "241.3").press("Enter").press("x", "Esc").sees("241.3").press("Esc", "Esc")
 	require.InDelta(t, 241.3, s.machine(m.Tag).Pins.MM(), 0.001)
 }
+
+// A full shelf has more to tell than the screen holds.
+func TestALongCountIsRead(t *testing.T) {
+	s := sit(t, "QX")
+	var tags []registry.Tag
+	for range 20 {
+		tags = append(tags, s.add("Tamarisk", "none", registry.Hand).Tag)
+	}
+	_, err := s.d.Move(s.d.ctx, "MB", tags, "bay 1")
+	require.NoError(t, err)
+	s.press("p", "c", "bay 1", "Enter", "Enter").sees("Missing: the records say it is here: 20", string(tags[0]), "more..")
+	for range 30 {
+		s.press("Down")
+	}
+	s.sees(string(tags[19]), "what is missing has no place then").misses("more..")
+	s.press("Esc").sees("Places")
+}

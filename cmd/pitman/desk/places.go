@@ -41,6 +41,7 @@ func shelfFor(d *Desk, counting bool) {
 			s := &shelf{place: a["place"], counting: counting}
 			if half := d.shelves[s.title()]; half != nil {
 				s = half
+				s.result = nil // counted a while ago
 			}
 			d.push(s)
 			return "", nil
@@ -54,6 +55,7 @@ type shelf struct {
 	tags     []registry.Tag
 	field    editor // for a tag that no scanner reads
 	result   *registry.PlaceCount
+	read     reading // of the result
 }
 
 func (s *shelf) title() string {
@@ -91,7 +93,7 @@ func (s *shelf) view(_ *Desk, width int) page {
 }
 
 func (s *shelf) found(p *page, width int) {
-	p.keys = "c correct the records   Backspace scan more   Esc back"
+	p.keys, p.scroll = "c correct the records   Up, Down look further   Backspace scan more   Esc back", &s.read
 	for _, group := range []struct {
 		title string
 		units []registry.Unit
@@ -114,7 +116,7 @@ func (s *shelf) found(p *page, width int) {
 		}
 	}
 	if len(s.result.Missing)+len(s.result.ByMistake) == 0 {
-		p.keys = "Esc done"
+		p.keys = "Up, Down look further   Esc done"
 		return
 	}
 	p.add(nil, line{{" c", strong}, {"   make the records say what was found: what is missing has no place then", plain}})
@@ -128,6 +130,7 @@ func (s *shelf) key(d *Desk, k *tcell.EventKey) {
 		case letter(k) == 'c':
 			s.correct(d)
 		default:
+			s.read.key(d, k)
 			unknown(d, k)
 		}
 		return
@@ -163,7 +166,7 @@ func (s *shelf) finish(d *Desk) {
 	if s.counting {
 		c, err := d.Count(d.ctx, s.place, s.tags)
 		if !d.refuse(err) {
-			s.result = &c
+			s.result, s.read = &c, reading{}
 		}
 		return
 	}
