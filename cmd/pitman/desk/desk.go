@@ -105,6 +105,13 @@ func (d *Desk) enter(by registry.Initials) {
 	}
 }
 
+// keep lets the top screen keep what it has, since the person goes away from it.
+func (d *Desk) keep() {
+	if l, ok := d.top().(leaver); ok {
+		l.leave(d)
+	}
+}
+
 func (d *Desk) top() screen { return d.stack[len(d.stack)-1] }
 
 // deepest is how many pages Esc can go back through; whoever was interrupted that often has forgotten the first.
@@ -158,18 +165,14 @@ func (d *Desk) deliver(k *tcell.EventKey) {
 	d.message, d.caution = "", false
 	switch k.Key() {
 	case tcell.KeyCtrlC:
-		if l, ok := d.top().(leaver); ok {
-			l.leave(d)
-		}
+		d.keep()
 		d.quit = true
 		return
 	case tcell.KeyEscape:
 		if e, ok := d.top().(escaper); ok && e.esc(d) {
 			return
 		}
-		if l, ok := d.top().(leaver); ok {
-			l.leave(d)
-		}
+		d.keep()
 		if len(d.stack) > 1 && !d.asksWho() {
 			d.back()
 		}

@@ -1,11 +1,13 @@
 package desk
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
 	"time"
 
+	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
@@ -191,4 +193,15 @@ func TestDraftOfANewerPitman(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts", "QX.json"), []byte(draft), 0o600))
 	s.restart("QX")
 	s.press("Enter").sees("Maker          Ostermann", "The number stamped on the bed")
+}
+
+func TestWhatWasJustTypedIsKeptWhenTheDeskIsEnded(t *testing.T) {
+	s := sit(t, "QX")
+	ctx, stop := context.WithCancel(context.Background())
+	s.d.ctx = ctx
+	s.press("l", "ha")
+	stop()
+	require.NoError(t, s.d.loop(s.screen, make(chan tcell.Event)))
+	s.restart("QX")
+	s.sees("You had begun to log a machine", "Maker          ha")
 }

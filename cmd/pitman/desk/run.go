@@ -65,12 +65,14 @@ func (d *Desk) loop(s tcell.Screen, events <-chan tcell.Event) error {
 		timer.Reset(wait)
 		select {
 		case <-d.ctx.Done():
+			d.keep()
 			return nil
 		case <-timer.C:
 			d.Tick(time.Now())
 		case ev, open := <-events:
 			if !open {
-				return nil // the terminal is gone; the draft is kept
+				d.keep() // the terminal is gone
+				return nil
 			}
 			switch ev := ev.(type) {
 			case *tcell.EventKey:

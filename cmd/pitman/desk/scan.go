@@ -125,9 +125,7 @@ func (d *Desk) Tick(at time.Time) {
 		d.look()
 	}
 	if d.idleAt() && at.Sub(d.now) >= d.Config.Desk.Idle() {
-		if l, ok := d.top().(leaver); ok {
-			l.leave(d)
-		}
+		d.keep()
 		d.push(&who{still: true})
 	}
 }

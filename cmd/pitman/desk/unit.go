@@ -26,9 +26,7 @@ func (d *Desk) open(tag registry.Tag) {
 	if d.refuse(err) {
 		return
 	}
-	if l, ok := d.top().(leaver); ok {
-		l.leave(d)
-	}
+	d.keep()
 	if _, same := d.top().(unitPage); same {
 		d.swap(page)
 		return
