@@ -212,7 +212,7 @@ func rule(s tcell.Screen, y, width int) { paint(s, 0, y, text(strings.Repeat("â”
 
 // paint puts a line on the screen.
 func paint(s tcell.Screen, x, y int, l line) {
-	utf8 := strings.EqualFold(s.CharacterSet(), "UTF-8")
+	utf8 := speaksUTF8(s.CharacterSet())
 	for _, p := range l {
 		style := tcell.StyleDefault.Bold(p.how == strong).Reverse(p.how == marked)
 		shown := harmless(p.text)

@@ -7,19 +7,13 @@ import (
 	"time"
 
 	"github.com/gdamore/tcell/v2"
-	"golang.org/x/text/encoding/charmap"
 
 	"pitman/registry"
 )
 
 // Run shows the desk on the terminal until the person leaves.
 func Run(d *Desk) error {
-	// Old terminals that speak a western code get it; any other is served in plain ASCII.
-	tcell.RegisterEncoding("ISO8859-1", charmap.ISO8859_1)
-	tcell.RegisterEncoding("ISO-8859-1", charmap.ISO8859_1)
-	tcell.RegisterEncoding("ISO8859-15", charmap.ISO8859_15)
-	tcell.RegisterEncoding("ISO-8859-15", charmap.ISO8859_15)
-	tcell.SetEncodingFallback(tcell.EncodingFallbackASCII)
+	registerCharsets()
 	s, err := newScreen()
 	if err == nil {
 		err = s.Init()
