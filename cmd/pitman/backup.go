@@ -63,7 +63,7 @@ func (a *app) restoreCommand() *cobra.Command {
 Tags given after the backup was made are tied to machines, but the backup does not know their numbers. So that none is given
 twice, the new house goes on at a fresh thousand. If you know the last tag that was given, say so with --last.`,
 		Example: `  pitman restore /media/usb/lantern-row-2031-05-04.tar.gz --house ./lantern-row
-  pitman restore backup.tar.gz --house ./lantern-row --last LR4711U`,
+  pitman restore backup.tar.gz --house ./lantern-row --last LR4711Y`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			var tag registry.Tag

@@ -11,32 +11,44 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
 )
+
+var (
+	typed     = regexp.MustCompile(`(?m)^  pitman (.*)$`)
+	likeATag  = regexp.MustCompile(`\b(?:PM|LR|EL)\d+[A-Z]?\b`)
+	aFlagName = regexp.MustCompile(`^--([a-z-]+)`)
+)
+
+// understood asks of each command that text says to type whether it is there with its flags, and of each tag whether it is one.
+func understood(t *testing.T, name, text string) {
+	for _, found := range typed.FindAllStringSubmatch(text, -1) {
+		a := &app{out: io.Discard, err: io.Discard}
+		root := a.root()
+		cmd, rest, err := root.Find(strings.Fields(found[1]))
+		if !assert.NoError(t, err, "%s: %s", name, found[0]) || !assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
+			continue
+		}
+		for _, word := range rest {
+			if flag := aFlagName.FindStringSubmatch(word); flag != nil {
+				assert.True(t, cmd.Flag(flag[1]) != nil || cmd.InheritedFlags().Lookup(flag[1]) != nil, "%s: %s", name, found[0])
+			}
+		}
+	}
+	for _, tag := range likeATag.FindAllString(text, -1) {
+		_, err := registry.ParseTag(tag)
+		assert.NoError(t, err, name)
+	}
+}
 
 // What the handbook says to type is what the program understands.
 func TestTheHandbookNamesRealCommands(t *testing.T) {
-	typed := regexp.MustCompile(`(?m)^  pitman (.*)$`)
 	for _, name := range topicNames {
 		heading, text, ok := topic(name)
 		require.True(t, ok)
 		assert.NotEmpty(t, heading)
-		for _, found := range typed.FindAllStringSubmatch(text, -1) {
-			a := &app{out: io.Discard, err: io.Discard}
-			root := a.root()
-			cmd, rest, err := root.Find(strings.Fields(found[1]))
-			if !assert.NoError(t, err, "%s: %s", name, found[0]) || !assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
-				continue
-			}
-			var flags []string
-			for _, word := range rest {
-				if flag, ok := strings.CutPrefix(word, "--"); ok {
-					flags = append(flags, flag)
-				}
-			}
-			for _, flag := range flags {
-				assert.True(t, cmd.Flag(flag) != nil || cmd.InheritedFlags().Lookup(flag) != nil, "%s: %s", name, found[0])
-			}
-		}
+		understood(t, name, text)
 		for see := range strings.SplitSeq(text, "pitman help ") {
 			if see = strings.Trim(strings.Fields(see + " .")[0], ".:"); see != "" && strings.Contains(text, "pitman help "+see) {
 				_, _, ok := topic(see)
@@ -101,6 +113,7 @@ func TestEveryCommandIsExplained(t *testing.T) {
 		assert.NotEmpty(t, cmd.Short, cmd.CommandPath())
 		assert.Less(t, len(cmd.Short), 100, cmd.CommandPath())
 		visitFlags(cmd, func(name, _, usage string) { assert.NotEmpty(t, usage, "%s --%s", cmd.CommandPath(), name) })
+		understood(t, cmd.CommandPath(), cmd.Long+"\n"+cmd.Example)
 		for _, sub := range cmd.Commands() {
 			walk(sub)
 		}

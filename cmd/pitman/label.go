@@ -38,12 +38,12 @@ lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
 
 Stages change with every move, so they are not on the lasting label: --slip prints a slip to lie by the machine, with what
 the function check found. --stale lists the labels that say something else than is known today, and reprints them with -o.`,
-		Example: `  pitman label PM17K -o label.pdf
+		Example: `  pitman label PM17X -o label.pdf
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
   pitman label --order ORD1 -o order.pdf
   pitman label --stale -o again.pdf
-  pitman label PM17K --text
-  pitman label PM17K --slip -o slip.pdf
+  pitman label PM17X --text
+  pitman label PM17X --slip -o slip.pdf
   pitman label --stand -o bases.pdf
   pitman label --shelf "shelf 3" -o shelf.pdf
   pitman label --stocks`,

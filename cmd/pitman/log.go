@@ -120,8 +120,8 @@ func (a *app) amendCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "amend TAG",
 		Short: "Correct what is known of a machine; the history keeps the old values",
-		Example: `  pitman amend PM17K --by QX --serial K20471 --why "read with a lamp"
-  pitman amend PM17K --by QX --place ""`,
+		Example: `  pitman amend PM17X --by QX --serial K20471 --why "read with a lamp"
+  pitman amend PM17X --by QX --place ""`,
 	}
 	return amends(a, cmd, registry.MachineFields, "--serial K20471",
 		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*registry.Machine) error) error {
