@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -172,8 +173,13 @@ func explain(err error) error {
 	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
 		first := unknown.Errors[0]
 		line, _ := first.Position()
+		key := first.Key()
+		if section := sectionOf(key[len(key)-1]); section != "" {
+			return registry.Errorf(registry.Invalid, "%s:%d: %q belongs under [%s]: take the # from that heading, or move the line there",
+				ConfigFile, line, key[len(key)-1], section)
+		}
 		return registry.Errorf(registry.Invalid, "%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
-			ConfigFile, line, strings.Join(first.Key(), "."))
+			ConfigFile, line, strings.Join(key, "."))
 	}
 	var wrong *toml.DecodeError
 	if errors.As(err, &wrong) {
@@ -181,6 +187,21 @@ func explain(err error) error {
 		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", ConfigFile, line, strings.TrimPrefix(wrong.Error(), "toml: "))
 	}
 	return registry.Errorf(registry.Invalid, "%s: %v: correct it", ConfigFile, err)
+}
+
+// sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets the heading above it.
+func sectionOf(setting string) string {
+	for _, section := range reflect.VisibleFields(reflect.TypeFor[registry.Config]()) {
+		if section.Type.Kind() != reflect.Struct {
+			continue
+		}
+		for _, field := range reflect.VisibleFields(section.Type) {
+			if field.Tag.Get("toml") == setting {
+				return section.Tag.Get("toml")
+			}
+		}
+	}
+	return ""
 }
 
 // Init makes a house in dir: what is there already is kept as it is. It returns what it made.
