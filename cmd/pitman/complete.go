@@ -48,6 +48,18 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 	}
 }
 
+// addCompletion adds cobra's command before the others are looked through, so that it, too, refuses what it does not understand.
+func addCompletion(root *cobra.Command) {
+	root.InitDefaultCompletionCmd()
+	for _, cmd := range root.Commands() {
+		if cmd.Name() == "completion" {
+			cmd.Short = "Print the script by which a shell completes commands, tags and makers"
+			cmd.Long = cmd.Short + ". The help of each shell's own command tells how to load it."
+			cmd.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+		}
+	}
+}
+
 // mentions says whether a usage line has one of the words in it.
 func mentions(usage string, words ...string) bool {
 	return slices.ContainsFunc(words, func(word string) bool { return strings.Contains(usage, word) })

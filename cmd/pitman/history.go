@@ -15,7 +15,7 @@ import (
 
 func (a *app) historyCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "history TAG",
+		Use:   "history TAG or ORDER",
 		Short: "Show what happened to a machine, a base or an order, oldest first",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -28,7 +28,7 @@ type labelRequest struct {
 func (a *app) labelCommand() *cobra.Command {
 	var q labelRequest
 	cmd := &cobra.Command{
-		Use:   "label TAG...",
+		Use:   "label [TAG...]",
 		Short: "Print labels with a QR symbol, slips and shelf labels",
 		Long: `Prints a lasting label for each machine: tag, QR symbol, maker, serial, year, drive and tests; for each treadle base: tag, QR
 symbol, measures and weight.

@@ -102,6 +102,7 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "initials of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
+	addCompletion(root)
 	root.SetFlagErrorFunc(wrongFlag)
 	root.SetHelpCommand(a.helpCommand())
 	sayUsage(root)
