@@ -338,7 +338,7 @@ func (w *Workshop) CancelOrder(ctx context.Context, by Initials, number, why str
 			return err
 		}
 		if len(sets) > 0 {
-			return Errorf(Conflict, "%d machines are reserved for order %s: give them back first, with pitman order release %s", len(sets), number, number)
+			return Errorf(Conflict, "order %s has machines reserved for it: give them back first, with pitman order release %s", number, number)
 		}
 		o.State = OrderCancelled
 		return nil

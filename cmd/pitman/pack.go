@@ -88,7 +88,7 @@ func (a *app) orderUnpackCommand() *cobra.Command {
 }
 
 func (a *app) orderListPackCommand() *cobra.Command {
-	var format, out string
+	var to paperFlags
 	cmd := &cobra.Command{
 		Use:   "list-pack ORDER",
 		Short: "Write the packing list: text, CSV or PDF",
@@ -97,8 +97,11 @@ func (a *app) orderListPackCommand() *cobra.Command {
 		Example: `  pitman order list-pack ORD1
   pitman order list-pack ORD1 --out packing.pdf`,
 	}
-	addPaperFlags(cmd, &format, &out)
+	to.add(cmd)
 	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+		if err := to.check(a.json); err != nil { // before anything is asked
+			return err
+		}
 		p, err := orders.ListPacking(cmd.Context(), d.Workshop, number)
 		if err != nil {
 			return err
@@ -108,13 +111,8 @@ func (a *app) orderListPackCommand() *cobra.Command {
 				return err
 			}
 		}
-		return a.printPaper(packingPaper(p), p, format, out)
+		return a.printPaper(packingPaper(p), p, to)
 	})
-}
-
-func addPaperFlags(cmd *cobra.Command, format, out *string) {
-	cmd.Flags().StringVar(format, "format", "", "text, csv or pdf (else as the name of --out ends)")
-	cmd.Flags().StringVar(out, "out", "", "write it into `FILE`")
 }
 
 // askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the order.
@@ -208,15 +206,18 @@ func kilograms(m registry.Mass) string {
 }
 
 func (a *app) orderCertificateCommand() *cobra.Command {
-	var format, out string
+	var to paperFlags
 	cmd := &cobra.Command{Use: "certificate ORDER", Short: "Write the sheet of tests that goes with an order: dates and initials"}
-	addPaperFlags(cmd, &format, &out)
+	to.add(cmd)
 	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+		if err := to.check(a.json); err != nil {
+			return err
+		}
 		c, err := orders.Certify(cmd.Context(), d.Workshop, number)
 		if err != nil {
 			return err
 		}
-		return a.printPaper(certificatePaper(c), c, format, out)
+		return a.printPaper(certificatePaper(c), c, to)
 	})
 }
 

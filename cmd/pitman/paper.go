@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
+	"github.com/spf13/cobra"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 
@@ -115,35 +116,52 @@ func (p *paper) pdf(w io.Writer, made time.Time) error {
 	return pdf.Output(w)
 }
 
-// printPaper prints a paper in the format asked for, or that the file's name ends in; v is the same for programs.
-func (a *app) printPaper(p *paper, v any, format, file string) error {
-	if format == "" {
-		format = strings.TrimPrefix(filepath.Ext(file), ".")
+// paperFlags say in which format a paper is wanted, and in which file.
+type paperFlags struct{ format, file string }
+
+func (f *paperFlags) add(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&f.format, "format", "", "text, csv or pdf (else as the name of --out ends)")
+	cmd.Flags().StringVar(&f.file, "out", "", "write it into `FILE`")
+}
+
+// check settles the format: the one asked for, or else that of the file's name.
+func (f *paperFlags) check(json bool) error {
+	if f.format == "" {
+		f.format = strings.TrimPrefix(filepath.Ext(f.file), ".")
 	}
+	switch f.format = strings.ToLower(f.format); f.format {
+	case "", "txt":
+		f.format = "text"
+	case "text", "csv":
+	case "pdf":
+		if f.file == "" && !json {
+			return registry.Errorf(registry.Invalid, "a PDF goes into a file: give --out with its name, such as --out list.pdf")
+		}
+	default:
+		return registry.Errorf(registry.Invalid, "format %q is not known: type text, csv or pdf", f.format)
+	}
+	return nil
+}
+
+// printPaper prints a paper as the flags say, once they are checked; v is the same for programs.
+func (a *app) printPaper(p *paper, v any, to paperFlags) error {
 	write := func(w io.Writer) error { p.text(w); return nil }
-	switch format = strings.ToLower(format); format {
-	case "", "txt", "text":
+	switch to.format {
 	case "csv":
 		write = p.csv
 	case "pdf":
 		write = func(w io.Writer) error { return p.pdf(w, a.now()) }
-	default:
-		return registry.Errorf(registry.Invalid, "format %q is not known: type text, csv or pdf", format)
 	}
-	if file != "" {
-		if err := replaceFile(file, 0o644, write); err != nil { // it goes with the crates: anyone may read it
+	if to.file != "" {
+		if err := replaceFile(to.file, 0o644, write); err != nil { // it goes with the crates: anyone may read it
 			return err
 		}
-		fmt.Fprintf(a.err, "wrote %s\n", file)
+		fmt.Fprintf(a.err, "wrote %s\n", to.file)
 		if !a.json {
 			return nil
 		}
 	}
-	switch {
-	case a.json:
-	case format == "pdf":
-		return registry.Errorf(registry.Invalid, "a PDF goes into a file: give --out with its name, such as --out list.pdf")
-	case format == "csv":
+	if to.format == "csv" && !a.json {
 		return write(a.out)
 	}
 	return a.print(v, p.text)

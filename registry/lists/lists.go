@@ -226,7 +226,7 @@ func (r *reader) decodeFault(err error, record []string) bool {
 		r.fault(parse.Line, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
 		return false
 	case errors.Is(err, csvutil.ErrFieldCount):
-		r.fault(r.line, "has %d cells and the header %d: put cells with a comma in quotation marks", len(record), len(r.header))
+		r.fault(r.line, "the header has %d cells and this row %d: put cells with a comma in quotation marks", len(r.header), len(record))
 	case errors.As(err, &refused):
 		if errors.As(err, &decode) {
 			r.fault(r.line, "column %s: %v", decode.Field, refused)

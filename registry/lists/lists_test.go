@@ -94,7 +94,7 @@ volt,Volt,any,,perhaps
 		`jobs.csv:5: what is empty for job "oil": type what is done`,
 		`jobs.csv:6: column drive: drive "steam" is not known: type any, or one or more of hand, treadle or electric`,
 		`jobs.csv:7: caution "wings" is not known: leave it empty or type one of lifting, mains, moving-parts, needle, oily-rags, old-finish, solvent`,
-		`jobs.csv:8: has 2 cells and the header 5: put cells with a comma in quotation marks`,
+		`jobs.csv:8: the header has 5 cells and this row 2: put cells with a comma in quotation marks`,
 		`jobs.csv:9: "clean" stands in line 3 already: delete one of them`,
 		`jobs.csv:10: column electrical: "perhaps" is neither yes nor no: type yes or no`,
 	}, strings.Split(err.Error(), "\n"))
