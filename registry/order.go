@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"pitman/serials"
 )
 
 // OrderState is how far an order has come.
@@ -65,14 +67,14 @@ func (k Wanted) Drive() Drive {
 // OrderLine is so many equal places in an order. Its limits bear on heads.
 type OrderLine struct {
 	Row
-	Order     string `json:"order" db:"number"`
-	Line      int    `json:"line" db:"line"`
-	Wanted    Wanted `json:"kind" db:"wanted"`
-	Asked     int    `json:"asked" db:"asked"`
-	MadeAfter int    `json:"made_after" db:"made_after"` // 0 = any year
-	Maker     string `json:"maker" db:"maker"`
-	Bed       string `json:"bed" db:"bed"`
-	Stitch    Stitch `json:"stitch" db:"stitch"`
+	Order     string       `json:"order" db:"number"`
+	Line      int          `json:"line" db:"line"`
+	Wanted    Wanted       `json:"kind" db:"wanted"`
+	Asked     int          `json:"asked" db:"asked"`
+	MadeAfter serials.Year `json:"made_after" db:"made_after"` // 0 = any year
+	Maker     string       `json:"maker" db:"maker"`
+	Bed       string       `json:"bed" db:"bed"`
+	Stitch    Stitch       `json:"stitch" db:"stitch"`
 }
 
 // Kind names the table.
@@ -143,13 +145,15 @@ var OrderFields = []FieldOf[Order]{
 // LineFields lists the limits that people type on a line.
 var LineFields = []FieldOf[OrderLine]{
 	{Name: "made-after", Value: "YEAR", Usage: "only machines certainly made after this year",
-		Set: func(l *OrderLine, v []string) (err error) {
-			if l.MadeAfter = 0; last(v) != "" {
-				l.MadeAfter, err = ParseYear("made-after", last(v))
+		Set: func(l *OrderLine, v []string) error {
+			if l.MadeAfter = 0; last(v) == "" {
+				return nil
 			}
+			year, err := ParseYear("made-after", last(v))
+			l.MadeAfter = serials.Year(year)
 			return err
 		},
-		Get: func(l *OrderLine) []string { return []string{strconv.Itoa(l.MadeAfter)} }},
+		Get: func(l *OrderLine) []string { return []string{l.MadeAfter.String()} }},
 	text("maker", "M", "only machines of this maker", maxName, func(l *OrderLine) *string { return &l.Maker }),
 	text("bed", "PATTERN", "only heads of this bed pattern", maxName, func(l *OrderLine) *string { return &l.Bed }),
 	open("stitch", "TYPE", "only machines with this stitch", Stitches, func(l *OrderLine) *Stitch { return &l.Stitch }),

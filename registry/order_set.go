@@ -183,7 +183,7 @@ func (w *Workshop) Refuses(o *Order, l *OrderLine, m *Machine) string {
 		return "bed pattern " + orUnknown(m.BedPattern) + ", asked for " + l.Bed
 	case l.Stitch != "" && l.Stitch != m.Stitch:
 		return "sews " + orUnknown(string(m.Stitch)) + ", asked for " + string(l.Stitch)
-	case l.MadeAfter != 0 && (m.From == nil || *m.From <= l.MadeAfter):
+	case l.MadeAfter != 0 && (m.From == nil || *m.From <= int(l.MadeAfter)):
 		return fmt.Sprintf("year %s, asked for after %d", orUnknown(m.Year()), l.MadeAfter)
 	case l.Wanted == ElectricOne:
 		return o.Supply.Refuses(m.Plate, w.Config.Order.VoltsTolerance)

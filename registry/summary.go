@@ -7,8 +7,8 @@ import (
 
 // Summary is what a workshop did between two days: the report.
 type Summary struct {
-	From          string         `json:"from"` // first day, as 2031-05-04; empty = from the beginning
-	To            string         `json:"to"`   // last day
+	From          string         `json:"from,omitempty"` // first day, as 2031-05-04; empty = from the beginning
+	To            string         `json:"to,omitempty"`   // last day; empty = up to now
 	Received      int            `json:"received"`
 	Finished      int            `json:"finished"` // passed their tests and came to ready
 	FirstPassed   int            `json:"first_time_passed"`

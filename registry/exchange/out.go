@@ -58,7 +58,7 @@ func Kinds() []Kind {
 		together("orders", "record", part{"order", &registry.Order{}, nil}, part{"line", &registry.OrderLine{}, nil},
 			part{"set", &registry.OrderSet{}, func(rec registry.Record) bool { return rec.(*registry.OrderSet).Stands }}),
 		together("tests", "test", part{"function", &registry.FunctionTest{}, nil}, part{"safety", &registry.SafetyTest{}, nil}),
-		records("spares", &registry.Spare{}),
+		spares(),
 		history(),
 	}
 }
@@ -126,6 +126,21 @@ func records(name string, rec registry.Record) Kind {
 	}}
 }
 
+// spares writes parts with the codes that people wrote on them.
+func spares() Kind {
+	type spare struct {
+		Code string `json:"id"`
+		*registry.Spare
+	}
+	fields := fieldsOf(reflect.TypeFor[registry.Spare]())
+	return Kind{"spares", append([]string{"id"}, names(fields)...), func(r registry.Reader, fn func(any, []string) error) error {
+		return each(r, &registry.Spare{}, fields, func(v reflect.Value, cells []string) error {
+			s := v.Addr().Interface().(*registry.Spare)
+			return fn(spare{s.Code(), s}, slices.Insert(cells, 0, s.Code()))
+		})
+	}}
+}
+
 // part is a kind of record that is exported together with others.
 type part struct {
 	name string
@@ -155,7 +170,10 @@ func together(name, first string, parts ...part) Kind {
 				line, cells := map[string]any{first: p.name}, make([]string, len(union)+1)
 				cells[0] = p.name
 				for i, f := range fields {
-					line[f.name] = v.FieldByIndex(f.index).Interface()
+					value := v.FieldByIndex(f.index)
+					if _, aTime := value.Interface().(time.Time); !aTime || !value.IsZero() { // what has not happened yet has no time
+						line[f.name] = value.Interface()
+					}
 					cells[1+column(f.name)] = have[i]
 				}
 				return fn(line, cells)
