@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pitman/serials"
 )
 
 // FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and spreadsheets.
@@ -30,7 +32,10 @@ var intakeFields = []Field{
 			if m.Serial, err = cleanText("serial", last(v), maxSerial); strings.EqualFold(m.Serial, NoSerial) {
 				m.Serial = NoSerial
 			}
-			return err
+			if err != nil || m.Serial == "" || m.Serial == NoSerial {
+				return err
+			}
+			return readable(serials.CheckSerial(m.Serial))
 		},
 		Get: func(m *Machine) []string { return []string{m.Serial} }},
 	word("drive", "hand|treadle|electric", "what turns it", ParseDrive, func(m *Machine) *Drive { return &m.Drive }),
@@ -51,9 +56,13 @@ var intakeFields = []Field{
 				if err != nil {
 					return err
 				}
-				if p != "" {
-					m.Patents = append(m.Patents, p)
+				if p == "" {
+					continue
 				}
+				if err := readable(serials.CheckPatent(p)); err != nil {
+					return err
+				}
+				m.Patents = append(m.Patents, p)
 			}
 			return nil
 		},
@@ -68,6 +77,14 @@ var intakeFields = []Field{
 			return err
 		},
 		Get: func(m *Machine) []string { return []string{string(m.ArrivedWith)} }},
+}
+
+// readable passes a refusal of package serials on as one of ours.
+func readable(err error) error {
+	if err != nil {
+		return Errorf(Invalid, "%v", err)
+	}
+	return nil
 }
 
 // FieldNamed finds a field by its name.

@@ -182,10 +182,7 @@ func (w *Workshop) Date(m *Machine) (serials.Answer, error) {
 		return serials.Answer{}, err
 	}
 	answer, err := tables.Date(m.Query())
-	if err != nil {
-		return answer, Errorf(Invalid, "%v", err)
-	}
-	return answer, nil
+	return answer, readable(err)
 }
 
 // estimate dates the machine, and keeps what the answer rests on.

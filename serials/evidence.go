@@ -78,16 +78,30 @@ var patentPrefix = map[string]string{
 	"D": "D", "DES": "D", "DESIGN": "D", "DESPAT": "D", "RE": "RE", "REISSUE": "RE", "REIS": "RE",
 }
 
-// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can be replaced
-// may be younger than the machine, so there the patent only advises.
-func (t *Tables) patent(a *Answer, typed string) error {
+// CheckPatent says in one sentence why a patent number cannot be read, before any table is asked.
+func CheckPatent(s string) error {
+	_, _, _, err := readPatent(s)
+	return err
+}
+
+// readPatent takes a patent number apart: its prefix, its number, and the part of the machine that it stands on, if that was said.
+func readPatent(typed string) (prefix string, n uint64, part string, err error) {
 	no, part, _ := strings.Cut(typed, "@")
-	part = strings.ToLower(strings.TrimSpace(part))
 	var buf [maxSerial]byte
 	letters, n, ok := split(strings.ReplaceAll(clean(no), "?", "!"), &buf)
 	prefix, known := patentPrefix[string(letters)]
 	if !ok || !known || n == 0 {
-		return unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
+		return "", 0, "", unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
+	}
+	return prefix, n, strings.ToLower(strings.TrimSpace(part)), nil
+}
+
+// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can be replaced
+// may be younger than the machine, so there the patent only advises.
+func (t *Tables) patent(a *Answer, typed string) error {
+	prefix, n, part, err := readPatent(typed)
+	if err != nil {
+		return err
 	}
 	name := fmt.Sprintf("patent %s%d", prefix, n)
 	if part != "" {

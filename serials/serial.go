@@ -78,6 +78,12 @@ func lastLetter(c string) int {
 func isDigit(b byte) bool  { return '0' <= b && b <= '9' }
 func isLetter(b byte) bool { return 'A' <= b && b <= 'Z' }
 
+// CheckSerial says in one sentence why a serial number cannot be read, before any table is asked.
+func CheckSerial(s string) error {
+	_, err := readable(s)
+	return err
+}
+
 // readable returns the normalised serial, or says in one sentence why it cannot be read.
 func readable(s string) (string, error) {
 	c := Normalise(s)

@@ -155,17 +155,18 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 func TestEveryFaultIsTold(t *testing.T) {
 	w := workshop(t, "PM")
 	var text strings.Builder
-	text.WriteString("maker,serial,drive,note\n")
+	text.WriteString("maker,serial,drive,patent\n")
 	for i := range 3000 {
-		fmt.Fprintf(&text, "\xff,K%d,steam,,behind\n", i+1)
+		fmt.Fprintf(&text, "\xff,K!%d,steam,X%d,behind\n", i+1, i+1)
 	}
 	result, err := takeIn(ctx, w, text.String())
 	require.ErrorIs(t, err, exchange.ErrFaults)
-	assert.Equal(t, 9000, result.Faulty)
-	require.Len(t, result.Faults, 9000)
+	columns := []string{"maker", "5", "serial", "drive", "patent"}
+	assert.Equal(t, 3000*len(columns), result.Faulty)
+	require.Len(t, result.Faults, 3000*len(columns))
 	for i, f := range result.Faults {
-		require.Equal(t, 2+i/3, f.Row)
-		require.Equal(t, []string{"maker", "5", "drive"}[i%3], f.Column)
+		require.Equal(t, 2+i/len(columns), f.Row)
+		require.Equal(t, columns[i%len(columns)], f.Column)
 	}
 }
 
