@@ -85,9 +85,9 @@ func (a *app) dateList(name string) error {
 	}
 	in := a.in
 	if name != "-" {
-		f, err := os.Open(name)
+		f, err := openFile(name)
 		if err != nil {
-			return registry.Errorf(registry.NotFound, "list %q cannot be opened: type the path of a CSV file with the columns maker and serial", name)
+			return err
 		}
 		defer f.Close()
 		in = f

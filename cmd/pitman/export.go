@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -113,11 +112,7 @@ func writeFile(path string, fn func(io.Writer) error) error { return replaceFile
 func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error {
 	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(mode))
 	if err != nil {
-		var at *fs.PathError
-		if errors.As(err, &at) {
-			err = at.Err // its path is that of a file which nobody named
-		}
-		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, err)
+		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, withoutPath(err))
 	}
 	defer f.Cleanup()
 	if err := fn(f); err != nil {

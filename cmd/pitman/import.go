@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -105,13 +106,22 @@ func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job 
 func openFile(path string) (*os.File, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, registry.Errorf(registry.NotFound, "%v: name a file that is there", err)
+		return nil, registry.Errorf(registry.NotFound, "file %q cannot be opened (%v): name one that is there", path, withoutPath(err))
 	}
 	if info, err := file.Stat(); err == nil && info.IsDir() {
 		file.Close()
 		return nil, registry.Errorf(registry.Invalid, "%s is a folder: name a file in it", path)
 	}
 	return file, nil
+}
+
+// withoutPath is what an error says of a file, for a sentence that names the file as the person did.
+func withoutPath(err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		return at.Err
+	}
+	return err
 }
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it goes into the result.

@@ -1,13 +1,10 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"strings"
 
-	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
@@ -27,16 +24,11 @@ func (a *app) reportCommand() *cobra.Command {
 					return err
 				}
 				if svg != "" {
-					var picture strings.Builder
-					if err := registry.ChartSVG(&picture, "Machines received, by decade made", s.ByDecade); err != nil {
+					err := replaceFile(svg, 0o644, func(w io.Writer) error {
+						return registry.ChartSVG(w, "Machines received, by decade made", s.ByDecade)
+					})
+					if err != nil {
 						return err
-					}
-					if err := renameio.WriteFile(svg, []byte(picture.String()), 0o644); err != nil {
-						var path *fs.PathError
-						if errors.As(err, &path) {
-							err = path.Err // the path is of a file that only lived while it was written
-						}
-						return registry.Errorf(registry.Invalid, "svg %q cannot be written (%v): name a file in a folder that is there", svg, err)
 					}
 				}
 				return a.print(s, func(w io.Writer) { a.printReport(w, d, s) })

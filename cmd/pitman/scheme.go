@@ -40,7 +40,7 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	if len(file) > 0 {
 		text, err := house.ReadSmall(file[0])
 		if err != nil {
-			return nil, registry.Errorf(registry.Invalid, "scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0], err)
+			return nil, registry.Errorf(registry.Invalid, "scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0], withoutPath(err))
 		}
 		return labels.ParseScheme(filepath.Base(file[0]), text)
 	}
