@@ -5,12 +5,15 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"pitman/labels"
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/lists"
@@ -25,17 +28,17 @@ type listRow struct {
 func (a *app) listsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "lists",
-		Short: "The house's editable lists: jobs, test points, parts, reasons; copy one to change it",
+		Short: "The house's editable lists: jobs, test points, parts, label stock; copy one to change it",
 		Long: `A house changes a list by keeping a file of that name in its folder lists. Copy one to begin with, edit it in any
 spreadsheet, and it counts at the next command.`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			names, err := fs.Glob(lists.Defaults(), "*.csv")
+			texts, err := builtInLists()
 			if err != nil {
 				return err
 			}
 			rows := []listRow{}
-			for _, name := range names {
+			for _, name := range slices.Sorted(maps.Keys(texts)) {
 				whose := "built in"
 				if _, err := os.Stat(a.listFile(name)); err == nil {
 					whose = "house"
@@ -55,6 +58,19 @@ spreadsheet, and it counts at the next command.`,
 	return cmd
 }
 
+// builtInLists are the lists that a house can change, as the program carries them. The label stock belongs to package labels, and is a list
+// like the others to whoever edits it.
+func builtInLists() (map[string][]byte, error) {
+	texts := map[string][]byte{stockFile: labels.DefaultStockCSV}
+	names, err := fs.Glob(lists.Defaults(), "*.csv")
+	for _, name := range names {
+		if texts[name], err = fs.ReadFile(lists.Defaults(), name); err != nil {
+			break
+		}
+	}
+	return texts, err
+}
+
 func (a *app) listFile(name string) string { return filepath.Join(a.dir(), lists.Folder, name) }
 
 func (a *app) listsCopyCommand() *cobra.Command {
@@ -70,8 +86,12 @@ func (a *app) listsCopyCommand() *cobra.Command {
 			if _, err := house.Open(a.dir()); err != nil {
 				return err
 			}
-			text, err := fs.ReadFile(lists.Defaults(), name)
+			texts, err := builtInLists()
 			if err != nil {
+				return err
+			}
+			text, known := texts[name]
+			if !known {
 				return registry.Errorf(registry.Invalid, "list %q is not known: pitman lists shows their names", args[0])
 			}
 			file := a.listFile(name)
@@ -107,7 +127,8 @@ func (a *app) listsCheckCommand() *cobra.Command {
 				return err
 			}
 			faults := []string{}
-			if err := h.CheckLists(); err != nil {
+			_, stock := stockTable(h.Dir)
+			if err := errors.Join(h.CheckLists(), stock); err != nil {
 				faults = strings.Split(err.Error(), "\n")
 			}
 			if err := a.print(faults, func(w io.Writer) {
