@@ -153,8 +153,8 @@ func (a *app) baseListCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&stage, "stage", "", "only bases at this stage")
-	cmd.Flags().StringVar(&place, "place", "", "only bases at this place")
+	cmd.Flags().StringVar(&stage, "stage", "", "only bases at this `STAGE`")
+	cmd.Flags().StringVar(&place, "place", "", "only bases at this `PLACE`")
 	return cmd
 }
 

@@ -63,8 +63,8 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 	})
 	flags := cmd.Flags()
 	flags.StringArrayVar(&note.Jobs, "job", nil, "`JOB` done, from pitman bench jobs (repeatable)")
-	flags.IntVar(&note.Minutes, "minutes", 0, "minutes spent")
-	flags.StringVar(&note.Note, "note", "", "anything else")
+	flags.IntVar(&note.Minutes, "minutes", 0, "`MINUTES` spent")
+	flags.StringVar(&note.Note, "note", "", "any other `TEXT`")
 	return cmd
 }
 

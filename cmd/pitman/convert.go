@@ -48,13 +48,13 @@ is not plugged in until a competent person has recorded a safety pass. The lasti
 		})
 	})
 	flags := cmd.Flags()
-	flags.StringVar(&to, "to", "", "electric, hand or treadle")
+	flags.StringVar(&to, "to", "", "`DRIVE` that it gets: electric, hand or treadle")
 	completeWords(cmd, "to", words(registry.Drives)...)
 	flags.StringArrayVar(&parts, "part", nil, "part fitted from the shelf, `PART` or PART=CODE (repeatable)")
 	flags.StringArrayVar(&bought, "bought", nil, "`PART` that was bought for it (repeatable)")
 	flags.StringArrayVar(&c.Remove, "remove", nil, "`PART` that came off and goes to the shelf (repeatable)")
-	flags.StringVar(&c.Why, "why", "", "reason, for the history")
-	flags.StringVar(&c.Note, "note", "", "anything else")
-	flags.IntVar(&c.Minutes, "minutes", 0, "minutes spent")
+	flags.StringVar(&c.Why, "why", "", "`REASON`, for the history")
+	flags.StringVar(&c.Note, "note", "", "any other `TEXT`")
+	flags.IntVar(&c.Minutes, "minutes", 0, "`MINUTES` spent")
 	return cmd
 }

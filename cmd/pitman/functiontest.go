@@ -63,7 +63,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 	flags.StringArrayVar(&pass, "pass", nil, "`POINT` that passes, or all for every point not named (repeatable)")
 	flags.StringArrayVar(&fail, "fail", nil, "point that fails, as `POINT=FAULT` (repeatable)")
 	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
-	flags.IntVar(&stitches, "stitches", 0, "stitches counted in it")
+	flags.IntVar(&stitches, "stitches", 0, "`NUMBER` of stitches counted in it")
 	flags.StringVar(&dial, "dial", "", "what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
 	return cmd
 }

@@ -52,7 +52,7 @@ func (a *app) growthCommand() *cobra.Command {
 			return nil
 		},
 	}
-	fill.Flags().IntVar(&machines, "machines", machines, "how many machines")
+	fill.Flags().IntVar(&machines, "machines", machines, "`NUMBER` of machines")
 	measure := &cobra.Command{
 		Use:   "measure FOLDER",
 		Short: "Run the commands in each house of a folder and print how their times grow, as ratios",

@@ -9,6 +9,7 @@ import (
 
 	"github.com/rivo/uniseg"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -102,7 +103,7 @@ func TestTablesOnNarrowScreens(t *testing.T) {
 	}
 }
 
-// Each command says in one line what it does, and takes no flag that nothing is said of.
+// Each command says in one line what it does, and takes no flag that nothing is said of, or whose value has only a programmer's name.
 func TestEveryCommandIsExplained(t *testing.T) {
 	a := &app{out: io.Discard, err: io.Discard}
 	var walk func(cmd *cobra.Command)
@@ -113,6 +114,10 @@ func TestEveryCommandIsExplained(t *testing.T) {
 		assert.NotEmpty(t, cmd.Short, cmd.CommandPath())
 		assert.Less(t, len(cmd.Short), 100, cmd.CommandPath())
 		visitFlags(cmd, func(name, _, usage string) { assert.NotEmpty(t, usage, "%s --%s", cmd.CommandPath(), name) })
+		cmd.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			value, _ := pflag.UnquoteUsage(f)
+			assert.NotContains(t, []string{"string", "stringArray", "strings", "int", "float"}, value, "%s --%s", cmd.CommandPath(), f.Name)
+		})
 		understood(t, cmd.CommandPath(), cmd.Long+"\n"+cmd.Example)
 		for _, sub := range cmd.Commands() {
 			walk(sub)

@@ -46,9 +46,9 @@ What is there already is never touched.`,
 			})
 		},
 	}
-	cmd.Flags().StringVar(&first.Name, "name", first.Name, "name of the workshop")
-	cmd.Flags().StringVar(&first.Letters, "letters", first.Letters, "what every tag begins with, 1 to 4 capitals")
-	cmd.Flags().StringVar(&first.Zone, "zone", first.Zone, "time zone for dates, by its IANA name")
+	cmd.Flags().StringVar(&first.Name, "name", first.Name, "`NAME` of the workshop")
+	cmd.Flags().StringVar(&first.Letters, "letters", first.Letters, "`LETTERS` that every tag begins with, 1 to 4 capitals")
+	cmd.Flags().StringVar(&first.Zone, "zone", first.Zone, "time `ZONE` for dates, by its IANA name")
 	return cmd
 }
 

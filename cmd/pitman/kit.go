@@ -69,15 +69,15 @@ func (a *app) kitListCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&drive, "drive", "", "only what goes with hand, treadle or electric machines")
+	cmd.Flags().StringVar(&drive, "drive", "", "only what goes with machines of this `DRIVE`: hand, treadle or electric")
 	return cmd
 }
 
 // leavingFlags add how a machine goes out to a command.
 func leavingFlags(cmd *cobra.Command) func() (registry.Leaving, error) {
 	var as, plug string
-	cmd.Flags().StringVar(&as, "as", "", "what it leaves as: hand, treadle or electric (else as its order says, or its drive)")
-	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, a letter of IEC World Plugs such as G (else its order's)")
+	cmd.Flags().StringVar(&as, "as", "", "`DRIVE` as which it leaves: hand, treadle or electric (else as its order says, or its drive)")
+	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, by its `LETTER` in IEC World Plugs, such as G (else its order's)")
 	return func() (out registry.Leaving, err error) {
 		if as != "" {
 			if out.As, err = registry.ParseDrive(as); err != nil {

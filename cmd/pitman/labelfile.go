@@ -23,7 +23,7 @@ type outFile struct {
 
 func (o *outFile) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVarP(&o.name, "output", "o", "", "write to `FILE.pdf`, .svg, .png or .zip")
-	cmd.Flags().IntVar(&o.dpi, "dpi", 300, "dots per inch of a .png")
+	cmd.Flags().IntVar(&o.dpi, "dpi", 300, "`DOTS` per inch of a .png")
 }
 
 // named is a drawing with the name that its file in a .zip has.

@@ -138,7 +138,7 @@ func amends[T any](a *app, cmd *cobra.Command, known []registry.FieldOf[T], such
 	amend func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)
 	var why string
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		if !fields.given() {
 			return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as %s", tag, such)

@@ -260,14 +260,14 @@ func (a *app) listCommand() *cobra.Command {
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&stage, "stage", "", "only machines at this stage")
-	flags.StringVar(&drive, "drive", "", "only hand, treadle or electric machines")
-	flags.StringVar(&f.Maker, "maker", "", "only machines of this maker")
-	flags.StringVar(&f.Place, "place", "", "only machines at this place")
-	flags.StringVar(&made, "made", "", "only machines that may be of these years, such as 1900-1920")
-	flags.StringVar(&f.Text, "text", "", "only machines with this text in any field")
-	flags.IntVar(&f.Limit, "limit", 0, "list at most so many (0 = all)")
-	flags.StringVar(&after, "after", "", "go on behind this tag")
+	flags.StringVar(&stage, "stage", "", "only machines at this `STAGE`")
+	flags.StringVar(&drive, "drive", "", "only machines of this `DRIVE`: hand, treadle or electric")
+	flags.StringVar(&f.Maker, "maker", "", "only machines of this `MAKER`")
+	flags.StringVar(&f.Place, "place", "", "only machines at this `PLACE`")
+	flags.StringVar(&made, "made", "", "only machines that may be of these `YEARS`, such as 1900-1920")
+	flags.StringVar(&f.Text, "text", "", "only machines with this `TEXT` in any field")
+	flags.IntVar(&f.Limit, "limit", 0, "list at most this `NUMBER` (0 = all)")
+	flags.StringVar(&after, "after", "", "go on behind this `TAG`")
 	return cmd
 }
 

@@ -224,7 +224,7 @@ func (a *app) orderAmendCommand() *cobra.Command {
 		},
 	}
 	fields = addFieldFlags(cmd.Flags(), registry.OrderFields)
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 
@@ -296,7 +296,7 @@ func (a *app) orderCancelCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 
@@ -329,7 +329,7 @@ func (a *app) orderReleaseCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 
@@ -383,6 +383,6 @@ that has waited longest; or the one named by --to.`,
 		},
 	}
 	cmd.Flags().StringVar(&to, "to", "", "`TAG` of the head that takes its place")
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }

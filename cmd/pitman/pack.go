@@ -83,7 +83,7 @@ func (a *app) orderUnpackCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 

@@ -120,7 +120,7 @@ func (p *paper) pdf(w io.Writer, made time.Time) error {
 type paperFlags struct{ format, file string }
 
 func (f *paperFlags) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.format, "format", "", "text, csv or pdf (else as the name of --out ends)")
+	cmd.Flags().StringVar(&f.format, "format", "", "`FORMAT`: text, csv or pdf (else as the name of --out ends)")
 	cmd.Flags().StringVar(&f.file, "out", "", "write it into `FILE`")
 }
 

@@ -120,8 +120,8 @@ func (a *app) reportBackCommand() *cobra.Command {
 		return a.printActed(d, m, d.view(m), nil)
 	})
 	flags := cmd.Flags()
-	flags.StringArrayVar(&damage, "damage", nil, "what was damaged on the way (repeatable)")
-	flags.StringArrayVar(&faults, "fault", nil, "what does not work (repeatable)")
-	flags.StringVar(&said.Note, "note", "", "anything else they say")
+	flags.StringArrayVar(&damage, "damage", nil, "`WHAT` was damaged on the way (repeatable)")
+	flags.StringArrayVar(&faults, "fault", nil, "`WHAT` does not work (repeatable)")
+	flags.StringVar(&said.Note, "note", "", "any other `TEXT` of theirs")
 	return cmd
 }

@@ -49,7 +49,7 @@ func (a *app) spareTakeCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&place, "place", "", "where it lies")
+	cmd.Flags().StringVar(&place, "place", "", "`PLACE` where it lies")
 	return cmd
 }
 

@@ -102,10 +102,10 @@ func (a *app) triageCommand() *cobra.Command {
 		}
 		return a.printActed(d, m, d.view(m), nil)
 	})
-	cmd.Flags().StringVar(&to, "to", "", "refurbish, parts, sale or scrap")
+	cmd.Flags().StringVar(&to, "to", "", "`WAY` that it goes: refurbish, parts, sale or scrap")
 	completeWords(cmd, "to", "refurbish", "parts", "sale", "scrap")
-	cmd.Flags().StringVar(&why, "why", "", "reason: one of the house's list, or your own words")
-	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "initials of whoever took a second look at an old machine")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`: one of the house's list, or your own words")
+	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "`INITIALS` of whoever took a second look at an old machine")
 	return cmd
 }
 
@@ -128,7 +128,7 @@ func (a *app) holdCommand() *cobra.Command {
 		}
 		return a.printActed(d, m, d.view(m), nil)
 	})
-	cmd.Flags().StringVar(&why, "why", "", "what it waits for: one of the house's list, or your own words")
+	cmd.Flags().StringVar(&why, "why", "", "`WHAT` it waits for: one of the house's list, or your own words")
 	return cmd
 }
 
@@ -147,7 +147,7 @@ func (a *app) releaseCommand() *cobra.Command {
 		}
 		return a.printActed(d, m, d.view(m), nil)
 	})
-	cmd.Flags().StringVar(&why, "why", "", "reason, for the history")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 

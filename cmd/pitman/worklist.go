@@ -36,8 +36,8 @@ work in hand times the house's own pass rate (the Wilson 95 % lower bound of its
 			})
 		},
 	}
-	cmd.Flags().StringVar(&role, "for", "", "only lines for the bench, the tester or the coordinator")
-	cmd.Flags().IntVar(&limit, "limit", 40, "show at most so many lines to people (0 = all)")
+	cmd.Flags().StringVar(&role, "for", "", "only lines for this `ROLE`: bench, tester or coordinator")
+	cmd.Flags().IntVar(&limit, "limit", 40, "show people at most this `NUMBER` of lines (0 = all)")
 	return cmd
 }
 
