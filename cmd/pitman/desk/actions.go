@@ -171,22 +171,6 @@ func release(d *Desk, m *registry.Machine) {
 		}})
 }
 
-// undoOn takes back the last thing that was done to a head or base.
-func undoOn(d *Desk, tag registry.Tag, m *registry.Machine) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: undo the last step", tag), final: "undoes it",
-		notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
-		do: func(d *Desk, _ answers) (string, error) {
-			done, err := d.UndoOn(d.ctx, d.by, tag)
-			if err != nil {
-				return "", err
-			}
-			if !d.here(tag) {
-				d.close(tag)
-			}
-			return fmt.Sprintf("Undone: %s by %s.", done.Action, done.By), nil
-		}})
-}
-
 // move puts a head or base in another place.
 func move(d *Desk, tag registry.Tag, from string, m *registry.Machine, caution string) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), caution},

@@ -3,7 +3,6 @@ package desk
 import (
 	"fmt"
 	"strconv"
-	"strings"
 )
 
 // home is where the day begins and where Esc ends.
@@ -35,18 +34,6 @@ func (h *home) view(d *Desk, width int) page {
 	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag   ? how the desk works", cursor: -1}
 	h.show(&p, width)
 	return p
-}
-
-func undoMine(d *Desk) {
-	d.begin(&form{title: fmt.Sprintf("Undo what %s did last", d.by), final: "undoes it",
-		notes: []string{"Your last step is taken back. The history keeps both. It is refused if others have built on it."},
-		do: func(d *Desk, _ answers) (string, error) {
-			done, err := d.Undo(d.ctx, d.by)
-			if err != nil {
-				return "", err
-			}
-			return fmt.Sprintf("Undone: %s, %s.", done.Action, strings.Join(done.Subjects, ", ")), nil
-		}})
 }
 
 func count(n int) string { return strconv.Itoa(n) }

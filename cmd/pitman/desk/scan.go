@@ -189,10 +189,12 @@ func (d *Desk) release() bool {
 	return true
 }
 
-// tooFastForFingers tells a scan of something that is no tag from keys that a quick person presses in one breath.
+// tooFastForFingers tells a scan of something that is no tag from keys that a quick person presses in one breath, and from one that is
+// held down.
 func (b *burst) tooFastForFingers() bool {
+	first, _ := utf8.DecodeRuneInString(b.text)
 	n := utf8.RuneCountInString(b.text)
-	return n >= fewestScanned && b.last.Sub(b.first) < time.Duration(n-1)*fastest
+	return strings.Trim(b.text, string(first)) != "" && n >= fewestScanned && b.last.Sub(b.first) < time.Duration(n-1)*fastest
 }
 
 // looksLikeTag is the shape of every tag, whether its check character fits or not, and of what is left of one.

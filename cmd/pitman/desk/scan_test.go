@@ -55,6 +55,15 @@ func TestFastFingersAreNoScan(t *testing.T) {
 	s.wait(time.Second).sees("Log a machine", "Maker          har")
 }
 
+func TestAKeyHeldDownIsNoScan(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "winder,Does it wind?,any,", "belt,Does it grip?,any,",
+		"leaks,Is it dry?,any,", "stroke,Does it stroke?,any,", "reverse,Does it reverse?,any,")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.scan(string(m.Tag)).press("t", "Enter").scan("yyyyyyy").sees("Passed.")
+}
+
 func TestSingleKeyActsAtOnce(t *testing.T) {
 	s := sit(t, "QX")
 	s.key(tcell.NewEventKey(tcell.KeyRune, 'f', tcell.ModNone), time.Second)

@@ -189,7 +189,12 @@ func TestHalfAFormIsKept(t *testing.T) {
 
 func TestUndoMine(t *testing.T) {
 	s := sit(t, "QX")
-	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").sees("PM16", "1 done today").press("Esc", "u").sees("Undo what QX did last")
+	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").sees("PM16", "1 done today").press("Esc", "u").
+		sees("Undo what QX did last", "It is this: log, by QX, 2031-05-04 09:30: PM16")
+	// Another desk, the same person: what was not shown is not undone.
+	_, err := s.d.Move(s.d.ctx, "QX", []registry.Tag{"PM16"}, "bay 1")
+	require.NoError(t, err)
+	s.press("Enter").sees("QX did move meanwhile").press("Esc", "u").sees("It is this: move, by QX").press("Enter").sees("Undone: move, PM16").press("u")
 	s.press("Enter").sees("Undone: log, PM16", "0 done today").press("u", "Enter").sees("QX has done nothing here")
 }
 
