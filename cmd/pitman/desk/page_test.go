@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/uniseg"
 	"github.com/stretchr/testify/require"
 
@@ -80,6 +81,10 @@ func TestEditorKeepsCharactersWhole(t *testing.T) {
 	e := edit("ne\u0301")
 	e.before, _ = cutLast(e.before)
 	require.Equal(t, "n", e.text())
+	for _, r := range "می\u200cخواهم" { // a Persian name, whose halves are kept apart by a letter of no width
+		require.True(t, e.key(tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone)))
+	}
+	require.Equal(t, "nمی\u200cخواهم", e.text())
 	shown, at := (&editor{before: "abcdefgh", after: "ij"}).window(5)
 	require.Equal(t, "efghi", shown)
 	require.Equal(t, 4, at)
