@@ -3,6 +3,7 @@ package desk
 import (
 	"image"
 	"strings"
+	"time"
 
 	"github.com/gdamore/tcell/v2"
 	"golang.org/x/image/font"
@@ -18,10 +19,15 @@ type logged struct {
 	about string
 	m     *registry.Machine // nil for a base
 	next  func(d *Desk)     // logs the next one
+	seen  time.Time         // since when the tag can be read, and no Enter came
 	menu
 }
 
+// twice is how soon a second Enter comes that was not meant: the key bounced, or was held down.
+const twice = 200 * time.Millisecond
+
 func (s *logged) wake(d *Desk) {
+	s.seen = d.now
 	s.items = d.labelItem(s.tag)
 	s.add('o', "open it: what comes next", func(d *Desk) {
 		d.back()
@@ -44,7 +50,12 @@ func (s *logged) view(d *Desk, width int) page {
 
 func (s *logged) key(d *Desk, k *tcell.EventKey) {
 	if k.Key() == tcell.KeyEnter && s.at == 0 {
+		if d.now.Sub(s.seen) < twice {
+			s.seen = d.now
+			return
+		}
 		d.back()
+		d.say("%s is logged. Tie its label on before you take the next one.", s.tag)
 		s.next(d)
 		return
 	}

@@ -205,3 +205,13 @@ func TestWhatWasJustTypedIsKeptWhenTheDeskIsEnded(t *testing.T) {
 	s.restart("QX")
 	s.sees("You had begun to log a machine", "Maker          ha")
 }
+
+// The tag has to be read before it goes: an Enter that bounces does not take it away.
+func TestABouncingEnterLeavesTheTag(t *testing.T) {
+	s := sit(t, "QX")
+	s.press("l", "har", "Enter", "K9", "Enter", "h")
+	for range 5 {
+		s.key(tcell.NewEventKey(tcell.KeyEnter, 0, tcell.ModNone), 30*time.Millisecond)
+	}
+	s.sees("Write this on the tie-on label", "PM16").press("Enter").sees("Log a machine", "PM16 is logged")
+}
