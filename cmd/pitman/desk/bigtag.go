@@ -23,8 +23,8 @@ type logged struct {
 	menu
 }
 
-// twice is how soon a second Enter comes that was not meant: the key bounced, or was held down.
-const twice = 200 * time.Millisecond
+// twice is how soon a second Enter comes that was not meant: the key bounced, or was held down and repeats.
+const twice = 60 * time.Millisecond
 
 func (s *logged) wake(d *Desk) {
 	s.seen = d.now
