@@ -232,5 +232,5 @@ func TestOwnNumbersComeHome(t *testing.T) {
 	assert.Equal(t, registry.ComesNew, arrived[0].Does)
 	assert.Equal(t, registry.ComesClash, arrived[1].Does)
 	assert.Equal(t, "its number is above 99999999, and this house gave none so high: log the machine here anew", arrived[1].Why)
-	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Adler", "7").Tag)
+	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Arden", "7").Tag)
 }

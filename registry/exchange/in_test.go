@@ -21,7 +21,7 @@ func logged(t *testing.T, w *registry.Workshop, maker, serial string) *registry.
 // Two machines with one number, which the sheet tells apart by ids, stay two: whichever is in the house already, in whatever
 // order the rows come, and however often.
 func TestIDsTellTwinsApart(t *testing.T) {
-	const head, a, b = "id,maker,serial,drive\n", "A,Adler,7,hand\n", "B,Adler,7,hand\n"
+	const head, a, b = "id,maker,serial,drive\n", "A,Arden,7,hand\n", "B,Arden,7,hand\n"
 	for name, c := range map[string]struct {
 		logged bool   // one was logged at the desk
 		first  string // a sheet that came before that
@@ -33,7 +33,7 @@ func TestIDsTellTwinsApart(t *testing.T) {
 				require.NoError(t, err)
 			}
 			if c.logged {
-				logged(t, w, "Adler", "7")
+				logged(t, w, "Arden", "7")
 			}
 			tags := map[string]registry.Tag{}
 			for _, order := range []string{b + a, a + b, b + a} {
@@ -69,7 +69,7 @@ func TestNoNameStandsTwice(t *testing.T) {
 		_, err = takeIn(ctx, w, ids)
 		require.NoError(t, err)
 	}
-	row := string(logged(t, w, "Adler", "7").Tag) + ",Adler,7,hand\n"
+	row := string(logged(t, w, "Arden", "7").Tag) + ",Arden,7,hand\n"
 	result, err := takeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1), true)
 	require.ErrorIs(t, err, exchange.ErrFaults)
 	assert.ErrorContains(t, result.Faults[0], "stands in row 2 already: a tag is given to one machine only")

@@ -44,7 +44,7 @@ func TestMissesLeaveOutWhatIsUsed(t *testing.T) {
 	used.Drive, missed.Drive, missed.Maker = registry.Hand, registry.Hand, "Ostermann"
 	stock(t, w, used, missed)
 	order(t, w, "2032-03-01", 0, registry.OrderLine{Wanted: registry.HandMachine, Asked: 1, Stitch: "zigzag"},
-		registry.OrderLine{Wanted: registry.HandMachine, Asked: 1, Maker: "Adler"})
+		registry.OrderLine{Wanted: registry.HandMachine, Asked: 1, Maker: "Arden"})
 	assert.Equal(t, []registry.Tag{missed.Tag}, misses(t, w))
 }
 

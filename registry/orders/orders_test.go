@@ -70,7 +70,7 @@ func stock(t testing.TB, w *registry.Workshop, records ...registry.Record) {
 }
 
 func head(pins registry.Length) *registry.Machine {
-	return &registry.Machine{Maker: "Adler", Serial: "1", Drive: registry.Treadle, Stage: registry.Ready, Stitch: "lockstitch",
+	return &registry.Machine{Maker: "Arden", Serial: "1", Drive: registry.Treadle, Stage: registry.Ready, Stitch: "lockstitch",
 		Head: registry.Head{BedLength: 371 * mm, BedWidth: 178 * mm, Pins: pins, Wheel: 70 * mm, Groove: registry.Yes}}
 }
 
