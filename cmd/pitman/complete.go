@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 
 	"pitman/registry"
 )
@@ -160,13 +159,4 @@ func words[T ~string](list []T) []string {
 		names[i] = string(w)
 	}
 	return names
-}
-
-// visitFlags calls fn with the flags of a command that people see.
-func visitFlags(cmd *cobra.Command, fn func(name, value, usage string)) {
-	cmd.LocalFlags().VisitAll(func(f *pflag.Flag) {
-		if !f.Hidden {
-			fn(f.Name, f.DefValue, f.Usage)
-		}
-	})
 }

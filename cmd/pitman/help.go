@@ -11,6 +11,7 @@ import (
 
 	"github.com/rivo/uniseg"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
 	"pitman/registry"
@@ -153,6 +154,7 @@ type commandHelp struct {
 	Usage    string        `json:"usage"`
 	Short    string        `json:"short"`
 	Text     string        `json:"text"`
+	Examples string        `json:"examples"`
 	Flags    []flagHelp    `json:"flags"`
 	Commands []commandLine `json:"commands"`
 	Topics   []commandLine `json:"topics"`
@@ -165,12 +167,13 @@ type commandLine struct {
 
 type flagHelp struct {
 	Name    string `json:"name"`
+	Takes   string `json:"takes"` // what its value is called in the usage; empty for a flag without one
 	Default string `json:"default"`
 	Usage   string `json:"usage"`
 }
 
 func helpOf(cmd *cobra.Command) commandHelp {
-	h := commandHelp{Command: cmd.CommandPath(), Usage: cmd.UseLine(), Short: cmd.Short, Text: strings.TrimSpace(cmd.Long),
+	h := commandHelp{Command: cmd.CommandPath(), Usage: cmd.UseLine(), Short: cmd.Short, Text: strings.TrimSpace(cmd.Long), Examples: cmd.Example,
 		Flags: []flagHelp{}, Commands: []commandLine{}, Topics: []commandLine{}}
 	for _, sub := range cmd.Commands() {
 		if sub.IsAvailableCommand() {
@@ -183,7 +186,11 @@ func helpOf(cmd *cobra.Command) commandHelp {
 			h.Topics = append(h.Topics, commandLine{name, heading})
 		}
 	}
-	visitFlags(cmd, func(name, value, usage string) { h.Flags = append(h.Flags, flagHelp{name, value, usage}) })
+	cmd.LocalFlags().VisitAll(func(f *pflag.Flag) {
+		if takes, usage := pflag.UnquoteUsage(f); !f.Hidden {
+			h.Flags = append(h.Flags, flagHelp{f.Name, takes, f.DefValue, usage})
+		}
+	})
 	return h
 }
 

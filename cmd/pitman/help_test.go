@@ -113,9 +113,9 @@ func TestEveryCommandIsExplained(t *testing.T) {
 		}
 		assert.NotEmpty(t, cmd.Short, cmd.CommandPath())
 		assert.Less(t, len(cmd.Short), 100, cmd.CommandPath())
-		visitFlags(cmd, func(name, _, usage string) { assert.NotEmpty(t, usage, "%s --%s", cmd.CommandPath(), name) })
 		cmd.LocalFlags().VisitAll(func(f *pflag.Flag) {
-			value, _ := pflag.UnquoteUsage(f)
+			value, usage := pflag.UnquoteUsage(f)
+			assert.NotEmpty(t, usage, "%s --%s", cmd.CommandPath(), f.Name)
 			assert.NotContains(t, []string{"string", "stringArray", "strings", "int", "float"}, value, "%s --%s", cmd.CommandPath(), f.Name)
 		})
 		understood(t, cmd.CommandPath(), cmd.Long+"\n"+cmd.Example)
