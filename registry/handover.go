@@ -19,7 +19,7 @@ type LeftBehind struct {
 	Why string `json:"why"`
 }
 
-// HandOver notes that machines go to another house, and gives each with its history to carry. The machines stay in this house's registry.
+// HandOver notes that machines and bases go to another house, and gives each with its history to carry. They stay in this house's registry.
 func (w *Workshop) HandOver(ctx context.Context, by Initials, h Handing, carry func(*Carried) error) (left []LeftBehind, err error) {
 	if h.To, err = cleanText("to", h.To, maxName); err != nil {
 		return nil, err

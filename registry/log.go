@@ -112,7 +112,7 @@ func (w *Workshop) Stale(ctx context.Context) (stale []Redating, err error) {
 	return stale, err
 }
 
-// Redate gives those machines the new estimate, in one action.
+// Redate gives the machines that Stale lists their new estimate, in one action.
 func (w *Workshop) Redate(ctx context.Context, by Initials) (stale []Redating, err error) {
 	err = w.act(ctx, by, "redate", "", func(tx Tx) error {
 		if stale, err = w.stale(tx); err != nil {

@@ -36,7 +36,7 @@ type Receiving struct {
 	Preview bool   // only say what would happen
 }
 
-// TakeOver takes machines over from another house, in one transaction. next returns nil after the last one; its error undoes everything.
+// TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the last one; its error undoes everything.
 func (w *Workshop) TakeOver(ctx context.Context, by Initials, how Receiving, next func() (*Carried, error)) (arrived []Arrived, err error) {
 	arrived = []Arrived{}
 	run := func(r Reader, tx Tx) error {

@@ -27,7 +27,7 @@ func (w *Workshop) Undo(ctx context.Context, by Initials) (*Undone, error) {
 	})
 }
 
-// UndoOn reverses the last action on one machine that still stands, whoever did it.
+// UndoOn reverses the last action on one machine, base or order that still stands, whoever did it.
 func (w *Workshop) UndoOn(ctx context.Context, by Initials, tag Tag) (*Undone, error) {
 	return w.undo(ctx, by, func(r Reader) (*Action, error) {
 		last, err := r.LastAction("", string(tag))

@@ -30,7 +30,7 @@ func (a *app) bundleOutCommand() *cobra.Command {
 	var h registry.Handing
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
-		Short: "Write machines with their history to a file for another house",
+		Short: "Write machines and bases with their history to a file for another house",
 		Long: `Writes machines and treadle bases with all that ever happened to them. Name their tags, or choose by --place; without either all go, except
 those that are reserved or packed for an order of this house, or were handed to someone else.
 
@@ -98,7 +98,7 @@ func (a *app) bundleInCommand() *cobra.Command {
 	var how registry.Receiving
 	cmd := &cobra.Command{
 		Use:   "in FILE",
-		Short: "Take over the machines that another house wrote to a file",
+		Short: "Take over the machines and bases that another house wrote to a file",
 		Long: `Takes machines over with their tags and their history. What is here already changes nothing, so the same file can be read again.
 
 A machine that both houses went on working on, or that is here under another tag, is a clash: it is shown, and nothing of it is taken over,

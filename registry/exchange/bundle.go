@@ -81,7 +81,7 @@ func (w *BundleWriter) write(to io.Writer, l line) error {
 	return e.Encode(l)
 }
 
-// Add writes one machine.
+// Add writes one machine or base.
 func (w *BundleWriter) Add(c *registry.Carried) error {
 	if err := w.write(w.out, line{Tag: c.Subject}); err != nil {
 		return err
@@ -107,7 +107,7 @@ func (w *BundleWriter) Close() error {
 	return w.zip.Close()
 }
 
-// BundleReader reads a bundle machine by machine.
+// BundleReader reads a bundle, one machine or base after another.
 type BundleReader struct {
 	Head  Head
 	lines *bufio.Scanner
@@ -186,7 +186,7 @@ func (r *BundleReader) next() (*line, error) {
 	return &l, nil
 }
 
-// Next returns the next machine, or nil after the last one, when the sum was right.
+// Next returns the next machine or base, or nil after the last one, when the sum was right.
 func (r *BundleReader) Next() (*registry.Carried, error) {
 	if r.ended {
 		return nil, nil

@@ -1,5 +1,5 @@
-// Package house is the folder that holds everything a workshop owns: the registry file pitman.db, the serial tables in
-// tables/, and house.toml, where the house says how it works. Copy the folder and you have copied the workshop.
+// Package house is the folder that holds everything a workshop owns: the registry file pitman.db, the serial tables in tables/, the lists
+// that it changed in lists/, and house.toml, where the house says how it works. A backup copies all of it as it stands at one moment.
 package house
 
 import (
