@@ -216,9 +216,10 @@ func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag, do func() (
 
 func (a *app) baseNoteCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "note TAG TEXT",
-		Short: "Note something about a base; the history keeps earlier notes",
-		Args:  cobra.MinimumNArgs(2),
+		Use:     "note TAG TEXT",
+		Short:   "Note something about a base; the history keeps earlier notes",
+		Example: `  pitman base note PM24 "left leg brazed" --by QX`,
+		Args:    cobra.MinimumNArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tag, err := registry.ParseTag(args[0])
 			if err != nil {

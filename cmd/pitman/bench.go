@@ -27,7 +27,7 @@ type benchAction func(w *registry.Workshop, ctx context.Context, by registry.Ini
 
 func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 	var note registry.WorkNote
-	cmd := &cobra.Command{Use: name + " TAG", Short: short}
+	cmd := &cobra.Command{Use: name + " TAG", Short: short, Example: "  pitman bench " + name + " PM16 --by QX --job clean --job oil --minutes 45"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		m, err := do(d.Workshop, cmd.Context(), by, tag, note)
 		if err != nil {

@@ -30,6 +30,8 @@ func (a *app) fitCommand() *cobra.Command {
 is said to be unknown and never passes. What may differ, and what work the house offers, stands in house.toml under [fit] and [belt].
 
 With a head alone, lists the bases that are in the house, the best first.`,
+		Example: `  pitman fit PM16
+  pitman fit PM16 PM24`,
 		Args: cobra.RangeArgs(1, 2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tags, err := parseTags(args)

@@ -20,7 +20,8 @@ func (a *app) initCommand() *cobra.Command {
 		Long: `Makes the folder that holds everything the workshop owns, readable by you alone: pitman.db (the registry),
 tables/*.csv (serial number tables, to be edited in any spreadsheet) and house.toml (what the house decides for itself).
 What is there already is never touched.`,
-		Args: cobra.NoArgs,
+		Example: `  pitman init --name "Lantern Row" --letters LR --zone Europe/Lisbon`,
+		Args:    cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			dir := a.dir()
 			made, err := house.Init(dir, first)

@@ -75,9 +75,10 @@ func (a *app) listFile(name string) string { return filepath.Join(a.dir(), lists
 
 func (a *app) listsCopyCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "copy NAME",
-		Short: "Copy a built-in list into the house, to edit it there",
-		Args:  cobra.ExactArgs(1),
+		Use:     "copy NAME",
+		Short:   "Copy a built-in list into the house, to edit it there",
+		Example: `  pitman lists copy jobs`,
+		Args:    cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			name := args[0]
 			if !strings.HasSuffix(name, ".csv") {

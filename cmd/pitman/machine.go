@@ -200,7 +200,10 @@ func (a *app) listCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List machines",
-		Args:  cobra.NoArgs,
+		Example: `  pitman list --stage ready --drive hand
+  pitman list --maker "Harrow & Finch" --made 1900-1920
+  pitman list --text "drawer key"`,
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if stage != "" {
 				if f.Stage, err = registry.ParseStage(stage); err != nil {

@@ -260,9 +260,10 @@ func (a *app) printOrderNow(cmd *cobra.Command, d *desk, number string) error {
 
 func (a *app) orderChangeCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "change ORDER LINE QTY",
-		Short: "Ask for another number on a line; 0 takes it out",
-		Args:  cobra.ExactArgs(3),
+		Use:     "change ORDER LINE QTY",
+		Short:   "Ask for another number on a line; 0 takes it out",
+		Example: `  pitman order change ORD1 2 6 --by QX`,
+		Args:    cobra.ExactArgs(3),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
 				var n [2]int
@@ -305,7 +306,9 @@ func (a *app) orderReleaseCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "release ORDER [TAG...]",
 		Short: "Give the machines of an order back to stock: all that are not packed, or those named",
-		Args:  cobra.MinimumNArgs(1),
+		Example: `  pitman order release ORD1 --by QX
+  pitman order release ORD1 PM16 --by QX`,
+		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
 				tags, err := parseTags(args[1:])
@@ -348,7 +351,8 @@ func (a *app) orderSwapCommand() *cobra.Command {
 		Short: "Put another head in the place of one that is on an order; its base stays",
 		Long: `Gives HEAD back to stock and puts the best head in stock in its place: the one with the least work, and of those the one
 that has waited longest; or the one named by --to.`,
-		Args: cobra.ExactArgs(1),
+		Example: `  pitman order swap PM16 --by QX --why "cracked on the way to its crate"`,
+		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			head, err := registry.ParseTag(args[0])
 			if err != nil {

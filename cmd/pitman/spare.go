@@ -26,9 +26,10 @@ type spareView struct {
 func (a *app) spareTakeCommand() *cobra.Command {
 	var place string
 	cmd := &cobra.Command{
-		Use:   "take TAG PART",
-		Short: "Take a part off a stripped machine and put it on the shelf",
-		Args:  cobra.ExactArgs(2),
+		Use:     "take TAG PART",
+		Short:   "Take a part off a stripped machine and put it on the shelf",
+		Example: `  pitman spare take PM16 handwheel --by QX --place "drawer 4"`,
+		Args:    cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tag, err := registry.ParseTag(args[0])
 			if err != nil {
@@ -58,8 +59,8 @@ func (a *app) spareFitCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "fit TAG PART",
 		Short: "Fit a part to a machine on the bench: from the shelf, or bought",
-		Example: `  pitman spare fit PM16 handwheel --from S12
-  pitman spare fit PM16 needle --bought`,
+		Example: `  pitman spare fit PM16 handwheel --by QX --from S12
+  pitman spare fit PM16 needle --by QX --bought`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			tag, err := registry.ParseTag(args[0])
@@ -160,6 +161,8 @@ func (a *app) spareNeedCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "need [TAG PART]",
 		Short: "Note that a machine waits for a part, or list what machines wait for",
+		Example: `  pitman spare need
+  pitman spare need PM16 feed-dog --by QX`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 0 && len(args) != 2 {
 				return registry.Errorf(registry.Invalid, "give a tag and a part, or nothing to list what machines wait for")
@@ -202,9 +205,10 @@ func (a *app) spareNeedCommand() *cobra.Command {
 
 func (a *app) spareCountCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "count PART NUMBER",
-		Short: "Set how many of a small thing are there: needles, belts, bobbins, tyres, oil",
-		Args:  cobra.ExactArgs(2),
+		Use:     "count PART NUMBER",
+		Short:   "Set how many of a small thing are there: needles, belts, bobbins, tyres, oil",
+		Example: `  pitman spare count needle 120 --by QX`,
+		Args:    cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			n, err := strconv.Atoi(args[1])
 			if err != nil {

@@ -111,7 +111,8 @@ func (a *app) triageCommand() *cobra.Command {
 
 func (a *app) holdCommand() *cobra.Command {
 	var why string
-	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine or base for a reason; release lets it go back to where it was"}
+	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine or base for a reason; release lets it go back to where it was",
+		Example: `  pitman hold PM16 --by QX --why "waiting for a part"`}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		var err error
 		if why, err = a.askWhy(d, "hold", why); err != nil {

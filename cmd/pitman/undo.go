@@ -16,6 +16,8 @@ func (a *app) undoCommand() *cobra.Command {
 		Short: "Reverse your last action, or the last one on a machine, base or order",
 		Long: `Puts back what your last action changed, or what was last done to the machine with TAG. Nothing is lost: the history keeps the action and its
 undoing. An action that others have built on is not undone.`,
+		Example: `  pitman undo --by QX
+  pitman undo PM16 --by QX`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var tags []registry.Tag

@@ -17,7 +17,8 @@ func (a *app) worklistCommand() *cobra.Command {
 		Short: "Say what to do today, most urgent first, and why",
 		Long: `Lists what to do today, one line a job, most urgent first. How many machines to start comes from open orders, less what is ready, less
 work in hand times the house's own pass rate (the Wilson 95 % lower bound of its first function tests and the stated prior together).`,
-		Args: cobra.NoArgs,
+		Example: `  pitman worklist --for bench`,
+		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if limit < 0 {
 				return registry.Errorf(registry.Invalid, "limit %d: give the most lines to show, such as 20, or 0 for all", limit)
