@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -76,16 +77,21 @@ func tagOrOrder(text string) (registry.Tag, error) {
 	return registry.ParseTag(text)
 }
 
-// changeLines says for people what changed; keys that only serve look-ups, and what the line above says already, are left out.
+// changeLines says for people what changed, record by record; keys that only serve look-ups, and what the line above says already, are left
+// out.
 func changeLines(changes map[string][2]any) []string {
-	var lines []string
+	type change struct{ record, text string }
+	var found []change
 	for name, values := range changes {
-		record, field := "", name
+		record, number, field := "", "", name
 		if parts := strings.SplitN(name, ".", 3); len(parts) == 3 { // a record of its own: "work.6.jobs"
-			record, field = parts[0]+" ", parts[2]
-			if slices.Contains([]string{"at", "by", "drive", "did"}, field) {
+			record, number, field = parts[0]+" ", parts[1], parts[2]
+			if slices.Contains([]string{"at", "by", "drive", "did", "number"}, field) {
 				continue
 			}
+		}
+		tell := func(format string, args ...any) {
+			found = append(found, change{record + number, fmt.Sprintf(format, args...)})
 		}
 		if field == "tag" || field == "stage_since" || strings.HasSuffix(field, "_key") || strings.HasSuffix(field, "_at") {
 			continue
@@ -96,14 +102,20 @@ func changeLines(changes map[string][2]any) []string {
 		switch {
 		case before == "" && after == "":
 		case before == "":
-			lines = append(lines, fmt.Sprintf("%s: %s", name, after))
+			tell("%s: %s", name, after)
 		case after == "":
-			lines = append(lines, fmt.Sprintf("%s: %s, now empty", name, before))
+			tell("%s: %s, now empty", name, before)
 		default:
-			lines = append(lines, fmt.Sprintf("%s: %s → %s", name, before, after))
+			tell("%s: %s → %s", name, before, after)
 		}
 	}
-	slices.Sort(lines)
+	slices.SortFunc(found, func(a, b change) int {
+		return cmp.Or(cmp.Compare(len(a.record), len(b.record)), cmp.Compare(a.record, b.record), cmp.Compare(a.text, b.text))
+	})
+	lines := make([]string, len(found))
+	for i, one := range found {
+		lines[i] = one.text
+	}
 	return lines
 }
 
@@ -112,7 +124,7 @@ func shownField(field string, value any, unit func(any) string) string {
 	number, isNumber := value.(float64)
 	text, _ := value.(string)
 	switch {
-	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck"}, field) && isNumber:
+	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck", "stands"}, field) && isNumber:
 		return map[bool]string{true: "yes", false: "no"}[number != 0]
 	case field == "plate":
 		var plate registry.Nameplate
