@@ -95,7 +95,7 @@ func (a *app) printBase(d *desk, b *registry.Base) error {
 			row("weight", b.Weight.String())
 			row("stored", string(b.Form))
 			row("condition", b.Condition)
-			row("place", b.Place)
+			row(placeName(b.Here()), b.Place)
 			row("donor", b.Donor)
 			row("arrived with", string(b.ArrivedWith))
 			row("note", b.Note)

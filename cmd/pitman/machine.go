@@ -47,7 +47,7 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("stitch", string(m.Stitch))
 			printMeasures(row, m)
 			row("condition", m.Condition)
-			row("place", m.Place)
+			row(placeName(m.Here()), m.Place)
 			row("donor", m.Donor)
 			row("patents", strings.Join(m.Patents, ", "))
 			row("arrived with", string(m.ArrivedWith))

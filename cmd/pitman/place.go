@@ -163,3 +163,11 @@ func printCount(w io.Writer, c registry.PlaceCount) {
 		fmt.Fprintln(w, "Nothing was changed: the same with --correct makes the records say what was found.")
 	}
 }
+
+// placeName tells where something stands from where it stood before it left the house.
+func placeName(here bool) string {
+	if here {
+		return "place"
+	}
+	return "last place"
+}

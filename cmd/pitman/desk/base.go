@@ -36,7 +36,7 @@ func (s *base) view(d *Desk, width int) page {
 	b := s.b
 	p.title = fmt.Sprintf("%s   %s (treadle base)", b.Tag, b.Name())
 	stands := fmt.Sprintf("%s since %s", b.Stage, d.date(b.Since))
-	if b.Place != "" {
+	if b.Place != "" && b.Here() {
 		stands += ", at " + b.Place
 	}
 	p.words(width, plain, stands)

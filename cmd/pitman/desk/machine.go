@@ -51,7 +51,7 @@ func (s *machine) view(d *Desk, width int) page {
 func facts(d *Desk, m *registry.Machine) []string {
 	lines := []string{fmt.Sprintf("serial %s · %s · %s · %s", m.Serial, m.Year(), m.Drive, m.Stitch)}
 	lines = append(lines, fmt.Sprintf("%s (%s) since %s", m.Stage, meaning[m.Stage], d.date(m.StageSince)))
-	if m.Place != "" {
+	if m.Place != "" && m.Here() {
 		lines[1] += ", at " + m.Place
 	}
 	for _, why := range []string{m.HeldWhy, m.UnsafeWhy} {
