@@ -25,19 +25,16 @@ func (f Figure) MarshalJSON() ([]byte, error) {
 	return json.Marshal(float64(f))
 }
 
-// OpenBelt is the length of an open belt round two pulleys, by exact geometry. large and small are the diameters of the
-// belt's centre line on each pulley, centre the distance between the axes. It reports false when the pulleys would touch.
+// OpenBelt is the length of an open belt round two pulleys, by exact geometry. a and b are the diameters of the belt's centre line
+// on each pulley, centre the distance between the axes. It reports false when the pulleys would touch.
 //
 // Source: plane geometry; Machinery's Handbook, "Belts and Pulleys".
-func OpenBelt(large, small, centre float64) (length float64, ok bool) {
-	if large < small {
-		large, small = small, large
-	}
-	if small <= 0 || centre <= (large+small)/2 {
+func OpenBelt(a, b, centre float64) (length float64, ok bool) {
+	if a <= 0 || b <= 0 || centre <= (a+b)/2 {
 		return 0, false
 	}
-	phi := math.Asin((large - small) / (2 * centre))
-	return 2*centre*math.Cos(phi) + math.Pi*(large+small)/2 + phi*(large-small), true
+	phi := math.Asin((a - b) / (2 * centre)) // negative where b is the larger one, as is the difference below
+	return 2*centre*math.Cos(phi) + math.Pi*(a+b)/2 + phi*(a-b), true
 }
 
 // drive works out the belt. A round belt rides on its groove's bottom, so its centre line runs half a belt above it on

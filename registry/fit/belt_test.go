@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
 )
 
 // approximateBelt is the usual short formula. Source: Machinery's Handbook, "Belts and Pulleys".
@@ -66,7 +68,7 @@ func TestOpenBeltByWalkingItsOutline(t *testing.T) {
 }
 
 func TestOpenBeltRefusesWheelsThatTouch(t *testing.T) {
-	for _, tt := range [][3]float64{{310, 75, 192.5}, {310, 75, 0}, {310, 0, 560}, {310, 75, -5}} {
+	for _, tt := range [][3]float64{{310, 75, 192.5}, {75, 310, 192.5}, {310, 75, 0}, {310, 0, 560}, {0, 310, 560}, {310, 75, -5}} {
 		_, ok := OpenBelt(tt[0], tt[1], tt[2])
 		assert.False(t, ok, tt)
 	}
@@ -104,6 +106,40 @@ func TestDrive(t *testing.T) {
 	assert.Zero(t, r.BeltMM)
 	assert.Equal(t, Fits, r.Fits, "the centre distance only informs")
 	assert.Contains(t, r.Notes, "no belt length: at 150.0 mm between centres the wheels would touch, measure again")
+}
+
+// What is not measured is said, and no figure that depends on it is given; what comes from elsewhere is said, too.
+func TestDriveTellsWhereItsFiguresComeFrom(t *testing.T) {
+	h, b, house := goodHead(), goodBase(), defaultHouse()
+	r := Check(h, b, house)
+	assert.Equal(t, []string{"belt of 5 mm taken from the house's settings", "centre distance 560.0 mm, as measured on the base"}, r.Notes)
+	// By hand: 1120 + 604.757 + 24.654 mm by the approximation, and 0.091 mm of the next term of its series. 310 : 75 is 4.1333.
+	assert.Equal(t, Drive{BeltMM: 1749.5, CentreMM: 560, Ratio: 4.133, PerStroke: 4.133}, r.Drive)
+
+	b.Belt, house.Joint = 6*mm, -15*mm
+	assert.Equal(t, []string{"centre distance 560.0 mm, as measured on the base", "-15 mm for the joint is in the belt length"}, Check(h, b, house).Notes)
+
+	b.ShaftToTop, h.AxisHeight = 430*mm, 150*mm
+	assert.Contains(t, Check(h, b, house).Notes, "centre distance 580.0 mm, from the heights of shaft and handwheel")
+	h.BeltOffset = 40 * mm
+	assert.Contains(t, Check(h, b, house).Notes, "centre distance 581.4 mm, from the heights of shaft and handwheel and the belt-line offset")
+	assert.Equal(t, Figure(581.38), Check(h, b, house).CentreMM, "√(580² + 40²) is 581.378")
+	b.ShaftToTop = 0
+	assert.Contains(t, Check(h, b, house).Notes, "centre distance 560.0 mm, as measured on the base", "one height alone gives no distance")
+
+	b.Centre = 0
+	r = Check(h, b, house)
+	assert.Equal(t, Drive{Ratio: 4.092, PerStroke: 4.092}, r.Drive)
+	assert.Equal(t, []string{"no belt length: measure the centre distance, or the base's shaft-to-top height and the head's wheel-axis height"}, r.Notes)
+
+	for _, forget := range []*registry.Length{&h.Wheel, &b.Flywheel} {
+		was := *forget
+		*forget = 0
+		r = Check(h, b, house)
+		assert.Equal(t, Drive{}, r.Drive)
+		assert.Equal(t, []string{"no belt length or drive ratio: both grooves must be measured"}, r.Notes)
+		*forget = was
+	}
 }
 
 // A flywheel on the left is said, whatever else is known; it decides nothing.

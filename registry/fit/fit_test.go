@@ -3,6 +3,7 @@ package fit
 import (
 	"encoding/json"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -28,6 +29,11 @@ func goodBase() Base {
 func TestCheck(t *testing.T) {
 	offersAll := defaultHouse()
 	offersAll.PackingMax, offersAll.DrillMax = 10*mm, 4*mm
+	withNewTop := func(minutes int) House { // packing and drilling take 50 minutes together
+		house := offersAll
+		house.NewTop = minutes
+		return house
+	}
 	for name, tt := range map[string]struct {
 		change  func(*Head, *Base)
 		house   House
@@ -91,6 +97,11 @@ func TestCheck(t *testing.T) {
 			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
 			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
 		},
+		"as wide as a strip fills, and sockets as far off as can be drilled": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins = 188*mm, 245*mm }, house: offersAll,
+			fits: WithWork, minutes: 50, rule: "opening-width", result: PassWork,
+			why: "opening width: bed 178 mm, opening 188 mm, clearance 10 mm, limit 1 to 6 mm: 4 mm too wide; with work: packing strip",
+		},
 		"too wide even for a strip": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 189 * mm }, house: offersAll,
 			fits: FitsNot, rule: "opening-width", result: Fail,
@@ -105,6 +116,21 @@ func TestCheck(t *testing.T) {
 			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Top = 186*mm, TopReplaceable }, house: offersAll,
 			fits: WithWork, minutes: 20, rule: "opening-width", result: PassWork,
 			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide; with work: packing strip",
+		},
+		"replaceable top, and small jobs that take as long": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable }, house: withNewTop(50),
+			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+		},
+		"replaceable top, and small jobs that take longer": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable }, house: withNewTop(49),
+			fits: WithWork, minutes: 49, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: new top",
+		},
+		"fixed top, and small jobs that take longer": {
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins = 186*mm, 244*mm }, house: withNewTop(49),
+			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
 		},
 		"replaceable top and a measure that is not known": {
 			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.Top = 0, 300*mm, TopReplaceable },
@@ -179,6 +205,7 @@ func TestCheck(t *testing.T) {
 			}
 			assert.True(t, found, "rule %s", tt.rule)
 			assert.Equal(t, r.Fits == FitsNot || r.Fits == NotMeasured, len(r.Misses()) > 0)
+			assert.Equal(t, r.Fits == Fits || r.Fits == WithWork, r.score.Usable())
 		})
 	}
 }
@@ -330,6 +357,7 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 		require.Equal(t, got.Fits == FitsNot, score.Excess > 0)
 		require.Equal(t, count[Unknown], score.Unknown)
 		require.Equal(t, got.Fits == WithWork, len(got.Work) > 0)
+		require.Equal(t, slices.ContainsFunc(got.Work, func(j Job) bool { return j.Name == jobNewTop }), got.NewTop != nil)
 		seen[got.Fits]++
 	}
 	for _, v := range []Verdict{Fits, WithWork, NotMeasured, FitsNot} {
