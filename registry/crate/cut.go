@@ -3,8 +3,9 @@
 //
 // Cutting pieces from boards of different lengths is bin packing, for which no fast exact method is known. A plan is better if
 // less has to be bought, and then if the boards it starts are shorter in all: what is cut is given, so that is the waste.
-// First-fit decreasing, tried in several ways, gives a plan at once. Branch and bound then improves it until nothing better
-// is left, or a fixed number of steps is spent. Either way a bound stands beside the plan: no plan at all can use less than that.
+// First-fit decreasing onto the longest boards gives a plan at once. Branch and bound, which begins with the shortest boards, then
+// looks for a better one until there is none, or a fixed number of steps is spent. Either way a bound stands beside the plan: no plan
+// at all can use less than that.
 package crate
 
 import (
@@ -70,22 +71,17 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	if err := c.take(hand); err != nil {
 		return Plan{}, err
 	}
-	for _, open := range []func(registry.Length) (int, bool){c.shortest, c.longest} {
-		c.firstFit(open)
-	}
-	least := c.bound(0).used
-	if c.best == nil || c.worth != c.bound(0) {
-		c.place(0, 0)
-	}
+	c.firstFit()
+	c.place(0, 0)
 	if c.best == nil {
 		return Plan{}, registry.Errorf(registry.Conflict,
 			"no way was found to cut %d pieces from the boards in hand: add boards, or give the length of a new board to buy", len(pieces))
 	}
 	plan := c.plan()
-	if plan.Optimal = c.limit > 0 || c.worth == c.bound(0); plan.Optimal {
-		least = plan.Used
+	plan.Optimal = c.limit > 0 || c.worth == c.bound(0)
+	if plan.Least = c.bound(0).used; plan.Optimal {
+		plan.Least = plan.Used
 	}
-	plan.Least = least
 	return plan, nil
 }
 
@@ -151,26 +147,35 @@ func (c *cutter) take(hand []Board) error {
 	return nil
 }
 
-// start takes a board of a kind, stop gives the last one back.
-func (c *cutter) start(kind int) {
+// use takes a board of a kind, free gives one back.
+func (c *cutter) use(kind int) {
 	k := &c.kinds[kind]
 	k.left--
 	c.now.used += k.length
 	if k.left < 0 {
 		c.now.bought += k.length
 	}
-	c.boards = append(c.boards, started{kind: kind, room: k.length + c.saw.Kerf})
 }
 
-func (c *cutter) stop() {
-	last := c.boards[len(c.boards)-1]
-	c.boards = c.boards[:len(c.boards)-1]
-	k := &c.kinds[last.kind]
+func (c *cutter) free(kind int) {
+	k := &c.kinds[kind]
 	c.now.used -= k.length
 	if k.left < 0 {
 		c.now.bought -= k.length
 	}
 	k.left++
+}
+
+// start begins a board of a kind, stop gives the last one back with all that is on it.
+func (c *cutter) start(kind int) {
+	c.use(kind)
+	c.boards = append(c.boards, started{kind: kind, room: c.kinds[kind].length + c.saw.Kerf})
+}
+
+func (c *cutter) stop() {
+	last := len(c.boards) - 1
+	c.free(c.boards[last].kind)
+	c.boards = c.boards[:last]
 }
 
 // bound is the least that a plan can use which goes on from here with this piece.
@@ -233,7 +238,6 @@ func (c *cutter) place(piece, from int) {
 			c.start(kind)
 			c.put(piece, len(c.boards)-1)
 			c.place(piece+1, next(len(c.boards)-1))
-			c.unput(piece, len(c.boards)-1)
 			c.stop()
 		}
 	}
@@ -261,15 +265,15 @@ func (c *cutter) keep() {
 	}
 }
 
-// firstFit puts each piece, the longest first, onto the first board that takes it, and else starts the board that open picks. Then
-// each board gives way to the shortest one in hand that takes what was put on it.
-func (c *cutter) firstFit(open func(registry.Length) (int, bool)) {
+// firstFit puts each piece, the longest first, onto the first board that takes it, and else starts the longest board in hand, or one to
+// buy. Then each board gives way to the shortest one in hand that takes what was put on it.
+func (c *cutter) firstFit() {
 	placed := 0
 	for piece, p := range c.pieces {
 		at := slices.IndexFunc(c.boards, func(b started) bool { return b.room >= p.Length+c.saw.Kerf })
 		if at < 0 {
-			kind, ok := open(p.Length)
-			if !ok {
+			kind := c.longest(p.Length)
+			if kind < 0 {
 				break
 			}
 			c.start(kind)
@@ -280,9 +284,7 @@ func (c *cutter) firstFit(open func(registry.Length) (int, bool)) {
 	}
 	if placed == len(c.pieces) {
 		c.shrink()
-		if c.best == nil || c.now.less(c.worth) {
-			c.keep()
-		}
+		c.keep()
 	}
 	for len(c.boards) > 0 {
 		c.stop()
@@ -293,40 +295,26 @@ func (c *cutter) shrink() {
 	for i := range c.boards {
 		b := &c.boards[i]
 		filled := c.kinds[b.kind].length + c.saw.Kerf - b.room
-		kind, ok := c.shortest(filled - c.saw.Kerf)
-		if !ok || c.kinds[kind].length >= c.kinds[b.kind].length && !(c.isBuy(b.kind) && !c.isBuy(kind)) {
-			continue
+		kind := slices.IndexFunc(c.kinds, func(k kindOf) bool { return k.left > 0 && k.length+c.saw.Kerf >= filled })
+		if kind >= 0 && c.kinds[kind].length < c.kinds[b.kind].length {
+			c.free(b.kind)
+			c.use(kind)
+			b.kind, b.room = kind, c.kinds[kind].length+c.saw.Kerf-filled
 		}
-		// The board that is last can be given back, so the two change places for a moment.
-		last := len(c.boards) - 1
-		c.boards[i], c.boards[last] = c.boards[last], c.boards[i]
-		moved := c.boards[last]
-		c.stop()
-		c.start(kind)
-		c.boards[last].room -= filled
-		c.boards[last].pieces = moved.pieces
-		c.boards[i], c.boards[last] = c.boards[last], c.boards[i]
 	}
 }
 
-// shortest picks the shortest board in hand that takes a length, and else one to buy.
-func (c *cutter) shortest(length registry.Length) (int, bool) {
-	for kind, k := range c.kinds {
-		if k.left > 0 && k.length >= length {
-			return kind, true
-		}
-	}
-	return len(c.kinds) - 1, c.saw.Buy >= length && c.saw.Buy > 0
-}
-
-// longest picks the longest board in hand, and else one to buy.
-func (c *cutter) longest(length registry.Length) (int, bool) {
+// longest picks the longest board in hand that takes a length, and else one to buy; less than zero: there is none.
+func (c *cutter) longest(length registry.Length) int {
 	for kind := len(c.kinds) - 1; kind >= 0; kind-- {
 		if k := c.kinds[kind]; k.left > 0 && k.length >= length {
-			return kind, true
+			return kind
 		}
 	}
-	return c.shortest(length)
+	if c.saw.Buy >= length {
+		return len(c.kinds) - 1
+	}
+	return -1
 }
 
 func (c *cutter) plan() Plan {

@@ -32,6 +32,11 @@ func TestFill(t *testing.T) {
 	}
 	assert.Equal(t, 2+2, FillOf(singly).Pallets)
 
+	hand.Count = 48
+	assert.Equal(t, 2, FillOf([]Load{hand}).Pallets, "two full ones")
+	hand.PerPallet = 1
+	assert.Equal(t, 48, FillOf([]Load{hand}).Pallets, "one on each")
+
 	treadle.Count = 500
 	f = FillOf([]Load{treadle})
 	assert.Equal(t, 5, f.Containers, "500 × 0.3 m³ are 4.7 containers by volume")
@@ -46,9 +51,15 @@ func TestLidServes(t *testing.T) {
 	serves, why := LidServes(lid, top, 60*mm)
 	assert.True(t, serves, "either side of the lid may be the longer")
 	assert.Equal(t, "the lid of 494 mm × 301 mm becomes the top", why)
-	for _, short := range []Size{{Length: 300 * mm, Width: 494 * mm}, {Length: 301 * mm, Width: 493 * mm}} {
-		serves, why = LidServes(short, top, 60*mm)
-		assert.False(t, serves)
-		assert.Contains(t, why, "it needs 494 mm × 301 mm, with 60 mm round the opening")
+	serves, _ = LidServes(Size{Length: 494 * mm, Width: 301 * mm}, top, 60*mm)
+	assert.True(t, serves)
+	serves, why = LidServes(lid, fit.NewTop{OpeningLength: 181 * mm, OpeningWidth: 374 * mm}, 60*mm)
+	assert.True(t, serves, "and either side of the opening: %s", why)
+	for _, short := range []Size{{Length: 300 * mm, Width: 494 * mm}, {Length: 301 * mm, Width: 493 * mm}, {Length: 494 * mm, Width: 300 * mm}, {Length: 493 * mm, Width: 301 * mm}} {
+		for _, opening := range []fit.NewTop{top, {OpeningLength: 181 * mm, OpeningWidth: 374 * mm}} {
+			serves, why = LidServes(short, opening, 60*mm)
+			assert.False(t, serves)
+			assert.Contains(t, why, "it needs 494 mm × 301 mm, with 60 mm round the opening")
+		}
 	}
 }
