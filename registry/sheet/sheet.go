@@ -55,7 +55,7 @@ func NewReader(from io.Reader) (*Reader, error) {
 	limit := &limiter{from: from, left: MaxRow}
 	in := bufio.NewReaderSize(limit, 1<<16)
 	start, err := in.Peek(1 << 16)
-	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, bufio.ErrBufferFull) {
+	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
 	if bytes.HasPrefix(start, []byte("\xff\xfe")) || bytes.HasPrefix(start, []byte("\xfe\xff")) {
@@ -95,7 +95,7 @@ func separator(start []byte) rune {
 		if c == '"' {
 			quoted = !quoted
 		}
-		if !quoted && (c == '\n' || c == '\r') {
+		if !quoted && c == '\n' {
 			break
 		}
 		if !quoted {
@@ -126,9 +126,6 @@ func (r *Reader) Read() ([]string, []*Fault, error) {
 	for !r.broken {
 		r.limit.left = MaxRow
 		cells, err := r.csv.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
 		if err != nil {
 			return r.damaged(cells, err)
 		}
@@ -164,14 +161,15 @@ func (r *Reader) Read() ([]string, []*Fault, error) {
 	return nil, nil, io.EOF
 }
 
-// damaged names the place of what the CSV reader could not take apart.
+// damaged names the place of what the CSV reader could not take apart; the end of the file and faults of the disk go to the caller.
 func (r *Reader) damaged(cells []string, err error) ([]string, []*Fault, error) {
 	var parse *csv.ParseError
 	switch {
 	case errors.Is(err, errTooLong):
 		r.broken = true
 		r.row++
-		return nil, []*Fault{r.fault(min(len(cells), MaxColumns), "the row is longer than %d bytes: close a quotation mark left open, or shorten it", MaxRow)}, nil
+		last := max(len(cells)-1, 0) // as much of it as was read
+		return nil, []*Fault{r.fault(min(last, MaxColumns), "the row is longer than %d bytes: close a quotation mark left open, or shorten it", MaxRow)}, nil
 	case errors.As(err, &parse):
 		r.row += parse.StartLine - r.end
 		r.end = parse.Line

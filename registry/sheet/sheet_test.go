@@ -2,10 +2,12 @@ package sheet
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -63,6 +65,9 @@ func TestTheHeaderSaysWhatPartsItsCells(t *testing.T) {
 		"maker\n":                          {"maker"},
 		"a,b;c;d\n":                        {"a,b", "c", "d"},
 		"a;b\n1,2,3,4;5\n":                 {"a", "b"},
+		"\"a\nb\";c;d\n":                   {"a b", "c", "d"},
+		"\"a;;b;;c\",d,e\n":                {"a;;b;;c", "d", "e"},
+		"\"a;b;;c;d\",e\n":                 {"a;b;;c;d", "e"},
 	} {
 		header, _, faults := readAll(t, text)
 		assert.Empty(t, faults, "%q", text)
@@ -79,9 +84,16 @@ func TestLongHeadingsStayWhole(t *testing.T) {
 }
 
 func TestFaultsShowWholeLetters(t *testing.T) {
-	_, _, faults := readAll(t, "maker\nA,x"+strings.Repeat("名", 20)+"\n")
-	require.Len(t, faults, 1)
-	assert.Contains(t, faults[0], `"x`+strings.Repeat("名", 13)+`…" stands behind`)
+	for text, want := range map[string]string{
+		"x" + strings.Repeat("名", 20):  `"x` + strings.Repeat("名", 13) + `…" stands behind`,
+		"xx" + strings.Repeat("名", 20): `"xx` + strings.Repeat("名", 12) + `…" stands behind`,
+		strings.Repeat("x", 40):        `"` + strings.Repeat("x", 40) + `" stands behind`,
+		strings.Repeat("\x80", 60):     `\x80\x80…" is not UTF-8 text`,
+	} {
+		_, _, faults := readAll(t, "maker\nA,"+text+"\n")
+		require.Len(t, faults, 1)
+		assert.Contains(t, faults[0], want)
+	}
 }
 
 func TestRowsCountAsTheSpreadsheetCountsThem(t *testing.T) {
@@ -101,14 +113,16 @@ func TestFaultsNameRowAndColumn(t *testing.T) {
 	}{
 		{"nothing", "", []string{"row 1, column 1: the file is empty"}},
 		{"UTF-16", "\xff\xfem\x00", []string{"row 1, column 1: the file is UTF-16"}},
+		{"UTF-16, the other way round", "\xfe\xff\x00m", []string{"row 1, column 1: the file is UTF-16"}},
+		{"a column without a name", "maker,\nA,\xff\n", []string{`row 2, column 2: "\xff" is not UTF-8`}},
 		{"not UTF-8", "maker,serial\nM\xfcller,1\n", []string{`row 2, column maker: "M\xfcller" is not UTF-8`}},
 		{"a cell too many", "maker,serial\nA,1,x\nB,2,\n", []string{`row 2, column 3: "x" stands behind the last column`}},
 		{"quotation marks, twice", "maker,serial\nA,14\" bed\nB,2\n\"C\"D,3\n",
 			[]string{"row 2, column serial: a quotation mark", "row 4, column maker: a quotation mark"}},
 		{"an open quotation mark", "maker,serial\nA,\"1\nB,2\n", []string{"row 2, column serial: a quotation mark"}},
 		{"a huge cell", "maker,serial\n" + strings.Repeat("A", MaxCell+1) + ",1\n", []string{"row 2, column maker: the cell is 10001 bytes long"}},
-		{"a row without end", "maker,serial\nA,\"" + strings.Repeat("x\n", MaxRow), []string{"row 2, column "}},
-		{"ten million columns", strings.Repeat("x,", 10_000_000), []string{"row 1, column "}},
+		{"a row without end", "maker,serial\nA,\"" + strings.Repeat("x\n", MaxRow), []string{"row 2, column serial: the row is longer than 1048576 bytes"}},
+		{"ten million columns", strings.Repeat("x,", 10_000_000), []string{"row 1, column 501: the row is longer than 1048576 bytes"}},
 		{"too many columns", strings.Repeat("x,", MaxColumns) + "x\n", []string{"row 1, column 501: there are 501 columns"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -119,6 +133,62 @@ func TestFaultsNameRowAndColumn(t *testing.T) {
 				assert.Less(t, len(faults[i]), 300)
 			}
 		})
+	}
+}
+
+// What a sheet may measure, it may measure whole: the bounds are for one cell, row or header and not for the file.
+func TestWhatIsWithinTheBounds(t *testing.T) {
+	header, _, faults := readAll(t, strings.Repeat("x,", MaxColumns-1)+"x\n")
+	assert.Empty(t, faults)
+	assert.Len(t, header, MaxColumns)
+
+	cell := strings.Repeat("A", MaxCell)
+	text := "maker\n" + strings.Repeat(cell+"\n", 3*MaxRow/MaxCell)
+	r, err := NewReader(strings.NewReader(text))
+	require.NoError(t, err)
+	for range 3 * MaxRow / MaxCell {
+		cells, faults, err := r.Read()
+		require.NoError(t, err)
+		require.Empty(t, faults)
+		require.Equal(t, []string{cell}, cells)
+	}
+	assert.EqualValues(t, len(text), r.Bytes())
+
+	_, rows, faults := readAll(t, "maker\n"+strings.Repeat("x,", 5000)+"\nB\n")
+	assert.Len(t, faults, MaxColumns+1, "enough to know what is wrong")
+	assert.Equal(t, []string{"B"}, rows[len(rows)-1].cells)
+}
+
+// A faulty cell is read as empty, so that it gives no second fault for what it says; behind a row without end nothing is read.
+func TestWhatIsFaultyIsNotReadOn(t *testing.T) {
+	_, rows, faults := readAll(t, "maker,serial\nM\xfcller,1\nA,"+strings.Repeat("1", MaxCell+1)+"\n")
+	assert.Len(t, faults, 2)
+	assert.Equal(t, []row{{2, []string{"", "1"}}, {3, []string{"A", ""}}}, rows)
+
+	_, rows, faults = readAll(t, "maker,serial\nA,\""+strings.Repeat("x\n", MaxRow))
+	assert.Len(t, faults, 1)
+	assert.Empty(t, rows)
+}
+
+func TestAFaultOfTheDiskIsNoFaultOfTheSheet(t *testing.T) {
+	broken := errors.New("disk")
+	_, err := NewReader(iotest.ErrReader(broken))
+	assert.ErrorIs(t, err, broken)
+	rows := strings.Repeat("A\n", 1<<16)
+	r, err := NewReader(io.MultiReader(strings.NewReader("maker\n"+rows), iotest.ErrReader(broken)))
+	require.NoError(t, err)
+	for range len(rows) {
+		if _, _, err = r.Read(); err != nil {
+			break
+		}
+	}
+	assert.ErrorIs(t, err, broken)
+}
+
+// A sheet from elsewhere may hold what begins like a formula without having been made harmless.
+func TestPlainTakesNothingFromOtherSheets(t *testing.T) {
+	for _, text := range []string{"=1+1", "-5", "+49", "@home"} {
+		assert.Equal(t, text, Plain(text))
 	}
 }
 
