@@ -223,7 +223,7 @@ func (r *reader) decodeFault(err error, record []string) bool {
 	var refused *registry.Error
 	switch {
 	case errors.As(err, &parse):
-		r.fault(parse.Line, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
+		r.fault(parse.StartLine, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
 		return false
 	case errors.Is(err, csvutil.ErrFieldCount):
 		r.fault(r.line, "the header has %d cells and this row %d: put cells with a comma in quotation marks", len(r.header), len(record))

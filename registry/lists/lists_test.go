@@ -70,9 +70,23 @@ func TestHouseFileWins(t *testing.T) {
 	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
 	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
 
+	jobs, err = Read[registry.BenchJob]("jobs.csv", strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
+	require.NoError(t, err)
+	require.Len(t, jobs, 1)
+	assert.Equal(t, []string{"dust", "Dust\tsoftly"}, []string{jobs[0].Job, jobs[0].What}, "blanks round a cell are none of it")
+
 	require.NoError(t, os.WriteFile(file, []byte("job,what,electrical\n-,,no\n"), 0o600))
 	_, err = Load[registry.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
+}
+
+func TestWhatCannotBeOpened(t *testing.T) {
+	house := t.TempDir()
+	_, err := Load[registry.BenchJob](house, "tunes.csv")
+	assert.ErrorContains(t, err, "open list tunes.csv")
+	require.NoError(t, os.MkdirAll(filepath.Join(house, Folder, "jobs.csv"), 0o700))
+	_, err = Load[registry.BenchJob](house, "jobs.csv")
+	assert.ErrorContains(t, err, "read list lists/jobs.csv")
 }
 
 func TestEveryFaultIsNamed(t *testing.T) {
@@ -102,25 +116,34 @@ volt,Volt,any,,perhaps
 
 func TestFaultsOfWholeFiles(t *testing.T) {
 	for text, says := range map[string]string{
-		"":                            "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
-		"# nothing\n":                 "is empty",
-		"job;what\nclean;Clean":       "save it with commas",
-		"job,colour\na,b":             `column "colour" is not known`,
-		"job,job\na,b":                `column "job" stands twice`,
-		"what\nClean":                 `column "job" is missing`,
-		"job,what\nclean,Clean":       `column "electrical" is missing`,
-		"job,electrical\nclean,\"Cle": "quotation mark out of place",
-		"job,electrical\ncl\"ean,Cle": "list.csv:2: has a quotation mark out of place",
-		"job,what\nclean,\xff":        "list.csv:2: is not UTF-8",
-		"job,what\nclean,\x1b[2":      "list.csv:2: has the control character",
+		"":                                   "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
+		"# nothing\n":                        "is empty",
+		"job;what\nclean;Clean":              "save it with commas",
+		"job,colour\na,b":                    `column "colour" is not known`,
+		"job,job\na,b":                       `column "job" stands twice`,
+		"what\nClean":                        `column "job" is missing`,
+		"job,what\nclean,Clean":              `column "electrical" is missing`,
+		"job,electrical\nclean,\"Cle":        "quotation mark out of place",
+		"job,electrical\ncl\"ean,Cle\na,b,c": "list.csv:2: has a quotation mark out of place",
+		"\"job,what\nclean,Cle":              "list.csv:1: has a quotation mark out of place",
+		"job,what\nclean,\x7f":               "list.csv:2: has the control character",
+		"job,what\n\x01clean,C":              "list.csv:2: has the control character",
+		"job,what\nclean,\xff":               "list.csv:2: is not UTF-8",
+		"job,what\nclean,\x1b[2":             "list.csv:2: has the control character",
 	} {
 		_, err := Read[registry.BenchJob]("list.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, says, "%q", text)
+		assert.NotContains(t, err.Error(), "\n", "%q: one sentence says it", text)
 	}
 	_, err := Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
-	assert.ErrorContains(t, err, "larger than 8 MB")
+	assert.ErrorContains(t, err, "list.csv:1: is larger than 8 MB")
+	assert.NotContains(t, err.Error(), "\n")
 	_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
 	assert.ErrorContains(t, err, "and 150 more")
+	for rows, more := range map[int]bool{50: false, 51: true} {
+		_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
+		assert.Equal(t, more, strings.Contains(err.Error(), " more"), "%d faults: %v", rows, err)
+	}
 	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
 	_, err = Read[registry.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
