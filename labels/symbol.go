@@ -63,11 +63,11 @@ func validateBaseURL(base string) error {
 	if base == "" {
 		return nil
 	}
-	scheme, rest, ok := strings.Cut(base, "://")
-	if !ok || (!strings.EqualFold(scheme, "http") && !strings.EqualFold(scheme, "https")) {
+	scheme, rest, _ := strings.Cut(base, "://")
+	if !strings.EqualFold(scheme, "http") && !strings.EqualFold(scheme, "https") {
 		return fmt.Errorf("base_url %q is not a web address: type one such as HTTPS://EXAMPLE.ORG/M/", base)
 	}
-	host, path, slash := strings.Cut(rest, "/")
+	host, path, _ := strings.Cut(rest, "/")
 	for _, r := range strings.ToUpper(base) {
 		if !strings.ContainsRune(alphanumeric, r) || r == ' ' {
 			return fmt.Errorf("base_url %q has %q in it, which a compact QR symbol cannot hold: use letters A to Z, digits and / . - : only", base, r)
@@ -78,7 +78,7 @@ func validateBaseURL(base string) error {
 		return fmt.Errorf("base_url %q names no host: type one such as HTTPS://EXAMPLE.ORG/M/", base)
 	case path != strings.ToUpper(path):
 		return fmt.Errorf("base_url %q has small letters in its path, and the QR symbol is in capitals: let your server answer to %q and type that", base, strings.ToUpper(base))
-	case !slash || (!strings.HasSuffix(base, "/") && !strings.HasSuffix(base, ":")):
+	case !strings.HasSuffix(base, "/"): // by which a scanned address is told from its tag
 		return fmt.Errorf("base_url %q must end in /, since the tag follows it: type %q", base, base+"/")
 	}
 	return nil

@@ -1,6 +1,7 @@
 package labels
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -26,6 +27,8 @@ func TestPayload(t *testing.T) {
 		"https://":                   "names no host",
 		"https:///x":                 "names no host",
 		"https://shed.example/m/":    "has small letters in its path, and the QR symbol is in capitals: let your server answer to \"HTTPS://SHED.EXAMPLE/M/\" and type that",
+		"http":                       "names no host",
+		"https://shed.example/M:":    `must end in /, since the tag follows it: type "https://shed.example/M:/"`,
 		"https://shed.example":       `must end in /, since the tag follows it: type "https://shed.example/"`,
 		"https://shed.example/?TAG=": `has '?' in it`,
 		"https://shed.example/A_B/":  `has '_' in it`,
@@ -35,8 +38,10 @@ func TestPayload(t *testing.T) {
 		_, err := payloadFor(base, "AB00123K")
 		assert.ErrorContains(t, err, want, base)
 	}
-	_, err := payloadFor("", "AB_1")
-	assert.ErrorContains(t, err, `tag "AB_1" cannot stand in a QR symbol`)
+	for _, tag := range []string{"AB_1", "_AB1", "AB1é"} {
+		_, err := payloadFor("", tag)
+		assert.ErrorContains(t, err, fmt.Sprintf("tag %q cannot stand in a QR symbol", tag))
+	}
 }
 
 // Capacities in alphanumeric mode: ISO/IEC 18004, table of versions 1 and 2 (from memory): a tag must get the smallest symbol.

@@ -44,15 +44,20 @@ func (t Tag) Parts() (letters string, n int64, ok bool) {
 	return string(body[:len(body)-len(digits)]), n, err == nil
 }
 
-// ParseTag reads a typed or scanned tag. Case, blanks and hyphens do not matter; the check character does.
+// ParseTag reads a typed or scanned tag. Case, blanks and hyphens do not matter; the check character does. A label whose QR symbol holds a
+// web address scans as that address, and the tag is what follows its last slash.
 func ParseTag(s string) (Tag, error) {
+	tag := s
+	if _, address, ok := strings.Cut(s, "://"); ok {
+		tag = address[strings.LastIndexByte(address, '/')+1:]
+	}
 	text := strings.Map(func(r rune) rune {
 		switch r {
 		case ' ', '\t', '-', '\r', '\n':
 			return -1
 		}
 		return r
-	}, strings.ToUpper(s))
+	}, strings.ToUpper(tag))
 	letters := strings.TrimLeft(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
 	house := len(text) - len(letters)
 	if house < 1 || house > MaxLetters || len(letters) < 2 || len(letters) > 17 {

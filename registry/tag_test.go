@@ -15,7 +15,8 @@ func TestCheckCharacterAgainstPublishedExample(t *testing.T) {
 
 func TestParseTagTakesWhatPeopleType(t *testing.T) {
 	tag := NewTag("PM", 17)
-	for _, typed := range []string{string(tag), strings.ToLower(string(tag)), " PM-17-" + string(tag[4:]), string(tag) + "\r\n"} {
+	for _, typed := range []string{string(tag), strings.ToLower(string(tag)), " PM-17-" + string(tag[4:]), string(tag) + "\r\n",
+		"HTTPS://SHED.EXAMPLE/M/" + string(tag), "https://shed.example/" + strings.ToLower(string(tag)) + "\r"} {
 		got, err := ParseTag(typed)
 		require.NoError(t, err, typed)
 		assert.Equal(t, tag, got)
@@ -69,7 +70,7 @@ func TestParseTagRefuses(t *testing.T) {
 		assert.ErrorContains(t, err, "is not a tag: type the house letters, the number and the check character", "%q", s)
 		assert.Equal(t, Invalid, CodeOf(err), "%q", s)
 	}
-	for _, s := range []string{"", "17", "PM", "PM1", "PM1é", "PM1*", "P\x00M17"} {
+	for _, s := range []string{"", "17", "PM", "PM1", "PM1é", "PM1*", "P\x00M17", "HTTPS://SHED.EXAMPLE/", "shed.example/" + string(NewTag("PM", 17))} {
 		_, err := ParseTag(s)
 		assert.ErrorContains(t, err, "is not a tag", "%q", s)
 	}
@@ -84,7 +85,7 @@ func TestPartsOfWhatIsNoTag(t *testing.T) {
 }
 
 func FuzzParseTag(f *testing.F) {
-	for _, s := range []string{"PM17", string(NewTag("PM", 17)), "pm-17 x", "", "Z9", "ÄÖ"} {
+	for _, s := range []string{"PM17", string(NewTag("PM", 17)), "pm-17 x", "", "Z9", "ÄÖ", "HTTP://A/PM17X"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
