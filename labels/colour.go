@@ -66,7 +66,6 @@ func (l linear) colour() Colour {
 }
 
 func fromLinear(v float64) uint8 {
-	v = min(max(v, 0), 1)
 	if v <= 0.0031308 {
 		v *= 12.92
 	} else {
@@ -102,7 +101,7 @@ type lab struct{ l, a, b float64 }
 func (l linear) lab() lab {
 	// sRGB primaries to XYZ, IEC 61966-2-1. White is the sum of each row, so that grey has a = b = 0 exactly.
 	x := (0.4124*l.r + 0.3576*l.g + 0.1805*l.b) / (0.4124 + 0.3576 + 0.1805)
-	y := (0.2126*l.r + 0.7152*l.g + 0.0722*l.b) / (0.2126 + 0.7152 + 0.0722)
+	y := l.luminance()
 	z := (0.0193*l.r + 0.1192*l.g + 0.9505*l.b) / (0.0193 + 0.1192 + 0.9505)
 	fx, fy, fz := labCurve(x), labCurve(y), labCurve(z)
 	return lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
@@ -128,29 +127,15 @@ func ciede2000(p, q lab) float64 {
 	cp, cq := math.Hypot(ap, p.b), math.Hypot(aq, q.b)             // (6)
 	hp, hq := hueAngle(ap, p.b), hueAngle(aq, q.b)                 // (7)
 
-	dL, dC := q.l-p.l, cq-cp // (8), (9)
-	dh := 0.0                // (10)
-	if cp*cq != 0 {
-		dh = hq - hp
-		if dh > 180 {
-			dh -= 360
-		} else if dh < -180 {
-			dh += 360
-		}
-	}
+	// Where one colour has no hue, (11) is nought, and nothing that rests on a hue bears on the result: it needs no case of its own.
+	dL, dC := q.l-p.l, cq-cp                        // (8), (9)
+	dh := math.Remainder(hq-hp, 360)                // (10)
 	dH := 2 * math.Sqrt(cp*cq) * math.Sin(dh/2*deg) // (11)
 
 	l, c := (p.l+q.l)/2, (cp+cq)/2 // (12), (13)
-	h := hp + hq                   // (14): the hue half way along the shorter arc
-	if cp*cq != 0 {
-		switch {
-		case math.Abs(hp-hq) <= 180:
-			h = (hp + hq) / 2
-		case hp+hq < 360:
-			h = (hp + hq + 360) / 2
-		default:
-			h = (hp + hq - 360) / 2
-		}
+	h := (hp + hq) / 2             // (14): the hue half way along the shorter arc
+	if math.Abs(hp-hq) > 180 {
+		h = math.Mod(h+180, 360)
 	}
 	t := 1 - 0.17*math.Cos((h-30)*deg) + 0.24*math.Cos(2*h*deg) + 0.32*math.Cos((3*h+6)*deg) - 0.20*math.Cos((4*h-63)*deg) // (15)
 	turn := 30 * math.Exp(-((h-275)/25)*((h-275)/25))                                                                      // (16)
@@ -167,9 +152,6 @@ func pow7(v float64) float64 { return v * v * v * v * v * v * v }
 
 // hueAngle is the hue in degrees, 0 to 360, and 0 for a colour without one.
 func hueAngle(a, b float64) float64 {
-	if a == 0 && b == 0 {
-		return 0
-	}
 	h := math.Atan2(b, a) * 180 / math.Pi
 	if h < 0 {
 		h += 360

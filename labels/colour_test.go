@@ -73,6 +73,14 @@ func TestDifferenceAgreesWithAnotherLibrary(t *testing.T) {
 	}
 }
 
+// The transfer curve for each of the 256 levels, beside another library's.
+func TestLinearLightAgreesWithAnotherLibrary(t *testing.T) {
+	for level := range 256 {
+		want, _, _ := colorful.Color{R: float64(level) / 255}.LinearRgb()
+		assert.InDelta(t, want, Colour{R: uint8(level)}.linear().r, 1e-12, "level %d", level)
+	}
+}
+
 func TestContrastMeetsWCAGExamples(t *testing.T) {
 	for _, row := range []struct {
 		a, b string
@@ -126,7 +134,7 @@ func TestSimulationsKeepGreyAndConfuseWhatTheyShould(t *testing.T) {
 	blue, teal := Colour{30, 70, 160}, Colour{0, 105, 100}
 	usual = ciede2000(blue.linear().lab(), teal.linear().lab())
 	assert.Less(t, ciede2000(Tritan.view(blue.linear()).lab(), Tritan.view(teal.linear()).lab()), usual/2, "tritan confuses blue and teal")
-	for y := 0; y < 256; y += 15 {
+	for y := range 256 {
 		c := Colour{uint8(y), uint8(y), uint8(y)}
 		for _, v := range visions {
 			assert.Equal(t, c, v.view(c.linear()).colour(), "%s", v)
