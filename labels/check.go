@@ -1,7 +1,6 @@
 package labels
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -84,7 +83,7 @@ func (r *Report) contrast(name string, ink, ground Colour, need float64, rightWa
 		r.fault("%s: it is light on dark (%s on %s), and many readers want dark on light", name, ink, ground)
 	default:
 		r.fault("%s: %s on %s has a contrast of %.2f, and %.1f is needed; %s would have %.2f",
-			name, ink, ground, math.Floor(ratio*100)/100, need, inkFor(ground), contrast(inkFor(ground), ground))
+			name, ink, ground, t.Ratio, need, inkFor(ground), contrast(inkFor(ground), ground))
 	}
 }
 
@@ -113,7 +112,7 @@ func (r *Report) pair(g group, a, b string) {
 		r.Pairs = append(r.Pairs, PairResult{A: a, B: b, Vision: v, DeltaE: round(delta, 2, g.need), Need: g.need, Pass: pass,
 			By: means(byColour == pass, byPattern == pass)})
 		// A pair that fails with usual sight is told so; else the worst way of seeing.
-		if short := g.need - delta; !pass && !byColour && short > worst && at != Normal {
+		if short := g.need - delta; !pass && short > worst && at != Normal {
 			worst, at = short, v
 		}
 	}
@@ -230,7 +229,6 @@ var colourGrid = sync.OnceValue(func() (grid []seenColour) {
 			}
 		}
 	}
-	slices.SortStableFunc(grid, func(p, q seenColour) int { return cmp.Compare(q.chroma, p.chroma) })
 	return grid
 })
 

@@ -1,9 +1,13 @@
 package labels
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -87,6 +91,63 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 			}
 		}
 	})
+	t.Run("two drives whose patterns are nearly alike", func(t *testing.T) {
+		r := change(func(s *Scheme) {
+			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
+			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
+		})
+		assert.Equal(t, []string{"hand and treadle have patterns that are hard to tell apart, waves and chevrons: " +
+			"they differ in 18 % of the area, and 20 % is needed; plain would do for treadle"}, r.Faults)
+	})
+	t.Run("two drives with one word", func(t *testing.T) {
+		r := change(setDrive("treadle", func(b *Band) { b.Word = "hand " }))
+		assert.False(t, r.Pass)
+		assert.Equal(t, []string{`hand and treadle have the same word, "HAND": give each its own`}, r.Faults)
+		for _, p := range r.Pairs {
+			assert.True(t, p.Pass, "colour and pattern still part them: %v", p)
+		}
+	})
+	setStage := func(key string, edit func(*Band)) func(*Scheme) {
+		return func(s *Scheme) { b := s.Stage[key]; edit(&b); s.Stage[key] = b }
+	}
+	t.Run("two stages of one pattern are told by colour", func(t *testing.T) {
+		r := change(setStage("shipped", func(b *Band) { b.Pattern = "falling" })) // as held
+		assert.True(t, r.Pass, "%v", r.Faults)
+		for _, p := range r.Pairs {
+			if p.A == "shipped" && p.B == "held" {
+				assert.Equal(t, "colour", p.By, "%v", p)
+			}
+		}
+	})
+	t.Run("two stages that differ in their word alone", func(t *testing.T) {
+		alike := func(s *Scheme) {
+			held := s.Stage["held"]
+			held.Word = "READY"
+			s.Stage["ready"] = held
+		}
+		r := change(alike)
+		require.Len(t, r.Faults, 1)
+		assert.Contains(t, r.Faults[0], "ready and held look alike with usual sight")
+		s := Default()
+		alike(s)
+		takeAdvice(t, s, s.Stage, r.Faults[0])
+		assert.Empty(t, s.Check().Faults, r.Faults[0])
+	})
+	t.Run("stages that no single colour would part", func(t *testing.T) {
+		r := change(func(s *Scheme) {
+			for i, key := range Stages {
+				grey := uint8(255 * i / (len(Stages) - 1))
+				setStage(key, func(b *Band) {
+					b.Pattern, b.Colour = "plain", Colour{grey, grey, grey}
+					b.Ink = inkFor(b.Colour)
+				})(s)
+			}
+		})
+		require.NotEmpty(t, r.Faults)
+		for _, fault := range r.Faults {
+			assert.Contains(t, fault, "no single change would part them: ask for a whole set with scheme suggest")
+		}
+	})
 	t.Run("two stages of one colour are told by pattern and word", func(t *testing.T) {
 		same := func(s *Scheme) {
 			b := s.Stage["ready"]
@@ -106,7 +167,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	t.Run("a word nobody can read", func(t *testing.T) {
 		r := change(setDrive("treadle", func(b *Band) { b.Ink = white }))
 		require.Len(t, r.Faults, 1)
-		assert.Contains(t, r.Faults[0], "drive treadle: #ffffff on #b9e4c9 has a contrast of 1.39")
+		assert.Contains(t, r.Faults[0], "drive treadle: #ffffff on #b9e4c9 has a contrast of 1.40, and 4.5 is needed")
+		assert.Contains(t, r.Text, TextResult{"drive treadle", 1.4, 4.5, false})
 		assert.Contains(t, r.Faults[0], "#000000 would have")
 	})
 	t.Run("a light symbol on dark paper", func(t *testing.T) {
@@ -119,7 +181,7 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 // A figure that falls short must not read as if it did: "20.0, and 20 is needed" would send nobody looking.
 func TestFiguresNeverRoundUpToTheNeed(t *testing.T) {
 	assert.Equal(t, []float64{19.99, 19.9, 4.49}, []float64{round(19.996, 2, 20), round(19.996, 1, 20), round(4.499, 2, 4.5)})
-	assert.Equal(t, []float64{20, 20, 12.35, 1.4}, []float64{round(20, 2, 20), round(20.004, 2, 20), round(12.346, 2, 20), round(1.396, 2, 4.5)})
+	assert.Equal(t, []float64{20, 20, 20.01, 12.35, 1.4}, []float64{round(20, 2, 20), round(20.004, 2, 20), round(20.006, 2, 20), round(12.346, 2, 20), round(1.396, 2, 4.5)})
 }
 
 // Two words that print alike do not part two stages, however they are typed; nor may the advice rely on them.
@@ -130,13 +192,64 @@ func TestWordsAreComparedAsTheyPrint(t *testing.T) {
 	s.Stage["ready"], s.Stage["held"] = ready, held
 	r := s.Check()
 	require.Len(t, r.Faults, 1)
-	_, advice, _ := strings.Cut(r.Faults[0], "would pass is ")
+	takeAdvice(t, s, s.Stage, r.Faults[0])
+	assert.Empty(t, s.Check().Faults, r.Faults[0])
+}
+
+// takeAdvice does what a fault says would mend it.
+func takeAdvice(t *testing.T, s *Scheme, bands map[string]Band, fault string) {
+	_, advice, ok := strings.Cut(fault, "would pass is ")
+	require.True(t, ok, fault)
 	colour, key, _ := strings.Cut(advice, " for ")
-	b := s.Stage[key]
+	b := bands[key]
 	b.Colour = mustColour(colour)
 	b.Ink = inkFor(b.Colour)
-	s.Stage[key] = b
-	assert.Empty(t, s.Check().Faults, r.Faults[0])
+	bands[key] = b
+}
+
+// Two colours that usual sight takes for each other are said to be so; else the sentence names who takes them so soonest.
+func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(17, 18))
+	named := map[Vision]int{}
+	for range 40 {
+		s := Default()
+		b := s.Drive["treadle"]
+		b.Colour = Colour{uint8(rnd.IntN(256)), uint8(rnd.IntN(256)), uint8(rnd.IntN(256))}
+		b.Ink = inkFor(b.Colour)
+		s.Drive["treadle"] = b
+		r := &Report{Pass: true}
+		r.pair(s.groups()[0], "hand", "treadle")
+		worst := slices.MinFunc(r.Pairs, func(p, q PairResult) int { return cmp.Compare(p.DeltaE, q.DeltaE) })
+		if !r.Pairs[0].Pass {
+			worst = r.Pairs[0]
+		}
+		for i, p := range r.Pairs {
+			seen := ciede2000(viewsOf(s.Drive["hand"].Colour)[i], viewsOf(b.Colour)[i])
+			assert.InDelta(t, seen, p.DeltaE, 0.0101)
+			assert.Equal(t, math.Round(p.DeltaE*100)/100, p.DeltaE, "hundredths")
+		}
+		if worst.Pass {
+			assert.Empty(t, r.Faults)
+			continue
+		}
+		named[worst.Vision]++
+		require.Len(t, r.Faults, 1)
+		assert.Regexp(t, `^hand and treadle look alike `+regexp.QuoteMeta(worst.Vision.seen())+": ", r.Faults[0])
+	}
+	assert.Positive(t, named[Normal])
+	assert.GreaterOrEqual(t, len(named), 3, "%v", named)
+}
+
+// 17 levels of each channel, ends included.
+func TestTheSearchGridReachesEveryCorner(t *testing.T) {
+	var corners []Colour
+	for _, c := range colourGrid() {
+		if (c.colour.R == 0 || c.colour.R == 255) && (c.colour.G == 0 || c.colour.G == 255) && (c.colour.B == 0 || c.colour.B == 255) {
+			corners = append(corners, c.colour)
+		}
+	}
+	assert.Len(t, colourGrid(), 17*17*17)
+	assert.Len(t, corners, 8)
 }
 
 // The advice must be worth taking: the colour named passes, and no colour of the search grid that passes is nearer.
@@ -203,6 +316,9 @@ func TestSchemesThatCannotBeDrawn(t *testing.T) {
 		edit(s)
 		assert.ErrorContains(t, s.Validate(), want)
 	}
+	s := Default()
+	s.Stage["held"] = Band{Word: strings.Repeat("W", 24), Pattern: "dots"}
+	assert.NoError(t, s.Validate())
 }
 
 func ExampleReport() {
