@@ -169,6 +169,32 @@ func TestCautionsAndFaults(t *testing.T) {
 	assert.Contains(t, d.words(), "tension: loops below the cloth")
 }
 
+// Glue lifts old decals: every sticker that goes on a machine or base says so, itself or in the margin of its sheet. A tag that is tied on
+// and a slip that lies beside need not.
+func TestStickersWarnOfDecals(t *testing.T) {
+	s := Default()
+	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: "bench"}.Face(s)
+	require.NoError(t, err)
+	machine, err := sample(1).Face(s)
+	require.NoError(t, err)
+	base, err := Base{Tag: "AB00003K"}.Face(s)
+	require.NoError(t, err)
+	for _, row := range []struct {
+		stock       string
+		label, page bool
+	}{{"roll-62x29", true, false}, {"a4-1x2", true, false}, {"a4-3x7", false, true}, {"roll-tag-80x40", false, false}, {"a4-tag-2x5", false, false}} {
+		stock := stockNamed(t, row.stock)
+		for name, f := range map[string]*Face{"machine": machine, "base": base, "slip": slip} {
+			d, err := Draw(f, stock, s)
+			require.NoError(t, err)
+			assert.Equal(t, row.label && f != slip, strings.Contains(d.words(), notOnDecals), "%s on %s", name, row.stock)
+			pages, err := Sheet(stock, []*Drawing{d}, SheetOptions{})
+			require.NoError(t, err)
+			assert.Equal(t, row.label && f != slip || row.page, strings.Contains(pages[0].words(), notOnDecals), "%s on a sheet of %s", name, row.stock)
+		}
+	}
+}
+
 // On a fault slip what is to be mended stands whole; that the machine has a maker and a place is left out for it.
 func TestFaultsComeBeforeTheRest(t *testing.T) {
 	s := Default()

@@ -40,7 +40,7 @@ var cutColour = Colour{120, 120, 120}
 const noteSize = 2.6
 
 // noted says whether a sheet's top margin has room for a note.
-func (s Stock) noted() bool { return s.MarginTop >= 3*noteSize && !s.roll() }
+func (s Stock) noted() bool { return s.MarginTop >= 3*noteSize }
 
 // page is an empty sheet, with a note in its top margin where there is one.
 func (s Stock) page(n, of int) *Drawing {

@@ -106,13 +106,14 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 		if err := s.validate(); err != nil {
 			return nil, fmt.Errorf("%s:%d: %w", name, line, err)
 		}
-		if first, ok := seen[s.Name]; ok {
+		key := strings.ToLower(s.Name) // as FindStock looks for it
+		if first, ok := seen[key]; ok {
 			return nil, fmt.Errorf("%s:%d: name %q stands in line %d already: give this row another name", name, line, s.Name, first)
 		}
 		if len(table) == maxStock {
 			return nil, fmt.Errorf("%s:%d: more than %d rows: keep the stock you have", name, line, maxStock)
 		}
-		seen[s.Name] = line
+		seen[key] = line
 		table = append(table, s)
 	}
 	if len(table) == 0 {
@@ -196,6 +197,3 @@ func (s Stock) PerSheet() int { return s.Columns * s.Rows }
 func (s Stock) position(i int) (x, y float64) {
 	return s.MarginLeft + float64(i%s.Columns)*(s.LabelWidth+s.GapX), s.MarginTop + float64(i/s.Columns)*(s.LabelHeight+s.GapY)
 }
-
-// roll says whether every label is a page of its own.
-func (s Stock) roll() bool { return s.PerSheet() == 1 && s.MarginLeft == 0 && s.MarginTop == 0 }

@@ -2,6 +2,7 @@ package labels
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -25,7 +26,7 @@ func TestStarterStock(t *testing.T) {
 }
 
 func TestStockFromASpreadsheet(t *testing.T) {
-	table, err := ReadStock("stock.csv", strings.NewReader("\uFEFF"+strings.ReplaceAll(stockHeader, "\n", "\r\n")+"# ours\r\nshed,210,297,2,2,90,100,1,1,5,5,,,,YES,\"a, b\"\r\n"))
+	table, err := ReadStock("stock.csv", strings.NewReader("\uFEFF"+strings.ReplaceAll(stockHeader, "\n", "\r\n")+"# ours\r\nshed, 210,297,2,2,90,100,1,1,5,5,,,,YES,\"a, b\"\r\n"))
 	require.NoError(t, err)
 	require.Len(t, table, 1)
 	assert.Equal(t, Stock{Name: "shed", PageWidth: 210, PageHeight: 297, Columns: 2, Rows: 2, LabelWidth: 90, LabelHeight: 100, GapX: 1, GapY: 1, MarginLeft: 5, MarginTop: 5, Cut: true, Note: "a, b"}, table[0])
@@ -45,6 +46,8 @@ func TestStockFaultsNameTheLine(t *testing.T) {
 		"stock.csv:3: x: 0 columns and 1 rows":                                                          row("x,210,297,0,1,90,90,0,0,0,0,0,0,0,no,"),
 		"stock.csv:3: x: the hole of 5.0 mm at 50.0, 45.0 must lie in the left third":                   row("x,210,297,1,1,90,90,0,0,0,0,5,50,45,no,"),
 		"stock.csv:4: name \"x\" stands in line 3 already":                                              row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,\nx,210,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:4: name \"X\" stands in line 3 already":                                              row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,\nX,210,297,1,1,90,90,0,0,0,0,0,0,0,no,"),
+		"stock.csv:1003: more than 1000 rows":                                                           manyRows(1001),
 		"stock.csv:3: cut \"maybe\" is neither yes nor no: type one of them":                            row("x,210,297,1,1,90,90,0,0,0,0,0,0,0,maybe,"),
 		"stock.csv: the header lacks page_width, columns, ":                                             "name,page_height\nx,1\n",
 		"cut, note: the first line must be " + strings.TrimSpace(stockHeader):                           "name\nx\n",
@@ -56,6 +59,68 @@ func TestStockFaultsNameTheLine(t *testing.T) {
 		_, err := ReadStock("stock.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, want)
 		assert.NotContains(t, err.Error(), "\n")
+	}
+}
+
+func manyRows(n int) string {
+	var b strings.Builder
+	b.WriteString(stockHeader + "# ours\n")
+	for i := range n {
+		fmt.Fprintf(&b, "x%d,210,297,1,1,90,90,0,0,0,0,0,0,0,no,\n", i)
+	}
+	return b.String()
+}
+
+func TestAsManyRowsAsMayBe(t *testing.T) {
+	table, err := ReadStock("stock.csv", strings.NewReader(manyRows(maxStock)))
+	require.NoError(t, err)
+	assert.Len(t, table, maxStock)
+}
+
+// Each limit itself is right, and what is just beyond it is refused. The stock fills its page to the edge.
+func TestStockLimits(t *testing.T) {
+	good := Stock{Name: "x", PageWidth: 102, PageHeight: 208, Columns: 2, Rows: 3, LabelWidth: 45, LabelHeight: 60, GapX: 2, GapY: 4, MarginLeft: 10, MarginTop: 20,
+		Hole: 6, HoleX: 12, HoleY: 57}
+	require.NoError(t, good.validate())
+	x, y := good.position(5)
+	assert.Equal(t, [2]float64{57, 148}, [2]float64{x, y}, "the last of two columns and three rows")
+	for fault, change := range map[string]func(*Stock){
+		`name "" must be a word`:                         func(s *Stock) { s.Name = "" },
+		"page_width is 9.9: type millimetres from 10 to": func(s *Stock) { s.PageWidth = 9.9 },
+		"page_height is 9.9":                             func(s *Stock) { s.PageHeight = 9.9 },
+		"label_width is 9.9":                             func(s *Stock) { s.LabelWidth = 9.9 },
+		"label_height is 9.9":                            func(s *Stock) { s.LabelHeight = 9.9 },
+		"page_width is 1200.1":                           func(s *Stock) { s.PageWidth = 1200.1 },
+		"columns, gaps and margin_left come to 102.0 mm, and the page is 101.9 mm wide": func(s *Stock) { s.PageWidth = 101.9 },
+		"rows, gaps and margin_top come to 208.0 mm, and the page is 207.9 mm high":     func(s *Stock) { s.PageHeight = 207.9 },
+		"0 columns and 3 rows":   func(s *Stock) { s.Columns = 0 },
+		"2 columns and 0 rows":   func(s *Stock) { s.Rows = 0 },
+		"51 columns and 3 rows":  func(s *Stock) { s.Columns = 51 },
+		"2 columns and 101 rows": func(s *Stock) { s.Rows = 101 },
+		"the hole of 6.0 mm at 12.1, 57.0 must lie in the left third": func(s *Stock) { s.HoleX = 12.1 },
+		"the hole of 6.0 mm at 2.9, 57.0":                             func(s *Stock) { s.HoleX = 2.9 },
+		"the hole of 6.0 mm at 12.0, 57.1":                            func(s *Stock) { s.HoleY = 57.1 },
+		"the hole of 6.0 mm at 12.0, 2.9":                             func(s *Stock) { s.HoleY = 2.9 },
+	} {
+		s := good
+		change(&s)
+		assert.ErrorContains(t, s.validate(), fault)
+	}
+	for name, change := range map[string]func(*Stock){
+		"rounded to a tenth": func(s *Stock) { s.PageWidth, s.PageHeight = 101.96, 207.96 },
+		"hole in the corner": func(s *Stock) { s.HoleX, s.HoleY = 3, 3 },
+		"no hole":            func(s *Stock) { s.Hole, s.HoleX, s.HoleY = 0, 0, 0 },
+		"smallest": func(s *Stock) {
+			*s = Stock{Name: "x", PageWidth: 10, PageHeight: 10, Columns: 1, Rows: 1, LabelWidth: 10, LabelHeight: 10}
+		},
+		"largest": func(s *Stock) { s.PageWidth, s.PageHeight = 1200, 1200 },
+		"most labels on a sheet": func(s *Stock) {
+			*s = Stock{Name: "x", PageWidth: 500, PageHeight: 1000, Columns: 50, Rows: 100, LabelWidth: 10, LabelHeight: 10}
+		},
+	} {
+		s := good
+		change(&s)
+		assert.NoError(t, s.validate(), name)
 	}
 }
 
