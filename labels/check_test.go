@@ -22,6 +22,12 @@ func TestDefaultSchemePasses(t *testing.T) {
 	assert.True(t, r.Pass, strings.Join(r.Faults, "\n"))
 	assert.Empty(t, r.Faults)
 	assert.Len(t, r.Text, 2+3+12)
+	for _, text := range r.Text[2:] {
+		kind, key, _ := strings.Cut(text.Name, " ")
+		b := map[string]map[string]Band{"drive": s.Drive, "stage": s.Stage}[kind][key]
+		assert.InDelta(t, contrast(b.Ink, b.Colour), text.Ratio, 0.005001, text.Name)
+		assert.Equal(t, math.Round(text.Ratio*100)/100, text.Ratio, "hundredths")
+	}
 	assert.Len(t, r.Pairs, (3*2/2+12*11/2)*5)
 	for _, p := range r.Pairs {
 		if p.Vision != Grey {
@@ -98,6 +104,13 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		})
 		assert.Equal(t, []string{"hand and treadle have patterns that are hard to tell apart, waves and chevrons: " +
 			"they differ in 18 % of the area, and 20 % is needed; plain would do for treadle"}, r.Faults)
+		r = change(func(s *Scheme) {
+			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
+			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
+			setDrive("electric", func(b *Band) { b.Pattern = "plain" })(s)
+		})
+		require.Len(t, r.Faults, 1)
+		assert.Contains(t, r.Faults[0], "; upright would do for treadle", "plain is taken")
 	})
 	t.Run("two drives with one word", func(t *testing.T) {
 		r := change(setDrive("treadle", func(b *Band) { b.Word = "hand " }))
