@@ -184,6 +184,12 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		assert.Contains(t, r.Text, TextResult{"drive treadle", 1.4, 4.5, false})
 		assert.Contains(t, r.Faults[0], "#000000 would have")
 	})
+	// WCAG 2.2, 1.4.6 asks for 7; #595959 on white is the lightest grey that has it (from memory).
+	t.Run("a symbol too pale to scan", func(t *testing.T) {
+		assert.True(t, change(func(s *Scheme) { s.Text = mustColour("#595959") }).Pass)
+		r := change(func(s *Scheme) { s.Text = mustColour("#5a5a5a") })
+		assert.Equal(t, []string{"QR symbol on paper: #5a5a5a on #ffffff has a contrast of 6.90, and 7.0 is needed; #000000 would have 21.00"}, r.Faults)
+	})
 	t.Run("a light symbol on dark paper", func(t *testing.T) {
 		r := change(func(s *Scheme) { s.Text, s.Paper = white, black })
 		require.Len(t, r.Faults, 1)

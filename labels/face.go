@@ -17,6 +17,7 @@ type Face struct {
 	Lines    []Line `json:"lines"` // the most important first
 	OnMetal  bool   `json:"on_metal,omitempty"`
 
+	tagged  bool // the headline is a tag, which stays on one row
 	mayDrop bool // lines past the end of the label may be counted instead of printed
 }
 
@@ -197,7 +198,7 @@ func newFace(s *Scheme, tag string, bands map[string]Band, key, kind string, key
 	if err != nil {
 		return nil, err
 	}
-	f := &Face{Headline: tag, Payload: payload}
+	f := &Face{Headline: tag, Payload: payload, tagged: true}
 	if kind != "" {
 		b, ok := bands[key]
 		if !ok {

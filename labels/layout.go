@@ -108,7 +108,7 @@ func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 // drawWords writes the headline and the lines, under it or, on a tall label, under the symbol.
 func drawWords(d *Drawing, f *Face, lines []Line, ink Colour, head, body box, share float64) error {
 	alone := len(lines) == 0 || body.y != head.y
-	headline, err := drawHeadline(d, f.Headline, alone, ink, head, share)
+	headline, err := drawHeadline(d, f, alone, ink, head, share)
 	if err != nil {
 		return err
 	}
@@ -135,14 +135,17 @@ func drawBand(d *Drawing, b *Band, s *Scheme, at box) {
 }
 
 // drawHeadline writes the tag or place as large as it fits, and returns how. Alone in its box it may fill it.
-func drawHeadline(d *Drawing, text string, alone bool, ink Colour, in box, share float64) (block, error) {
-	text = readable(text)
-	rows := 1 // a tag stays whole
+func drawHeadline(d *Drawing, f *Face, alone bool, ink Colour, in box, share float64) (block, error) {
+	text := readable(f.Headline)
+	rows := 1
 	if strings.Contains(text, " ") {
 		rows = 2
 	}
 	if alone {
 		rows, share = rows*2, 0.95
+	}
+	if f.tagged {
+		rows = 1 // a tag broken in two is read as another one
 	}
 	t := fit(text, bold, in.w, min(in.h*share, maxHeadline*d.roomy()), minHeadline, rows)
 	for size := t.size; t.height() > in.h && size > minHeadline; size *= 0.95 {

@@ -36,6 +36,7 @@ func TestLongestTextStaysInItsPlace(t *testing.T) {
 			}
 			require.NoError(t, err, "%s: %+v", stock.Name, m)
 			checkPlaces(t, d, stock)
+			assert.Contains(t, strings.Fields(d.words()), m.Tag, "%s: whole, since a part of it is another tag", stock.Name)
 		}
 	}
 }
@@ -79,6 +80,46 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock) {
 			assert.False(t, o.bounds().overlaps(other.bounds()), "%s: %q on %q", stock.Name, o.text, other.text)
 		}
 	}
+}
+
+// Type on labels, common practice: 6 pt at least, tags and places 9 pt, however much there is to say; and where there is little, letters
+// of 14 mm and lines of 5.5 mm are enough, more only on a label that is more than 60 mm either way.
+func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
+	const pt = 25.4 / 72
+	s := Default()
+	rnd := rand.New(rand.NewPCG(19, 20))
+	smallest, largest := map[bool]float64{true: math.Inf(1), false: math.Inf(1)}, map[bool]float64{}
+	for _, stock := range DefaultStock() {
+		roomy := max(1, min(stock.LabelWidth, stock.LabelHeight)/60)
+		var faces []*Face
+		for range 10 {
+			f, err := longest(rnd).Face(s)
+			require.NoError(t, err)
+			faces = append(faces, f)
+		}
+		for _, place := range []string{"A", "bay 2", strings.Repeat("far end ", 9)} {
+			f, err := Shelf{Place: place, About: "x"}.Face(s)
+			require.NoError(t, err)
+			faces = append(faces, f)
+		}
+		for _, f := range faces {
+			d, err := Draw(f, stock, s)
+			if err != nil {
+				continue
+			}
+			for _, o := range d.ops {
+				if o.text == "" || f.Band != nil && o.text == f.Band.Word {
+					continue
+				}
+				head := o.text == f.Headline || f.Band == nil && o.text != "x" // a place may stand on several rows
+				smallest[head], largest[head] = min(smallest[head], o.size), max(largest[head], o.size/roomy)
+			}
+		}
+	}
+	assert.InDelta(t, 6*pt, smallest[false], 0.05)
+	assert.InDelta(t, 9*pt, smallest[true], 0.05)
+	assert.InDelta(t, 14, largest[true], 0.05)
+	assert.InDelta(t, 5.5, largest[false], 0.05)
 }
 
 // The boxes above are measured; this looks at the ink itself.
@@ -234,6 +275,7 @@ func TestBaseLabelFitsEveryStock(t *testing.T) {
 			continue
 		}
 		assert.Contains(t, d.words(), "124.75 kg cast iron: two people lift", stock.Name)
+		assert.Contains(t, strings.Fields(d.words()), "AB00124M", stock.Name)
 		label := box{1, 1, d.Width - 2, d.Height - 2}
 		for _, o := range d.ops {
 			assert.True(t, label.holds(o.bounds()), "%s: %q", stock.Name, o.text)
