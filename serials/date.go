@@ -45,9 +45,11 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 	}
 	limits := a.limits()
 	switch {
-	case serial == "":
 	case m == nil:
-		t.unknownMaker(&a)
+		if advice && (serial != "" || strings.TrimSpace(q.Model) != "") {
+			t.unknownMaker(&a)
+		}
+	case serial == "":
 	case worn(serial):
 		a.worn(m, serial, limits, advice)
 	default:

@@ -25,11 +25,7 @@ func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 		}
 		a.bound(NotAfter, Year(y), fmt.Sprintf("it was seen in %d", y))
 	}
-	switch model := strings.TrimSpace(q.Model); {
-	case model == "":
-	case m == nil:
-		t.unknownMaker(a)
-	default:
+	if model := strings.TrimSpace(q.Model); model != "" && m != nil {
 		m.model(a, model)
 	}
 	return nil
