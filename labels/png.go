@@ -95,7 +95,8 @@ func fillShape(img *image.RGBA, ink image.Image, rings []ring, scale float64) {
 		}
 	}
 	area := image.Rect(int(math.Floor(left*scale)), int(math.Floor(top*scale)), int(math.Ceil(right*scale)), int(math.Ceil(bottom*scale)))
-	if area.Intersect(img.Bounds()).Empty() {
+	area = area.Intersect(img.Bounds()) // a stock table may round up past the edge of the page
+	if area.Empty() {
 		return
 	}
 	raster := vector.NewRasterizer(area.Dx(), area.Dy())

@@ -318,6 +318,23 @@ func TestPNGPrintsAtItsSize(t *testing.T) {
 	}
 }
 
+// What a stock table rounds up past the edge of the page is left out of the picture, and the rest stands as if it went on.
+func TestPictureEndsAtItsEdge(t *testing.T) {
+	stock := Stock{Name: "edge", PageWidth: 60, PageHeight: 40, Columns: 2, Rows: 2, LabelWidth: 30.02, LabelHeight: 20.02}
+	require.NoError(t, stock.validate())
+	require.NoError(t, RulerSheet(stock).WritePNG(io.Discard, 600))
+
+	const dpi = 254 // ten dots are a millimetre
+	whole, part := &Drawing{Width: 20, Height: 20}, &Drawing{Width: 10, Height: 10}
+	whole.fill(black, disc(8, 8, 8))
+	part.place(whole, -3, -3)
+	all, err := whole.image(dpi)
+	require.NoError(t, err)
+	some, err := part.image(dpi)
+	require.NoError(t, err)
+	assert.LessOrEqual(t, worstDifference(all.SubImage(image.Rect(30, 30, 130, 130)), some), 2)
+}
+
 // The ruler must be as long as it says, in the finished file.
 func TestRulerIsTrue(t *testing.T) {
 	for _, name := range []string{"a4-3x7", "roll-62x29", "letter-tag-2x4"} {
