@@ -35,7 +35,6 @@ var (
 // Heights as shares of the em, from the Go fonts' own metrics.
 const (
 	capHeight  = 0.723
-	descent    = 0.211
 	lineHeight = 1.17
 )
 

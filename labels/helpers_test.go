@@ -75,6 +75,9 @@ func readQR(img image.Image) (string, error) {
 	return result.GetText(), nil
 }
 
+// descent is how far letters reach below their line, as a share of the em: the Go fonts' own metrics.
+const descent = 0.211
+
 // bounds is the upright box around a step of a drawing.
 func (o op) bounds() box {
 	if o.text != "" {

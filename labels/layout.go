@@ -136,8 +136,7 @@ func drawBand(d *Drawing, b *Band, s *Scheme, at box) {
 
 // drawHeadline writes the tag or place as large as it fits, and returns how. Alone in its box it may fill it.
 func drawHeadline(d *Drawing, f *Face, alone bool, ink Colour, in box, share float64) (block, error) {
-	text := readable(f.Headline)
-	rows := 1
+	text, rows := f.Headline, 1
 	if strings.Contains(text, " ") {
 		rows = 2
 	}

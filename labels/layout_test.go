@@ -183,6 +183,67 @@ func TestTooSmallNamesALabelThatWouldDo(t *testing.T) {
 	require.NoError(t, err)
 	_, err = Draw(f, stockNamed(t, "roll-62x29"), s)
 	require.ErrorContains(t, err, "would do")
+
+	// What it names does, and nothing smaller that is as large as what was asked for.
+	_, after, _ := strings.Cut(err.Error(), "; ")
+	name, _, _ := strings.Cut(after, " would do")
+	asked, named := stockNamed(t, "roll-62x29"), stockNamed(t, name)
+	area := func(s Stock) float64 { return s.LabelWidth * s.LabelHeight }
+	for _, stock := range DefaultStock() {
+		if _, err := Draw(f, stock, s); area(stock) >= area(asked) && area(stock) < area(named) {
+			assert.Error(t, err, stock.Name)
+		}
+	}
+	_, err = Draw(f, named, s)
+	assert.NoError(t, err)
+}
+
+// A label that has no room for what must be whole is refused, and the reason given.
+func TestWhatMustBeWhole(t *testing.T) {
+	s := Default()
+	face := func(f *Face, err error) *Face {
+		require.NoError(t, err)
+		return f
+	}
+	low := func(wide, high float64) Stock {
+		return Stock{Name: "low", PageWidth: wide, PageHeight: high, Columns: 1, Rows: 1, LabelWidth: wide, LabelHeight: high}
+	}
+	for _, row := range []struct {
+		f     *Face
+		stock Stock
+		why   string
+	}{
+		{face(sample(1).Face(s)), low(100, 11), "low is too small: the TREADLE band needs 4.5 mm;"},
+		{face(Machine{Tag: strings.Repeat("A", 40), Drive: "hand"}.Face(s)), stockNamed(t, "roll-62x29"), `"` + strings.Repeat("A", 40) + `" does not fit;`},
+		{face(Shelf{Place: strings.Repeat("behind the loom ", 12)}.Face(s)), low(100, 22), "low is too small: "},
+		{face(sample(2).Face(s)), low(60, 22), "low is too small: "},
+		{face(Base{Tag: "AB00003K", Weight: strings.Repeat("9", 400) + " kg", Heavy: true}.Face(s)), stockNamed(t, "a4-3x7"),
+			"no stock in the starter table would do: shorten the text or the base_url"},
+	} {
+		_, err := Draw(row.f, row.stock, s)
+		assert.ErrorContains(t, err, row.why)
+	}
+}
+
+func TestHalve(t *testing.T) {
+	for text, want := range map[string][]string{
+		doNotPlugIn:                        {"do not plug in:", "not safety tested"},
+		"27 kg cast iron: two people lift": {"27 kg cast iron:", "two people lift"},
+		"two people lift it":               {"two people", "lift it"},
+		"i i i i WWWWWW":                   {"i i i i", "WWWWWW"},
+		"WWWWWW i i i i":                   {"WWWWWW", "i i i i"},
+		"lift":                             {"lift"},
+		"":                                 {""},
+	} {
+		assert.Equal(t, want, halve(text, bold), text)
+	}
+}
+
+func TestEllipsis(t *testing.T) {
+	width := func(text string) float64 { return regular.width(text, 1) }
+	assert.Equal(t, "Meadowlark…", ellipsis("Meadowlark", regular, width("Meadowlark…")), "there is room for both")
+	assert.Equal(t, "Meadow…", ellipsis("Meadowlark", regular, width("Meadow…")))
+	assert.Equal(t, "Meadow…", ellipsis("Meadow lark", regular, width("Meadow …")), "no blank before it")
 }
 
 // A caution is whole or the label is refused, and faults are counted where they do not all fit.
@@ -321,6 +382,53 @@ func TestGoldenPictures(t *testing.T) {
 			sameAs(t, filepath.Join("testdata", name), d, dpi)
 		})
 	}
+}
+
+// One of each kind on stock of each shape: tall, low, large and with a hole; with cautions, faults, a long place and a long word on its band.
+func TestKindsPicture(t *testing.T) {
+	s := Default()
+	words := Default()
+	words.Drive["treadle"] = Band{"FUSSBETRIEB MIT GESTELL", mustColour("#b9e4c9"), black, "rising"}
+	words.Stage["bench"] = Band{"IN DER WERKSTATT OBEN", mustColour("#e07429"), black, "rising"}
+	faults := Slip{Tag: "AB00124M", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "bench", Tested: "2026-03-02", Since: "2026-03-02", Place: "Shelf 3", Faults: []Fault{
+		{"needle-bar", "knocks at the lowest point"}, {"tension", "loops below"}, {"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
+	heavy := Base{Tag: "AB00125K", Name: "Brookside Ironworks Alder", Measures: []string{"opening 374 mm × 181 mm", "pins 241 mm", "flywheel 305 mm"}, Weight: "27 kg", Heavy: true}
+	page := &Drawing{Width: 326, Height: 241}
+	for _, at := range []struct {
+		x, y  float64
+		stock string
+		s     *Scheme
+		kind  interface{ Face(*Scheme) (*Face, error) }
+	}{
+		{2, 2, "roll-62x100", s, sample(2)},
+		{2, 104, "roll-62x29", s, sample(2)},
+		{2, 135, "roll-57x32", s, faults},
+		{2, 169, "a4-3x7", s, heavy},
+		{2, 209, "letter-3x10", s, heavy},
+		{72, 2, "roll-102x152", s, heavy},
+		{72, 156, "a4-3x7", words, faults},
+		{72, 196, "a4-3x8", words, sample(1)},
+		{140, 156, "roll-tag-80x40", s, sample(2)},
+		{140, 198, "a4-3x8", s, Shelf{Place: "under the stairs", About: "heads"}},
+		{176, 2, "a4-2x4", s, Shelf{Place: "bay 2"}},
+		{176, 71, "a4-2x4", s, faults},
+		{222, 156, "roll-102x51", s, sample(0)},
+		{278, 2, "narrow", s, Slip{Tag: "AB00126I", Maker: "Meadowlark", Stage: "held", Note: "cracked bed", Place: "bay 2"}},
+		{278, 82, "narrow", s, Shelf{Place: "Wareneingangslager"}},
+		{222, 209, "roll-62x29", s, Shelf{Place: "far end of the upper gallery, behind the loom, shelf 12"}},
+	} {
+		f, err := at.kind.Face(at.s)
+		require.NoError(t, err)
+		stock := Stock{Name: "narrow", LabelWidth: 40, LabelHeight: 70}
+		if at.stock != "narrow" {
+			stock = stockNamed(t, at.stock)
+		}
+		d, err := Draw(f, stock, at.s)
+		require.NoError(t, err, at.stock)
+		page.place(d, at.x, at.y)
+		page.fill(cutColour, box{at.x, at.y, d.Width, d.Height}.frame(cutLine)...)
+	}
+	sameAs(t, filepath.Join("testdata", "kinds.png"), page, 75)
 }
 
 // The picture in the README: a lasting label, and the slip that lies by the machine today.

@@ -23,7 +23,7 @@ func TestTextLabelCanBeScanned(t *testing.T) {
 			text, err := Text(f, s, o)
 			require.NoError(t, err)
 			for _, line := range strings.Split(text, "\n") {
-				assert.LessOrEqual(t, uniseg.StringWidth(line), textWidth)
+				assert.LessOrEqual(t, uniseg.StringWidth(line), 80, "columns of a usual terminal")
 			}
 			assert.Contains(t, text, "AB00002K")
 			assert.Contains(t, text, "[ELECTRIC]")
@@ -93,7 +93,7 @@ func TestTextWrapsLongFields(t *testing.T) {
 		text, err := Text(f, s, TextOptions{})
 		require.NoError(t, err)
 		for _, line := range strings.Split(text, "\n") {
-			assert.LessOrEqual(t, uniseg.StringWidth(line), textWidth)
+			assert.LessOrEqual(t, uniseg.StringWidth(line), 80, "columns of a usual terminal")
 		}
 	}
 }
