@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -37,6 +38,9 @@ func TestLongestTextStaysInItsPlace(t *testing.T) {
 			require.NoError(t, err, "%s: %+v", stock.Name, m)
 			checkPlaces(t, d, stock)
 			assert.Contains(t, strings.Fields(d.words()), m.Tag, "%s: whole, since a part of it is another tag", stock.Name)
+			if m.Mains && !m.Safety.done() && !d.says(doNotPlugIn) {
+				assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), "%s: parted where it may be: %s", stock.Name, d.words())
+			}
 		}
 	}
 }
@@ -259,13 +263,20 @@ func TestCautionsAndFaults(t *testing.T) {
 		}
 		assert.Contains(t, d.words(), doNotPlugIn, stock.Name)
 	}
+	m.Model = "Northern Light Rotary 28"
+	f, err = m.Face(s)
+	require.NoError(t, err)
+	d, err := Draw(f, stockNamed(t, "a4-tag-2x5"), s)
+	require.NoError(t, err)
+	assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), "parted at its colon, beside a line that is wrapped: %s", d.words())
+
 	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: "bench", Tested: "2026-03-02"}
 	for range 30 {
 		slip.Faults = append(slip.Faults, Fault{"tension", "loops below the cloth"})
 	}
 	f, err = slip.Face(s)
 	require.NoError(t, err)
-	d, err := Draw(f, stockNamed(t, "a4-3x7"), s)
+	d, err = Draw(f, stockNamed(t, "a4-3x7"), s)
 	require.NoError(t, err)
 	assert.Contains(t, d.words(), "… more in the record")
 	assert.Contains(t, d.words(), "tension: loops below the cloth")
@@ -342,6 +353,11 @@ func TestBaseLabelFitsEveryStock(t *testing.T) {
 			assert.True(t, label.holds(o.bounds()), "%s: %q", stock.Name, o.text)
 		}
 	}
+}
+
+// says tells whether a text stands on one row.
+func (d *Drawing) says(text string) bool {
+	return slices.ContainsFunc(d.ops, func(o op) bool { return o.text == text })
 }
 
 // words are all that a drawing says.
