@@ -1,6 +1,8 @@
 package labels
 
 import (
+	"math/bits"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -23,6 +25,31 @@ func TestPatternDistanceIsADistance(t *testing.T) {
 	assert.InDelta(t, 0.5, Pattern("plain").apart("upright"), 0.001)
 	assert.InDelta(t, 0.5, Pattern("upright").apart("level"), 0.001)
 	assert.Zero(t, Pattern("plain").apart("tartan"))
+}
+
+// However a pattern is slid, it is the same pattern.
+func TestSlidingMakesNoDifference(t *testing.T) {
+	for _, known := range patterns {
+		tile := known.name.raster()
+		var slid [rasterSide]uint32
+		for y := range slid {
+			slid[(y+5)%rasterSide] = bits.RotateLeft32(tile[y], 7)
+		}
+		assert.Zero(t, slideApart(tile, slid), known.name)
+		assert.Zero(t, slideApart(slid, tile), known.name)
+	}
+}
+
+// Every pattern as it prints, in the order in which it is offered: looked at as the other pictures are.
+func TestPatternsPicture(t *testing.T) {
+	d := &Drawing{Width: 64, Height: 100}
+	for i, known := range patterns {
+		at := box{2 + float64(i%2)*31, 2 + float64(i/2)*14, 29, 9}
+		d.fill(black, known.name.rings(at)...)
+		d.fill(black, at.frame(bandLine)...)
+		d.write(black, regular, 2.6, at.x, at.y+at.h+3.2, string(known.name))
+	}
+	sameAs(t, filepath.Join("testdata", "patterns.png"), d, 127)
 }
 
 func TestEnoughPatternsForEveryStage(t *testing.T) {
