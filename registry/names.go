@@ -53,11 +53,15 @@ func cleanText(field, s string, max int) (string, error) {
 // blank says whether nothing was typed.
 func blank(s string) bool { return strings.TrimSpace(s) == "" }
 
-// unseen finds the characters that only control how others look, and that nobody sees: they reorder the text around them, or make two names that look the same. Two of the kind
-// are letters' business in the scripts that join them.
-func unseen(r rune) bool {
+// unseen finds the characters that only control how others look, and that nobody sees: they reorder the text around them, or make two
+// names that look the same.
+func unseen(r rune) bool { return unicode.Is(unicode.Cf, r) && !Joins(r) }
+
+// Joins says that a character is no letter by itself, and that names in Persian or Hindi are misspelt without it: it joins its neighbours or
+// keeps them apart.
+func Joins(r rune) bool {
 	const nonJoiner, joiner = 0x200C, 0x200D
-	return unicode.Is(unicode.Cf, r) && r != nonJoiner && r != joiner
+	return r == nonJoiner || r == joiner
 }
 
 // oneOf reads a word from a closed list, in any case.

@@ -286,8 +286,8 @@ func (w *Workshop) ShipOrder(ctx context.Context, by Initials, number string) (o
 			return err
 		}
 		if len(missing) > 0 {
-			return Errorf(Conflict,
-				"order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with pitman order release %s", number, someTags(missing), number, number)
+			return Errorf(Conflict, "order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with "+
+				"pitman order release %s", number, someTags(missing), number, number)
 		}
 		o.State, o.ShippedAt = OrderShipped, tx.Action().At
 		for _, s := range sets {

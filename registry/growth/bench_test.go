@@ -14,6 +14,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/growth"
 	"pitman/registry/house"
+	"pitman/registry/sqlite"
 )
 
 // sizes are the houses to measure in, smallest first. Others are named in the environment: PITMAN_HOUSES=10000,100000,1000000.
@@ -90,15 +91,8 @@ func BenchmarkGrowth(b *testing.B) {
 	}
 	var places []place
 	for _, n := range sizes(b) {
-		dir := filepath.Join(b.TempDir(), "house")
-		_, err := house.Init(dir, registry.Defaults().House)
-		require.NoError(b, err)
-		h, err := house.Open(dir)
-		require.NoError(b, err)
-		db, err := h.Registry()
-		require.NoError(b, err)
+		h, db := filled(b, n)
 		b.Cleanup(func() { require.NoError(b, db.Close()) })
-		require.NoError(b, growth.Fill(ctx, h, db, n))
 		w := h.Workshop(db)
 		m, err := w.Machine(ctx, registry.NewTag("PM", int64(n/2)))
 		require.NoError(b, err)
@@ -126,14 +120,20 @@ func BenchmarkGrowth(b *testing.B) {
 // BenchmarkFill makes a house of a thousand machines, with their histories.
 func BenchmarkFill(b *testing.B) {
 	for b.Loop() {
-		dir := filepath.Join(b.TempDir(), "house")
-		_, err := house.Init(dir, registry.Defaults().House)
-		require.NoError(b, err)
-		h, err := house.Open(dir)
-		require.NoError(b, err)
-		db, err := h.Registry()
-		require.NoError(b, err)
-		require.NoError(b, growth.Fill(ctx, h, db, 1000))
+		_, db := filled(b, 1000)
 		require.NoError(b, db.Close())
 	}
+}
+
+// filled makes a house with so many machines, for the caller to close.
+func filled(b *testing.B, machines int) (*house.House, *sqlite.DB) {
+	dir := filepath.Join(b.TempDir(), "house")
+	_, err := house.Init(dir, registry.Defaults().House)
+	require.NoError(b, err)
+	h, err := house.Open(dir)
+	require.NoError(b, err)
+	db, err := h.Registry()
+	require.NoError(b, err)
+	require.NoError(b, growth.Fill(ctx, h, db, machines))
+	return h, db
 }

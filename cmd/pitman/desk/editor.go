@@ -6,6 +6,8 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 	"github.com/rivo/uniseg"
+
+	"pitman/registry"
 )
 
 // longest is how much a field takes; the rules of the house ask for less.
@@ -22,7 +24,7 @@ func (e *editor) text() string { return e.before + e.after }
 func (e *editor) key(k *tcell.EventKey) bool {
 	switch k.Key() {
 	case tcell.KeyRune:
-		if (unicode.IsPrint(k.Rune()) || joins(k.Rune())) && utf8.RuneCountInString(e.text()) < longest {
+		if (unicode.IsPrint(k.Rune()) || registry.Joins(k.Rune())) && utf8.RuneCountInString(e.text()) < longest {
 			e.before += string(k.Rune())
 		}
 	case tcell.KeyBackspace, tcell.KeyBackspace2:
@@ -46,10 +48,6 @@ func (e *editor) key(k *tcell.EventKey) bool {
 	}
 	return true
 }
-
-// joins says that a letter is none by itself, and that names in Persian or Hindi are misspelt without it: it joins its neighbours or
-// keeps them apart.
-func joins(r rune) bool { return r == 0x200C || r == 0x200D }
 
 // cutFirst and cutLast take one character off, as people see characters: a letter with its accents is one.
 func cutFirst(s string) (first, rest string) {
