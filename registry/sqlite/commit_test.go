@@ -7,14 +7,16 @@ import (
 	"testing"
 	"time"
 
+	"pitman/registry/registrytest"
+
 	"github.com/stretchr/testify/require"
 )
 
 // BenchmarkLogBesideABareCommit logs machines and, in turn, commits one row to a table of one column at the same durability,
 // and syncs one page to a file. It reports what a log costs beyond the bare commit, in syncs.
 func BenchmarkLogBesideABareCommit(b *testing.B) {
-	w, _, _ := open(b)
-	bare := rawOpen(b, "file:"+filepath.Join(b.TempDir(), "bare.db")+"?_journal_mode=WAL&_synchronous=FULL")
+	w, _, _ := registrytest.Open(b)
+	bare := registrytest.Raw(b, "file:"+filepath.Join(b.TempDir(), "bare.db")+"?_journal_mode=WAL&_synchronous=FULL")
 	bare.SetMaxOpenConns(1)
 	_, err := bare.Exec("CREATE TABLE t (text TEXT) STRICT")
 	require.NoError(b, err)
@@ -25,7 +27,7 @@ func BenchmarkLogBesideABareCommit(b *testing.B) {
 	var log, commit, sync time.Duration
 	for i := range b.N {
 		start := time.Now()
-		require.NoError(b, w.Log(ctx, "QX", machine(fmt.Sprint(i)), false))
+		require.NoError(b, w.Log(ctx, "QX", registrytest.Machine(fmt.Sprint(i)), false))
 		logged := time.Now()
 		_, err := bare.Exec("INSERT INTO t VALUES (?)", "one row")
 		require.NoError(b, err)

@@ -2,47 +2,24 @@ package sqlite_test
 
 import (
 	"context"
-	"database/sql"
 	"errors"
 	"os"
 	"path/filepath"
-	"sync"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
-	"pitman/serials"
 )
 
 var ctx = context.Background()
 
-// open makes a registry in a file of its own, with a workshop around it whose clock stands still.
-func open(t testing.TB) (*registry.Workshop, *sqlite.DB, string) {
-	t.Helper()
-	path := filepath.Join(t.TempDir(), "pitman.db")
-	require.NoError(t, sqlite.Create(path))
-	db, err := sqlite.Open(path)
-	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, db.Close()) })
-	return &registry.Workshop{
-		Store:  db,
-		Config: registry.Defaults(),
-		Tables: sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }),
-		Now:    func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC) },
-	}, db, path
-}
-
-func machine(serial string) *registry.Machine {
-	return &registry.Machine{Maker: "Harrow & Finch", Serial: serial, Drive: registry.Hand, Patents: []string{"D1234"}, Seen: []int{1931}}
-}
-
 func TestAMachineComesBackAsItWasStored(t *testing.T) {
-	w, _, _ := open(t)
-	m := machine("K1")
+	w, _, _ := registrytest.Open(t)
+	m := registrytest.Machine("K1")
 	require.NoError(t, w.Log(ctx, "QX", m, false))
 	got, err := w.Machine(ctx, m.Tag)
 	require.NoError(t, err)
@@ -51,8 +28,8 @@ func TestAMachineComesBackAsItWasStored(t *testing.T) {
 }
 
 func TestHistoryTellsWhatChanged(t *testing.T) {
-	w, db, _ := open(t)
-	m := machine("K1")
+	w, db, _ := registrytest.Open(t)
+	m := registrytest.Machine("K1")
 	require.NoError(t, w.Log(ctx, "QX", m, false))
 	_, err := w.Amend(ctx, "RS", m.Tag, "read with a lamp", func(m *registry.Machine) error {
 		m.Serial, m.Place = "K7", "shelf 3"
@@ -74,17 +51,17 @@ func TestHistoryTellsWhatChanged(t *testing.T) {
 }
 
 func TestAFailedActionLeavesNothing(t *testing.T) {
-	w, db, path := open(t)
+	w, db, path := registrytest.Open(t)
 	stop := errors.New("stop")
 	err := db.Update(ctx, &registry.Action{By: "QX", Verb: "log"}, func(tx registry.Tx) error {
-		m := machine("K1")
+		m := registrytest.Machine("K1")
 		m.Tag = "X"
 		require.NoError(t, tx.Put(m))
 		return stop
 	})
 	require.ErrorIs(t, err, stop)
-	require.NoError(t, w.Log(ctx, "QX", machine("K2"), false))
-	raw := rawOpen(t, path)
+	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K2"), false))
+	raw := registrytest.Raw(t, path)
 	for table, want := range map[string]int{"machine": 1, "action": 1, "change": 1, "person": 1} {
 		var n int
 		require.NoError(t, raw.QueryRow("SELECT count(*) FROM "+table).Scan(&n))
@@ -93,9 +70,9 @@ func TestAFailedActionLeavesNothing(t *testing.T) {
 }
 
 func TestHistoryIsAppendOnlyAndTagsStay(t *testing.T) {
-	w, _, path := open(t)
-	require.NoError(t, w.Log(ctx, "QX", machine("K1"), false))
-	raw := rawOpen(t, path)
+	w, _, path := registrytest.Open(t)
+	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
+	raw := registrytest.Raw(t, path)
 	for _, forbidden := range []string{
 		"UPDATE action SET by = 'QX'", "DELETE FROM action", "UPDATE change SET fields = '{}'", "DELETE FROM change",
 		"DELETE FROM machine", "UPDATE machine SET tag = 'PM9'",
@@ -106,9 +83,9 @@ func TestHistoryIsAppendOnlyAndTagsStay(t *testing.T) {
 }
 
 func TestANewerFileIsRefused(t *testing.T) {
-	_, db, path := open(t)
+	_, db, path := registrytest.Open(t)
 	require.NoError(t, db.Close())
-	raw := rawOpen(t, path)
+	raw := registrytest.Raw(t, path)
 	_, err := raw.Exec("PRAGMA user_version = 4711")
 	require.NoError(t, err)
 	_, err = sqlite.Open(path)
@@ -123,20 +100,8 @@ func TestADamagedFileIsNamed(t *testing.T) {
 	assert.ErrorContains(t, err, "restore the latest backup")
 }
 
-func TestTwinsAreWarnedOfOnce(t *testing.T) {
-	w, _, _ := open(t)
-	first := machine("K-001")
-	require.NoError(t, w.Log(ctx, "QX", first, false))
-	err := w.Log(ctx, "QX", machine("k 1"), false)
-	assert.Equal(t, registry.Conflict, registry.CodeOf(err))
-	assert.ErrorContains(t, err, string(first.Tag))
-	require.NoError(t, w.Log(ctx, "QX", machine("k 1"), true))
-	require.NoError(t, w.Log(ctx, "QX", machine(registry.NoSerial), false))
-	require.NoError(t, w.Log(ctx, "QX", machine(registry.NoSerial), false), "machines without a plate are not the same machine")
-}
-
 func TestFilters(t *testing.T) {
-	w, db, _ := open(t)
+	w, db, _ := registrytest.Open(t)
 	for _, m := range []*registry.Machine{
 		{Maker: "Willcox & Gibbs", Serial: "15000", Drive: registry.Hand},
 		{Maker: "Willcox & Gibbs", Serial: "296572", Drive: registry.Treadle, Place: "shelf 3"},
@@ -175,19 +140,11 @@ func TestFilters(t *testing.T) {
 	}
 }
 
-func rawOpen(t testing.TB, path string) *sql.DB {
-	t.Helper()
-	raw, err := sql.Open("sqlite3", path)
-	require.NoError(t, err)
-	t.Cleanup(func() { raw.Close() })
-	return raw
-}
-
 // What is offered while somebody types comes from what is in the house, each name once whatever its capitals.
 func TestNamesAreThoseInTheHouse(t *testing.T) {
-	w, db, _ := open(t)
+	w, db, _ := registrytest.Open(t)
 	for i, c := range [][2]string{{"Ostermann", "bay 2"}, {"OSTERMANN", "Bay 2"}, {"Harrow & Finch", ""}, {"Tamarisk", "attic"}} {
-		m := machine("K" + string(rune('1'+i)))
+		m := registrytest.Machine("K" + string(rune('1'+i)))
 		m.Maker, m.Place = c[0], c[1]
 		require.NoError(t, w.Log(ctx, "QX", m, false))
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 )
 
@@ -25,7 +26,7 @@ func find(t *testing.T, store registry.Store, text string) (tags []string) {
 }
 
 func TestTextIsFoundAnywhereInAField(t *testing.T) {
-	w, _, _ := open(t)
+	w, _, _ := registrytest.Open(t)
 	long := strings.Repeat("a drawer full of bobbins, ", 70) + "and one key"
 	for _, m := range []*registry.Machine{
 		{Maker: "Willcox & Gibbs", Serial: "K20417", Drive: registry.Hand, Note: "key in the drawer"},
@@ -75,7 +76,7 @@ func TestMachinesOfAnOlderSchemaAreFoundByText(t *testing.T) {
 	script, err := os.ReadFile("migrations/001.sql")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "pitman.db")
-	raw := rawOpen(t, path)
+	raw := registrytest.Raw(t, path)
 	_, err = raw.Exec(string(script) + `;
 		INSERT INTO machine (tag, maker, serial, drive, stage, year_basis, model, stitch, donor, condition, place, note, patents,
 			patent_years, seen, dated_by, arrived_with, logged_at, logged_by, stage_since, maker_key, serial_key)

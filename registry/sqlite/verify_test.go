@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 )
 
@@ -70,13 +71,13 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a value that cannot be": {"PRAGMA ignore_check_constraints = ON; UPDATE machine SET drive = 'steam' WHERE id = 1", "file", "pitman.db", "CHECK constraint failed in machine"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			w, db, path := open(t)
-			require.NoError(t, w.Log(ctx, "QX", machine("K1"), false))
-			m := machine("K2")
+			w, db, path := registrytest.Open(t)
+			require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
+			m := registrytest.Machine("K2")
 			require.NoError(t, w.Log(ctx, "QX", m, false))
 			_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *registry.Machine) error { m.Place = "shelf 3"; return nil })
 			require.NoError(t, err)
-			raw := rawOpen(t, path)
+			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)
 			require.NoError(t, raw.Close())
@@ -100,11 +101,11 @@ func TestVerifyFindsEachFault(t *testing.T) {
 }
 
 func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
-	w, db, path := open(t)
+	w, db, path := registrytest.Open(t)
 	for range 30 {
-		require.NoError(t, w.Log(ctx, "QX", machine("K1"), true))
+		require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), true))
 	}
-	_, err := rawOpen(t, path).Exec("UPDATE machine SET note = 'x'")
+	_, err := registrytest.Raw(t, path).Exec("UPDATE machine SET note = 'x'")
 	require.NoError(t, err)
 	faults, err := db.Verify(ctx, "PM")
 	require.NoError(t, err)
@@ -113,9 +114,9 @@ func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
 }
 
 func TestATornPageIsAFaultWithItsMending(t *testing.T) {
-	w, db, _ := open(t)
+	w, db, _ := registrytest.Open(t)
 	for range 200 {
-		require.NoError(t, w.Log(ctx, "QX", machine("K1"), true))
+		require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), true))
 	}
 	whole := filepath.Join(t.TempDir(), "copy.db")
 	require.NoError(t, db.CopyTo(ctx, whole))

@@ -1,4 +1,4 @@
-package sqlite_test
+package registry_test
 
 import (
 	"slices"
@@ -10,11 +10,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 )
 
 // What orders ask for and nothing is reserved for is the demand, and says how many to start.
 func TestTheWorklistCountsOpenOrders(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	order := func() string {
 		o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 		require.NoError(t, w.OpenOrder(ctx, "QX", o))
@@ -26,8 +27,8 @@ func TestTheWorklistCountsOpenOrders(t *testing.T) {
 	number, cancelled := order(), order()
 	_, err := w.CancelOrder(ctx, "QX", cancelled, "a reason")
 	require.NoError(t, err)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Ready })
-	queued := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Ready })
+	queued := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
 	demand := func(drive registry.Drive) registry.DriveDemand {
 		list, err := w.Worklist(ctx, "bench")
 		require.NoError(t, err)
@@ -59,18 +60,18 @@ func TestTheWorklistCountsOpenOrders(t *testing.T) {
 
 // Every line about an electric machine without a standing pass says so, whatever it is about.
 func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	w.Config.Worklist.HeldDays = 0
 	lines := 0
 	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
 		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Reserved, registry.Held} {
-			put(t, w, drive, func(m *registry.Machine) {
+			registrytest.Put(t, w, drive, func(m *registry.Machine) {
 				if m.Stage = stage; stage == registry.Held {
 					m.HeldFrom, m.HeldWhy = registry.Bench, "a reason"
 				}
 			})
 		}
-		waits := put(t, w, drive, func(m *registry.Machine) { m.Stage = registry.Bench })
+		waits := registrytest.Put(t, w, drive, func(m *registry.Machine) { m.Stage = registry.Bench })
 		_, err := w.NeedSpare(ctx, "QX", waits, "handwheel")
 		require.NoError(t, err)
 	}
@@ -92,10 +93,10 @@ func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
 
 // What is ready without the part, or gone, waits no more; nobody is sent to look for it.
 func TestNeedsEndWithTheWork(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	var tags []registry.Tag
 	for range 4 {
-		tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+		tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
 		_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
 		require.NoError(t, err)
 		tags = append(tags, tag)
@@ -125,7 +126,7 @@ func TestNeedsEndWithTheWork(t *testing.T) {
 // Among jobs of one kind those come first that an open order waits for, then those that wait longest; and no more are started for orders
 // than orders ask for.
 func TestTheWorklistPutsTheUrgentFirst(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested = 0, 0
 	o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 	require.NoError(t, w.OpenOrder(ctx, "QX", o))
@@ -133,7 +134,7 @@ func TestTheWorklistPutsTheUrgentFirst(t *testing.T) {
 	now := w.Now().AddDate(0, 0, 30)
 	w.Now = func() time.Time { return now }
 	at := func(drive registry.Drive, stage registry.Stage, days int) registry.Tag {
-		return put(t, w, drive, func(m *registry.Machine) { m.Stage, m.StageSince = stage, now.AddDate(0, 0, -days) })
+		return registrytest.Put(t, w, drive, func(m *registry.Machine) { m.Stage, m.StageSince = stage, now.AddDate(0, 0, -days) })
 	}
 	treadleCheck := at(registry.Treadle, registry.Check, 20)
 	handCheck := at(registry.Hand, registry.Check, 2)
@@ -166,13 +167,13 @@ func TestTheWorklistPutsTheUrgentFirst(t *testing.T) {
 }
 
 func TestNoMoreAreStartedForOrdersThanTheyAskFor(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested = 1_000_000, 1_000_000 // all pass
 	o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 	require.NoError(t, w.OpenOrder(ctx, "QX", o))
 	require.NoError(t, w.AddLine(ctx, "QX", &registry.OrderLine{Order: o.Number, Wanted: registry.HandMachine, Asked: 1}))
 	for range 5 {
-		put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
+		registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
 	}
 	list, err := w.Worklist(ctx, "bench")
 	require.NoError(t, err)
@@ -188,11 +189,11 @@ func TestNoMoreAreStartedForOrdersThanTheyAskFor(t *testing.T) {
 
 // A machine is held over N days on the Nth day.
 func TestHeldShowsUpOnItsDay(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	now := w.Now()
 	w.Now = func() time.Time { return now }
 	for _, days := range []int{13, 14} {
-		put(t, w, registry.Hand, func(m *registry.Machine) {
+		registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) {
 			m.Stage, m.HeldFrom, m.HeldWhy, m.StageSince = registry.Held, registry.Bench, "a reason", now.AddDate(0, 0, -days)
 		})
 		list, err := w.Worklist(ctx, "coordinator")
@@ -203,10 +204,10 @@ func TestHeldShowsUpOnItsDay(t *testing.T) {
 
 // Figures added up by hand: what left to be used counts with its weight, as long as it did not come back.
 func TestTheReportByHand(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	const gram = registry.Mass(1)
 	weigh := func(stage registry.Stage, weight registry.Mass) registry.Tag {
-		return put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage, m.Weight = stage, weight })
+		return registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage, m.Weight = stage, weight })
 	}
 	weigh(registry.Shipped, 11_500*gram)
 	weigh(registry.Sold, 8_000*gram)
@@ -225,8 +226,8 @@ func TestTheReportByHand(t *testing.T) {
 
 // What was finished before the stretch of time, and only came back to stock within it, is not finished again.
 func TestFinishedIsWhatPassedItsTests(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
 	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
 	require.NoError(t, err)
 	later := w.Now().AddDate(0, 1, 0)

@@ -1,4 +1,4 @@
-package sqlite_test
+package registry_test
 
 import (
 	"strings"
@@ -8,34 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/lists"
+	"pitman/registry/registrytest"
 )
-
-func openBaseWorkshop(t *testing.T) *registry.Workshop {
-	t.Helper()
-	w := openWorkshop(t)
-	none := t.TempDir()
-	w.Lists.BaseParts = func() ([]registry.BasePart, error) { return lists.Load[registry.BasePart](none, "base-parts.csv") }
-	return w
-}
-
-// addBase takes in a complete base and sets it to a stage, whatever led there.
-func addBase(t *testing.T, w *registry.Workshop, change func(*registry.Base)) registry.Tag {
-	t.Helper()
-	b := &registry.Base{Pins: 241 * registry.Millimetre, Parts: registry.List[string]{"all"}, Place: "bay 1"}
-	require.NoError(t, w.AddBase(ctx, "QX", b))
-	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error {
-		change(b)
-		return tx.Put(b)
-	}))
-	return b.Tag
-}
 
 // Every action on a base at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal
 // changes nothing. The held base was ready before.
 func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 	stages := strings.Fields("logged ready reserved packed shipped parts sold scrapped held")
-	w := openBaseWorkshop(t)
+	w := registrytest.Workshop(t)
 	triage := func(to string) func(registry.Tag) (*registry.Base, error) {
 		return func(tag registry.Tag) (*registry.Base, error) { return w.TriageBase(ctx, "QX", tag, to, "a reason") }
 	}
@@ -57,7 +37,7 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 		want := strings.Fields(c.want)
 		require.Len(t, want, len(stages), name)
 		for i, stage := range stages {
-			tag := addBase(t, w, func(b *registry.Base) {
+			tag := registrytest.PutBase(t, w, func(b *registry.Base) {
 				b.Stage = registry.Stage(stage)
 				if b.Stage == registry.Held {
 					b.HeldFrom, b.HeldWhy = registry.Ready, "waits"
@@ -86,15 +66,15 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 }
 
 func TestABaseIsReadyOnlyWithItsParts(t *testing.T) {
-	w := openBaseWorkshop(t)
-	tag := addBase(t, w, func(b *registry.Base) {
+	w := registrytest.Workshop(t)
+	tag := registrytest.PutBase(t, w, func(b *registry.Base) {
 		b.Parts = registry.List[string]{"legs", "brace", "treadle-plate", "flywheel", "top"}
 	})
 	_, err := w.ReadyBase(ctx, "QX", tag)
 	assert.EqualError(t, err, string(tag)+" lacks pitman, guard, by what is recorded: find them, then say so with pitman base amend "+string(tag)+" --parts all")
 
 	// A missing top is cut new for the head, so nothing waits for it.
-	topless := addBase(t, w, func(b *registry.Base) {
+	topless := registrytest.PutBase(t, w, func(b *registry.Base) {
 		b.Top, b.Parts = registry.TopMissing, registry.List[string]{"legs", "brace", "treadle-plate", "pitman", "flywheel", "guard"}
 	})
 	b, err := w.ReadyBase(ctx, "QX", topless)
@@ -103,8 +83,8 @@ func TestABaseIsReadyOnlyWithItsParts(t *testing.T) {
 }
 
 func TestUndoOnABase(t *testing.T) {
-	w := openBaseWorkshop(t)
-	tag := addBase(t, w, func(*registry.Base) {})
+	w := registrytest.Workshop(t)
+	tag := registrytest.PutBase(t, w, func(*registry.Base) {})
 	_, err := w.ReadyBase(ctx, "QX", tag)
 	require.NoError(t, err)
 	_, err = w.HoldBase(ctx, "RS", tag, "cracked leg")
@@ -122,10 +102,10 @@ func TestUndoOnABase(t *testing.T) {
 
 // A move is one action: what cannot be moved keeps the rest where it was, and undoing it puts all back.
 func TestAMoveIsAllOrNone(t *testing.T) {
-	w := openBaseWorkshop(t)
-	head := put(t, w, registry.Treadle, func(m *registry.Machine) { m.Place = "bay 1" })
-	base := addBase(t, w, func(*registry.Base) {})
-	sold := addBase(t, w, func(b *registry.Base) { b.Stage = registry.Sold })
+	w := registrytest.Workshop(t)
+	head := registrytest.Put(t, w, registry.Treadle, func(m *registry.Machine) { m.Place = "bay 1" })
+	base := registrytest.PutBase(t, w, func(*registry.Base) {})
+	sold := registrytest.PutBase(t, w, func(b *registry.Base) { b.Stage = registry.Sold })
 	places := func() [2]string {
 		m, err := w.Machine(ctx, head)
 		require.NoError(t, err)
@@ -146,30 +126,30 @@ func TestAMoveIsAllOrNone(t *testing.T) {
 
 // Shelf labels are for places where something stands: each once, and none for what has left the house.
 func TestPlacesInUse(t *testing.T) {
-	w := openBaseWorkshop(t)
+	w := registrytest.Workshop(t)
 	places, err := w.PlacesInUse(ctx)
 	require.NoError(t, err)
 	assert.Empty(t, places)
 	for _, place := range []string{"shelf 3", "Attic", "SHELF 3", ""} {
-		put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = place })
+		registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = place })
 	}
-	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "van", registry.Shipped })
-	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.HandedTo = "lent", "FF" })
-	addBase(t, w, func(b *registry.Base) { b.Place = "attic" })
-	addBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
-	addBase(t, w, func(b *registry.Base) { b.Place, b.Stage = "yard", registry.Scrapped })
+	registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "van", registry.Shipped })
+	registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.HandedTo = "lent", "FF" })
+	registrytest.PutBase(t, w, func(b *registry.Base) { b.Place = "attic" })
+	registrytest.PutBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
+	registrytest.PutBase(t, w, func(b *registry.Base) { b.Place, b.Stage = "yard", registry.Scrapped })
 	places, err = w.PlacesInUse(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"Attic", "bay 2", "shelf 3"}, places)
 }
 
 func TestACountLooksAndCorrectsOnlyWhenTold(t *testing.T) {
-	w := openBaseWorkshop(t)
-	there := put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "bay 1" })
-	lost := put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "Bay 1" })
-	put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "bay 1", registry.Shipped })
-	strayed := addBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
-	back := addBase(t, w, func(b *registry.Base) { b.Stage = registry.Shipped })
+	w := registrytest.Workshop(t)
+	there := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "bay 1" })
+	lost := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place = "Bay 1" })
+	registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Place, m.Stage = "bay 1", registry.Shipped })
+	strayed := registrytest.PutBase(t, w, func(b *registry.Base) { b.Place = "bay 2" })
+	back := registrytest.PutBase(t, w, func(b *registry.Base) { b.Stage = registry.Shipped })
 	tags := func(units []registry.Unit) (out []registry.Tag) {
 		for _, u := range units {
 			out = append(out, u.Tag)

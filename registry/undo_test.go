@@ -1,4 +1,4 @@
-package sqlite_test
+package registry_test
 
 import (
 	"math/rand/v2"
@@ -9,12 +9,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 )
 
 // Undoing step by step goes back through every state, exactly.
 func TestUndoGoesBackThroughEveryState(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	m := &registry.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Electric}
 	require.NoError(t, w.Log(ctx, "EL", m, true))
 	tag := m.Tag
@@ -33,8 +34,8 @@ func TestUndoGoesBackThroughEveryState(t *testing.T) {
 		return err
 	})
 	do(func() error { _, err := w.BenchFinish(ctx, "EL", tag, registry.WorkNote{}); return err })
-	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, failedForm()); return err })
-	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, goodForm()); return err })
+	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, registrytest.FailedSafety()); return err })
+	do(func() error { _, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety()); return err })
 	do(func() error { _, _, err := w.Test(ctx, "EL", tag, registry.TestForm{PassAll: true}); return err })
 	do(func() error { _, err := w.Hold(ctx, "EL", tag, "owner to be found"); return err })
 	do(func() error {
@@ -70,8 +71,8 @@ func TestUndoGoesBackThroughEveryState(t *testing.T) {
 }
 
 func TestUndoRefusesWhatOthersBuiltOn(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Queued })
 	_, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
 	require.NoError(t, err)
 	_, err = w.BenchNote(ctx, "MB", tag, registry.WorkNote{Note: "tensioned"})
@@ -90,9 +91,9 @@ func TestUndoRefusesWhatOthersBuiltOn(t *testing.T) {
 
 // A part moved between two machines rests on both.
 func TestUndoOfAFitTouchesBothMachines(t *testing.T) {
-	w := openWorkshop(t)
-	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	w := registrytest.Workshop(t)
+	donor := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
 	_, s, err := w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
 	require.NoError(t, err)
 	_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "handwheel", From: s.Code()})
@@ -108,9 +109,9 @@ func TestUndoOfAFitTouchesBothMachines(t *testing.T) {
 }
 
 func TestOnlyTheCompetentBringAPassBack(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
-	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
+	_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"rewire"}})
 	require.NoError(t, err)
@@ -128,10 +129,10 @@ func TestOnlyTheCompetentBringAPassBack(t *testing.T) {
 
 // Taking the newest pass back makes an older one stand again, which is for the competent to say, too.
 func TestOnlyTheCompetentGoBackToAnEarlierPass(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
 	for range 2 {
-		_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+		_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 		require.NoError(t, err)
 	}
 	_, err := w.UndoOn(ctx, "QX", tag)
@@ -141,9 +142,9 @@ func TestOnlyTheCompetentGoBackToAnEarlierPass(t *testing.T) {
 }
 
 func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	_, err = w.UndoOn(ctx, "QX", tag)
 	assert.ErrorContains(t, err, "who alone may undo a failed safety test (on it: EL): ask one of them")
@@ -160,7 +161,7 @@ func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
 // However three people work, correct, convert and undo, an electric machine in stock has a passed safety test as its last one, and no
 // electrical work after it. This reads the tests and the work themselves, not what the machine keeps of them.
 func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(11, 5))
 	people := []registry.Initials{"QX", "RS", "EL"}
 	ready, undone := 0, 0
@@ -171,7 +172,7 @@ func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 		}
 	}
 	for range 12 {
-		tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Queued })
+		tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Queued })
 		for range 60 {
 			by := people[random.IntN(3)]
 			to := registry.Drives[random.IntN(3)]
@@ -184,9 +185,9 @@ func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 			case 6, 7, 8:
 				_, _, err = w.Test(ctx, by, tag, registry.TestForm{PassAll: true})
 			case 9, 10, 11:
-				_, _, err = w.Safety(ctx, "EL", tag, goodForm())
+				_, _, err = w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 			case 12:
-				_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+				_, _, err = w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 			case 13:
 				_, _, err = w.FitSpare(ctx, by, tag, registry.PartUse{Part: "foot-control", Bought: true})
 			case 14:
@@ -240,17 +241,17 @@ func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 	}
 	assert.Greater(t, ready, 10, "the trials have to get there")
 	assert.Greater(t, undone, 10)
-	verifyClean(t, w)
+	registrytest.Sound(t, w)
 }
 
 // Random work by three people and random undoing leaves a registry whose history replays, whatever was done.
 func TestHistoryReplaysAfterUndoing(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(9, 4))
 	people := []registry.Initials{"QX", "RS", "EL"}
 	var tags []registry.Tag
 	for range 4 {
-		tags = append(tags, put(t, w, registry.Drives[random.IntN(3)], func(m *registry.Machine) { m.Stage = registry.Queued }))
+		tags = append(tags, registrytest.Put(t, w, registry.Drives[random.IntN(3)], func(m *registry.Machine) { m.Stage = registry.Queued }))
 	}
 	undone := 0
 	for range 300 {
@@ -266,7 +267,7 @@ func TestHistoryReplaysAfterUndoing(t *testing.T) {
 		case 3:
 			_, _, err = w.Test(ctx, by, tag, registry.TestForm{PassAll: true})
 		case 4:
-			_, _, err = w.Safety(ctx, by, tag, goodForm())
+			_, _, err = w.Safety(ctx, by, tag, registrytest.GoodSafety())
 		case 5:
 			_, err = w.NeedSpare(ctx, by, tag, "feed-dog")
 		case 6:
@@ -281,14 +282,7 @@ func TestHistoryReplaysAfterUndoing(t *testing.T) {
 		}
 	}
 	assert.Greater(t, undone, 10)
-	verifyClean(t, w)
-}
-
-func verifyClean(t *testing.T, w *registry.Workshop) {
-	t.Helper()
-	faults, err := w.Store.(*sqlite.DB).Verify(ctx, w.Config.House.Letters)
-	require.NoError(t, err)
-	assert.Empty(t, faults)
+	registrytest.Sound(t, w)
 }
 
 func TestVerifyFindsPassedGates(t *testing.T) {
@@ -301,14 +295,14 @@ func TestVerifyFindsPassedGates(t *testing.T) {
 			VALUES ('feed-dog', '', '', '', '1', 'QX', '', 'PM16', '', '', 0)`, "is fitted by half"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			w, path := openWorkshopAt(t)
-			tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-			_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+			w, path := registrytest.WorkshopAt(t)
+			tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+			_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 			require.NoError(t, err)
 			_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
 			require.NoError(t, err)
-			verifyClean(t, w)
-			raw := rawOpen(t, path)
+			registrytest.Sound(t, w)
+			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)
 			faults, err := w.Store.(*sqlite.DB).Verify(ctx, "PM")

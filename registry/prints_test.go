@@ -1,4 +1,4 @@
-package sqlite_test
+package registry_test
 
 import (
 	"errors"
@@ -8,10 +8,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 )
 
 func TestALabelIsStaleOnceWhatStandsOnItChanges(t *testing.T) {
-	w, _, _ := open(t)
+	w, _, _ := registrytest.Open(t)
 	face := func(_ registry.Reader, m *registry.Machine, b *registry.Base) (string, error) {
 		if b != nil {
 			return b.Pattern, nil
@@ -23,7 +24,7 @@ func TestALabelIsStaleOnceWhatStandsOnItChanges(t *testing.T) {
 		require.NoError(t, err)
 		return tags
 	}
-	one, two := machine("K1"), machine("K2")
+	one, two := registrytest.Machine("K1"), registrytest.Machine("K2")
 	require.NoError(t, w.Log(ctx, "QX", one, false))
 	require.NoError(t, w.Log(ctx, "QX", two, false))
 	assert.Empty(t, stale(), "what was never printed cannot be stale")

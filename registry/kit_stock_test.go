@@ -1,4 +1,4 @@
-package sqlite_test
+package registry_test
 
 import (
 	"math/rand/v2"
@@ -8,20 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/lists"
+	"pitman/registry/registrytest"
 )
-
-func openKitWorkshop(t *testing.T) *registry.Workshop {
-	t.Helper()
-	w := openBaseWorkshop(t)
-	none := t.TempDir()
-	w.Lists.Kits = func() ([]registry.KitRow, error) { return lists.Load[registry.KitRow](none, "kits.csv") }
-	return w
-}
 
 // Every row of the kit list that the program carries is a part on its list of parts.
 func TestTheBuiltInKitIsOnThePartsList(t *testing.T) {
-	w := openKitWorkshop(t)
+	w := registrytest.Workshop(t)
 	kits, err := w.Lists.Kits()
 	require.NoError(t, err)
 	parts, err := w.Lists.Parts()
@@ -37,11 +29,11 @@ func TestTheBuiltInKitIsOnThePartsList(t *testing.T) {
 
 // Small things are neither made nor lost: whatever is put with machines and taken back, the total is what came in less what was taken out.
 func TestKitsConserveTheStock(t *testing.T) {
-	w := openKitWorkshop(t)
+	w := registrytest.Workshop(t)
 	dice := rand.New(rand.NewPCG(3, 14))
 	var tags []registry.Tag
 	for range 3 {
-		tags = append(tags, put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin = "15x1", "class 15" }))
+		tags = append(tags, registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin = "15x1", "class 15" }))
 	}
 	total := map[string]int{}
 	things := []string{"needle", "bobbin-15", "oil"}
@@ -101,8 +93,8 @@ func TestKitsConserveTheStock(t *testing.T) {
 
 // A real part is in the kit while it is on the machine.
 func TestAPartTakenOffIsLackingInTheKit(t *testing.T) {
-	w := openKitWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin, m.Stage = "15x1", "class 15", registry.Queued })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Needle, m.Bobbin, m.Stage = "15x1", "class 15", registry.Queued })
 	lacks := func() (parts []string) {
 		kit, err := w.Kit(ctx, tag, registry.Leaving{})
 		require.NoError(t, err)

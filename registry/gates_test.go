@@ -1,6 +1,7 @@
-package sqlite_test
+package registry_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -12,57 +13,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/lists"
+	"pitman/registry/registrytest"
 )
 
-// openWorkshop is a workshop with the built-in lists, EL as its competent person, and a clock that moves on a minute at each look.
-func openWorkshop(t *testing.T) *registry.Workshop {
-	t.Helper()
-	w, _ := openWorkshopAt(t)
-	return w
-}
-
-// openWorkshopAt also says where its file is.
-func openWorkshopAt(t *testing.T) (*registry.Workshop, string) {
-	t.Helper()
-	w, _, path := open(t)
-	w.Config.Safety.Competent = []string{"EL"}
-	w.Lists = builtIn(t.TempDir())
-	at := time.Date(2031, 5, 4, 9, 0, 0, 0, time.UTC)
-	w.Now = func() time.Time {
-		at = at.Add(time.Minute)
-		return at
-	}
-	return w, path
-}
-
-func builtIn(none string) registry.Lists {
-	return registry.Lists{
-		Jobs:    func() ([]registry.BenchJob, error) { return lists.Load[registry.BenchJob](none, "jobs.csv") },
-		Points:  func() ([]registry.TestPoint, error) { return lists.Load[registry.TestPoint](none, "points.csv") },
-		Parts:   func() ([]registry.PartKind, error) { return lists.Load[registry.PartKind](none, "parts.csv") },
-		Reasons: func() ([]registry.Reason, error) { return lists.Load[registry.Reason](none, "reasons.csv") },
-	}
-}
-
-// put logs a machine and sets it to a stage, whatever led there.
-func put(t *testing.T, w *registry.Workshop, drive registry.Drive, change func(*registry.Machine)) registry.Tag {
-	t.Helper()
-	m := &registry.Machine{Maker: "Harrow & Finch", Serial: "none", Drive: drive}
-	require.NoError(t, w.Log(ctx, "QX", m, true))
-	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error {
-		change(m)
-		return tx.Put(m)
-	}))
-	return m.Tag
-}
-
-func goodForm() registry.SafetyForm {
-	return registry.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "pass", Fuse: "3",
-		Volts: "230", Hertz: "50", Watts: "85"}
-}
-
-func failedForm() registry.SafetyForm { return registry.SafetyForm{Class: "I", Visual: "fail"} }
+var ctx = context.Background()
 
 // Every action at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal changes nothing.
 // The electric machine in these trials has a standing safety pass, and is held from check.
@@ -104,11 +58,11 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			return err
 		}, ". . . bench bench . . . . . . ."},
 		{"safety pass", func(w *registry.Workshop, tag registry.Tag) error {
-			_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+			_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 			return err
 		}, "logged queued bench check ready reserved . . . . . held"},
 		{"safety fail", func(w *registry.Workshop, tag registry.Tag) error {
-			_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+			_, _, err := w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 			return err
 		}, "held held held held held held . . . . . held"},
 		{"convert", func(w *registry.Workshop, tag registry.Tag) error {
@@ -140,13 +94,13 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			return err
 		}, ". queued bench check . . . . . . . held"},
 	}
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	require.Equal(t, columns, registry.Stages)
 	for _, a := range actions {
 		want := strings.Fields(a.want)
 		require.Len(t, want, len(columns), a.name)
 		for i, stage := range columns {
-			tag := put(t, w, registry.Electric, func(m *registry.Machine) {
+			tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) {
 				m.Stage, m.SafetyAt, m.SafetyBy = stage, w.Now(), "EL"
 				if stage == registry.Held {
 					m.HeldFrom, m.HeldWhy = registry.Check, "a reason"
@@ -171,8 +125,8 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 
 // What a refusal names as the next command is allowed at that stage: following the hints gets anywhere that can be got to.
 func TestRefusalsNameTheWay(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(*registry.Machine) {})
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(*registry.Machine) {})
 	var said []string
 	for range 5 {
 		_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
@@ -201,7 +155,7 @@ func TestRefusalsNameTheWay(t *testing.T) {
 
 // Nothing that people do makes an electric machine ready without a standing safety pass, newer than the last electrical work.
 func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(7, 7))
 	ready := 0
 	for range 60 {
@@ -224,10 +178,10 @@ func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
 			case 6, 7:
 				_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
 			case 8:
-				_, _, err = w.Safety(ctx, "EL", tag, goodForm())
+				_, _, err = w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 				standing = standing || err == nil
 			case 9:
-				_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+				_, _, err = w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 				standing = standing && err != nil
 			case 10:
 				_, _, err = w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "foot-control", Bought: true})
@@ -261,9 +215,9 @@ func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
 }
 
 func TestAPassGrowsOld(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	m, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	passed := m.SafetyAt
 	w.Now = func() time.Time { return passed.AddDate(0, 0, 365).Add(-time.Second) }
@@ -278,9 +232,9 @@ func TestAPassGrowsOld(t *testing.T) {
 
 // A pass recorded while the clock stood in another year would never grow old. A day is left for the clocks of two houses to differ.
 func TestAPassAheadOfTheClockDoesNotStand(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	m, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	passed := m.SafetyAt
 	for _, c := range []struct {
@@ -301,11 +255,11 @@ func TestAPassAheadOfTheClockDoesNotStand(t *testing.T) {
 
 // A pass can grow too old while a machine is held; it does not come back to stock with it.
 func TestNoReleaseToReadyOnAnOldPass(t *testing.T) {
-	w := openWorkshop(t)
-	ready := put(t, w, registry.Electric, func(m *registry.Machine) {
+	w := registrytest.Workshop(t)
+	ready := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) {
 		m.Stage, m.HeldFrom, m.HeldWhy, m.SafetyAt = registry.Held, registry.Ready, "a reason", w.Now()
 	})
-	waits := put(t, w, registry.Electric, func(m *registry.Machine) {
+	waits := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) {
 		m.Stage, m.HeldFrom, m.HeldWhy, m.SafetyAt = registry.Held, registry.Check, "a reason", w.Now()
 	})
 	late := w.Now().AddDate(0, 0, 366)
@@ -315,7 +269,7 @@ func TestNoReleaseToReadyOnAnOldPass(t *testing.T) {
 	m, err := w.Machine(ctx, ready)
 	require.NoError(t, err)
 	assert.Equal(t, registry.Held, m.Stage)
-	_, _, err = w.Safety(ctx, "EL", ready, goodForm())
+	_, _, err = w.Safety(ctx, "EL", ready, registrytest.GoodSafety())
 	require.NoError(t, err)
 	m, err = w.Release(ctx, "QX", ready, "")
 	require.NoError(t, err)
@@ -327,9 +281,9 @@ func TestNoReleaseToReadyOnAnOldPass(t *testing.T) {
 
 // What a machine is refused while a failed safety test holds it names what ends that hold.
 func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	_, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	ends := "is held by a failed safety test (visual: failed): mend it with pitman bench start " + string(tag)
 	_, _, err = w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
@@ -346,7 +300,7 @@ func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
 
 // What counts no longer leaves no trace on the machine: whoever reads it sees only what still speaks for it.
 func TestOldTestsLeaveTheMachine(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	tested := func(m *registry.Machine) {
 		m.Stage, m.TestedAt, m.TestedBy, m.SafetyAt, m.SafetyBy = registry.Ready, w.Now(), "RS", w.Now(), "EL"
 	}
@@ -367,7 +321,7 @@ func TestOldTestsLeaveTheMachine(t *testing.T) {
 			return w.Triage(ctx, "QX", tag, "refurbish", "a reason", "")
 		}, registry.Scrapped, false},
 	} {
-		tag := put(t, w, registry.Electric, func(m *registry.Machine) {
+		tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) {
 			if tested(m); c.stage != "" {
 				m.Stage = c.stage
 			}
@@ -382,8 +336,8 @@ func TestOldTestsLeaveTheMachine(t *testing.T) {
 
 // Electrical work is kept as such, so that anybody can set it beside the safety tests later.
 func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Bench })
 	_, err := w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil"}})
 	require.NoError(t, err)
 	_, err = w.BenchNote(ctx, "QX", tag, registry.WorkNote{Jobs: []string{"oil", "rewire", "clean"}})
@@ -406,9 +360,9 @@ func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
 }
 
 func TestSecondPersonByDrive(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	for _, drive := range registry.Drives {
-		tag := put(t, w, drive, func(m *registry.Machine) { m.Stage, m.SafetyAt = registry.Queued, w.Now() })
+		tag := registrytest.Put(t, w, drive, func(m *registry.Machine) { m.Stage, m.SafetyAt = registry.Queued, w.Now() })
 		_, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
 		require.NoError(t, err)
 		_, err = w.BenchNote(ctx, "MB", tag, registry.WorkNote{Note: "tensioned"})
@@ -425,13 +379,13 @@ func TestSecondPersonByDrive(t *testing.T) {
 		}
 	}
 	w.Config.Test.SecondPerson = nil
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
 	_, err := w.MayTest(ctx, "QX", tag)
 	assert.NoError(t, err)
 }
 
 func TestHeritageIsLookedAtTwice(t *testing.T) {
-	w := openWorkshop(t) // in 2031, with a limit of 100 years by the latest possible year
+	w := registrytest.Workshop(t) // in 2031, with a limit of 100 years by the latest possible year
 	year := func(y int) *int { return &y }
 	for _, c := range []struct {
 		name         string
@@ -450,7 +404,7 @@ func TestHeritageIsLookedAtTwice(t *testing.T) {
 		{"may be younger", nil, "scrap", "QX", "", "", false},
 		{"seen though nobody asked", nil, "refurbish", "QX", "QX", "", true},
 	} {
-		tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.From, m.To = year(1850), c.to })
+		tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.From, m.To = year(1850), c.to })
 		m, err := w.Triage(ctx, c.by, tag, c.way, "a reason", c.seenBy)
 		if c.says != "" {
 			assert.ErrorContains(t, err, c.says, c.name)
@@ -464,7 +418,7 @@ func TestHeritageIsLookedAtTwice(t *testing.T) {
 // Every part is in one place at a time: on the machine it was made with, on the shelf, or in one other machine; nothing is fitted
 // twice and nothing is lost. The model keeps its own books beside the registry's.
 func TestSparesAreConserved(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(3, 1))
 	parts := []string{"handwheel", "needle-bar", "feed-dog"}
 	var tags []registry.Tag
@@ -473,7 +427,7 @@ func TestSparesAreConserved(t *testing.T) {
 		if i >= 3 {
 			stage = registry.Bench
 		}
-		tags = append(tags, put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = stage }))
+		tags = append(tags, registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = stage }))
 	}
 	type slot struct {
 		tag  registry.Tag
@@ -544,8 +498,8 @@ func TestSparesAreConserved(t *testing.T) {
 }
 
 func TestSmallThingsAreCounted(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
 	_, _, err := w.FitSpare(ctx, "QX", tag, registry.PartUse{Part: "winder-tyre"})
 	assert.ErrorContains(t, err, "no winder-tyre is left")
 	_, err = w.CountSupply(ctx, "QX", "winder-tyre", 2)
@@ -563,8 +517,8 @@ func TestSmallThingsAreCounted(t *testing.T) {
 }
 
 func TestNeedsAreMetByFitting(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
 	_, err := w.NeedSpare(ctx, "QX", tag, "handwheel")
 	require.NoError(t, err)
 	_, err = w.NeedSpare(ctx, "QX", tag, "handwheel")
@@ -577,7 +531,7 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "find handwheel", list.Tasks[0].Do)
 
-	donor := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
+	donor := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Parts })
 	_, _, err = w.TakeSpare(ctx, "QX", donor, "handwheel", "drawer 2")
 	require.NoError(t, err)
 	list, err = w.Worklist(ctx, "bench")
@@ -592,24 +546,24 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 
 // A machine that an order counts on does not leave by the back door: when a failed test holds it, its place is given back first.
 func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	o := &registry.Order{Partner: "Bridge Street", Due: "2031-06-01", Supply: "230V/50Hz/G"}
 	require.NoError(t, w.OpenOrder(ctx, "QX", o))
 	require.NoError(t, w.AddLine(ctx, "QX", &registry.OrderLine{Order: o.Number, Wanted: registry.ElectricOne, Asked: 1}))
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Ready })
-	m, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Ready })
+	m, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	m.Plate.Plug = "G"
 	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx registry.Tx) error { return tx.Put(m) }))
 	require.NoError(t, w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: o.Number, Line: 1, Head: *m}}))
 	for range 2 {
-		_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+		_, _, err = w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 		require.NoError(t, err)
-		m, _, err = w.Safety(ctx, "EL", tag, goodForm())
+		m, _, err = w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 		require.NoError(t, err)
 		assert.Equal(t, registry.Reserved, m.Stage, "its place was kept")
 	}
-	_, _, err = w.Safety(ctx, "EL", tag, failedForm())
+	_, _, err = w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	says := "is promised to order " + o.Number + ": give it back first, with pitman order release " + o.Number + " " + string(tag)
 	_, err = w.BenchStart(ctx, "QX", tag, registry.WorkNote{})
@@ -629,12 +583,12 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 
 // Whoever is not on the house's list records no safety test, passed or failed, and hears so before the first question.
 func TestOnlyTheCompetentRecordASafetyTest(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
 	says := "QX is not on the house's list of competent people, who alone may record a safety test (on it: EL)"
 	_, err := w.MayTestSafety(ctx, "QX", tag)
 	assert.ErrorContains(t, err, says)
-	for _, form := range []registry.SafetyForm{goodForm(), failedForm()} {
+	for _, form := range []registry.SafetyForm{registrytest.GoodSafety(), registrytest.FailedSafety()} {
 		_, _, err := w.Safety(ctx, "QX", tag, form)
 		assert.ErrorContains(t, err, says)
 	}
@@ -645,16 +599,16 @@ func TestOnlyTheCompetentRecordASafetyTest(t *testing.T) {
 
 // A person's hold and a failed safety test are two reasons; each ends by itself.
 func TestTwoReasonsToHold(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
 	_, err := w.Hold(ctx, "QX", tag, "waiting for a part")
 	require.NoError(t, err)
-	m, _, err := w.Safety(ctx, "EL", tag, failedForm())
+	m, _, err := w.Safety(ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	assert.Equal(t, registry.Check, m.HeldFrom)
 	_, err = w.Release(ctx, "QX", tag, "")
 	assert.ErrorContains(t, err, "failed safety test")
-	m, _, err = w.Safety(ctx, "EL", tag, goodForm())
+	m, _, err = w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	assert.Equal(t, registry.Held, m.Stage, "the part is still missing")
 	assert.Equal(t, "waiting for a part", m.HeldWhy)
@@ -666,9 +620,9 @@ func TestTwoReasonsToHold(t *testing.T) {
 
 // A conversion leaves nothing of the tests of the old drive, and nothing of a motor that is gone.
 func TestConvertingStartsTheTestsAgain(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	m, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
 	require.NoError(t, err)
@@ -691,9 +645,9 @@ func TestConvertingStartsTheTestsAgain(t *testing.T) {
 
 // A reason of blanks is none, and says nothing to whoever reads it years later.
 func TestABlankReasonIsNone(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
-	gone := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Shipped })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Bench })
+	gone := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Shipped })
 	base := &registry.Base{}
 	require.NoError(t, w.AddBase(ctx, "QX", base))
 	for name, do := range map[string]func(text string) error{
@@ -716,19 +670,19 @@ func TestABlankReasonIsNone(t *testing.T) {
 
 // A point that is said to pass and to fail was mistyped; neither is believed.
 func TestAPointIsAnsweredOnce(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *registry.Machine) { m.Stage = registry.Check })
 	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true, Pass: []string{"tension"}, Fail: map[string]string{"tension": "loops below"}})
 	assert.ErrorContains(t, err, `point "tension" is both passed and failed: give it once`)
 }
 
 // A list of points that leaves a drive out must not pass its machines untested.
 func TestNoPointsIsNoPass(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	w.Lists.Points = func() ([]registry.TestPoint, error) {
 		return []registry.TestPoint{{Point: "crank", Ask: "Does it turn?", Drives: registry.DriveSet{registry.Hand}}}, nil
 	}
-	tag := put(t, w, registry.Treadle, func(m *registry.Machine) { m.Stage = registry.Check })
+	tag := registrytest.Put(t, w, registry.Treadle, func(m *registry.Machine) { m.Stage = registry.Check })
 	_, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
 	assert.ErrorContains(t, err, string(tag)+" has treadle drive, and lists/points.csv has no point for it")
 	m, err := w.Machine(ctx, tag)
@@ -738,9 +692,9 @@ func TestNoPointsIsNoPass(t *testing.T) {
 
 // A drive that was logged wrongly is corrected together with what was tested under it.
 func TestACorrectedDriveStartsTheTestsAgain(t *testing.T) {
-	w := openWorkshop(t)
-	tag := put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
-	_, _, err := w.Safety(ctx, "EL", tag, goodForm())
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *registry.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	for _, drive := range []registry.Drive{registry.Hand, registry.Electric} {
 		m, err := w.Amend(ctx, "QX", tag, "", func(m *registry.Machine) error { m.Drive = drive; return nil })
@@ -756,9 +710,9 @@ func TestACorrectedDriveStartsTheTestsAgain(t *testing.T) {
 // Another house works on what was handed to it. Whoever would test it here hears so before the first question, and new tables leave its
 // history alone, or it could not come back.
 func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
-	w := openWorkshop(t)
+	w := registrytest.Workshop(t)
 	made := func(m *registry.Machine) { m.Stage = registry.Check; m.Maker, m.Serial = "Willcox & Gibbs", "15000" }
-	gone, here := put(t, w, registry.Electric, made), put(t, w, registry.Electric, made)
+	gone, here := registrytest.Put(t, w, registry.Electric, made), registrytest.Put(t, w, registry.Electric, made)
 	_, err := w.HandOver(ctx, "QX", registry.Handing{Tags: []registry.Tag{gone}, To: "Ellerby"}, func(*registry.Carried) error { return nil })
 	require.NoError(t, err)
 	says := string(gone) + " was handed to Ellerby and is worked on there"
