@@ -102,6 +102,8 @@ func unitsToHand(r Reader, place string) (tags []Tag, err error) {
 // stays says why a machine or base cannot be handed over, or nothing.
 func (u Unit) stays(to string) string {
 	switch {
+	case u.Stage == Held && u.heldFrom == Reserved:
+		return "it is held and promised to an order of this house; take it off the order first"
 	case u.Stage == Reserved || u.Stage == Packed:
 		return fmt.Sprintf("it is %s for an order of this house; take it off the order first", u.Stage)
 	case u.handedTo != "" && u.handedTo != to:

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -245,6 +246,7 @@ func (i *Intake) again(in *Incoming, known *Machine, out Outcome) (Outcome, erro
 		return out, nil
 	}
 	out.Does = RowChanged
+	claimed := known.standing()
 	err := i.w.correct(known, func(m *Machine) error {
 		for _, name := range out.Differs {
 			f, _ := FieldNamed(name)
@@ -257,10 +259,13 @@ func (i *Intake) again(in *Incoming, known *Machine, out Outcome) (Outcome, erro
 	if err != nil {
 		return out, i.blame(err)
 	}
-	if i.tx != nil {
-		return out, i.tx.Put(known)
+	if i.tx == nil {
+		return out, nil
 	}
-	return out, nil
+	if err := i.tx.Put(known); err != nil || reflect.DeepEqual(claimed, known.standing()) {
+		return out, err
+	}
+	return out, i.w.stageProven(i.tx, known.Tag)
 }
 
 // blame finds the field that a refusal speaks of: its sentence begins with the name.
@@ -294,6 +299,9 @@ func (w *Workshop) enter(tx Tx, m *Machine) error {
 	at := tx.Action().At
 	m.Stage, m.StageSince = Logged, at
 	m.LoggedAt, m.LoggedBy = at, tx.Action().By
+	if err := m.standing().refused(nil); err != nil { // it has no records yet, so whatever it claims beyond its coming in is refused
+		return err
+	}
 	return tx.Put(m)
 }
 

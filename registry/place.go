@@ -18,6 +18,7 @@ type Unit struct {
 	Gone  string `json:"gone,omitempty"` // why it is not in the house any more; empty while it is
 	put   func(tx Tx, place string) error
 
+	heldFrom Stage
 	handedTo string // the house that has it now
 	hand     func(tx Tx, to string) error
 	sound    func() error // what is wrong with one that was not made by the rules of this house
@@ -25,14 +26,14 @@ type Unit struct {
 
 func (m *Machine) unit() Unit {
 	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, Mass: m.Weight,
-		Gone: gone(m.Stage, m.HandedTo), handedTo: m.HandedTo, sound: m.sound,
+		Gone: gone(m.Stage, m.HandedTo), heldFrom: m.HeldFrom, handedTo: m.HandedTo, sound: m.sound,
 		put:  func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
 		hand: func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
 }
 
 func (b *Base) unit() Unit {
 	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, Mass: b.Weight,
-		Gone: gone(b.Stage, b.HandedTo), handedTo: b.HandedTo, sound: b.sound,
+		Gone: gone(b.Stage, b.HandedTo), heldFrom: b.HeldFrom, handedTo: b.HandedTo, sound: b.sound,
 		put:  func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
 		hand: func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
 }

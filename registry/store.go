@@ -33,6 +33,8 @@ type Reader interface {
 	History(subject string) ([]Event, error)
 	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.
 	Each(rec Record, fn func() error) error
+	// Standings calls fn with each head and base, or with the one that has this tag, and what the records show of it.
+	Standings(tag Tag, fn func(*Standing) error) error
 	// Changes calls fn with every change of a subject, or of all when it is empty, and the action that it stands under, oldest first.
 	Changes(subject string, fn func(*Action, *Change) error) error
 	// People lists who acted in this house.

@@ -164,6 +164,13 @@ func (w *Workshop) replay(tx Tx, from string, c *Carried, known int, refs map[re
 	if err := u.sound(); err != nil {
 		return Errorf(Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
 	}
+	if err := w.stageProven(tx, u.Tag); err != nil {
+		if CodeOf(err) == "" {
+			return err
+		}
+		return Errorf(Invalid, "the bundle claims what its records do not prove: %v; nothing was taken over: ask the other house to test it there, or to "+
+			"mend its registry", err)
+	}
 	if letters, n, _ := u.Tag.Parts(); letters == w.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {
 			return err

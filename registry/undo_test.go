@@ -305,7 +305,7 @@ func TestVerifyFindsPassedGates(t *testing.T) {
 			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)
-			faults, err := w.Store.(*sqlite.DB).Verify(ctx, "PM")
+			faults, err := w.Store.(*sqlite.DB).Verify(ctx, "PM", nil)
 			require.NoError(t, err)
 			var said []string
 			for _, f := range faults {

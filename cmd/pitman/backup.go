@@ -102,7 +102,7 @@ character, and the rules that nothing may break. Exit status 1 if there is any f
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.with(func(d *desk) error {
-				faults, err := d.db.Verify(cmd.Context(), d.Config.House.Letters)
+				faults, err := d.house.Verify(cmd.Context(), d.db)
 				if err != nil {
 					return err
 				}

@@ -41,7 +41,7 @@ func soundHouses(env *testscript.Env) {
 		if err != nil {
 			continue
 		}
-		faults, err := db.Verify(context.Background(), h.Config.House.Letters)
+		faults, err := h.Verify(context.Background(), db)
 		if err != nil || len(faults) > 0 {
 			env.T().Fatal("the house ", filepath.Base(h.Dir), " is not sound after the script: ", err, faults)
 		}
@@ -54,7 +54,8 @@ func soundHouses(env *testscript.Env) {
 // The scripts run whole commands, as a person would: what is typed, what comes out, and what it leaves behind.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir: "../../testdata/script",
+		Dir:  "../../testdata/script",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"forge": forge},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PITMAN_HOUSE", env.Getenv("WORK")+"/house")
 			env.Setenv("PITMAN_BY", "QX")

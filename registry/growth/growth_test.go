@@ -25,7 +25,7 @@ func TestAGrownHouseIsAsSoundAsAWorkedOne(t *testing.T) {
 	require.NoError(t, err)
 	defer db.Close()
 	require.NoError(t, growth.Fill(ctx, h, db, 300))
-	faults, err := db.Verify(ctx, "PM")
+	faults, err := db.Verify(ctx, "PM", nil)
 	require.NoError(t, err)
 	assert.Empty(t, faults)
 	now, err := db.Summary(ctx)

@@ -142,7 +142,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 	if _, err := unpack(ctx, out.Name(), again); err != nil {
 		return nil, fmt.Errorf("the backup did not come out as it went in, the disk under %s may be failing: %w", filepath.Dir(file), err)
 	}
-	faults, err := inspect(ctx, filepath.Join(again, DBFile), h.Config.House.Letters)
+	faults, err := inspect(ctx, filepath.Join(again, DBFile), h.Config.House.Letters, h.Lists)
 	if err != nil {
 		return nil, err
 	}
@@ -151,12 +151,12 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 }
 
 // inspect looks for faults in a registry file that nobody uses.
-func inspect(ctx context.Context, path, letters string) ([]registry.Fault, error) {
+func inspect(ctx context.Context, path, letters string, lists registry.Lists) ([]registry.Fault, error) {
 	db, err := sqlite.Inspect(path)
 	if err != nil {
 		return nil, err
 	}
-	faults, err := db.Verify(ctx, letters)
+	faults, err := verify(ctx, db, letters, lists)
 	return faults, errors.Join(err, db.Close())
 }
 

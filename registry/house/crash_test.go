@@ -170,7 +170,7 @@ func checkTold(t *testing.T, dir string, told []string) {
 	db, err := h.Registry()
 	require.NoError(t, err)
 	defer db.Close()
-	faults, err := db.Verify(ctx, h.Config.House.Letters)
+	faults, err := h.Verify(ctx, db)
 	require.NoError(t, err)
 	assert.Empty(t, faults)
 	require.NoError(t, db.View(ctx, func(r registry.Reader) error {

@@ -97,7 +97,7 @@ func TestACrowdOfDesksLosesNothingAndRefusesNobody(t *testing.T) {
 	db, err := h.Registry()
 	require.NoError(t, err)
 	defer db.Close()
-	faults, err := db.Verify(ctx, h.Config.House.Letters)
+	faults, err := h.Verify(ctx, db)
 	require.NoError(t, err)
 	assert.Empty(t, faults)
 	now, err := db.Summary(ctx)

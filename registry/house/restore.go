@@ -87,7 +87,7 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	}
 	var faults []registry.Fault
 	if err == nil {
-		faults, err = db.Verify(ctx, manifest.Letters)
+		faults, err = verify(ctx, db, manifest.Letters, readLists(work))
 	}
 	if err = errors.Join(err, db.Close()); err != nil {
 		return nil, err

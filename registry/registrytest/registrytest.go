@@ -117,7 +117,7 @@ func FailedSafety() registry.SafetyForm { return registry.SafetyForm{Class: "I",
 // Sound asks for a registry in which verify finds no fault.
 func Sound(t testing.TB, w *registry.Workshop) {
 	t.Helper()
-	faults, err := w.Store.(*sqlite.DB).Verify(context.Background(), w.Config.House.Letters)
+	faults, err := w.Store.(*sqlite.DB).Verify(context.Background(), w.Config.House.Letters, nil)
 	require.NoError(t, err)
 	require.Empty(t, faults)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/mattn/go-sqlite3"
@@ -24,8 +25,9 @@ const (
 type verification struct {
 	*reader
 	letters string
-	name    string // of the check that runs
-	found   int    // by that check
+	needed  []registry.BasePart
+	name    string         // of the check that runs
+	found   map[string]int // by each check
 	faults  []registry.Fault
 }
 
@@ -40,15 +42,16 @@ var checks = []struct {
 	{"history", []string{"action", "change"}, (*verification).history},
 	{"times", []string{"action", "person"}, (*verification).times},
 	{"tags", []string{"counter", "machine", "base", "partner_order"}, (*verification).tags},
-	{"safety", []string{"safety_test"}, (*verification).safety},
+	{"units", []string{"function_test", "safety_test", "spare", "order_set", "base"}, (*verification).units},
 	{"spares", []string{"spare"}, (*verification).spares},
-	{"orders", []string{"order_set", "base"}, (*verification).reservations},
+	{"orders", []string{"order_set", "base"}, (*verification).promises},
 	{"texts", []string{"machine_text"}, (*verification).texts},
 }
 
-// Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with.
-func (db *DB) Verify(ctx context.Context, letters string) ([]registry.Fault, error) {
-	v := &verification{letters: letters, name: "file"}
+// Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with, needed its list
+// of the parts of a base.
+func (db *DB) Verify(ctx context.Context, letters string, needed []registry.BasePart) ([]registry.Fault, error) {
+	v := &verification{letters: letters, needed: needed, name: "file", found: map[string]int{}}
 	err := v.guard(func() error {
 		return db.transaction(ctx, forReading, func(r *reader) error {
 			v.reader = r
@@ -67,12 +70,14 @@ func (v *verification) all() error {
 		if slices.ContainsFunc(check.needs, func(name string) bool { return !slices.Contains(tables, name) }) {
 			continue
 		}
-		v.name, v.found = check.name, 0
+		v.name = check.name
 		if err := v.guard(func() error { return check.run(v) }); err != nil {
 			return fmt.Errorf("check of %s: %w", check.name, err)
 		}
-		if more := v.found - mostFaults; more > 0 {
-			v.faults = append(v.faults, registry.Fault{Check: check.name, Subject: "…", What: fmt.Sprintf("%d more like these", more), Mend: "as above"})
+	}
+	for _, name := range slices.Sorted(maps.Keys(v.found)) {
+		if more := v.found[name] - mostFaults; more > 0 {
+			v.faults = append(v.faults, registry.Fault{Check: name, Subject: "…", What: fmt.Sprintf("%d more like these", more), Mend: "as above"})
 		}
 	}
 	return nil
@@ -90,8 +95,12 @@ func (v *verification) guard(check func() error) error {
 }
 
 func (v *verification) fault(subject, mend, what string, args ...any) {
-	if v.found++; v.found <= mostFaults {
-		v.faults = append(v.faults, registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend})
+	v.told(registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend})
+}
+
+func (v *verification) told(f registry.Fault) {
+	if v.found[f.Check]++; v.found[f.Check] <= mostFaults {
+		v.faults = append(v.faults, f)
 	}
 }
 

@@ -81,7 +81,7 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)
 			require.NoError(t, raw.Close())
-			faults, err := db.Verify(ctx, "PM")
+			faults, err := db.Verify(ctx, "PM", nil)
 			require.NoError(t, err)
 			if c.check == "" {
 				assert.Empty(t, faults)
@@ -107,7 +107,7 @@ func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
 	}
 	_, err := registrytest.Raw(t, path).Exec("UPDATE machine SET note = 'x'")
 	require.NoError(t, err)
-	faults, err := db.Verify(ctx, "PM")
+	faults, err := db.Verify(ctx, "PM", nil)
 	require.NoError(t, err)
 	require.Len(t, faults, 21)
 	assert.Equal(t, "10 more like these", faults[20].What)
@@ -132,7 +132,7 @@ func TestATornPageIsAFaultWithItsMending(t *testing.T) {
 		require.NoError(t, os.WriteFile(file, hurt, 0o600))
 		db, err := sqlite.Inspect(file)
 		require.NoError(t, err)
-		faults, err := db.Verify(ctx, "PM")
+		faults, err := db.Verify(ctx, "PM", nil)
 		require.NoError(t, err, "page %d", page)
 		require.NotEmpty(t, faults, "page %d", page)
 		assert.Contains(t, faults[0].Mend, "pitman restore FILE")
