@@ -32,12 +32,17 @@ func (w *Workshop) ReadyBase(ctx context.Context, by Initials, tag Tag) (*Base, 
 		if err := b.moveTo(doBaseReady, tx.Action().At); err != nil {
 			return err
 		}
-		if missing := b.lacks(known); len(missing) > 0 {
-			return Errorf(Conflict, "%s lacks %s, by what is recorded: find them, then say so with pitman base amend %s --parts all",
-				tag, strings.Join(missing, ", "), tag)
-		}
-		return nil
+		return b.readyGate(known)
 	})
+}
+
+// readyGate refuses to put a base into stock that lacks a needed part.
+func (b *Base) readyGate(known []BasePart) error {
+	if missing := b.lacks(known); len(missing) > 0 {
+		return Errorf(Conflict, "%s lacks %s, by what is recorded: find them, then say so with pitman base amend %s --parts all",
+			b.Tag, strings.Join(missing, ", "), b.Tag)
+	}
+	return nil
 }
 
 // stayReady takes a base out of stock when a needed part turns out to be missing. What is promised to an order is first given back.

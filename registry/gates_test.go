@@ -108,7 +108,9 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			})
 			before, err := w.Machine(ctx, tag)
 			require.NoError(t, err)
+			offer := offerOf(t, w, before, a.name)
 			err = a.do(w, tag)
+			assert.Equal(t, err == nil, offer.Allowed, "offered %s at %s, which is answered by: %v", a.name, stage, err)
 			after, errAfter := w.Machine(ctx, tag)
 			require.NoError(t, errAfter)
 			if want[i] != "." {

@@ -196,14 +196,3 @@ func pathTo(unit, action string, at, heldFrom Stage) []Move {
 	}
 	return nil
 }
-
-// NextMoves lists what may be done to a unit at this stage, in the order of the table.
-func NextMoves(unit string, at Stage) []Move {
-	var next []Move
-	for _, m := range Moves {
-		if m.Unit == unit && slices.Contains(m.From, at) {
-			next = append(next, m)
-		}
-	}
-	return next
-}

@@ -145,8 +145,8 @@ func (w *Workshop) reserveHead(tx Tx, o *Order, l *OrderLine, as *Machine) error
 	if !reflect.DeepEqual(m, as) {
 		return changedSince(m.Tag, m.Stage)
 	}
-	if why := w.Usable(m); why != "" {
-		return Errorf(Conflict, "%s %s: nothing was reserved", m.Tag, why)
+	if err := w.usableGate(m); err != nil {
+		return err
 	}
 	if why := w.Refuses(o, l, m); why != "" {
 		return Errorf(Conflict, "%s is not for line %d of order %s: %s", m.Tag, l.Line, o.Number, why)
@@ -159,6 +159,14 @@ func (w *Workshop) reserveHead(tx Tx, o *Order, l *OrderLine, as *Machine) error
 
 func changedSince(tag Tag, stage Stage) error {
 	return Errorf(Conflict, "%s has changed since the proposal and is %s now: run pitman match again, nothing was reserved", tag, stage)
+}
+
+// usableGate refuses to promise what cannot leave as it is.
+func (w *Workshop) usableGate(m *Machine) error {
+	if why := w.Usable(m); why != "" {
+		return Errorf(Conflict, "%s %s: nothing was reserved", m.Tag, why)
+	}
+	return nil
 }
 
 // Usable says why a machine that is ready can still not be promised, or nothing.

@@ -183,7 +183,7 @@ func unpackPiece(tx Tx, s *OrderSet, tag Tag) error {
 }
 
 // packGates are asked of a head once more: weeks may lie between its place on the order and its crate.
-func (w *Workshop) packGates(tx Tx, o *Order, s *OrderSet, m *Machine, by, seenBy Initials) error {
+func (w *Workshop) packGates(r Reader, o *Order, s *OrderSet, m *Machine, by, seenBy Initials) error {
 	if _, err := m.step(doPack); err != nil {
 		return err // what is not on its way into a crate is asked nothing else
 	}
@@ -199,19 +199,19 @@ func (w *Workshop) packGates(tx Tx, o *Order, s *OrderSet, m *Machine, by, seenB
 			return Errorf(Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
 		}
 	}
-	if err := w.kitGate(tx, o, s, m); err != nil {
+	if err := w.kitGate(r, o, s, m); err != nil {
 		return err
 	}
 	return w.heritageGate(m, Shipped, by, seenBy)
 }
 
 // kitGate asks that everything goes along without which the machine would stand idle.
-func (w *Workshop) kitGate(tx Tx, o *Order, s *OrderSet, m *Machine) error {
-	_, l, err := openLine(tx, o.Number, s.Line)
+func (w *Workshop) kitGate(r Reader, o *Order, s *OrderSet, m *Machine) error {
+	_, l, err := openLine(r, o.Number, s.Line)
 	if err != nil {
 		return err
 	}
-	lacks, err := w.kitLacks(tx, m, Leaving{As: l.Wanted.Drive(), Plug: o.Supply.Plug()})
+	lacks, err := w.kitLacks(r, m, Leaving{As: l.Wanted.Drive(), Plug: o.Supply.Plug()})
 	if err != nil || len(lacks) == 0 {
 		return err
 	}

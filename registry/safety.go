@@ -41,15 +41,23 @@ func (w *Workshop) MayTestSafety(ctx context.Context, by Initials, tag Tag) (m *
 }
 
 func (w *Workshop) safetyGates(m *Machine, by Initials) error {
-	if m.Drive != Electric {
-		return Errorf(Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive "+
-			"electric", m.Tag, m.Drive, m.Tag)
+	if err := m.safetyForDrive(); err != nil {
+		return err
 	}
 	if err := w.competent(by, "record a safety test"); err != nil {
 		return err
 	}
 	_, err := m.step(doSafePass)
 	return err
+}
+
+// safetyForDrive refuses a safety test of what has no motor.
+func (m *Machine) safetyForDrive() error {
+	if m.Drive != Electric {
+		return Errorf(Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive "+
+			"electric", m.Tag, m.Drive, m.Tag)
+	}
+	return nil
 }
 
 // competent refuses what only the people on the house's list may do.

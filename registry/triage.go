@@ -64,15 +64,20 @@ func (w *Workshop) Hold(ctx context.Context, by Initials, tag Tag, why string) (
 // meanwhile is made again first.
 func (w *Workshop) Release(ctx context.Context, by Initials, tag Tag, why string) (*Machine, error) {
 	return w.onMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
-		if m.Stage == Held && m.UnsafeWhy != "" {
-			return m.errUnsafe()
-		}
-		if err := m.moveTo(doRelease, tx.Action().At); err != nil {
+		if err := w.releaseGate(m); err != nil {
 			return err
 		}
-		if m.Stage == Ready {
-			return w.safetyGate(m, "its release to ready")
-		}
-		return nil
+		return m.moveTo(doRelease, tx.Action().At)
 	})
+}
+
+// releaseGate asks what a held machine needs before it goes back to where it was.
+func (w *Workshop) releaseGate(m *Machine) error {
+	switch {
+	case m.Stage == Held && m.UnsafeWhy != "":
+		return m.errUnsafe()
+	case m.Stage == Held && m.HeldFrom == Ready:
+		return w.safetyGate(m, "its release to ready")
+	}
+	return nil
 }

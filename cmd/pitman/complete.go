@@ -20,7 +20,7 @@ const completed = 50
 func (a *app) completeFromHouse(cmd *cobra.Command) {
 	if mentions(cmd.Use, "TAG", "HEAD", "ORDER", "PLACE") && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
 		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
-			return a.offerArgument(cmd.Context(), argumentsOf(cmd), len(args), typed)
+			return a.offerArgument(cmd, len(args), typed)
 		}
 	}
 	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
@@ -70,7 +70,8 @@ func argumentsOf(cmd *cobra.Command) []string {
 }
 
 // offerArgument offers what may stand behind so many arguments.
-func (a *app) offerArgument(ctx context.Context, takes []string, behind int, typed string) ([]string, cobra.ShellCompDirective) {
+func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]string, cobra.ShellCompDirective) {
+	ctx, takes := cmd.Context(), argumentsOf(cmd)
 	at := min(behind, len(takes)-1)
 	if strings.Contains(takes[at], "FILE") {
 		return nil, cobra.ShellCompDirectiveDefault
@@ -84,7 +85,7 @@ func (a *app) offerArgument(ctx context.Context, takes []string, behind int, typ
 	return a.offer(ctx, func(d *desk) (names []string, err error) {
 		add := func(found []string, wrong error) { names, err = append(names, found...), errors.Join(err, wrong) }
 		if mentions(what, "TAG", "HEAD", "BASE") {
-			add(d.tags(ctx, typed))
+			add(d.tagsFor(ctx, commandPath(cmd), typed))
 		}
 		if mentions(what, "ORDER") {
 			add(d.orders(ctx, typed))
@@ -118,9 +119,9 @@ func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]st
 }
 
 // tags offers tags that begin so, each with its machine beside it.
-func (d *desk) tags(ctx context.Context, typed string) (names []string, err error) {
+func (d *desk) tags(ctx context.Context, typed string, most int) (names []string, err error) {
 	err = d.Store.View(ctx, func(r registry.Reader) error {
-		return r.TagsFrom(strings.ToUpper(typed), completed, func(tag registry.Tag, what string) {
+		return r.TagsFrom(strings.ToUpper(typed), most, func(tag registry.Tag, what string) {
 			names = append(names, cobra.CompletionWithDesc(string(tag), what))
 		})
 	})

@@ -14,10 +14,13 @@ import (
 
 func (a *app) stagesCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "stages",
-		Short: "Print the table of allowed moves: what may be done at which stage, and by which command",
-		Args:  cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
+		Use:   "stages [TAG]",
+		Short: "Print the table of allowed moves, or what may be done with one machine or base now, and why the rest may not",
+		Args:  cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				return a.printOffers(cmd.Context(), args[0])
+			}
 			return a.print(registry.Moves, func(w io.Writer) {
 				columns(w, func(w io.Writer) {
 					fmt.Fprintln(w, "unit\twhat\tfrom\tto\tcommand\tneeds")

@@ -40,20 +40,9 @@ func steps() []step {
 
 // actions lists what may be done with a machine now: what the table of moves allows, then what is always allowed.
 func (d *Desk) actions(m *registry.Machine) []item {
-	allowed := map[string]bool{}
-	if m.HandedTo == "" {
-		for _, move := range registry.NextMoves("machine", m.Stage) {
-			allowed[move.Action] = true
-		}
-	}
-	if m.Drive != registry.Electric {
-		delete(allowed, "a passed safety test")
-		delete(allowed, "a passed safety test after a failed one")
-	}
-	if m.UnsafeWhy == "" {
-		delete(allowed, "bench start after a failed safety test")
-		delete(allowed, "a passed safety test after a failed one")
-	}
+	offers, err := d.AllowedMoves(d.ctx, d.by, m)
+	d.refuse(err)
+	allowed := offered(offers)
 	var items []item
 	for _, s := range steps() {
 		for _, a := range s.actions {
@@ -69,6 +58,15 @@ func (d *Desk) actions(m *registry.Machine) []item {
 		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }},
 		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m.Tag, m) }})
+}
+
+// offered are the actions that stand on a page: what is allowed, and what waits for something, since its key says for what.
+func offered(offers []registry.Offer) map[string]bool {
+	actions := map[string]bool{}
+	for _, o := range offers {
+		actions[o.Action] = o.Allowed || o.Waits
+	}
+	return actions
 }
 
 // faults are what the last test of a machine found, while they are open.

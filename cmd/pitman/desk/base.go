@@ -128,13 +128,12 @@ func (d *Desk) again(said string) {
 
 func (d *Desk) baseActions(b *registry.Base) []item {
 	var items []item
-	moves := registry.NextMoves("base", b.Stage)
+	offers, err := d.AllowedBaseMoves(b)
+	d.refuse(err)
+	allowed := offered(offers)
 	for _, s := range baseSteps(d, b) {
-		for _, m := range moves {
-			if m.Action == s.action {
-				items = append(items, s.item)
-				break
-			}
+		if allowed[s.action] {
+			items = append(items, s.item)
 		}
 	}
 	return append(append(items, d.labelItem(b.Tag)...),

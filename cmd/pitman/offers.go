@@ -1,0 +1,116 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+)
+
+// offered is one action as it is printed for one head or base.
+type offered struct {
+	registry.Move
+	Allowed bool   `json:"allowed"`
+	Waits   bool   `json:"waits"`
+	Refusal string `json:"refusal,omitempty"`
+}
+
+// printOffers tells what may be done now with what has this tag, and why the rest may not.
+func (a *app) printOffers(ctx context.Context, typed string) error {
+	tag, err := registry.ParseTag(typed)
+	if err != nil {
+		return err
+	}
+	return a.with(func(d *desk) error {
+		var offers []registry.Offer
+		err := d.Store.View(ctx, func(r registry.Reader) (err error) {
+			offers, err = d.AllowedAt(r, "", tag)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+		list := make([]offered, len(offers))
+		for i, o := range offers {
+			list[i] = offered{Move: o.Move, Allowed: o.Allowed, Waits: o.Waits}
+			if o.Refusal != nil {
+				list[i].Refusal = o.Refusal.Error()
+			}
+		}
+		return a.print(list, func(w io.Writer) {
+			columns(w, func(w io.Writer) {
+				fmt.Fprintln(w, "what\tallowed\tneeds, or why not")
+				for _, o := range list {
+					switch {
+					case o.Allowed:
+						fmt.Fprintf(w, "%s\tyes\t%s\n", o.Action, orDash(o.Needs))
+					case o.Waits:
+						fmt.Fprintf(w, "%s\tnot yet\t%s\n", o.Action, o.Refusal)
+					default:
+						fmt.Fprintf(w, "%s\tno\t%s\n", o.Action, o.Refusal)
+					}
+				}
+			})
+		})
+	})
+}
+
+// commandActions names the actions of the table of moves that a command does to one tag. A command that is not here takes every tag.
+var commandActions = map[string][]string{
+	"triage":       {"triage to refurbish", "triage to parts", "triage to sale", "triage to scrap"},
+	"bench start":  {"bench start", "bench start after a failed safety test"},
+	"bench note":   {"bench note"},
+	"bench finish": {"bench finish"},
+	"test":         {"a passed function test"},
+	"safety":       {"a passed safety test", "a passed safety test after a failed one"},
+	"convert":      {"convert"},
+	"hold":         {"hold"},
+	"release":      {"release"},
+	"report-back":  {"report back"},
+	"spare take":   {"spare take"},
+	"spare fit":    {"spare fit"},
+	"spare need":   {"spare need"},
+	"base ready":   {"make ready"},
+}
+
+// looked is how many tags a completion looks at for those that a command takes: a shell is not to be kept waiting in a big house.
+const looked = 500
+
+// tagsFor offers tags that begin so and that the command can do something to now, or will once what is missing is there.
+func (d *desk) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
+	actions, asks := commandActions[command]
+	if !asks {
+		return d.tags(ctx, typed, completed)
+	}
+	names, err := d.tags(ctx, typed, looked)
+	if err != nil {
+		return nil, err
+	}
+	var fit []string
+	takes := func(o registry.Offer) bool { return (o.Allowed || o.Waits) && slices.Contains(actions, o.Action) }
+	err = d.Store.View(ctx, func(r registry.Reader) error {
+		for _, name := range names {
+			tag, _, _ := strings.Cut(name, "\t")
+			offers, err := d.AllowedAt(r, "", registry.Tag(tag))
+			if err != nil {
+				return err
+			}
+			if slices.ContainsFunc(offers, takes) && len(fit) < completed {
+				fit = append(fit, name)
+			}
+		}
+		return nil
+	})
+	return fit, err
+}
+
+// commandPath is a command as it is typed behind the program's name.
+func commandPath(cmd *cobra.Command) string {
+	_, path, _ := strings.Cut(cmd.CommandPath(), " ")
+	return path
+}
