@@ -17,7 +17,7 @@ const (
 	CautionDust    Caution = "old-finish"
 )
 
-var cautions = map[Caution]string{
+var Cautions = map[Caution]string{
 	CautionRags:    "Oily rags heat up by themselves and can catch fire: lay them flat to dry outdoors, or put them in a lidded metal can. Never in a heap or a plastic bag.",
 	CautionSolvent: "Solvent and spirit: open a window, wear gloves and eye protection, no flame or spark near, and keep it off old decals and shellac.",
 	CautionNeedle:  "Take the needle out before you clean, free or time a machine; put used needles in a closed tin.",
@@ -28,7 +28,7 @@ var cautions = map[Caution]string{
 }
 
 // Text is the sentence shown; empty for NoCaution.
-func (c Caution) Text() string { return cautions[c] }
+func (c Caution) Text() string { return Cautions[c] }
 
 // Sentences about mains electricity that stand on more than one screen.
 const (

@@ -1,6 +1,9 @@
 package registry
 
-import "time"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Action is one thing that one person did: what its transaction changed stands under it, together or not at all.
 type Action struct {
@@ -57,3 +60,14 @@ type Record interface {
 func RowOf(r Record) *Row { return r.row() }
 
 func (r *Row) row() *Row { return r }
+
+// List is a list in JSON even when it is empty.
+type List[T any] []T
+
+// MarshalJSON writes [] for an empty list.
+func (l List[T]) MarshalJSON() ([]byte, error) {
+	if len(l) == 0 {
+		return []byte("[]"), nil
+	}
+	return json.Marshal([]T(l))
+}

@@ -24,98 +24,98 @@ const (
 
 // What is done to a unit, as the table names it.
 const (
-	doRefurbish  = "triage to refurbish"
-	doStrip      = "triage to parts"
-	doSell       = "triage to sale"
-	doScrap      = "triage to scrap"
-	doBenchStart = "bench start"
-	doBenchMend  = "bench start after a failed safety test"
-	doBenchNote  = "bench note"
-	doBenchDone  = "bench finish"
-	doTestPass   = "a passed function test"
-	doTestFail   = "a failed function test"
-	doSafePass   = "a passed safety test"
-	doSafeClear  = "a passed safety test after a failed one"
-	doSafeFail   = "a failed safety test"
-	doConvert    = "convert"
-	doHold       = "hold"
-	doRelease    = "release"
-	doReserve    = "reserve"
-	doUnreserve  = "give back"
-	doPack       = "pack"
-	doUnpack     = "unpack"
-	doShip       = "ship"
-	doReportBack = "report back"
-	doTake       = "spare take"
-	doFit        = "spare fit"
-	doNeed       = "spare need"
-	doBaseReady  = "make ready"
-	doBaseLack   = "lack a part"
+	DoRefurbish  = "triage to refurbish"
+	DoStrip      = "triage to parts"
+	DoSell       = "triage to sale"
+	DoScrap      = "triage to scrap"
+	DoBenchStart = "bench start"
+	DoBenchMend  = "bench start after a failed safety test"
+	DoBenchNote  = "bench note"
+	DoBenchDone  = "bench finish"
+	DoTestPass   = "a passed function test"
+	DoTestFail   = "a failed function test"
+	DoSafePass   = "a passed safety test"
+	DoSafeClear  = "a passed safety test after a failed one"
+	DoSafeFail   = "a failed safety test"
+	DoConvert    = "convert"
+	DoHold       = "hold"
+	DoRelease    = "release"
+	DoReserve    = "reserve"
+	DoUnreserve  = "give back"
+	DoPack       = "pack"
+	DoUnpack     = "unpack"
+	DoShip       = "ship"
+	DoReportBack = "report back"
+	DoTake       = "spare take"
+	DoFit        = "spare fit"
+	DoNeed       = "spare need"
+	DoBaseReady  = "make ready"
+	DoBaseLack   = "lack a part"
 )
 
 const (
-	unitMachine = "machine"
-	unitBase    = "base"
+	UnitMachine = "machine"
+	UnitBase    = "base"
 )
 
 // Moves is the one table of allowed moves. A stage stands at most once for each action of a unit.
 var Moves = []Move{
-	{unitMachine, doRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "pitman triage TAG --to refurbish --why WHY", "a reason"},
-	{unitMachine, doStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts,
+	{UnitMachine, DoRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "pitman triage TAG --to refurbish --why WHY", "a reason"},
+	{UnitMachine, DoStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts,
 		"pitman triage TAG --to parts --why WHY", "a reason; a second look at an old machine"},
-	{unitMachine, doSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
-	{unitMachine, doScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped,
+	{UnitMachine, DoSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
+	{UnitMachine, DoScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped,
 		"pitman triage TAG --to scrap --why WHY", "a reason; a second look at an old machine"},
 
-	{unitMachine, doBenchStart, []Stage{Queued, Check, Ready}, Bench, "pitman bench start TAG", "tests made before count no longer"},
-	{unitMachine, doBenchMend, []Stage{Held}, Bench, "pitman bench start TAG", "held by a failed safety test"},
-	{unitMachine, doBenchNote, []Stage{Bench}, Stays, "pitman bench note TAG --job JOB", ""},
-	{unitMachine, doBenchDone, []Stage{Bench}, Check, "pitman bench finish TAG", ""},
+	{UnitMachine, DoBenchStart, []Stage{Queued, Check, Ready}, Bench, "pitman bench start TAG", "tests made before count no longer"},
+	{UnitMachine, DoBenchMend, []Stage{Held}, Bench, "pitman bench start TAG", "held by a failed safety test"},
+	{UnitMachine, DoBenchNote, []Stage{Bench}, Stays, "pitman bench note TAG --job JOB", ""},
+	{UnitMachine, DoBenchDone, []Stage{Bench}, Check, "pitman bench finish TAG", ""},
 
-	{unitMachine, doTestPass, []Stage{Check, Ready}, Ready,
+	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready,
 		"pitman test TAG --pass all", "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
-	{unitMachine, doTestFail, []Stage{Check, Ready}, Bench, "pitman test TAG --fail POINT=FAULT", "the same"},
-	{unitMachine, doSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays,
+	{UnitMachine, DoTestFail, []Stage{Check, Ready}, Bench, "pitman test TAG --fail POINT=FAULT", "the same"},
+	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays,
 		"pitman safety TAG --class CLASS --visual pass ...", "electric; a competent person"},
-	{unitMachine, doSafeClear, []Stage{Held}, Back,
+	{UnitMachine, DoSafeClear, []Stage{Held}, Back,
 		"pitman safety TAG --class CLASS --visual pass ...", "held by a failed safety test; a competent person"},
-	{unitMachine, doSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held,
+	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held,
 		"pitman safety TAG --class CLASS --visual fail", "electric; a competent person"},
-	{unitMachine, doConvert, []Stage{Logged, Queued, Bench}, Stays, "pitman convert TAG --to DRIVE", "tests that no longer apply are cancelled"},
-	{unitMachine, doConvert, []Stage{Check, Ready}, Check, "pitman convert TAG --to DRIVE", "it is tested again"},
+	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays, "pitman convert TAG --to DRIVE", "tests that no longer apply are cancelled"},
+	{UnitMachine, DoConvert, []Stage{Check, Ready}, Check, "pitman convert TAG --to DRIVE", "it is tested again"},
 
-	{unitMachine, doHold, []Stage{Logged, Queued, Bench, Check, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
-	{unitMachine, doRelease, []Stage{Held}, Back, "pitman release TAG", "not after a failed safety test: that needs a pass, or the bench"},
+	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
+	{UnitMachine, DoRelease, []Stage{Held}, Back, "pitman release TAG", "not after a failed safety test: that needs a pass, or the bench"},
 
-	{unitMachine, doReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order that it fits; a standing safety pass, if electric"},
-	{unitMachine, doUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
-	{unitMachine, doPack, []Stage{Reserved}, Packed,
+	{UnitMachine, DoReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order that it fits; a standing safety pass, if electric"},
+	{UnitMachine, DoUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
+	{UnitMachine, DoPack, []Stage{Reserved}, Packed,
 		"pitman order pack ORDER", "a standing safety pass, if electric; a second look at an old machine; its kit"},
-	{unitMachine, doUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
-	{unitMachine, doShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
-	{unitMachine, doReportBack, []Stage{Shipped}, Stays, "pitman report-back TAG --note NOTE", ""},
+	{UnitMachine, DoUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
+	{UnitMachine, DoShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
+	{UnitMachine, DoReportBack, []Stage{Shipped}, Stays, "pitman report-back TAG --note NOTE", ""},
 
-	{unitMachine, doTake, []Stage{Parts}, Stays, "pitman spare take TAG PART", "the part is still on it"},
-	{unitMachine, doFit, []Stage{Bench}, Stays, "pitman spare fit TAG PART", "a part from the shelf, or --bought"},
-	{unitMachine, doNeed, []Stage{Queued, Bench, Check, Held}, Stays, "pitman spare need TAG PART", ""},
+	{UnitMachine, DoTake, []Stage{Parts}, Stays, "pitman spare take TAG PART", "the part is still on it"},
+	{UnitMachine, DoFit, []Stage{Bench}, Stays, "pitman spare fit TAG PART", "a part from the shelf, or --bought"},
+	{UnitMachine, DoNeed, []Stage{Queued, Bench, Check, Held}, Stays, "pitman spare need TAG PART", ""},
 
-	{unitBase, doBaseReady, []Stage{Logged}, Ready, "pitman base ready TAG", "every needed part on the list present"},
-	{unitBase, doBaseLack, []Stage{Ready}, Logged, "pitman base amend TAG --parts LIST", "a needed part turns out to be missing"},
-	{unitBase, doHold, []Stage{Logged, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
-	{unitBase, doRelease, []Stage{Held}, Back, "pitman release TAG", ""},
-	{unitBase, doStrip, []Stage{Logged, Ready, Held}, Parts, "pitman triage TAG --to parts --why WHY", "a reason"},
-	{unitBase, doSell, []Stage{Logged, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
-	{unitBase, doScrap, []Stage{Logged, Ready, Held, Parts}, Scrapped, "pitman triage TAG --to scrap --why WHY", "a reason"},
-	{unitBase, doRefurbish, []Stage{Parts, Sold, Scrapped}, Logged, "pitman triage TAG --to refurbish --why WHY", "a reason"},
-	{unitBase, doReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order"},
-	{unitBase, doUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
-	{unitBase, doPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", ""},
-	{unitBase, doUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
-	{unitBase, doShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
+	{UnitBase, DoBaseReady, []Stage{Logged}, Ready, "pitman base ready TAG", "every needed part on the list present"},
+	{UnitBase, DoBaseLack, []Stage{Ready}, Logged, "pitman base amend TAG --parts LIST", "a needed part turns out to be missing"},
+	{UnitBase, DoHold, []Stage{Logged, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
+	{UnitBase, DoRelease, []Stage{Held}, Back, "pitman release TAG", ""},
+	{UnitBase, DoStrip, []Stage{Logged, Ready, Held}, Parts, "pitman triage TAG --to parts --why WHY", "a reason"},
+	{UnitBase, DoSell, []Stage{Logged, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
+	{UnitBase, DoScrap, []Stage{Logged, Ready, Held, Parts}, Scrapped, "pitman triage TAG --to scrap --why WHY", "a reason"},
+	{UnitBase, DoRefurbish, []Stage{Parts, Sold, Scrapped}, Logged, "pitman triage TAG --to refurbish --why WHY", "a reason"},
+	{UnitBase, DoReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order"},
+	{UnitBase, DoUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
+	{UnitBase, DoPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", ""},
+	{UnitBase, DoUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
+	{UnitBase, DoShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
 }
 
-// moveOf finds the line of the table for an action at a stage.
-func moveOf(unit, action string, at Stage) (Move, bool) {
+// MoveOf finds the line of the table for an action at a stage.
+func MoveOf(unit, action string, at Stage) (Move, bool) {
 	i := slices.IndexFunc(Moves, func(m Move) bool { return m.Unit == unit && m.Action == action && slices.Contains(m.From, at) })
 	if i < 0 {
 		return Move{}, false
@@ -123,11 +123,11 @@ func moveOf(unit, action string, at Stage) (Move, bool) {
 	return Moves[i], true
 }
 
-// step says where an action leads from here, or refuses it with the command that comes next on the way there.
-func step(unit string, tag Tag, action string, at, heldFrom Stage) (Stage, error) {
-	m, ok := moveOf(unit, action, at)
+// Step says where an action leads from here, or refuses it with the command that comes next on the way there.
+func Step(unit string, tag Tag, action string, at, heldFrom Stage) (Stage, error) {
+	m, ok := MoveOf(unit, action, at)
 	if !ok {
-		return at, refuseMove(unit, tag, action, at, heldFrom)
+		return at, RefuseMove(unit, tag, action, at, heldFrom)
 	}
 	switch m.To {
 	case Stays:
@@ -138,8 +138,8 @@ func step(unit string, tag Tag, action string, at, heldFrom Stage) (Stage, error
 	return m.To, nil
 }
 
-// refuseMove says at which stages the action is allowed, and what to do to get there.
-func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
+// RefuseMove says at which stages the action is allowed, and what to do to get there.
+func RefuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 	var allowed []string
 	for _, m := range Moves {
 		if m.Unit == unit && m.Action == action {
@@ -152,24 +152,24 @@ func refuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 		}
 	}
 	next := "pitman stages lists what can be done"
-	if path := pathTo(unit, action, at, heldFrom); len(path) > 0 {
-		next = "next is " + commandFor(path[0], tag)
+	if path := PathTo(unit, action, at, heldFrom); len(path) > 0 {
+		next = "next is " + CommandFor(path[0], tag)
 	}
-	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s: %s", tag, at, action, unit, orList(allowed), next)
+	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s: %s", tag, at, action, unit, OrList(allowed), next)
 }
 
-func commandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
+func CommandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
 
 // detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a unit up or stopping it.
-var detours = []string{doTestFail, doSafeFail, doSafeClear, doBenchMend, doBaseLack, doStrip, doSell, doScrap, doHold}
+var detours = []string{DoTestFail, DoSafeFail, DoSafeClear, DoBenchMend, DoBaseLack, DoStrip, DoSell, DoScrap, DoHold}
 
 // leads says whether a move may stand on the way to an action. A unit is stripped only for whoever wants a part of it.
 func (m Move) leads(action string) bool {
-	return m.To != Stays && (!slices.Contains(detours, m.Action) || action == doTake && m.Action == doStrip)
+	return m.To != Stays && (!slices.Contains(detours, m.Action) || action == DoTake && m.Action == DoStrip)
 }
 
-// pathTo finds the shortest way from a stage to one where the action is allowed.
-func pathTo(unit, action string, at, heldFrom Stage) []Move {
+// PathTo finds the shortest way from a stage to one where the action is allowed.
+func PathTo(unit, action string, at, heldFrom Stage) []Move {
 	type way struct {
 		stage Stage
 		moves []Move
@@ -177,7 +177,7 @@ func pathTo(unit, action string, at, heldFrom Stage) []Move {
 	seen := map[Stage]bool{at: true}
 	for queue := []way{{stage: at}}; len(queue) > 0; queue = queue[1:] {
 		here := queue[0]
-		if _, ok := moveOf(unit, action, here.stage); ok {
+		if _, ok := MoveOf(unit, action, here.stage); ok {
 			return here.moves
 		}
 		for _, m := range Moves {

@@ -30,7 +30,7 @@ func TestTheTableOfMovesIsAFunction(t *testing.T) {
 // Whoever does what each refusal names, one after another, comes to where the action is allowed; and no refusal ever sends anybody to
 // strip, sell, scrap or stop a machine on the way to something else.
 func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
-	for _, unit := range []string{unitMachine, unitBase} {
+	for _, unit := range []string{UnitMachine, UnitBase} {
 		actions := map[string]bool{}
 		for _, m := range Moves {
 			if m.Unit == unit {
@@ -44,10 +44,10 @@ func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 					heldFrom = Logged
 				}
 				for {
-					if _, ok := moveOf(unit, action, at); ok {
+					if _, ok := MoveOf(unit, action, at); ok {
 						break
 					}
-					_, err := step(unit, "PM16", action, at, heldFrom)
+					_, err := Step(unit, "PM16", action, at, heldFrom)
 					require.Error(t, err)
 					_, hint, ok := strings.Cut(err.Error(), "next is ")
 					if !ok {
@@ -57,13 +57,13 @@ func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 						break
 					}
 					i := slices.IndexFunc(Moves, func(m Move) bool {
-						return m.Unit == unit && slices.Contains(m.From, at) && commandFor(m, "PM16") == hint
+						return m.Unit == unit && slices.Contains(m.From, at) && CommandFor(m, "PM16") == hint
 					})
 					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit, at, hint)
 					taken := Moves[i]
 					given := slices.Contains([]Stage{Parts, Sold, Scrapped, Held}, taken.To)
-					assert.True(t, !given || action == doTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint)
-					if at, err = step(unit, "PM16", taken.Action, at, heldFrom); err != nil {
+					assert.True(t, !given || action == DoTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint)
+					if at, err = Step(unit, "PM16", taken.Action, at, heldFrom); err != nil {
 						t.Fatal(err)
 					}
 					hints++
@@ -81,37 +81,37 @@ func TestTheNextCommandIsTheUsualOne(t *testing.T) {
 		at, heldFrom Stage
 		next         string
 	}{
-		{doTestPass, Logged, "", "pitman triage PM16 --to refurbish --why WHY"},
-		{doTestPass, Queued, "", "pitman bench start PM16"},
-		{doTestPass, Bench, "", "pitman bench finish PM16"},
-		{doTestPass, Held, Check, "pitman release PM16"},
-		{doBenchStart, Held, Logged, "pitman release PM16"},
-		{doFit, Check, "", "pitman bench start PM16"},
-		{doTake, Ready, "", "pitman triage PM16 --to parts --why WHY"},
-		{doTake, Scrapped, "", "pitman triage PM16 --to parts --why WHY"},
-		{doSell, Scrapped, "", "pitman triage PM16 --to refurbish --why WHY"},
-		{doBenchStart, Packed, "", "pitman order unpack ORDER PM16"},
-		{doBenchStart, Reserved, "", "pitman order release ORDER"},
-		{doReportBack, Packed, "", "pitman order ship ORDER"},
-		{doReportBack, Ready, "", "pitman match --confirm"},
+		{DoTestPass, Logged, "", "pitman triage PM16 --to refurbish --why WHY"},
+		{DoTestPass, Queued, "", "pitman bench start PM16"},
+		{DoTestPass, Bench, "", "pitman bench finish PM16"},
+		{DoTestPass, Held, Check, "pitman release PM16"},
+		{DoBenchStart, Held, Logged, "pitman release PM16"},
+		{DoFit, Check, "", "pitman bench start PM16"},
+		{DoTake, Ready, "", "pitman triage PM16 --to parts --why WHY"},
+		{DoTake, Scrapped, "", "pitman triage PM16 --to parts --why WHY"},
+		{DoSell, Scrapped, "", "pitman triage PM16 --to refurbish --why WHY"},
+		{DoBenchStart, Packed, "", "pitman order unpack ORDER PM16"},
+		{DoBenchStart, Reserved, "", "pitman order release ORDER"},
+		{DoReportBack, Packed, "", "pitman order ship ORDER"},
+		{DoReportBack, Ready, "", "pitman match --confirm"},
 	} {
-		_, err := step(unitMachine, "PM16", c.action, c.at, c.heldFrom)
+		_, err := Step(UnitMachine, "PM16", c.action, c.at, c.heldFrom)
 		assert.ErrorContains(t, err, "next is "+c.next, "%s at %s", c.action, c.at)
 	}
-	for _, action := range []string{doRefurbish, doRelease} {
-		_, err := step(unitMachine, "PM16", action, Bench, "")
+	for _, action := range []string{DoRefurbish, DoRelease} {
+		_, err := Step(UnitMachine, "PM16", action, Bench, "")
 		assert.ErrorContains(t, err, "pitman stages lists", action)
 	}
 }
 
 // Orders take from stock what is ready, and nothing else; written out by hand.
 func TestOrdersTakeFromStockOnly(t *testing.T) {
-	for _, unit := range []string{unitMachine, unitBase} {
+	for _, unit := range []string{UnitMachine, UnitBase} {
 		for action, way := range map[string][2]Stage{
-			doReserve: {Ready, Reserved}, doUnreserve: {Reserved, Ready}, doPack: {Reserved, Packed}, doUnpack: {Packed, Reserved}, doShip: {Packed, Shipped},
+			DoReserve: {Ready, Reserved}, DoUnreserve: {Reserved, Ready}, DoPack: {Reserved, Packed}, DoUnpack: {Packed, Reserved}, DoShip: {Packed, Shipped},
 		} {
 			for _, at := range Stages {
-				to, err := step(unit, "PM16", action, at, "")
+				to, err := Step(unit, "PM16", action, at, "")
 				if at == way[0] {
 					require.NoError(t, err)
 					assert.Equal(t, way[1], to, "%s of a %s", action, unit)

@@ -26,15 +26,15 @@ func ParseInitials(s string) (Initials, error) {
 
 // Longest text that a field takes, in characters. A label shows the first three; a note is for people only.
 const (
-	maxName   = 60
-	maxSerial = 40
-	maxText   = 120
-	maxNote   = 2000
+	MaxName   = 60
+	MaxSerial = 40
+	MaxText   = 120
+	MaxNote   = 2000
 )
 
-// cleanText trims a typed text and refuses what no field may hold: control characters, broken encoding, too much of it.
+// CleanText trims a typed text and refuses what no field may hold: control characters, broken encoding, too much of it.
 // Escape codes that reach a terminal raw could rewrite what the next person sees, so they never get in.
-func cleanText(field, s string, max int) (string, error) {
+func CleanText(field, s string, max int) (string, error) {
 	s = strings.TrimSpace(s)
 	if !utf8.ValidString(s) {
 		return "", Errorf(Invalid, "%s %q is not valid UTF-8 text: type it again", field, s)
@@ -50,8 +50,8 @@ func cleanText(field, s string, max int) (string, error) {
 	return s, nil
 }
 
-// blank says whether nothing was typed.
-func blank(s string) bool { return strings.TrimSpace(s) == "" }
+// Blank says whether nothing was typed.
+func Blank(s string) bool { return strings.TrimSpace(s) == "" }
 
 // unseen finds the characters that only control how others look, and that nobody sees: they reorder the text around them, or make two
 // names that look the same.
@@ -64,8 +64,8 @@ func Joins(r rune) bool {
 	return r == nonJoiner || r == joiner
 }
 
-// oneOf reads a word from a closed list, in any case.
-func oneOf[T ~string](field, s string, words []T) (T, error) {
+// OneOf reads a word from a closed list, in any case.
+func OneOf[T ~string](field, s string, words []T) (T, error) {
 	typed := T(strings.ToLower(strings.TrimSpace(s)))
 	names := make([]string, len(words))
 	for i, w := range words {
@@ -74,11 +74,11 @@ func oneOf[T ~string](field, s string, words []T) (T, error) {
 		}
 		names[i] = string(w)
 	}
-	return "", Errorf(Invalid, "%s %q is not known: type %s", field, s, orList(names))
+	return "", Errorf(Invalid, "%s %q is not known: type %s", field, s, OrList(names))
 }
 
-// orList joins names as in speech: "a, b or c".
-func orList(names []string) string {
+// OrList joins names as in speech: "a, b or c".
+func OrList(names []string) string {
 	if len(names) < 2 {
 		return strings.Join(names, "")
 	}

@@ -17,7 +17,7 @@ func TestCleanText(t *testing.T) {
 		"e\u0301":              "e\u0301",
 		"one\u00a0two":         "one\u00a0two",
 	} {
-		got, err := cleanText("note", text, 8)
+		got, err := CleanText("note", text, 8)
 		assert.NoError(t, err, "%q", text)
 		assert.Equal(t, want, got, "%q", text)
 	}
@@ -35,7 +35,7 @@ func TestCleanText(t *testing.T) {
 		"123456789":            "note is 9 characters long: type at most 8",
 		strings.Repeat("é", 9): "note is 9 characters long: type at most 8",
 	} {
-		_, err := cleanText("note", text, 8)
+		_, err := CleanText("note", text, 8)
 		assert.ErrorContains(t, err, why, "%q", text)
 		assert.Equal(t, Invalid, CodeOf(err))
 	}

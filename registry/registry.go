@@ -1,6 +1,6 @@
-// Package registry is the workshop's domain: sewing-machine heads, treadle bases, the people who work on them, the stages
-// they pass and the rules that let them pass. It says what the program does and knows neither the screen nor SQL.
+// Package registry holds the words that every room of the workshop's domain shares: tags, initials, stages and drives, what an action
+// and a change are, refusals and faults, and the one table of moves. It keeps no record and knows no other room.
 //
-// Every action is one transaction: a record is read, changed by a rule of this package and saved, and what changed is kept
-// beside it in a history that only grows. The present state of every record is what its history replays to.
+// The rooms stand in the folders below, each with one idea and one type whose methods are what people do there; package house puts
+// them together. DEVELOPERS.md has the map.
 package registry

@@ -22,7 +22,7 @@ const (
 var Stages = []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Packed, Shipped, Parts, Sold, Scrapped, Held}
 
 // ParseStage reads a stage's name.
-func ParseStage(s string) (Stage, error) { return oneOf("stage", s, Stages) }
+func ParseStage(s string) (Stage, error) { return OneOf("stage", s, Stages) }
 
 // Drive says what turns the machine. Hand and treadle machines are manual, without a motor.
 type Drive string
@@ -37,7 +37,7 @@ const (
 var Drives = []Drive{Hand, Treadle, Electric}
 
 // ParseDrive reads a drive's name.
-func ParseDrive(s string) (Drive, error) { return oneOf("drive", s, Drives) }
+func ParseDrive(s string) (Drive, error) { return OneOf("drive", s, Drives) }
 
 // Stitch is what the machine sews.
 type Stitch string
@@ -46,4 +46,4 @@ type Stitch string
 var Stitches = []Stitch{"lockstitch", "chainstitch", "zigzag", "overlock"}
 
 // ParseStitch reads a stitch type.
-func ParseStitch(s string) (Stitch, error) { return oneOf("stitch", s, Stitches) }
+func ParseStitch(s string) (Stitch, error) { return OneOf("stitch", s, Stitches) }

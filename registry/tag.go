@@ -5,6 +5,9 @@ import (
 	"strings"
 )
 
+// OrderLetters begin an order's number; no house's tags may.
+const OrderLetters = "ORD"
+
 // Tag names one head or base for good: house letters, a running number and a check character, such as "PM17" + check.
 // It stands the same on the label, in the QR symbol and in JSON, and is never given twice.
 type Tag string
@@ -91,7 +94,7 @@ func CheckLetters(letters string) error {
 	if len(letters) < 1 || len(letters) > MaxLetters || strings.Trim(letters, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
 		return Errorf(Invalid, "letters %q in [house] cannot start a tag: use 1 to %d capitals A to Z, such as \"PM\"", letters, MaxLetters)
 	}
-	if letters == orderLetters {
+	if letters == OrderLetters {
 		return Errorf(Invalid, "letters %q in [house] begin the numbers of orders: choose others, such as \"PM\"", letters)
 	}
 	return nil

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // asker asks one question a line. Enter alone takes what is offered.
@@ -70,14 +71,14 @@ func (q *asker) yes(question string) (bool, error) {
 }
 
 // askMachine asks for what was not given: maker, serial and drive, then what may stay empty.
-func (a *app) askMachine(ctx context.Context, d *desk, m *registry.Machine, again *bool) error {
+func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *bool) error {
 	q := a.asker()
 	makers, err := d.KnownMakers(ctx)
 	if err != nil {
 		return err
 	}
 	set := func(name, answer string) error {
-		field, _ := registry.FieldNamed(name)
+		field, _ := stock.FieldNamed(name)
 		return field.Set(m, []string{answer})
 	}
 	if m.Maker == "" {
@@ -115,7 +116,7 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *registry.Machine, agai
 		}
 	}
 	for _, name := range []string{"model", "donor", "condition", "place"} {
-		field, _ := registry.FieldNamed(name)
+		field, _ := stock.FieldNamed(name)
 		if strings.Join(field.Get(m), "") != "" {
 			continue
 		}
@@ -128,7 +129,7 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *registry.Machine, agai
 }
 
 // askSerial asks for the serial number, shows the year at once, and warns of a machine that is here already.
-func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *registry.Machine, again *bool, set func(name, answer string) error) error {
+func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *stock.Machine, again *bool, set func(name, answer string) error) error {
 	for {
 		if m.Serial == "" {
 			err := q.until("Serial? (? for what you can't read, none for no plate):", func(answer string) error {

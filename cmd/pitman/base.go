@@ -9,6 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 func (a *app) baseCommand() *cobra.Command {
@@ -26,7 +28,7 @@ head drops into. It has a tag of its own. pitman fit says which head fits which 
 }
 
 func (a *app) baseAddCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Base]
+	var fields *fieldFlags[stock.Base]
 	cmd := &cobra.Command{
 		Use:   "add",
 		Short: "Take a base in, with what is measured on it; it gets a tag",
@@ -36,7 +38,7 @@ hinge sockets and flywheel are known, no head can be said to fit it.`,
   pitman base add --by QX --pattern "Alder, narrow" --opening "14 3/4 x 7 1/8 in" --parts legs,brace,flywheel --place "bay 2"`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			var b registry.Base
+			var b stock.Base
 			if err := fields.apply(&b); err != nil {
 				return err
 			}
@@ -46,13 +48,13 @@ hinge sockets and flywheel are known, no head can be said to fit it.`,
 				}
 				return a.print(&b, func(w io.Writer) {
 					fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
-					printCautions(w, registry.LiftCaution(b.Weight, true))
+					printCautions(w, measure.LiftCaution(b.Weight, true))
 					fmt.Fprintf(w, "Tie a label with %s on it now.\n", b.Tag)
 				})
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.BaseFields)
+	fields = addFieldFlags(cmd.Flags(), stock.BaseFields)
 	return cmd
 }
 
@@ -68,7 +70,7 @@ func (a *app) baseShowCommand() *cobra.Command {
 }
 
 // printBase prints a base; every command that acts on one ends so.
-func (a *app) printBase(d *desk, b *registry.Base) error {
+func (a *app) printBase(d *desk, b *stock.Base) error {
 	return a.print(b, func(w io.Writer) {
 		fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
 		columns(w, func(w io.Writer) {
@@ -101,7 +103,7 @@ func (a *app) printBase(d *desk, b *registry.Base) error {
 			row("note", b.Note)
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(b.LoggedAt), b.LoggedBy))
 		})
-		printCautions(w, registry.LiftCaution(b.Weight, true))
+		printCautions(w, measure.LiftCaution(b.Weight, true))
 	})
 }
 
@@ -114,14 +116,14 @@ func printCautions(w io.Writer, cautions ...string) {
 	}
 }
 
-func byWidth(length, width registry.Length) string {
+func byWidth(length, width measure.Length) string {
 	if !length.Known() && !width.Known() {
 		return "unknown"
 	}
 	return fmt.Sprintf("%s × %s", length, width)
 }
 
-func ifKnown(l registry.Length) string {
+func ifKnown(l measure.Length) string {
 	if !l.Known() {
 		return ""
 	}
@@ -143,7 +145,7 @@ func (a *app) baseListCommand() *cobra.Command {
 				}
 			}
 			return a.with(func(d *desk) error {
-				bases, err := d.Bases(cmd.Context(), func(b *registry.Base) bool {
+				bases, err := d.Bases(cmd.Context(), func(b *stock.Base) bool {
 					return (at == "" || b.Stage == at) && (place == "" || strings.EqualFold(b.Place, place))
 				})
 				if err != nil {
@@ -158,7 +160,7 @@ func (a *app) baseListCommand() *cobra.Command {
 	return cmd
 }
 
-func printBases(w io.Writer, bases []registry.Base) {
+func printBases(w io.Writer, bases []stock.Base) {
 	if len(bases) == 0 {
 		fmt.Fprintln(w, "No base is like that.")
 		return
@@ -180,8 +182,8 @@ func (a *app) baseAmendCommand() *cobra.Command {
 		Short:   "Correct what is known of a base; the history keeps the old values",
 		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
 	}
-	return amends(a, cmd, registry.BaseFields, "--pins 241",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*registry.Base) error) error {
+	return amends(a, cmd, stock.BaseFields, "--pins 241",
+		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*stock.Base) error) error {
 			b, err := d.AmendBase(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
@@ -202,7 +204,7 @@ func (a *app) baseReadyCommand() *cobra.Command {
 }
 
 // onBase does to a base what a command does to machines, if the tag is a base's.
-func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag, do func() (*registry.Base, error)) (done bool, err error) {
+func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag, do func() (*stock.Base, error)) (done bool, err error) {
 	is, err := d.IsBase(ctx, tag)
 	if err != nil || !is {
 		return false, err
@@ -243,7 +245,7 @@ func (a *app) basePartsCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			return a.with(func(d *desk) error {
-				parts, err := d.Lists.BaseParts()
+				parts, err := d.Lists.Stock.BaseParts()
 				if err != nil {
 					return err
 				}

@@ -6,7 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 func (a *app) bedCommand() *cobra.Command {
@@ -21,7 +21,7 @@ and bobbin class to every machine of a model.`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			return a.with(func(d *desk) error {
-				beds, err := d.Lists.Beds()
+				beds, err := d.Lists.Stock.Beds()
 				if err != nil {
 					return err
 				}
@@ -40,7 +40,7 @@ and bobbin class to every machine of a model.`,
 	return cmd
 }
 
-func orUnknown(answer registry.Answer) string {
+func orUnknown(answer stock.Answer) string {
 	if answer == "" {
 		return "unknown"
 	}

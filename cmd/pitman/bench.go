@@ -9,24 +9,27 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
 func (a *app) benchCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "bench", Short: "Work at the bench: start, note, finish; and the list of jobs", Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() }}
-	cmd.AddCommand(a.benchStep("start", "Take a machine to the bench", (*registry.Workshop).BenchStart),
-		a.benchStep("note", "Note what was done to a machine on the bench", (*registry.Workshop).BenchNote),
-		a.benchStep("finish", "Send a machine from the bench to its tests", (*registry.Workshop).BenchFinish),
+	cmd.AddCommand(a.benchStep("start", "Take a machine to the bench", (*house.Workshop).BenchStart),
+		a.benchStep("note", "Note what was done to a machine on the bench", (*house.Workshop).BenchNote),
+		a.benchStep("finish", "Send a machine from the bench to its tests", (*house.Workshop).BenchFinish),
 		a.benchJobsCommand())
 	return cmd
 }
 
 // benchAction is one of the registry's three.
-type benchAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, tag registry.Tag,
-	note registry.WorkNote) (*registry.Machine, error)
+type benchAction func(w *house.Workshop, ctx context.Context, by registry.Initials, tag registry.Tag,
+	note bench.WorkNote) (*stock.Machine, error)
 
 func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
-	var note registry.WorkNote
+	var note bench.WorkNote
 	cmd := &cobra.Command{Use: name + " TAG", Short: short, Example: "  pitman bench " + name + " PM16 --by QX --job clean --job oil --minutes 45"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		m, err := do(d.Workshop, cmd.Context(), by, tag, note)
@@ -39,9 +42,9 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 		}
 		// At the start all that may be met is shown; later what belongs to the work just noted.
 		if name != "start" {
-			jobs = slices.DeleteFunc(jobs, func(j registry.BenchJob) bool { return !slices.Contains(note.Jobs, j.Job) })
+			jobs = slices.DeleteFunc(jobs, func(j bench.BenchJob) bool { return !slices.Contains(note.Jobs, j.Job) })
 		}
-		cautions := append([]string{}, registry.CautionsFor(m, jobs)...)
+		cautions := append([]string{}, bench.CautionsFor(m, jobs)...)
 		v := struct {
 			machineView
 			Cautions []string `json:"cautions"`
@@ -69,7 +72,7 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 }
 
 // nextTest says which test a machine off the bench waits for.
-func nextTest(d *desk, m *registry.Machine) string {
+func nextTest(d *desk, m *stock.Machine) string {
 	if len(d.Warnings(m)) > 0 {
 		return fmt.Sprintf("Next: a competent person records a safety test with pitman safety %s.", m.Tag)
 	}
@@ -83,7 +86,7 @@ func (a *app) benchJobsCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			return a.with(func(d *desk) error {
-				jobs, err := d.Lists.Jobs()
+				jobs, err := d.Lists.Bench.Jobs()
 				if err != nil {
 					return err
 				}

@@ -27,7 +27,7 @@ whole history. See also: pitman help two-houses`,
 }
 
 func (a *app) bundleOutCommand() *cobra.Command {
-	var h registry.Handing
+	var h exchange.Handing
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
 		Short: "Write machines and bases with their history to a file for another house",
@@ -51,16 +51,16 @@ The same bundle can be written again.`,
 	return cmd
 }
 
-func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h registry.Handing) error {
+func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing) error {
 	n := 0
-	var left []registry.LeftBehind
+	var left []exchange.LeftBehind
 	bar := a.progress("writing machines", 0)
 	err := writeFile(path, func(w io.Writer) error {
 		out, err := exchange.NewBundle(w, exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To, At: a.now().UTC()})
 		if err != nil {
 			return err
 		}
-		left, err = d.HandOver(ctx, by, h, func(c *registry.Carried) error {
+		left, err = d.HandOver(ctx, by, h, func(c *exchange.Carried) error {
 			n++
 			bar.at(int64(n))
 			if err := out.Add(c); err != nil {
@@ -80,8 +80,8 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 	result := struct {
 		File  string                `json:"file"`
 		Units int                   `json:"units"`
-		Left  []registry.LeftBehind `json:"left_behind"`
-	}{path, n, append([]registry.LeftBehind{}, left...)}
+		Left  []exchange.LeftBehind `json:"left_behind"`
+	}{path, n, append([]exchange.LeftBehind{}, left...)}
 	return a.print(result, func(w io.Writer) {
 		for _, l := range left {
 			fmt.Fprintf(w, "%s stays: %s\n", l.Tag, l.Why)
@@ -95,7 +95,7 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 }
 
 func (a *app) bundleInCommand() *cobra.Command {
-	var how registry.Receiving
+	var how exchange.Receiving
 	cmd := &cobra.Command{
 		Use:   "in FILE",
 		Short: "Take over the machines and bases that another house wrote to a file",
@@ -118,7 +118,7 @@ while the others come in. The exit status is then 1.`,
 	return cmd
 }
 
-func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how registry.Receiving) error {
+func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how exchange.Receiving) error {
 	file, err := openFile(path)
 	if err != nil {
 		return err
@@ -131,7 +131,7 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 	how.From, how.Name = in.Head.Letters, filepath.Base(path)
 	bar := a.progress("reading machines", 0)
 	n := 0
-	arrived, err := d.TakeOver(ctx, by, how, func() (*registry.Carried, error) {
+	arrived, err := d.TakeOver(ctx, by, how, func() (*exchange.Carried, error) {
 		n++
 		bar.at(int64(n))
 		if err := ctx.Err(); err != nil {
@@ -153,12 +153,12 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		More    int                `json:"more"`
 		Same    int                `json:"same"`
 		Clashes int                `json:"clashes"`
-		Units   []registry.Arrived `json:"units"`
-	}{in.Head.House, count[registry.ComesNew], count[registry.ComesMore], count[registry.ComesSame], count[registry.ComesClash], arrived}
+		Units   []exchange.Arrived `json:"units"`
+	}{in.Head.House, count[exchange.ComesNew], count[exchange.ComesMore], count[exchange.ComesSame], count[exchange.ComesClash], arrived}
 	err = a.print(result, func(w io.Writer) {
 		columns(w, func(w io.Writer) {
 			for _, m := range arrived {
-				if m.Does != registry.ComesSame {
+				if m.Does != exchange.ComesSame {
 					name := strings.TrimSpace(m.Maker + " " + m.Serial)
 					if m.Unit == "base" {
 						name = strings.TrimSpace("treadle base " + m.Maker)

@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 // completed is how many tags are offered: more than anyone reads, few enough to be found at once in a big house.
@@ -24,8 +26,8 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 		}
 	}
 	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
-		"maker":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, registry.ColumnMaker) },
-		"place":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, registry.ColumnPlace) },
+		"maker":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, stock.ColumnMaker) },
+		"place":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, stock.ColumnPlace) },
 		"stage":  func(context.Context, *desk) ([]string, error) { return words(registry.Stages), nil },
 		"order":  func(ctx context.Context, d *desk) ([]string, error) { return d.orders(ctx, "") },
 		"drive":  func(context.Context, *desk) ([]string, error) { return words(registry.Drives), nil },
@@ -91,7 +93,7 @@ func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]str
 			add(d.orders(ctx, typed))
 		}
 		if mentions(what, "PLACE") {
-			places, wrong := d.names(ctx, registry.ColumnPlace)
+			places, wrong := d.names(ctx, stock.ColumnPlace)
 			add(closest(places, typed), wrong)
 		}
 		return names, err
@@ -120,7 +122,7 @@ func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]st
 
 // tags offers tags that begin so, each with its machine beside it.
 func (d *desk) tags(ctx context.Context, typed string, most int) (names []string, err error) {
-	err = d.Store.View(ctx, func(r registry.Reader) error {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
 		return r.TagsFrom(strings.ToUpper(typed), most, func(tag registry.Tag, what string) {
 			names = append(names, cobra.CompletionWithDesc(string(tag), what))
 		})
@@ -130,8 +132,8 @@ func (d *desk) tags(ctx context.Context, typed string, most int) (names []string
 
 // orders offers numbers that begin so, each with its partner beside it; of very many the latest.
 func (d *desk) orders(ctx context.Context, typed string) (names []string, err error) {
-	err = d.Store.View(ctx, func(r registry.Reader) error {
-		all, err := registry.Orders(r, "")
+	err = d.Store.View(ctx, func(r stock.Reader) error {
+		all, err := orders.All(r, "")
 		for _, o := range all {
 			if strings.HasPrefix(o.Number, strings.ToUpper(typed)) {
 				names = append(names, cobra.CompletionWithDesc(o.Number, fmt.Sprintf("%s, due %s, %s", o.Partner, o.Due, o.State)))
@@ -143,8 +145,8 @@ func (d *desk) orders(ctx context.Context, typed string) (names []string, err er
 }
 
 // names offers what stands in a column, without counting how often.
-func (d *desk) names(ctx context.Context, column registry.Column) (names []string, err error) {
-	err = d.Store.View(ctx, func(r registry.Reader) error {
+func (d *desk) names(ctx context.Context, column stock.Column) (names []string, err error) {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
 		names, err = r.Names(column, mostNames)
 		return err
 	})

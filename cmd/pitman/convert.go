@@ -8,12 +8,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/spares"
 )
 
 func (a *app) convertCommand() *cobra.Command {
 	var to string
 	var parts, bought []string
-	var c registry.Conversion
+	var c spares.Conversion
 	cmd := &cobra.Command{
 		Use:   "convert TAG",
 		Short: "Change what drives a machine: parts, drive, and its tests from the start",
@@ -31,10 +32,10 @@ is not plugged in until a competent person has recorded a safety pass. The lasti
 		}
 		for _, p := range parts {
 			part, from, _ := strings.Cut(p, "=")
-			c.Fit = append(c.Fit, registry.PartUse{Part: part, From: from})
+			c.Fit = append(c.Fit, spares.PartUse{Part: part, From: from})
 		}
 		for _, p := range bought {
-			c.Fit = append(c.Fit, registry.PartUse{Part: p, Bought: true})
+			c.Fit = append(c.Fit, spares.PartUse{Part: p, Bought: true})
 		}
 		m, err := d.Convert(cmd.Context(), by, tag, c)
 		if err != nil {

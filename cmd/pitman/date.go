@@ -11,11 +11,12 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/stock"
 	"pitman/serials"
 )
 
 func (a *app) dateCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Machine]
+	var fields *fieldFlags[stock.Machine]
 	var list string
 	cmd := &cobra.Command{
 		Use:   "date SERIAL --maker M",
@@ -46,7 +47,7 @@ each row.`,
 			if list != "" {
 				return a.dateList(list)
 			}
-			m := registry.Machine{Serial: strings.Join(args, " ")}
+			m := stock.Machine{Serial: strings.Join(args, " ")}
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
@@ -69,7 +70,7 @@ each row.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.MachineFields, "maker", "model", "patent", "patent-date", "seen")
+	fields = addFieldFlags(cmd.Flags(), stock.MachineFields, "maker", "model", "patent", "patent-date", "seen")
 	cmd.Flags().StringVar(&list, "batch", "", "date every row of a CSV `FILE` (- for standard input)")
 	return cmd
 }

@@ -15,6 +15,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
 //go:embed demo
@@ -37,7 +38,7 @@ func (a *app) demoCommand() *cobra.Command {
 
 // demo builds the same invented workshop each time: its dice are fixed and its clock runs from a fixed morning.
 func (a *app) demo(ctx context.Context) error {
-	first := registry.Defaults().House
+	first := house.Defaults().House
 	first.Name, first.Letters = "The Lantern Row workshop", "LR"
 	if _, err := house.Init(a.houseDir, first); err != nil {
 		return err
@@ -107,37 +108,37 @@ func (a *app) copyDemoFiles() error {
 var demoPeople = []registry.Initials{"QX", "MB", "TV"}
 
 // demoMachines throws sixty machines, as they might come in on two sewing days.
-func demoMachines() []registry.Machine {
+func demoMachines() []stock.Machine {
 	dice := rand.New(rand.NewPCG(1871, 1926))
 	pick := func(words ...string) string { return words[dice.IntN(len(words))] }
 	number := func(from, to int) int { return from + dice.IntN(to-from+1) }
-	makes := []func() registry.Machine{
-		func() registry.Machine {
-			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("K%d", number(1, 99999)), Model: "Swallow", Drive: registry.Hand}
+	makes := []func() stock.Machine{
+		func() stock.Machine {
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("K%d", number(1, 99999)), Model: "Swallow", Drive: registry.Hand}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("KA%d", number(1, 190000)), Model: "Heron", Drive: registry.Treadle}
+		func() stock.Machine {
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("KA%d", number(1, 190000)), Model: "Heron", Drive: registry.Treadle}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint(number(1, 61999)), Drive: registry.Treadle, Stitch: "chainstitch"}
+		func() stock.Machine {
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint(number(1, 61999)), Drive: registry.Treadle, Stitch: "chainstitch"}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("B%d", number(100000, 259999)), Model: "Kiebitz",
+		func() stock.Machine {
+			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("B%d", number(100000, 259999)), Model: "Kiebitz",
 				Drive: registry.Drive(pick("hand", "treadle"))}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("BR%d", number(1, 130000)), Model: "Drossel", Drive: registry.Electric}
+		func() stock.Machine {
+			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("BR%d", number(1, 130000)), Model: "Drossel", Drive: registry.Electric}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)), Model: "Domestic",
+		func() stock.Machine {
+			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)), Model: "Domestic",
 				Drive: registry.Drive(pick("hand", "electric"))}
 		},
-		func() registry.Machine {
-			return registry.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag",
+		func() stock.Machine {
+			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag",
 				Drive: registry.Electric, Stitch: "zigzag"}
 		},
 	}
-	machines := make([]registry.Machine, 60)
+	machines := make([]stock.Machine, 60)
 	for i := range machines {
 		m := makes[i%len(makes)]()
 		m.Donor = pick("Thornby parish hall", "the Okonjo family", "Lantern Row laundry", "estate of a tailor in Ellerby", "left at the door")
@@ -147,12 +148,12 @@ func demoMachines() []registry.Machine {
 		case 22: // worn stamping
 			m.Serial = "KA5?214"
 		case 36: // no plate left, but a dated receipt in the drawer
-			m.Serial, m.Seen, m.Note = registry.NoSerial, []int{1931}, "receipt of 1931 in the drawer"
+			m.Serial, m.Seen, m.Note = stock.NoSerial, []int{1931}, "receipt of 1931 in the drawer"
 		case 47:
 			m.Patents = []string{"1400000"}
 		}
 		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Domestic") && i%2 == 1 { // crank boss and groove: it sews either way
-			m.EitherWay = registry.Yes
+			m.EitherWay = stock.Yes
 		}
 		machines[i] = m
 	}
@@ -161,14 +162,14 @@ func demoMachines() []registry.Machine {
 
 // tour prints what to try next in the demo house.
 func (a *app) tour(ctx context.Context) error {
-	var first *registry.Machine
+	var first *stock.Machine
 	var count int
 	err := a.with(func(d *desk) error {
-		return d.Store.View(ctx, func(r registry.Reader) (err error) {
-			if count, err = r.Count(registry.MachineFilter{}); err != nil {
+		return d.Store.View(ctx, func(r stock.Reader) (err error) {
+			if count, err = r.Count(stock.MachineFilter{}); err != nil {
 				return err
 			}
-			first, err = registry.MachineByTag(r, registry.NewTag(d.Config.House.Letters, 2))
+			first, err = stock.MachineByTag(r, registry.NewTag(d.Config.House.Letters, 2))
 			return err
 		})
 	})

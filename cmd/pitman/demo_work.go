@@ -7,7 +7,12 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
 	"pitman/registry/house"
+	"pitman/registry/orders"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 // addDemoRules says in house.toml what an electric machine needs before anyone can pass it: a competent person and an instrument.
@@ -45,7 +50,7 @@ func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 			return err
 		}
 	}
-	bases, err := d.Bases(ctx, func(*registry.Base) bool { return true })
+	bases, err := d.Bases(ctx, func(*stock.Base) bool { return true })
 	if err != nil {
 		return err
 	}
@@ -81,13 +86,13 @@ func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 // addDemoOrders takes in what two partners ask for.
 func addDemoOrders(ctx context.Context, d *desk) error {
 	for _, asked := range []struct {
-		order registry.Order
-		lines []registry.OrderLine
+		order orders.Order
+		lines []orders.OrderLine
 	}{
-		{registry.Order{Partner: "Saltmarsh training centre", Due: "2026-12-20", Supply: "230V/50Hz/G"},
-			[]registry.OrderLine{{Wanted: registry.TreadleSet, Asked: 9}, {Wanted: registry.ElectricOne, Asked: 3}}},
-		{registry.Order{Partner: "Upper Fell sewing school", Due: "2027-01-15"},
-			[]registry.OrderLine{{Wanted: registry.HandMachine, Asked: 14}}},
+		{orders.Order{Partner: "Saltmarsh training centre", Due: "2026-12-20", Supply: "230V/50Hz/G"},
+			[]orders.OrderLine{{Wanted: orders.TreadleSet, Asked: 9}, {Wanted: orders.ElectricOne, Asked: 3}}},
+		{orders.Order{Partner: "Upper Fell sewing school", Due: "2027-01-15"},
+			[]orders.OrderLine{{Wanted: orders.HandMachine, Asked: 14}}},
 	} {
 		if err := d.OpenOrder(ctx, "QX", &asked.order); err != nil {
 			return err
@@ -103,8 +108,8 @@ func addDemoOrders(ctx context.Context, d *desk) error {
 }
 
 func demoTags(ctx context.Context, d *desk) (tags []registry.Tag, err error) {
-	err = d.Store.View(ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{}, func(m *registry.Machine) error {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
+		return r.Machines(stock.MachineFilter{}, func(m *stock.Machine) error {
 			tags = append(tags, m.Tag)
 			return nil
 		})
@@ -119,13 +124,13 @@ func demoBench(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 		return err
 	}
 	by := []registry.Initials{"MB", "QX"}[i%2]
-	if _, err := d.BenchStart(ctx, by, tag, registry.WorkNote{}); err != nil {
+	if _, err := d.BenchStart(ctx, by, tag, bench.WorkNote{}); err != nil {
 		return err
 	}
-	note := registry.WorkNote{Jobs: []string{"clean", "oil", "tension"}, Minutes: 35 + i*7%50}
+	note := bench.WorkNote{Jobs: []string{"clean", "oil", "tension"}, Minutes: 35 + i*7%50}
 	switch i {
 	case 12:
-		if _, _, err := d.FitSpare(ctx, by, tag, registry.PartUse{Part: "presser-foot"}); err != nil {
+		if _, _, err := d.FitSpare(ctx, by, tag, spares.PartUse{Part: "presser-foot"}); err != nil {
 			return err
 		}
 	case 34:
@@ -146,7 +151,7 @@ func demoTests(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 		return err
 	}
 	if m.Drive == registry.Electric {
-		form := registry.SafetyForm{Class: "I", Visual: "pass", Earth: "0.08", CordLength: "1.8", CordArea: "0.75", Insulation: ">200", SwitchOn: true,
+		form := electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "0.08", CordLength: "1.8", CordArea: "0.75", Insulation: ">200", SwitchOn: true,
 			Leakage: "0.1", Polarity: "pass", Plug: "G", Fuse: "3", Volts: "220-240", Hertz: "50", Watts: "85", Motor: "brush", Instrument: "MG-1"}
 		if i == 18 {
 			form.Insulation = "0.4"
@@ -156,7 +161,7 @@ func demoTests(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 			return err
 		}
 	}
-	form := registry.TestForm{PassAll: true}
+	form := bench.TestForm{PassAll: true}
 	switch i {
 	case 7:
 		form.Fail = map[string]string{"tension": "loops below on two layers"}

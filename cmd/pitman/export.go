@@ -14,6 +14,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/stock"
 )
 
 func (a *app) exportCommand() *cobra.Command {
@@ -89,7 +90,7 @@ func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.W
 	}
 	bar := a.progress("writing "+kind.Name, 0)
 	defer bar.done()
-	err = d.Store.View(ctx, func(r registry.Reader) error {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
 		return kind.Each(r, func(v any, cells []string) error {
 			n++
 			bar.at(int64(n))

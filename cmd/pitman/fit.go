@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/fit"
+	"pitman/registry/stock"
 )
 
 // fitView is a fit as it is printed, with the pair that it is about.
@@ -43,7 +44,7 @@ With a head alone, lists the bases that are in the house, the best first.`,
 				if err != nil {
 					return err
 				}
-				house := fit.HouseOf(d.Config)
+				house := fit.HouseOf(d.Config.Fit, d.Config.Belt)
 				warned := append([]string{}, d.Warnings(m)...)
 				if len(tags) == 2 {
 					b, err := d.Base(cmd.Context(), tags[1])
@@ -53,7 +54,7 @@ With a head alone, lists the bases that are in the house, the best first.`,
 					v := fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)}
 					return a.print(v, func(w io.Writer) { printFit(w, machineName(m), v) })
 				}
-				bases, err := d.Bases(cmd.Context(), (*registry.Base).InStock)
+				bases, err := d.Bases(cmd.Context(), (*stock.Base).InStock)
 				if err != nil {
 					return err
 				}
@@ -102,7 +103,7 @@ func printFit(w io.Writer, head string, v fitView) {
 	}
 }
 
-func printRanked(w io.Writer, m *registry.Machine, ranked []fitView) {
+func printRanked(w io.Writer, m *stock.Machine, ranked []fitView) {
 	if len(ranked) == 0 {
 		fmt.Fprintln(w, "No base is in the house: take one in with pitman base add.")
 		return

@@ -10,6 +10,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 func (a *app) testCommand() *cobra.Command {
@@ -42,7 +45,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		}
 		v := struct {
 			machineView
-			Test *registry.FunctionTest `json:"test"`
+			Test *bench.FunctionTest `json:"test"`
 		}{d.view(m), test}
 		return a.printActed(d, m, v, func(w io.Writer) {
 			for _, p := range test.Points {
@@ -69,7 +72,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 }
 
 // testForm reads the flags.
-func testForm(pass, fail []string, ruler string, stitches int, dial string) (form registry.TestForm, err error) {
+func testForm(pass, fail []string, ruler string, stitches int, dial string) (form bench.TestForm, err error) {
 	for _, p := range pass {
 		if p = pointName(p); p == "all" {
 			form.PassAll = true
@@ -107,7 +110,7 @@ func pairs(flag string, values []string) (map[string]string, error) {
 	return out, nil
 }
 
-func stitchCheck(ruler string, stitches int, dial string) (*registry.StitchCheck, error) {
+func stitchCheck(ruler string, stitches int, dial string) (*measure.StitchCheck, error) {
 	if dial == "" {
 		return nil, registry.Errorf(registry.Invalid, "dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", "+
 			"or none for a lever without a scale")
@@ -115,28 +118,28 @@ func stitchCheck(ruler string, stitches int, dial string) (*registry.StitchCheck
 	if ruler == "" {
 		return nil, registry.Errorf(registry.Invalid, "ruler is missing: give --ruler with the length of seam you counted, such as \"50 mm\"")
 	}
-	length, err := registry.ParseLength("ruler", ruler)
+	length, err := measure.ParseLength("ruler", ruler)
 	if err != nil {
 		return nil, err
 	}
-	set, err := registry.ParseDial(dial)
+	set, err := measure.ParseDial(dial)
 	if err != nil {
 		return nil, err
 	}
-	return &registry.StitchCheck{Ruler: length, Stitches: stitches, Dial: set}, nil
+	return &measure.StitchCheck{Ruler: length, Stitches: stitches, Dial: set}, nil
 }
 
 // stitchWords says a measured stitch both ways.
-func stitchWords(s *registry.StitchLength) string {
+func stitchWords(s *measure.StitchLength) string {
 	text := fmt.Sprintf("stitch length: %.2f mm, %.1f to the inch", s.Length.MM(), s.PerInch)
 	if s.NoScale {
 		return text + ", no scale to compare with"
 	}
-	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(), registry.PerInch(s.Dial), s.Off)
+	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(), measure.PerInch(s.Dial), s.Off)
 }
 
 // askPoints asks each point in turn; a refusal comes before the first question, not after the last.
-func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *registry.TestForm) error {
+func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *bench.TestForm) error {
 	m, err := d.MayTest(ctx, by, tag)
 	if err != nil {
 		return err
@@ -149,7 +152,7 @@ func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag 
 	fmt.Fprintf(q.out, "%s  %s, %s\n! %s\n! %s\nEnter passes a point; words are its fault.\n", m.Tag, machineName(m), m.Drive,
 		registry.CautionNeedle.Text(), registry.CautionMoving.Text())
 	for _, p := range points {
-		if p.Measured == registry.MeasuredStitch {
+		if p.Measured == bench.MeasuredStitch {
 			if form.Stitch, err = q.stitch(p.Ask); err != nil {
 				return err
 			}
@@ -182,7 +185,7 @@ func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag 
 }
 
 // stitch asks for the measured seam; Enter goes on without measuring.
-func (q *asker) stitch(question string) (check *registry.StitchCheck, err error) {
+func (q *asker) stitch(question string) (check *measure.StitchCheck, err error) {
 	fmt.Fprintln(q.out, question)
 	var ruler, dial string
 	var count int
@@ -191,7 +194,7 @@ func (q *asker) stitch(question string) (check *registry.StitchCheck, err error)
 		if answer == "" {
 			return nil
 		}
-		_, err := registry.ParseLength("seam", answer)
+		_, err := measure.ParseLength("seam", answer)
 		return err
 	}); err != nil || ruler == "" {
 		return nil, err
@@ -206,7 +209,7 @@ func (q *asker) stitch(question string) (check *registry.StitchCheck, err error)
 	}
 	if err = q.until("  What does the dial say? (2.5, or 10 spi, or none)", func(answer string) error {
 		dial = answer
-		_, err := registry.ParseDial(answer)
+		_, err := measure.ParseDial(answer)
 		return err
 	}); err != nil {
 		return nil, err
@@ -222,16 +225,16 @@ func (a *app) slipCommand() *cobra.Command {
 			return err
 		}
 		v := struct {
-			Tag    registry.Tag           `json:"tag"`
-			Tested string                 `json:"tested"`
-			Faults []registry.PointResult `json:"faults"`
+			Tag    registry.Tag        `json:"tag"`
+			Tested string              `json:"tested"`
+			Faults []bench.PointResult `json:"faults"`
 		}{tag, d.localDate(test.At), test.Faults()}
 		return a.print(v, func(w io.Writer) { d.printSlip(w, m, test) })
 	})
 }
 
 // printSlip prints what goes back to the bench. It names the fault and no person.
-func (d *desk) printSlip(w io.Writer, m *registry.Machine, test *registry.FunctionTest) {
+func (d *desk) printSlip(w io.Writer, m *stock.Machine, test *bench.FunctionTest) {
 	fmt.Fprintf(w, "FAULT SLIP  %s  %s\n", m.Tag, machineName(m))
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(w, "  %s\n", warning)

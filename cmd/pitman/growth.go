@@ -34,7 +34,7 @@ func (a *app) growthCommand() *cobra.Command {
 			if entries, err := os.ReadDir(args[0]); err == nil && len(entries) > 0 {
 				return registry.Errorf(registry.Conflict, "%s is not empty: name a folder that is not there yet", args[0])
 			}
-			if _, err := house.Init(args[0], registry.Defaults().House); err != nil {
+			if _, err := house.Init(args[0], house.Defaults().House); err != nil {
 				return err
 			}
 			h, err := house.Open(args[0])

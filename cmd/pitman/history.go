@@ -12,6 +12,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
+	"pitman/registry/measure"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 func (a *app) historyCommand() *cobra.Command {
@@ -27,14 +32,14 @@ func (a *app) historyCommand() *cobra.Command {
 			return a.with(func(d *desk) error {
 				var events []registry.Event
 				var warnings []string
-				err := d.Store.View(cmd.Context(), func(r registry.Reader) (err error) {
+				err := d.Store.View(cmd.Context(), func(r stock.Reader) (err error) {
 					if events, err = r.History(string(tag)); err != nil {
 						return err
 					}
-					var m *registry.Machine
-					if _, notOrder := registry.ParseOrder(string(tag)); notOrder == nil {
-						_, err = registry.OrderByNumber(r, string(tag))
-					} else if m, err = registry.MachineByTag(r, tag); err == nil {
+					var m *stock.Machine
+					if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
+						_, err = orders.OrderByNumber(r, string(tag))
+					} else if m, err = stock.MachineByTag(r, tag); err == nil {
 						warnings = d.Warnings(m)
 					}
 					if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
@@ -71,7 +76,7 @@ func (a *app) historyCommand() *cobra.Command {
 
 // tagOrOrder reads what has a history: a tag, or the number of an order.
 func tagOrOrder(text string) (registry.Tag, error) {
-	if number, err := registry.ParseOrder(text); err == nil {
+	if number, err := orders.ParseOrder(text); err == nil {
 		return registry.Tag(number), nil
 	}
 	return registry.ParseTag(text)
@@ -127,17 +132,17 @@ func shownField(field string, value any, unit func(any) string) string {
 	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck", "stands"}, field) && isNumber:
 		return map[bool]string{true: "yes", false: "no"}[number != 0]
 	case field == "plate":
-		var plate registry.Nameplate
+		var plate electrical.Nameplate
 		if json.Unmarshal([]byte(text), &plate) == nil {
 			return plateWords(plate)
 		}
 	case field == "points":
-		var points []registry.PointResult
+		var points []bench.PointResult
 		if json.Unmarshal([]byte(text), &points) == nil {
 			return pointWords(points)
 		}
 	case field == "limits":
-		var limits []registry.Limit
+		var limits []electrical.Limit
 		if json.Unmarshal([]byte(text), &limits) == nil {
 			return limitWords(limits)
 		}
@@ -147,7 +152,7 @@ func shownField(field string, value any, unit func(any) string) string {
 	return unit(value)
 }
 
-func pointWords(points []registry.PointResult) string {
+func pointWords(points []bench.PointResult) string {
 	var faults []string
 	for _, p := range points {
 		if !p.Pass {
@@ -160,7 +165,7 @@ func pointWords(points []registry.PointResult) string {
 	return strings.Join(faults, ", ")
 }
 
-func limitWords(limits []registry.Limit) string {
+func limitWords(limits []electrical.Limit) string {
 	var words []string
 	for _, l := range limits {
 		words = append(words, fmt.Sprintf("%s %v %s (%s %v)", l.What, l.Reading, l.Unit, l.Bound, l.Limit))
@@ -171,10 +176,10 @@ func limitWords(limits []registry.Limit) string {
 // measured finds out what unit a column is stored in, by its name, and how people read it.
 func measured(name string) (string, func(any) string) {
 	if bare, ok := strings.CutSuffix(name, " um"); ok {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Length(n).String() }) }
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return measure.Length(n).String() }) }
 	}
 	if bare, ok := strings.CutSuffix(name, " g"); ok || name == "weight" {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return registry.Mass(n).String() }) }
+		return bare, func(v any) string { return shownAs(v, func(n float64) string { return measure.Mass(n).String() }) }
 	}
 	return name, shown
 }

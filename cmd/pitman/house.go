@@ -8,12 +8,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
 func (a *app) initCommand() *cobra.Command {
-	first := registry.Defaults().House
+	first := house.Defaults().House
 	cmd := &cobra.Command{
 		Use:   "init",
 		Short: "Make a house folder: the registry, starter tables and house.toml",
@@ -60,8 +60,8 @@ func (a *app) peopleCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.with(func(d *desk) error {
-				people := []registry.Person{}
-				err := d.Store.View(cmd.Context(), func(r registry.Reader) error {
+				people := []stock.Person{}
+				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
 					found, err := r.People()
 					people = append(people, found...)
 					return err

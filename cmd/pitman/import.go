@@ -30,7 +30,7 @@ func (a *app) importCommand() *cobra.Command {
 		Short: "Log the machines of a spreadsheet, all or none",
 		Long: `Logs the machines of a spreadsheet that was saved as CSV. Its first row names the columns; these are known:
 
-  ` + strings.Join(registry.ImportFields(), ", ") + `
+  ` + strings.Join(exchange.ImportFields(), ", ") + `
 
 and whatever the list lists/columns.csv of the house says. Where a column is not known, pitman asks on a terminal and remembers the
 answer; in a script, say it with --map.
@@ -88,7 +88,7 @@ func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job 
 		}
 		bar := a.progress("reading "+name, info.Size())
 		in.Tick = bar.at
-		rows := func(intake *registry.Intake) error { return in.Run(ctx, intake, &result) }
+		rows := func(intake *exchange.Intake) error { return in.Run(ctx, intake, &result) }
 		if job.preview {
 			err = d.Preview(ctx, job.update, rows)
 		} else {
@@ -139,7 +139,7 @@ func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result 
 	if err != nil {
 		return nil, nil, err
 	}
-	known, err := d.Lists.Columns()
+	known, err := d.Lists.Exchange.Columns()
 	if err != nil {
 		return nil, nil, err
 	}
@@ -169,22 +169,22 @@ func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result 
 }
 
 // askColumns asks what columns hold.
-func (a *app) askColumns(header []string, unknown []int) (answers []registry.ColumnName, err error) {
+func (a *app) askColumns(header []string, unknown []int) (answers []exchange.ColumnName, err error) {
 	q := a.asker()
 	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out. The answers are remembered.\n",
-		strings.Join(registry.ImportFields(), ", "))
+		strings.Join(exchange.ImportFields(), ", "))
 	for _, i := range unknown {
-		known := func(name registry.ColumnName) bool { return name.Key() == registry.ColumnKey(header[i]) }
+		known := func(name exchange.ColumnName) bool { return name.Key() == exchange.ColumnKey(header[i]) }
 		if slices.ContainsFunc(answers, known) {
 			continue // a list that named it twice could not be read again
 		}
 		err := q.until(fmt.Sprintf("What is in column %q?", header[i]), func(answer string) error {
-			if found := closest(registry.ImportFields(), answer); answer != "" && len(found) == 1 {
+			if found := closest(exchange.ImportFields(), answer); answer != "" && len(found) == 1 {
 				answer = found[0]
 			} else if answer == "" {
-				answer = registry.ColumnLeftOut
+				answer = exchange.ColumnLeftOut
 			}
-			name := registry.ColumnName{Column: header[i], Field: answer}
+			name := exchange.ColumnName{Column: header[i], Field: answer}
 			if err := name.Check(); err != nil {
 				return err
 			}
@@ -199,7 +199,7 @@ func (a *app) askColumns(header []string, unknown []int) (answers []registry.Col
 }
 
 // rememberColumns adds the answers to the house's own list.
-func rememberColumns(dir string, answers []registry.ColumnName) error {
+func rememberColumns(dir string, answers []exchange.ColumnName) error {
 	path := filepath.Join(dir, lists.Folder, columnsFile)
 	text, err := os.ReadFile(path)
 	if errors.Is(err, os.ErrNotExist) {
@@ -273,10 +273,10 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 }
 
 // printNewTags says which label goes on which machine.
-func printNewTags(w io.Writer, rows []registry.Outcome) {
+func printNewTags(w io.Writer, rows []exchange.Outcome) {
 	columns(w, func(w io.Writer) {
 		for _, o := range rows {
-			if o.Does == registry.RowNew {
+			if o.Does == exchange.RowNew {
 				fmt.Fprintf(w, "%s\t%s %s\t%s\trow %d\n", o.Tag, o.Maker, o.Serial, o.Year, o.Row)
 			}
 		}

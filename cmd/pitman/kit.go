@@ -11,6 +11,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/house"
+	"pitman/registry/spares"
 )
 
 func (a *app) kitCommand() *cobra.Command {
@@ -41,11 +44,11 @@ func (a *app) kitListCommand() *cobra.Command {
 				}
 			}
 			return a.with(func(d *desk) error {
-				all, err := d.Lists.Kits()
+				all, err := d.Lists.Spares.Kits()
 				if err != nil {
 					return err
 				}
-				list := []registry.KitRow{}
+				list := []spares.KitRow{}
 				for _, k := range all {
 					if as == "" || k.Drives.Has(as) {
 						list = append(list, k)
@@ -74,17 +77,17 @@ func (a *app) kitListCommand() *cobra.Command {
 }
 
 // leavingFlags add how a machine goes out to a command.
-func leavingFlags(cmd *cobra.Command) func() (registry.Leaving, error) {
+func leavingFlags(cmd *cobra.Command) func() (spares.Leaving, error) {
 	var as, plug string
 	cmd.Flags().StringVar(&as, "as", "", "`DRIVE` as which it leaves: hand, treadle or electric (else as its order says, or its drive)")
 	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, by its `LETTER` in IEC World Plugs, such as G (else its order's)")
-	return func() (out registry.Leaving, err error) {
+	return func() (out spares.Leaving, err error) {
 		if as != "" {
 			if out.As, err = registry.ParseDrive(as); err != nil {
 				return out, err
 			}
 		}
-		out.Plug, err = registry.ParsePlug(plug)
+		out.Plug, err = electrical.ParsePlug(plug)
 		return out, err
 	}
 }
@@ -122,7 +125,7 @@ func (a *app) kitPutCommand() *cobra.Command {
 }
 
 // printKit prints a kit, and the command that fills it for a machine that leaves so.
-func (a *app) printKit(kit registry.Kit, out registry.Leaving) error {
+func (a *app) printKit(kit spares.Kit, out spares.Leaving) error {
 	return a.print(kit, func(w io.Writer) {
 		fmt.Fprintf(w, "%s leaves as %s machine with:\n", kit.Tag, kit.As)
 		columns(w, func(w io.Writer) {
@@ -136,7 +139,7 @@ func (a *app) printKit(kit registry.Kit, out registry.Leaving) error {
 		}
 		put := false
 		for _, lack := range kit.Lacks {
-			i := slices.IndexFunc(kit.Lines, func(l registry.KitLine) bool { return l.Part == lack.Part })
+			i := slices.IndexFunc(kit.Lines, func(l spares.KitLine) bool { return l.Part == lack.Part })
 			switch {
 			case i < 0:
 				fmt.Fprintf(w, "  lacks: %s\n", lack.Why)
@@ -154,7 +157,7 @@ func (a *app) printKit(kit registry.Kit, out registry.Leaving) error {
 	})
 }
 
-func leavingWords(out registry.Leaving) (flags string) {
+func leavingWords(out spares.Leaving) (flags string) {
 	if out.As != "" {
 		flags += " --as " + string(out.As)
 	}
@@ -189,13 +192,13 @@ func (a *app) kitStockCommand() *cobra.Command {
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.with(func(d *desk) error {
-				stock, err := d.KitStock(cmd.Context())
+				labelStock, err := d.KitStock(cmd.Context())
 				if err != nil {
 					return err
 				}
-				return a.print(stock, func(w io.Writer) {
+				return a.print(labelStock, func(w io.Writer) {
 					columns(w, func(w io.Writer) {
-						for _, s := range stock {
+						for _, s := range labelStock {
 							fmt.Fprintf(w, "%d\t%s\t%s\n", s.Count, s.Part, s.What)
 						}
 					})
@@ -203,17 +206,17 @@ func (a *app) kitStockCommand() *cobra.Command {
 			})
 		},
 	}
-	take := func(w *registry.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*registry.Supply, error) {
+	take := func(w *house.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*spares.Supply, error) {
 		return w.ChangeSupply(ctx, by, part, -n)
 	}
-	cmd.AddCommand(a.stockStep("add", "Add small things that came in", 1, (*registry.Workshop).ChangeSupply),
+	cmd.AddCommand(a.stockStep("add", "Add small things that came in", 1, (*house.Workshop).ChangeSupply),
 		a.stockStep("take", "Take small things out, for use or because they are no good", 1, take),
-		a.stockStep("count", "Say how many there are, after counting them", 0, (*registry.Workshop).CountSupply))
+		a.stockStep("count", "Say how many there are, after counting them", 0, (*house.Workshop).CountSupply))
 	return cmd
 }
 
 // stockAction changes how many of a small thing there are.
-type stockAction func(w *registry.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*registry.Supply, error)
+type stockAction func(w *house.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*spares.Supply, error)
 
 func (a *app) stockStep(name, short string, least int, do stockAction) *cobra.Command {
 	return &cobra.Command{

@@ -9,6 +9,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // labelRequest is what was asked of pitman label.
@@ -125,26 +126,26 @@ type printed struct {
 
 func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces []*labels.Face, q *labelRequest) error {
 	lasting := !q.slip && !q.shelf
-	stock, err := a.stock(d.house.Dir, s, q, lasting)
+	labelStock, err := a.stock(d.house.Dir, s, q, lasting)
 	if err != nil {
 		return err
 	}
-	result := printed{File: q.out.name, Stock: stock.Name, Labels: len(faces), Tags: []string{}}
+	result := printed{File: q.out.name, Stock: labelStock.Name, Labels: len(faces), Tags: []string{}}
 	var each []named
 	var drawings []*labels.Drawing
-	var prints []registry.Print
+	var prints []stock.Print
 	for _, f := range faces {
-		drawing, err := labels.Draw(f, stock, s)
+		drawing, err := labels.Draw(f, labelStock, s)
 		if err != nil {
 			return err
 		}
 		each, drawings = append(each, named{fileWord(f.Headline), drawing}), append(drawings, drawing)
 		result.Tags = append(result.Tags, f.Headline)
 		if lasting {
-			prints = append(prints, registry.Print{Tag: registry.Tag(f.Headline), Fingerprint: f.Fingerprint()})
+			prints = append(prints, stock.Print{Tag: registry.Tag(f.Headline), Fingerprint: f.Fingerprint()})
 		}
 	}
-	sheets, err := labels.Sheet(stock, drawings, q.sheet)
+	sheets, err := labels.Sheet(labelStock, drawings, q.sheet)
 	if err != nil {
 		return err
 	}
@@ -166,7 +167,7 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 			fmt.Fprintln(w, "Every label says what is known today: nothing to print.")
 			return
 		}
-		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(faces), "label"), plural(len(sheets), "sheet"), stock.Name, q.out.name)
+		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(faces), "label"), plural(len(sheets), "sheet"), labelStock.Name, q.out.name)
 	})
 }
 

@@ -8,6 +8,10 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/measure"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 // faces lays down what is to be printed.
@@ -24,8 +28,8 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 			return nil, err
 		}
 	}
-	err = d.Store.View(ctx, func(r registry.Reader) error {
-		add := func(m *registry.Machine, b *registry.Base) error {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
+		add := func(m *stock.Machine, b *stock.Base) error {
 			f, err := face(r, s, m, b)
 			faces = append(faces, f)
 			return err
@@ -42,9 +46,9 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 			if err != nil {
 				return err
 			}
-			m, b, err := registry.HeadOrBase(r, tag)
+			m, b, err := stock.HeadOrBase(r, tag)
 			if err == nil && q.stand {
-				b, err = registry.BaseByTag(r, tag) // says what a head is
+				b, err = stock.BaseByTag(r, tag) // says what a head is
 			}
 			if err != nil {
 				return err
@@ -63,7 +67,7 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 
 // eachAt finds the machines or bases that are asked for by their stage, or simply by being bases. What another house has now keeps its
 // stage here, and its label there.
-func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*registry.Machine, *registry.Base) error) error {
+func (d *desk) eachAt(r stock.Reader, q *labelRequest, named bool, add func(*stock.Machine, *stock.Base) error) error {
 	var stage registry.Stage
 	if q.stage != "" {
 		var err error
@@ -73,7 +77,7 @@ func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*
 	}
 	switch {
 	case q.stand && (stage != "" || !named):
-		var b registry.Base
+		var b stock.Base
 		return r.Each(&b, func() error {
 			if b.Stage == stage && b.HandedTo == "" || stage == "" && b.Here() {
 				return add(nil, &b)
@@ -81,23 +85,23 @@ func (d *desk) eachAt(r registry.Reader, q *labelRequest, named bool, add func(*
 			return nil
 		})
 	case stage != "":
-		return r.Machines(registry.MachineFilter{Stage: stage, Here: true}, func(m *registry.Machine) error { return add(m, nil) })
+		return r.Machines(stock.MachineFilter{Stage: stage, Here: true}, func(m *stock.Machine) error { return add(m, nil) })
 	default:
 		return nil
 	}
 }
 
 // onOrder lists what fills an order, each head before its base.
-func onOrder(r registry.Reader, typed string) (tags []string, err error) {
-	number, err := registry.ParseOrder(typed)
+func onOrder(r stock.Reader, typed string) (tags []string, err error) {
+	number, err := orders.ParseOrder(typed)
 	if err != nil {
 		return nil, err
 	}
-	o, err := registry.OrderByNumber(r, number)
+	o, err := orders.OrderByNumber(r, number)
 	if err != nil {
 		return nil, err
 	}
-	sets, err := registry.OrderSets(r, o.Number)
+	sets, err := stock.OrderSets(r, o.Number)
 	if err == nil && len(sets) == 0 {
 		err = registry.Errorf(registry.NotFound, "nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
 	}
@@ -111,11 +115,11 @@ func onOrder(r registry.Reader, typed string) (tags []string, err error) {
 }
 
 // promised says for a slip which order a head or base goes to, and with what.
-func promised(r registry.Reader, tag registry.Tag, at registry.Stage) (string, error) {
+func promised(r stock.Reader, tag registry.Tag, at registry.Stage) (string, error) {
 	if at != registry.Reserved && at != registry.Packed {
 		return "", nil
 	}
-	set, err := registry.SetOf(r, tag)
+	set, err := stock.SetOf(r, tag)
 	switch {
 	case registry.CodeOf(err) == registry.NotFound:
 		return "", nil
@@ -147,7 +151,7 @@ func (d *desk) staleTags(ctx context.Context, s *labels.Scheme, args []string) (
 	if len(args) > 0 {
 		return nil, registry.Errorf(registry.Invalid, "--stale finds the labels by itself: leave %s out", args[0])
 	}
-	stale, err := d.StaleLabels(ctx, func(r registry.Reader, m *registry.Machine, b *registry.Base) (string, error) {
+	stale, err := d.StaleLabels(ctx, func(r stock.Reader, m *stock.Machine, b *stock.Base) (string, error) {
 		f, err := d.lastingFace(r, s, m, b)
 		if err != nil {
 			return "", err
@@ -161,7 +165,7 @@ func (d *desk) staleTags(ctx context.Context, s *labels.Scheme, args []string) (
 }
 
 // lastingFace is what is known for the lasting label of a machine or base.
-func (d *desk) lastingFace(_ registry.Reader, s *labels.Scheme, m *registry.Machine, b *registry.Base) (*labels.Face, error) {
+func (d *desk) lastingFace(_ stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
 	if b != nil {
 		return baseLabel(b).Face(s)
 	}
@@ -179,16 +183,16 @@ func (d *desk) lastingFace(_ registry.Reader, s *labels.Scheme, m *registry.Mach
 }
 
 // plate is the serial number, or nothing when there is none to read.
-func plate(m *registry.Machine) string {
-	if m.Serial == registry.NoSerial {
+func plate(m *stock.Machine) string {
+	if m.Serial == stock.NoSerial {
 		return ""
 	}
 	return m.Serial
 }
 
 // baseLabel has what one looks for when a head needs a base: the opening, the hinge sockets and the flywheel.
-func baseLabel(b *registry.Base) labels.Base {
-	label := labels.Base{Tag: string(b.Tag), Name: strings.TrimSpace(b.Maker + " " + b.Pattern), Heavy: registry.LiftCaution(b.Weight, true) != ""}
+func baseLabel(b *stock.Base) labels.Base {
+	label := labels.Base{Tag: string(b.Tag), Name: strings.TrimSpace(b.Maker + " " + b.Pattern), Heavy: measure.LiftCaution(b.Weight, true) != ""}
 	if b.Weight != 0 {
 		label.Weight = b.Weight.String()
 	}
@@ -201,14 +205,14 @@ func baseLabel(b *registry.Base) labels.Base {
 	if b.Flywheel.Known() {
 		label.Measures = append(label.Measures, "flywheel "+b.Flywheel.String())
 	}
-	if b.Top == registry.TopMissing {
+	if b.Top == stock.TopMissing {
 		label.Measures = append(label.Measures, "no top")
 	}
 	return label
 }
 
 // slipFace is what is known today for the slip of a machine or base.
-func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine, b *registry.Base) (*labels.Face, error) {
+func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
 	if b != nil {
 		order, err := promised(r, b.Tag, b.Stage)
 		if err != nil {
@@ -225,7 +229,7 @@ func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
 		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
 	}
-	test, err := registry.OpenFaults(r, m.Tag)
+	test, err := bench.OpenFaults(r, m.Tag)
 	if err != nil {
 		return nil, err
 	}
@@ -242,7 +246,7 @@ func (d *desk) slipFace(r registry.Reader, s *labels.Scheme, m *registry.Machine
 func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face, err error) {
 	var places []string
 	for _, name := range named {
-		place, err := registry.ParsePlace(name) // a label for a place that move and count would refuse is of no use
+		place, err := stock.ParsePlace(name) // a label for a place that move and count would refuse is of no use
 		if err != nil {
 			return nil, err
 		}

@@ -67,15 +67,15 @@ func (a *app) labelStock(q *labelRequest) error {
 		if q.out.name == "" {
 			return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf for the test sheet")
 		}
-		stock, err := a.stock(a.dir(), s, q, true)
+		labelStock, err := a.stock(a.dir(), s, q, true)
 		if err != nil {
 			return err
 		}
-		if err := q.out.pages(a, "Test sheet", labels.RulerSheet(stock)); err != nil {
+		if err := q.out.pages(a, "Test sheet", labels.RulerSheet(labelStock)); err != nil {
 			return err
 		}
-		return a.print(printed{File: q.out.name, Stock: stock.Name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
-			fmt.Fprintf(w, "Test sheet for %s in %s: print it at 100 %% and hold a ruler to it.\n", stock.Name, q.out.name)
+		return a.print(printed{File: q.out.name, Stock: labelStock.Name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
+			fmt.Fprintf(w, "Test sheet for %s in %s: print it at 100 %% and hold a ruler to it.\n", labelStock.Name, q.out.name)
 		})
 	}
 	return a.print(table, func(w io.Writer) {

@@ -128,8 +128,8 @@ func (a *app) listsCheckCommand() *cobra.Command {
 				return err
 			}
 			faults := []string{}
-			_, stock := stockTable(h.Dir)
-			if err := errors.Join(h.CheckLists(), stock); err != nil {
+			_, labelStock := stockTable(h.Dir)
+			if err := errors.Join(h.CheckLists(), labelStock); err != nil {
 				faults = strings.Split(err.Error(), "\n")
 			}
 			if err := a.print(faults, func(w io.Writer) {

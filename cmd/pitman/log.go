@@ -12,11 +12,12 @@ import (
 	"golang.org/x/term"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // fieldFlags gives a command a flag for each thing people type about a kind of record.
 type fieldFlags[T any] struct {
-	fields []registry.FieldOf[T]
+	fields []stock.FieldOf[T]
 	values map[string]*fieldValue // by the field's name
 	flags  *pflag.FlagSet
 }
@@ -32,7 +33,7 @@ func (v *fieldValue) String() string     { return strings.Join(v.typed, ", ") }
 func (v *fieldValue) Type() string       { return v.takes }
 
 // addFieldFlags adds a flag for each of the named fields, or for all when none is named.
-func addFieldFlags[T any](flags *pflag.FlagSet, fields []registry.FieldOf[T], names ...string) *fieldFlags[T] {
+func addFieldFlags[T any](flags *pflag.FlagSet, fields []stock.FieldOf[T], names ...string) *fieldFlags[T] {
 	f := &fieldFlags[T]{fields: fields, values: map[string]*fieldValue{}, flags: flags}
 	for _, field := range fields {
 		if len(names) > 0 && !slices.Contains(names, field.Name) {
@@ -68,7 +69,7 @@ func (f *fieldFlags[T]) apply(rec *T) error {
 }
 
 func (a *app) logCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Machine]
+	var fields *fieldFlags[stock.Machine]
 	var again bool
 	cmd := &cobra.Command{
 		Use:   "log",
@@ -81,7 +82,7 @@ In a script, give at least --maker, --serial and --drive.`,
   pitman log --by QX --maker "Harrow & Finch" --serial K20417 --drive treadle --place "shelf 3"`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			var m registry.Machine
+			var m stock.Machine
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
@@ -106,7 +107,7 @@ In a script, give at least --maker, --serial and --drive.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.MachineFields)
+	fields = addFieldFlags(cmd.Flags(), stock.MachineFields)
 	cmd.Flags().BoolVar(&again, "again", false, "log it although this maker and serial are in the house already")
 	return cmd
 }
@@ -123,8 +124,8 @@ func (a *app) amendCommand() *cobra.Command {
 		Example: `  pitman amend PM17X --by QX --serial K20471 --why "read with a lamp"
   pitman amend PM17X --by QX --place ""`,
 	}
-	return amends(a, cmd, registry.MachineFields, "--serial K20471",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*registry.Machine) error) error {
+	return amends(a, cmd, stock.MachineFields, "--serial K20471",
+		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*stock.Machine) error) error {
 			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
@@ -134,7 +135,7 @@ func (a *app) amendCommand() *cobra.Command {
 }
 
 // amends is a command that corrects the fields of one machine or base.
-func amends[T any](a *app, cmd *cobra.Command, known []registry.FieldOf[T], such string,
+func amends[T any](a *app, cmd *cobra.Command, known []stock.FieldOf[T], such string,
 	amend func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)
 	var why string
@@ -154,7 +155,7 @@ func (a *app) redateCommand() *cobra.Command {
 		Short: "List machines that today's tables would date otherwise",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			list := func(stale []registry.Redating) error {
+			list := func(stale []stock.Redating) error {
 				return a.print(stale, func(w io.Writer) {
 					if len(stale) == 0 {
 						fmt.Fprintln(w, "Every machine is dated as the tables say today.")
@@ -201,8 +202,8 @@ func (a *app) redateCommand() *cobra.Command {
 }
 
 // change is the years before and after, with what lies behind them where they look alike.
-func change(s registry.Redating) string {
-	behind := func(e registry.Estimate) string {
+func change(s stock.Redating) string {
+	behind := func(e stock.Estimate) string {
 		switch {
 		case s.Was != s.Now:
 			return ""

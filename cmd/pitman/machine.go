@@ -9,6 +9,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 func (a *app) showCommand() *cobra.Command {
@@ -29,16 +32,16 @@ func (a *app) showCommand() *cobra.Command {
 
 // machineView is a machine as it is printed: what stands on every screen of it comes with it.
 type machineView struct {
-	*registry.Machine
+	*stock.Machine
 	Warnings []string `json:"warnings"`
 }
 
-func (d *desk) view(m *registry.Machine) machineView {
+func (d *desk) view(m *stock.Machine) machineView {
 	return machineView{m, append([]string{}, d.Warnings(m)...)}
 }
 
 // printMachine prints all that is known of a machine.
-func (a *app) printMachine(d *desk, m *registry.Machine) error {
+func (a *app) printMachine(d *desk, m *stock.Machine) error {
 	return a.print(d.view(m), func(w io.Writer) {
 		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
@@ -55,13 +58,13 @@ func (a *app) printMachine(d *desk, m *registry.Machine) error {
 			row("note", m.Note)
 			row("logged", fmt.Sprintf("%s by %s", d.localDate(m.LoggedAt), m.LoggedBy))
 		})
-		printCautions(w, registry.LiftCaution(m.Weight, false))
+		printCautions(w, measure.LiftCaution(m.Weight, false))
 	})
 }
 
 // printActed prints where an action has brought a machine, and what more there is to say of the action. Its JSON is v, which
 // holds all that `show` has.
-func (a *app) printActed(d *desk, m *registry.Machine, v any, more func(w io.Writer)) error {
+func (a *app) printActed(d *desk, m *stock.Machine, v any, more func(w io.Writer)) error {
 	return a.print(v, func(w io.Writer) {
 		nothing := func(func(name, value string)) {}
 		d.printHead(w, m, nothing, nothing)
@@ -72,7 +75,7 @@ func (a *app) printActed(d *desk, m *registry.Machine, v any, more func(w io.Wri
 }
 
 // printHead prints a machine's name, what to beware of and its stage, with what comes before and after the stage.
-func (d *desk) printHead(w io.Writer, m *registry.Machine, before, after func(row func(name, value string))) {
+func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row func(name, value string))) {
 	fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(w, "  %s\n", warning)
@@ -99,7 +102,7 @@ func (d *desk) printHead(w io.Writer, m *registry.Machine, before, after func(ro
 }
 
 // printMeasures shows what is measured on a head, one line a subject; what nobody measured is left out.
-func printMeasures(row func(name, value string), m *registry.Machine) {
+func printMeasures(row func(name, value string), m *stock.Machine) {
 	if m.BedLength.Known() || m.BedWidth.Known() || m.BedPattern != "" {
 		bed := byWidth(m.BedLength, m.BedWidth)
 		if m.BedPattern != "" {
@@ -109,11 +112,11 @@ func printMeasures(row func(name, value string), m *registry.Machine) {
 	}
 	row("hinge pins", ifKnown(m.Pins))
 	var wheel []string
-	say := func(answer registry.Answer, yes, no string) {
+	say := func(answer stock.Answer, yes, no string) {
 		switch answer {
-		case registry.Yes:
+		case stock.Yes:
 			wheel = append(wheel, yes)
-		case registry.No:
+		case stock.No:
 			wheel = append(wheel, no)
 		}
 	}
@@ -131,7 +134,7 @@ func printMeasures(row func(name, value string), m *registry.Machine) {
 	row("bosses", strings.Join(wheel, ", "))
 	row("axis height", ifKnown(m.AxisHeight))
 	row("belt offset", ifKnown(m.BeltOffset))
-	if m.EitherWay == registry.Yes {
+	if m.EitherWay == stock.Yes {
 		row("leaves as", "hand machine or in a treadle set")
 	}
 	row("needle", m.Needle)
@@ -142,7 +145,7 @@ func printMeasures(row func(name, value string), m *registry.Machine) {
 }
 
 // heldWhy says what holds a machine and where it goes back to.
-func heldWhy(m *registry.Machine) string {
+func heldWhy(m *stock.Machine) string {
 	var why []string
 	if m.HeldWhy != "" {
 		why = append(why, m.HeldWhy)
@@ -157,7 +160,7 @@ func heldWhy(m *registry.Machine) string {
 }
 
 // plateWords writes a nameplate as plates do.
-func plateWords(p registry.Nameplate) string {
+func plateWords(p electrical.Nameplate) string {
 	var words []string
 	add := func(value, unit string) {
 		if value != "" {
@@ -178,12 +181,12 @@ func plateWords(p registry.Nameplate) string {
 	return strings.Join(words, ", ")
 }
 
-func machineName(m *registry.Machine) string {
+func machineName(m *stock.Machine) string {
 	return strings.TrimSpace(m.Maker + " " + m.Model)
 }
 
 // yearBasis adds the best single year, where it says more, and the table rows it comes from.
-func yearBasis(m *registry.Machine) string {
+func yearBasis(m *stock.Machine) string {
 	var s string
 	if m.Best != nil && m.From != nil && m.To != nil && *m.From != *m.To {
 		s = fmt.Sprintf(", about %d", *m.Best)
@@ -196,7 +199,7 @@ func yearBasis(m *registry.Machine) string {
 
 func (a *app) listCommand() *cobra.Command {
 	var stage, drive, made, after string
-	var f registry.MachineFilter
+	var f stock.MachineFilter
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List machines",
@@ -230,15 +233,15 @@ func (a *app) listCommand() *cobra.Command {
 			}
 			return a.with(func(d *desk) error {
 				if a.json {
-					return d.Store.View(cmd.Context(), func(r registry.Reader) error {
+					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
 						return a.printArray(func(element func(v any) error) error {
-							return r.Machines(f, func(m *registry.Machine) error { return element(m) })
+							return r.Machines(f, func(m *stock.Machine) error { return element(m) })
 						})
 					})
 				}
-				machines := []registry.Machine{}
-				err := d.Store.View(cmd.Context(), func(r registry.Reader) error {
-					return r.Machines(f, func(m *registry.Machine) error {
+				machines := []stock.Machine{}
+				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
+					return r.Machines(f, func(m *stock.Machine) error {
 						machines = append(machines, *m)
 						return nil
 					})
@@ -248,7 +251,7 @@ func (a *app) listCommand() *cobra.Command {
 				}
 				var bases int
 				if f.Place != "" {
-					there, err := d.Bases(cmd.Context(), func(b *registry.Base) bool { return strings.EqualFold(b.Place, f.Place) })
+					there, err := d.Bases(cmd.Context(), func(b *stock.Base) bool { return strings.EqualFold(b.Place, f.Place) })
 					if err != nil {
 						return err
 					}
@@ -274,7 +277,7 @@ func (a *app) listCommand() *cobra.Command {
 	return cmd
 }
 
-func (d *desk) printMachines(w io.Writer, machines []registry.Machine) {
+func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
 	if len(machines) == 0 {
 		fmt.Fprintln(w, "No machine is like that.")
 		return
@@ -297,12 +300,12 @@ func (d *desk) printMachines(w io.Writer, machines []registry.Machine) {
 func parseSpan(s string) (from, to int, err error) {
 	left, right, dash := strings.Cut(strings.ReplaceAll(s, "–", "-"), "-")
 	if left != "" {
-		if from, err = registry.ParseYear("made", left); err != nil {
+		if from, err = stock.ParseYear("made", left); err != nil {
 			return 0, 0, err
 		}
 	}
 	if right != "" {
-		if to, err = registry.ParseYear("made", right); err != nil {
+		if to, err = stock.ParseYear("made", right); err != nil {
 			return 0, 0, err
 		}
 	}

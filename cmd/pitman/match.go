@@ -9,11 +9,12 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/planning"
 )
 
 // matchView is a proposal as it is printed.
 type matchView struct {
-	*orders.Proposal
+	*planning.Proposal
 	Confirmed bool `json:"confirmed"`
 }
 
@@ -37,7 +38,7 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var numbers []string
 			for _, text := range args {
-				number, err := registry.ParseOrder(text)
+				number, err := orders.ParseOrder(text)
 				if err != nil {
 					return err
 				}
@@ -51,7 +52,7 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 			}
 			if !confirm {
 				return a.with(func(d *desk) error {
-					p, err := orders.Propose(cmd.Context(), d.Workshop, numbers)
+					p, err := d.Propose(cmd.Context(), numbers)
 					if err != nil {
 						return err
 					}
@@ -59,7 +60,7 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 				})
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				p, err := orders.Propose(cmd.Context(), d.Workshop, numbers)
+				p, err := d.Propose(cmd.Context(), numbers)
 				if err != nil {
 					return err
 				}
@@ -84,7 +85,7 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 	return cmd
 }
 
-func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
+func (a *app) printProposal(p *planning.Proposal, confirmed bool) error {
 	return a.print(matchView{p, confirmed}, func(w io.Writer) {
 		if len(p.Orders) == 0 {
 			fmt.Fprintln(w, "No order is open: pitman order open takes one in.")
@@ -116,7 +117,7 @@ func (a *app) printProposal(p *orders.Proposal, confirmed bool) error {
 	})
 }
 
-func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan, confirmed bool) {
+func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confirmed bool) {
 	fmt.Fprintf(w, "  line %d: %d of %d × %s\n", l.Line, l.Filled, l.Asked, l.Wanted)
 	columns(w, func(w io.Writer) {
 		for _, s := range l.Sets {
@@ -150,13 +151,13 @@ func printLinePlan(w io.Writer, o orders.OrderPlan, l orders.LinePlan, confirmed
 
 func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
 	return a.with(func(d *desk) error {
-		asked, err := orders.WhatIf(cmd.Context(), d.Workshop, numbers, more)
+		asked, err := d.WhatIf(cmd.Context(), numbers, more)
 		if err != nil {
 			return err
 		}
 		v := struct {
-			With     int            `json:"with"`
-			Patterns []orders.Asked `json:"patterns"`
+			With     int              `json:"with"`
+			Patterns []planning.Asked `json:"patterns"`
 		}{more, asked}
 		return a.print(v, func(w io.Writer) {
 			if len(asked) == 0 {

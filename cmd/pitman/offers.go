@@ -10,6 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/offers"
+	"pitman/registry/stock"
 )
 
 // offered is one action as it is printed for one head or base.
@@ -27,8 +29,8 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 		return err
 	}
 	return a.with(func(d *desk) error {
-		var offers []registry.Offer
-		err := d.Store.View(ctx, func(r registry.Reader) (err error) {
+		var offers []offers.Offer
+		err := d.Store.View(ctx, func(r stock.Reader) (err error) {
 			offers, err = d.AllowedAt(r, "", tag)
 			return err
 		})
@@ -92,8 +94,8 @@ func (d *desk) tagsFor(ctx context.Context, command, typed string) ([]string, er
 		return nil, err
 	}
 	var fit []string
-	takes := func(o registry.Offer) bool { return (o.Allowed || o.Waits) && slices.Contains(actions, o.Action) }
-	err = d.Store.View(ctx, func(r registry.Reader) error {
+	takes := func(o offers.Offer) bool { return (o.Allowed || o.Waits) && slices.Contains(actions, o.Action) }
+	err = d.Store.View(ctx, func(r stock.Reader) error {
 		for _, name := range names {
 			tag, _, _ := strings.Cut(name, "\t")
 			offers, err := d.AllowedAt(r, "", registry.Tag(tag))

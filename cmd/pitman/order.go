@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 func (a *app) orderCommand() *cobra.Command {
@@ -29,7 +30,7 @@ open orders from stock, together, in the best way there is.`,
 }
 
 func (a *app) orderOpenCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Order]
+	var fields *fieldFlags[orders.Order]
 	cmd := &cobra.Command{
 		Use:   "open",
 		Short: "Take an order in; it gets a number",
@@ -37,7 +38,7 @@ func (a *app) orderOpenCommand() *cobra.Command {
   pitman order open --by QX --for "Marsh Lane centre" --due 2032-03-01 --supply 230V/50Hz/G --priority 2`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			var o registry.Order
+			var o orders.Order
 			if err := fields.apply(&o); err != nil {
 				return err
 			}
@@ -52,12 +53,12 @@ func (a *app) orderOpenCommand() *cobra.Command {
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.OrderFields)
+	fields = addFieldFlags(cmd.Flags(), orders.OrderFields)
 	return cmd
 }
 
 func (a *app) orderLineCommand() *cobra.Command {
-	var fields *fieldFlags[registry.OrderLine]
+	var fields *fieldFlags[orders.OrderLine]
 	cmd := &cobra.Command{
 		Use:   "line ORDER KIND QTY",
 		Short: "Ask for so many of a kind in an order: treadle-set, hand or electric",
@@ -65,11 +66,11 @@ func (a *app) orderLineCommand() *cobra.Command {
   pitman order line ORD1 electric 5 --made-after 1960 --stitch zigzag --by QX`,
 		Args: cobra.ExactArgs(3),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			number, err := registry.ParseOrder(args[0])
+			number, err := orders.ParseOrder(args[0])
 			if err != nil {
 				return err
 			}
-			l, err := registry.NewLine(number, args[1], args[2])
+			l, err := orders.NewLine(number, args[1], args[2])
 			if err != nil {
 				return err
 			}
@@ -86,12 +87,12 @@ func (a *app) orderLineCommand() *cobra.Command {
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.LineFields)
+	fields = addFieldFlags(cmd.Flags(), orders.LineFields)
 	return cmd
 }
 
 // lineLimits says what a line asks for beside its kind.
-func lineLimits(l *registry.OrderLine) string {
+func lineLimits(l *orders.OrderLine) string {
 	var limits []string
 	if l.MadeAfter != 0 {
 		limits = append(limits, fmt.Sprintf("made after %d", l.MadeAfter))
@@ -118,10 +119,10 @@ func (a *app) orderListCommand() *cobra.Command {
 		Short: "List orders, the next to leave first",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			var at registry.OrderState
+			var at orders.OrderState
 			if state != "" {
 				var err error
-				if at, err = registry.ParseOrderState(state); err != nil {
+				if at, err = orders.ParseOrderState(state); err != nil {
 					return err
 				}
 			}
@@ -138,7 +139,7 @@ func (a *app) orderListCommand() *cobra.Command {
 	return cmd
 }
 
-func printOrders(w io.Writer, views []registry.OrderView) {
+func printOrders(w io.Writer, views []orders.OrderView) {
 	if len(views) == 0 {
 		fmt.Fprintln(w, "No order is like that.")
 		return
@@ -162,7 +163,7 @@ func (a *app) orderShowCommand() *cobra.Command {
 	return a.lookAtOrder(cmd, func(d *desk, number string) error { return a.printOrderNow(cmd, d, number) })
 }
 
-func printOrder(w io.Writer, d *desk, v *registry.OrderView) {
+func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 	fmt.Fprintf(w, "%s  for %s\n", v.Number, v.Partner)
 	columns(w, func(w io.Writer) {
 		row := func(name, value string) {
@@ -204,7 +205,7 @@ func printOrder(w io.Writer, d *desk, v *registry.OrderView) {
 }
 
 func (a *app) orderAmendCommand() *cobra.Command {
-	var fields *fieldFlags[registry.Order]
+	var fields *fieldFlags[orders.Order]
 	var why string
 	cmd := &cobra.Command{
 		Use:     "amend ORDER",
@@ -223,14 +224,14 @@ func (a *app) orderAmendCommand() *cobra.Command {
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), registry.OrderFields)
+	fields = addFieldFlags(cmd.Flags(), orders.OrderFields)
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
 }
 
 // onOrder runs an action on one order, by someone.
 func (a *app) onOrder(text string, fn func(d *desk, by registry.Initials, number string) error) error {
-	number, err := registry.ParseOrder(text)
+	number, err := orders.ParseOrder(text)
 	if err != nil {
 		return err
 	}
@@ -241,7 +242,7 @@ func (a *app) onOrder(text string, fn func(d *desk, by registry.Initials, number
 func (a *app) lookAtOrder(cmd *cobra.Command, tell func(d *desk, number string) error) *cobra.Command {
 	cmd.Args = cobra.ExactArgs(1)
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
-		number, err := registry.ParseOrder(args[0])
+		number, err := orders.ParseOrder(args[0])
 		if err != nil {
 			return err
 		}
@@ -320,8 +321,8 @@ func (a *app) orderReleaseCommand() *cobra.Command {
 					return err
 				}
 				v := struct {
-					Order    string              `json:"order"`
-					Released []registry.OrderSet `json:"released"`
+					Order    string           `json:"order"`
+					Released []stock.OrderSet `json:"released"`
 				}{number, released}
 				return a.print(v, func(w io.Writer) {
 					for _, s := range released {
@@ -365,7 +366,7 @@ that has waited longest; or the one named by --to.`,
 				}
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				p, err := orders.Swap(cmd.Context(), d.Workshop, by, head, other, why)
+				p, err := d.Swap(cmd.Context(), by, head, other, why)
 				if err != nil {
 					return err
 				}

@@ -8,7 +8,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/packing"
 )
 
 func (a *app) orderPackCommand() *cobra.Command {
@@ -34,7 +36,7 @@ ready for it, or short of its kit is refused with the reason. Scan the labels, o
 				if err != nil {
 					return err
 				}
-				p, err := d.Pack(cmd.Context(), by, number, tags, seen, orders.PackCheck(d.Workshop))
+				p, err := d.Pack(cmd.Context(), by, number, tags, seen)
 				if err != nil {
 					return err
 				}
@@ -46,7 +48,7 @@ ready for it, or short of its kit is refused with the reason. Scan the labels, o
 	return cmd
 }
 
-func printPacking(w io.Writer, p registry.Packing) {
+func printPacking(w io.Writer, p packing.Progress) {
 	for _, tag := range p.Packed {
 		fmt.Fprintf(w, "%s  packed\n", tag)
 	}
@@ -102,7 +104,7 @@ func (a *app) orderListPackCommand() *cobra.Command {
 		if err := to.check(a.json); err != nil { // before anything is asked
 			return err
 		}
-		p, err := orders.ListPacking(cmd.Context(), d.Workshop, number)
+		p, err := d.ListPacking(cmd.Context(), number)
 		if err != nil {
 			return err
 		}
@@ -130,8 +132,8 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string,
 	if err != nil {
 		return "", err
 	}
-	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *registry.Order) error {
-		for _, f := range registry.OrderFields {
+	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *orders.Order) error {
+		for _, f := range orders.OrderFields {
 			if f.Name == "timber-mark" {
 				return f.Set(o, []string{mark})
 			}
@@ -141,7 +143,7 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string,
 	return mark, err
 }
 
-func packingPaper(p *orders.PackingList) *paper {
+func packingPaper(p *packing.PackingList) *paper {
 	mark := p.TimberMark
 	if mark == "" {
 		mark = "missing"
@@ -198,7 +200,7 @@ func orNotKnown(s string) string {
 	return s
 }
 
-func kilograms(m registry.Mass) string {
+func kilograms(m measure.Mass) string {
 	if m == 0 {
 		return "not known"
 	}
@@ -213,7 +215,7 @@ func (a *app) orderCertificateCommand() *cobra.Command {
 		if err := to.check(a.json); err != nil {
 			return err
 		}
-		c, err := orders.Certify(cmd.Context(), d.Workshop, number)
+		c, err := d.Certify(cmd.Context(), number)
 		if err != nil {
 			return err
 		}
@@ -221,13 +223,13 @@ func (a *app) orderCertificateCommand() *cobra.Command {
 	})
 }
 
-func certificatePaper(c *orders.Certificate) *paper {
+func certificatePaper(c *packing.Certificate) *paper {
 	p := &paper{
 		title:  "Tests of the machines of " + c.Order,
 		before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
 		header: []string{"tag", "name", "serial", "year", "drive", "function test", "by", "electrical safety test", "by", "class"},
 		wide:   []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
-		after:  []string{orders.CertificateNote},
+		after:  []string{packing.CertificateNote},
 	}
 	for _, t := range c.Tested {
 		safety := t.SafetyAt
@@ -264,7 +266,7 @@ func (a *app) orderCratesCommand() *cobra.Command {
 buy_mm. The lid of a treadle crate becomes the top of its table where it is large enough.`,
 	}
 	return a.lookAtOrder(cmd, func(d *desk, number string) error {
-		plan, err := orders.PlanCrates(cmd.Context(), d.Workshop, number)
+		plan, err := d.PlanCrates(cmd.Context(), number)
 		if err != nil {
 			return err
 		}
@@ -272,7 +274,7 @@ buy_mm. The lid of a treadle crate becomes the top of its table where it is larg
 	})
 }
 
-func printCrates(w io.Writer, plan *orders.CratePlan) {
+func printCrates(w io.Writer, plan *packing.CratePlan) {
 	for _, c := range plan.Crates {
 		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length, c.Width, c.Height)
 	}

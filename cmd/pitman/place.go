@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // scanTags takes tags from the command line, or else from a scanner that types one a line. On a terminal a bad scan is said at once and the
@@ -80,8 +81,8 @@ one a line).`,
 					return err
 				}
 				v := struct {
-					Place string          `json:"place"`
-					Moved []registry.Unit `json:"moved"`
+					Place string       `json:"place"`
+					Moved []stock.Unit `json:"moved"`
 				}{place, moved}
 				return a.print(v, func(w io.Writer) {
 					columns(w, func(w io.Writer) {
@@ -112,7 +113,7 @@ unless told to with --correct; then what is there by mistake belongs there, and 
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[0]
-			count := func(d *desk, do func(tags []registry.Tag) (registry.PlaceCount, error)) error {
+			count := func(d *desk, do func(tags []registry.Tag) (stock.PlaceCount, error)) error {
 				tags, err := a.scanTags(args[1:], "what is at "+place)
 				if err != nil {
 					return err
@@ -125,13 +126,13 @@ unless told to with --correct; then what is there by mistake belongs there, and 
 			}
 			if correct {
 				return a.withActor(func(d *desk, by registry.Initials) error {
-					return count(d, func(tags []registry.Tag) (registry.PlaceCount, error) {
+					return count(d, func(tags []registry.Tag) (stock.PlaceCount, error) {
 						return d.CorrectCount(cmd.Context(), by, place, tags)
 					})
 				})
 			}
 			return a.with(func(d *desk) error {
-				return count(d, func(tags []registry.Tag) (registry.PlaceCount, error) { return d.Count(cmd.Context(), place, tags) })
+				return count(d, func(tags []registry.Tag) (stock.PlaceCount, error) { return d.Count(cmd.Context(), place, tags) })
 			})
 		},
 	}
@@ -139,7 +140,7 @@ unless told to with --correct; then what is there by mistake belongs there, and 
 	return cmd
 }
 
-func printCount(w io.Writer, c registry.PlaceCount) {
+func printCount(w io.Writer, c stock.PlaceCount) {
 	fmt.Fprintf(w, "%s: %d as the records say, %d missing, %d by mistake\n", c.Place, len(c.Found), len(c.Missing), len(c.ByMistake))
 	columns(w, func(w io.Writer) {
 		for _, u := range c.Missing {

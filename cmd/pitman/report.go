@@ -8,6 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/packing"
+	"pitman/registry/reports"
 )
 
 func (a *app) reportCommand() *cobra.Command {
@@ -25,7 +27,7 @@ func (a *app) reportCommand() *cobra.Command {
 				}
 				if svg != "" {
 					err := replaceFile(svg, 0o644, func(w io.Writer) error {
-						return registry.ChartSVG(w, "Machines received, by decade made", s.ByDecade)
+						return reports.ChartSVG(w, "Machines received, by decade made", s.ByDecade)
 					})
 					if err != nil {
 						return err
@@ -42,7 +44,7 @@ func (a *app) reportCommand() *cobra.Command {
 	return cmd
 }
 
-func (a *app) printReport(w io.Writer, d *desk, s registry.Summary) {
+func (a *app) printReport(w io.Writer, d *desk, s reports.Summary) {
 	fmt.Fprintf(w, "%s, from %s to %s\n", d.Config.House.Name, orWord(s.From, "the first day"), orWord(s.To, "today"))
 	columns(w, func(w io.Writer) {
 		fmt.Fprintf(w, "received\t%d\n", s.Received)
@@ -72,7 +74,7 @@ func (a *app) printReport(w io.Writer, d *desk, s registry.Summary) {
 	}
 	if len(s.ByDecade) > 0 {
 		fmt.Fprintln(w, "By decade made:")
-		_ = registry.ChartText(w, s.ByDecade, a.width(), "█")
+		_ = reports.ChartText(w, s.ByDecade, a.width(), "█")
 	}
 	if len(s.Arrivals) > 0 {
 		fmt.Fprintln(w, "Training centres say:")
@@ -82,7 +84,7 @@ func (a *app) printReport(w io.Writer, d *desk, s registry.Summary) {
 	}
 }
 
-func arrivalWords(r registry.Arrival) string {
+func arrivalWords(r packing.Arrival) string {
 	var words []string
 	if len(r.Transit) > 0 {
 		words = append(words, "damaged on the way: "+strings.Join(r.Transit, ", "))
@@ -104,7 +106,7 @@ func orWord(s, word string) string {
 }
 
 func (a *app) reportBackCommand() *cobra.Command {
-	var said registry.Arrival
+	var said packing.Arrival
 	var damage, faults []string
 	cmd := &cobra.Command{
 		Use:     "report-back TAG",

@@ -173,7 +173,7 @@ func (a *app) hasActor() bool { return a.by != "" || os.Getenv("PITMAN_BY") != "
 
 // desk is an open house, ready to work in.
 type desk struct {
-	*registry.Workshop
+	*house.Workshop
 	house *house.House
 	db    *sqlite.DB
 }

@@ -9,10 +9,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
 )
 
 func (a *app) safetyCommand() *cobra.Command {
-	var form registry.SafetyForm
+	var form electrical.SafetyForm
 	var faults []string
 	cmd := &cobra.Command{
 		Use:   "safety TAG",
@@ -46,12 +48,12 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 		}
 		v := struct {
 			machineView
-			Limits  []registry.Limit `json:"limits"`
-			Pass    bool             `json:"pass"`
-			Hold    string           `json:"hold,omitempty"`
-			Notes   []string         `json:"notes"`
-			Caution string           `json:"caution"`
-		}{d.view(m), append([]registry.Limit{}, test.Limits...), test.Pass, test.Hold, append([]string{}, test.Notes...), registry.SafetyCaution}
+			Limits  []electrical.Limit `json:"limits"`
+			Pass    bool               `json:"pass"`
+			Hold    string             `json:"hold,omitempty"`
+			Notes   []string           `json:"notes"`
+			Caution string             `json:"caution"`
+		}{d.view(m), append([]electrical.Limit{}, test.Limits...), test.Pass, test.Hold, append([]string{}, test.Notes...), registry.SafetyCaution}
 		return a.printActed(d, m, v, func(w io.Writer) { printSafety(w, test) })
 	})
 	flags := cmd.Flags()
@@ -79,7 +81,7 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 }
 
 // printSafety shows each reading, limit, margin and source.
-func printSafety(w io.Writer, t *registry.SafetyTest) {
+func printSafety(w io.Writer, t *bench.SafetyTest) {
 	columns(w, func(w io.Writer) {
 		for _, l := range t.Limits {
 			verdict := "pass"
@@ -104,14 +106,14 @@ func printSafety(w io.Writer, t *registry.SafetyTest) {
 }
 
 // askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first question.
-func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *registry.SafetyForm) error {
+func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *electrical.SafetyForm) error {
 	m, err := d.MayTestSafety(ctx, by, tag)
 	if err != nil {
 		return err
 	}
 	q := a.asker()
 	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n", m.Tag, machineName(m), registry.SafetyCaution, registry.CautionMains.Text())
-	for _, p := range registry.VisualPoints() {
+	for _, p := range electrical.VisualPoints() {
 		answer, err := q.line(p.Ask + " (Enter = yes, or the fault)")
 		if err != nil {
 			return err

@@ -60,7 +60,7 @@ func (a *app) schemeOrDefault() (*labels.Scheme, error) {
 	return s, err
 }
 
-func schemeOf(config registry.Config) (*labels.Scheme, error) {
+func schemeOf(config house.Config) (*labels.Scheme, error) {
 	text, err := toml.Marshal(map[string]any{"scheme": config.Scheme})
 	if err != nil {
 		return nil, err

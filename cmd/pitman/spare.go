@@ -8,6 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/spares"
 )
 
 func (a *app) spareCommand() *cobra.Command {
@@ -20,7 +22,7 @@ func (a *app) spareCommand() *cobra.Command {
 // spareView is a part as it is printed, with the code that people use for it.
 type spareView struct {
 	ID string `json:"id"`
-	*registry.Spare
+	*spares.Spare
 }
 
 func (a *app) spareTakeCommand() *cobra.Command {
@@ -45,7 +47,7 @@ func (a *app) spareTakeCommand() *cobra.Command {
 						fmt.Fprintf(w, "%s: %s\n", m.Tag, warning)
 					}
 					fmt.Fprintf(w, "%s  %s from %s. Write %s on it.\n", s.Code(), s.Part, s.TakenFrom, s.Code())
-					printCautions(w, registry.CautionsFor(m, nil)...)
+					printCautions(w, bench.CautionsFor(m, nil)...)
 				})
 			})
 		},
@@ -55,7 +57,7 @@ func (a *app) spareTakeCommand() *cobra.Command {
 }
 
 func (a *app) spareFitCommand() *cobra.Command {
-	var use registry.PartUse
+	var use spares.PartUse
 	cmd := &cobra.Command{
 		Use:   "fit TAG PART",
 		Short: "Fit a part to a machine on the bench: from the shelf, or bought",
@@ -79,7 +81,7 @@ func (a *app) spareFitCommand() *cobra.Command {
 				}{d.view(m), fitted}
 				return a.printActed(d, m, v, func(w io.Writer) {
 					fmt.Fprintf(w, "Fitted: %s\n", fitted)
-					printCautions(w, registry.CautionsFor(m, nil)...)
+					printCautions(w, bench.CautionsFor(m, nil)...)
 				})
 			})
 		},
@@ -103,16 +105,16 @@ func (a *app) spareListCommand() *cobra.Command {
 				return a.with(func(d *desk) error { return a.printLeft(cmd, d, tag) })
 			}
 			return a.with(func(d *desk) error {
-				shelf, err := d.Spares(cmd.Context())
+				shelf, err := d.SpareShelf(cmd.Context())
 				if err != nil {
 					return err
 				}
 				v := struct {
-					Spares   []spareView       `json:"spares"`
-					Supplies []registry.Supply `json:"supplies"`
+					Spares   []spareView     `json:"spares"`
+					Supplies []spares.Supply `json:"supplies"`
 				}{[]spareView{}, shelf.Supplies}
-				for i := range shelf.Spares {
-					v.Spares = append(v.Spares, spareView{shelf.Spares[i].Code(), &shelf.Spares[i]})
+				for i := range shelf.SpareShelf {
+					v.Spares = append(v.Spares, spareView{shelf.SpareShelf[i].Code(), &shelf.SpareShelf[i]})
 				}
 				return a.print(v, func(w io.Writer) {
 					if len(v.Spares)+len(v.Supplies) == 0 {
@@ -140,9 +142,9 @@ func (a *app) printLeft(cmd *cobra.Command, d *desk, tag registry.Tag) error {
 		return err
 	}
 	v := struct {
-		Tag   registry.Tag        `json:"tag"`
-		Stage registry.Stage      `json:"stage"`
-		Left  []registry.PartKind `json:"left"`
+		Tag   registry.Tag      `json:"tag"`
+		Stage registry.Stage    `json:"stage"`
+		Left  []spares.PartKind `json:"left"`
 	}{tag, m.Stage, left}
 	return a.print(v, func(w io.Writer) {
 		fmt.Fprintf(w, "%s  %s, %s. Still on it, by the house's list:\n", tag, machineName(m), m.Stage)

@@ -10,12 +10,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 func (a *app) stagesCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "stages [TAG]",
-		Short: "Print the table of allowed moves, or what may be done with one machine or base now, and why the rest may not",
+		Short: "Print the table of allowed moves, or what may be done with one machine or base now",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) == 1 {
@@ -94,7 +95,7 @@ func (a *app) triageCommand() *cobra.Command {
 				return err
 			}
 		}
-		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*stock.Base, error) {
 			return d.TriageBase(cmd.Context(), by, tag, to, why)
 		}); done || err != nil {
 			return err
@@ -121,7 +122,7 @@ func (a *app) holdCommand() *cobra.Command {
 		if why, err = a.askWhy(d, "hold", why); err != nil {
 			return err
 		}
-		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*stock.Base, error) {
 			return d.HoldBase(cmd.Context(), by, tag, why)
 		}); done || err != nil {
 			return err
@@ -140,7 +141,7 @@ func (a *app) releaseCommand() *cobra.Command {
 	var why string
 	cmd := &cobra.Command{Use: "release TAG", Short: "Let a held machine or base go back to where it was"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
-		if done, err := a.onBase(cmd.Context(), d, tag, func() (*registry.Base, error) {
+		if done, err := a.onBase(cmd.Context(), d, tag, func() (*stock.Base, error) {
 			return d.ReleaseBase(cmd.Context(), by, tag, why)
 		}); done || err != nil {
 			return err
@@ -177,7 +178,7 @@ func (a *app) askWhy(d *desk, way, why string) (string, error) {
 	if why != "" || !a.onTerminal() {
 		return why, nil
 	}
-	reasons, err := d.Lists.Reasons()
+	reasons, err := d.Lists.Stock.Reasons()
 	if err != nil {
 		return "", err
 	}

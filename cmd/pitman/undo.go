@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/undo"
 )
 
 func (a *app) undoCommand() *cobra.Command {
@@ -29,7 +30,7 @@ undoing. An action that others have built on is not undone.`,
 				tags = append(tags, tag)
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				var done *registry.Undone
+				var done *undo.Undone
 				var err error
 				if len(tags) > 0 {
 					done, err = d.UndoOn(cmd.Context(), by, tags[0])

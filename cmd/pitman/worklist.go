@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/reports"
 )
 
 func (a *app) worklistCommand() *cobra.Command {
@@ -24,7 +25,7 @@ work in hand times the house's own pass rate (the Wilson 95 % lower bound of its
 				return registry.Errorf(registry.Invalid, "limit %d: give the most lines to show, such as 20, or 0 for all", limit)
 			}
 			if role != "" {
-				if role, err = registry.ParseRole(role); err != nil {
+				if role, err = reports.ParseRole(role); err != nil {
 					return err
 				}
 			}
@@ -42,7 +43,7 @@ work in hand times the house's own pass rate (the Wilson 95 % lower bound of its
 	return cmd
 }
 
-func printWorklist(w io.Writer, list registry.Worklist, limit int) {
+func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 	more := 0
 	if limit > 0 && len(list.Tasks) > limit {
 		more = len(list.Tasks) - limit

@@ -15,41 +15,42 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 // Piece is one piece to cut.
 type Piece struct {
-	Name   string          `json:"name"`
-	Length registry.Length `json:"length_mm"`
+	Name   string         `json:"name"`
+	Length measure.Length `json:"length_mm"`
 }
 
 // Board is boards of one length in hand.
 type Board struct {
-	Length registry.Length `json:"length_mm"`
-	Count  int             `json:"count"`
+	Length measure.Length `json:"length_mm"`
+	Count  int            `json:"count"`
 }
 
 // Cut is one board and what is cut from it, longest first.
 type Cut struct {
-	Board  registry.Length `json:"board_mm"`
-	Bought bool            `json:"bought"` // it is not in hand
-	Pieces []Piece         `json:"pieces"`
-	Offcut registry.Length `json:"offcut_mm"`
+	Board  measure.Length `json:"board_mm"`
+	Bought bool           `json:"bought"` // it is not in hand
+	Pieces []Piece        `json:"pieces"`
+	Offcut measure.Length `json:"offcut_mm"`
 }
 
 // Plan is a whole cutting list. Least is what every plan must use.
 type Plan struct {
-	Cuts    []Cut           `json:"cuts"`
-	Used    registry.Length `json:"used_mm"`
-	Bought  registry.Length `json:"bought_mm"`
-	Least   registry.Length `json:"least_mm"`
-	Optimal bool            `json:"optimal"`
+	Cuts    []Cut          `json:"cuts"`
+	Used    measure.Length `json:"used_mm"`
+	Bought  measure.Length `json:"bought_mm"`
+	Least   measure.Length `json:"least_mm"`
+	Optimal bool           `json:"optimal"`
 }
 
 // Saw is what a cut costs, and what the dealer sells.
 type Saw struct {
-	Kerf registry.Length // taken away by each cut
-	Buy  registry.Length // length of a new board; zero: none can be bought
+	Kerf measure.Length // taken away by each cut
+	Buy  measure.Length // length of a new board; zero: none can be bought
 }
 
 // maxPieces bounds one list: more than that is not an order for one workshop.
@@ -87,19 +88,19 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 
 // kindOf is boards of one length that can still be started; left < 0 means as many as are bought.
 type kindOf struct {
-	length registry.Length
+	length measure.Length
 	left   int
 }
 
 // started is a board from which pieces are cut; room counts one kerf more than the wood, since the last cut may be none.
 type started struct {
 	kind   int
-	room   registry.Length
+	room   measure.Length
 	pieces []int
 }
 
 // value is what a plan uses, compared as a tuple.
-type value struct{ bought, used registry.Length }
+type value struct{ bought, used measure.Length }
 
 func (a value) less(b value) bool {
 	return a.bought < b.bought || a.bought == b.bought && a.used < b.used
@@ -113,13 +114,13 @@ type cutter struct {
 
 	boards []started
 	now    value
-	rest   []registry.Length // for each piece, it and all after it, with their kerfs
+	rest   []measure.Length // for each piece, it and all after it, with their kerfs
 	best   []started
 	worth  value
 }
 
 func (c *cutter) take(hand []Board) error {
-	counts := map[registry.Length]int{}
+	counts := map[measure.Length]int{}
 	for _, b := range hand {
 		counts[b.Length] += b.Count
 	}
@@ -136,7 +137,7 @@ func (c *cutter) take(hand []Board) error {
 	if c.saw.Buy > 0 {
 		c.kinds = append(c.kinds, kindOf{c.saw.Buy, -1})
 	}
-	c.rest = make([]registry.Length, len(c.pieces)+1)
+	c.rest = make([]measure.Length, len(c.pieces)+1)
 	for i := len(c.pieces) - 1; i >= 0; i-- {
 		p := c.pieces[i]
 		if p.Length <= 0 || p.Length > longest {
@@ -188,10 +189,10 @@ func (c *cutter) bound(piece int) value {
 		return c.now
 	}
 	// A board of length L takes L + kerf of pieces with their kerfs, and the shorter the board, the more that helps.
-	shortest, inHand := c.kinds[0].length, registry.Length(0)
+	shortest, inHand := c.kinds[0].length, measure.Length(0)
 	for _, k := range c.kinds {
 		shortest = min(shortest, k.length)
-		inHand += registry.Length(max(0, k.left)) * (k.length + c.saw.Kerf)
+		inHand += measure.Length(max(0, k.left)) * (k.length + c.saw.Kerf)
 	}
 	v := c.now
 	v.used += (need*shortest + shortest + c.saw.Kerf - 1) / (shortest + c.saw.Kerf)
@@ -305,7 +306,7 @@ func (c *cutter) shrink() {
 }
 
 // longest picks the longest board in hand that takes a length, and else one to buy; less than zero: there is none.
-func (c *cutter) longest(length registry.Length) int {
+func (c *cutter) longest(length measure.Length) int {
 	for kind := len(c.kinds) - 1; kind >= 0; kind-- {
 		if k := c.kinds[kind]; k.left > 0 && k.length >= length {
 			return kind

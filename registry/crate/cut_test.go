@@ -10,12 +10,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/measure"
 )
 
-const mm = registry.Millimetre
+const mm = measure.Millimetre
 
-func pieces(lengths ...registry.Length) []Piece {
+func pieces(lengths ...measure.Length) []Piece {
 	var list []Piece
 	for i, l := range lengths {
 		list = append(list, Piece{fmt.Sprint("p", i), l * mm})
@@ -25,7 +25,7 @@ func pieces(lengths ...registry.Length) []Piece {
 
 // bruteForce tries every way to share the pieces out, and for each every board for every share.
 func bruteForce(list []Piece, hand []Board, saw Saw) (best value, found bool) {
-	var shares []registry.Length // wood and kerfs of each share; the last cut needs none
+	var shares []measure.Length // wood and kerfs of each share; the last cut needs none
 	left := make([]int, len(hand))
 	for i, b := range hand {
 		left[i] = b.Count
@@ -73,11 +73,11 @@ func bruteForce(list []Piece, hand []Board, saw Saw) (best value, found bool) {
 // requireValid checks that a plan cuts every piece once, from boards that are there.
 func requireValid(t *testing.T, list []Piece, hand []Board, saw Saw, plan Plan) {
 	t.Helper()
-	inHand, cut := map[registry.Length]int{}, map[Piece]int{}
+	inHand, cut := map[measure.Length]int{}, map[Piece]int{}
 	for _, b := range hand {
 		inHand[b.Length] += b.Count
 	}
-	used, bought := registry.Length(0), registry.Length(0)
+	used, bought := measure.Length(0), measure.Length(0)
 	for _, c := range plan.Cuts {
 		used += c.Board
 		if c.Bought {
@@ -119,17 +119,17 @@ func TestCutListAgainstBruteForce(t *testing.T) {
 	}
 	for seed := range cases {
 		r := rand.New(rand.NewPCG(uint64(seed), 1))
-		var lengths []registry.Length
+		var lengths []measure.Length
 		for range r.IntN(8) {
-			lengths = append(lengths, registry.Length(50+50*r.IntN(14)))
+			lengths = append(lengths, measure.Length(50+50*r.IntN(14)))
 		}
 		list := pieces(lengths...)
 		var hand []Board
 		for range r.IntN(4) {
-			hand = append(hand, Board{registry.Length(300+100*r.IntN(12)+r.IntN(2)*r.IntN(100)) * mm, r.IntN(3)})
+			hand = append(hand, Board{measure.Length(300+100*r.IntN(12)+r.IntN(2)*r.IntN(100)) * mm, r.IntN(3)})
 		}
 		// A wide kerf sets what a board holds apart from its length, on which the bounds rest.
-		saw := Saw{Kerf: []registry.Length{0, 3, 60}[r.IntN(3)] * mm, Buy: registry.Length(r.IntN(2)) * 1200 * mm}
+		saw := Saw{Kerf: []measure.Length{0, 3, 60}[r.IntN(3)] * mm, Buy: measure.Length(r.IntN(2)) * 1200 * mm}
 		want, found := bruteForce(list, hand, saw)
 		if c := (&cutter{saw: saw, pieces: list}); found && c.take(hand) == nil {
 			bound := c.bound(0)
@@ -152,14 +152,14 @@ func TestCutListAgainstBruteForce(t *testing.T) {
 // every length are left, those must be chosen well; where they run out, all are used, and the bound counts no waste on what is bought.
 func TestCutListOfAWholeOrder(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 5))
-	var lengths []registry.Length
+	var lengths []measure.Length
 	for range 400 {
-		lengths = append(lengths, registry.Length(150+r.IntN(900)))
+		lengths = append(lengths, measure.Length(150+r.IntN(900)))
 	}
 	list := pieces(lengths...)
 	for _, tt := range []struct {
 		hand []Board
-		buy  registry.Length
+		buy  measure.Length
 		near float64
 	}{
 		{[]Board{{2400 * mm, 100}, {1800 * mm, 100}, {1200 * mm, 100}}, 0, 1.015},
@@ -202,7 +202,7 @@ func TestBound(t *testing.T) {
 	for _, tt := range []struct {
 		pieces []Piece
 		hand   []Board
-		buy    registry.Length
+		buy    measure.Length
 		want   value
 	}{
 		{pieces(798, 798, 798), []Board{{1200 * mm, 2}, {2400 * mm, 1}}, 0, value{0, 2_397_008}},  // 2403 × 1200 / 1203 mm, rounded up
@@ -223,7 +223,7 @@ func TestFirstFit(t *testing.T) {
 	for name, tt := range map[string]struct {
 		pieces []Piece
 		hand   []Board
-		buy    registry.Length
+		buy    measure.Length
 		want   []string
 	}{
 		"in hand before bought":              {pieces(900, 900, 900), []Board{{2706 * mm, 1}, {1500 * mm, 1}}, 1200 * mm, []string{"2706: 900 900 900"}},
@@ -238,7 +238,7 @@ func TestFirstFit(t *testing.T) {
 		require.NoError(t, c.take(tt.hand), name)
 		c.firstFit()
 		var got []string
-		var used registry.Length
+		var used measure.Length
 		for _, b := range c.best {
 			text := fmt.Sprintf("%g:", c.kinds[b.kind].length.MM())
 			for _, p := range b.pieces {

@@ -5,19 +5,19 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"pitman/registry"
 	"pitman/registry/fit"
+	"pitman/registry/measure"
 )
 
 // The container's inside is ISO 668's: 5.867 × 2.330 × 2.350 m, so 32.1 m³.
 func TestFill(t *testing.T) {
 	assert.InDelta(t, 5.867*2.330*2.350, container.CubicMetres(), 1e-9)
 
-	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * registry.Kilogram, PerPallet: 6}
+	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * measure.Kilogram, PerPallet: 6}
 	hand := Load{Count: 10, Size: Size{500 * mm, 300 * mm, 400 * mm}, PerPallet: 24}
 	f := FillOf([]Load{treadle, hand})
 	assert.InDelta(t, 20*0.3+10*0.06, f.CubicMetres, 1e-9)
-	assert.Equal(t, 1200*registry.Kilogram, f.Gross)
+	assert.Equal(t, 1200*measure.Kilogram, f.Gross)
 	assert.Equal(t, 10, f.Unweighed, "a weight that is not known is said, not taken as none")
 	assert.Equal(t, 4+1, f.Pallets)
 	assert.InDelta(t, 6.6/32.1, f.Volume, 0.001)
@@ -27,7 +27,7 @@ func TestFill(t *testing.T) {
 	// Crates that come one by one, each with its own weight, share pallets with their kind: 4 of 3 on a pallet are 2, not 4.
 	var singly []Load
 	for i := range 4 {
-		singly = append(singly, Load{Kind: "treadle-set", Count: 1, Gross: registry.Mass(60+i) * registry.Kilogram, PerPallet: 3},
+		singly = append(singly, Load{Kind: "treadle-set", Count: 1, Gross: measure.Mass(60+i) * measure.Kilogram, PerPallet: 3},
 			Load{Kind: "hand", Count: 1, PerPallet: 3}, Load{Kind: "electric", Count: 1})
 	}
 	assert.Equal(t, 2+2, FillOf(singly).Pallets)
@@ -40,7 +40,7 @@ func TestFill(t *testing.T) {
 	treadle.Count = 500
 	f = FillOf([]Load{treadle})
 	assert.Equal(t, 5, f.Containers, "500 × 0.3 m³ are 4.7 containers by volume")
-	treadle.Gross = 600 * registry.Kilogram
+	treadle.Gross = 600 * measure.Kilogram
 	assert.Equal(t, 11, FillOf([]Load{treadle}).Containers, "and 300 t are 10.6 by weight")
 	assert.Zero(t, FillOf(nil).Containers)
 }

@@ -11,8 +11,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
 	"pitman/registry/sheet"
 	"pitman/registry/sqlite"
 	"pitman/serials"
@@ -21,29 +21,26 @@ import (
 var ctx = context.Background()
 
 // workshop is an empty house in a file of its own.
-func workshop(t testing.TB, letters string) *registry.Workshop {
+func workshop(t testing.TB, letters string) *house.Workshop {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "pitman.db")
 	require.NoError(t, sqlite.Create(path))
 	db, err := sqlite.Open(path)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
-	config := registry.Defaults()
+	config := house.Defaults()
 	config.House.Letters = letters
-	return &registry.Workshop{
-		Store:  db,
-		Config: config,
-		Tables: sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }),
-		Now:    func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC) },
-	}
+	return house.NewWorkshop(db, config, house.Lists{},
+		sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }),
+		func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC) })
 }
 
-func takeIn(ctx context.Context, w *registry.Workshop, text string) (exchange.Result, error) {
+func takeIn(ctx context.Context, w *house.Workshop, text string) (exchange.Result, error) {
 	return takeInOr(ctx, w, text, false)
 }
 
 // takeInOr imports a sheet, and lets machines take over what differs if update is set.
-func takeInOr(ctx context.Context, w *registry.Workshop, text string, update bool) (exchange.Result, error) {
+func takeInOr(ctx context.Context, w *house.Workshop, text string, update bool) (exchange.Result, error) {
 	var result exchange.Result
 	r, err := sheet.NewReader(strings.NewReader(text))
 	if err != nil {
@@ -54,7 +51,7 @@ func takeInOr(ctx context.Context, w *registry.Workshop, text string, update boo
 		return result, fmt.Errorf("header: %v %v", unknown, faults)
 	}
 	in := exchange.Import{Sheet: r, Columns: columns}
-	err = w.Import(ctx, "QX", "test.csv", update, func(i *registry.Intake) error { return in.Run(ctx, i, &result) })
+	err = w.Import(ctx, "QX", "test.csv", update, func(i *exchange.Intake) error { return in.Run(ctx, i, &result) })
 	return result, err
 }
 

@@ -82,7 +82,7 @@ func (w *BundleWriter) write(to io.Writer, l line) error {
 }
 
 // Add writes one machine or base.
-func (w *BundleWriter) Add(c *registry.Carried) error {
+func (w *BundleWriter) Add(c *Carried) error {
 	if err := w.write(w.out, line{Tag: c.Subject}); err != nil {
 		return err
 	}
@@ -187,7 +187,7 @@ func (r *BundleReader) next() (*line, error) {
 }
 
 // Next returns the next machine or base, or nil after the last one, when the sum was right.
-func (r *BundleReader) Next() (*registry.Carried, error) {
+func (r *BundleReader) Next() (*Carried, error) {
 	if r.ended {
 		return nil, nil
 	}
@@ -198,7 +198,7 @@ func (r *BundleReader) Next() (*registry.Carried, error) {
 	if l.Tag == "" {
 		return nil, broken("has a line out of place")
 	}
-	c := &registry.Carried{Subject: l.Tag}
+	c := &Carried{Subject: l.Tag}
 	size := 0
 	for {
 		if l, err = r.next(); err != nil {

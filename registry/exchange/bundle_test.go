@@ -18,6 +18,9 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 // contextAfter is a context that ends when it was asked so many times, as if somebody had pressed Ctrl-C then.
@@ -39,28 +42,28 @@ func (s *stopping) Err() error {
 	return s.Context.Err()
 }
 
-func bundle(t testing.TB, w *registry.Workshop, to string) []byte {
+func bundle(t testing.TB, w *house.Workshop, to string) []byte {
 	t.Helper()
 	var out bytes.Buffer
 	b, err := exchange.NewBundle(&out, exchange.Head{House: "Lantern Row", Letters: w.Config.House.Letters, To: to, At: w.Now()})
 	require.NoError(t, err)
-	_, err = w.HandOver(ctx, "QX", registry.Handing{To: to}, b.Add)
+	_, err = w.HandOver(ctx, "QX", exchange.Handing{To: to}, b.Add)
 	require.NoError(t, err)
 	require.NoError(t, b.Close())
 	return out.Bytes()
 }
 
-func receive(w *registry.Workshop, file []byte) ([]registry.Arrived, error) {
+func receive(w *house.Workshop, file []byte) ([]exchange.Arrived, error) {
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	if err != nil {
 		return nil, err
 	}
-	return w.TakeOver(ctx, "EZ", registry.Receiving{From: b.Head.Letters, Name: "test.bundle"}, b.Next)
+	return w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"}, b.Next)
 }
 
-func history(t *testing.T, w *registry.Workshop, tag registry.Tag) (events []string) {
+func history(t *testing.T, w *house.Workshop, tag registry.Tag) (events []string) {
 	t.Helper()
-	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
 		return r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
 			events = append(events, fmt.Sprint(a.At, a.By, a.Verb, a.Why, c.Kind, c.Fields))
 			return nil
@@ -80,7 +83,7 @@ func TestAHouseOnAStick(t *testing.T) {
 		tags = append(tags, m.Tag)
 	}
 	for i := range 60 {
-		_, err := w.Amend(ctx, "MB", tags[dice.IntN(len(tags))], "", func(m *registry.Machine) error {
+		_, err := w.Amend(ctx, "MB", tags[dice.IntN(len(tags))], "", func(m *stock.Machine) error {
 			m.Note = fmt.Sprint("note ", i)
 			return nil
 		})
@@ -90,7 +93,7 @@ func TestAHouseOnAStick(t *testing.T) {
 	other := workshop(t, "EL")
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	require.NoError(t, err)
-	arrived, err := other.TakeOver(ctx, "EZ", registry.Receiving{From: "LR", Name: "test.bundle", Again: true}, b.Next)
+	arrived, err := other.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "test.bundle", Again: true}, b.Next)
 	require.NoError(t, err)
 	require.Len(t, arrived, 30)
 	for _, tag := range tags {
@@ -107,7 +110,7 @@ func TestAHouseOnAStick(t *testing.T) {
 	arrived, err = receive(w, bundle(t, other, "Lantern Row"))
 	require.NoError(t, err)
 	for _, one := range arrived {
-		assert.Equal(t, registry.ComesMore, one.Does)
+		assert.Equal(t, exchange.ComesMore, one.Does)
 		assert.Equal(t, history(t, other, one.Tag), history(t, w, one.Tag)[:len(history(t, other, one.Tag))])
 	}
 }
@@ -133,7 +136,7 @@ func unzip(t testing.TB, file []byte) []string {
 // A file that was damaged or made with bad intent changes nothing and is refused in one sentence.
 func TestHostileBundles(t *testing.T) {
 	w := workshop(t, "LR")
-	require.NoError(t, w.Log(ctx, "QX", &registry.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
+	require.NoError(t, w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
 	file := bundle(t, w, "Ellerby")
 	good := unzip(t, file)
 	with := func(old, new string) []byte {
@@ -198,8 +201,8 @@ func resealed(t testing.TB, lines []string) []byte {
 // Whatever a bundle holds, it is read to its end or refused in a sentence. Nothing of it is kept, so that one house serves all.
 func FuzzBundle(f *testing.F) {
 	giver := workshop(f, "LR")
-	require.NoError(f, giver.Log(ctx, "QX", &registry.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
-	require.NoError(f, giver.AddBase(ctx, "QX", &registry.Base{Place: "bay 2", Pins: 241 * registry.Millimetre}))
+	require.NoError(f, giver.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
+	require.NoError(f, giver.AddBase(ctx, "QX", &stock.Base{Place: "bay 2", Pins: 241 * measure.Millimetre}))
 	good := strings.Join(unzip(f, bundle(f, giver, "Ellerby")), "\n")
 	f.Add(good)
 	f.Add(strings.Replace(good, "hand", "steam", 1))
@@ -208,7 +211,7 @@ func FuzzBundle(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
 		if err == nil {
-			_, err = w.TakeOver(ctx, "EZ", registry.Receiving{From: b.Head.Letters, Name: "test.bundle"}, func() (*registry.Carried, error) {
+			_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"}, func() (*exchange.Carried, error) {
 				c, err := b.Next()
 				if c == nil && err == nil {
 					err = done
@@ -229,8 +232,8 @@ func TestOwnNumbersComeHome(t *testing.T) {
 	arrived, err := receive(w, bundle(t, there, "Lantern Row"))
 	require.NoError(t, err)
 	require.Len(t, arrived, 2)
-	assert.Equal(t, registry.ComesNew, arrived[0].Does)
-	assert.Equal(t, registry.ComesClash, arrived[1].Does)
+	assert.Equal(t, exchange.ComesNew, arrived[0].Does)
+	assert.Equal(t, exchange.ComesClash, arrived[1].Does)
 	assert.Equal(t, "its number is above 99999999, and this house gave none so high: log the machine here anew", arrived[1].Why)
 	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Arden", "7").Tag)
 }

@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/sheet"
+	"pitman/registry/stock"
 )
 
 // Columns says what each column of a file is: the name of a field, "tag", "id", or "" for one that is left out.
@@ -17,36 +18,36 @@ type Columns []string
 
 // MatchColumns finds out what the columns of a header are: what was said of them (given), what the house's list knows, and the names that
 // exports write. It returns the places of those that nothing is known of, and the faults.
-func MatchColumns(header []string, given map[string]string, known []registry.ColumnName) (columns Columns, unknown []int, faults []*sheet.Fault) {
+func MatchColumns(header []string, given map[string]string, known []ColumnName) (columns Columns, unknown []int, faults []*sheet.Fault) {
 	fields := map[string]string{}
 	for _, name := range exportOnly() {
-		fields[registry.ColumnKey(name)] = registry.ColumnLeftOut
+		fields[ColumnKey(name)] = ColumnLeftOut
 	}
 	for _, k := range known {
 		fields[k.Key()] = k.Field
 	}
-	for _, name := range registry.ImportFields() {
-		fields[registry.ColumnKey(name)] = name
+	for _, name := range ImportFields() {
+		fields[ColumnKey(name)] = name
 	}
 	for heading, field := range given {
-		fields[registry.ColumnKey(heading)] = field
+		fields[ColumnKey(heading)] = field
 	}
 	columns = make(Columns, len(header))
 	for i, heading := range header {
 		if heading == "" {
 			continue // a column without a name is a margin; content in it is a fault of its row
 		}
-		field, ok := fields[registry.ColumnKey(heading)]
+		field, ok := fields[ColumnKey(heading)]
 		switch {
 		case !ok:
 			unknown = append(unknown, i)
 			continue
-		case field == registry.ColumnLeftOut:
+		case field == ColumnLeftOut:
 			continue
 		}
 		if first := slices.Index(columns, field); first >= 0 {
 			remedy := fmt.Sprintf("leave one out with --map %q", heading+"=-")
-			if registry.ColumnKey(heading) == registry.ColumnKey(header[first]) {
+			if ColumnKey(heading) == ColumnKey(header[first]) {
 				remedy = "give one of the two another name" // --map cannot tell them apart
 			}
 			faults = append(faults, &sheet.Fault{Row: 1, Column: heading,
@@ -61,7 +62,7 @@ func MatchColumns(header []string, given map[string]string, known []registry.Col
 // Unknown is the fault of a column that nothing is known of.
 func Unknown(heading string) *sheet.Fault {
 	return &sheet.Fault{Row: 1, Column: heading, Message: fmt.Sprintf("it is not known what this column holds: say so with --map %q, where the field is %s; or leave it out with --map %q",
-		heading+"=FIELD", strings.Join(registry.ImportFields(), ", "), heading+"=-")}
+		heading+"=FIELD", strings.Join(ImportFields(), ", "), heading+"=-")}
 }
 
 // ParseMap reads "Their column=field" as given after --map.
@@ -72,7 +73,7 @@ func ParseMap(pairs []string) (map[string]string, error) {
 		if at < 0 {
 			return nil, registry.Errorf(registry.Invalid, "map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
 		}
-		name := registry.ColumnName{Column: strings.TrimSpace(pair[:at]), Field: strings.TrimSpace(pair[at+1:])}
+		name := ColumnName{Column: strings.TrimSpace(pair[:at]), Field: strings.TrimSpace(pair[at+1:])}
 		if err := name.Check(); err != nil {
 			return nil, registry.Errorf(registry.Invalid, "map %q: %v", pair, err)
 		}
@@ -93,9 +94,9 @@ func (c Columns) Missing() (faults []*sheet.Fault) {
 }
 
 // Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one fault at most.
-func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault) (*registry.Incoming, []*sheet.Fault) {
-	in := &registry.Incoming{Row: r.Row()}
-	in.Machine.Serial = registry.NoSerial
+func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault) (*Incoming, []*sheet.Fault) {
+	in := &Incoming{Row: r.Row()}
+	in.Machine.Serial = stock.NoSerial
 	told := map[string]bool{}
 	for _, f := range faults {
 		told[f.Column] = true
@@ -121,13 +122,13 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 			}
 			in.Tag = tag
 		case "id":
-			id, err := registry.ParseImportID(cell)
+			id, err := stock.ParseImportID(cell)
 			if err != nil {
 				fault(i, err)
 			}
 			in.ID = id
 		default:
-			field, _ := registry.FieldNamed(name)
+			field, _ := stock.FieldNamed(name)
 			values := []string{cell}
 			if field.Many {
 				values = splitList(cell)

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 
-	"pitman/registry"
 	"pitman/registry/sheet"
 )
 
@@ -17,12 +16,12 @@ const (
 
 // Result is what an import did, or would do.
 type Result struct {
-	New     int                `json:"new"`
-	Same    int                `json:"same"`
-	Changed int                `json:"changed"`
-	Rows    []registry.Outcome `json:"rows"`
-	Faults  []*sheet.Fault     `json:"faults"` // the first of them
-	Faulty  int                `json:"fault_count"`
+	New     int            `json:"new"`
+	Same    int            `json:"same"`
+	Changed int            `json:"changed"`
+	Rows    []Outcome      `json:"rows"`
+	Faults  []*sheet.Fault `json:"faults"` // the first of them
+	Faulty  int            `json:"fault_count"`
 }
 
 // ErrFaults says that an import was refused for the faults in its result.
@@ -36,8 +35,8 @@ type Import struct {
 }
 
 // Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the intake wrote is undone.
-func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Result) error {
-	result.Rows, result.Faults = []registry.Outcome{}, []*sheet.Fault{}
+func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error {
+	result.Rows, result.Faults = []Outcome{}, []*sheet.Fault{}
 	fault := func(found ...*sheet.Fault) {
 		for _, one := range found {
 			if result.Faulty++; len(result.Faults) < maxFaults {
@@ -72,7 +71,7 @@ func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Resul
 			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0), Message: "the file has more than a million rows: split it"})
 			break
 		}
-		var in *registry.Incoming
+		var in *Incoming
 		if cells != nil {
 			in, faults = f.Columns.Incoming(f.Sheet, cells, faults)
 		}
@@ -81,7 +80,7 @@ func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Resul
 			continue
 		}
 		outcome, err := intake.Add(in)
-		var wrong *registry.FieldError
+		var wrong *FieldError
 		switch {
 		case errors.As(err, &wrong):
 			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Error()})
@@ -97,13 +96,13 @@ func (f *Import) Run(ctx context.Context, intake *registry.Intake, result *Resul
 	return nil
 }
 
-func (r *Result) count(o registry.Outcome) {
+func (r *Result) count(o Outcome) {
 	switch o.Does {
-	case registry.RowNew:
+	case RowNew:
 		r.New++
-	case registry.RowSame:
+	case RowSame:
 		r.Same++
-	case registry.RowChanged:
+	case RowChanged:
 		r.Changed++
 	}
 	r.Rows = append(r.Rows, o)

@@ -9,11 +9,13 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
-func logged(t *testing.T, w *registry.Workshop, maker, serial string) *registry.Machine {
+func logged(t *testing.T, w *house.Workshop, maker, serial string) *stock.Machine {
 	t.Helper()
-	m := &registry.Machine{Maker: maker, Serial: serial, Drive: registry.Hand}
+	m := &stock.Machine{Maker: maker, Serial: serial, Drive: registry.Hand}
 	require.NoError(t, w.Log(ctx, "QX", m, true))
 	return m
 }
@@ -48,8 +50,8 @@ func TestIDsTellTwinsApart(t *testing.T) {
 				}
 			}
 			assert.NotEqual(t, tags[a], tags[b])
-			require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
-				n, err := r.Count(registry.MachineFilter{})
+			require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+				n, err := r.Count(stock.MachineFilter{})
 				assert.Equal(t, 2, n)
 				return err
 			}))

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"pitman/registry/spares"
 	"reflect"
 	"slices"
 	"strconv"
@@ -11,7 +12,10 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/orders"
 	"pitman/registry/sheet"
+	"pitman/registry/stock"
 )
 
 // Writer takes the records of an export.
@@ -47,19 +51,19 @@ func (r rows) Record(_ any, cells []string) error { return r.Write(cells) }
 type Kind struct {
 	Name   string
 	Header []string
-	Each   func(r registry.Reader, fn func(v any, cells []string) error) error
+	Each   func(r stock.Reader, fn func(v any, cells []string) error) error
 }
 
 // Kinds lists what can be exported.
 func Kinds() []Kind {
 	return []Kind{
 		machines(),
-		records("bases", &registry.Base{}),
-		together("orders", "record", part{"order", &registry.Order{}, nil}, part{"line", &registry.OrderLine{}, nil},
-			part{"set", &registry.OrderSet{}, func(rec registry.Record) bool { return rec.(*registry.OrderSet).Stands }}),
-		together("tests", "test", part{"function", &registry.FunctionTest{}, nil}, part{"safety", &registry.SafetyTest{}, nil}),
-		spares(),
-		history(),
+		records("bases", &stock.Base{}),
+		together("orders", "record", part{"order", &orders.Order{}, nil}, part{"line", &orders.OrderLine{}, nil},
+			part{"set", &stock.OrderSet{}, func(rec registry.Record) bool { return rec.(*stock.OrderSet).Stands }}),
+		together("tests", "test", part{"function", &bench.FunctionTest{}, nil}, part{"safety", &bench.SafetyTest{}, nil}),
+		spareRows(),
+		historyRows(),
 	}
 }
 
@@ -77,18 +81,18 @@ func KindNamed(name string) (Kind, error) {
 
 // machines writes what people type first, in the form that an import reads, and then what the house found out.
 func machines() Kind {
-	header := registry.ImportFields()
+	header := ImportFields()
 	extra := machineExtra()
 	for _, f := range extra {
 		header = append(header, f.name)
 	}
-	return Kind{"machines", header, func(r registry.Reader, fn func(any, []string) error) error {
-		var m registry.Machine
+	return Kind{"machines", header, func(r stock.Reader, fn func(any, []string) error) error {
+		var m stock.Machine
 		v := reflect.ValueOf(&m).Elem()
 		return r.Each(&m, func() error {
 			cells := make([]string, 0, len(header))
 			cells = append(cells, string(m.Tag), m.ImportID)
-			for _, f := range registry.MachineFields {
+			for _, f := range stock.MachineFields {
 				cells = append(cells, joinList(f.Get(&m)))
 			}
 			for _, f := range extra {
@@ -102,11 +106,11 @@ func machines() Kind {
 // machineExtra are the stored fields of a machine that nobody types, as far as they mean something outside.
 func machineExtra() []field {
 	typed := []string{"tag", "importid", "patents", "patentyears"}
-	for _, name := range registry.ImportFields() {
-		typed = append(typed, registry.ColumnKey(name))
+	for _, name := range ImportFields() {
+		typed = append(typed, ColumnKey(name))
 	}
-	return slices.DeleteFunc(fieldsOf(reflect.TypeFor[registry.Machine]()), func(f field) bool {
-		return slices.Contains(typed, registry.ColumnKey(f.name))
+	return slices.DeleteFunc(fieldsOf(reflect.TypeFor[stock.Machine]()), func(f field) bool {
+		return slices.Contains(typed, ColumnKey(f.name))
 	})
 }
 
@@ -121,21 +125,21 @@ func exportOnly() (names []string) {
 // records writes every stored field of a kind of record.
 func records(name string, rec registry.Record) Kind {
 	fields := fieldsOf(reflect.TypeOf(rec).Elem())
-	return Kind{name, names(fields), func(r registry.Reader, fn func(any, []string) error) error {
+	return Kind{name, names(fields), func(r stock.Reader, fn func(any, []string) error) error {
 		return each(r, rec, fields, func(v reflect.Value, cells []string) error { return fn(v.Addr().Interface(), cells) })
 	}}
 }
 
-// spares writes parts with the codes that people wrote on them.
-func spares() Kind {
+// spareRows writes parts with the codes that people wrote on them.
+func spareRows() Kind {
 	type spare struct {
 		Code string `json:"id"`
-		*registry.Spare
+		*spares.Spare
 	}
-	fields := fieldsOf(reflect.TypeFor[registry.Spare]())
-	return Kind{"spares", append([]string{"id"}, names(fields)...), func(r registry.Reader, fn func(any, []string) error) error {
-		return each(r, &registry.Spare{}, fields, func(v reflect.Value, cells []string) error {
-			s := v.Addr().Interface().(*registry.Spare)
+	fields := fieldsOf(reflect.TypeFor[spares.Spare]())
+	return Kind{"spares", append([]string{"id"}, names(fields)...), func(r stock.Reader, fn func(any, []string) error) error {
+		return each(r, &spares.Spare{}, fields, func(v reflect.Value, cells []string) error {
+			s := v.Addr().Interface().(*spares.Spare)
 			return fn(spare{s.Code(), s}, slices.Insert(cells, 0, s.Code()))
 		})
 	}}
@@ -160,7 +164,7 @@ func together(name, first string, parts ...part) Kind {
 			}
 		}
 	}
-	return Kind{name, append([]string{first}, names(union)...), func(r registry.Reader, fn func(any, []string) error) error {
+	return Kind{name, append([]string{first}, names(union)...), func(r stock.Reader, fn func(any, []string) error) error {
 		for _, p := range parts {
 			fields := fieldsOf(reflect.TypeOf(p.rec).Elem())
 			err := each(r, p.rec, fields, func(v reflect.Value, have []string) error {
@@ -187,7 +191,7 @@ func together(name, first string, parts ...part) Kind {
 }
 
 // each calls fn with every record of the kind of rec, and the cells of its fields.
-func each(r registry.Reader, rec registry.Record, fields []field, fn func(v reflect.Value, cells []string) error) error {
+func each(r stock.Reader, rec registry.Record, fields []field, fn func(v reflect.Value, cells []string) error) error {
 	p := reflect.New(reflect.TypeOf(rec).Elem())
 	return r.Each(p.Interface().(registry.Record), func() error {
 		cells := make([]string, len(fields))
@@ -206,10 +210,10 @@ func names(fields []field) []string {
 	return list
 }
 
-// history writes one row for each field that an action changed.
-func history() Kind {
+// historyRows writes one row for each field that an action changed.
+func historyRows() Kind {
 	header := []string{"action", "at", "by", "verb", "why", "undoes", "house", "subject", "kind", "record", "field", "before", "after"}
-	return Kind{"history", header, func(r registry.Reader, fn func(any, []string) error) error {
+	return Kind{"history", header, func(r stock.Reader, fn func(any, []string) error) error {
 		return r.Changes("", func(a *registry.Action, c *registry.Change) error {
 			names := make([]string, 0, len(c.Fields))
 			for name := range c.Fields {

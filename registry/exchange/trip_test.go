@@ -13,11 +13,13 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
 	"pitman/registry/sheet"
+	"pitman/registry/stock"
 )
 
 // anyMachine throws a machine whose texts are of the kind that spreadsheets treat in a way of their own.
-func anyMachine(dice *rand.Rand, n int) *registry.Machine {
+func anyMachine(dice *rand.Rand, n int) *stock.Machine {
 	pick := func(words ...string) string { return words[dice.IntN(len(words))] }
 	letters := []rune(`=+-@'",; abß7名`)
 	text := func() string {
@@ -27,14 +29,14 @@ func anyMachine(dice *rand.Rand, n int) *registry.Machine {
 		}
 		return strings.TrimSpace(b.String())
 	}
-	m := &registry.Machine{
+	m := &stock.Machine{
 		Maker: pick("Willcox & Gibbs", "=Harrow", "Ostermann", "'Tamarisk'"), Serial: fmt.Sprintf("%s%d", pick("", "K", "k-"), n+1),
 		Drive: registry.Drives[dice.IntN(3)], Stitch: registry.Stitches[dice.IntN(len(registry.Stitches))],
 		Model: text(), Donor: text(), Condition: text(), Place: text(), Note: text(),
 	}
 	switch dice.IntN(4) {
 	case 0:
-		m.Serial = registry.NoSerial
+		m.Serial = stock.NoSerial
 	case 1:
 		m.Serial = "7" // again and again: twins
 	case 2:
@@ -43,7 +45,7 @@ func anyMachine(dice *rand.Rand, n int) *registry.Machine {
 	return m
 }
 
-func export(t *testing.T, w *registry.Workshop, name string, lines bool) string {
+func export(t *testing.T, w *house.Workshop, name string, lines bool) string {
 	t.Helper()
 	kind, err := exchange.KindNamed(name)
 	require.NoError(t, err)
@@ -53,12 +55,12 @@ func export(t *testing.T, w *registry.Workshop, name string, lines bool) string 
 		to, err = exchange.NewSheet(&out, kind.Header)
 		require.NoError(t, err)
 	}
-	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error { return kind.Each(r, to.Record) }))
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error { return kind.Each(r, to.Record) }))
 	require.NoError(t, to.Flush())
 	return out.String()
 }
 
-func filled(t *testing.T, dice *rand.Rand, n int) *registry.Workshop {
+func filled(t *testing.T, dice *rand.Rand, n int) *house.Workshop {
 	t.Helper()
 	w := workshop(t, "PM")
 	for i := range n {
@@ -79,7 +81,7 @@ func TestAnExportComesBackWhole(t *testing.T) {
 		assert.Equal(t, 60, result.New)
 		require.Equal(t, out, export(t, other, "machines", false), "seed %d", seed)
 
-		for _, house := range []*registry.Workshop{w, other} {
+		for _, house := range []*house.Workshop{w, other} {
 			result, err = takeIn(ctx, house, out)
 			require.NoError(t, err)
 			assert.Equal(t, 60, result.Same)
@@ -94,9 +96,9 @@ func TestJSONLinesHoldEverything(t *testing.T) {
 	lines := strings.Split(strings.TrimSpace(export(t, w, "machines", true)), "\n")
 	require.Len(t, lines, 40)
 	i := 0
-	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{}, func(m *registry.Machine) error {
-			var back registry.Machine
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+		return r.Machines(stock.MachineFilter{}, func(m *stock.Machine) error {
+			var back stock.Machine
 			require.NoError(t, json.Unmarshal([]byte(lines[i]), &back))
 			again, err := json.Marshal(&back)
 			require.NoError(t, err)
@@ -144,8 +146,8 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 	_, err := takeIn(stopping, w, text.String())
 	require.ErrorIs(t, err, stopping.Err())
 	require.Error(t, err)
-	require.NoError(t, w.Store.View(ctx, func(r registry.Reader) error {
-		n, err := r.Count(registry.MachineFilter{})
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+		n, err := r.Count(stock.MachineFilter{})
 		assert.Zero(t, n)
 		return err
 	}))
@@ -179,11 +181,11 @@ func TestEveryFieldComesBack(t *testing.T) {
 		"bed-pattern": {""}, "wheel-kind": {"spoked"}, "either-way": {"yes"},
 	}
 	w := workshop(t, "PM")
-	base := registry.Base{}
+	base := stock.Base{}
 	require.NoError(t, w.AddBase(ctx, "QX", &base))
 	samples["arrived-with"] = []string{string(base.Tag)} // which the other house does not have
-	var m registry.Machine
-	for _, f := range registry.MachineFields {
+	var m stock.Machine
+	for _, f := range stock.MachineFields {
 		values := samples[f.Name]
 		if values == nil {
 			values = []string{"7"}

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 // approximateBelt is the usual short formula. Source: Machinery's Handbook, "Belts and Pulleys".
@@ -132,7 +132,7 @@ func TestDriveTellsWhereItsFiguresComeFrom(t *testing.T) {
 	assert.Equal(t, Drive{Ratio: 4.092, PerStroke: 4.092}, r.Drive)
 	assert.Equal(t, []string{"no belt length: measure the centre distance, or the base's shaft-to-top height and the head's wheel-axis height"}, r.Notes)
 
-	for _, forget := range []*registry.Length{&h.Wheel, &b.Flywheel} {
+	for _, forget := range []*measure.Length{&h.Wheel, &b.Flywheel} {
 		was := *forget
 		*forget = 0
 		r = Check(h, b, house)

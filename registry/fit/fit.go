@@ -16,68 +16,69 @@ import (
 	"slices"
 	"strings"
 
-	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 // Answer is the answer to a yes-or-no question about a machine; empty means that nobody has looked yet.
-type Answer = registry.Answer
+type Answer = stock.Answer
 
 const (
-	Yes = registry.Yes
-	No  = registry.No
+	Yes = stock.Yes
+	No  = stock.No
 )
 
 // Head is what a fit needs to know of a head. A length of zero, or an empty answer, is not known.
 type Head struct {
-	BedLength, BedWidth registry.Length
-	Pins                registry.Length // between the centres of the hinge pins
-	Wheel               registry.Length // diameter of the belt groove in the handwheel, at its bottom
-	Groove              Answer          // whether the handwheel has a belt groove
-	AxisHeight          registry.Length // of the handwheel's axis above the top, head in place
+	BedLength, BedWidth measure.Length
+	Pins                measure.Length // between the centres of the hinge pins
+	Wheel               measure.Length // diameter of the belt groove in the handwheel, at its bottom
+	Groove              Answer         // whether the handwheel has a belt groove
+	AxisHeight          measure.Length // of the handwheel's axis above the top, head in place
 	// BeltOffset is how far the handwheel's groove stands from the plane of the flywheel's groove, or its axis from above the
 	// shaft. Not known counts as none: at 600 mm between centres, 20 mm of offset lengthen the belt by less than 1 mm.
-	BeltOffset registry.Length
+	BeltOffset measure.Length
 }
 
 // Top says what can be done about the wooden top of a base. Empty counts as fixed.
-type Top = registry.Top
+type Top = stock.Top
 
 const (
-	TopFixed       = registry.TopFixed
-	TopReplaceable = registry.TopReplaceable
-	TopMissing     = registry.TopMissing
+	TopFixed       = stock.TopFixed
+	TopReplaceable = stock.TopReplaceable
+	TopMissing     = stock.TopMissing
 )
 
 // Side is where a base's flywheel stands, seen from the stool.
-type Side = registry.Side
+type Side = stock.Side
 
 const (
-	SideRight = registry.SideRight
-	SideLeft  = registry.SideLeft
+	SideRight = stock.SideRight
+	SideLeft  = stock.SideLeft
 )
 
 // Base is what a fit needs to know of a treadle base.
 type Base struct {
-	OpeningLength, OpeningWidth registry.Length
-	Pins                        registry.Length // between the centres of the hinge sockets
-	Flywheel                    registry.Length // diameter of the belt groove in the flywheel, at its bottom
-	Centre                      registry.Length // measured between the centres of flywheel and handwheel
-	ShaftToTop                  registry.Length // from the flywheel's axis up to the top
-	Belt                        registry.Length // diameter of the belt that the grooves take; zero: the house's belt
+	OpeningLength, OpeningWidth measure.Length
+	Pins                        measure.Length // between the centres of the hinge sockets
+	Flywheel                    measure.Length // diameter of the belt groove in the flywheel, at its bottom
+	Centre                      measure.Length // measured between the centres of flywheel and handwheel
+	ShaftToTop                  measure.Length // from the flywheel's axis up to the top
+	Belt                        measure.Length // diameter of the belt that the grooves take; zero: the house's belt
 	Side                        Side
 	Top                         Top
 }
 
 // House is what a house allows, what it offers to do, and what that costs in minutes.
 type House struct {
-	Pins                       registry.Length // how far the pins' centres may differ, either way
-	ClearanceMin, ClearanceMax registry.Length // opening minus bed, in total along each axis
+	Pins                       measure.Length // how far the pins' centres may differ, either way
+	ClearanceMin, ClearanceMax measure.Length // opening minus bed, in total along each axis
 	// A strip fills a clearance up to PackingMax, and new sockets are drilled for pins that differ up to DrillMax.
 	// Zero: the house does not offer it, and the mismatch stands.
-	PackingMax, DrillMax                                   registry.Length
+	PackingMax, DrillMax                                   measure.Length
 	SwapWheelMinutes, PackingMinutes, DrillMinutes, NewTop int
-	Belt                                                   registry.Length // diameter of the belt in stock
-	Joint                                                  registry.Length // added to the belt for its joint; negative for leather that stretches
+	Belt                                                   measure.Length // diameter of the belt in stock
+	Joint                                                  measure.Length // added to the belt for its joint; negative for leather that stretches
 }
 
 // Verdict sums the rules up.
@@ -119,9 +120,9 @@ type Job struct {
 
 // NewTop holds the measures to which a new top is cut for a head.
 type NewTop struct {
-	OpeningLength registry.Length `json:"opening_length_mm"`
-	OpeningWidth  registry.Length `json:"opening_width_mm"`
-	Pins          registry.Length `json:"pins_mm"`
+	OpeningLength measure.Length `json:"opening_length_mm"`
+	OpeningWidth  measure.Length `json:"opening_width_mm"`
+	Pins          measure.Length `json:"pins_mm"`
 }
 
 // Result is the whole answer for one head and one base.
@@ -171,8 +172,8 @@ func (r Result) InShort() string {
 			continue
 		}
 		name := measured[rule.Rule]
-		add(rule.Head == registry.Length(0) || rule.Rule == "groove", name.head)
-		add(rule.Base == registry.Length(0), name.base)
+		add(rule.Head == measure.Length(0) || rule.Rule == "groove", name.head)
+		add(rule.Base == measure.Length(0), name.base)
 	}
 	return "worth measuring: " + strings.Join(todo, ", ")
 }
@@ -191,8 +192,8 @@ var measured = map[string]struct{ head, base string }{
 type Score struct {
 	Fits    Verdict
 	Minutes int
-	Excess  registry.Length // by how much the failing measures miss their limits, in total
-	Unknown int             // measures that somebody has to take
+	Excess  measure.Length // by how much the failing measures miss their limits, in total
+	Unknown int            // measures that somebody has to take
 }
 
 // Usable says whether the head fits, be it with work.
@@ -257,7 +258,7 @@ func judge(h *Head, b *Base, house *House) (score Score, gauges topGauges, work 
 	default:
 		score.Unknown++
 	}
-	for _, needed := range [2]registry.Length{h.Wheel, b.Flywheel} {
+	for _, needed := range [2]measure.Length{h.Wheel, b.Flywheel} {
 		if !needed.Known() {
 			score.Unknown++
 		}
@@ -314,7 +315,7 @@ func grooveRule(h Head) Rule {
 func knownRule(name string, head, base any, what string) Rule {
 	rule := Rule{Rule: name, Result: Pass, Head: head, Base: base, Limit: "known", Unit: "mm"}
 	for _, side := range []any{head, base} {
-		length, ok := side.(registry.Length)
+		length, ok := side.(measure.Length)
 		if !ok {
 			continue
 		}

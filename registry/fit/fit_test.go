@@ -9,14 +9,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/measure"
 )
 
-const mm = registry.Millimetre
+const mm = measure.Millimetre
 
 // goodHead and goodBase fit without work; each case changes what it is about.
 // defaultHouse is a house that decided nothing yet.
-func defaultHouse() House { return HouseOf(registry.Defaults()) }
+func defaultHouse() House { return HouseOf(DefaultConfig()) }
 
 func goodHead() Head {
 	return Head{BedLength: 371 * mm, BedWidth: 178 * mm, Pins: 241 * mm, Wheel: 70 * mm, Groove: Yes}
@@ -318,11 +318,11 @@ func TestResultJSON(t *testing.T) {
 // Judge gives the figures alone; the rules that Check tells beside them must add up to the same.
 func TestRulesAddUpToTheScore(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	near := func(of registry.Length) registry.Length {
+	near := func(of measure.Length) measure.Length {
 		if r.IntN(8) == 0 {
 			return 0
 		}
-		return (of + registry.Length(r.IntN(25)) - 12) * mm
+		return (of + measure.Length(r.IntN(25)) - 12) * mm
 	}
 	seen := map[Verdict]int{}
 	for range 20_000 {
@@ -330,7 +330,7 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 		b := Base{OpeningLength: near(374), OpeningWidth: near(181), Pins: near(241), Flywheel: near(305), Top: []Top{"", TopFixed, TopReplaceable, TopMissing}[r.IntN(4)]}
 		house := defaultHouse()
 		house.Pins, house.ClearanceMax = 4*mm, 9*mm
-		house.PackingMax, house.DrillMax = registry.Length(r.IntN(15))*mm, registry.Length(r.IntN(8))*mm
+		house.PackingMax, house.DrillMax = measure.Length(r.IntN(15))*mm, measure.Length(r.IntN(8))*mm
 		house.NewTop = r.IntN(100)
 		got, score := Check(h, b, house), Judge(h, b, house)
 		want := Fits

@@ -3,7 +3,7 @@ package fit
 import (
 	"fmt"
 
-	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 const (
@@ -16,7 +16,7 @@ const (
 // offers one for so much, would put it right.
 type gauge struct {
 	result Outcome
-	excess registry.Length
+	excess measure.Length
 	mend   string
 }
 
@@ -27,7 +27,7 @@ type topGauges [3]gauge
 func gaugeTop(h *Head, b *Base, house *House) topGauges {
 	if b.Top == TopMissing {
 		var g topGauges
-		for i, own := range [3]registry.Length{h.BedLength, h.BedWidth, h.Pins} {
+		for i, own := range [3]measure.Length{h.BedLength, h.BedWidth, h.Pins} {
 			if g[i].result = PassWork; !own.Known() {
 				g[i].result = Unknown
 			}
@@ -42,7 +42,7 @@ func gaugeTop(h *Head, b *Base, house *House) topGauges {
 }
 
 // gaugeClearance holds one axis of the bed against the same axis of the opening; the clearance counts both sides together.
-func gaugeClearance(bed, opening registry.Length, house *House) gauge {
+func gaugeClearance(bed, opening measure.Length, house *House) gauge {
 	if !bed.Known() || !opening.Known() {
 		return gauge{result: Unknown}
 	}
@@ -59,7 +59,7 @@ func gaugeClearance(bed, opening registry.Length, house *House) gauge {
 	return gauge{result: Pass}
 }
 
-func gaugePins(head, base registry.Length, house *House) gauge {
+func gaugePins(head, base measure.Length, house *House) gauge {
 	if !head.Known() || !base.Known() {
 		return gauge{result: Unknown}
 	}
@@ -115,7 +115,7 @@ func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Ru
 	rules := make([]Rule, 0, 6)
 	for i, m := range [3]struct {
 		rule, what, own, other string
-		head, base             registry.Length
+		head, base             measure.Length
 	}{
 		{"opening-length", "opening length", "bed", "opening", h.BedLength, b.OpeningLength},
 		{"opening-width", "opening width", "bed", "opening", h.BedWidth, b.OpeningWidth},
@@ -159,7 +159,7 @@ func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Ru
 	return rules
 }
 
-func outside(rule string, gap registry.Length, house *House) string {
+func outside(rule string, gap measure.Length, house *House) string {
 	switch {
 	case rule == "pins":
 		return "outside"
@@ -184,7 +184,7 @@ func cutFor(h *Head, house *House) *NewTop {
 }
 
 // notKnown names the side that still has to be measured, or both.
-func notKnown(what, a string, la registry.Length, b string, lb registry.Length) string {
+func notKnown(what, a string, la measure.Length, b string, lb measure.Length) string {
 	switch {
 	case !la.Known() && !lb.Known():
 		return fmt.Sprintf("%s: neither %s nor %s is known: measure both", what, a, b)
@@ -195,6 +195,6 @@ func notKnown(what, a string, la registry.Length, b string, lb registry.Length) 
 }
 
 // number writes a length in millimetres without its unit; unlike Length.String it also writes zero and negative clearances.
-func number(l registry.Length) string {
+func number(l measure.Length) string {
 	return fmt.Sprintf("%g", l.MM())
 }

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/growth"
 	"pitman/registry/house"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 // sizes are the houses to measure in, smallest first. Others are named in the environment: PITMAN_HOUSES=10000,100000,1000000.
@@ -35,15 +36,15 @@ func sizes(b *testing.B) (machines []int) {
 // how many machines a house has ever had.
 func BenchmarkGrowth(b *testing.B) {
 	type place struct {
-		w      *registry.Workshop
+		w      *house.Workshop
 		middle registry.Tag
 		serial string // of that machine
 	}
-	list := func(f registry.MachineFilter) func(place) error {
+	list := func(f stock.MachineFilter) func(place) error {
 		return func(p place) error {
 			f.Limit = 50
-			return p.w.Store.View(ctx, func(r registry.Reader) error {
-				return r.Machines(f, func(*registry.Machine) error { return nil })
+			return p.w.Store.View(ctx, func(r stock.Reader) error {
+				return r.Machines(f, func(*stock.Machine) error { return nil })
 			})
 		}
 	}
@@ -54,22 +55,22 @@ func BenchmarkGrowth(b *testing.B) {
 	}{
 		{"log", func(p place) error {
 			serial++
-			return p.w.Log(ctx, "QX", &registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("N", serial), Drive: registry.Hand}, false)
+			return p.w.Log(ctx, "QX", &stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("N", serial), Drive: registry.Hand}, false)
 		}},
 		{"show", func(p place) error {
 			_, err := p.w.Machine(ctx, p.middle)
 			return err
 		}},
-		{"list", list(registry.MachineFilter{})},
-		{"list after", func(p place) error { return list(registry.MachineFilter{After: p.middle})(p) }},
-		{"list stage", list(registry.MachineFilter{Stage: registry.Sold})},
-		{"list stage and drive", list(registry.MachineFilter{Stage: registry.Check, Drive: registry.Electric})},
-		{"list maker", list(registry.MachineFilter{Maker: "Ostermann"})},
-		{"list place", list(registry.MachineFilter{Place: "bay 3 shelf 4"})},
-		{"list made", list(registry.MachineFilter{MadeFrom: 1858, MadeTo: 1858})},
-		{"list text in many", list(registry.MachineFilter{Text: "left drawer"})},
-		{"list text in one", func(p place) error { return list(registry.MachineFilter{Text: p.serial})(p) }},
-		{"list text in none", list(registry.MachineFilter{Text: "grand piano"})},
+		{"list", list(stock.MachineFilter{})},
+		{"list after", func(p place) error { return list(stock.MachineFilter{After: p.middle})(p) }},
+		{"list stage", list(stock.MachineFilter{Stage: registry.Sold})},
+		{"list stage and drive", list(stock.MachineFilter{Stage: registry.Check, Drive: registry.Electric})},
+		{"list maker", list(stock.MachineFilter{Maker: "Ostermann"})},
+		{"list place", list(stock.MachineFilter{Place: "bay 3 shelf 4"})},
+		{"list made", list(stock.MachineFilter{MadeFrom: 1858, MadeTo: 1858})},
+		{"list text in many", list(stock.MachineFilter{Text: "left drawer"})},
+		{"list text in one", func(p place) error { return list(stock.MachineFilter{Text: p.serial})(p) }},
+		{"list text in none", list(stock.MachineFilter{Text: "grand piano"})},
 		{"worklist", func(p place) error {
 			_, err := p.w.Worklist(ctx, "")
 			return err
@@ -79,7 +80,7 @@ func BenchmarkGrowth(b *testing.B) {
 			return err
 		}},
 		{"people", func(p place) error {
-			return p.w.Store.View(ctx, func(r registry.Reader) error {
+			return p.w.Store.View(ctx, func(r stock.Reader) error {
 				_, err := r.People()
 				return err
 			})
@@ -128,7 +129,7 @@ func BenchmarkFill(b *testing.B) {
 // filled makes a house with so many machines, for the caller to close.
 func filled(b *testing.B, machines int) (*house.House, *sqlite.DB) {
 	dir := filepath.Join(b.TempDir(), "house")
-	_, err := house.Init(dir, registry.Defaults().House)
+	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(b, err)
 	h, err := house.Open(dir)
 	require.NoError(b, err)

@@ -11,8 +11,11 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
 	"pitman/registry/house"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 // together is how many machines one commit takes.
@@ -23,7 +26,7 @@ func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int) erro
 	dice := rand.New(rand.NewPCG(1871, uint64(machines)))
 	clock := time.Date(1995, 1, 2, 9, 0, 0, 0, time.UTC)
 	for done := 0; done < machines; {
-		err := db.Batch(ctx, func(store registry.Store) error {
+		err := db.Batch(ctx, func(store stock.Store) error {
 			w := h.Workshop(store)
 			w.Config.Safety.Competent = []string{electrician}
 			w.Now = func() time.Time {
@@ -56,7 +59,7 @@ const (
 )
 
 // life takes a machine in and carries it on as far as the dice say: most are mended and tested, and a few of all wait at each stage.
-func life(ctx context.Context, w *registry.Workshop, dice *rand.Rand, n int) error {
+func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error {
 	by := people[dice.IntN(len(people))]
 	m := Machine(dice, n)
 	if err := w.Log(ctx, by, m, false); err != nil {
@@ -78,28 +81,28 @@ func life(ctx context.Context, w *registry.Workshop, dice *rand.Rand, n int) err
 			return err
 		},
 		func() error {
-			_, err := w.BenchStart(ctx, by, m.Tag, registry.WorkNote{})
+			_, err := w.BenchStart(ctx, by, m.Tag, bench.WorkNote{})
 			return err
 		},
 		func() error {
-			_, err := w.BenchFinish(ctx, by, m.Tag, registry.WorkNote{Jobs: []string{"oil"}, Minutes: 30 + dice.IntN(90)})
+			_, err := w.BenchFinish(ctx, by, m.Tag, bench.WorkNote{Jobs: []string{"oil"}, Minutes: 30 + dice.IntN(90)})
 			return err
 		},
 		func() error {
 			if m.Drive != registry.Electric {
 				return nil
 			}
-			_, _, err := w.Safety(ctx, electrician, m.Tag, registry.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
+			_, _, err := w.Safety(ctx, electrician, m.Tag, electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
 				Leakage: "0.1", Polarity: "pass", Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"})
 			return err
 		},
 		func() error {
-			_, _, err := w.Test(ctx, tester, m.Tag, registry.TestForm{PassAll: true})
+			_, _, err := w.Test(ctx, tester, m.Tag, bench.TestForm{PassAll: true})
 			return err
 		},
 		func() error {
 			place := place(dice)
-			_, err := w.Amend(ctx, by, m.Tag, "", func(m *registry.Machine) error {
+			_, err := w.Amend(ctx, by, m.Tag, "", func(m *stock.Machine) error {
 				m.Place = place
 				return nil
 			})
@@ -140,10 +143,10 @@ var (
 )
 
 // Machine throws the n-th machine. Its serial number is its own.
-func Machine(dice *rand.Rand, n int) *registry.Machine {
+func Machine(dice *rand.Rand, n int) *stock.Machine {
 	pick := func(words []string) string { return words[dice.IntN(len(words))] }
 	maker := makers[dice.IntN(len(makers))]
-	m := &registry.Machine{
+	m := &stock.Machine{
 		Maker: maker.name, Model: maker.models, Serial: fmt.Sprint(7*n + 3), Drive: maker.drives[dice.IntN(len(maker.drives))],
 		Donor: fmt.Sprintf("%s, %d", pick(donors), dice.IntN(500)), Condition: pick(conditions), Place: place(dice),
 		Note: fmt.Sprintf("%s %s, %s %s; lot %d", pick(things), pick(states), pick(things), pick(states), n/25),

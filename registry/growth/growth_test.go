@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
 	"pitman/registry/growth"
 	"pitman/registry/house"
 )
@@ -17,7 +16,7 @@ var ctx = context.Background()
 
 func TestAGrownHouseIsAsSoundAsAWorkedOne(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := house.Init(dir, registry.Defaults().House)
+	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	h, err := house.Open(dir)
 	require.NoError(t, err)

@@ -17,6 +17,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 // Whole commands are measured as people meet them: the start of the program, the opening of the house, the work, the end.
@@ -42,7 +43,7 @@ func fixed(args ...string) func(grown) []string { return func(grown) []string { 
 var tasks = []task{
 	{"show TAG", func(h grown) []string { return []string{"show", string(h.tag), "--json"} }},
 	{"history TAG", func(h grown) []string { return []string{"history", string(h.tag)} }},
-	{"log", fixed("log", "--maker", "Harrow & Finch", "--serial", registry.NoSerial, "--drive", "hand", "--by", "QX")},
+	{"log", fixed("log", "--maker", "Harrow & Finch", "--serial", stock.NoSerial, "--drive", "hand", "--by", "QX")},
 	{"amend TAG", func(h grown) []string {
 		return []string{"amend", string(h.tag), "--by", "QX", "--place", "bay " + strconv.FormatInt(time.Now().UnixNano()%1e6, 10)}
 	}},

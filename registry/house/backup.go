@@ -151,7 +151,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 }
 
 // inspect looks for faults in a registry file that nobody uses.
-func inspect(ctx context.Context, path, letters string, lists registry.Lists) ([]registry.Fault, error) {
+func inspect(ctx context.Context, path, letters string, lists Lists) ([]registry.Fault, error) {
 	db, err := sqlite.Inspect(path)
 	if err != nil {
 		return nil, err

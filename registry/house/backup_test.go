@@ -18,6 +18,8 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 var ctx = context.Background()
@@ -26,7 +28,7 @@ var ctx = context.Background()
 func newHouse(t *testing.T) (h *house.House, backup string) {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := house.Init(dir, registry.Defaults().House)
+	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	h, err = house.Open(dir)
 	require.NoError(t, err)
@@ -34,7 +36,7 @@ func newHouse(t *testing.T) (h *house.House, backup string) {
 	db, err := h.Registry()
 	require.NoError(t, err)
 	w := h.Workshop(db)
-	m := registry.Machine{Maker: "Harrow & Finch", Serial: "K1", Drive: registry.Hand}
+	m := stock.Machine{Maker: "Harrow & Finch", Serial: "K1", Drive: registry.Hand}
 	require.NoError(t, w.Log(ctx, "QX", &m, false))
 	backup = filepath.Join(t.TempDir(), "b.tar.gz")
 	b, err := h.Backup(ctx, db, backup)
@@ -239,7 +241,7 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 				return
 			default:
 			}
-			m := registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("K", 100+i), Drive: registry.Hand}
+			m := stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("K", 100+i), Drive: registry.Hand}
 			if err := w.Log(ctx, "QX", &m, false); err != nil {
 				stopped <- err
 				return
@@ -264,7 +266,7 @@ func TestARestoredHouseGoesOnAboveNumbersThatWereLost(t *testing.T) {
 	h, _ := newHouse(t)
 	db, err := h.Registry()
 	require.NoError(t, err)
-	order := registry.Order{Partner: "Tallow Reach", Due: "2031-09-01"}
+	order := orders.Order{Partner: "Tallow Reach", Due: "2031-09-01"}
 	require.NoError(t, h.Workshop(db).OpenOrder(ctx, "QX", &order))
 	raw, err := sql.Open("sqlite3", filepath.Join(h.Dir, house.DBFile))
 	require.NoError(t, err)
@@ -286,11 +288,11 @@ func TestARestoredHouseGoesOnAboveNumbersThatWereLost(t *testing.T) {
 	db, err = fresh.Registry()
 	require.NoError(t, err)
 	defer db.Close()
-	next := registry.Order{Partner: "Tallow Reach", Due: order.Due}
+	next := orders.Order{Partner: "Tallow Reach", Due: order.Due}
 	require.NoError(t, fresh.Workshop(db).OpenOrder(ctx, "QX", &next))
 	assert.Equal(t, "ORD1", order.Number)
 	assert.NotEqual(t, order.Number, next.Number)
-	m := registry.Machine{Maker: "Harrow & Finch", Serial: "K2", Drive: registry.Hand}
+	m := stock.Machine{Maker: "Harrow & Finch", Serial: "K2", Drive: registry.Hand}
 	require.NoError(t, fresh.Workshop(db).Log(ctx, "QX", &m, false))
 	_, n, _ := m.Tag.Parts()
 	assert.Greater(t, n, int64(1))

@@ -15,7 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
 	"pitman/registry/house"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 // The tests below run this test binary again as the desk of another volunteer, by a role in its environment.
@@ -52,23 +55,23 @@ func startDesk(t *testing.T, role, dir, desk string) (*exec.Cmd, *bufio.Scanner)
 func work(dir, desk string) error {
 	dice := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
 	for visit := 0; ; visit++ {
-		err := visitHouse(dir, func(w *registry.Workshop) error {
-			order := registry.Order{Partner: "Lantern Row training centre", Due: "2099-03-01"}
+		err := visitHouse(dir, func(w *house.Workshop) error {
+			order := orders.Order{Partner: "Lantern Row training centre", Due: "2099-03-01"}
 			if err := w.OpenOrder(ctx, "QX", &order); err != nil {
 				return err
 			}
-			line := registry.OrderLine{Order: order.Number, Wanted: registry.HandMachine, Asked: 6}
+			line := orders.OrderLine{Order: order.Number, Wanted: orders.HandMachine, Asked: 6}
 			if err := w.AddLine(ctx, "QX", &line); err != nil {
 				return err
 			}
 			for n := range 1 + dice.IntN(6) {
-				m := registry.Machine{Maker: "Harrow & Finch", Serial: registry.NoSerial, Drive: registry.Hand}
+				m := stock.Machine{Maker: "Harrow & Finch", Serial: stock.NoSerial, Drive: registry.Hand}
 				if err := w.Log(ctx, "QX", &m, false); err != nil {
 					return err
 				}
 				fmt.Printf("%s log -\n", m.Tag)
 				place := fmt.Sprintf("shelf %s.%d.%d", desk, visit, n)
-				_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *registry.Machine) error { m.Place = place; return nil })
+				_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *stock.Machine) error { m.Place = place; return nil })
 				if err != nil {
 					return err
 				}
@@ -78,7 +81,7 @@ func work(dir, desk string) error {
 					return err
 				}
 				fmt.Printf("%s test\n", m.Tag)
-				if err := w.Reserve(ctx, "QX", "", []registry.Reservation{{Order: order.Number, Line: line.Line, Head: *tested}}); err != nil {
+				if err := w.Reserve(ctx, "QX", "", []orders.Reservation{{Order: order.Number, Line: line.Line, Head: *tested}}); err != nil {
 					return err
 				}
 				fmt.Printf("%s match %s\n", m.Tag, order.Number)
@@ -92,21 +95,21 @@ func work(dir, desk string) error {
 }
 
 // toTheTest takes a machine over the bench to a function test that it passes.
-func toTheTest(w *registry.Workshop, tag registry.Tag) (*registry.Machine, error) {
+func toTheTest(w *house.Workshop, tag registry.Tag) (*stock.Machine, error) {
 	if _, err := w.Triage(ctx, "QX", tag, "refurbish", "complete", ""); err != nil {
 		return nil, err
 	}
-	if _, err := w.BenchStart(ctx, "QX", tag, registry.WorkNote{}); err != nil {
+	if _, err := w.BenchStart(ctx, "QX", tag, bench.WorkNote{}); err != nil {
 		return nil, err
 	}
-	if _, err := w.BenchFinish(ctx, "QX", tag, registry.WorkNote{}); err != nil {
+	if _, err := w.BenchFinish(ctx, "QX", tag, bench.WorkNote{}); err != nil {
 		return nil, err
 	}
-	m, _, err := w.Test(ctx, "RS", tag, registry.TestForm{PassAll: true})
+	m, _, err := w.Test(ctx, "RS", tag, bench.TestForm{PassAll: true})
 	return m, err
 }
 
-func visitHouse(dir string, fn func(*registry.Workshop) error) error {
+func visitHouse(dir string, fn func(*house.Workshop) error) error {
 	h, err := house.Open(dir)
 	if err != nil {
 		return err
@@ -129,7 +132,7 @@ func rounds(long, short int) int {
 
 func TestNothingAcknowledgedIsLostWhenTheDeskIsKilled(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := house.Init(dir, registry.Defaults().House)
+	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	acknowledged, halfway := 0, 0
 	for round := range rounds(200, 8) {
@@ -173,11 +176,11 @@ func checkTold(t *testing.T, dir string, told []string) {
 	faults, err := h.Verify(ctx, db)
 	require.NoError(t, err)
 	assert.Empty(t, faults)
-	require.NoError(t, db.View(ctx, func(r registry.Reader) error {
+	require.NoError(t, db.View(ctx, func(r stock.Reader) error {
 		for _, line := range told {
 			tag, rest, _ := strings.Cut(line, " ")
 			verb, detail, _ := strings.Cut(rest, " ")
-			m, err := registry.MachineByTag(r, registry.Tag(tag))
+			m, err := stock.MachineByTag(r, registry.Tag(tag))
 			if err != nil {
 				return err
 			}
@@ -188,7 +191,7 @@ func checkTold(t *testing.T, dir string, told []string) {
 				assert.Contains(t, []registry.Stage{registry.Ready, registry.Reserved}, m.Stage, tag)
 			case "match":
 				assert.Equal(t, registry.Reserved, m.Stage, tag)
-				set, err := registry.SetOf(r, m.Tag)
+				set, err := stock.SetOf(r, m.Tag)
 				if err != nil {
 					return err
 				}

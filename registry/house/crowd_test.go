@@ -15,6 +15,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
 // crowdDesk writes at full speed, a mix of logging and correcting, and prints what it waited for each write.
@@ -24,16 +25,16 @@ func crowdDesk(dir, desk string) error {
 	if err != nil {
 		return err
 	}
-	return visitHouse(dir, func(w *registry.Workshop) error {
+	return visitHouse(dir, func(w *house.Workshop) error {
 		var own []registry.Tag
 		for n := range writes {
 			start := time.Now()
 			var tag registry.Tag
 			if n%3 == 2 {
 				tag = own[n/3]
-				_, err = w.Amend(ctx, registry.Initials(name), tag, "", func(m *registry.Machine) error { m.Place = fmt.Sprint("shelf ", n); return nil })
+				_, err = w.Amend(ctx, registry.Initials(name), tag, "", func(m *stock.Machine) error { m.Place = fmt.Sprint("shelf ", n); return nil })
 			} else {
-				m := registry.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("%s%d", name, n), Drive: registry.Hand}
+				m := stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("%s%d", name, n), Drive: registry.Hand}
 				err = w.Log(ctx, registry.Initials(name), &m, false)
 				tag = m.Tag
 				own = append(own, tag)
@@ -51,7 +52,7 @@ func TestACrowdOfDesksLosesNothingAndRefusesNobody(t *testing.T) {
 	const desks = 8
 	writes := rounds(500, 40)
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := house.Init(dir, registry.Defaults().House)
+	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	start := time.Now()
 	var running []*exec.Cmd

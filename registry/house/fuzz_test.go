@@ -37,7 +37,7 @@ func FuzzParseConfig(f *testing.F) {
 // Whatever is called a backup, restoring it gives a house without fault or leaves nothing behind.
 func FuzzRestore(f *testing.F) {
 	dir := f.TempDir()
-	_, err := house.Init(filepath.Join(dir, "house"), registry.Defaults().House)
+	_, err := house.Init(filepath.Join(dir, "house"), house.Defaults().House)
 	require.NoError(f, err)
 	h, err := house.Open(filepath.Join(dir, "house"))
 	require.NoError(f, err)

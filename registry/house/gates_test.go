@@ -8,12 +8,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/electrical"
 )
 
 // What house.toml shows in its comments is what holds: with every comment sign before a setting taken away, nothing changes but the examples.
 func TestStarterShowsTheDefaults(t *testing.T) {
-	first := registry.Defaults().House
+	first := Defaults().House
 	text, err := starterConfig(first)
 	require.NoError(t, err)
 	shown := regexp.MustCompile(`(?m)^# (\[[a-z.]+\] *(?:#.*)?$|[a-z_0-9]+ = )`).ReplaceAllString(string(text), "$1")
@@ -22,11 +22,11 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	require.NoError(t, err, shown)
 	assert.Equal(t, []string{"QX"}, config.Safety.Competent, "an example")
 	assert.Len(t, config.Safety.Instruments, 1, "an example")
-	assert.Equal(t, registry.PublishedSafetyLimits(), config.Safety.Limits)
+	assert.Equal(t, electrical.PublishedSafetyLimits(), config.Safety.Limits)
 	assert.Len(t, config.Order.Declared, 3, "an example")
-	want := registry.Defaults()
+	want := Defaults()
 	config.Order.Declared = nil
-	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil, registry.SafetyLimits{}
+	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil, electrical.SafetyLimits{}
 	assert.Equal(t, want, config)
 }
 

@@ -21,8 +21,14 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/exchange"
 	"pitman/registry/lists"
+	"pitman/registry/orders"
+	"pitman/registry/packing"
+	"pitman/registry/spares"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 	"pitman/serials"
 )
 
@@ -39,9 +45,9 @@ var templates embed.FS
 // House is an open house folder.
 type House struct {
 	Dir    string
-	Config registry.Config
+	Config Config
 	Tables func() (*serials.Tables, error) // reads the serial tables once, when they are first wanted
-	Lists  registry.Lists                  // read the house's lists, each once, when it is first wanted
+	Lists  Lists                           // read the house's lists, each once, when it is first wanted
 	Now    func() time.Time
 
 	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody listens.
@@ -61,7 +67,7 @@ func Open(dir string) (*House, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &House{Dir: dir, Config: config, Lists: readLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
+	return &House{Dir: dir, Config: config, Lists: ReadLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
 		return Tables(dir)
 	})}, nil
 }
@@ -86,24 +92,33 @@ func unreadable(err error, dir string) error {
 }
 
 // Workshop works in this house, on its registry or on what stands for it.
-func (h *House) Workshop(store registry.Store) *registry.Workshop {
-	return &registry.Workshop{Store: store, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: h.Now}
+func (h *House) Workshop(store stock.Store) *Workshop {
+	return NewWorkshop(store, h.Config, h.Lists, h.Tables, h.Now)
 }
 
-func readLists(dir string) registry.Lists {
-	return registry.Lists{
-		Beds:      readList[registry.BedPattern](dir, "beds.csv"),
-		Models:    readList[registry.ModelRow](dir, "models.csv"),
-		BaseParts: readList[registry.BasePart](dir, "base-parts.csv"),
-		Kits:      readList[registry.KitRow](dir, "kits.csv"),
-		Jobs:      readList[registry.BenchJob](dir, "jobs.csv"),
-		Points:    readList[registry.TestPoint](dir, "points.csv"),
-		Parts:     readList[registry.PartKind](dir, "parts.csv"),
-		Reasons:   readList[registry.Reason](dir, "reasons.csv"),
-		Prices:    readList[registry.PurchasePrice](dir, "purchase.csv"),
-		Boards:    readList[registry.BoardRow](dir, "boards.csv"),
-		Countries: readList[registry.MakerCountry](dir, "countries.csv"),
-		Columns:   readList[registry.ColumnName](dir, "columns.csv"),
+// ReadLists are the lists of the house in dir, each read once, when it is first wanted.
+func ReadLists(dir string) Lists {
+	return Lists{
+		Stock: stock.Lists{
+			Beds:      readList[stock.BedPattern](dir, "beds.csv"),
+			Models:    readList[stock.ModelRow](dir, "models.csv"),
+			BaseParts: readList[stock.BasePart](dir, "base-parts.csv"),
+			Reasons:   readList[stock.Reason](dir, "reasons.csv"),
+		},
+		Bench: bench.Lists{
+			Jobs:   readList[bench.BenchJob](dir, "jobs.csv"),
+			Points: readList[bench.TestPoint](dir, "points.csv"),
+		},
+		Spares: spares.Lists{
+			Kits:  readList[spares.KitRow](dir, "kits.csv"),
+			Parts: readList[spares.PartKind](dir, "parts.csv"),
+		},
+		Orders: orders.Lists{Prices: readList[orders.PurchasePrice](dir, "purchase.csv")},
+		Packing: packing.Lists{
+			Boards:    readList[packing.BoardRow](dir, "boards.csv"),
+			Countries: readList[packing.MakerCountry](dir, "countries.csv"),
+		},
+		Exchange: exchange.Lists{Columns: readList[exchange.ColumnName](dir, "columns.csv")},
 	}
 }
 
@@ -127,9 +142,9 @@ func fault[T any](read func() ([]T, error)) func() error {
 func (h *House) CheckLists() error {
 	var faults []error
 	for _, read := range []func() error{
-		fault(h.Lists.Jobs), fault(h.Lists.Points), fault(h.Lists.Parts), fault(h.Lists.Reasons),
-		fault(h.Lists.Beds), fault(h.Lists.Models), fault(h.Lists.BaseParts), fault(h.Lists.Kits),
-		fault(h.Lists.Prices), fault(h.Lists.Boards), fault(h.Lists.Countries), fault(h.Lists.Columns),
+		fault(h.Lists.Bench.Jobs), fault(h.Lists.Bench.Points), fault(h.Lists.Spares.Parts), fault(h.Lists.Stock.Reasons),
+		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts), fault(h.Lists.Spares.Kits),
+		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries), fault(h.Lists.Exchange.Columns),
 	} {
 		if err := read(); err != nil {
 			faults = append(faults, err)
@@ -143,20 +158,20 @@ func (h *House) Registry() (*sqlite.DB, error) {
 	return sqlite.Open(filepath.Join(h.Dir, DBFile), h.beforeUpgrade)
 }
 
-func readConfig(path string) (registry.Config, error) {
+func readConfig(path string) (Config, error) {
 	text, err := ReadSmall(path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return registry.Defaults(), nil
+		return Defaults(), nil
 	}
 	if err != nil {
-		return registry.Config{}, err
+		return Config{}, err
 	}
 	return ParseConfig(text)
 }
 
 // ParseConfig reads a house.toml. What it leaves out stays as in registry.Defaults.
-func ParseConfig(text []byte) (registry.Config, error) {
-	config := registry.Defaults()
+func ParseConfig(text []byte) (Config, error) {
+	config := Defaults()
 	d := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
 	if err := d.Decode(&config); err != nil {
 		return config, explain(err)
@@ -191,7 +206,7 @@ func explain(err error) error {
 
 // sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets the heading above it.
 func sectionOf(setting string) string {
-	for _, section := range reflect.VisibleFields(reflect.TypeFor[registry.Config]()) {
+	for _, section := range reflect.VisibleFields(reflect.TypeFor[Config]()) {
 		if section.Type.Kind() != reflect.Struct {
 			continue
 		}
@@ -205,12 +220,12 @@ func sectionOf(setting string) string {
 }
 
 // Init makes a house in dir: what is there already is kept as it is. It returns what it made.
-func Init(dir string, first registry.HouseConfig) (made []string, err error) {
+func Init(dir string, first stock.HouseConfig) (made []string, err error) {
 	made, err = initialise(dir, first)
 	return made, diskError(err, dir)
 }
 
-func initialise(dir string, first registry.HouseConfig) (made []string, err error) {
+func initialise(dir string, first stock.HouseConfig) (made []string, err error) {
 	if err := registry.CheckLetters(first.Letters); err != nil {
 		return nil, err
 	}
@@ -274,7 +289,7 @@ func writeNew(path string, text []byte) (bool, error) {
 	return true, errors.Join(err, f.Close())
 }
 
-func starterConfig(first registry.HouseConfig) ([]byte, error) {
+func starterConfig(first stock.HouseConfig) ([]byte, error) {
 	t, err := template.New("").Funcs(template.FuncMap{"quote": func(s string) string { return fmt.Sprintf("%q", s) }}).
 		ParseFS(templates, "house.toml.tmpl")
 	if err != nil {

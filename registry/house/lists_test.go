@@ -9,14 +9,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
 	"pitman/registry/lists"
+	"pitman/registry/stock"
 )
 
 // Whichever list is wrong, the check of all lists names it.
 func TestEveryListIsChecked(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := Init(dir, registry.HouseConfig{Name: "Lantern Row", Letters: "LR", Zone: "UTC"})
+	_, err := Init(dir, stock.HouseConfig{Name: "Lantern Row", Letters: "LR", Zone: "UTC"})
 	require.NoError(t, err)
 	require.NoError(t, os.Mkdir(filepath.Join(dir, lists.Folder), 0o700))
 	names, err := fs.Glob(lists.Defaults(), "*.csv")

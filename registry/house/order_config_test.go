@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/orders"
 )
 
 func TestOrderSettingsAreChecked(t *testing.T) {
@@ -30,8 +30,8 @@ func TestOrderSettingsAreChecked(t *testing.T) {
 	}
 	config, err := ParseConfig([]byte(kind))
 	require.NoError(t, err)
-	_, known := config.CrateFor(registry.TreadleSet)
+	_, known := config.Crates.CrateFor(orders.TreadleSet)
 	assert.False(t, known, "a house that lists its crates lists them all")
-	_, known = registry.Defaults().CrateFor(registry.TreadleSet)
+	_, known = Defaults().Crates.CrateFor(orders.TreadleSet)
 	assert.True(t, known)
 }

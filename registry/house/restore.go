@@ -87,7 +87,7 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	}
 	var faults []registry.Fault
 	if err == nil {
-		faults, err = verify(ctx, db, manifest.Letters, readLists(work))
+		faults, err = verify(ctx, db, manifest.Letters, ReadLists(work))
 	}
 	if err = errors.Join(err, db.Close()); err != nil {
 		return nil, err

@@ -13,8 +13,8 @@ func (h *House) Verify(ctx context.Context, db *sqlite.DB) ([]registry.Fault, er
 }
 
 // verify goes on without a list that cannot be read, and says so: what asks for it was not checked.
-func verify(ctx context.Context, db *sqlite.DB, letters string, lists registry.Lists) ([]registry.Fault, error) {
-	needed, broken := lists.BaseParts()
+func verify(ctx context.Context, db *sqlite.DB, letters string, lists Lists) ([]registry.Fault, error) {
+	needed, broken := lists.Stock.BaseParts()
 	faults, err := db.Verify(ctx, letters, needed)
 	if broken != nil {
 		faults = append(faults, registry.Fault{Check: "lists", Subject: "lists/base-parts.csv", What: "cannot be read: " + broken.Error(),

@@ -11,17 +11,22 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/measure"
+	"pitman/registry/orders"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 func TestDefaultsAreRight(t *testing.T) {
 	empty := t.TempDir()
-	jobs, err := Load[registry.BenchJob](empty, "jobs.csv")
+	jobs, err := Load[bench.BenchJob](empty, "jobs.csv")
 	require.NoError(t, err)
-	points, err := Load[registry.TestPoint](empty, "points.csv")
+	points, err := Load[bench.TestPoint](empty, "points.csv")
 	require.NoError(t, err)
-	parts, err := Load[registry.PartKind](empty, "parts.csv")
+	parts, err := Load[spares.PartKind](empty, "parts.csv")
 	require.NoError(t, err)
-	reasons, err := Load[registry.Reason](empty, "reasons.csv")
+	reasons, err := Load[stock.Reason](empty, "reasons.csv")
 	require.NoError(t, err)
 
 	cautions := map[registry.Caution]bool{}
@@ -35,7 +40,7 @@ func TestDefaultsAreRight(t *testing.T) {
 	for _, drive := range registry.Drives {
 		measured := 0
 		for _, p := range points {
-			if p.Drives.Has(drive) && p.Measured == registry.MeasuredStitch {
+			if p.Drives.Has(drive) && p.Measured == bench.MeasuredStitch {
 				measured++
 			}
 		}
@@ -47,7 +52,7 @@ func TestDefaultsAreRight(t *testing.T) {
 			counted++
 		}
 		if p.Part == "handwheel" {
-			assert.Equal(t, 1400*registry.Mass(1), p.Weight)
+			assert.Equal(t, 1400*measure.Mass(1), p.Weight)
 		}
 	}
 	assert.True(t, counted > 0 && counted < len(parts))
@@ -64,33 +69,33 @@ func TestHouseFileWins(t *testing.T) {
 	file := filepath.Join(house, Folder, "jobs.csv")
 	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the header.
 	require.NoError(t, os.WriteFile(file, []byte("\ufeff# our jobs\r\nJob,What,Caution,Electrical\r\n\"dust\",\"Dust, \"\"softly\"\"\",,\r\n,,,\r\n"), 0o600))
-	jobs, err := Load[registry.BenchJob](house, "jobs.csv")
+	jobs, err := Load[bench.BenchJob](house, "jobs.csv")
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
 	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
 
-	jobs, err = Read[registry.BenchJob]("jobs.csv", strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
+	jobs, err = Read[bench.BenchJob]("jobs.csv", strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	assert.Equal(t, []string{"dust", "Dust\tsoftly"}, []string{jobs[0].Job, jobs[0].What}, "blanks round a cell are none of it")
 
 	require.NoError(t, os.WriteFile(file, []byte("job,what,electrical\n-,,no\n"), 0o600))
-	_, err = Load[registry.BenchJob](house, "jobs.csv")
+	_, err = Load[bench.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
 }
 
 func TestWhatCannotBeOpened(t *testing.T) {
 	house := t.TempDir()
-	_, err := Load[registry.BenchJob](house, "tunes.csv")
+	_, err := Load[bench.BenchJob](house, "tunes.csv")
 	assert.ErrorContains(t, err, "open list tunes.csv")
 	require.NoError(t, os.MkdirAll(filepath.Join(house, Folder, "jobs.csv"), 0o700))
-	_, err = Load[registry.BenchJob](house, "jobs.csv")
+	_, err = Load[bench.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "read list lists/jobs.csv")
 }
 
 func TestEveryFaultIsNamed(t *testing.T) {
-	_, err := Read[registry.BenchJob]("jobs.csv", strings.NewReader(`# comment
+	_, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader(`# comment
 job,what,drive,caution,electrical
 clean,Clean,any,,no
 Clean it,Clean,any,,no
@@ -131,22 +136,22 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 		"job,what\nclean,\xff":               "list.csv:2: is not UTF-8",
 		"job,what\nclean,\x1b[2":             "list.csv:2: has the control character",
 	} {
-		_, err := Read[registry.BenchJob]("list.csv", strings.NewReader(text))
+		_, err := Read[bench.BenchJob]("list.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, says, "%q", text)
 		assert.NotContains(t, err.Error(), "\n", "%q: one sentence says it", text)
 	}
-	_, err := Read[registry.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
+	_, err := Read[bench.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
 	assert.ErrorContains(t, err, "list.csv:1: is larger than 8 MB")
 	assert.NotContains(t, err.Error(), "\n")
-	_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
+	_, err = Read[bench.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
 	assert.ErrorContains(t, err, "and 150 more")
 	for rows, more := range map[int]bool{50: false, 51: true} {
-		_, err = Read[registry.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
+		_, err = Read[bench.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
 		assert.Equal(t, more, strings.Contains(err.Error(), " more"), "%d faults: %v", rows, err)
 	}
-	_, err = Read[registry.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
+	_, err = Read[spares.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
-	_, err = Read[registry.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
+	_, err = Read[orders.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
 	assert.ErrorContains(t, err, "purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, such as 12")
 }
 
@@ -162,7 +167,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("\ufeffpart,what,weight\r\na,\"b\",1 lb\r\n"))
 	f.Add([]byte("part,what\na,\"b"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		rows, err := Read[registry.PartKind]("f.csv", strings.NewReader(string(text)))
+		rows, err := Read[spares.PartKind]("f.csv", strings.NewReader(string(text)))
 		if err != nil {
 			require.Empty(t, rows)
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))

@@ -13,25 +13,23 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/lists"
+	"pitman/registry/electrical"
+	"pitman/registry/house"
+	"pitman/registry/measure"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 	"pitman/serials"
 )
 
 // Open makes a registry in a file of its own, with a workshop around it that has no lists and whose clock stands still.
-func Open(t testing.TB) (w *registry.Workshop, db *sqlite.DB, path string) {
+func Open(t testing.TB) (w *house.Workshop, db *sqlite.DB, path string) {
 	t.Helper()
 	path = filepath.Join(t.TempDir(), "pitman.db")
 	require.NoError(t, sqlite.Create(path))
 	db, err := sqlite.Open(path)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
-	return &registry.Workshop{
-		Store:  db,
-		Config: registry.Defaults(),
-		Tables: sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }),
-		Now:    func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC) },
-	}, db, path
+	return house.NewWorkshop(db, house.Defaults(), house.Lists{}, sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }), func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC) }), db, path
 }
 
 // Raw is the file without pitman around it, to look at it or break it.
@@ -44,18 +42,18 @@ func Raw(t testing.TB, path string) *sql.DB {
 }
 
 // Workshop has the built-in lists, EL as its competent person, and a clock that moves on a minute at each look.
-func Workshop(t testing.TB) *registry.Workshop {
+func Workshop(t testing.TB) *house.Workshop {
 	t.Helper()
 	w, _ := WorkshopAt(t)
 	return w
 }
 
 // WorkshopAt is a Workshop that also says where its file is.
-func WorkshopAt(t testing.TB) (w *registry.Workshop, path string) {
+func WorkshopAt(t testing.TB) (w *house.Workshop, path string) {
 	t.Helper()
 	w, _, path = Open(t)
 	w.Config.Safety.Competent = []string{"EL"}
-	w.Lists = builtIn(t.TempDir())
+	w.Lists = house.ReadLists(t.TempDir())
 	at := time.Date(2031, 5, 4, 9, 0, 0, 0, time.UTC)
 	w.Now = func() time.Time {
 		at = at.Add(time.Minute)
@@ -64,58 +62,47 @@ func WorkshopAt(t testing.TB) (w *registry.Workshop, path string) {
 	return w, path
 }
 
-func builtIn(none string) registry.Lists {
-	return registry.Lists{
-		Jobs:      func() ([]registry.BenchJob, error) { return lists.Load[registry.BenchJob](none, "jobs.csv") },
-		Points:    func() ([]registry.TestPoint, error) { return lists.Load[registry.TestPoint](none, "points.csv") },
-		Parts:     func() ([]registry.PartKind, error) { return lists.Load[registry.PartKind](none, "parts.csv") },
-		Reasons:   func() ([]registry.Reason, error) { return lists.Load[registry.Reason](none, "reasons.csv") },
-		BaseParts: func() ([]registry.BasePart, error) { return lists.Load[registry.BasePart](none, "base-parts.csv") },
-		Kits:      func() ([]registry.KitRow, error) { return lists.Load[registry.KitRow](none, "kits.csv") },
-	}
-}
-
 // Machine is a hand machine that nobody logged yet.
-func Machine(serial string) *registry.Machine {
-	return &registry.Machine{Maker: "Harrow & Finch", Serial: serial, Drive: registry.Hand,
+func Machine(serial string) *stock.Machine {
+	return &stock.Machine{Maker: "Harrow & Finch", Serial: serial, Drive: registry.Hand,
 		Patents: []string{"D1234"}, Seen: []int{1931}}
 }
 
 // Put logs a machine and sets it to a stage, whatever led there.
-func Put(t testing.TB, w *registry.Workshop, drive registry.Drive, change func(*registry.Machine)) registry.Tag {
+func Put(t testing.TB, w *house.Workshop, drive registry.Drive, change func(*stock.Machine)) registry.Tag {
 	t.Helper()
-	m := &registry.Machine{Maker: "Harrow & Finch", Serial: "none", Drive: drive}
+	m := &stock.Machine{Maker: "Harrow & Finch", Serial: "none", Drive: drive}
 	require.NoError(t, w.Log(context.Background(), "QX", m, true))
 	setUp(t, w, func() registry.Record { change(m); return m })
 	return m.Tag
 }
 
 // PutBase takes in a complete base and sets it to a stage, whatever led there.
-func PutBase(t testing.TB, w *registry.Workshop, change func(*registry.Base)) registry.Tag {
+func PutBase(t testing.TB, w *house.Workshop, change func(*stock.Base)) registry.Tag {
 	t.Helper()
-	b := &registry.Base{Pins: 241 * registry.Millimetre, Parts: registry.List[string]{"all"}, Place: "bay 1"}
+	b := &stock.Base{Pins: 241 * measure.Millimetre, Parts: registry.List[string]{"all"}, Place: "bay 1"}
 	require.NoError(t, w.AddBase(context.Background(), "QX", b))
 	setUp(t, w, func() registry.Record { change(b); return b })
 	return b.Tag
 }
 
-func setUp(t testing.TB, w *registry.Workshop, changed func() registry.Record) {
+func setUp(t testing.TB, w *house.Workshop, changed func() registry.Record) {
 	t.Helper()
 	a := &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}
-	require.NoError(t, w.Store.Update(context.Background(), a, func(tx registry.Tx) error { return tx.Put(changed()) }))
+	require.NoError(t, w.Store.Update(context.Background(), a, func(tx stock.Tx) error { return tx.Put(changed()) }))
 }
 
 // GoodSafety is an electrical safety test that passes.
-func GoodSafety() registry.SafetyForm {
-	return registry.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "pass",
+func GoodSafety() electrical.SafetyForm {
+	return electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "pass",
 		Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"}
 }
 
 // FailedSafety is one that ended at the first look.
-func FailedSafety() registry.SafetyForm { return registry.SafetyForm{Class: "I", Visual: "fail"} }
+func FailedSafety() electrical.SafetyForm { return electrical.SafetyForm{Class: "I", Visual: "fail"} }
 
 // Sound asks for a registry in which verify finds no fault.
-func Sound(t testing.TB, w *registry.Workshop) {
+func Sound(t testing.TB, w *house.Workshop) {
 	t.Helper()
 	faults, err := w.Store.(*sqlite.DB).Verify(context.Background(), w.Config.House.Letters, nil)
 	require.NoError(t, err)

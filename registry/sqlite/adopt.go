@@ -11,6 +11,7 @@ import (
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
+	"pitman/registry/kinds"
 )
 
 // adopted finds an action by its origin, along the index of those that have one, or by its number.
@@ -41,7 +42,7 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 }
 
 func (t *tx) Replay(c *registry.Change) error {
-	rec := registry.NewRecord(c.Kind)
+	rec := kinds.New(c.Kind)
 	if rec == nil {
 		return registry.Errorf(registry.Invalid, "the bundle has a record of kind %.40q, which this pitman does not know: install a newer one", c.Kind)
 	}

@@ -8,7 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
+	"pitman/registry/kinds"
+	"pitman/registry/stock"
 )
 
 // Every table of records has a kind that can be made anew, with all its columns; else bundles would leave it behind.
@@ -18,13 +19,13 @@ func TestEveryTableOfRecordsHasItsKind(t *testing.T) {
 	db, err := Open(path)
 	require.NoError(t, err)
 	defer db.Close()
-	require.NoError(t, db.View(t.Context(), func(reading registry.Reader) error {
+	require.NoError(t, db.View(t.Context(), func(reading stock.Reader) error {
 		r := reading.(*reader)
 		tables, err := r.recordTables()
 		require.NoError(t, err)
 		require.Contains(t, tables, "machine")
 		for _, name := range tables {
-			rec := registry.NewRecord(name)
+			rec := kinds.New(name)
 			if !assert.NotNil(t, rec, "%s is not in registry's list of kinds", name) {
 				continue
 			}

@@ -4,18 +4,19 @@ import (
 	"context"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // Batch runs many actions in one transaction: all of them become durable together at its end, or none. It is for making large
 // houses; people's actions are each durable by themselves.
-func (db *DB) Batch(ctx context.Context, fn func(registry.Store) error) error {
+func (db *DB) Batch(ctx context.Context, fn func(stock.Store) error) error {
 	return db.within(ctx, forWriting, func(r *reader) error { return fn(batch{r}) })
 }
 
 type batch struct{ *reader }
 
-func (b batch) View(_ context.Context, fn func(registry.Reader) error) error { return fn(b.reader) }
+func (b batch) View(_ context.Context, fn func(stock.Reader) error) error { return fn(b.reader) }
 
-func (b batch) Update(_ context.Context, a *registry.Action, fn func(registry.Tx) error) error {
+func (b batch) Update(_ context.Context, a *registry.Action, fn func(stock.Tx) error) error {
 	return fn(&tx{reader: b.reader, action: a})
 }

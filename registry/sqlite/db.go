@@ -21,6 +21,7 @@ import (
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not seconds.
@@ -35,7 +36,7 @@ type DB struct {
 	path string
 }
 
-var _ registry.Store = (*DB)(nil)
+var _ stock.Store = (*DB)(nil)
 
 // Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there.
 func Create(path string) error {
@@ -179,12 +180,12 @@ func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error
 }
 
 // View runs fn on one unchanging state.
-func (db *DB) View(ctx context.Context, fn func(registry.Reader) error) error {
+func (db *DB) View(ctx context.Context, fn func(stock.Reader) error) error {
 	return db.within(ctx, forReading, func(r *reader) error { return fn(r) })
 }
 
 // Update runs fn in one transaction for the action; the action's row is written with the first change.
-func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(registry.Tx) error) error {
+func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
 	return db.within(ctx, forWriting, func(r *reader) error { return fn(&tx{reader: r, action: a}) })
 }
 

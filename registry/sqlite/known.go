@@ -6,11 +6,12 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
-func (r *reader) Used(column registry.Column, makerKey string) ([]registry.Named, error) {
+func (r *reader) Used(column stock.Column, makerKey string) ([]stock.Named, error) {
 	switch column {
-	case registry.ColumnModel, registry.ColumnDonor, registry.ColumnPlace, registry.ColumnCondition:
+	case stock.ColumnModel, stock.ColumnDonor, stock.ColumnPlace, stock.ColumnCondition:
 	default:
 		return nil, fmt.Errorf("column %q cannot be offered", column)
 	}
@@ -27,21 +28,21 @@ func (r *reader) Used(column registry.Column, makerKey string) ([]registry.Named
 // help, and the form must not wait for it.
 const ofLate = "20000"
 
-func (r *reader) Makers() ([]registry.Named, error) {
+func (r *reader) Makers() ([]stock.Named, error) {
 	// Counted within the index; each name is spelt as it was first.
 	return r.named(`SELECT (SELECT maker FROM machine WHERE maker_key = k AND struck = 0 ORDER BY id LIMIT 1) AS name, n
 		FROM (SELECT maker_key AS k, count(*) AS n FROM machine WHERE struck = 0 GROUP BY maker_key) ORDER BY n DESC, name`)
 }
 
-func (r *reader) named(text string, args ...any) ([]registry.Named, error) {
+func (r *reader) named(text string, args ...any) ([]stock.Named, error) {
 	rows, err := r.query(text, args...)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	var out []registry.Named
+	var out []stock.Named
 	for rows.Next() {
-		var n registry.Named
+		var n stock.Named
 		if err := rows.Scan(&n.Name, &n.Count); err != nil {
 			return nil, err
 		}
@@ -78,12 +79,12 @@ func (r *reader) TagsFrom(begin string, n int, fn func(registry.Tag, string)) er
 }
 
 // Names jumps from one name to the next along an index, so that the number of machines does not matter.
-func (r *reader) Names(column registry.Column, n int) ([]string, error) {
+func (r *reader) Names(column stock.Column, n int) ([]string, error) {
 	var key, order string // as the index has them
 	switch column {
-	case registry.ColumnMaker:
+	case stock.ColumnMaker:
 		key, order = "maker_key", "maker_key"
-	case registry.ColumnPlace:
+	case stock.ColumnPlace:
 		key, order = "place", "place COLLATE NOCASE"
 	default:
 		return nil, fmt.Errorf("column %q has no index", column)

@@ -10,6 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 // What is looked up once for each row of an import, each step of a bundle or each piece of an order goes along an index, or its time would
@@ -23,22 +26,22 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 	require.NoError(t, db.within(context.Background(), forReading, func(r *reader) error {
 		for _, look := range []struct {
 			rec   registry.Record
-			where registry.Fields
+			where stock.Fields
 		}{
-			{&registry.Machine{}, registry.Fields{"tag": "PM16"}},
-			{&registry.Machine{}, registry.Fields{"import_id": "A 12"}},
-			{&registry.Machine{}, registry.Fields{"maker_key": "ostermann", "serial_key": "1"}},
-			{&registry.Base{}, registry.Fields{"tag": "PM16"}},
-			{&registry.Work{}, registry.Fields{"tag": "PM16"}},
-			{&registry.FunctionTest{}, registry.Fields{"tag": "PM16"}},
-			{&registry.Need{}, registry.Fields{"tag": "PM16", "part": "belt", "met": false}},
-			{&registry.Spare{}, registry.Fields{"taken_from": "PM16", "part": "motor"}},
-			{&registry.Spare{}, registry.Fields{"fitted_to": "", "part": "motor"}},
-			{&registry.Supply{}, registry.Fields{"part": "belt"}},
-			{&registry.KitItem{}, registry.Fields{"tag": "PM16"}},
-			{&registry.OrderSet{}, registry.Fields{"head": "PM16", "stands": true}},
-			{&registry.OrderSet{}, registry.Fields{"base": "PM16", "stands": true}},
-			{&registry.OrderSet{}, registry.Fields{"number": "ORD1", "stands": true}},
+			{&stock.Machine{}, stock.Fields{"tag": "PM16"}},
+			{&stock.Machine{}, stock.Fields{"import_id": "A 12"}},
+			{&stock.Machine{}, stock.Fields{"maker_key": "ostermann", "serial_key": "1"}},
+			{&stock.Base{}, stock.Fields{"tag": "PM16"}},
+			{&bench.Work{}, stock.Fields{"tag": "PM16"}},
+			{&bench.FunctionTest{}, stock.Fields{"tag": "PM16"}},
+			{&spares.Need{}, stock.Fields{"tag": "PM16", "part": "belt", "met": false}},
+			{&spares.Spare{}, stock.Fields{"taken_from": "PM16", "part": "motor"}},
+			{&spares.Spare{}, stock.Fields{"fitted_to": "", "part": "motor"}},
+			{&spares.Supply{}, stock.Fields{"part": "belt"}},
+			{&spares.KitItem{}, stock.Fields{"tag": "PM16"}},
+			{&stock.OrderSet{}, stock.Fields{"head": "PM16", "stands": true}},
+			{&stock.OrderSet{}, stock.Fields{"base": "PM16", "stands": true}},
+			{&stock.OrderSet{}, stock.Fields{"number": "ORD1", "stands": true}},
 		} {
 			require.Equal(t, registry.NotFound, registry.CodeOf(r.Get(look.rec, look.where)))
 		}

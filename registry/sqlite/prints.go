@@ -3,16 +3,16 @@ package sqlite
 import (
 	"time"
 
-	"pitman/registry"
+	"pitman/registry/stock"
 )
 
-func (t *tx) NotePrint(p registry.Print) error {
+func (t *tx) NotePrint(p stock.Print) error {
 	_, err := t.exec("INSERT INTO print (tag, fingerprint, at, by) VALUES (?, ?, ?, ?)",
 		string(p.Tag), p.Fingerprint, p.At.UTC().Format(stamp), string(p.By))
 	return err
 }
 
-func (r *reader) Prints(fn func(registry.Print) error) error {
+func (r *reader) Prints(fn func(stock.Print) error) error {
 	prints, err := r.latestPrints()
 	for _, p := range prints {
 		if err == nil {
@@ -23,14 +23,14 @@ func (r *reader) Prints(fn func(registry.Print) error) error {
 }
 
 // latestPrints reads them all before any is looked at, so that fn may read on the same connection.
-func (r *reader) latestPrints() (out []registry.Print, err error) {
+func (r *reader) latestPrints() (out []stock.Print, err error) {
 	rows, err := r.query("SELECT tag, fingerprint, at, by FROM print WHERE id IN (SELECT max(id) FROM print GROUP BY tag) ORDER BY id")
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var p registry.Print
+		var p stock.Print
 		var at string
 		if err := rows.Scan((*string)(&p.Tag), &p.Fingerprint, &at, (*string)(&p.By)); err != nil {
 			return nil, err

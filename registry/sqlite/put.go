@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // tx writes, under one action.
@@ -29,7 +30,7 @@ type row struct {
 }
 
 // Get reads, and keeps the row at hand for Put.
-func (t *tx) Get(rec registry.Record, fields registry.Fields) error {
+func (t *tx) Get(rec registry.Record, fields stock.Fields) error {
 	values, err := t.get(rec, fields)
 	if err == nil {
 		t.latest = row{rec.Kind(), registry.RowOf(rec).ID, values}

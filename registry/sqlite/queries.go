@@ -9,9 +9,10 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
-func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) error) error {
+func (r *reader) Machines(f stock.MachineFilter, fn func(*stock.Machine) error) error {
 	from, args, err := r.machines(f)
 	if err != nil {
 		return err
@@ -20,7 +21,7 @@ func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) e
 	if strings.Contains(from, "docid") {
 		order = "docid" // the same number, and the order in which the index of texts comes
 	}
-	var m registry.Machine
+	var m stock.Machine
 	v := reflect.ValueOf(&m).Elem()
 	text := "SELECT " + tableOf(v.Type()).list + " FROM " + from + " ORDER BY " + order
 	if f.Limit > 0 {
@@ -30,7 +31,7 @@ func (r *reader) Machines(f registry.MachineFilter, fn func(*registry.Machine) e
 	return r.walk(v, text, args, func() error { return fn(&m) })
 }
 
-func (r *reader) Count(f registry.MachineFilter) (n int, err error) {
+func (r *reader) Count(f stock.MachineFilter) (n int, err error) {
 	from, args, err := r.machines(f)
 	if err != nil {
 		return 0, err
@@ -43,7 +44,7 @@ func (r *reader) Count(f registry.MachineFilter) (n int, err error) {
 }
 
 // machines turns a filter into what stands behind FROM.
-func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
+func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 	through, conditions := "machine", []string{"struck = 0"}
 	var args []any
 	need := func(condition string, values ...any) {
@@ -57,7 +58,7 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need("drive = ?", string(f.Drive))
 	}
 	if f.Maker != "" {
-		need("maker_key = ?", registry.MakerKey(f.Maker))
+		need("maker_key = ?", stock.MakerKey(f.Maker))
 	}
 	if f.Here {
 		need("handed_to = ''")
@@ -87,7 +88,7 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 		need(condition, values...)
 	}
 	if f.After != "" {
-		after, err := registry.MachineByTag(r, f.After)
+		after, err := stock.MachineByTag(r, f.After)
 		if err != nil {
 			return "", nil, err
 		}
@@ -96,7 +97,7 @@ func (r *reader) machines(f registry.MachineFilter) (string, []any, error) {
 	return through + " WHERE " + strings.Join(conditions, " AND "), args, nil
 }
 
-func (r *reader) People() ([]registry.Person, error) {
+func (r *reader) People() ([]stock.Person, error) {
 	// Counted within an index; the latest is its last.
 	rows, err := r.query(`SELECT initials, since, (SELECT max(at) FROM action WHERE by = initials), (SELECT count(*) FROM action WHERE by = initials)
 		FROM person ORDER BY initials`)
@@ -104,9 +105,9 @@ func (r *reader) People() ([]registry.Person, error) {
 		return nil, err
 	}
 	defer rows.Close()
-	var out []registry.Person
+	var out []stock.Person
 	for rows.Next() {
-		var p registry.Person
+		var p stock.Person
 		var since, last string
 		if err := rows.Scan((*string)(&p.Initials), &since, &last, &p.Actions); err != nil {
 			return nil, err

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // reader reads within one transaction.
@@ -111,7 +112,7 @@ func (s *scanner) into(rows *sql.Rows, v reflect.Value) error {
 
 // where turns fields into a condition, in an order that does not change. That a text is not empty, and what is yes or no, stands in the
 // condition itself: SQLite takes an index over a part of the rows only if it sees that no row outside that part is wanted.
-func where(fields registry.Fields) (string, []any) {
+func where(fields stock.Fields) (string, []any) {
 	names := make([]string, 0, len(fields))
 	for name := range fields {
 		names = append(names, name)
@@ -143,13 +144,13 @@ func oldestFirst(columns, kind, condition string) string {
 	return "SELECT " + columns + " FROM " + kind + " WHERE id IN (SELECT id FROM " + kind + " WHERE " + condition + ") ORDER BY id"
 }
 
-func (r *reader) Get(rec registry.Record, fields registry.Fields) error {
+func (r *reader) Get(rec registry.Record, fields stock.Fields) error {
 	_, err := r.get(rec, fields)
 	return err
 }
 
 // get also returns the values as they are stored.
-func (r *reader) get(rec registry.Record, fields registry.Fields) ([]any, error) {
+func (r *reader) get(rec registry.Record, fields stock.Fields) ([]any, error) {
 	v := reflect.ValueOf(rec).Elem()
 	t := tableOf(v.Type())
 	condition, args := where(fields)
@@ -168,7 +169,7 @@ func (r *reader) get(rec registry.Record, fields registry.Fields) ([]any, error)
 	return scan.values, scan.into(rows, v)
 }
 
-func (r *reader) All(dst any, fields registry.Fields) error {
+func (r *reader) All(dst any, fields stock.Fields) error {
 	list := reflect.ValueOf(dst).Elem()
 	typ := list.Type().Elem()
 	t := tableOf(typ)

@@ -3,7 +3,7 @@ package sqlite
 import (
 	"time"
 
-	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // The condition of the index of changes of a stage, and what it was changed to.
@@ -12,7 +12,7 @@ const (
 	staged  = "kind = 'machine' AND " + toStage + " IS NOT NULL"
 )
 
-func (r *reader) StageChanges(from, to time.Time, fn func(registry.StageChange) error) error {
+func (r *reader) StageChanges(from, to time.Time, fn func(stock.StageChange) error) error {
 	moved, args := "", []any{}
 	if !from.IsZero() {
 		// There is an index of actions by person and time, so all people together have one by time.
@@ -27,7 +27,7 @@ func (r *reader) StageChanges(from, to time.Time, fn func(registry.StageChange) 
 	}
 	defer rows.Close()
 	for rows.Next() {
-		var c registry.StageChange
+		var c stock.StageChange
 		var at string
 		if err := rows.Scan(&c.Machine, (*string)(&c.Stage), &at); err != nil {
 			return err

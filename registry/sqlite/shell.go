@@ -1,6 +1,8 @@
 package sqlite
 
-import "pitman/registry"
+import (
+	"pitman/registry"
+)
 
 // ShellRow asks the sqlite3 shell for a machine's row, for a comparison.
 func ShellRow(tag registry.Tag) string {

@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 var ctx = context.Background()
@@ -31,13 +32,13 @@ func TestHistoryTellsWhatChanged(t *testing.T) {
 	w, db, _ := registrytest.Open(t)
 	m := registrytest.Machine("K1")
 	require.NoError(t, w.Log(ctx, "QX", m, false))
-	_, err := w.Amend(ctx, "RS", m.Tag, "read with a lamp", func(m *registry.Machine) error {
+	_, err := w.Amend(ctx, "RS", m.Tag, "read with a lamp", func(m *stock.Machine) error {
 		m.Serial, m.Place = "K7", "shelf 3"
 		return nil
 	})
 	require.NoError(t, err)
 	var events []registry.Event
-	require.NoError(t, db.View(ctx, func(r registry.Reader) (err error) {
+	require.NoError(t, db.View(ctx, func(r stock.Reader) (err error) {
 		events, err = r.History(string(m.Tag))
 		return err
 	}))
@@ -53,7 +54,7 @@ func TestHistoryTellsWhatChanged(t *testing.T) {
 func TestAFailedActionLeavesNothing(t *testing.T) {
 	w, db, path := registrytest.Open(t)
 	stop := errors.New("stop")
-	err := db.Update(ctx, &registry.Action{By: "QX", Verb: "log"}, func(tx registry.Tx) error {
+	err := db.Update(ctx, &registry.Action{By: "QX", Verb: "log"}, func(tx stock.Tx) error {
 		m := registrytest.Machine("K1")
 		m.Tag = "X"
 		require.NoError(t, tx.Put(m))
@@ -102,7 +103,7 @@ func TestADamagedFileIsNamed(t *testing.T) {
 
 func TestFilters(t *testing.T) {
 	w, db, _ := registrytest.Open(t)
-	for _, m := range []*registry.Machine{
+	for _, m := range []*stock.Machine{
 		{Maker: "Willcox & Gibbs", Serial: "15000", Drive: registry.Hand},
 		{Maker: "Willcox & Gibbs", Serial: "296572", Drive: registry.Treadle, Place: "shelf 3"},
 		{Maker: "Harrow", Serial: "none", Drive: registry.Hand, Note: "100% rust_free"},
@@ -111,26 +112,26 @@ func TestFilters(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name string
-		f    registry.MachineFilter
+		f    stock.MachineFilter
 		want []string
 	}{
-		{"all", registry.MachineFilter{}, []string{"15000", "296572", "none"}},
-		{"drive", registry.MachineFilter{Drive: registry.Hand}, []string{"15000", "none"}},
-		{"maker in any spelling", registry.MachineFilter{Maker: "willcox and gibbs"}, []string{"15000", "296572"}},
-		{"made in 1858", registry.MachineFilter{MadeFrom: 1858, MadeTo: 1858}, []string{"15000"}},
-		{"open end", registry.MachineFilter{MadeFrom: 1900}, []string{"296572"}},
-		{"text takes % and _ literally", registry.MachineFilter{Text: "0% RUST_"}, []string{"none"}},
-		{"place", registry.MachineFilter{Place: "Shelf 3"}, []string{"296572"}},
-		{"page", registry.MachineFilter{After: registry.NewTag("PM", 1), Limit: 1}, []string{"296572"}},
+		{"all", stock.MachineFilter{}, []string{"15000", "296572", "none"}},
+		{"drive", stock.MachineFilter{Drive: registry.Hand}, []string{"15000", "none"}},
+		{"maker in any spelling", stock.MachineFilter{Maker: "willcox and gibbs"}, []string{"15000", "296572"}},
+		{"made in 1858", stock.MachineFilter{MadeFrom: 1858, MadeTo: 1858}, []string{"15000"}},
+		{"open end", stock.MachineFilter{MadeFrom: 1900}, []string{"296572"}},
+		{"text takes % and _ literally", stock.MachineFilter{Text: "0% RUST_"}, []string{"none"}},
+		{"place", stock.MachineFilter{Place: "Shelf 3"}, []string{"296572"}},
+		{"page", stock.MachineFilter{After: registry.NewTag("PM", 1), Limit: 1}, []string{"296572"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var got []string
-			require.NoError(t, db.View(ctx, func(r registry.Reader) error {
-				n, err := r.Count(registry.MachineFilter{Stage: c.f.Stage, Drive: c.f.Drive, Maker: c.f.Maker, MadeFrom: c.f.MadeFrom,
+			require.NoError(t, db.View(ctx, func(r stock.Reader) error {
+				n, err := r.Count(stock.MachineFilter{Stage: c.f.Stage, Drive: c.f.Drive, Maker: c.f.Maker, MadeFrom: c.f.MadeFrom,
 					MadeTo: c.f.MadeTo, Text: c.f.Text, Place: c.f.Place, After: c.f.After})
 				require.NoError(t, err)
 				assert.GreaterOrEqual(t, n, len(c.want))
-				return r.Machines(c.f, func(m *registry.Machine) error {
+				return r.Machines(c.f, func(m *stock.Machine) error {
 					got = append(got, m.Serial)
 					return nil
 				})
@@ -150,14 +151,14 @@ func TestNamesAreThoseInTheHouse(t *testing.T) {
 	}
 	_, err := w.Undo(ctx, "QX") // Tamarisk, in the attic
 	require.NoError(t, err)
-	require.NoError(t, db.View(ctx, func(r registry.Reader) error {
-		makers, err := r.Names(registry.ColumnMaker, 10)
+	require.NoError(t, db.View(ctx, func(r stock.Reader) error {
+		makers, err := r.Names(stock.ColumnMaker, 10)
 		require.NoError(t, err)
 		assert.Equal(t, []string{"Harrow & Finch", "Ostermann"}, makers)
-		places, err := r.Names(registry.ColumnPlace, 10)
+		places, err := r.Names(stock.ColumnPlace, 10)
 		require.NoError(t, err)
 		assert.Equal(t, []string{"bay 2"}, places)
-		_, err = r.Names(registry.ColumnDonor, 10)
+		_, err = r.Names(stock.ColumnDonor, 10)
 		assert.ErrorContains(t, err, "has no index")
 		return nil
 	}))

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // What a check of stages asks of a machine is gathered in one row, along indexes, so that a whole house costs one row each.
@@ -27,7 +28,7 @@ const (
 )
 
 // Standings reads heads, then bases, in the order of their tags.
-func (r *reader) Standings(tag registry.Tag, fn func(*registry.Standing) error) error {
+func (r *reader) Standings(tag registry.Tag, fn func(*stock.Standing) error) error {
 	if err := r.machineStandings(tag, fn); err != nil {
 		return err
 	}
@@ -42,7 +43,7 @@ func only(text, column string, tag registry.Tag) (string, []any) {
 	return text + " AND " + column + " = ?", []any{string(tag)}
 }
 
-func (r *reader) machineStandings(tag registry.Tag, fn func(*registry.Standing) error) error {
+func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) error) error {
 	text, args := only(partsTaken, "taken_from", tag)
 	parts, err := r.query(text+" GROUP BY taken_from, part ORDER BY taken_from, part", args...)
 	if err != nil {
@@ -57,7 +58,7 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*registry.Standing) 
 	}
 	defer rows.Close()
 	for rows.Next() {
-		s := registry.Standing{Unit: "machine"}
+		s := stock.Standing{Unit: "machine"}
 		var testedAt, safetyAt string
 		var f, t seen
 		var orders sql.NullString
@@ -79,7 +80,7 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*registry.Standing) 
 	return rows.Err()
 }
 
-func (r *reader) baseStandings(tag registry.Tag, fn func(*registry.Standing) error) error {
+func (r *reader) baseStandings(tag registry.Tag, fn func(*stock.Standing) error) error {
 	text, args := only(baseStandings, "b.tag", tag)
 	rows, err := r.query(text+" ORDER BY b.tag", args...)
 	if err != nil {
@@ -87,7 +88,7 @@ func (r *reader) baseStandings(tag registry.Tag, fn func(*registry.Standing) err
 	}
 	defer rows.Close()
 	for rows.Next() {
-		s := registry.Standing{Unit: "base"}
+		s := stock.Standing{Unit: "base"}
 		var parts string
 		var orders sql.NullString
 		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy, &parts, (*string)(&s.Top), &orders)
@@ -109,11 +110,11 @@ type seen struct {
 	pass          sql.NullBool
 }
 
-func (s seen) test() *registry.TestSeen {
+func (s seen) test() *stock.TestSeen {
 	if !s.at.Valid {
 		return nil
 	}
-	return &registry.TestSeen{At: moment(s.at.String), By: registry.Initials(s.by.String), Pass: s.pass.Bool, Drive: registry.Drive(s.drive.String)}
+	return &stock.TestSeen{At: moment(s.at.String), By: registry.Initials(s.by.String), Pass: s.pass.Bool, Drive: registry.Drive(s.drive.String)}
 }
 
 // moment reads a stored time; what is none was not recorded, so that a check can go on over a damaged row.
@@ -137,10 +138,10 @@ type takenParts struct {
 	rows  *sql.Rows
 	ahead bool // a row is read and not yet given
 	tag   registry.Tag
-	part  registry.PartTaken
+	part  stock.PartTaken
 }
 
-func (t *takenParts) of(tag registry.Tag) (parts []registry.PartTaken, err error) {
+func (t *takenParts) of(tag registry.Tag) (parts []stock.PartTaken, err error) {
 	for {
 		if !t.ahead {
 			if !t.rows.Next() {

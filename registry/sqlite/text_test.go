@@ -12,12 +12,13 @@ import (
 	"pitman/registry"
 	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
-func find(t *testing.T, store registry.Store, text string) (tags []string) {
+func find(t *testing.T, store stock.Store, text string) (tags []string) {
 	t.Helper()
-	require.NoError(t, store.View(ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{Text: text}, func(m *registry.Machine) error {
+	require.NoError(t, store.View(ctx, func(r stock.Reader) error {
+		return r.Machines(stock.MachineFilter{Text: text}, func(m *stock.Machine) error {
 			tags = append(tags, string(m.Tag))
 			return nil
 		})
@@ -28,7 +29,7 @@ func find(t *testing.T, store registry.Store, text string) (tags []string) {
 func TestTextIsFoundAnywhereInAField(t *testing.T) {
 	w, _, _ := registrytest.Open(t)
 	long := strings.Repeat("a drawer full of bobbins, ", 70) + "and one key"
-	for _, m := range []*registry.Machine{
+	for _, m := range []*stock.Machine{
 		{Maker: "Willcox & Gibbs", Serial: "K20417", Drive: registry.Hand, Note: "key in the drawer"},
 		{Maker: "Østergård", Serial: "none", Drive: registry.Hand, Place: "cupboard ½"},
 		{Maker: "Harrow & Finch", Serial: "7", Drive: registry.Hand, Note: long},
@@ -62,11 +63,11 @@ func TestTextIsFoundAnywhereInAField(t *testing.T) {
 	}
 
 	// What a field no longer holds is not found, and is again once it is back.
-	_, err := w.Amend(ctx, "QX", "PM16", "", func(m *registry.Machine) error { m.Note = "lid missing"; return nil })
+	_, err := w.Amend(ctx, "QX", "PM16", "", func(m *stock.Machine) error { m.Note = "lid missing"; return nil })
 	require.NoError(t, err)
 	assert.Empty(t, find(t, w.Store, "the drawer"))
 	assert.Equal(t, []string{"PM16"}, find(t, w.Store, "lid miss"))
-	_, err = w.Amend(ctx, "QX", "PM16", "", func(m *registry.Machine) error { m.Note = "in the drawer"; return nil })
+	_, err = w.Amend(ctx, "QX", "PM16", "", func(m *stock.Machine) error { m.Note = "in the drawer"; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, []string{"PM16"}, find(t, w.Store, "the drawer"))
 	assert.Empty(t, find(t, w.Store, "lid miss"))

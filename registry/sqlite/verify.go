@@ -10,6 +10,7 @@ import (
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // mostFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of rows.
@@ -25,7 +26,7 @@ const (
 type verification struct {
 	*reader
 	letters string
-	needed  []registry.BasePart
+	needed  []stock.BasePart
 	name    string         // of the check that runs
 	found   map[string]int // by each check
 	faults  []registry.Fault
@@ -50,7 +51,7 @@ var checks = []struct {
 
 // Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with, needed its list
 // of the parts of a base.
-func (db *DB) Verify(ctx context.Context, letters string, needed []registry.BasePart) ([]registry.Fault, error) {
+func (db *DB) Verify(ctx context.Context, letters string, needed []stock.BasePart) ([]registry.Fault, error) {
 	v := &verification{letters: letters, needed: needed, name: "file", found: map[string]int{}}
 	err := v.guard(func() error {
 		return db.transaction(ctx, forReading, func(r *reader) error {

@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry"
 	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 const (
@@ -75,7 +75,7 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
 			m := registrytest.Machine("K2")
 			require.NoError(t, w.Log(ctx, "QX", m, false))
-			_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *registry.Machine) error { m.Place = "shelf 3"; return nil })
+			_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *stock.Machine) error { m.Place = "shelf 3"; return nil })
 			require.NoError(t, err)
 			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)

@@ -1,10 +1,12 @@
 package sqlite
 
-import "pitman/registry"
+import (
+	"pitman/registry/stock"
+)
 
 // units hands each head and base, with what its records show, to the rules.
 func (v *verification) units() error {
-	return v.Standings("", func(s *registry.Standing) error {
+	return v.Standings("", func(s *stock.Standing) error {
 		for _, f := range s.Faults(v.needed) {
 			v.told(f)
 		}

@@ -6,6 +6,10 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/offers"
+	"pitman/registry/packing"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 // step is a move of the registry's table as the desk offers it: its key, and what it asks.
@@ -13,7 +17,7 @@ type step struct {
 	key     rune
 	label   string
 	actions []string // as the table of moves names them; one of them must be allowed
-	start   func(d *Desk, m *registry.Machine)
+	start   func(d *Desk, m *stock.Machine)
 }
 
 // steps are offered in this order: the way forward first, the ways out last.
@@ -39,10 +43,10 @@ func steps() []step {
 }
 
 // actions lists what may be done with a machine now: what the table of moves allows, then what is always allowed.
-func (d *Desk) actions(m *registry.Machine) []item {
-	offers, err := d.AllowedMoves(d.ctx, d.by, m)
+func (d *Desk) actions(m *stock.Machine) []item {
+	offerKeys, err := d.AllowedMoves(d.ctx, d.by, m)
 	d.refuse(err)
-	allowed := offered(offers)
+	allowed := offered(offerKeys)
 	var items []item
 	for _, s := range steps() {
 		for _, a := range s.actions {
@@ -61,16 +65,16 @@ func (d *Desk) actions(m *registry.Machine) []item {
 }
 
 // offered are the actions that stand on a page: what is allowed, and what waits for something, since its key says for what.
-func offered(offers []registry.Offer) map[string]bool {
+func offered(offerKeys []offers.Offer) map[string]bool {
 	actions := map[string]bool{}
-	for _, o := range offers {
+	for _, o := range offerKeys {
 		actions[o.Action] = o.Allowed || o.Waits
 	}
 	return actions
 }
 
 // faults are what the last test of a machine found, while they are open.
-func (d *Desk) faults(m *registry.Machine) []string {
+func (d *Desk) faults(m *stock.Machine) []string {
 	_, failed, err := d.FaultSlip(d.ctx, m.Tag)
 	if err != nil {
 		if registry.CodeOf(err) != registry.NotFound {
@@ -86,7 +90,7 @@ func (d *Desk) faults(m *registry.Machine) []string {
 }
 
 // now says where a machine stands after a step.
-func now(m *registry.Machine) string {
+func now(m *stock.Machine) string {
 	if m.Stage == registry.Held {
 		return fmt.Sprintf("%s is held.", m.Tag)
 	}
@@ -104,11 +108,11 @@ var meaning = map[registry.Stage]string{
 // why asks for a reason, with the house's list offered.
 func why(d *Desk, way string) question {
 	q := question{name: "why", label: "Why", hint: "Up and Down choose from the house's list, or type your own words."}
-	list, err := d.Lists.Reasons()
+	list, err := d.Lists.Stock.Reasons()
 	d.refuse(err)
 	for _, r := range list {
 		if r.Way == way {
-			q.offers = append(q.offers, r.Why)
+			q.offerKeys = append(q.offerKeys, r.Why)
 		}
 	}
 	return q
@@ -122,8 +126,8 @@ func secondLook() question {
 
 var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold, "scrap": registry.Scrapped}
 
-func triage(way string) func(*Desk, *registry.Machine) {
-	return func(d *Desk, m *registry.Machine) {
+func triage(way string) func(*Desk, *stock.Machine) {
+	return func(d *Desk, m *stock.Machine) {
 		f := &form{m: m, title: fmt.Sprintf("%s: %s", m.Tag, map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts",
 			"sale": "sell it", "scrap": "scrap it"}[way]), asked: []question{why(d, way)}}
 		if way != "refurbish" {
@@ -151,14 +155,14 @@ func triage(way string) func(*Desk, *registry.Machine) {
 	}
 }
 
-func hold(d *Desk, m *registry.Machine) {
+func hold(d *Desk, m *stock.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: hold it", m.Tag), asked: []question{why(d, "hold")}, do: func(d *Desk, a answers) (string, error) {
 		_, err := d.Hold(d.ctx, d.by, m.Tag, a["why"])
 		return fmt.Sprintf("%s is held, and goes back to %s.", m.Tag, m.Stage), err
 	}})
 }
 
-func release(d *Desk, m *registry.Machine) {
+func release(d *Desk, m *stock.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: let it go on", m.Tag), final: "lets it go on, at: " + string(m.HeldFrom),
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.Release(d.ctx, d.by, m.Tag, "")
@@ -170,9 +174,9 @@ func release(d *Desk, m *registry.Machine) {
 }
 
 // move puts a head or base in another place.
-func move(d *Desk, tag registry.Tag, from string, m *registry.Machine, caution string) {
+func move(d *Desk, tag registry.Tag, from string, m *stock.Machine, caution string) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), caution},
-		asked: []question{{name: "place", label: "New place", offers: d.places(), hint: "Type the place, or choose one with Up and Down."}},
+		asked: []question{{name: "place", label: "New place", offerKeys: d.places(), hint: "Type the place, or choose one with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])
 			return fmt.Sprintf("%s stands at %s.", tag, a["place"]), err
@@ -180,7 +184,7 @@ func move(d *Desk, tag registry.Tag, from string, m *registry.Machine, caution s
 }
 
 func (d *Desk) places() []string {
-	places, err := d.Used(d.ctx, registry.ColumnPlace, "")
+	places, err := d.Used(d.ctx, stock.ColumnPlace, "")
 	d.refuse(err)
 	return places
 }
@@ -192,7 +196,7 @@ func orNowhere(place string) string {
 	return place
 }
 
-func convert(d *Desk, m *registry.Machine) {
+func convert(d *Desk, m *stock.Machine) {
 	var to []pick
 	for _, drive := range registry.Drives {
 		if drive != m.Drive {
@@ -204,7 +208,7 @@ func convert(d *Desk, m *registry.Machine) {
 		asked: []question{{name: "to", label: "To which drive?", picks: to}, {name: "why", label: "Why", maybe: true,
 			hint: "Enter alone leaves it empty."}},
 		do: func(d *Desk, a answers) (string, error) {
-			done, err := d.Convert(d.ctx, d.by, m.Tag, registry.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
+			done, err := d.Convert(d.ctx, d.by, m.Tag, spares.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
 			if err != nil {
 				return "", err
 			}
@@ -212,13 +216,13 @@ func convert(d *Desk, m *registry.Machine) {
 		}})
 }
 
-func reportBack(d *Desk, m *registry.Machine) {
+func reportBack(d *Desk, m *stock.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: what the training centre says", m.Tag), asked: []question{
 		{name: "damage", label: "Travel damage", maybe: true, hint: "What broke on the way. Enter alone if nothing did."},
 		{name: "fault", label: "Faults", maybe: true, hint: "Enter alone if there are none."},
 		{name: "note", label: "Anything else", maybe: true}},
 		do: func(d *Desk, a answers) (string, error) {
-			said := registry.Arrival{Note: a["note"]}
+			said := packing.Arrival{Note: a["note"]}
 			if a["damage"] != "" {
 				said.Transit = registry.List[string]{a["damage"]}
 			}

@@ -6,12 +6,14 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 // base shows one treadle base with what it may do next.
 type base struct {
 	tag registry.Tag
-	b   *registry.Base
+	b   *stock.Base
 	menu
 }
 
@@ -43,7 +45,7 @@ func (s *base) view(d *Desk, width int) page {
 	if b.HeldWhy != "" {
 		p.words(width, plain, "held: "+b.HeldWhy)
 	}
-	if c := registry.LiftCaution(b.Weight, true); c != "" {
+	if c := measure.LiftCaution(b.Weight, true); c != "" {
 		p.words(width, strong, c)
 	}
 	parts := "parts there: " + strings.Join(b.Parts, ", ")
@@ -69,13 +71,13 @@ func (s *base) view(d *Desk, width int) page {
 }
 
 // baseSteps are the moves of a base, as steps are those of a head.
-func baseSteps(d *Desk, b *registry.Base) []struct {
+func baseSteps(d *Desk, b *stock.Base) []struct {
 	item
 	action string
 } {
 	decide := func(way, title string) func(*Desk) {
 		return func(d *Desk) {
-			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{registry.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
+			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
 				do: func(d *Desk, a answers) (string, error) {
 					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
 					return stands(done), err
@@ -111,7 +113,7 @@ func baseSteps(d *Desk, b *registry.Base) []struct {
 	}
 }
 
-func stands(b *registry.Base) string {
+func stands(b *stock.Base) string {
 	if b == nil {
 		return ""
 	}
@@ -126,11 +128,11 @@ func (d *Desk) again(said string) {
 	d.say("%s", said)
 }
 
-func (d *Desk) baseActions(b *registry.Base) []item {
+func (d *Desk) baseActions(b *stock.Base) []item {
 	var items []item
-	offers, err := d.AllowedBaseMoves(b)
+	offerKeys, err := d.AllowedBaseMoves(b)
 	d.refuse(err)
-	allowed := offered(offers)
+	allowed := offered(offerKeys)
 	for _, s := range baseSteps(d, b) {
 		if allowed[s.action] {
 			items = append(items, s.item)
@@ -138,7 +140,7 @@ func (d *Desk) baseActions(b *registry.Base) []item {
 	}
 	return append(append(items, d.labelItem(b.Tag)...),
 		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil, registry.LiftCaution(b.Weight, true)) }},
+		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil, measure.LiftCaution(b.Weight, true)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},
 		item{'u', "undo the last step", func(d *Desk) { undoOn(d, b.Tag, nil) }})
 }
@@ -148,13 +150,13 @@ func addBase(d *Desk) {
 	given := func(name, label, hint string) question {
 		f, _ := baseField(name)
 		return question{name: name, label: label, hint: hint, maybe: true, check: func(_ answers, typed string) error {
-			var b registry.Base
+			var b stock.Base
 			return f.Set(&b, []string{typed})
 		}}
 	}
 	place, donor := given("place", "Place", "It stays for the whole load."), given("donor", "Given by", "It stays for the whole load.")
-	place.given, donor.given, place.offers = d.load.place, d.load.donor, d.places()
-	d.begin(&form{title: "Log a treadle base", notes: []string{registry.LiftCaution(0, true)}, asked: []question{
+	place.given, donor.given, place.offerKeys = d.load.place, d.load.donor, d.places()
+	d.begin(&form{title: "Log a treadle base", notes: []string{measure.LiftCaution(0, true)}, asked: []question{
 		given("pattern", "Pattern", "What bases of its shape are called here. Enter alone leaves it empty."),
 		{name: "parts", label: "Are all its parts there?", picks: []pick{{'y', "all", "yes"}, {'n', "none",
 			"no, or nobody looked: say which on its page"}}},
@@ -162,8 +164,8 @@ func addBase(d *Desk) {
 		given("arrived-with", "Came with head", "Scan or type the tag of the head it came with. Enter alone if it came alone."), donor, place},
 		final: "logs it", tag: "arrived-with",
 		do: func(d *Desk, a answers) (string, error) {
-			var b registry.Base
-			for _, f := range registry.BaseFields {
+			var b stock.Base
+			for _, f := range stock.BaseFields {
 				if typed := a[f.Name]; typed != "" {
 					if err := f.Set(&b, []string{typed}); err != nil {
 						return "", err
@@ -179,10 +181,10 @@ func addBase(d *Desk) {
 		}})
 }
 
-func baseField(name string) (registry.BaseField, bool) {
-	i := slices.IndexFunc(registry.BaseFields, func(f registry.BaseField) bool { return f.Name == name })
+func baseField(name string) (stock.BaseField, bool) {
+	i := slices.IndexFunc(stock.BaseFields, func(f stock.BaseField) bool { return f.Name == name })
 	if i < 0 {
-		return registry.BaseField{}, false
+		return stock.BaseField{}, false
 	}
-	return registry.BaseFields[i], true
+	return stock.BaseFields[i], true
 }

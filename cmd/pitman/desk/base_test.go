@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // Every move of a base in the registry's table has its key, or is done to whole orders, by undoing, or by correcting its parts.
@@ -15,7 +16,7 @@ func TestEveryBaseMoveHasAKey(t *testing.T) {
 	s := sit(t, "QX")
 	offered := []string{"reserve", "give back", "pack", "unpack", "ship", "lack a part"}
 	keys := map[rune]bool{'o': true, 'm': true, 'i': true, 'u': true, 'a': true}
-	for _, step := range baseSteps(s.d, &registry.Base{}) {
+	for _, step := range baseSteps(s.d, &stock.Base{}) {
 		require.False(t, keys[step.key], step.label)
 		keys[step.key] = true
 		offered = append(offered, step.action)
@@ -32,8 +33,8 @@ func TestEveryBaseMoveHasAKey(t *testing.T) {
 				allowed = append(allowed, m.Action)
 			}
 		}
-		items := s.d.baseActions(&registry.Base{Stage: stage})
-		for _, step := range baseSteps(s.d, &registry.Base{}) {
+		items := s.d.baseActions(&stock.Base{Stage: stage})
+		for _, step := range baseSteps(s.d, &stock.Base{}) {
 			shown := slices.ContainsFunc(items, func(it item) bool { return it.key == step.key })
 			require.Equal(t, slices.Contains(allowed, step.action), shown, "%s at %s", step.label, stage)
 		}
@@ -110,7 +111,7 @@ func TestMeasuresOfAHead(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Ostermann", "B9", registry.Electric)
 	s.scan(string(m.Tag)).press("o").sees("details and measures", registry.DoNotPlugIn, "Ostermann")
-	at := slices.IndexFunc(registry.MachineFields, func(f registry.Field) bool { return f.Name == "pins" })
+	at := slices.IndexFunc(stock.MachineFields, func(f stock.Field) bool { return f.Name == "pins" })
 	for range at {
 		s.press("Down")
 	}

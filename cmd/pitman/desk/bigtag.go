@@ -11,15 +11,16 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // logged shows the tag of what was just logged, large enough to copy onto the tie-on label across a bench.
 type logged struct {
 	tag   registry.Tag
 	about string
-	m     *registry.Machine // nil for a base
-	next  func(d *Desk)     // logs the next one
-	seen  time.Time         // since when the tag can be read, and no Enter came
+	m     *stock.Machine // nil for a base
+	next  func(d *Desk)  // logs the next one
+	seen  time.Time      // since when the tag can be read, and no Enter came
 	menu
 }
 

@@ -18,6 +18,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/house"
 )
 
 // Label prints the label of a head or base and says where it went; nil when nothing can print here.
@@ -25,7 +26,7 @@ type Label func(by registry.Initials, tag registry.Tag) (where string, err error
 
 // Desk is the state of the screen.
 type Desk struct {
-	*registry.Workshop
+	*house.Workshop
 	Label Label
 
 	ctx context.Context
@@ -78,7 +79,7 @@ type escaper interface{ esc(d *Desk) bool }
 type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
-func New(ctx context.Context, w *registry.Workshop, dir string, by registry.Initials, label Label) *Desk {
+func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials, label Label) *Desk {
 	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir}, everyone: map[registry.Initials]*begun{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)

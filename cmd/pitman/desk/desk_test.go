@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/stock"
 )
 
 // A seat is a person at a desk that has no terminal: keys go in, the screen comes out, and the clock runs as told.
@@ -36,7 +37,7 @@ Ostermann,B,1,149999,1908,1908,Kiebitz,,invented,
 func sit(t *testing.T, by registry.Initials) *seat {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "house")
-	first := registry.Defaults().House
+	first := house.Defaults().House
 	first.Name = "The Quarry Lane workshop"
 	_, err := house.Init(dir, first)
 	require.NoError(t, err)
@@ -54,7 +55,7 @@ func (s *seat) restart(by registry.Initials) {
 	db, err := h.Registry()
 	require.NoError(s, err)
 	s.Cleanup(func() { db.Close() })
-	w := &registry.Workshop{Store: db, Config: h.Config, Tables: h.Tables, Lists: h.Lists, Now: func() time.Time { return s.now }}
+	w := house.NewWorkshop(db, h.Config, h.Lists, h.Tables, func() time.Time { return s.now })
 	s.d = New(context.Background(), w, s.dir, by, nil)
 	s.resize("UTF-8", 80, 24)
 }
@@ -153,15 +154,15 @@ func (s *seat) misses(words ...string) *seat {
 }
 
 // add logs a machine without the desk.
-func (s *seat) add(maker, serial string, drive registry.Drive) *registry.Machine {
+func (s *seat) add(maker, serial string, drive registry.Drive) *stock.Machine {
 	s.Helper()
-	m := &registry.Machine{Maker: maker, Serial: serial, Drive: drive}
+	m := &stock.Machine{Maker: maker, Serial: serial, Drive: drive}
 	require.NoError(s, s.d.Log(context.Background(), "MB", m, true))
 	s.d.message = ""
 	return m
 }
 
-func (s *seat) machine(tag registry.Tag) *registry.Machine {
+func (s *seat) machine(tag registry.Tag) *stock.Machine {
 	s.Helper()
 	m, err := s.d.Machine(context.Background(), tag)
 	require.NoError(s, err)

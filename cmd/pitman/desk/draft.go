@@ -9,6 +9,7 @@ import (
 	"github.com/google/renameio/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // drafts keeps what a person has half entered, one file for each of them, so that a crash, a pulled plug or Esc loses nothing.
@@ -57,9 +58,9 @@ func (f drafts) remove(by registry.Initials) error {
 }
 
 // machine is what the draft says so far.
-func (dr draft) machine() registry.Machine {
-	var m registry.Machine
-	for _, field := range registry.MachineFields {
+func (dr draft) machine() stock.Machine {
+	var m stock.Machine
+	for _, field := range stock.MachineFields {
 		if values, ok := dr.Fields[field.Name]; ok {
 			_ = field.Set(&m, values) // was accepted before; an edited file may hold anything, and is asked again
 		}
@@ -75,7 +76,7 @@ func (r *resume) typing() *editor { return nil }
 func (r *resume) view(d *Desk, width int) page {
 	p := page{title: "You had begun to log a machine", keys: "Enter go on with it   Esc later", cursor: -1}
 	m := r.draft.machine()
-	for _, field := range registry.MachineFields {
+	for _, field := range stock.MachineFields {
 		for _, value := range field.Get(&m) {
 			if value != "" {
 				p.add(line{{"   " + pad(label(field.Name), labelWidth), plain}, {clip(value, width-labelWidth-3), strong}})

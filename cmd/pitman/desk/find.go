@@ -9,6 +9,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // job is what a machine is looked for. Its key is the one on the machine's page.
@@ -61,14 +62,14 @@ func (f *find) wake(d *Desk) {
 	if f.job == nil {
 		return
 	}
-	var machines []registry.Machine
-	err := d.Store.View(d.ctx, func(r registry.Reader) error {
+	var machines []stock.Machine
+	err := d.Store.View(d.ctx, func(r stock.Reader) error {
 		for _, stage := range f.job.stages {
-			filter := registry.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound + 1 - len(machines)}
+			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound + 1 - len(machines)}
 			if filter.Limit <= 0 {
 				return nil
 			}
-			if err := r.Machines(filter, func(m *registry.Machine) error {
+			if err := r.Machines(filter, func(m *stock.Machine) error {
 				machines = append(machines, *m)
 				return nil
 			}); err != nil {
@@ -193,9 +194,9 @@ func (f *find) look(d *Desk) {
 }
 
 // matching finds the machines on which the words stand, and one more than are shown.
-func (f *find) matching(d *Desk, words string) (machines []registry.Machine, ok bool) {
-	err := d.Store.View(d.ctx, func(r registry.Reader) error {
-		return r.Machines(registry.MachineFilter{Text: words, Limit: mostFound + 1}, func(m *registry.Machine) error {
+func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok bool) {
+	err := d.Store.View(d.ctx, func(r stock.Reader) error {
+		return r.Machines(stock.MachineFilter{Text: words, Limit: mostFound + 1}, func(m *stock.Machine) error {
 			machines = append(machines, *m)
 			return nil
 		})
@@ -204,7 +205,7 @@ func (f *find) matching(d *Desk, words string) (machines []registry.Machine, ok 
 }
 
 // list shows machines, a figure each.
-func (f *find) list(d *Desk, machines []registry.Machine) {
+func (f *find) list(d *Desk, machines []stock.Machine) {
 	f.found, f.more, f.warned = menu{}, len(machines) > mostFound, map[string][]string{}
 	for i, m := range machines[:min(len(machines), mostFound)] {
 		for _, warning := range d.Warnings(&m) {
@@ -215,4 +216,4 @@ func (f *find) list(d *Desk, machines []registry.Machine) {
 	}
 }
 
-func name(m *registry.Machine) string { return strings.TrimSpace(m.Maker + " " + m.Model) }
+func name(m *stock.Machine) string { return strings.TrimSpace(m.Maker + " " + m.Model) }

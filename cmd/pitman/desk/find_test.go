@@ -7,11 +7,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 func TestFind(t *testing.T) {
 	s := sit(t, "QX")
-	var all []*registry.Machine
+	var all []*stock.Machine
 	for i := range 12 {
 		all = append(all, s.add("Harrow & Finch", fmt.Sprintf("K2040%d", i), registry.Hand))
 	}
@@ -57,13 +58,13 @@ func TestJobOnTheWrongMachine(t *testing.T) {
 func TestReasonInOneLine(t *testing.T) {
 	s := sit(t, "QX")
 	for serial, want := range map[string]string{
-		"K20417":          "1896 · table row K18001–K41000: 1896 (own.csv:3)",
-		"K?100":           "",
-		"Z1":              "year unknown",
-		registry.NoSerial: "year unknown",
-		"KA?1":            "1921 · table row KA1–KA50000: 1921 (own.csv:4)",
+		"K20417":       "1896 · table row K18001–K41000: 1896 (own.csv:3)",
+		"K?100":        "",
+		"Z1":           "year unknown",
+		stock.NoSerial: "year unknown",
+		"KA?1":         "1921 · table row KA1–KA50000: 1921 (own.csv:4)",
 	} {
-		answer, err := s.d.Date(&registry.Machine{Maker: "Harrow & Finch", Serial: serial})
+		answer, err := s.d.Date(&stock.Machine{Maker: "Harrow & Finch", Serial: serial})
 		require.NoError(t, err)
 		got := reason(answer)
 		if want == "" {

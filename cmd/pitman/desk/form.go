@@ -7,13 +7,14 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // question is one thing a form asks: by a single key where there are few answers, else by typing.
 type question struct {
 	name, label, hint string
 	picks             []pick
-	offers            []string // known words; what stands before " · " in one is taken
+	offerKeys         []string // known words; what stands before " · " in one is taken
 	eager             bool     // Enter takes the first offer that fits
 	maybe             bool     // Enter alone leaves it empty
 	given             string   // stands in the field to begin with
@@ -33,20 +34,20 @@ type answers map[string]string
 
 // form asks one question after another and then does one thing.
 type form struct {
-	title    string
-	m        *registry.Machine // what it is about, if one machine
-	notes    []string          // cautions and facts above the questions
-	asked    []question
-	final    string // what Enter does at the end; "" does it at once
-	tag      string // the question that a scanned tag answers
-	first    bool   // it comes before the next scan: whoever scans one piece after another would miss that a page opened
-	since    int64  // the last thing done to the machine when it was begun, where answers are measured and grow stale
-	do       func(d *Desk, a answers) (did string, err error)
-	answers  answers
-	at       int
-	field    editor
-	offers   offers
-	complete bool
+	title     string
+	m         *stock.Machine // what it is about, if one machine
+	notes     []string       // cautions and facts above the questions
+	asked     []question
+	final     string // what Enter does at the end; "" does it at once
+	tag       string // the question that a scanned tag answers
+	first     bool   // it comes before the next scan: whoever scans one piece after another would miss that a page opened
+	since     int64  // the last thing done to the machine when it was begun, where answers are measured and grow stale
+	do        func(d *Desk, a answers) (did string, err error)
+	answers   answers
+	at        int
+	field     editor
+	offerKeys offerKeys
+	complete  bool
 }
 
 // begin shows a form; one that was left half-way comes back as it was.
@@ -73,7 +74,7 @@ func (f *form) typing() *editor {
 	return &f.field
 }
 
-func (f *form) offering() *offers { return &f.offers }
+func (f *form) offering() *offerKeys { return &f.offerKeys }
 
 // onward goes to the next question that applies, or to the end.
 func (f *form) onward(d *Desk) {
@@ -100,9 +101,9 @@ func (f *form) ask() {
 	if a, ok := f.answers[q.name]; ok {
 		start = a
 	}
-	f.field, f.offers = edit(start), offers{all: q.offers, eager: q.eager}
-	f.offers.narrow(start)
-	f.offers.at = 0
+	f.field, f.offerKeys = edit(start), offerKeys{all: q.offerKeys, eager: q.eager}
+	f.offerKeys.narrow(start)
+	f.offerKeys.at = 0
 }
 
 func (f *form) finish(d *Desk) {
@@ -212,7 +213,7 @@ func (f *form) question(p *page, q question, width int) {
 		return
 	}
 	p.input(pad(q.label, labelWidth-1)+" ", &f.field, width)
-	f.offers.show(p, f.field.text(), width-labelWidth-6)
+	f.offerKeys.show(p, f.field.text(), width-labelWidth-6)
 	for _, l := range wrap(q.hint, width-labelWidth-3) {
 		if l != "" {
 			p.add(text(strings.Repeat(" ", labelWidth+3) + l))
@@ -241,15 +242,15 @@ func (f *form) key(d *Desk, k *tcell.EventKey) {
 		unknown(d, k)
 		return
 	}
-	if f.offers.key(k) {
+	if f.offerKeys.key(k) {
 		return
 	}
 	if f.field.key(k) {
-		f.offers.narrow(f.field.text())
+		f.offerKeys.narrow(f.field.text())
 		return
 	}
 	if k.Key() == tcell.KeyEnter || k.Key() == tcell.KeyTab {
-		word, _, _ := strings.Cut(f.offers.take(f.field.text()), " · ")
+		word, _, _ := strings.Cut(f.offerKeys.take(f.field.text()), " · ")
 		f.take(d, word)
 	}
 }

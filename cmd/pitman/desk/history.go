@@ -6,19 +6,20 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // history shows what happened to a machine, newest first.
 type history struct {
 	tag   registry.Tag
-	m     *registry.Machine // nil for a base
+	m     *stock.Machine // nil for a base
 	lines []string
 	reading
 }
 
 func (h *history) wake(d *Desk) {
 	var events []registry.Event
-	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+	err := d.Store.View(d.ctx, func(r stock.Reader) (err error) {
 		events, err = r.History(string(h.tag))
 		return err
 	})

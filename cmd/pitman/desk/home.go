@@ -16,7 +16,7 @@ func (h *home) wake(d *Desk) {
 	h.add('b', "bench: clean, mend, oil", func(d *Desk) { d.push(&find{job: &jobBench}) })
 	h.add('t', "test how one sews", func(d *Desk) { d.push(&find{job: &jobTest}) })
 	h.add('e', "electrical safety test", func(d *Desk) { d.push(&find{job: &jobSafety}) })
-	h.add('s', "spares: on the shelf, needed", func(d *Desk) { d.push(&spares{}) })
+	h.add('s', "spares: on the shelf, needed", func(d *Desk) { d.push(&sparesPage{}) })
 	h.add('c', "treadle base: log one", addBase)
 	h.add('p', "places: move, or count a shelf", func(d *Desk) { d.push(newPlaces()) })
 	h.add('o', "order: pack it, ship it", func(d *Desk) { d.push(&orderList{}) })

@@ -1,6 +1,8 @@
 package desk
 
-import "pitman/registry"
+import (
+	"pitman/registry"
+)
 
 // howTo tells a newcomer how the desk works, on one page.
 type howTo struct{ reading }

@@ -8,25 +8,26 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // load is what a whole van-load has in common: asked once, and kept until it is changed.
 type load struct {
 	donor, place string
-	last         *registry.Machine // for "same as last"
+	last         *stock.Machine // for "same as last"
 }
 
 // logForm takes a machine in, or corrects one that is in. It asks for three things and lets the rest be added by a letter.
 type logForm struct {
-	m     registry.Machine
-	fixes registry.Tag     // the machine being corrected, or "" for a new one
-	was   registry.Machine // as it stood when its correction began
+	m     stock.Machine
+	fixes registry.Tag  // the machine being corrected, or "" for a new one
+	was   stock.Machine // as it stood when its correction began
 
-	at     string // the field being asked, or "" when all is in view
-	field  editor
-	offers offers
-	dirty  bool // something was typed that is not in the draft yet
-	kept   bool // there is a draft of it
+	at        string // the field being asked, or "" when all is in view
+	field     editor
+	offerKeys offerKeys
+	dirty     bool // something was typed that is not in the draft yet
+	kept      bool // there is a draft of it
 
 	year  string // when it was made, and why
 	twin  registry.Tag
@@ -42,7 +43,7 @@ func (d *Desk) startLog() {
 }
 
 func newLog(d *Desk) *logForm {
-	f := &logForm{m: registry.Machine{Donor: d.load.donor, Place: d.load.place}}
+	f := &logForm{m: stock.Machine{Donor: d.load.donor, Place: d.load.place}}
 	f.ask(d, "maker")
 	return f
 }
@@ -53,15 +54,15 @@ func resumeLog(d *Desk, dr draft) *logForm {
 	f.dated(d)
 	f.onward(d)
 	// A field that this pitman does not know was typed in a newer one.
-	if _, known := registry.FieldNamed(dr.At); known && dr.Typing != "" {
+	if _, known := stock.FieldNamed(dr.At); known && dr.Typing != "" {
 		f.ask(d, dr.At)
 		f.field = edit(dr.Typing)
-		f.offers.narrow(dr.Typing)
+		f.offerKeys.narrow(dr.Typing)
 	}
 	return f
 }
 
-func newAmend(m *registry.Machine) *logForm {
+func newAmend(m *stock.Machine) *logForm {
 	return &logForm{m: *m, fixes: m.Tag, was: *m}
 }
 
@@ -72,29 +73,29 @@ func (f *logForm) typing() *editor {
 	return &f.field
 }
 
-func (f *logForm) offering() *offers { return &f.offers }
+func (f *logForm) offering() *offerKeys { return &f.offerKeys }
 
 // ask puts the question for one field.
 func (f *logForm) ask(d *Desk, name string) {
-	f.at, f.field, f.offers = name, editor{}, offers{}
+	f.at, f.field, f.offerKeys = name, editor{}, offerKeys{}
 	if f.value(name) != "" && choices[name] == nil {
 		f.field = edit(f.value(name))
 	}
 	var err error
 	switch name {
 	case "maker":
-		f.offers.eager = true
-		f.offers.all, err = d.KnownMakers(d.ctx)
+		f.offerKeys.eager = true
+		f.offerKeys.all, err = d.KnownMakers(d.ctx)
 	case "model":
-		f.offers.eager = true
-		f.offers.all, err = d.KnownModels(d.ctx, &f.m)
+		f.offerKeys.eager = true
+		f.offerKeys.all, err = d.KnownModels(d.ctx, &f.m)
 	case "donor", "place", "condition":
-		f.offers.all, err = d.Used(d.ctx, registry.Column(name), "")
+		f.offerKeys.all, err = d.Used(d.ctx, stock.Column(name), "")
 	}
 	d.refuse(err)
-	f.offers.narrow(f.field.text())
+	f.offerKeys.narrow(f.field.text())
 	if f.field.text() != "" {
-		f.offers.at = 0
+		f.offerKeys.at = 0
 	}
 }
 
@@ -112,13 +113,13 @@ func (f *logForm) onward(d *Desk) {
 func (f *logForm) value(name string) string { return written(&f.m, name) }
 
 // written is what stands in a field of a machine.
-func written(m *registry.Machine, name string) string {
-	field, _ := registry.FieldNamed(name)
+func written(m *stock.Machine, name string) string {
+	field, _ := stock.FieldNamed(name)
 	return strings.Join(field.Get(m), ", ")
 }
 
 func (f *logForm) set(name, typed string) error {
-	field, _ := registry.FieldNamed(name)
+	field, _ := stock.FieldNamed(name)
 	values := []string{typed}
 	if field.Many {
 		values = strings.FieldsFunc(typed, func(r rune) bool { return r == ',' || r == ';' })
@@ -208,17 +209,17 @@ func (f *logForm) key(d *Desk, k *tcell.EventKey) {
 		unknown(d, k)
 		return
 	}
-	if f.offers.key(k) {
+	if f.offerKeys.key(k) {
 		return
 	}
 	if f.field.key(k) {
 		f.dirty = true
-		f.offers.narrow(f.field.text())
+		f.offerKeys.narrow(f.field.text())
 		return
 	}
 	switch k.Key() {
 	case tcell.KeyEnter, tcell.KeyTab:
-		f.take(d, f.offers.take(f.field.text()))
+		f.take(d, f.offerKeys.take(f.field.text()))
 	}
 }
 
@@ -238,7 +239,7 @@ func (f *logForm) choose(d *Desk, k *tcell.EventKey) {
 	switch twin := f.twin != "" && !f.again; {
 	case r == 'x' && f.fixes == "":
 		if !d.refuse(d.drafts.remove(d.by)) {
-			f.m, f.at, f.dirty = registry.Machine{}, "", false
+			f.m, f.at, f.dirty = stock.Machine{}, "", false
 			d.back()
 			d.say("Thrown away. Nothing was logged.")
 		}
@@ -270,7 +271,7 @@ func (f *logForm) log(d *Desk) {
 		return
 	}
 	welcome := d.message
-	f.dirty, f.m = false, registry.Machine{}
+	f.dirty, f.m = false, stock.Machine{}
 	d.load = load{donor: m.Donor, place: m.Place, last: &m}
 	removed := d.drafts.remove(d.by)
 	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive), next: func(d *Desk) { d.push(newLog(d)) }})
@@ -280,12 +281,12 @@ func (f *logForm) log(d *Desk) {
 }
 
 func (f *logForm) amend(d *Desk) {
-	_, err := d.Amend(d.ctx, d.by, f.fixes, "", func(m *registry.Machine) error {
+	_, err := d.Amend(d.ctx, d.by, f.fixes, "", func(m *stock.Machine) error {
 		for _, r := range rows {
 			if f.value(r.name) == written(&f.was, r.name) {
 				continue // whoever changed it meanwhile knew better
 			}
-			field, _ := registry.FieldNamed(r.name)
+			field, _ := stock.FieldNamed(r.name)
 			if err := field.Set(m, field.Get(&f.m)); err != nil {
 				return err
 			}
@@ -358,7 +359,7 @@ func (f *logForm) save(d *Desk) {
 		dr.Typing = ""
 	}
 	for _, r := range rows {
-		field, _ := registry.FieldNamed(r.name)
+		field, _ := stock.FieldNamed(r.name)
 		if values := field.Get(&f.m); strings.Join(values, "") != "" {
 			dr.Fields[r.name] = values
 		}

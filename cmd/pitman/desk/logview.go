@@ -154,7 +154,7 @@ func (l load) of(name string) string {
 
 // showHelp puts what helps with the field being asked under it.
 func (f *logForm) showHelp(d *Desk, p *page, width int) {
-	f.offers.show(p, f.field.text(), width-labelWidth-6)
+	f.offerKeys.show(p, f.field.text(), width-labelWidth-6)
 	if same := f.same(d); same != "" && f.field.text() == "" {
 		p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {"=", strong}, {" same as last: " + clip(same, width-labelWidth-22), plain}})
 	}

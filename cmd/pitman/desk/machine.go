@@ -6,12 +6,13 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // machine shows one machine with what it may do next, one key each.
 type machine struct {
 	tag    registry.Tag
-	m      *registry.Machine
+	m      *stock.Machine
 	faults []string
 	menu
 }
@@ -48,7 +49,7 @@ func (s *machine) view(d *Desk, width int) page {
 }
 
 // facts says the most important things of a machine in a few lines.
-func facts(d *Desk, m *registry.Machine) []string {
+func facts(d *Desk, m *stock.Machine) []string {
 	lines := []string{fmt.Sprintf("serial %s · %s · %s · %s", m.Serial, m.Year(), m.Drive, m.Stitch)}
 	lines = append(lines, fmt.Sprintf("%s (%s) since %s", m.Stage, meaning[m.Stage], d.date(m.StageSince)))
 	if m.Place != "" && m.Here() {
@@ -76,7 +77,7 @@ func facts(d *Desk, m *registry.Machine) []string {
 func (d *Desk) date(at time.Time) string { return at.In(d.Config.Location()).Format(time.DateOnly) }
 
 // warnings stand first on every page about a machine, and stay there while the rest of it moves up.
-func warnings(d *Desk, p *page, m *registry.Machine) {
+func warnings(d *Desk, p *page, m *stock.Machine) {
 	for _, w := range d.Warnings(m) {
 		if p.pinned == len(p.body) {
 			p.pinned++

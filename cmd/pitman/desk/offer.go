@@ -7,11 +7,11 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
-	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // offers are the words known already, narrowed by what is being typed.
-type offers struct {
+type offerKeys struct {
 	all   []string
 	found []string
 	at    int  // the chosen one counted from 1; 0 is what was typed
@@ -21,10 +21,10 @@ type offers struct {
 const mostOffered = 5
 
 // offerer is a screen that offers known words beside its field.
-type offerer interface{ offering() *offers }
+type offerer interface{ offering() *offerKeys }
 
 // narrow looks what begins with the typed letters: the whole name first, then a word within it.
-func (o *offers) narrow(typed string) {
+func (o *offerKeys) narrow(typed string) {
 	typed = strings.ToLower(strings.TrimSpace(typed))
 	o.found, o.at = nil, 0
 	var within []string
@@ -43,7 +43,7 @@ func (o *offers) narrow(typed string) {
 }
 
 // take says what Enter means: the chosen name, the known one that was typed in full, or the words as typed.
-func (o *offers) take(typed string) string {
+func (o *offerKeys) take(typed string) string {
 	typed = strings.TrimSpace(typed)
 	if i := slices.IndexFunc(o.all, func(n string) bool { return strings.EqualFold(n, typed) }); i >= 0 && o.at <= 1 {
 		return o.all[i]
@@ -51,8 +51,8 @@ func (o *offers) take(typed string) string {
 	if o.at > 0 && o.at <= len(o.found) {
 		return o.found[o.at-1]
 	}
-	if key := registry.MakerKey(typed); o.eager && key != "" {
-		if i := slices.IndexFunc(o.all, func(n string) bool { return registry.MakerKey(n) == key }); i >= 0 {
+	if key := stock.MakerKey(typed); o.eager && key != "" {
+		if i := slices.IndexFunc(o.all, func(n string) bool { return stock.MakerKey(n) == key }); i >= 0 {
 			return o.all[i]
 		}
 	}
@@ -60,7 +60,7 @@ func (o *offers) take(typed string) string {
 }
 
 // key moves the choice; it says whether it did.
-func (o *offers) key(k *tcell.EventKey) bool {
+func (o *offerKeys) key(k *tcell.EventKey) bool {
 	n := len(o.found) + 1 // what was typed is one of the choices
 	switch k.Key() {
 	case tcell.KeyDown:
@@ -73,7 +73,7 @@ func (o *offers) key(k *tcell.EventKey) bool {
 	return true
 }
 
-func (o *offers) show(p *page, typed string, width int) {
+func (o *offerKeys) show(p *page, typed string, width int) {
 	from := max(0, min(o.at-mostOffered, len(o.found)-mostOffered))
 	shown := o.found[from:min(from+mostOffered, len(o.found))]
 	for i, name := range shown {

@@ -8,6 +8,8 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/packing"
+	"pitman/registry/spares"
 )
 
 // orderList lists the open orders, the next to leave first.
@@ -18,7 +20,7 @@ type orderList struct {
 
 func (o *orderList) wake(d *Desk) {
 	o.items = nil
-	views, err := d.ViewOrders(d.ctx, registry.OrderOpen)
+	views, err := d.ViewOrders(d.ctx, orders.OrderOpen)
 	if d.refuse(err) {
 		return
 	}
@@ -34,7 +36,7 @@ func (o *orderList) wake(d *Desk) {
 		}
 		o.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6), pad(clip(v.Partner, 22), 22), v.Due,
 			filled, asked, packed),
-			func(d *Desk) { d.push(&packing{number: v.Number, partner: v.Partner}) })
+			func(d *Desk) { d.push(&packingPage{number: v.Number, partner: v.Partner}) })
 	}
 	o.more = max(0, len(views)-mostFound)
 }
@@ -52,22 +54,22 @@ func (o *orderList) view(_ *Desk, width int) page {
 }
 
 // packing takes the pieces of one order into their crates, by scanning each as it goes in.
-type packing struct {
+type packingPage struct {
 	number, partner string
-	left            registry.Packing
+	left            packing.Progress
 	field           editor // for a tag that no scanner reads
 }
 
-func (s *packing) typing() *editor { return &s.field }
+func (s *packingPage) typing() *editor { return &s.field }
 
-func (s *packing) wake(d *Desk) {
+func (s *packingPage) wake(d *Desk) {
 	left, err := d.PackingOf(d.ctx, s.number)
 	if !d.refuse(err) {
 		s.left = left
 	}
 }
 
-func (s *packing) view(_ *Desk, width int) page {
+func (s *packingPage) view(_ *Desk, width int) page {
 	p := page{title: fmt.Sprintf("Pack %s for %s", s.number, s.partner), keys: "Scan each piece as it goes in   Esc back", cursor: -1}
 	p.words(width, plain, registry.CautionLifting.Text())
 	p.add(nil)
@@ -91,7 +93,7 @@ func (s *packing) view(_ *Desk, width int) page {
 	return p
 }
 
-func (s *packing) key(d *Desk, k *tcell.EventKey) {
+func (s *packingPage) key(d *Desk, k *tcell.EventKey) {
 	if s.field.key(k) || k.Key() != tcell.KeyEnter {
 		return
 	}
@@ -110,13 +112,13 @@ func (s *packing) key(d *Desk, k *tcell.EventKey) {
 
 // scan packs a piece. What its kit lacks is put with it first, and where the house looks twice at an old machine before it leaves,
 // the second look is asked.
-func (s *packing) scan(d *Desk, tag registry.Tag) bool {
+func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 	m, err := d.Machine(d.ctx, tag)
 	if err != nil || m.Stage != registry.Reserved {
 		s.pack(d, tag) // a base, or something that the rules refuse in their own words
 		return true
 	}
-	kit, err := d.Kit(d.ctx, tag, registry.Leaving{})
+	kit, err := d.Kit(d.ctx, tag, spares.Leaving{})
 	if d.refuse(err) {
 		return true
 	}
@@ -141,7 +143,7 @@ func (s *packing) scan(d *Desk, tag registry.Tag) bool {
 			}
 		}
 		if len(kit.Lacks) > 0 {
-			if _, err := d.PutKit(d.ctx, d.by, tag, registry.Leaving{}); err != nil {
+			if _, err := d.PutKit(d.ctx, d.by, tag, spares.Leaving{}); err != nil {
 				return "", err
 			}
 		}
@@ -153,7 +155,7 @@ func (s *packing) scan(d *Desk, tag registry.Tag) bool {
 }
 
 // kitWords says what is still to be put with a machine, and what there is of it.
-func kitWords(kit registry.Kit) string {
+func kitWords(kit spares.Kit) string {
 	var words []string
 	for _, lack := range kit.Lacks {
 		if lack.Part == "" {
@@ -171,7 +173,7 @@ func kitWords(kit registry.Kit) string {
 	return strings.Join(words, ", ")
 }
 
-func (s *packing) pack(d *Desk, tag registry.Tag) {
+func (s *packingPage) pack(d *Desk, tag registry.Tag) {
 	left, err := d.pack(s.number, tag, "")
 	if d.refuse(err) {
 		return
@@ -186,11 +188,11 @@ func (s *packing) pack(d *Desk, tag registry.Tag) {
 }
 
 // pack takes one piece into its crate.
-func (d *Desk) pack(number string, tag registry.Tag, seen registry.Initials) (registry.Packing, error) {
-	return d.Pack(d.ctx, d.by, number, []registry.Tag{tag}, seen, orders.PackCheck(d.Workshop))
+func (d *Desk) pack(number string, tag registry.Tag, seen registry.Initials) (packing.Progress, error) {
+	return d.Pack(d.ctx, d.by, number, []registry.Tag{tag}, seen)
 }
 
-func (s *packing) ship(d *Desk) {
+func (s *packingPage) ship(d *Desk) {
 	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house",
 		notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
 		do: func(d *Desk, _ answers) (string, error) {

@@ -9,6 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 func TestPackAndShipAnOrder(t *testing.T) {
@@ -19,17 +22,17 @@ func TestPackAndShipAnOrder(t *testing.T) {
 	s.points("turns,Does it turn?,any,")
 	s.press("o").sees("No order is open").press("Esc")
 	old, young := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Tamarisk", "none", registry.Hand)
-	for _, m := range []*registry.Machine{old, young} {
+	for _, m := range []*stock.Machine{old, young} {
 		s.toCheck(m)
-		_, _, err := s.d.Test(s.d.ctx, "QX", m.Tag, registry.TestForm{PassAll: true})
+		_, _, err := s.d.Test(s.d.ctx, "QX", m.Tag, bench.TestForm{PassAll: true})
 		require.NoError(t, err)
 	}
-	o := &registry.Order{Partner: "Marsh Lane centre", Due: "2032-03-01"}
+	o := &orders.Order{Partner: "Marsh Lane centre", Due: "2032-03-01"}
 	require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", o))
-	require.NoError(t, s.d.AddLine(s.d.ctx, "TV", &registry.OrderLine{Order: o.Number, Wanted: registry.HandMachine, Asked: 2}))
-	var places []registry.Reservation
-	for _, m := range []*registry.Machine{old, young} {
-		places = append(places, registry.Reservation{Order: o.Number, Line: 1, Head: *s.machine(m.Tag)})
+	require.NoError(t, s.d.AddLine(s.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
+	var places []orders.Reservation
+	for _, m := range []*stock.Machine{old, young} {
+		places = append(places, orders.Reservation{Order: o.Number, Line: 1, Head: *s.machine(m.Tag)})
 	}
 	require.NoError(t, s.d.Reserve(s.d.ctx, "TV", "", places))
 	s.d.message = ""
@@ -56,7 +59,7 @@ func TestPackAndShipAnOrder(t *testing.T) {
 func TestMoreOrdersThanFigures(t *testing.T) {
 	s := sit(t, "QX")
 	for i := range 11 {
-		require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", &registry.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
+		require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", &orders.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
 	}
 	s.press("o").sees("1   ORD11", "9   ORD3", "and 2 more that leave later").misses("ORD2 ")
 	s.press("1").sees("Nothing is on it yet", "pitman match --confirm")

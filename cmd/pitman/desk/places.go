@@ -8,6 +8,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // newPlaces offers what is done to a whole shelf.
@@ -36,7 +37,7 @@ func shelfFor(d *Desk, counting bool) {
 	if counting {
 		title = "Count which place?"
 	}
-	d.begin(&form{title: title, asked: []question{{name: "place", label: "Place", offers: d.places(), hint: "Type it, or choose with Up and Down."}},
+	d.begin(&form{title: title, asked: []question{{name: "place", label: "Place", offerKeys: d.places(), hint: "Type it, or choose with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			s := &shelf{place: a["place"], counting: counting}
 			if half := d.shelves[s.title()]; half != nil {
@@ -54,7 +55,7 @@ type shelf struct {
 	counting bool
 	tags     []registry.Tag
 	field    editor // for a tag that no scanner reads
-	result   *registry.PlaceCount
+	result   *stock.PlaceCount
 	read     reading // of the result
 }
 
@@ -96,7 +97,7 @@ func (s *shelf) found(p *page, width int) {
 	p.keys, p.scroll = "c correct the records   Up, Down look further   Backspace scan more   Esc back", &s.read
 	for _, group := range []struct {
 		title string
-		units []registry.Unit
+		units []stock.Unit
 		h     how
 	}{
 		{"There, as the records say", s.result.Found, plain},

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // Whatever is pressed, the desk answers: it never stops, never draws outside the screen, and always knows who is there.
@@ -22,7 +23,7 @@ func TestAnyKeys(t *testing.T) {
 		s.d.Config.Safety.Competent = []string{"QX"}
 		s.d.Label = func(registry.Initials, registry.Tag) (string, error) { return "printed", nil }
 		tags := []string{string(s.add("Harrow & Finch", "K7", registry.Hand).Tag), string(s.add("Ostermann", "B9", registry.Electric).Tag), "PM18", "XY123"}
-		base := &registry.Base{Pattern: "Alder"}
+		base := &stock.Base{Pattern: "Alder"}
 		require.NoError(t, s.d.AddBase(s.d.ctx, "MB", base))
 		tags = append(tags, string(base.Tag))
 		dice := rand.New(rand.NewPCG(uint64(seed), 7))

@@ -5,10 +5,13 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
+	"pitman/registry/stock"
 )
 
 // startSafety takes down a competent person's electrical test. Nothing in it has a shortcut: every figure is typed every time.
-func startSafety(d *Desk, m *registry.Machine) {
+func startSafety(d *Desk, m *stock.Machine) {
 	d.ask("Electrical test of "+string(m.Tag), func(d *Desk) {
 		m, err := d.MayTestSafety(d.ctx, d.by, m.Tag)
 		if d.refuse(err) {
@@ -26,7 +29,7 @@ func startSafety(d *Desk, m *registry.Machine) {
 // lastOf numbers the last thing that was done to a head or base.
 func (d *Desk) lastOf(tag registry.Tag) int64 {
 	var events []registry.Event
-	d.refuse(d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+	d.refuse(d.Store.View(d.ctx, func(r stock.Reader) (err error) {
 		events, err = r.History(string(tag))
 		return err
 	}))
@@ -38,9 +41,9 @@ func (d *Desk) lastOf(tag registry.Tag) int64 {
 
 var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
 
-func safetyForm(d *Desk, m *registry.Machine) *form {
+func safetyForm(d *Desk, m *stock.Machine) *form {
 	f := &form{m: m, title: fmt.Sprintf("%s: electrical safety test", m.Tag), notes: []string{registry.SafetyCaution}, final: "records this test"}
-	for i, p := range registry.VisualPoints() {
+	for i, p := range electrical.VisualPoints() {
 		look, fault := "look "+p.Key, "fault "+p.Key
 		q := question{name: look, label: p.Ask, picks: yesNo}
 		if i == 0 {
@@ -65,7 +68,7 @@ func safetyForm(d *Desk, m *registry.Machine) *form {
 		for _, in := range d.Config.Safety.Instruments {
 			ids = append(ids, in.ID)
 		}
-		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offers: ids, eager: true,
+		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offerKeys: ids, eager: true,
 			hint: "One of the house's list.", skip: untestable})
 	}
 	switchOn := question{name: "switch", label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
@@ -128,7 +131,7 @@ func (d *Desk) sensible(asked []question, a answers, typed string) error {
 }
 
 func visualFails(a answers) bool {
-	for _, p := range registry.VisualPoints() {
+	for _, p := range electrical.VisualPoints() {
 		if a["look "+p.Key] == "no" {
 			return true
 		}
@@ -137,13 +140,13 @@ func visualFails(a answers) bool {
 }
 
 // recorded is the form as the registry takes it.
-func recorded(a answers) registry.SafetyForm {
-	form := registry.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"], CordLength: a["length"], CordArea: a["area"],
+func recorded(a answers) electrical.SafetyForm {
+	form := electrical.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"], CordLength: a["length"], CordArea: a["area"],
 		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"], Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
 		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"], Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
 	if visualFails(a) {
 		form.Visual, form.VisualFaults = "fail", map[string]string{}
-		for _, p := range registry.VisualPoints() {
+		for _, p := range electrical.VisualPoints() {
 			if a["look "+p.Key] == "no" {
 				form.VisualFaults[p.Key] = a["fault "+p.Key]
 			}
@@ -154,8 +157,8 @@ func recorded(a answers) registry.SafetyForm {
 
 // safetyResult shows limits, readings and sources after a test.
 type safetyResult struct {
-	m    *registry.Machine
-	test *registry.SafetyTest
+	m    *stock.Machine
+	test *bench.SafetyTest
 	reading
 }
 

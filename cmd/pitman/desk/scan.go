@@ -31,8 +31,8 @@ type burst struct {
 	held   []*tcell.EventKey // keys that no screen has seen yet, since single keys would act
 	field  *editor           // or the field that they went to,
 	before editor            // and what it held before
-	known  *offers           // what was offered beside it,
-	chosen offers            // and what of that was chosen before
+	known  *offerKeys        // what was offered beside it,
+	chosen offerKeys         // and what of that was chosen before
 }
 
 // Key takes a key at a time.

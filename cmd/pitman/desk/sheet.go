@@ -7,6 +7,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // sheet lists all that can be written about a head or base; Enter changes the line that is chosen, and each change is kept at once.
@@ -14,7 +15,7 @@ type sheet struct {
 	title string
 	rows  func(d *Desk) ([]sheetRow, error)
 	now   []sheetRow
-	m     *registry.Machine
+	m     *stock.Machine
 
 	at    int
 	typed bool // the chosen line is being typed
@@ -132,7 +133,7 @@ func machineSheet(tag registry.Tag) *sheet {
 			return nil, err
 		}
 		s.m = m
-		return sheetRows(registry.MachineFields, m, func(d *Desk, correct func(*registry.Machine) error) error {
+		return sheetRows(stock.MachineFields, m, func(d *Desk, correct func(*stock.Machine) error) error {
 			_, err := d.Amend(d.ctx, d.by, tag, "", correct)
 			return err
 		}), nil
@@ -146,14 +147,14 @@ func baseSheet(tag registry.Tag) *sheet {
 		if err != nil {
 			return nil, err
 		}
-		return sheetRows(registry.BaseFields, b, func(d *Desk, correct func(*registry.Base) error) error {
+		return sheetRows(stock.BaseFields, b, func(d *Desk, correct func(*stock.Base) error) error {
 			_, err := d.AmendBase(d.ctx, d.by, tag, "", correct)
 			return err
 		}), nil
 	}}
 }
 
-func sheetRows[T any](fields []registry.FieldOf[T], of *T, amend func(*Desk, func(*T) error) error) []sheetRow {
+func sheetRows[T any](fields []stock.FieldOf[T], of *T, amend func(*Desk, func(*T) error) error) []sheetRow {
 	var rows []sheetRow
 	for _, f := range fields {
 		rows = append(rows, sheetRow{name: strings.ReplaceAll(f.Name, "-", " "), value: strings.Join(f.Get(of), ", "), hint: f.Usage + " (" + f.Value + ")",

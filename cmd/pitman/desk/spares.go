@@ -7,16 +7,18 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 // spares shows what lies on the shelf and what machines wait for.
-type spares struct {
+type sparesPage struct {
 	lines []line
 	reading
 }
 
-func (s *spares) wake(d *Desk) {
-	shelf, err := d.Spares(d.ctx)
+func (s *sparesPage) wake(d *Desk) {
+	shelf, err := d.SpareShelf(d.ctx)
 	if d.refuse(err) {
 		return
 	}
@@ -36,29 +38,29 @@ func (s *spares) wake(d *Desk) {
 		s.lines = append(s.lines, text("  nothing"))
 	}
 	s.lines = append(s.lines, nil, bold("On the shelf"))
-	for _, p := range shelf.Spares {
+	for _, p := range shelf.SpareShelf {
 		from := "bought"
 		if p.TakenFrom != "" {
-			from = fmt.Sprintf("from %s, %s", p.TakenFrom, name(&registry.Machine{Maker: p.Maker, Model: p.Model}))
+			from = fmt.Sprintf("from %s, %s", p.TakenFrom, name(&stock.Machine{Maker: p.Maker, Model: p.Model}))
 		}
 		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s  %s  %s", pad(p.Code(), 5), pad(p.Part, 18), pad(clip(p.Place, 14), 14), from)))
 	}
 	for _, c := range shelf.Supplies {
 		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s", pad(strconv.Itoa(c.Count), 5), c.Part)))
 	}
-	if len(shelf.Spares)+len(shelf.Supplies) == 0 {
+	if len(shelf.SpareShelf)+len(shelf.Supplies) == 0 {
 		s.lines = append(s.lines, text("  nothing"))
 	}
 }
 
-func (s *spares) view(_ *Desk, width int) page {
+func (s *sparesPage) view(_ *Desk, width int) page {
 	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back", cursor: -1, scroll: &s.reading}
 	p.add(text("Parts come off a stripped machine and go into one on the bench: scan it."), nil)
 	p.add(s.lines...)
 	return p
 }
 
-func (s *spares) key(d *Desk, k *tcell.EventKey) {
+func (s *sparesPage) key(d *Desk, k *tcell.EventKey) {
 	if letter(k) == 'c' {
 		countSupply(d)
 		return
@@ -67,9 +69,9 @@ func (s *spares) key(d *Desk, k *tcell.EventKey) {
 }
 
 func countSupply(d *Desk) {
-	all, err := d.Lists.Parts()
+	all, err := d.Lists.Spares.Parts()
 	d.refuse(err)
-	var small []registry.PartKind
+	var small []spares.PartKind
 	for _, p := range all {
 		if p.Counted {
 			small = append(small, p)

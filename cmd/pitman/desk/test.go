@@ -8,15 +8,18 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 // test asks the points of a function test one after another, a key each.
 type test struct {
-	m       *registry.Machine
-	points  []registry.TestPoint
+	m       *stock.Machine
+	points  []bench.TestPoint
 	fail    map[string]string
 	passed  map[string]bool
-	stitch  *registry.StitchCheck
+	stitch  *measure.StitchCheck
 	offDial string // how far the measured stitch is off its dial, if that is a fault in this house
 	at      int
 
@@ -25,7 +28,7 @@ type test struct {
 }
 
 // startTest asks the rules first, then who is there: the person before may have gone, and a test carries initials.
-func startTest(d *Desk, m *registry.Machine) {
+func startTest(d *Desk, m *stock.Machine) {
 	d.ask("Test "+string(m.Tag), func(d *Desk) {
 		m, err := d.MayTest(d.ctx, d.by, m.Tag)
 		if d.refuse(err) {
@@ -46,7 +49,7 @@ func startTest(d *Desk, m *registry.Machine) {
 }
 
 // start begins at the first point.
-func (t *test) start(d *Desk, m *registry.Machine) error {
+func (t *test) start(d *Desk, m *stock.Machine) error {
 	points, err := d.PointsFor(m)
 	if err == nil {
 		*t = test{m: m, points: points, fail: map[string]string{}, passed: map[string]bool{}}
@@ -69,7 +72,7 @@ func (t *test) outdated(d *Desk) bool {
 }
 
 // openUnder shows the machine again, for whoever was not allowed to do something with it.
-func (d *Desk) openUnder(m *registry.Machine, err error) {
+func (d *Desk) openUnder(m *stock.Machine, err error) {
 	if m == nil {
 		return
 	}
@@ -87,9 +90,9 @@ func (t *test) typing() *editor {
 }
 
 // faultOf is what the test will record as the fault of a point, or nothing.
-func (t *test) faultOf(point registry.TestPoint) string {
+func (t *test) faultOf(point bench.TestPoint) string {
 	fault := t.fail[point.Point]
-	if point.Measured == registry.MeasuredStitch && t.offDial != "" {
+	if point.Measured == bench.MeasuredStitch && t.offDial != "" {
 		fault = strings.TrimPrefix(fault+"; "+t.offDial, "; ")
 	}
 	return fault
@@ -187,7 +190,7 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 // pass answers the point with yes; a measured one is measured, every time.
 func (t *test) pass(d *Desk) bool {
 	point := t.points[t.at]
-	if point.Measured == registry.MeasuredStitch {
+	if point.Measured == bench.MeasuredStitch {
 		t.measure(d, false)
 		return false
 	}
@@ -195,7 +198,7 @@ func (t *test) pass(d *Desk) bool {
 	return true
 }
 
-func (t *test) yes(point registry.TestPoint) {
+func (t *test) yes(point bench.TestPoint) {
 	delete(t.fail, point.Point)
 	t.passed[point.Point] = true
 	t.at++
@@ -204,7 +207,7 @@ func (t *test) yes(point registry.TestPoint) {
 // passRest answers all that is left; it stops where something is to be measured, and goes on behind it.
 func (t *test) passRest(d *Desk) {
 	for !t.done() {
-		if t.points[t.at].Measured == registry.MeasuredStitch {
+		if t.points[t.at].Measured == bench.MeasuredStitch {
 			t.measure(d, true)
 			return
 		}
@@ -223,9 +226,9 @@ func (t *test) measure(d *Desk, rest bool) {
 	d.begin(&form{title: t.measureTitle(), notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionMoving.Text()},
 		asked: []question{
 			{name: "dial", label: "Dial says", hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
-				check: func(_ answers, typed string) error { _, err := registry.ParseDial(typed); return err }},
+				check: func(_ answers, typed string) error { _, err := measure.ParseDial(typed); return err }},
 			{name: "ruler", label: "Seam length", hint: "The length you counted, in mm unless you type in or cm.",
-				check: func(_ answers, typed string) error { _, err := registry.ParseLength("seam length", typed); return err }},
+				check: func(_ answers, typed string) error { _, err := measure.ParseLength("seam length", typed); return err }},
 			{name: "stitches", label: "Stitches in it", hint: "How many you counted.",
 				check: func(_ answers, typed string) error {
 					if n, err := strconv.Atoi(typed); err != nil || n < 1 {
@@ -235,11 +238,11 @@ func (t *test) measure(d *Desk, rest bool) {
 				}},
 		},
 		do: func(d *Desk, a answers) (string, error) {
-			dial, err := registry.ParseDial(a["dial"])
+			dial, err := measure.ParseDial(a["dial"])
 			if err != nil {
 				return "", err
 			}
-			ruler, err := registry.ParseLength("seam length", a["ruler"])
+			ruler, err := measure.ParseLength("seam length", a["ruler"])
 			if err != nil {
 				return "", err
 			}
@@ -247,7 +250,7 @@ func (t *test) measure(d *Desk, rest bool) {
 			if err != nil {
 				return "", err
 			}
-			check := registry.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
+			check := measure.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
 			_, offDial, err := d.JudgeStitch(check)
 			if err != nil {
 				return "", err
@@ -280,7 +283,7 @@ func (t *test) record(d *Desk) {
 	if t.outdated(d) {
 		return
 	}
-	form := registry.TestForm{Fail: t.fail, Stitch: t.stitch}
+	form := bench.TestForm{Fail: t.fail, Stitch: t.stitch}
 	for _, p := range t.points {
 		if t.passed[p.Point] {
 			form.Pass = append(form.Pass, p.Point)

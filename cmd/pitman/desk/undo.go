@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // undoMine takes back what the person did last.
@@ -21,7 +22,7 @@ func undoMine(d *Desk) {
 }
 
 // undoOn takes back the last thing that was done to a head or base.
-func undoOn(d *Desk, tag registry.Tag, m *registry.Machine) {
+func undoOn(d *Desk, tag registry.Tag, m *stock.Machine) {
 	d.undo(&form{m: m, title: fmt.Sprintf("%s: undo the last step", tag), final: "undoes it",
 		notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
 		do: func(d *Desk, _ answers) (string, error) {
@@ -62,7 +63,7 @@ func (d *Desk) undo(f *form, by registry.Initials, subject string) {
 
 // last is the newest action of somebody or on something that can be undone, with what it changed; nil if there is none.
 func (d *Desk) last(by registry.Initials, subject string) (last *registry.Action, subjects []string, err error) {
-	err = d.Store.View(d.ctx, func(r registry.Reader) error {
+	err = d.Store.View(d.ctx, func(r stock.Reader) error {
 		if last, err = r.LastAction(by, subject); err != nil || last == nil {
 			return err
 		}

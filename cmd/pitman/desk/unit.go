@@ -1,6 +1,8 @@
 package desk
 
-import "pitman/registry"
+import (
+	"pitman/registry"
+)
 
 // unitPage is the page of one head or base.
 type unitPage interface {

@@ -8,6 +8,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // who asks for initials: at the start, when the desk has been left alone, and before a test.
@@ -16,7 +17,7 @@ type who struct {
 	chosen bool   // the person came here by a key, and may go back
 	about  string // what it is asked for
 	then   func(*Desk)
-	people []registry.Person
+	people []stock.Person
 	field  editor
 	fresh  registry.Initials // typed once, and not known here: a slip, perhaps
 }
@@ -26,7 +27,7 @@ func (w *who) typing() *editor { return &w.field }
 // wake finds out who was here; it counts every action of the house, so not at every key.
 func (w *who) wake(d *Desk) {
 	w.people = nil
-	err := d.Store.View(d.ctx, func(r registry.Reader) (err error) {
+	err := d.Store.View(d.ctx, func(r stock.Reader) (err error) {
 		w.people, err = r.People()
 		return err
 	})
@@ -115,13 +116,13 @@ func (d *Desk) ask(about string, then func(*Desk)) {
 
 // knows says whether somebody has worked here before.
 func (w *who) knows(by registry.Initials) bool {
-	return slices.ContainsFunc(w.people, func(p registry.Person) bool { return p.Initials == by })
+	return slices.ContainsFunc(w.people, func(p stock.Person) bool { return p.Initials == by })
 }
 
 // lately names who was here last, most recent first.
 func (w *who) lately() []string {
 	people := slices.Clone(w.people)
-	slices.SortStableFunc(people, func(a, b registry.Person) int { return b.Last.Compare(a.Last) })
+	slices.SortStableFunc(people, func(a, b stock.Person) int { return b.Last.Compare(a.Last) })
 	var names []string
 	for _, p := range people[:min(len(people), 12)] {
 		names = append(names, string(p.Initials))

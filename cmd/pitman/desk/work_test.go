@@ -13,6 +13,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
 )
 
 // Every move of the registry's table has its key on the machine's page, or is done to whole orders, or by undoing.
@@ -36,7 +40,7 @@ func TestEveryMoveHasAKey(t *testing.T) {
 func TestPageOffersTheAllowedMoves(t *testing.T) {
 	s := sit(t, "QX")
 	for _, stage := range registry.Stages {
-		m := &registry.Machine{Tag: "PM16", Stage: stage, Drive: registry.Electric, Condition: "x", Donor: "y", Note: "z"}
+		m := &stock.Machine{Tag: "PM16", Stage: stage, Drive: registry.Electric, Condition: "x", Donor: "y", Note: "z"}
 		m.HeldFrom, m.UnsafeWhy = registry.Check, "earth"
 		var allowed []string
 		for _, move := range registry.Moves {
@@ -62,15 +66,15 @@ func TestPageOffersTheAllowedMoves(t *testing.T) {
 func TestPageOffersWhatSuitsTheMachine(t *testing.T) {
 	s := sit(t, "QX")
 	for name, c := range map[string]struct {
-		m    registry.Machine
+		m    stock.Machine
 		want string // keys of the moves, in the order of the page
 	}{
-		"by hand, to be tested":         {registry.Machine{Stage: registry.Check, Drive: registry.Hand}, "tbnvpsxh"},
-		"electric, no pass yet":         {registry.Machine{Stage: registry.Check, Drive: registry.Electric}, "tebnvpsxh"},
-		"held by a person":              {registry.Machine{Stage: registry.Held, Drive: registry.Hand, Gates: registry.Gates{HeldFrom: registry.Check}}, "ngpsx"},
-		"held by a failed safety test":  {registry.Machine{Stage: registry.Held, Drive: registry.Electric, Gates: registry.Gates{UnsafeWhy: "earth"}}, "ebnpsx"},
-		"old, so looked at twice first": {registry.Machine{Stage: registry.Logged, Drive: registry.Hand, To: new(1890)}, "rvpsxh"},
-		"handed over":                   {registry.Machine{Stage: registry.Logged, Origin: registry.Origin{HandedTo: "Ellerby"}}, ""},
+		"by hand, to be tested":         {stock.Machine{Stage: registry.Check, Drive: registry.Hand}, "tbnvpsxh"},
+		"electric, no pass yet":         {stock.Machine{Stage: registry.Check, Drive: registry.Electric}, "tebnvpsxh"},
+		"held by a person":              {stock.Machine{Stage: registry.Held, Drive: registry.Hand, Gates: stock.Gates{HeldFrom: registry.Check}}, "ngpsx"},
+		"held by a failed safety test":  {stock.Machine{Stage: registry.Held, Drive: registry.Electric, Gates: stock.Gates{UnsafeWhy: "earth"}}, "ebnpsx"},
+		"old, so looked at twice first": {stock.Machine{Stage: registry.Logged, Drive: registry.Hand, To: new(1890)}, "rvpsxh"},
+		"handed over":                   {stock.Machine{Stage: registry.Logged, Origin: stock.Origin{HandedTo: "Ellerby"}}, ""},
 	} {
 		c.m.Tag = "PM16"
 		got := ""
@@ -84,14 +88,14 @@ func TestPageOffersWhatSuitsTheMachine(t *testing.T) {
 }
 
 // toCheck brings a machine to its tests, with MB at the bench.
-func (s *seat) toCheck(m *registry.Machine) {
+func (s *seat) toCheck(m *stock.Machine) {
 	s.Helper()
 	ctx := context.Background()
 	_, err := s.d.Triage(ctx, "MB", m.Tag, "refurbish", "complete", "")
 	require.NoError(s, err)
-	_, err = s.d.BenchStart(ctx, "MB", m.Tag, registry.WorkNote{})
+	_, err = s.d.BenchStart(ctx, "MB", m.Tag, bench.WorkNote{})
 	require.NoError(s, err)
-	_, err = s.d.BenchFinish(ctx, "MB", m.Tag, registry.WorkNote{})
+	_, err = s.d.BenchFinish(ctx, "MB", m.Tag, bench.WorkNote{})
 	require.NoError(s, err)
 	s.d.message = ""
 }
@@ -160,7 +164,7 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 
 	s.d.Config.Safety.Competent = []string{"QX"}
 	s.press("e", "Enter").sees("A competent person decides", registry.CautionMains.Text()[:30], "Cord whole")
-	for range registry.VisualPoints() {
+	for range electrical.VisualPoints() {
 		s.press("y")
 	}
 	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Cord length")
@@ -175,7 +179,7 @@ func TestFailedLookHoldsTheMachine(t *testing.T) {
 	s.d.Config.Safety.Competent = []string{"QX"}
 	m := s.add("Ostermann", "B9", registry.Electric)
 	s.scan(string(m.Tag)).press("e", "Enter", "n", "cut near the plug", "Enter")
-	for range len(registry.VisualPoints()) - 1 {
+	for range len(electrical.VisualPoints()) - 1 {
 		s.press("y")
 	}
 	s.press("2").sees("records this test").press("Enter").sees("Held.", "cut near the plug")
@@ -259,9 +263,9 @@ func TestHalfATestGrowsStale(t *testing.T) {
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
 	mend := func() {
-		_, err := s.d.BenchStart(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+		_, err := s.d.BenchStart(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 		require.NoError(t, err)
-		_, err = s.d.BenchFinish(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+		_, err = s.d.BenchFinish(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 		require.NoError(t, err)
 	}
 	s.scan(string(m.Tag)).press("t", "Enter", "y").scan(string(m.Tag)).press("t", "Enter").sees("it goes on where you were", "2 of 3")
@@ -270,7 +274,7 @@ func TestHalfATestGrowsStale(t *testing.T) {
 	s.press("t", "Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("a").sees("3 points answered")
 	mend()
 	s.press("Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("y").scan(string(m.Tag))
-	_, err := s.d.Convert(s.d.ctx, "MB", m.Tag, registry.Conversion{To: registry.Treadle})
+	_, err := s.d.Convert(s.d.ctx, "MB", m.Tag, spares.Conversion{To: registry.Treadle})
 	require.NoError(t, err)
 	s.press("Esc").sees("1 of 2").press("a", "Enter").sees("Passed.")
 }
@@ -282,7 +286,7 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 	measure := func() {
 		t.Helper()
 		s.scan(string(m.Tag)).press("e", "Enter").sees("Cord whole").misses("You had begun")
-		for range registry.VisualPoints() {
+		for range electrical.VisualPoints() {
 			s.press("y")
 		}
 		// The questions are more than the screen holds; what must not be overlooked stays in sight.
@@ -294,7 +298,7 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 	require.NoError(t, err)
 	measure()
 	s.press("Enter", "a", "n/a", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter", "b").sees("records this test")
-	_, err = s.d.BenchStart(s.d.ctx, "MB", m.Tag, registry.WorkNote{})
+	_, err = s.d.BenchStart(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 	require.NoError(t, err)
 	s.press("Enter").sees("others did something to "+string(m.Tag), "measure again")
 	require.Zero(t, s.machine(m.Tag).SafetyAt)
@@ -317,10 +321,10 @@ func TestAStitchOffItsDialIsAFault(t *testing.T) {
 func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	s := sit(t, "QX")
 	s.d.Config.Safety.Competent = []string{"QX"}
-	s.d.Config.Safety.Instruments = []registry.Instrument{{ID: "MT1", Calibrated: "2030-01-15", Due: "2031-01-15"}, {ID: "MT2", Calibrated: "2031-01-15"}}
+	s.d.Config.Safety.Instruments = []electrical.Instrument{{ID: "MT1", Calibrated: "2030-01-15", Due: "2031-01-15"}, {ID: "MT2", Calibrated: "2031-01-15"}}
 	m := s.add("Ostermann", "B9", registry.Electric)
 	s.scan(string(m.Tag)).press("e", "Enter")
-	for range registry.VisualPoints() {
+	for range electrical.VisualPoints() {
 		s.press("y")
 	}
 	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15", "Instrument     MT1").press("Backspace", "2", "Enter")

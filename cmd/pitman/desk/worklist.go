@@ -6,7 +6,7 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
-	"pitman/registry"
+	"pitman/registry/reports"
 )
 
 // slow is how long a look at the worklist may take while someone waits for the answer to a key. In a very large house it takes
@@ -41,7 +41,7 @@ func (d *Desk) look() {
 	}
 }
 
-func told(t registry.Task) string {
+func told(t reports.Task) string {
 	if t.Tag == "" {
 		return fmt.Sprintf("%s: %s", t.Do, t.Why)
 	}
@@ -51,7 +51,7 @@ func told(t registry.Task) string {
 // worklist shows all that is to be done, most urgent first; a letter keeps one person's lines.
 type worklist struct {
 	role  string
-	tasks []registry.Task
+	tasks []reports.Task
 	at    int
 }
 

@@ -1,0 +1,236 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/registry/stock"
+)
+
+// FunctionTest is one function test of a machine. Every one is kept, the failed ones too.
+type FunctionTest struct {
+	registry.Row
+	Tag    registry.Tag               `json:"tag" db:"tag"`
+	At     time.Time                  `json:"at" db:"at"`
+	By     registry.Initials          `json:"by" db:"by"`
+	Drive  registry.Drive             `json:"drive" db:"drive"`
+	Pass   bool                       `json:"pass" db:"pass"`
+	Points registry.List[PointResult] `json:"points" db:"points,json"`
+}
+
+// Kind names the table.
+func (*FunctionTest) Kind() string { return "function_test" }
+
+// Subject is the machine that was tested.
+func (t *FunctionTest) Subject() string { return string(t.Tag) }
+
+// PointResult is the answer to one point.
+type PointResult struct {
+	Point       string                `json:"point"`
+	Pass        bool                  `json:"pass"`
+	Fault       string                `json:"fault,omitempty"`
+	NotMeasured bool                  `json:"not_measured,omitempty"` // a measured point that was passed by eye
+	Stitch      *measure.StitchLength `json:"stitch,omitempty"`
+}
+
+// TestForm is a function test as it is typed.
+type TestForm struct {
+	PassAll bool                 // every point that is not named passes
+	Pass    []string             // points that pass
+	Fail    map[string]string    // points that fail, with what was seen
+	Stitch  *measure.StitchCheck // the seam beside the ruler, where it was measured
+}
+
+// PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is none.
+func (w *Bench) PointsFor(m *stock.Machine) ([]TestPoint, error) {
+	list, err := w.Lists.Points()
+	if err != nil {
+		return nil, err
+	}
+	points := slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) })
+	if len(points) == 0 {
+		return nil, registry.Errorf(registry.Conflict, "%s has %s drive, and lists/points.csv has no point for it, so it cannot be tested: add the points to that list",
+			m.Tag, m.Drive)
+	}
+	return points, nil
+}
+
+// Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its faults.
+func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag, form TestForm) (m *stock.Machine, test *FunctionTest, err error) {
+	m, err = w.OnMachine(ctx, by, tag, "test", "", func(tx stock.Tx, m *stock.Machine) error {
+		if err := w.TestGates(tx, m, by); err != nil {
+			return err
+		}
+		points, err := w.PointsFor(m)
+		if err != nil {
+			return err
+		}
+		results, err := w.judgePoints(points, form)
+		if err != nil {
+			return err
+		}
+		at := tx.Action().At
+		pass := !slices.ContainsFunc(results, func(p PointResult) bool { return !p.Pass })
+		test = &FunctionTest{Tag: tag, At: at, By: by, Drive: m.Drive, Pass: pass, Points: results}
+		action := registry.DoTestFail
+		if pass {
+			action = registry.DoTestPass
+		}
+		if err := m.MoveTo(action, at); err != nil {
+			return err
+		}
+		m.Untest()
+		if pass {
+			m.TestedAt, m.TestedBy = at, by
+		}
+		return tx.Put(test)
+	})
+	return m, test, err
+}
+
+// MayTest says whether this person may test this machine now, before anybody is asked a point.
+func (w *Bench) MayTest(ctx context.Context, by registry.Initials, tag registry.Tag) (m *stock.Machine, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		if m, err = stock.Workable(r, tag); err != nil {
+			return err
+		}
+		return w.TestGates(r, m, by)
+	})
+	return m, err
+}
+
+// TestGates asks in the order in which they can be mended: the right stage, then safety, then the second person.
+func (w *Bench) TestGates(r stock.Reader, m *stock.Machine, by registry.Initials) error {
+	if _, err := m.Step(registry.DoTestPass); err != nil {
+		return err
+	}
+	if err := w.SafetyGate(m, "the function test"); err != nil {
+		return err
+	}
+	if !slices.Contains(w.Config.SecondPerson, m.Drive) {
+		return nil
+	}
+	people, err := Refurbishers(r, m.Tag)
+	if err != nil {
+		return err
+	}
+	if slices.Contains(people, by) {
+		return registry.Errorf(registry.Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives --by with their initials",
+			by, m.Tag, m.Drive)
+	}
+	return nil
+}
+
+// judgePoints answers every point or refuses the form.
+func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[PointResult], error) {
+	known := make([]string, len(points))
+	for i, p := range points {
+		known[i] = p.Point
+	}
+	for _, name := range append(slices.Sorted(maps.Keys(form.Fail)), form.Pass...) {
+		if !slices.Contains(known, name) {
+			return nil, registry.Errorf(registry.Invalid, "point %q is not tested on this machine: type one of %s", name, strings.Join(known, ", "))
+		}
+	}
+	var results registry.List[PointResult]
+	var missing []string
+	measured := false
+	for _, p := range points {
+		fault, fails := form.Fail[p.Point]
+		passes := slices.Contains(form.Pass, p.Point)
+		if fails && passes {
+			return nil, registry.Errorf(registry.Invalid, "point %q is both passed and failed: give it once", p.Point)
+		}
+		result := PointResult{Point: p.Point, Pass: !fails}
+		if fails {
+			text, err := registry.CleanText("fault of "+p.Point, fault, registry.MaxText)
+			if err != nil {
+				return nil, err
+			}
+			if result.Fault = text; text == "" {
+				return nil, registry.Errorf(registry.Invalid, "fault of %s is missing: say what you saw, such as --fail %s=\"loops below\"", p.Point, p.Point)
+			}
+		}
+		switch {
+		case p.Measured == MeasuredStitch && form.Stitch != nil:
+			measured = true
+			if err := w.judgeStitch(&result, *form.Stitch); err != nil {
+				return nil, err
+			}
+		case !fails && !passes && !form.PassAll:
+			missing = append(missing, p.Point)
+		case p.Measured != "" && !fails:
+			result.NotMeasured = true
+		}
+		results = append(results, result)
+	}
+	if form.Stitch != nil && !measured {
+		return nil, registry.Errorf(registry.Invalid, "stitch length is not tested on this machine: leave --ruler and --stitches out")
+	}
+	if len(missing) > 0 {
+		return nil, registry.Errorf(registry.Invalid, "%s not answered: give --pass or --fail for each, or --pass all for the rest", strings.Join(missing, ", "))
+	}
+	return results, nil
+}
+
+// judgeStitch sets the measured stitch length beside the dial.
+func (w *Bench) judgeStitch(result *PointResult, check measure.StitchCheck) error {
+	got, fault, err := w.JudgeStitch(check)
+	if err != nil {
+		return err
+	}
+	result.Stitch = &got
+	if fault != "" {
+		result.Pass = false
+		result.Fault = strings.TrimPrefix(result.Fault+"; "+fault, "; ")
+	}
+	return nil
+}
+
+// JudgeStitch says what a measured stitch comes to, and the fault that Test will record if it is further off its dial than the house tolerates.
+func (w *Bench) JudgeStitch(check measure.StitchCheck) (got measure.StitchLength, fault string, err error) {
+	check.Tolerance = measure.Length(measure.NearestWhole(w.Config.StitchTolerance * float64(measure.Millimetre)))
+	if got, err = check.Measure(); err == nil && !got.Pass {
+		fault = fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial, check.Tolerance)
+	}
+	return got, fault, err
+}
+
+// Faults lists what the test found.
+func (t *FunctionTest) Faults() []PointResult {
+	return slices.DeleteFunc(slices.Clone(t.Points), func(p PointResult) bool { return p.Pass })
+}
+
+// FaultSlip is what goes back to the bench with the machine: its last failed test, if nothing passed since.
+// It names the fault and no person.
+func (w *Bench) FaultSlip(ctx context.Context, tag registry.Tag) (m *stock.Machine, test *FunctionTest, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		if m, err = stock.MachineByTag(r, tag); err != nil {
+			return err
+		}
+		test, err = OpenFaults(r, tag)
+		return err
+	})
+	if err == nil && test == nil {
+		err = registry.Errorf(registry.NotFound, "%s has no open faults: its last function test passed, or it had none", tag)
+	}
+	return m, test, err
+}
+
+// OpenFaults is the machine's last function test if it failed, else nil.
+func OpenFaults(r stock.Reader, tag registry.Tag) (*FunctionTest, error) {
+	var tests []FunctionTest
+	if err := r.All(&tests, stock.Fields{"tag": tag}); err != nil || len(tests) == 0 {
+		return nil, err
+	}
+	if last := &tests[len(tests)-1]; !last.Pass {
+		return last, nil
+	}
+	return nil, nil
+}

@@ -1,0 +1,49 @@
+// Package bench is the work on a head and its tests: what is done at the bench, the function test by another person, and the
+// electrical safety test by a competent one. A test that stands is on the machine; every test ever made is a record of its own.
+package bench
+
+import (
+	"slices"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// Bench is the room where heads are worked on and tested.
+type Bench struct {
+	*stock.Stock
+	Config *TestConfig
+	Lists  *Lists
+}
+
+// Lists are the house's lists of jobs and test points.
+type Lists struct {
+	Jobs   func() ([]BenchJob, error)
+	Points func() ([]TestPoint, error)
+}
+
+// TestConfig is the [test] section: how function tests are made here.
+type TestConfig struct {
+	// SecondPerson lists the drives whose function test is made by another person than every refurbisher.
+	SecondPerson    []registry.Drive `toml:"second_person"`
+	StitchTolerance float64          `toml:"stitch_tolerance_mm"` // how far stitch length may stray from the dial
+}
+
+// DefaultConfig is the [test] section of a house that decided nothing yet.
+func DefaultConfig() TestConfig {
+	return TestConfig{SecondPerson: []registry.Drive{registry.Hand, registry.Treadle}, StitchTolerance: 0.3}
+}
+
+// Validate refuses settings that no test could be made by.
+func (c TestConfig) Validate() error {
+	for _, d := range c.SecondPerson {
+		if !slices.Contains(registry.Drives, d) {
+			return registry.Errorf(registry.Invalid, "second_person %q in [test] is no drive: type hand, treadle or electric", d)
+		}
+	}
+	if t := c.StitchTolerance; !(t >= 0 && t <= 5) {
+		return registry.Errorf(registry.Invalid,
+			"stitch_tolerance_mm %v in [test] is no tolerance: type millimetres from 0 to 5, such as 0.3", t)
+	}
+	return nil
+}

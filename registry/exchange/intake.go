@@ -1,0 +1,307 @@
+package exchange
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// Incoming is a machine as a row of somebody's spreadsheet tells it.
+type Incoming struct {
+	Row     int
+	Tag     registry.Tag // empty when it is to get one
+	ID      string       // what the spreadsheet calls it
+	Given   []string     // names of the fields whose cells are filled
+	Machine stock.Machine
+}
+
+// What an incoming row does.
+const (
+	RowNew     = "new"     // it is logged
+	RowSame    = "same"    // it is in the house already, and stays as it is
+	RowChanged = "changed" // it is in the house already, and takes over what differs
+)
+
+// Outcome says what a row does, or would do.
+type Outcome struct {
+	Row     int          `json:"row"`
+	Does    string       `json:"does"`
+	Tag     registry.Tag `json:"tag,omitempty"`    // of the machine; a preview of a new one has none yet
+	AsRow   int          `json:"as_row,omitempty"` // it is the same as this row of the file
+	Maker   string       `json:"maker"`
+	Serial  string       `json:"serial"`
+	Year    string       `json:"year,omitempty"`
+	Differs []string     `json:"differs"` // fields in which the row and the house differ
+}
+
+// FieldError is a refusal of one field of a row.
+type FieldError struct {
+	Field string
+	Err   error
+}
+
+func (e *FieldError) Error() string { return e.Err.Error() }
+
+func (e *FieldError) Unwrap() error { return e.Err }
+
+// Intake takes machines in row by row. It judges each against the house as it stands with the rows before it.
+//
+// A row is a machine of the house when its tag is in the house; else when its id was imported before, or is a tag of the house; else when
+// maker and serial are in the house and it brings no tag or id that tells it from another row of the same file. A row without a serial,
+// tag or id is a new machine each time.
+type Intake struct {
+	w      *Exchange
+	read   stock.Reader
+	tx     stock.Tx // nil: only look
+	update bool
+	rows   map[string]seenRow    // what the rows so far are called
+	taken  map[registry.Tag]bool // machines that they are
+}
+
+func (w *Exchange) intake(r stock.Reader, tx stock.Tx, update bool) *Intake {
+	return &Intake{w: w, read: r, tx: tx, update: update, rows: map[string]seenRow{}, taken: map[registry.Tag]bool{}}
+}
+
+type seenRow struct {
+	row int
+	tag registry.Tag
+}
+
+// Import runs rows, which calls Add for each row, in one transaction: all machines come in, or none. With update, a machine that is in the
+// house already takes over the filled cells that differ.
+func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string, update bool, rows func(*Intake) error) error {
+	return w.Act(ctx, by, "import", file, func(tx stock.Tx) error {
+		return rows(w.intake(tx, tx, update))
+	})
+}
+
+// Preview runs rows without changing anything.
+func (w *Exchange) Preview(ctx context.Context, update bool, rows func(*Intake) error) error {
+	return w.Store.View(ctx, func(r stock.Reader) error {
+		return rows(w.intake(r, nil, update))
+	})
+}
+
+// OnlyLook makes the rest of the rows be judged and not written, once it is clear that none will be kept.
+func (i *Intake) OnlyLook() { i.tx = nil }
+
+// Add takes one row in. An error of type *FieldError says what is wrong with the row; any other one ends the import.
+func (i *Intake) Add(in *Incoming) (Outcome, error) {
+	m := &in.Machine
+	if m.Stitch == "" {
+		m.Stitch = "lockstitch"
+	}
+	m.Key()
+	out := Outcome{Row: in.Row, Maker: m.Maker, Serial: m.Serial, Differs: []string{}}
+	known, row, err := i.find(in)
+	switch {
+	case err != nil:
+		return out, err
+	case row != nil && known == nil:
+		out.Does, out.AsRow, out.Tag = RowSame, row.row, row.tag
+		return out, nil
+	case known != nil:
+		out.Tag = known.Tag
+		if row != nil {
+			out.AsRow = row.row
+		}
+		i.remember(in, known.Tag)
+		return i.again(in, known, out)
+	}
+	out.Does = RowNew
+	if err := i.w.Fill(&stock.Machine{}, m); err != nil {
+		return out, i.blame(err)
+	}
+	if err := i.w.Estimate(m); err != nil {
+		return out, i.blame(err)
+	}
+	out.Year = m.Year()
+	if i.tx != nil {
+		m.ImportID, m.Tag = in.ID, in.Tag
+		if err := i.w.Enter(i.tx, m); err != nil {
+			return out, err
+		}
+		out.Tag = m.Tag
+	}
+	i.remember(in, out.Tag)
+	return out, nil
+}
+
+// remember keeps by which names later rows of the file may mean this one.
+func (i *Intake) remember(in *Incoming, tag registry.Tag) {
+	i.taken[tag] = true
+	seen := seenRow{in.Row, tag}
+	for _, name := range in.names() {
+		if _, known := i.rows[name]; !known {
+			i.rows[name] = seen
+		}
+	}
+}
+
+// names are the keys of a row within its file: by tag and by id, or else by maker and serial.
+func (in *Incoming) names() []string {
+	var names []string
+	if in.Tag != "" {
+		names = append(names, "tag "+string(in.Tag))
+	}
+	if in.ID != "" {
+		names = append(names, "id "+in.ID)
+	}
+	if in.Machine.SerialKey != "" {
+		names = append(names, "serial "+in.Machine.MakerKey+" "+in.Machine.SerialKey)
+	}
+	return names
+}
+
+// find looks for the row in the house, and among the rows before it.
+func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
+	m := &in.Machine
+	if in.Tag != "" {
+		if row, ok := i.rows["tag "+string(in.Tag)]; ok {
+			return nil, nil, &FieldError{"tag", registry.Errorf(registry.Conflict, "tag %s stands in row %d already: a tag is given to one machine only", in.Tag, row.row)}
+		}
+		switch known, err := i.get(stock.Fields{"tag": in.Tag}); {
+		case err != nil:
+			return nil, nil, err
+		case known != nil && !i.update && (known.MakerKey != m.MakerKey || known.SerialKey != m.SerialKey):
+			return nil, nil, &FieldError{"tag", registry.Errorf(registry.Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
+				"another machine; or, if the row is right, import with --update",
+				in.Tag, known.Maker, known.Serial, m.Maker, m.Serial)}
+		case known != nil:
+			return known, nil, nil
+		}
+		if err := i.w.MayTake(i.read, in.Tag); err != nil {
+			return nil, nil, &FieldError{"tag", err}
+		}
+	}
+	if in.ID != "" {
+		if row, ok := i.rows["id "+in.ID]; ok {
+			return nil, nil, &FieldError{"id", registry.Errorf(registry.Conflict, "id %q stands in row %d already: give each machine one of its own", in.ID, row.row)}
+		}
+		known, err := i.get(stock.Fields{"import_id": in.ID})
+		if err == nil && known == nil {
+			if tag, bad := registry.ParseTag(in.ID); bad == nil {
+				known, err = i.get(stock.Fields{"tag": tag})
+			}
+		}
+		if err != nil || known != nil {
+			return known, nil, err
+		}
+	}
+	if m.SerialKey == "" {
+		return nil, nil, nil
+	}
+	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" {
+		if row.tag == "" {
+			return nil, &row, nil
+		}
+		known, err := i.get(stock.Fields{"tag": row.tag})
+		return known, &row, err
+	}
+	known, err := i.other(m)
+	return known, nil, err
+}
+
+// other finds a machine of the same maker and serial that is none of the rows before: where the file tells two machines with one
+// number apart, neither row may be taken for the other.
+func (i *Intake) other(m *stock.Machine) (*stock.Machine, error) {
+	found, err := stock.Twins(i.read, m)
+	found = slices.DeleteFunc(found, func(t stock.Machine) bool { return i.taken[t.Tag] })
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	// One that has an id is likely to come in a row with that id.
+	at := slices.IndexFunc(found, func(t stock.Machine) bool { return t.ImportID == "" })
+	return &found[max(at, 0)], nil
+}
+
+func (i *Intake) get(where stock.Fields) (*stock.Machine, error) {
+	var m stock.Machine
+	err := i.read.Get(&m, where)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &m, nil
+}
+
+// again deals with a machine that is in the house already.
+func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome, error) {
+	out.Does = RowSame
+	for _, name := range in.Given {
+		f, ok := stock.FieldNamed(name)
+		if !ok || slices.Equal(f.Get(known), f.Get(&in.Machine)) || name == "serial" && known.SerialKey == in.Machine.SerialKey ||
+			name == "maker" && known.MakerKey == in.Machine.MakerKey {
+			continue
+		}
+		out.Differs = append(out.Differs, name)
+	}
+	if !i.update || len(out.Differs) == 0 {
+		return out, nil
+	}
+	out.Does = RowChanged
+	claimed := known.Standing()
+	err := i.w.Correct(known, func(m *stock.Machine) error {
+		for _, name := range out.Differs {
+			f, _ := stock.FieldNamed(name)
+			if err := f.Set(m, f.Get(&in.Machine)); err != nil {
+				return &FieldError{name, err}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return out, i.blame(err)
+	}
+	if i.tx == nil {
+		return out, nil
+	}
+	if err := i.tx.Put(known); err != nil || reflect.DeepEqual(claimed, known.Standing()) {
+		return out, err
+	}
+	return out, i.w.StageProven(i.tx, known.Tag)
+}
+
+// blame finds the field that a refusal speaks of: its sentence begins with the name.
+func (i *Intake) blame(err error) error {
+	var refused *registry.Error
+	var told *FieldError
+	if errors.As(err, &told) || !errors.As(err, &refused) {
+		return err
+	}
+	for _, f := range stock.MachineFields {
+		if strings.HasPrefix(refused.Message, f.Name+" ") {
+			return &FieldError{f.Name, err}
+		}
+	}
+	return &FieldError{"serial", err}
+}
+
+// String says in one line what a row does.
+func (o Outcome) String() string {
+	var s string
+	switch {
+	case o.Does == RowNew && o.Tag != "":
+		s = fmt.Sprintf("new, %s", o.Tag)
+	case o.Does == RowNew:
+		s = "new"
+	case o.Does == RowSame && o.AsRow != 0:
+		s = fmt.Sprintf("same as row %d", o.AsRow)
+	case o.Does == RowSame:
+		s = fmt.Sprintf("same as %s", o.Tag)
+	default:
+		s = fmt.Sprintf("changes %s", o.Tag)
+	}
+	if len(o.Differs) > 0 {
+		return fmt.Sprintf("%s; other %s", s, strings.Join(o.Differs, ", "))
+	}
+	return s
+}

@@ -1,0 +1,205 @@
+package exchange
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"strconv"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// What becomes of a machine that another house hands over.
+const (
+	ComesNew   = "new"
+	ComesSame  = "same"
+	ComesMore  = "more" // it is known here, and its history goes on
+	ComesClash = "clash"
+)
+
+// Arrived says what became of one machine or base.
+type Arrived struct {
+	Unit   string       `json:"unit"` // machine or base
+	Tag    registry.Tag `json:"tag"`
+	Maker  string       `json:"maker"`
+	Serial string       `json:"serial"`
+	Does   string       `json:"does"`
+	Why    string       `json:"why,omitempty"` // of a clash
+}
+
+// Receiving says how machines come in.
+type Receiving struct {
+	From    string // letters of the house that hands over
+	Name    string // of the file, for the history
+	Again   bool   // take a machine in although its maker and serial are here under another tag
+	Preview bool   // only say what would happen
+}
+
+// TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the last one; its error undoes everything.
+func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving, next func() (*Carried, error)) (arrived []Arrived, err error) {
+	arrived = []Arrived{}
+	run := func(r stock.Reader, tx stock.Tx) error {
+		for {
+			c, err := next()
+			if c == nil || err != nil {
+				return err
+			}
+			one, err := w.takeOver(r, tx, how, c)
+			if err != nil {
+				return err
+			}
+			arrived = append(arrived, one)
+		}
+	}
+	if how.Preview {
+		err = w.Store.View(ctx, func(r stock.Reader) error { return run(r, nil) })
+	} else {
+		err = w.Act(ctx, by, stock.VerbBundleIn, how.Name, func(tx stock.Tx) error { return run(tx, tx) })
+	}
+	return arrived, err
+}
+
+func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carried) (Arrived, error) {
+	tag, err := registry.ParseTag(c.Subject)
+	if err != nil {
+		return Arrived{}, err
+	}
+	out := Arrived{Tag: tag}
+	var m stock.Machine
+	m.Maker, m.Serial = c.text("maker"), c.text("serial")
+	m.Key()
+	out.Unit, out.Maker, out.Serial = c.Changes[0].Kind, m.Maker, m.Serial
+	clash := func(format string, args ...any) (Arrived, error) {
+		out.Does, out.Why = ComesClash, fmt.Sprintf(format, args...)
+		return out, nil
+	}
+	here, err := history(r, c.Subject)
+	if err != nil {
+		return out, err
+	}
+	refs, same := w.common(how.From, here, c)
+	switch {
+	case same == len(c.Changes):
+		out.Does = ComesSame
+		return out, nil
+	case same < len(here.Changes):
+		theirs, ours := c.action(c.Changes[same].Action), here.action(here.Changes[same].Action)
+		return clash("both houses went on with it: here %s by %s on %s, there %s by %s on %s",
+			ours.Verb, ours.By, w.LocalDay(ours.At), theirs.Verb, theirs.By, w.LocalDay(theirs.At))
+	case same > 0:
+		out.Does = ComesMore
+	default:
+		out.Does = ComesNew
+		if how.From == w.Stock.Config.House.Letters {
+			return clash("the other house has the letters %s, too, and may mean another machine: change letters in house.toml of one of them", how.From)
+		}
+		if w.Beyond(tag) {
+			return clash("its number is above %d, and this house gave none so high: log the machine here anew", stock.MostNumber)
+		}
+		found, err := stock.Twins(r, &m)
+		if err != nil {
+			return out, err
+		}
+		if len(found) > 0 && !how.Again {
+			return clash("the same maker and serial are here as %s: if these are two machines, take it in with --again", found[0].Tag)
+		}
+	}
+	if a := w.forgotten(how.From, c, same); a != nil {
+		return clash("the bundle tells of %s by %s on %s as done in this house, which does not know of it",
+			a.Verb, a.By, w.LocalDay(a.At))
+	}
+	if tx == nil {
+		return out, nil
+	}
+	return out, w.replay(tx, how.From, c, same, refs)
+}
+
+// forgotten finds an action that was done in this house by what the bundle says, behind the changes that both know, which are all that
+// this house has: it went on from an older backup since, or another house has its letters.
+func (w *Exchange) forgotten(from string, c *Carried, known int) *registry.Action {
+	for _, change := range c.Changes[known:] {
+		a := c.action(change.Action)
+		if letters, _, _ := strings.Cut(origin(from, a), "/"); letters == w.Stock.Config.House.Letters {
+			return a
+		}
+	}
+	return nil
+}
+
+// replay does again what the house does not know yet.
+func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs map[record]int64) error {
+	actions := map[int64]int64{} // their number → ours
+	for i := range c.Changes {
+		change := c.Changes[i]
+		id, ok := actions[change.Action]
+		if !ok {
+			a := *c.action(change.Action)
+			a.Origin = origin(from, &a)
+			a.ID = 0
+			if letters, number, _ := strings.Cut(a.Origin, "/"); letters == w.Stock.Config.House.Letters {
+				a.ID, _ = strconv.ParseInt(number, 10, 64) // Check has seen that it is a number
+			}
+			a.Undoes = actions[a.Undoes]
+			var err error
+			if id, err = tx.Adopt(&a); err != nil {
+				return err
+			}
+			actions[change.Action] = id
+		}
+		if i < known {
+			continue
+		}
+		name := record{change.Kind, change.Ref}
+		change.Action, change.Ref, change.Subject = id, refs[name], c.Subject
+		if err := tx.Replay(&change); err != nil {
+			return err
+		}
+		refs[name] = change.Ref
+	}
+	u, err := stock.UnitByTag(tx, registry.Tag(c.Subject))
+	if err != nil {
+		return registry.Errorf(registry.Invalid, "the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
+	}
+	if err := u.Sound(); err != nil {
+		return registry.Errorf(registry.Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
+	}
+	if err := w.StageProven(tx, u.Tag); err != nil {
+		if registry.CodeOf(err) == "" {
+			return err
+		}
+		return registry.Errorf(registry.Invalid, "the bundle claims what its records do not prove: %v; nothing was taken over: ask the other house to test it there, or to "+
+			"mend its registry", err)
+	}
+	if letters, n, _ := u.Tag.Parts(); letters == w.Stock.Config.House.Letters {
+		if err := tx.NumberGiven(n); err != nil {
+			return err
+		}
+	}
+	return u.Hand(tx, "")
+}
+
+// record names a record by its kind and number.
+type record struct {
+	kind string
+	ref  int64
+}
+
+// common counts how many changes two histories have in common from the beginning, and pairs the records that they speak of.
+func (w *Exchange) common(from string, here, there *Carried) (refs map[record]int64, n int) {
+	refs = map[record]int64{}
+	for n < len(here.Changes) && n < len(there.Changes) {
+		a, b := &here.Changes[n], &there.Changes[n]
+		ours, theirs := here.action(a.Action), there.action(b.Action)
+		name := record{b.Kind, b.Ref}
+		ref, known := refs[name]
+		if a.Kind != b.Kind || known && ref != a.Ref || ours.Verb != theirs.Verb || ours.By != theirs.By || !ours.At.Equal(theirs.At) ||
+			origin(w.Stock.Config.House.Letters, ours) != origin(from, theirs) || !reflect.DeepEqual(a.Fields, b.Fields) {
+			break
+		}
+		refs[name] = a.Ref
+		n++
+	}
+	return refs, n
+}

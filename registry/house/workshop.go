@@ -1,0 +1,65 @@
+package house
+
+import (
+	"time"
+
+	"pitman/registry/bench"
+	"pitman/registry/exchange"
+	"pitman/registry/kinds"
+	"pitman/registry/offers"
+	"pitman/registry/orders"
+	"pitman/registry/packing"
+	"pitman/registry/planning"
+	"pitman/registry/reports"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
+	"pitman/registry/undo"
+	"pitman/serials"
+)
+
+// Workshop is what can be done in a house: its rooms, put together on one store, one clock and one house.toml. Each room's exported
+// methods are actions or questions; whoever holds a Workshop calls them without asking in which room they stand.
+type Workshop struct {
+	Config Config
+	Lists  Lists
+
+	*stock.Stock
+	*bench.Bench
+	*orders.Orders
+	*spares.Spares
+	*packing.Packing
+	*planning.Planning
+	*exchange.Exchange
+	*reports.Reports
+	*undo.Reversal
+	*offers.Offers
+}
+
+// NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change of either counts at once.
+func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*serials.Tables, error), now func() time.Time) *Workshop {
+	w := &Workshop{Config: config, Lists: lists}
+	c, l := &w.Config, &w.Lists
+	w.Stock = &stock.Stock{Store: store, Tables: tables, Now: now, Lists: &l.Stock,
+		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
+	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
+	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
+	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
+	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
+		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
+	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
+	w.Exchange = &exchange.Exchange{Stock: w.Stock, Kinds: kinds.All, Lists: &l.Exchange}
+	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders, Config: &c.Worklist}
+	w.Reversal = &undo.Reversal{Stock: w.Stock}
+	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
+	return w
+}
+
+// Lists reads the house's editable lists, each when it is wanted, by the room whose rules they bear on.
+type Lists struct {
+	Stock    stock.Lists
+	Bench    bench.Lists
+	Spares   spares.Lists
+	Orders   orders.Lists
+	Packing  packing.Lists
+	Exchange exchange.Lists
+}

@@ -1,0 +1,39 @@
+// Package kinds lists every kind of record that is stored. It is the one place that must know all rooms, so that what goes through
+// every record, such as a bundle or a replay, need not.
+package kinds
+
+import (
+	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/orders"
+	"pitman/registry/packing"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
+)
+
+// All makes an empty record of each kind that is stored. Whatever must know all of them, such as a bundle, finds them here.
+var All = []func() registry.Record{
+	func() registry.Record { return &stock.Machine{} },
+	func() registry.Record { return &stock.Base{} },
+	func() registry.Record { return &bench.Work{} },
+	func() registry.Record { return &bench.FunctionTest{} },
+	func() registry.Record { return &bench.SafetyTest{} },
+	func() registry.Record { return &spares.Spare{} },
+	func() registry.Record { return &spares.Supply{} },
+	func() registry.Record { return &spares.Need{} },
+	func() registry.Record { return &packing.Arrival{} },
+	func() registry.Record { return &orders.Order{} },
+	func() registry.Record { return &orders.OrderLine{} },
+	func() registry.Record { return &stock.OrderSet{} },
+	func() registry.Record { return &spares.KitItem{} },
+}
+
+// New makes an empty record of a kind, or nil when there is no such kind.
+func New(kind string) registry.Record {
+	for _, fresh := range All {
+		if rec := fresh(); rec.Kind() == kind {
+			return rec
+		}
+	}
+	return nil
+}

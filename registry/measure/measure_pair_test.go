@@ -1,0 +1,43 @@
+package measure
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+)
+
+func TestParseLengthByWidth(t *testing.T) {
+	for text, want := range map[string][2]Length{
+		"":                     {},
+		"371x178":              {371 * Millimetre, 178 * Millimetre},
+		"371 X 178":            {371 * Millimetre, 178 * Millimetre},
+		"371 × 178 mm":         {371 * Millimetre, 178 * Millimetre},
+		"37.1 cm x 178":        {371 * Millimetre, 178 * Millimetre},
+		"370,5x178":            {370_500, 178 * Millimetre},
+		"14 5/8 x 7 in":        {371_475, 177_800}, // 14.625 and 7 international inches of 25.4 mm
+		`14⅝" by 7"`:           {371_475, 177_800},
+		"14 5/8 in x 7 inches": {371_475, 177_800},
+	} {
+		length, width, err := ParseLengthByWidth("bed", text)
+		require.NoError(t, err, text)
+		assert.Equal(t, want, [2]Length{length, width}, text)
+	}
+	for text, says := range map[string]string{
+		"371":      `bed "371" is not a length by a width: type both with an x between them`,
+		"371x":     "is not a length by a width",
+		"x":        "is not a length by a width",
+		"1x2x3":    "is not a length by a width",
+		"-371x178": `bed "-371" is negative`,
+		"NaNx178":  `bed "NaN" is not a number`,
+		"0x178":    "is nought",
+		"371x3001": `bed "3001" is more than 3000 mm`,
+		"371x7 ft": `bed "371 ft" has the unknown unit`,
+	} {
+		_, _, err := ParseLengthByWidth("bed", text)
+		assert.ErrorContains(t, err, says, text)
+		assert.Equal(t, registry.Invalid, registry.CodeOf(err), text)
+	}
+}

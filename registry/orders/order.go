@@ -1,0 +1,350 @@
+package orders
+
+import (
+	"context"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/stock"
+	"pitman/serials"
+)
+
+// OrderState is how far an order has come.
+type OrderState string
+
+const (
+	OrderOpen      OrderState = "open"
+	OrderShipped   OrderState = "shipped"
+	OrderCancelled OrderState = "cancelled"
+)
+
+var orderStates = []OrderState{OrderOpen, OrderShipped, OrderCancelled}
+
+// ParseOrderState reads a state's name.
+func ParseOrderState(s string) (OrderState, error) { return registry.OneOf("state", s, orderStates) }
+
+// Order is what a partner asks for by a date. What it asks for stands in its lines.
+type Order struct {
+	registry.Row
+	Number     string                 `json:"order" db:"number"`
+	Partner    string                 `json:"partner" db:"partner"`
+	Due        string                 `json:"due" db:"due"`           // the day, as 2032-03-01
+	Priority   int                    `json:"priority" db:"priority"` // higher goes first
+	Supply     electrical.MainsSupply `json:"supply" db:"supply"`
+	Currency   string                 `json:"currency" db:"currency"`
+	State      OrderState             `json:"state" db:"state"`
+	TimberMark string                 `json:"timber_mark" db:"timber_mark"` // ISPM 15 mark on the crates' timber
+	Note       string                 `json:"note" db:"note"`
+	OpenedAt   time.Time              `json:"opened_at" db:"opened_at"`
+	OpenedBy   registry.Initials      `json:"opened_by" db:"opened_by"`
+	ShippedAt  time.Time              `json:"shipped_at,omitzero" db:"shipped_at"`
+}
+
+// Kind names the table.
+func (*Order) Kind() string { return "partner_order" }
+
+// Subject is the order's own number.
+func (o *Order) Subject() string { return o.Number }
+
+// Wanted is what a line asks for.
+type Wanted string
+
+const (
+	TreadleSet  Wanted = "treadle-set" // a head together with a base
+	HandMachine Wanted = "hand"
+	ElectricOne Wanted = "electric"
+)
+
+var WantedKinds = []Wanted{TreadleSet, HandMachine, ElectricOne}
+
+// Drive is how the head of such a place is turned.
+func (k Wanted) Drive() registry.Drive {
+	return map[Wanted]registry.Drive{TreadleSet: registry.Treadle, HandMachine: registry.Hand, ElectricOne: registry.Electric}[k]
+}
+
+// OrderLine is so many equal places in an order. Its limits bear on heads.
+type OrderLine struct {
+	registry.Row
+	Order     string          `json:"order" db:"number"`
+	Line      int             `json:"line" db:"line"`
+	Wanted    Wanted          `json:"kind" db:"wanted"`
+	Asked     int             `json:"asked" db:"asked"`
+	MadeAfter serials.Year    `json:"made_after" db:"made_after"` // 0 = any year
+	Maker     string          `json:"maker" db:"maker"`
+	Bed       string          `json:"bed" db:"bed"`
+	Stitch    registry.Stitch `json:"stitch" db:"stitch"`
+}
+
+// Kind names the table.
+func (*OrderLine) Kind() string { return "order_line" }
+
+// Subject is the order.
+func (l *OrderLine) Subject() string { return l.Order }
+
+// mostPlaces bounds one line; no partner is sent more at once.
+const mostPlaces = 10_000
+
+var orderNumber = regexp.MustCompile(`^(?:` + registry.OrderLetters + `)?0*([1-9][0-9]{0,8})$`)
+
+// ParseOrder reads an order's number: "ORD12", or 12 alone.
+func ParseOrder(s string) (string, error) {
+	m := orderNumber.FindStringSubmatch(strings.ToUpper(strings.TrimSpace(s)))
+	if m == nil {
+		return "", registry.Errorf(registry.Invalid, "order %q is no order number: type it as ORD12, or 12; pitman order list shows them", s)
+	}
+	return registry.OrderLetters + m[1], nil
+}
+
+// ParseDay reads a day.
+func ParseDay(field, s string) (string, error) {
+	day := strings.TrimSpace(s)
+	if _, err := time.Parse(time.DateOnly, day); err != nil {
+		return "", registry.Errorf(registry.Invalid, "%s %q is not a day: type year, month and day, such as 2032-03-01", field, s)
+	}
+	return day, nil
+}
+
+// OrderFields lists what people type about an order.
+var OrderFields = []stock.FieldOf[Order]{
+	stock.Text("for", "PARTNER", "the partner it is for", registry.MaxText, func(o *Order) *string { return &o.Partner }),
+	{Name: "due", Value: "DATE", Usage: "day by which it leaves, such as 2032-03-01",
+		Set: func(o *Order, v []string) (err error) {
+			o.Due, err = ParseDay("due", stock.Last(v))
+			return err
+		},
+		Get: func(o *Order) []string { return []string{o.Due} }},
+	{Name: "priority", Value: "N", Usage: "higher goes first (0 unless said)",
+		Set: func(o *Order, v []string) (err error) {
+			if o.Priority, err = strconv.Atoi(strings.TrimSpace(stock.Last(v))); err != nil || o.Priority < -99 || o.Priority > 99 {
+				return registry.Errorf(registry.Invalid, "priority %q is not one: type a whole number from -99 to 99, the higher the sooner", stock.Last(v))
+			}
+			return nil
+		},
+		Get: func(o *Order) []string { return []string{strconv.Itoa(o.Priority)} }},
+	{Name: "supply", Value: "V/HZ/PLUG", Usage: "mains supply where it goes, such as 230V/50Hz/G",
+		Set: func(o *Order, v []string) (err error) {
+			o.Supply, err = electrical.ParseMainsSupply(stock.Last(v))
+			return err
+		},
+		Get: func(o *Order) []string { return []string{string(o.Supply)} }},
+	{Name: "currency", Value: "CODE", Usage: "currency of its local purchases, such as EUR (the house's unless said)",
+		Set: func(o *Order, v []string) (err error) {
+			o.Currency, err = ParseCurrency(stock.Last(v))
+			return err
+		},
+		Get: func(o *Order) []string { return []string{o.Currency} }},
+	stock.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped", registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
+	stock.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
+}
+
+// LineFields lists the limits that people type on a line.
+var LineFields = []stock.FieldOf[OrderLine]{
+	{Name: "made-after", Value: "YEAR", Usage: "only machines certainly made after this year",
+		Set: func(l *OrderLine, v []string) error {
+			if l.MadeAfter = 0; stock.Last(v) == "" {
+				return nil
+			}
+			year, err := stock.ParseYear("made-after", stock.Last(v))
+			l.MadeAfter = serials.Year(year)
+			return err
+		},
+		Get: func(l *OrderLine) []string { return []string{l.MadeAfter.String()} }},
+	stock.Text("maker", "M", "only machines of this maker", registry.MaxName, func(l *OrderLine) *string { return &l.Maker }),
+	stock.Text("bed", "PATTERN", "only heads of this bed pattern", registry.MaxName, func(l *OrderLine) *string { return &l.Bed }),
+	stock.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches, func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
+}
+
+var currencyCode = regexp.MustCompile(`^[A-Z]{3}$`)
+
+// ParseCurrency reads an ISO 4217 code by its form.
+func ParseCurrency(s string) (string, error) {
+	code := strings.ToUpper(strings.TrimSpace(s))
+	if !currencyCode.MatchString(code) {
+		return "", registry.Errorf(registry.Invalid, "currency %q is not a code: type its three letters, such as EUR", s)
+	}
+	return code, nil
+}
+
+// OrderByNumber reads one order.
+func OrderByNumber(r stock.Reader, number string) (*Order, error) {
+	var o Order
+	err := r.Get(&o, stock.Fields{"number": number})
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil, registry.Errorf(registry.NotFound, "order %s is not in this house: pitman order list shows those that are", number)
+	}
+	return &o, err
+}
+
+// openOrder reads one that can still be worked on.
+func openOrder(r stock.Reader, number string) (*Order, error) {
+	o, err := OrderByNumber(r, number)
+	if err == nil && o.State != OrderOpen {
+		err = registry.Errorf(registry.Conflict, "order %s is %s: open another with pitman order open", number, o.State)
+	}
+	return o, err
+}
+
+// OpenLine reads a line of an order that can still be worked on.
+func OpenLine(r stock.Reader, number string, line int) (*Order, *OrderLine, error) {
+	o, err := openOrder(r, number)
+	if err != nil {
+		return nil, nil, err
+	}
+	l, err := LineOf(r, number, line)
+	return o, l, err
+}
+
+func LineOf(r stock.Reader, number string, line int) (*OrderLine, error) {
+	var l OrderLine
+	err := r.Get(&l, stock.Fields{"number": number, "line": line})
+	if registry.CodeOf(err) == registry.NotFound {
+		err = registry.Errorf(registry.NotFound, "order %s has no line %d: pitman order show %s lists its lines", number, line, number)
+	}
+	return &l, err
+}
+
+// Orders lists the orders at a state, or all, oldest first.
+func All(r stock.Reader, state OrderState) ([]Order, error) {
+	orders := []Order{}
+	if state == "" {
+		return orders, r.All(&orders, stock.Fields{})
+	}
+	return orders, r.All(&orders, stock.Fields{"state": state})
+}
+
+// OrderLines lists the lines of an order, in their order.
+func OrderLines(r stock.Reader, number string) ([]OrderLine, error) {
+	lines := []OrderLine{}
+	return lines, r.All(&lines, stock.Fields{"number": number})
+}
+
+// OpenOrder takes an order in; it gets its number.
+func (w *Orders) OpenOrder(ctx context.Context, by registry.Initials, o *Order) error {
+	if err := w.checkOrder(o); err != nil {
+		return err
+	}
+	return w.Act(ctx, by, "order open", "", func(tx stock.Tx) error {
+		n, err := tx.NextOrder()
+		if err != nil {
+			return err
+		}
+		o.Number, o.State = registry.OrderLetters+strconv.FormatInt(n, 10), OrderOpen
+		o.OpenedAt, o.OpenedBy = tx.Action().At, by
+		return tx.Put(o)
+	})
+}
+
+func (w *Orders) checkOrder(o *Order) error {
+	if o.Currency == "" {
+		o.Currency = w.Config.Currency
+	}
+	switch {
+	case o.Partner == "":
+		return registry.Errorf(registry.Invalid, "for is missing: give --for with the partner's name")
+	case o.Due == "":
+		return registry.Errorf(registry.Invalid, "due is missing: give --due with the day by which it leaves, such as 2032-03-01")
+	}
+	return nil
+}
+
+// OnOrder runs one action on one open order.
+func (w *Orders) OnOrder(ctx context.Context, by registry.Initials, number, verb, why string, rule func(stock.Tx, *Order) error) (o *Order, err error) {
+	err = w.Act(ctx, by, verb, why, func(tx stock.Tx) error {
+		if o, err = openOrder(tx, number); err != nil {
+			return err
+		}
+		if err := rule(tx, o); err != nil {
+			return err
+		}
+		return tx.Put(o)
+	})
+	return o, err
+}
+
+// AmendOrder corrects what an order says. The history keeps the old values.
+func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, why string, correct func(*Order) error) (*Order, error) {
+	return w.OnOrder(ctx, by, number, "order amend", why, func(tx stock.Tx, o *Order) error {
+		supply := o.Supply
+		if err := correct(o); err != nil {
+			return err
+		}
+		if err := w.checkOrder(o); err != nil || o.Supply == supply {
+			return err
+		}
+		return w.supplyStays(tx, o)
+	})
+}
+
+// AddLine asks for more in an order.
+func (w *Orders) AddLine(ctx context.Context, by registry.Initials, l *OrderLine) error {
+	_, err := w.OnOrder(ctx, by, l.Order, "order line", "", func(tx stock.Tx, o *Order) error {
+		lines, err := OrderLines(tx, o.Number)
+		if err != nil {
+			return err
+		}
+		l.Line = 1
+		if n := len(lines); n > 0 {
+			l.Line = lines[n-1].Line + 1
+		}
+		return tx.Put(l)
+	})
+	return err
+}
+
+// NewLine reads what a line asks for and how many.
+func NewLine(order, kind, quantity string) (*OrderLine, error) {
+	l := &OrderLine{Order: order}
+	var err error
+	if l.Wanted, err = registry.OneOf("kind", kind, WantedKinds); err != nil {
+		return nil, err
+	}
+	if l.Asked, err = strconv.Atoi(strings.TrimSpace(quantity)); err != nil || l.Asked < 1 || l.Asked > mostPlaces {
+		return nil, registry.Errorf(registry.Invalid, "quantity %q is not one: type a whole number from 1 to %d", quantity, mostPlaces)
+	}
+	return l, nil
+}
+
+// ChangeLine asks for another number of places, down to those that are filled; 0 where none is, takes the line out.
+func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number string, line, asked int) (*OrderLine, error) {
+	var l *OrderLine
+	_, err := w.OnOrder(ctx, by, number, "order change", "", func(tx stock.Tx, o *Order) (err error) {
+		if _, l, err = OpenLine(tx, number, line); err != nil {
+			return err
+		}
+		sets, err := stock.OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		filled := len(slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return s.Line != line }))
+		if asked < filled {
+			return registry.Errorf(registry.Conflict, "%d places of line %d are filled: give some back with pitman order release %s TAG before asking for %d",
+				filled, line, number, asked)
+		}
+		if asked > mostPlaces {
+			return registry.Errorf(registry.Invalid, "quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)
+		}
+		l.Asked = asked
+		return tx.Put(l)
+	})
+	return l, err
+}
+
+// CancelOrder closes an order that will not be sent. What is reserved for it must be given back first, so that nobody loses sight of it.
+func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, why string) (*Order, error) {
+	return w.OnOrder(ctx, by, number, "order cancel", why, func(tx stock.Tx, o *Order) error {
+		sets, err := stock.OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		if len(sets) > 0 {
+			return registry.Errorf(registry.Conflict, "order %s has machines reserved for it: give them back first, with pitman order release %s", number, number)
+		}
+		o.State = OrderCancelled
+		return nil
+	})
+}

@@ -1,0 +1,268 @@
+package orders
+
+import (
+	"context"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// Reservation is a place to be filled as it was proposed: the pieces as they were then.
+type Reservation struct {
+	Order   string
+	Line    int
+	Head    stock.Machine
+	Base    *stock.Base // nil but in a treadle set
+	Minutes int
+	Work    []string
+}
+
+// Reserve fills places as they were proposed, all of them or none. Whatever has changed since then, a piece, a line or who came first,
+// makes it none: a proposal is the best for the state that it was made in, and for no other.
+func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, places []Reservation) error {
+	return w.Act(ctx, by, "match", why, func(tx stock.Tx) error {
+		for i := range places {
+			if err := w.reserve(tx, &places[i]); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (w *Orders) reserve(tx stock.Tx, p *Reservation) error {
+	o, l, err := OpenLine(tx, p.Order, p.Line)
+	if err != nil {
+		return err
+	}
+	sets, err := stock.OrderSets(tx, p.Order)
+	if err != nil {
+		return err
+	}
+	filled := 0
+	for _, s := range sets {
+		if s.Line == p.Line {
+			filled++
+		}
+	}
+	if filled >= l.Asked {
+		return registry.Errorf(registry.Conflict, "line %d of order %s has been filled since the proposal: run pitman match again, nothing was reserved", p.Line, p.Order)
+	}
+	if err := w.reserveHead(tx, o, l, &p.Head); err != nil {
+		return err
+	}
+	at := tx.Action().At
+	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work, Stands: true, At: at, By: tx.Action().By}
+	if p.Base != nil {
+		b, err := stock.BaseByTag(tx, p.Base.Tag)
+		if err != nil {
+			return err
+		}
+		if !reflect.DeepEqual(b, p.Base) {
+			return changedSince(b.Tag, b.Stage)
+		}
+		if err := b.MoveTo(registry.DoReserve, at); err != nil {
+			return err
+		}
+		if err := tx.Put(b); err != nil {
+			return err
+		}
+		s.Base = b.Tag
+	}
+	return tx.Put(s)
+}
+
+// reserveHead promises a head that is still as it was proposed.
+func (w *Orders) reserveHead(tx stock.Tx, o *Order, l *OrderLine, as *stock.Machine) error {
+	m, err := stock.MachineByTag(tx, as.Tag)
+	if err != nil {
+		return err
+	}
+	if !reflect.DeepEqual(m, as) {
+		return changedSince(m.Tag, m.Stage)
+	}
+	if err := w.UsableGate(m); err != nil {
+		return err
+	}
+	if why := w.Refuses(o, l, m); why != "" {
+		return registry.Errorf(registry.Conflict, "%s is not for line %d of order %s: %s", m.Tag, l.Line, o.Number, why)
+	}
+	if err := m.MoveTo(registry.DoReserve, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(m)
+}
+
+func changedSince(tag registry.Tag, stage registry.Stage) error {
+	return registry.Errorf(registry.Conflict, "%s has changed since the proposal and is %s now: run pitman match again, nothing was reserved", tag, stage)
+}
+
+// UsableGate refuses to promise what cannot leave as it is.
+func (w *Orders) UsableGate(m *stock.Machine) error {
+	if why := w.Usable(m); why != "" {
+		return registry.Errorf(registry.Conflict, "%s %s: nothing was reserved", m.Tag, why)
+	}
+	return nil
+}
+
+// Usable says why a machine that is ready can still not be promised, or nothing.
+func (w *Orders) Usable(m *stock.Machine) string {
+	if m.HandedTo != "" {
+		return "was handed to " + m.HandedTo
+	}
+	if m.Drive == registry.Electric && !w.SafetyStands(m) {
+		return "is electric, without a safety pass that stands"
+	}
+	return ""
+}
+
+// Refuses says why a machine is not for a line, or nothing. Its stage, and any base, are another matter.
+func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
+	switch {
+	case !slices.Contains(m.Serves(), l.Wanted.Drive()):
+		return "its drive is " + string(m.Drive)
+	case l.Maker != "" && stock.MakerKey(l.Maker) != stock.MakerKey(m.Maker):
+		return "made by " + m.Maker + ", asked for " + l.Maker
+	case l.Bed != "" && !strings.EqualFold(l.Bed, m.BedPattern):
+		return "bed pattern " + stock.OrUnknown(m.BedPattern) + ", asked for " + l.Bed
+	case l.Stitch != "" && l.Stitch != m.Stitch:
+		return "sews " + stock.OrUnknown(string(m.Stitch)) + ", asked for " + string(l.Stitch)
+	case l.MadeAfter != 0 && (m.From == nil || *m.From <= int(l.MadeAfter)):
+		return fmt.Sprintf("year %s, asked for after %d", stock.OrUnknown(m.Year()), l.MadeAfter)
+	case l.Wanted == ElectricOne:
+		return o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance)
+	}
+	return ""
+}
+
+// supplyStays refuses another supply for an order while machines are reserved that do not suit it.
+func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
+	sets, err := stock.OrderSets(tx, o.Number)
+	if err != nil {
+		return err
+	}
+	for _, s := range sets {
+		m, err := stock.MachineByTag(tx, s.Head)
+		if err != nil {
+			return err
+		}
+		if m.Drive != registry.Electric {
+			continue
+		}
+		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
+			return registry.Errorf(registry.Conflict, "%s is reserved for order %s and does not suit the supply %s: %s; give it back first, with pitman order release %s %s",
+				m.Tag, o.Number, o.Supply, why, o.Number, m.Tag)
+		}
+	}
+	return nil
+}
+
+// ReleaseSets gives the machines of an order back to stock: all that are not packed, or those named by the tag of a head or a base.
+func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, why string, tags []registry.Tag) (released []stock.OrderSet, err error) {
+	_, err = w.OnOrder(ctx, by, number, "order release", why, func(tx stock.Tx, o *Order) error {
+		sets, err := stock.OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		named := map[registry.Tag]bool{}
+		for _, tag := range tags {
+			if !slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
+				return registry.Errorf(registry.NotFound, "%s is not on order %s: pitman order show %s lists what is", tag, number, number)
+			}
+			named[tag] = true
+		}
+		released = []stock.OrderSet{}
+		for _, s := range sets {
+			if len(tags) > 0 && !named[s.Head] && !named[s.Base] {
+				continue
+			}
+			left, err := stock.Unpacked(tx, []stock.OrderSet{s})
+			if err != nil {
+				return err
+			}
+			if len(left) < len(s.Tags()) { // in its crate, or half of it
+				if len(tags) == 0 {
+					continue
+				}
+				packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
+					return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })
+				})
+				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first, with pitman order unpack %s %s", packed[0], number, stock.JoinTags(packed))
+			}
+			if err := giveBack(tx, &s); err != nil {
+				return err
+			}
+			released = append(released, s)
+		}
+		if len(released) == 0 {
+			return registry.Errorf(registry.Conflict, "nothing of order %s is reserved and unpacked: pitman order show %s lists what is on it", number, number)
+		}
+		return nil
+	})
+	return released, err
+}
+
+// giveBack puts the pieces of a place back into stock.
+func giveBack(tx stock.Tx, s *stock.OrderSet) error {
+	if err := giveHeadBack(tx, s.Head); err != nil {
+		return err
+	}
+	at := tx.Action().At
+	if s.Base != "" {
+		b, err := stock.BaseByTag(tx, s.Base)
+		if err != nil {
+			return err
+		}
+		if err := b.MoveTo(registry.DoUnreserve, at); err != nil {
+			return err
+		}
+		if err := tx.Put(b); err != nil {
+			return err
+		}
+	}
+	s.Stands = false
+	return tx.Put(s)
+}
+
+func giveHeadBack(tx stock.Tx, tag registry.Tag) error {
+	m, err := stock.MachineByTag(tx, tag)
+	if err != nil {
+		return err
+	}
+	// A machine that failed its safety test since then is held, and stays so: only its way back to the order ends.
+	if m.Stage == registry.Held && m.HeldFrom == registry.Reserved {
+		m.HeldFrom = registry.Ready
+	} else if err := m.MoveTo(registry.DoUnreserve, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(m)
+}
+
+// SwapSet takes a head off an order and puts another in its place, at once; a base stays where it is.
+func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, head registry.Tag, p Reservation) error {
+	return w.Act(ctx, by, "order swap", why, func(tx stock.Tx) error {
+		s, err := stock.SetOf(tx, head)
+		if err != nil {
+			return err
+		}
+		o, l, err := OpenLine(tx, p.Order, p.Line)
+		if err != nil {
+			return err
+		}
+		if s.Order != p.Order || s.Line != p.Line || p.Base != nil && p.Base.Tag != s.Base {
+			return changedSince(head, registry.Reserved)
+		}
+		if err := giveHeadBack(tx, s.Head); err != nil {
+			return err
+		}
+		if err := w.reserveHead(tx, o, l, &p.Head); err != nil {
+			return err
+		}
+		s.Head, s.Minutes, s.Work, s.At, s.By = p.Head.Tag, p.Minutes, p.Work, tx.Action().At, by
+		return tx.Put(s)
+	})
+}

@@ -1,0 +1,123 @@
+package orders
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// OrderView is an order with its lines, and what is on them.
+type OrderView struct {
+	Order
+	Lines []LineView `json:"lines"`
+	Sets  []SetView  `json:"sets"`
+}
+
+// SetView is a filled place, and what stops it.
+type SetView struct {
+	stock.OrderSet
+	Trouble string `json:"trouble,omitempty"`
+}
+
+// LineView is a line with how many of its places are filled.
+type LineView struct {
+	OrderLine
+	Filled int `json:"filled"`
+}
+
+// ViewOrder reads an order with all that is on it.
+func (w *Orders) ViewOrder(ctx context.Context, number string) (*OrderView, error) {
+	v := &OrderView{}
+	err := w.Store.View(ctx, func(r stock.Reader) error {
+		o, err := OrderByNumber(r, number)
+		if err != nil {
+			return err
+		}
+		v.Order = *o
+		return v.fill(r)
+	})
+	return v, err
+}
+
+func (v *OrderView) fill(r stock.Reader) error {
+	lines, err := OrderLines(r, v.Number)
+	if err != nil {
+		return err
+	}
+	if v.Sets, err = ViewSets(r, v.Number); err != nil {
+		return err
+	}
+	v.Lines = []LineView{}
+	for _, l := range lines {
+		if l.Asked == 0 {
+			continue
+		}
+		view := LineView{OrderLine: l}
+		for _, s := range v.Sets {
+			if s.Line == l.Line {
+				view.Filled++
+			}
+		}
+		v.Lines = append(v.Lines, view)
+	}
+	return nil
+}
+
+// ViewSets lists the filled places of an order, each with what stops it.
+func ViewSets(r stock.Reader, number string) ([]SetView, error) {
+	sets, err := stock.OrderSets(r, number)
+	views := []SetView{}
+	for _, s := range sets {
+		trouble, err := s.Trouble(r)
+		if err != nil {
+			return nil, err
+		}
+		views = append(views, SetView{s, trouble})
+	}
+	return views, err
+}
+
+// ViewOrders reads the orders at a state, or all, each with what is on it; the next to leave come first.
+func (w *Orders) ViewOrders(ctx context.Context, state OrderState) ([]OrderView, error) {
+	views := []OrderView{}
+	err := w.Store.View(ctx, func(r stock.Reader) error {
+		orders, err := All(r, state)
+		if err != nil {
+			return err
+		}
+		for _, o := range orders {
+			v := OrderView{Order: o}
+			if err := v.fill(r); err != nil {
+				return err
+			}
+			views = append(views, v)
+		}
+		return nil
+	})
+	slices.SortStableFunc(views, func(a, b OrderView) int {
+		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(a.Due, b.Due))
+	})
+	return views, err
+}
+
+// Unfilled counts the places of open orders that nothing is reserved for, by the drive that they ask for.
+func Unfilled(r stock.Reader) (map[registry.Drive]int, error) {
+	orders, err := All(r, OrderOpen)
+	if err != nil {
+		return nil, err
+	}
+	places := map[registry.Drive]int{}
+	for _, o := range orders {
+		v := OrderView{Order: o}
+		if err := v.fill(r); err != nil {
+			return nil, err
+		}
+		for _, l := range v.Lines {
+			places[l.Wanted.Drive()] += l.Asked - l.Filled
+		}
+	}
+	return places, nil
+}

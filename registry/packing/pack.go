@@ -1,0 +1,320 @@
+package packing
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+	"pitman/registry/spares"
+	"pitman/registry/stock"
+)
+
+// Progress is how far the packing of an order has come.
+type Progress struct {
+	Order    string         `json:"order"`
+	Packed   []registry.Tag `json:"packed"`  // now
+	Missing  []stock.Unit   `json:"missing"` // reserved and not packed yet
+	Done     bool           `json:"done"`
+	Cautions []string       `json:"cautions"` // what whoever packed these pieces should read: weights, and work that was due before
+}
+
+// Pack takes heads and bases of an order into their crates, in any order: all that are named, or none of them.
+func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string, tags []registry.Tag, seenBy registry.Initials) (p Progress, err error) {
+	if len(tags) == 0 {
+		return p, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags behind the order, or scan them one a line")
+	}
+	_, err = w.Orders.OnOrder(ctx, by, number, "order pack", "", func(tx stock.Tx, o *orders.Order) error {
+		sets, err := stock.OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
+		for _, tag := range stock.Unique(tags) {
+			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
+			if i < 0 {
+				return notOnOrder(tx, tag, number)
+			}
+			fresh, err := w.packPiece(tx, o, &sets[i], tag, seenBy)
+			if err != nil {
+				return err
+			}
+			if !fresh {
+				continue
+			}
+			p.Packed = append(p.Packed, tag)
+			if err := p.caution(tx, &sets[i], tag); err != nil {
+				return err
+			}
+		}
+		p.Missing, err = stock.Unpacked(tx, sets)
+		p.Done = len(p.Missing) == 0
+		return err
+	})
+	return p, err
+}
+
+// caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked for was done.
+func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) error {
+	u, err := stock.UnitByTag(r, tag)
+	if err != nil {
+		return err
+	}
+	if lift := u.LiftCaution(); lift != "" {
+		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", tag, lift))
+	}
+	if tag == s.Head && len(s.Work) > 0 {
+		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: see that this was done: %s", tag, strings.Join(s.Work, "; ")))
+	}
+	return nil
+}
+
+// notOnOrder says where a piece belongs that was scanned for another order.
+func notOnOrder(r stock.Reader, tag registry.Tag, number string) error {
+	if _, err := stock.UnitByTag(r, tag); err != nil {
+		return err
+	}
+	where := "on no order"
+	if s, err := stock.SetOf(r, tag); err == nil {
+		where = "on order " + s.Order
+	}
+	return registry.Errorf(registry.Conflict, "%s is not on order %s, it is %s: put it aside and scan the others again; nothing was changed", tag, number, where)
+}
+
+// packPiece packs one head or base; a piece that is packed already is left as it is.
+func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag registry.Tag, seenBy registry.Initials) (fresh bool, err error) {
+	a := tx.Action()
+	m, err := stock.MachineByTag(tx, s.Head)
+	if err != nil {
+		return false, err
+	}
+	var b *stock.Base
+	if s.Base != "" {
+		if b, err = stock.BaseByTag(tx, s.Base); err != nil {
+			return false, err
+		}
+	}
+	switch {
+	case tag == s.Head && m.Stage != registry.Packed:
+		if err := w.PackGates(tx, o, s, m, a.By, seenBy); err != nil {
+			return false, err
+		}
+		err = m.MoveTo(registry.DoPack, a.At)
+	case tag == s.Base && b.Stage != registry.Packed:
+		err = b.MoveTo(registry.DoPack, a.At)
+	default:
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	if why := w.misfit(m, b); why != "" {
+		return false, registry.Errorf(registry.Conflict, "%s cannot be packed: %s; nothing was packed", tag, why)
+	}
+	if tag == s.Head {
+		err = tx.Put(m)
+	} else {
+		err = tx.Put(b)
+	}
+	if err != nil {
+		return false, err
+	}
+	if m.Stage != registry.Packed || b != nil && b.Stage != registry.Packed {
+		return true, nil
+	}
+	s.PackedAt, s.PackedBy = a.At, a.By
+	return true, tx.Put(s)
+}
+
+// Unpack takes heads and bases of an order out of their crates again; they stay reserved for it.
+func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why string, tags []registry.Tag) (p Progress, err error) {
+	if len(tags) == 0 {
+		return p, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags behind the order")
+	}
+	_, err = w.Orders.OnOrder(ctx, by, number, "order unpack", why, func(tx stock.Tx, o *orders.Order) error {
+		sets, err := stock.OrderSets(tx, number)
+		if err != nil {
+			return err
+		}
+		for _, tag := range stock.Unique(tags) {
+			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
+			if i < 0 {
+				return notOnOrder(tx, tag, number)
+			}
+			if err := unpackPiece(tx, &sets[i], tag); err != nil {
+				return err
+			}
+		}
+		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
+		p.Missing, err = stock.Unpacked(tx, sets)
+		return err
+	})
+	return p, err
+}
+
+func unpackPiece(tx stock.Tx, s *stock.OrderSet, tag registry.Tag) error {
+	at := tx.Action().At
+	if tag == s.Head {
+		m, err := stock.MachineByTag(tx, tag)
+		if err != nil {
+			return err
+		}
+		if err := m.MoveTo(registry.DoUnpack, at); err != nil {
+			return err
+		}
+		if err := tx.Put(m); err != nil {
+			return err
+		}
+	} else {
+		b, err := stock.BaseByTag(tx, tag)
+		if err != nil {
+			return err
+		}
+		if err := b.MoveTo(registry.DoUnpack, at); err != nil {
+			return err
+		}
+		if err := tx.Put(b); err != nil {
+			return err
+		}
+	}
+	s.PackedAt, s.PackedBy = time.Time{}, ""
+	return tx.Put(s)
+}
+
+// PackGates are asked of a head once more: weeks may lie between its place on the order and its crate.
+func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine, by, seenBy registry.Initials) error {
+	if _, err := m.Step(registry.DoPack); err != nil {
+		return err // what is not on its way into a crate is asked nothing else
+	}
+	if err := w.SafetyGate(m, "packing it"); err != nil {
+		return err
+	}
+	if m.Drive == registry.Electric {
+		if o.Supply == "" {
+			return registry.Errorf(registry.Conflict, "%s is electric and the supply where order %s goes is not known: give it with pitman order amend %s --supply 230V/50Hz/G",
+				m.Tag, o.Number, o.Number)
+		}
+		if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
+			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
+		}
+	}
+	if err := w.kitGate(r, o, s, m); err != nil {
+		return err
+	}
+	return w.HeritageGate(m, registry.Shipped, by, seenBy)
+}
+
+// kitGate asks that everything goes along without which the machine would stand idle.
+func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine) error {
+	_, l, err := orders.OpenLine(r, o.Number, s.Line)
+	if err != nil {
+		return err
+	}
+	lacks, err := w.Spares.KitLacks(r, m, spares.Leaving{As: l.Wanted.Drive(), Plug: o.Supply.Plug()})
+	if err != nil || len(lacks) == 0 {
+		return err
+	}
+	var short []string
+	for _, lack := range lacks {
+		if lack.Part == "" {
+			return registry.Errorf(registry.Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why)
+		}
+		part, err := w.Spares.PartNamed(lack.Part)
+		if err != nil {
+			return err
+		}
+		if !part.Counted {
+			return registry.Errorf(registry.Conflict, "%s lacks a part of its own, %s: take it off the order with pitman order release %s %s, and on the bench fit one "+
+				"with pitman spare fit %s %s; nothing was packed", m.Tag, part.Part, o.Number, m.Tag, m.Tag, part.Part)
+		}
+		short = append(short, lack.Why)
+	}
+	put := fmt.Sprintf("pitman kit put %s --as %s", m.Tag, l.Wanted.Drive())
+	if plug := o.Supply.Plug(); plug != "" && m.Drive == registry.Electric {
+		put += " --plug " + plug
+	}
+	return registry.Errorf(registry.Conflict, "the kit of %s is short of %s: put it with the machine by %s; nothing was packed", m.Tag, strings.Join(short, ", "), put)
+}
+
+// PackingOf says how far the packing of an order has come.
+func (w *Packing) PackingOf(ctx context.Context, number string) (p Progress, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		if _, err := orders.OrderByNumber(r, number); err != nil {
+			return err
+		}
+		sets, err := stock.OrderSets(r, number)
+		if err != nil {
+			return err
+		}
+		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
+		p.Missing, err = stock.Unpacked(r, sets)
+		p.Done = len(sets) > 0 && len(p.Missing) == 0
+		return err
+	})
+	return p, err
+}
+
+// ShipOrder closes an order: everything on it leaves the house.
+func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string) (o *orders.Order, sets []stock.OrderSet, err error) {
+	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", "", func(tx stock.Tx, o *orders.Order) error {
+		if sets, err = stock.OrderSets(tx, number); err != nil {
+			return err
+		}
+		if len(sets) == 0 {
+			return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it with pitman match --confirm, or close it with pitman order cancel %s", number, number)
+		}
+		missing, err := stock.Unpacked(tx, sets)
+		if err != nil {
+			return err
+		}
+		if len(missing) > 0 {
+			return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with "+
+				"pitman order release %s", number, someTags(missing), number, number)
+		}
+		o.State, o.ShippedAt = orders.OrderShipped, tx.Action().At
+		for _, s := range sets {
+			if err := shipPieces(tx, &s); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return o, sets, err
+}
+
+func shipPieces(tx stock.Tx, s *stock.OrderSet) error {
+	m, err := stock.MachineByTag(tx, s.Head)
+	if err != nil {
+		return err
+	}
+	if err := m.MoveTo(registry.DoShip, tx.Action().At); err != nil {
+		return err
+	}
+	if err := tx.Put(m); err != nil || s.Base == "" {
+		return err
+	}
+	b, err := stock.BaseByTag(tx, s.Base)
+	if err != nil {
+		return err
+	}
+	if err := b.MoveTo(registry.DoShip, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(b)
+}
+
+// someTags names the first few pieces.
+func someTags(units []stock.Unit) string {
+	const most = 8
+	names := make([]string, 0, most)
+	for _, u := range units[:min(len(units), most)] {
+		names = append(names, string(u.Tag))
+	}
+	if more := len(units) - most; more > 0 {
+		names = append(names, fmt.Sprintf("and %d more", more))
+	}
+	return strings.Join(names, ", ")
+}

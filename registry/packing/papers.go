@@ -1,0 +1,226 @@
+package packing
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/crate"
+	"pitman/registry/measure"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
+)
+
+// Headings of the Harmonized System. Source: World Customs Organization, HS 8452.
+const (
+	headingHead = "8452.10" // household sewing machines
+	headingBase = "8452.90" // furniture, bases, covers and other parts of sewing machines
+)
+
+// notKnown stands on a paper where the house has no answer: better seen than silently left out.
+const notKnown = "not known"
+
+// Item is one piece on a packing list.
+type Item struct {
+	Crate   int           `json:"crate"` // pieces with the same number share one
+	Tag     registry.Tag  `json:"tag"`
+	What    string        `json:"what"` // head or base
+	Name    string        `json:"name"`
+	Serial  string        `json:"serial"`
+	Year    string        `json:"year"`
+	Drive   string        `json:"drive"` // how it leaves
+	State   string        `json:"condition"`
+	Heading string        `json:"tariff_heading"`
+	Country string        `json:"country_of_origin"`
+	Value   *float64      `json:"declared_value"` // of all in the crate, on its first piece
+	Net     measure.Mass  `json:"net_kg"`
+	Gross   *measure.Mass `json:"gross_kg"` // of the crate, on its first piece; nil while a piece is not weighed
+	Packed  bool          `json:"packed"`
+}
+
+// PackingList is what goes along with a shipment.
+type PackingList struct {
+	House      string       `json:"house"`
+	Order      string       `json:"order"`
+	Partner    string       `json:"partner"`
+	Due        string       `json:"due"`
+	Supply     string       `json:"supply"`
+	Currency   string       `json:"currency"`
+	TimberMark string       `json:"timber_mark"` // ISPM 15 mark on the crates' timber
+	Items      []Item       `json:"items"`
+	Crates     int          `json:"crates"`
+	Value      float64      `json:"declared_value"`
+	Net        measure.Mass `json:"net_kg"`
+	Unweighed  int          `json:"unweighed"` // pieces whose weight nobody knows: they are in no total
+	Fill       crate.Fill   `json:"load"`
+	Cautions   []string     `json:"cautions"`
+}
+
+// piece is what a place of an order holds.
+type piece struct {
+	set  stock.OrderSet
+	line orders.OrderLine
+	head stock.Machine
+	base *stock.Base
+}
+
+// pieces reads an order and everything on it.
+func (w *Packing) pieces(ctx context.Context, number string) (o *orders.Order, list []piece, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		if o, err = orders.OrderByNumber(r, number); err != nil {
+			return err
+		}
+		sets, err := stock.OrderSets(r, number)
+		if err != nil {
+			return err
+		}
+		lines, err := orders.OrderLines(r, number)
+		if err != nil {
+			return err
+		}
+		for _, set := range sets {
+			p := piece{set: set}
+			for _, l := range lines {
+				if l.Line == set.Line {
+					p.line = l
+				}
+			}
+			m, err := stock.MachineByTag(r, set.Head)
+			if err != nil {
+				return err
+			}
+			p.head = *m
+			if set.Base != "" {
+				if p.base, err = stock.BaseByTag(r, set.Base); err != nil {
+					return err
+				}
+			}
+			list = append(list, p)
+		}
+		return nil
+	})
+	if err == nil && len(list) == 0 {
+		err = registry.Errorf(registry.Conflict, "nothing is on order %s: fill it with pitman match --confirm", number)
+	}
+	return o, list, err
+}
+
+// ListPacking writes the packing list of an order.
+func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList, error) {
+	o, list, err := w.pieces(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	countries := map[string]string{}
+	if w.Lists.Countries != nil {
+		rows, err := w.Lists.Countries()
+		if err != nil {
+			return nil, err
+		}
+		for _, row := range rows {
+			countries[stock.MakerKey(row.Maker)] = row.Country
+		}
+	}
+	country := func(maker string) string { return cmp.Or(countries[stock.MakerKey(maker)], notKnown) }
+	p := &PackingList{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Due: o.Due, Supply: string(o.Supply),
+		Currency: o.Currency, TimberMark: o.TimberMark, Items: []Item{}, Cautions: []string{}}
+	var loads []crate.Load
+	for i, one := range list {
+		p.Crates = i + 1
+		m := &one.head
+		items := []Item{{What: "head", Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
+			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker), Net: m.Weight, Packed: inCrate(m.Stage)}}
+		if b := one.base; b != nil {
+			items = append(items, Item{What: "base", Tag: b.Tag, Name: b.Name(), Serial: "none", Year: notKnown, Drive: string(registry.Treadle),
+				Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: inCrate(b.Stage)})
+		}
+		loads = append(loads, p.add(w, one.line.Wanted, items))
+	}
+	p.Fill = crate.FillOf(loads)
+	return p, nil
+}
+
+// inCrate leaves out what is reserved, and what was held since.
+func inCrate(s registry.Stage) bool { return s == registry.Packed || s == registry.Shipped }
+
+// add puts the pieces of one crate onto the list.
+func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.Load {
+	kind, known := w.Config.Crates.CrateFor(wanted)
+	tare := measure.Mass(kind.Tare * float64(measure.Kilogram))
+	load := crate.Load{Kind: string(wanted), Count: 1, PerPallet: kind.PerPallet, Size: crate.Size{
+		Length: measure.MM(kind.Length), Width: measure.MM(kind.Width), Height: measure.MM(kind.Height)}}
+	net, weighed := measure.Mass(0), known
+	for i := range items {
+		item := &items[i]
+		item.Crate, item.State = p.Crates, "used"
+		net += item.Net
+		if item.Net == 0 {
+			p.Unweighed++
+			weighed = false
+		}
+		if caution := measure.LiftCaution(item.Net, item.What == "base"); caution != "" {
+			p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", item.Tag, caution))
+		}
+	}
+	p.Net += net
+	if weighed {
+		load.Gross = net + tare
+		items[0].Gross = &load.Gross
+		if caution := measure.LiftCaution(load.Gross, false); caution != "" {
+			p.Cautions = append(p.Cautions, fmt.Sprintf("crate %d: %s", p.Crates, caution))
+		}
+	}
+	if value, ok := w.Orders.Config.Declared[wanted]; ok {
+		items[0].Value = &value
+		p.Value += value
+	}
+	p.Items = append(p.Items, items...)
+	return load
+}
+
+// Certificate is what was tested on the machines of an order, when and by whom. It repeats records and promises nothing.
+type Certificate struct {
+	House   string         `json:"house"`
+	Order   string         `json:"order"`
+	Partner string         `json:"partner"`
+	Tested  []TestedRecord `json:"machines"`
+}
+
+// TestedRecord is one machine's tests.
+type TestedRecord struct {
+	Tag      registry.Tag      `json:"tag"`
+	Name     string            `json:"name"`
+	Serial   string            `json:"serial"`
+	Year     string            `json:"year"`
+	Drive    string            `json:"drive"`
+	TestedAt string            `json:"function_test"` // day
+	TestedBy registry.Initials `json:"function_test_by"`
+	SafetyAt string            `json:"safety_test,omitempty"`
+	SafetyBy registry.Initials `json:"safety_test_by,omitempty"`
+	Class    string            `json:"class,omitempty"`
+}
+
+// CertificateNote stands under every certificate.
+const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It does not declare a machine safe: " +
+	"before an electric machine is used, have it tested again where it goes, as local codes ask, by a licensed or otherwise competent person."
+
+// Certify writes the certificate sheet of an order.
+func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, error) {
+	o, list, err := w.pieces(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	c := &Certificate{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Tested: []TestedRecord{}}
+	for _, one := range list {
+		m := &one.head
+		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
+			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
+		if m.Drive == registry.Electric {
+			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class
+		}
+		c.Tested = append(c.Tested, r)
+	}
+	return c, nil
+}

@@ -1,0 +1,113 @@
+package planning
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"pitman/registry/fit"
+	"pitman/registry/match"
+	"pitman/registry/orders"
+)
+
+// mostMisses is how many near misses are told for a line.
+const mostMisses = 10
+
+// nearest finds what came near in what a plan leaves over.
+type nearest struct {
+	*inHand
+	used  []bool
+	bases []int // left over, one of each pattern
+}
+
+func (s *inHand) nearest(plan match.Plan) *nearest {
+	n := &nearest{inHand: s, used: make([]bool, len(s.heads))}
+	taken := make([]bool, len(s.bases))
+	for _, sets := range plan.Sets {
+		for _, set := range sets {
+			n.used[set.Head] = true
+			if set.Base >= 0 {
+				taken[set.Base] = true
+			}
+		}
+	}
+	seen := map[string]bool{}
+	for i, b := range s.problem.Bases {
+		if !taken[i] && !seen[b.Pattern] {
+			seen[b.Pattern] = true
+			n.bases = append(n.bases, i)
+		}
+	}
+	return n
+}
+
+// of lists the nearest misses of a line: pairs that nearly fit, or that nobody measured; then heads that are ready but outside the line's
+// limits; then bases and heads that would do and are not ready.
+func (n *nearest) of(line int, short match.Shortfall) []Miss {
+	misses := []Miss{}
+	if n.lines[line].Wanted == orders.TreadleSet {
+		misses = n.pairs(short.Spare)
+	}
+	for i := range n.heads {
+		m := &n.heads[i]
+		if len(misses) >= mostMisses {
+			return misses[:mostMisses]
+		}
+		if n.used[i] || !slices.Contains(m.Serves(), n.lines[line].Wanted.Drive()) {
+			continue
+		}
+		if why := n.w.Orders.Usable(m); why != "" {
+			misses = append(misses, Miss{m.Tag, why})
+		} else if why := n.w.Orders.Refuses(n.order[line], &n.lines[line], m); why != "" {
+			misses = append(misses, Miss{m.Tag, why})
+		}
+	}
+	if n.lines[line].Wanted == orders.TreadleSet && short.Reason != match.NoHead { // bases are what it wants most
+		for _, b := range n.unmade {
+			why := fmt.Sprintf("is a base at stage %s: pitman base ready %s puts it into stock", b.Stage, b.Tag)
+			misses = append(misses, Miss{b.Tag, why})
+		}
+	}
+	for i := range n.coming {
+		m := &n.coming[i]
+		if n.w.Orders.Refuses(n.order[line], &n.lines[line], m) == "" {
+			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage)})
+		}
+	}
+	return misses[:min(len(misses), mostMisses)]
+}
+
+// pairs finds for each spare head the base left over that comes nearest.
+func (n *nearest) pairs(spare []int) []Miss {
+	type pair struct {
+		head, base int
+		score      fit.Score
+	}
+	var found []pair
+	seen := map[string]int{} // heads of a pattern told already
+	for _, h := range spare {
+		pattern := n.problem.Heads[h].Pattern
+		if seen[pattern]++; seen[pattern] > 3 || len(n.bases) == 0 {
+			continue
+		}
+		best := pair{head: h, base: -1}
+		for _, b := range n.bases {
+			if score := fit.Judge(n.headFit[h], n.baseFit[b], n.house); best.base < 0 || score.Compare(best.score) < 0 {
+				best.base, best.score = b, score
+			}
+		}
+		found = append(found, best)
+	}
+	slices.SortStableFunc(found, func(a, b pair) int {
+		return cmp.Or(a.score.Compare(b.score), cmp.Compare(n.heads[a.head].Tag, n.heads[b.head].Tag))
+	})
+	misses := []Miss{}
+	for _, p := range found[:min(len(found), mostMisses)] {
+		why := n.fit(p.head, p.base).InShort()
+		if m := &n.heads[p.head]; p.score.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
+			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why // of a head without measures, no base says more
+		}
+		misses = append(misses, Miss{n.heads[p.head].Tag, why})
+	}
+	return misses
+}

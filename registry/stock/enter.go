@@ -1,0 +1,92 @@
+package stock
+
+import (
+	"slices"
+
+	"pitman/registry"
+	"pitman/serials"
+)
+
+// Enter gives a machine its tag, unless it brings one, and stores it.
+func (w *Stock) Enter(tx Tx, m *Machine) error {
+	if m.Tag == "" {
+		n, err := tx.NextNumber()
+		if err != nil {
+			return err
+		}
+		m.Tag = registry.NewTag(w.Config.House.Letters, n)
+	} else if letters, n, _ := m.Tag.Parts(); letters == w.Config.House.Letters {
+		if err := tx.NumberGiven(n); err != nil {
+			return err
+		}
+	}
+	at := tx.Action().At
+	m.Stage, m.StageSince = registry.Logged, at
+	m.LoggedAt, m.LoggedBy = at, tx.Action().By
+	if err := m.Standing().refused(nil); err != nil { // it has no records yet, so whatever it claims beyond its coming in is refused
+		return err
+	}
+	return tx.Put(m)
+}
+
+// MostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot use up all numbers.
+const MostNumber = 99_999_999
+
+// Beyond says that a tag of this house has a number that it cannot have given.
+func (w *Stock) Beyond(tag registry.Tag) bool {
+	letters, n, _ := tag.Parts()
+	return letters == w.Config.House.Letters && n > MostNumber
+}
+
+// MayTake says whether a tag from outside is free in this house. One that was ever given here is not, whatever became of its bearer.
+func (w *Stock) MayTake(r Reader, tag registry.Tag) error {
+	if w.Beyond(tag) {
+		return registry.Errorf(registry.Invalid, "tag %s has a number above %d: type a tag that this house gave", tag, MostNumber)
+	}
+	events, err := r.History(string(tag))
+	if err == nil && len(events) > 0 {
+		return registry.Errorf(registry.Conflict, "tag %s was given in this house before, and is no machine in it now: empty the cell, and the machine gets a new tag", tag)
+	}
+	return err
+}
+
+// Correct lets fn correct what is known of a machine; the estimate follows.
+func (w *Stock) Correct(m *Machine, fn func(*Machine) error) error {
+	if m.HandedTo != "" {
+		return workedOnThere(m.Tag, m.HandedTo)
+	}
+	before := *m
+	if err := fn(m); err != nil {
+		return err
+	}
+	if m.Drive != before.Drive && !slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check}, m.Stage) {
+		if _, err := m.Step(registry.DoConvert); err != nil {
+			return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected now: %v", m.Tag, err)
+		}
+		return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: use pitman convert %s --to %s",
+			m.Tag, m.Stage, before.Drive, m.Tag, m.Drive)
+	}
+	if m.Drive != before.Drive {
+		// Under the other drive its gates asked for something else: no earlier test speaks for it.
+		m.Untest()
+		m.Unsafe()
+	}
+	if err := m.Validate(); err != nil {
+		return err
+	}
+	if err := w.Fill(&before, m); err != nil {
+		return err
+	}
+	if before.sameEvidence(m) {
+		return nil
+	}
+	return w.Estimate(m)
+}
+
+// Key fills in what maker and serial are looked up by.
+func (m *Machine) Key() {
+	m.MakerKey, m.SerialKey = MakerKey(m.Maker), ""
+	if m.Serial != NoSerial {
+		m.SerialKey = serials.Normalise(m.Serial)
+	}
+}

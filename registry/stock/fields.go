@@ -1,0 +1,237 @@
+package stock
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/serials"
+)
+
+// FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and spreadsheets.
+type FieldOf[T any] struct {
+	Name  string // its flag and its column
+	Value string // what the value is called in a usage line
+	Usage string
+	Many  bool // may be given several times
+	Set   func(rec *T, values []string) error
+	Get   func(rec *T) []string
+}
+
+// Field is one thing that people type about a machine.
+type Field = FieldOf[Machine]
+
+// MachineFields lists what people type about a machine.
+var MachineFields = slices.Concat(intakeFields, headFields)
+
+// intakeFields are asked when a machine comes in; what is measured on its head has a table of its own.
+var intakeFields = []Field{
+	Text("maker", "M", "who made it, as on the bed or the badge", registry.MaxName, func(m *Machine) *string { return &m.Maker }),
+	{Name: "serial", Value: "S", Usage: "serial number; ? for a character that cannot be read, none for a missing plate",
+		Set: func(m *Machine, v []string) (err error) {
+			if m.Serial, err = registry.CleanText("serial", Last(v), registry.MaxSerial); strings.EqualFold(m.Serial, NoSerial) {
+				m.Serial = NoSerial
+			}
+			if err != nil || m.Serial == "" || m.Serial == NoSerial {
+				return err
+			}
+			return readable(serials.CheckSerial(m.Serial))
+		},
+		Get: func(m *Machine) []string { return []string{m.Serial} }},
+	word("drive", "hand|treadle|electric", "what turns it", registry.ParseDrive, func(m *Machine) *registry.Drive { return &m.Drive }),
+	Text("model", "NAME", "model name or number", registry.MaxName, func(m *Machine) *string { return &m.Model }),
+	word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock "+
+		"(lockstitch unless said)", registry.ParseStitch, func(m *Machine) *registry.Stitch { return &m.Stitch }),
+	Text("donor", "WHO", "who gave it", registry.MaxText, func(m *Machine) *string { return &m.Donor }),
+	Text("condition", "TEXT", "how it looks: complete, seized, rusty", registry.MaxText, func(m *Machine) *string { return &m.Condition }),
+	Text("place", "PLACE", "where it stands", registry.MaxName, func(m *Machine) *string { return &m.Place }),
+	Text("note", "TEXT", "anything else", registry.MaxNote, func(m *Machine) *string { return &m.Note }),
+	weight("weight", "weight of the head, in kilograms unless a unit is given", func(m *Machine) *measure.Mass { return &m.Weight }),
+	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
+		"be replaced (repeatable)", Many: true,
+		Set: func(m *Machine, v []string) error {
+			m.Patents = nil
+			for _, s := range v {
+				p, err := registry.CleanText("patent", s, registry.MaxSerial)
+				if err != nil {
+					return err
+				}
+				if p == "" {
+					continue
+				}
+				if err := readable(serials.CheckPatent(p)); err != nil {
+					return err
+				}
+				m.Patents = append(m.Patents, p)
+			}
+			return nil
+		},
+		Get: func(m *Machine) []string { return m.Patents }},
+	years("patent-date", "year of a patent date stamped on it (repeatable)", func(m *Machine) *registry.List[int] { return &m.PatentYears }),
+	years("seen", "year of a dated receipt or photograph: it is not younger (repeatable)", func(m *Machine) *registry.List[int] { return &m.Seen }),
+	{Name: "arrived-with", Value: "TAG", Usage: "the base it came with",
+		Set: func(m *Machine, v []string) (err error) {
+			if m.ArrivedWith = ""; Last(v) != "" {
+				m.ArrivedWith, err = registry.ParseTag(Last(v))
+			}
+			return err
+		},
+		Get: func(m *Machine) []string { return []string{string(m.ArrivedWith)} }},
+}
+
+// readable passes a refusal of package serials on as one of ours.
+func readable(err error) error {
+	if err != nil {
+		return registry.Errorf(registry.Invalid, "%v", err)
+	}
+	return nil
+}
+
+// FieldNamed finds a field by its name.
+func FieldNamed(name string) (Field, bool) {
+	i := slices.IndexFunc(MachineFields, func(f Field) bool { return f.Name == name })
+	if i < 0 {
+		return Field{}, false
+	}
+	return MachineFields[i], true
+}
+
+func Text[T any](name, value, usage string, max int, at func(*T) *string) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: value, Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = registry.CleanText(name, Last(v), max)
+			return err
+		},
+		Get: func(rec *T) []string { return []string{*at(rec)} }}
+}
+
+func word[W ~string, T any](name, value, usage string, parse func(string) (W, error), at func(*T) *W) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: value, Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = parse(Last(v))
+			return err
+		},
+		Get: func(rec *T) []string { return []string{string(*at(rec))} }}
+}
+
+// Open is a word that may stay empty, since nobody has looked yet.
+func Open[W ~string, T any](name, value, usage string, words []W, at func(*T) *W) FieldOf[T] {
+	return word(name, value, usage, func(s string) (W, error) {
+		if registry.Blank(s) {
+			return "", nil
+		}
+		return registry.OneOf(name, s, words)
+	}, at)
+}
+
+// length is a measure, in millimetres unless a unit is typed; empty is not known.
+func length[T any](name, usage string, at func(*T) *measure.Length) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "MM", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			*at(rec), err = measure.ParseMeasure(name, Last(v))
+			return err
+		},
+		Get: func(rec *T) []string { return []string{typedLength(*at(rec))} }}
+}
+
+// lengthByWidth is two measures with an x between them; empty is not known.
+func lengthByWidth[T any](name, usage string, at func(*T) (length, width *measure.Length)) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "LxW", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			length, width := at(rec)
+			*length, *width, err = measure.ParseLengthByWidth(name, Last(v))
+			return err
+		},
+		Get: func(rec *T) []string {
+			length, width := at(rec)
+			if !length.Known() || !width.Known() {
+				return []string{""}
+			}
+			return []string{typedLength(*length) + " x " + typedLength(*width)}
+		}}
+}
+
+func weight[T any](name, usage string, at func(*T) *measure.Mass) FieldOf[T] {
+	return FieldOf[T]{Name: name, Value: "KG", Usage: usage,
+		Set: func(rec *T, v []string) (err error) {
+			if *at(rec) = 0; Last(v) != "" {
+				*at(rec), err = measure.ParseMass(name, Last(v))
+			}
+			return err
+		},
+		Get: func(rec *T) []string {
+			if *at(rec) == 0 {
+				return []string{""}
+			}
+			return []string{at(rec).String()}
+		}}
+}
+
+func typedLength(l measure.Length) string {
+	if !l.Known() {
+		return ""
+	}
+	return l.String()
+}
+
+func years(name, usage string, at func(*Machine) *registry.List[int]) Field {
+	return Field{Name: name, Value: "YEAR", Usage: usage, Many: true,
+		Set: func(m *Machine, v []string) error {
+			*at(m) = nil
+			for _, s := range v {
+				if s == "" {
+					continue
+				}
+				year, err := ParseYear(name, s)
+				if err != nil {
+					return err
+				}
+				*at(m) = append(*at(m), year)
+			}
+			return nil
+		},
+		Get: func(m *Machine) []string {
+			var out []string
+			for _, y := range *at(m) {
+				out = append(out, strconv.Itoa(y))
+			}
+			return out
+		}}
+}
+
+// ParseYear reads a year in which a sewing machine can have been made or seen.
+func ParseYear(field, s string) (int, error) {
+	year, err := strconv.Atoi(strings.TrimSpace(s))
+	if err != nil || year < firstYear || year > lastYear {
+		return 0, registry.Errorf(registry.Invalid, "%s %q is not a year: type four digits from %d to %d, such as 1926", field, s, firstYear, lastYear)
+	}
+	return year, nil
+}
+
+// The first patent for a machine that sews is of 1790; a year past the last one was mistyped.
+const (
+	firstYear = 1790
+	lastYear  = 2100
+)
+
+func Last(values []string) string {
+	if len(values) == 0 {
+		return ""
+	}
+	return values[len(values)-1]
+}
+
+// Validate refuses a machine that lacks what every machine has.
+func (m *Machine) Validate() error {
+	switch {
+	case m.Maker == "":
+		return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge, or --maker unknown")
+	case m.Serial == "":
+		return registry.Errorf(registry.Invalid, "serial is missing: give --serial with the number on the bed, ? for what cannot be read, or --serial none")
+	case m.Drive == "":
+		return registry.Errorf(registry.Invalid, "drive is missing: give --drive hand, treadle or electric")
+	}
+	return nil
+}

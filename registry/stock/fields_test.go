@@ -1,0 +1,33 @@
+package stock
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/measure"
+)
+
+func FuzzParseLengthByWidth(f *testing.F) {
+	for _, seed := range []string{"371x178", "14 5/8 x 7 in", "× by x", "1/0x1", "371 × 178 mm"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		length, width, err := measure.ParseLengthByWidth("bed", text)
+		if err != nil {
+			assert.Equal(t, registry.Invalid, registry.CodeOf(err))
+			assert.Zero(t, length+width)
+			return
+		}
+		assert.True(t, length >= 0 && length <= measure.MostMeasure && width >= 0 && width <= measure.MostMeasure)
+		// What was read is read again from what is shown.
+		typed := lengthByWidth("bed", "", func(h *Head) (*measure.Length, *measure.Length) { return &h.BedLength, &h.BedWidth })
+		var h Head
+		require.NoError(t, typed.Set(&h, []string{text}))
+		var again Head
+		require.NoError(t, typed.Set(&again, typed.Get(&h)))
+		assert.Equal(t, h, again)
+	})
+}

@@ -1,0 +1,249 @@
+package stock
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/electrical"
+)
+
+// Suits refuses an action that is not for this machine as it stands, whatever else were there.
+func (m *Machine) Suits(action string) error {
+	if m.HandedTo != "" {
+		return workedOnThere(m.Tag, m.HandedTo)
+	}
+	switch action {
+	case registry.DoSafePass, registry.DoSafeClear, registry.DoSafeFail:
+		if err := m.SafetyForDrive(); err != nil {
+			return err
+		}
+	}
+	switch {
+	case action == registry.DoRelease && m.UnsafeWhy != "":
+		return m.errUnsafe()
+	case (action == registry.DoSafeClear || action == registry.DoBenchMend) && m.UnsafeWhy == "":
+		return registry.RefuseMove(registry.UnitMachine, m.Tag, registry.DoBenchStart, m.Stage, m.HeldFrom)
+	}
+	_, err := m.Step(action)
+	return err
+}
+
+// Gates is what the workshop's gates know of a machine, beside its stage. The tests themselves are kept apart, every one of them;
+// here stands what of them still counts.
+type Gates struct {
+	HeldFrom  registry.Stage       `json:"held_from,omitempty" db:"held_from"`   // where it goes back to
+	HeldWhy   string               `json:"held_why,omitempty" db:"held_why"`     // why a person holds it
+	UnsafeWhy string               `json:"unsafe_why,omitempty" db:"unsafe_why"` // a failed safety test holds it, whatever else does
+	TestedAt  time.Time            `json:"tested_at,omitzero" db:"tested_at"`    // the function test that stands
+	TestedBy  registry.Initials    `json:"tested_by,omitempty" db:"tested_by"`
+	SafetyAt  time.Time            `json:"safety_at,omitzero" db:"safety_at"` // the safety pass that stands; electrical work cancels it
+	SafetyBy  registry.Initials    `json:"safety_by,omitempty" db:"safety_by"`
+	Class     string               `json:"class,omitempty" db:"class"` // I, II, none, unknown; empty = nobody looked yet
+	Plate     electrical.Nameplate `json:"nameplate" db:"plate,json"`
+
+	// Who took a second look before an old machine went a way that has no return.
+	HeritageSeenBy registry.Initials `json:"heritage_seen_by,omitempty" db:"heritage_seen_by"`
+}
+
+// Step says where an action of the table of moves leads this machine, or refuses it.
+func (m *Machine) Step(action string) (registry.Stage, error) {
+	to, err := registry.Step(registry.UnitMachine, m.Tag, action, m.Stage, m.HeldFrom)
+	if err != nil && m.UnsafeWhy != "" {
+		err = m.errUnsafe()
+	}
+	return to, err
+}
+
+// errUnsafe says what ends a hold that a failed safety test put on the machine.
+func (m *Machine) errUnsafe() error {
+	return registry.Errorf(registry.Conflict, "%s is held by a failed safety test (%s): mend it with pitman bench start %s, or record a new pass with pitman safety %s",
+		m.Tag, m.UnsafeWhy, m.Tag, m.Tag)
+}
+
+// MoveTo does one action of the table of moves to a machine within a transaction; the caller puts it.
+func (m *Machine) MoveTo(action string, at time.Time) error {
+	to, err := m.Step(action)
+	if err != nil {
+		return err
+	}
+	if to == m.Stage {
+		return nil
+	}
+	if m.Stage == registry.Held {
+		m.HeldFrom, m.HeldWhy, m.UnsafeWhy = "", "", ""
+	}
+	if to == registry.Held {
+		m.HeldFrom = m.Stage
+	}
+	m.Stage, m.StageSince = to, at
+	return nil
+}
+
+// Untest cancels the function test: the machine was worked on, or is no longer what was tested.
+func (m *Machine) Untest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
+
+// Unsafe cancels the safety pass: its wiring was worked on.
+func (m *Machine) Unsafe() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
+
+// SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a pass that is
+// still there is newer than the last of it; only its age is left to ask. One that lies ahead of the clock would never grow old: either
+// clock was wrong, so it counts for nothing.
+func (w *Stock) SafetyStands(m *Machine) bool {
+	if m.SafetyAt.IsZero() || w.aheadOfClock(m) {
+		return false
+	}
+	days := w.Config.Safety.ValidDays
+	return days == 0 || w.Now().Before(m.SafetyAt.AddDate(0, 0, days))
+}
+
+// aheadOfClock leaves a day for the clocks of two houses to differ.
+func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
+
+// Warnings are the sentences that stand on every screen of this machine.
+func (w *Stock) Warnings(m *Machine) []string {
+	if m.Drive == registry.Electric && !w.SafetyStands(m) {
+		return []string{registry.DoNotPlugIn}
+	}
+	return nil
+}
+
+// SafetyGate refuses what needs a standing pass, and names what supplies it.
+func (w *Stock) SafetyGate(m *Machine, action string) error {
+	if m.Drive != registry.Electric || w.SafetyStands(m) {
+		return nil
+	}
+	why := "has no safety pass"
+	if !m.SafetyAt.IsZero() {
+		fault := "is too old"
+		if w.aheadOfClock(m) {
+			fault = "lies ahead of this computer's clock"
+		}
+		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
+	}
+	return registry.Errorf(registry.Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one with pitman safety %s --class CLASS "+
+		"--visual pass ...",
+		m.Tag, why, action, registry.DoNotPlugIn, m.Tag)
+}
+
+// HeritageGate asks for a second look before an old machine goes a way that the house names. It counts from the latest year in
+// which the machine can have been made, so it never asks about one that may be younger.
+func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.Initials) error {
+	if seenBy != "" {
+		m.HeritageSeenBy = seenBy
+	}
+	limit := w.Config.Heritage
+	if !w.SecondLook(m, to) {
+		return nil
+	}
+	age := w.age(m)
+	if seenBy == "" {
+		return registry.Errorf(registry.Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
+			"machines see it and add --heritage-seen-by INITIALS",
+			m.Tag, age, limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to])
+	}
+	if seenBy == by {
+		return registry.Errorf(registry.Conflict, "heritage-seen-by %s is the same person as --by: a second look is someone else's, type that person's initials", seenBy)
+	}
+	return nil
+}
+
+// SecondLook says whether the house asks for a second look before this machine goes that way.
+func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
+	limit := w.Config.Heritage
+	return limit.Years > 0 && slices.Contains(limit.Asked, to) && m.To != nil && w.age(m) >= limit.Years
+}
+
+// age is how old a machine is at least, in years.
+func (w *Stock) age(m *Machine) int { return w.Now().In(w.Location()).Year() - *m.To }
+
+// Workable reads a machine that is worked on in this house; another is returned beside the refusal.
+func Workable(r Reader, tag registry.Tag) (*Machine, error) {
+	m, err := MachineByTag(r, tag)
+	if err == nil && m.HandedTo != "" {
+		err = workedOnThere(tag, m.HandedTo)
+	}
+	return m, err
+}
+
+// OnMachine runs one action on one machine: read it, let the rule change it, save it.
+func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string, rule func(Tx, *Machine) error) (m *Machine, err error) {
+	err = w.Act(ctx, by, verb, why, func(tx Tx) error {
+		if m, err = Workable(tx, tag); err != nil {
+			return err
+		}
+		promised := m.HeldFrom == registry.Reserved
+		if err := rule(tx, m); err != nil {
+			return err
+		}
+		if promised && m.Stage != registry.Held && m.Stage != registry.Reserved {
+			if err := offOrders(tx, tag); err != nil {
+				return err
+			}
+		}
+		return tx.Put(m)
+	})
+	return m, err
+}
+
+// offOrders refuses to take a machine away from under an order: its place is given back first, so that nobody counts on it.
+func offOrders(r Reader, tag registry.Tag) error {
+	s, err := SetOf(r, tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return registry.Errorf(registry.Conflict, "%s is promised to order %s: give it back first, with pitman order release %s %s", tag, s.Order, s.Order, tag)
+}
+
+// workedOnThere refuses work on what another house has.
+func workedOnThere(tag registry.Tag, house string) error {
+	return registry.Errorf(registry.Conflict, "%s was handed to %s and is worked on there: what they do comes back with pitman bundle in", tag, house)
+}
+
+// SafetyForDrive refuses a safety test of what has no motor.
+func (m *Machine) SafetyForDrive() error {
+	if m.Drive != registry.Electric {
+		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive "+
+			"electric", m.Tag, m.Drive, m.Tag)
+	}
+	return nil
+}
+
+// Competent refuses what only the people on the house's list may do.
+func (w *Stock) Competent(by registry.Initials, what string) error {
+	if slices.Contains(w.Config.Safety.Competent, string(by)) {
+		return nil
+	}
+	listed, ask := "nobody is on it yet", ""
+	if people := w.Config.Safety.Competent; len(people) > 0 {
+		listed, ask = "on it: "+strings.Join(people, ", "), "ask one of them; "
+	}
+	return registry.Errorf(registry.Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them in house.toml under "+
+		"[safety] competent, as local codes ask",
+		by, what, listed, ask)
+}
+
+// SettleSafety moves the machine as the result asks.
+func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initials, at time.Time) error {
+	if !result.Pass {
+		m.Unsafe()
+		if err := m.MoveTo(registry.DoSafeFail, at); err != nil {
+			return err
+		}
+		m.UnsafeWhy = result.Hold
+		return nil
+	}
+	m.SafetyAt, m.SafetyBy = at, by
+	action := registry.DoSafePass
+	if m.UnsafeWhy != "" && m.HeldWhy == "" {
+		action = registry.DoSafeClear
+	}
+	m.UnsafeWhy = ""
+	return m.MoveTo(action, at)
+}

@@ -1,0 +1,95 @@
+package stock
+
+import (
+	"context"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/measure"
+	"pitman/serials"
+)
+
+// NoSerial stands for a missing or unreadable number plate.
+const NoSerial = serials.None
+
+// Machine is one sewing-machine head, from the day it was donated.
+type Machine struct {
+	registry.Row
+	Tag       registry.Tag    `json:"tag" db:"tag"`
+	Maker     string          `json:"maker" db:"maker"`
+	Serial    string          `json:"serial" db:"serial"` // as stamped, or NoSerial
+	Drive     registry.Drive  `json:"drive" db:"drive"`
+	Stage     registry.Stage  `json:"stage" db:"stage"`
+	From      *int            `json:"from" db:"year_from"` // not made before this year; nil when unknown
+	To        *int            `json:"to" db:"year_to"`     // not made after this year; nil when unknown
+	Best      *int            `json:"best" db:"year_best"` // the single best year; nil when there is none
+	Basis     string          `json:"basis" db:"year_basis"`
+	Model     string          `json:"model" db:"model"`
+	Stitch    registry.Stitch `json:"stitch" db:"stitch"`
+	Donor     string          `json:"donor" db:"donor"`
+	Condition string          `json:"condition" db:"condition"`
+	Place     string          `json:"place" db:"place"`
+	Note      string          `json:"note" db:"note"`
+	Weight    measure.Mass    `json:"weight_kg" db:"weight"`
+
+	// What the estimate rests on: evidence beside the serial number, and the table rows that answered.
+	Patents     registry.List[string] `json:"patents" db:"patents,json"`
+	PatentYears registry.List[int]    `json:"patent_years" db:"patent_years,json"`
+	Seen        registry.List[int]    `json:"seen" db:"seen,json"`
+	DatedBy     registry.List[string] `json:"dated_by" db:"dated_by,json"`
+
+	ArrivedWith registry.Tag      `json:"arrived_with" db:"arrived_with"` // the base it came with
+	LoggedAt    time.Time         `json:"logged_at" db:"logged_at"`
+	LoggedBy    registry.Initials `json:"logged_by" db:"logged_by"`
+	StageSince  time.Time         `json:"stage_since" db:"stage_since"`
+
+	Head
+	Origin
+	Gates
+
+	// For the look-up of a second log of the same machine.
+	MakerKey  string `json:"-" db:"maker_key"`
+	SerialKey string `json:"-" db:"serial_key"`
+}
+
+// Kind names the table.
+func (*Machine) Kind() string { return "machine" }
+
+// Subject is the machine's own tag.
+func (m *Machine) Subject() string { return string(m.Tag) }
+
+// Year is the estimate in the form that fits on a label.
+func (m *Machine) Year() string {
+	years := func(y *int) serials.Year {
+		if y == nil {
+			return 0
+		}
+		return serials.Year(*y)
+	}
+	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best), Basis: serials.Basis(m.Basis)}.Year()
+}
+
+// MachineByTag reads one machine.
+func MachineByTag(r Reader, tag registry.Tag) (*Machine, error) {
+	var m Machine
+	if err := r.Get(&m, Fields{"tag": tag}); err != nil {
+		if registry.CodeOf(err) == registry.NotFound {
+			var b Base
+			if r.Get(&b, Fields{"tag": tag}) == nil {
+				return nil, registry.Errorf(registry.NotFound, "tag %s is a treadle base, not a machine: pitman base lists what can be done with it", tag)
+			}
+			return nil, registry.Errorf(registry.NotFound, "tag %s is not in this house: find the machine with pitman list --text, by its maker or serial", tag)
+		}
+		return nil, err
+	}
+	return &m, nil
+}
+
+// Machine reads one machine.
+func (w *Stock) Machine(ctx context.Context, tag registry.Tag) (m *Machine, err error) {
+	err = w.Store.View(ctx, func(r Reader) error {
+		m, err = MachineByTag(r, tag)
+		return err
+	})
+	return m, err
+}

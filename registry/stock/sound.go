@@ -1,0 +1,36 @@
+package stock
+
+import (
+	"pitman/registry"
+)
+
+// sound says what is wrong with a machine that was not made by the rules of this house.
+func (m *Machine) sound() error {
+	if _, err := registry.ParseStage(string(m.Stage)); err != nil {
+		return err
+	}
+	if _, err := registry.ParseStitch(string(m.Stitch)); err != nil {
+		return err
+	}
+	for _, f := range MachineFields {
+		fresh := *m
+		if err := f.Set(&fresh, f.Get(m)); err != nil {
+			return err
+		}
+	}
+	return m.Validate()
+}
+
+// sound says what is wrong with a base that was not made by the rules of this house.
+func (b *Base) sound() error {
+	if _, err := registry.ParseStage(string(b.Stage)); err != nil {
+		return err
+	}
+	for _, f := range BaseFields {
+		fresh := *b
+		if err := f.Set(&fresh, f.Get(b)); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,85 @@
+package stock
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"pitman/registry"
+)
+
+// ways maps the words of triage to the table of moves.
+var ways = map[string]string{"refurbish": registry.DoRefurbish, "parts": registry.DoStrip, "sale": registry.DoSell, "scrap": registry.DoScrap}
+
+// parseWay reads where a triage leads, and asks for its reason.
+func parseWay(way, why string) (string, error) {
+	way, err := registry.OneOf("to", way, slices.Sorted(maps.Keys(ways)))
+	if err == nil && registry.Blank(why) {
+		err = registry.Errorf(registry.Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
+	}
+	return way, err
+}
+
+// checkHoldReason asks for the reason of a hold.
+func checkHoldReason(why string) error {
+	if registry.Blank(why) {
+		return registry.Errorf(registry.Invalid, "why is missing: give --why with what it waits for")
+	}
+	return nil
+}
+
+// Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who took a second look
+// at an old machine, or "".
+func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.Tag, way, why string, seenBy registry.Initials) (*Machine, error) {
+	way, err := parseWay(way, why)
+	if err != nil {
+		return nil, err
+	}
+	return w.OnMachine(ctx, by, tag, "triage to "+way, why, func(tx Tx, m *Machine) error {
+		if err := m.MoveTo(ways[way], tx.Action().At); err != nil {
+			return err
+		}
+		if way == "refurbish" {
+			// It may have been away, or stripped: no earlier test speaks for it.
+			m.Untest()
+			m.Unsafe()
+		}
+		return w.HeritageGate(m, m.Stage, by, seenBy)
+	})
+}
+
+// Hold stops a machine for a reason; it goes back to where it was.
+func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine, error) {
+	if err := checkHoldReason(why); err != nil {
+		return nil, err
+	}
+	return w.OnMachine(ctx, by, tag, "hold", why, func(tx Tx, m *Machine) error {
+		if err := m.MoveTo(registry.DoHold, tx.Action().At); err != nil {
+			return err
+		}
+		m.HeldWhy = tx.Action().Why
+		return nil
+	})
+}
+
+// Release lets a held machine go back to where it was. A failed safety test cannot be released away, and a pass that grew too old
+// meanwhile is made again first.
+func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine, error) {
+	return w.OnMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
+		if err := w.ReleaseGate(m); err != nil {
+			return err
+		}
+		return m.MoveTo(registry.DoRelease, tx.Action().At)
+	})
+}
+
+// ReleaseGate asks what a held machine needs before it goes back to where it was.
+func (w *Stock) ReleaseGate(m *Machine) error {
+	switch {
+	case m.Stage == registry.Held && m.UnsafeWhy != "":
+		return m.errUnsafe()
+	case m.Stage == registry.Held && m.HeldFrom == registry.Ready:
+		return w.SafetyGate(m, "its release to ready")
+	}
+	return nil
+}
