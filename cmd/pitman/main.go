@@ -10,6 +10,8 @@ import (
 	"os/signal"
 	"syscall"
 	"time"
+
+	"github.com/adrg/xdg"
 )
 
 func main() { os.Exit(mainWith(time.Now)) }
@@ -18,6 +20,6 @@ func mainWith(now func() time.Time) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop) // whoever presses Ctrl-C a second time does not want to wait
-	a := &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, now: now}
+	a := &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, getenv: os.Getenv, dataDir: xdg.DataHome, now: now}
 	return a.run(ctx, os.Args[1:])
 }

@@ -5,12 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
-	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
@@ -24,6 +22,8 @@ type app struct {
 	out, err io.Writer
 	stdout   io.Writer // as they were given: what kind of screen they are
 	stderr   io.Writer
+	getenv   func(string) string // the environment; nil is an empty one
+	dataDir  string              // the user's data folder
 	now      func() time.Time
 	ctx      context.Context // of the command that runs
 
@@ -73,6 +73,9 @@ func (a *app) run(ctx context.Context, args []string) int {
 }
 
 func (a *app) root() *cobra.Command {
+	if a.getenv == nil {
+		a.getenv = func(string) string { return "" }
+	}
 	root := &cobra.Command{
 		Use:   "pitman",
 		Short: "Registry for a workshop that mends donated sewing machines",
@@ -150,17 +153,17 @@ func (a *app) dir() string {
 	if a.houseDir != "" {
 		return a.houseDir
 	}
-	if dir := os.Getenv("PITMAN_HOUSE"); dir != "" {
+	if dir := a.getenv("PITMAN_HOUSE"); dir != "" {
 		return dir
 	}
-	return filepath.Join(xdg.DataHome, "pitman")
+	return filepath.Join(a.dataDir, "pitman")
 }
 
 // actor is who acts; whatever writes needs to know.
 func (a *app) actor() (registry.Initials, error) {
 	by := a.by
 	if by == "" {
-		by = os.Getenv("PITMAN_BY")
+		by = a.getenv("PITMAN_BY")
 	}
 	if by == "" {
 		return "", registry.Errorf(registry.Invalid, "who acts is missing: give --by with your initials, such as --by QX, or set PITMAN_BY")
@@ -169,7 +172,7 @@ func (a *app) actor() (registry.Initials, error) {
 }
 
 // hasActor says whether anybody said who acts.
-func (a *app) hasActor() bool { return a.by != "" || os.Getenv("PITMAN_BY") != "" }
+func (a *app) hasActor() bool { return a.by != "" || a.getenv("PITMAN_BY") != "" }
 
 // desk is an open house, ready to work in.
 type desk struct {

@@ -2,28 +2,95 @@ package main
 
 import (
 	"context"
+	"log"
 	"os"
 	"path/filepath"
+	"regexp"
+	"runtime"
+	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"pitman/registry/house"
 )
 
+// TestMain puts the whole program on the path, as pitman, for the tests that start it. It is this very file, which is the program
+// when it goes by that name.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
-		"pitman": func() { os.Exit(mainWith(scriptClock)) },
-	})
+	if strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") == "pitman" {
+		os.Exit(mainWith(func() time.Time { return scriptTime(os.Getenv("SCRIPT_NOW")) }))
+	}
+	name := "pitman"
+	if runtime.GOOS == "windows" {
+		name += ".exe"
+	}
+	bin, err := os.MkdirTemp("", "pitman-bin")
+	if err == nil {
+		err = install(filepath.Join(bin, name))
+	}
+	if err != nil {
+		log.Fatal(err)
+	}
+	os.Setenv("PATH", bin+string(filepath.ListSeparator)+os.Getenv("PATH"))
+	status := m.Run()
+	if err := os.RemoveAll(bin); err != nil {
+		log.Print(err)
+	}
+	os.Exit(status)
 }
 
-// scriptClock stands still, at a time that a script may set.
-func scriptClock() time.Time {
-	if at, err := time.Parse(time.RFC3339, os.Getenv("SCRIPT_NOW")); err == nil {
+func install(path string) error {
+	self, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	program, err := os.ReadFile(self)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(path, program, 0o755)
+}
+
+// scriptTime stands still, at a time that a script may set.
+func scriptTime(set string) time.Time {
+	if at, err := time.Parse(time.RFC3339, set); err == nil {
 		return at
 	}
 	return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC)
+}
+
+// startAll starts the program for every command of a script, as NIGHTLY does. On each change most commands run within the test,
+// in a fraction of the time: only `exec pitman` starts the program.
+var startAll = os.Getenv("NIGHTLY") != ""
+
+// folder is held while a command runs within the test: a process has one working folder.
+var folder sync.Mutex
+
+// runWithin runs one command of a script as the program would: a new app, with nothing of this process but what the script gives it.
+// It is at no terminal and reads nothing; a command with input is started with exec.
+func runWithin(ts *testscript.TestScript, neg bool, args []string) {
+	var failed bool
+	if startAll {
+		failed = ts.Exec("pitman", args...) != nil
+	} else {
+		folder.Lock()
+		defer folder.Unlock()
+		ts.Check(os.Chdir(ts.MkAbs(".")))
+		a := &app{in: strings.NewReader(""), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv, dataDir: ts.Getenv("XDG_DATA_HOME"),
+			now: func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
+		failed = a.run(context.Background(), args) != 0
+	}
+	switch {
+	case failed && !neg:
+		ts.Fatalf("unexpected command failure")
+	case neg && !failed:
+		ts.Fatalf("unexpected command success")
+	}
 }
 
 // soundHouses verifies whatever houses a script leaves behind. One that does not open was broken by the script for a purpose.
@@ -51,15 +118,30 @@ func soundHouses(env *testscript.Env) {
 	}
 }
 
+// A command within the test reads nothing, so what a script gives to read goes to a program that was started.
+var inputWithin = regexp.MustCompile(`(?m)^(\[.*?\] )?(stdin|ttyin) .*\n(\[.*?\] )?(! )?pitman .*`)
+
 // The scripts run whole commands, as a person would: what is typed, what comes out, and what it leaves behind.
 func TestScripts(t *testing.T) {
+	dir, err := filepath.Abs("../../testdata/script") // the working folder changes with each command
+	require.NoError(t, err)
+	scripts, err := filepath.Glob(filepath.Join(dir, "*.txt"))
+	require.NoError(t, err)
+	for _, script := range scripts {
+		text, err := os.ReadFile(script)
+		require.NoError(t, err)
+		assert.Empty(t, inputWithin.FindString(string(text)), "%s: start it with exec pitman", filepath.Base(script))
+	}
+	here, err := os.Getwd()
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, os.Chdir(here)) })
 	testscript.Run(t, testscript.Params{
-		Dir:  "../../testdata/script",
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"forge": forge},
+		Dir:  dir,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"pitman": runWithin, "forge": forge},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PITMAN_HOUSE", env.Getenv("WORK")+"/house")
 			env.Setenv("PITMAN_BY", "QX")
-			env.Setenv("GORACE", "atexit_sleep_ms=0") // else each command sleeps a second at its end under the race detector
+			env.Setenv("GORACE", "atexit_sleep_ms=0") // else each program sleeps a second at its end under the race detector
 			env.Setenv("XDG_DATA_HOME", env.Getenv("WORK")+"/data")
 			env.Defer(func() { soundHouses(env) })
 			return nil
