@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"io/fs"
 	"log"
 	"os"
 	"path/filepath"
@@ -16,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry"
 	"pitman/registry/house"
 )
 
@@ -93,33 +96,49 @@ func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// soundHouses verifies whatever houses a script leaves behind. One that does not open was broken by the script for a purpose.
-func soundHouses(env *testscript.Env) {
-	found, err := filepath.Glob(filepath.Join(env.Getenv("WORK"), "*", house.DBFile))
+// soundHouses verifies every house that a script leaves behind, in whatever folder. One that the script breaks for a purpose is
+// named by it with the command broken, and has to be broken.
+func soundHouses(env *testscript.Env, broken map[string]bool) {
+	left := map[string]bool{}
+	err := filepath.WalkDir(env.Getenv("WORK"), func(path string, d fs.DirEntry, err error) error {
+		if err == nil && d.Name() == house.DBFile {
+			left[filepath.Dir(path)] = true
+		}
+		return err
+	})
 	if err != nil {
 		env.T().Fatal(err)
 	}
-	for _, path := range found {
-		h, err := house.Open(filepath.Dir(path))
-		if err != nil {
-			continue
+	for dir := range left {
+		if faults, err := faultsIn(dir); (err != nil || len(faults) > 0) != broken[dir] {
+			env.T().Fatal("the house in ", dir, " after the script: broken on purpose ", broken[dir], ", and verify finds ", err, faults)
 		}
-		db, err := h.Registry()
-		if err != nil {
-			continue
-		}
-		faults, err := h.Verify(context.Background(), db)
-		if err != nil || len(faults) > 0 {
-			env.T().Fatal("the house ", filepath.Base(h.Dir), " is not sound after the script: ", err, faults)
-		}
-		if err := db.Close(); err != nil {
-			env.T().Fatal(err)
+	}
+	for dir := range broken {
+		if !left[dir] {
+			env.T().Fatal("there is no house in ", dir, ", which the script says that it broke")
 		}
 	}
 }
 
+func faultsIn(dir string) ([]registry.Fault, error) {
+	h, err := house.Open(dir)
+	if err != nil {
+		return nil, err
+	}
+	db, err := h.Registry()
+	if err != nil {
+		return nil, err
+	}
+	faults, err := h.Verify(context.Background(), db)
+	return faults, errors.Join(err, db.Close())
+}
+
 // A command within the test reads nothing, so what a script gives to read goes to a program that was started.
 var inputWithin = regexp.MustCompile(`(?m)^(\[.*?\] )?(stdin|ttyin) .*\n(\[.*?\] )?(! )?pitman .*`)
+
+// brokenHouses is the key of the folders that a script names with broken.
+type brokenHouses struct{}
 
 // The scripts run whole commands, as a person would: what is typed, what comes out, and what it leaves behind.
 func TestScripts(t *testing.T) {
@@ -136,14 +155,24 @@ func TestScripts(t *testing.T) {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, os.Chdir(here)) })
 	testscript.Run(t, testscript.Params{
-		Dir:  dir,
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"pitman": runWithin, "forge": forge},
+		Dir: dir,
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"pitman": runWithin,
+			"forge":  forge,
+			"broken": func(ts *testscript.TestScript, _ bool, houses []string) {
+				for _, dir := range houses {
+					ts.Value(brokenHouses{}).(map[string]bool)[ts.MkAbs(dir)] = true
+				}
+			},
+		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PITMAN_HOUSE", env.Getenv("WORK")+"/house")
 			env.Setenv("PITMAN_BY", "QX")
 			env.Setenv("GORACE", "atexit_sleep_ms=0") // else each program sleeps a second at its end under the race detector
 			env.Setenv("XDG_DATA_HOME", env.Getenv("WORK")+"/data")
-			env.Defer(func() { soundHouses(env) })
+			broken := map[string]bool{}
+			env.Values[brokenHouses{}] = broken
+			env.Defer(func() { soundHouses(env, broken) })
 			return nil
 		},
 	})
