@@ -7,6 +7,7 @@ require (
 	github.com/adrg/xdg v0.5.3
 	github.com/agnivade/levenshtein v1.2.1
 	github.com/gdamore/tcell/v2 v2.13.10
+	github.com/go-text/typesetting v0.3.5
 	github.com/google/renameio/v2 v2.0.2
 	github.com/jszwec/csvutil v1.10.0
 	github.com/lucasb-eyer/go-colorful v1.3.0

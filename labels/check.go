@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"sync"
+
+	"pitman/labels/colour"
 )
 
 // What Check asks for.
@@ -16,7 +18,7 @@ const (
 	// for symbols that cheap cameras must read in a dim store room.
 	qrNeed = 7
 	// Colour difference, CIEDE2000. About 1 is just noticeable side by side. Common practice takes 10 as different at a
-	// glance; that is asked of stages, whose slips hang next to each other.
+	// glance; that is asked of stages, whose slips hang next to each other, and of a stage beside a drive.
 	stageNeed = 10
 	// Drives are compared from memory, across a room and on worn labels: twice that.
 	driveNeed = 20
@@ -27,9 +29,12 @@ type Report struct {
 	Pass  bool         `json:"pass"`
 	Text  []TextResult `json:"text"`
 	Pairs []PairResult `json:"pairs"`
-	// Faults says each fault in a sentence with what would mend it.
-	Faults []string `json:"-"`
+	// Faults says each fault with what would mend it.
+	Faults []SchemeFault `json:"-"`
 }
+
+// SchemeFault is one fault of a scheme: the setting at which to mend it, such as "drive.hand.colour", and a sentence.
+type SchemeFault struct{ Setting, Says string }
 
 // TextResult is one contrast: a word on its band, text on paper, or the QR symbol.
 type TextResult struct {
@@ -51,81 +56,144 @@ type PairResult struct {
 	By     string  `json:"by"`
 }
 
-// Check judges a valid scheme: can its words be read, can its QR symbols be scanned, and would people mistake one band for
-// another? Two drives must differ by colour and by pattern; two stages by colour, or else by pattern and word.
-func (s *Scheme) Check() *Report {
+// Vision is a way of seeing a colour, or Mono.
+type Vision = colour.Vision
+
+// Mono is print without any colour or grey: patterns and words alone, at a printer's dots.
+const Mono Vision = "mono"
+
+// usualDPI is the coarsest that label printers usually are.
+const usualDPI = 203
+
+// Check judges a valid scheme as it prints on its paper: can its words be read and drawn, can its QR symbols be scanned, and would people
+// mistake one band for another? Two drives must differ by colour and by pattern; two stages, or a drive and a stage, by colour, or else by
+// pattern and word. In black and white at so many dots per inch (0: at 203) any two must differ by pattern and word.
+func (s *Scheme) Check(dpi int) *Report {
+	if dpi == 0 {
+		dpi = usualDPI
+	}
 	r := &Report{Pass: true}
-	r.contrast("text on paper", s.Text, s.Paper, textNeed, true)
-	r.contrast("QR symbol on paper", s.Text, s.Paper, qrNeed, s.Text.linear().luminance() < s.Paper.linear().luminance())
-	for _, g := range s.groups() {
-		for _, key := range g.keys {
-			r.contrast(g.name+" "+key, g.bands[key].Ink, g.bands[key].Colour, textNeed, true)
+	text := s.Text.On(s.Paper)
+	r.contrast("text on paper", "text", text, s.Paper, textNeed)
+	r.contrast("QR symbol on paper", "text", text, s.Paper, qrNeed)
+	bands := s.bands()
+	for _, b := range bands {
+		r.contrast(b.group+" "+b.key, b.setting("ink"), b.Ink.On(s.Paper), b.Colour.On(s.Paper), textNeed)
+		if err := Drawable(b.Word); err != nil {
+			r.fault(b.setting("word"), "%v", err)
 		}
 	}
-	for _, g := range s.groups() {
-		for i, a := range g.keys {
-			for _, b := range g.keys[i+1:] {
-				r.pair(g, a, b)
-			}
+	if err := Drawable(s.IfFound); err != nil {
+		r.fault("if_found", "%v", err)
+	}
+	c := newComparison(s, bands, dpi)
+	for i := range bands {
+		for j := i + 1; j < len(bands); j++ {
+			r.pair(c, i, j)
 		}
 	}
 	return r
 }
 
-func (r *Report) contrast(name string, ink, ground Colour, need float64, rightWay bool) {
-	ratio := contrast(ink, ground)
-	t := TextResult{Name: name, Ratio: round(ratio, 2, need), Need: need, Pass: ratio >= need && rightWay}
+func (r *Report) contrast(name, setting string, ink, ground Colour, need float64) {
+	ratio := colour.Contrast(ink, ground)
+	t := TextResult{Name: name, Ratio: round(ratio, 2, need), Need: need, Pass: ratio >= need}
 	r.Text = append(r.Text, t)
-	switch {
-	case t.Pass:
-		return
-	case !rightWay:
-		r.fault("%s: it is light on dark (%s on %s), and many readers want dark on light", name, ink, ground)
-	default:
-		r.fault("%s: %s on %s has a contrast of %.2f, and %.1f is needed; %s would have %.2f",
-			name, ink, ground, t.Ratio, need, inkFor(ground), contrast(inkFor(ground), ground))
+	if !t.Pass {
+		r.fault(setting, "%s: %s on %s has a contrast of %.2f, and %.1f is needed; %s would have %.2f",
+			name, ink, ground, t.Ratio, need, colour.InkFor(ground), colour.Contrast(colour.InkFor(ground), ground))
 	}
 }
 
-func (r *Report) fault(format string, args ...any) {
+func (r *Report) fault(setting, format string, args ...any) {
 	r.Pass = false
-	r.Faults = append(r.Faults, fmt.Sprintf(format, args...))
+	r.Faults = append(r.Faults, SchemeFault{setting, fmt.Sprintf(format, args...)})
 }
 
-func (r *Report) pair(g group, a, b string) {
-	p, q := g.bands[a], g.bands[b]
-	distance := p.Pattern.apart(q.Pattern)
-	byPattern := distance >= patternNeed
-	sameWord := p.sameWord(q)
-	if !g.both {
-		byPattern = byPattern && !sameWord
+// namedBand is a band with what it stands for.
+type namedBand struct {
+	group, key string
+	Band
+}
+
+func (b namedBand) setting(of string) string { return b.group + "." + b.key + "." + of }
+
+// bands are those of the drives, then those of the stages.
+func (s *Scheme) bands() (out []namedBand) {
+	for _, g := range s.groups() {
+		for _, key := range g.keys {
+			out = append(out, namedBand{g.name, key, g.bands[key]})
+		}
 	}
-	seenP, seenQ := viewsOf(p.Colour), viewsOf(q.Colour)
+	return out
+}
+
+// comparison is what it takes to compare bands.
+type comparison struct {
+	paper Colour
+	bands []namedBand
+	seen  []colour.Views
+	mono  func(p, q Pattern) float64
+}
+
+func newComparison(s *Scheme, bands []namedBand, dpi int) *comparison {
+	c := &comparison{paper: s.Paper, bands: bands, mono: monoDistances(dpi)}
+	for _, b := range bands {
+		c.seen = append(c.seen, colour.ViewsOf(b.Colour.On(s.Paper)))
+	}
+	return c
+}
+
+// rule is what must tell two bands apart: so much difference in colour, and the pattern as well or instead.
+func rule(p, q namedBand) (need float64, both bool) {
+	if p.group == driveGroup && q.group == driveGroup {
+		return driveNeed, true
+	}
+	return stageNeed, false
+}
+
+func (r *Report) pair(c *comparison, i, j int) {
+	p, q := c.bands[i], c.bands[j]
+	need, both := rule(p, q)
+	distance := p.Pattern.apart(q.Pattern)
+	sameWord := p.sameWord(q.Band)
+	byPattern := distance >= patternNeed && (both || !sameWord)
 	worst, at := 0.0, Vision("")
-	for i, v := range visions {
-		delta := ciede2000(seenP[i], seenQ[i])
-		byColour := delta >= g.need
+	for n, v := range colour.Visions {
+		delta := colour.Difference(c.seen[i][n], c.seen[j][n])
+		byColour := delta >= need
 		pass := byColour || byPattern
-		if g.both {
+		if both {
 			pass = byColour && byPattern
 		}
-		r.Pairs = append(r.Pairs, PairResult{A: a, B: b, Vision: v, DeltaE: round(delta, 2, g.need), Need: g.need, Pass: pass,
+		r.Pairs = append(r.Pairs, PairResult{A: p.key, B: q.key, Vision: v, DeltaE: round(delta, 2, need), Need: need, Pass: pass,
 			By: means(byColour == pass, byPattern == pass)})
 		// A pair that fails with usual sight is told so; else the worst way of seeing.
-		if short := g.need - delta; !pass && short > worst && at != Normal {
+		if short := need - delta; !pass && short > worst && at != colour.Normal {
 			worst, at = short, v
 		}
 	}
+	mono := c.mono(p.Pattern, q.Pattern)
+	inMono := PairResult{A: p.key, B: q.key, Vision: Mono, Need: need, Pass: mono >= patternNeed && !sameWord, By: "pattern"}
+	r.Pairs = append(r.Pairs, inMono)
 	if at != "" {
-		r.fault("%s and %s look alike %s: the colours differ by %.1f, and %.0f is needed; %s",
-			a, b, at.seen(), round(g.need-worst, 1, g.need), g.need, g.nearest(a, b))
+		advice, setting := c.nearest(i, j)
+		r.fault(setting, "%s and %s look alike %s: the colours differ by %.1f, and %.0f is needed; %s",
+			p.key, q.key, at.Seen(), round(need-worst, 1, need), need, advice)
 	}
-	if g.both && !byPattern {
-		r.fault("%s and %s have patterns that are hard to tell apart, %s and %s: they differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
-			a, b, p.Pattern, q.Pattern, math.Floor(distance*100), patternNeed*100, g.freePattern(b), b)
+	if both && sameWord {
+		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key, p.Word)
 	}
-	if g.both && sameWord {
-		r.fault("%s and %s have the same word, %q: give each its own", a, b, p.Word)
+	free := func() Pattern { return c.freePattern(j) }
+	switch {
+	case both && distance < patternNeed:
+		r.fault(q.setting("pattern"), "%s and %s have patterns that are hard to tell apart, %s and %s: they differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
+			p.key, q.key, p.Pattern, q.Pattern, math.Floor(distance*100), patternNeed*100, free(), q.key)
+	case mono < patternNeed:
+		r.fault(q.setting("pattern"), "%s and %s look alike in black and white: their patterns, %s and %s, differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
+			p.key, q.key, p.Pattern, q.Pattern, math.Floor(mono*100), patternNeed*100, free(), q.key)
+	case sameWord && !both && at == "":
+		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key, p.Word)
 	}
 }
 
@@ -141,11 +209,11 @@ func means(colour, pattern bool) string {
 }
 
 // freePattern is the first pattern that is clear of every other band's.
-func (g group) freePattern(key string) Pattern {
+func (c *comparison) freePattern(of int) Pattern {
 	for _, p := range patterns {
 		clear := true
-		for _, other := range g.keys {
-			clear = clear && (other == key || p.name.apart(g.bands[other].Pattern) >= patternNeed)
+		for i, other := range c.bands {
+			clear = clear && (i == of || min(p.name.apart(other.Pattern), c.mono(p.name, other.Pattern)) >= patternNeed)
 		}
 		if clear {
 			return p.name
@@ -154,42 +222,46 @@ func (g group) freePattern(key string) Pattern {
 	return "none"
 }
 
-// nearest says which colour would part two bands, changing the one that needs the smaller change.
-func (g group) nearest(a, b string) string {
-	best, key, least := Colour{}, "", math.Inf(1)
-	for _, k := range []string{b, a} {
-		if c, ok := g.nearestFor(k); ok {
-			if d := ciede2000(c.linear().lab(), g.bands[k].Colour.linear().lab()); d < least {
-				best, key, least = c, k, d
+// nearest says which colour would part two bands, changing the one that needs the smaller change, and where that is set.
+func (c *comparison) nearest(i, j int) (advice, setting string) {
+	best, at, least := Colour{}, -1, math.Inf(1)
+	for _, k := range []int{j, i} {
+		if found, ok := c.nearestFor(k); ok {
+			if d := colour.Difference(found.Lab(), c.bands[k].Colour.Lab()); d < least {
+				best, at, least = found, k, d
 			}
 		}
 	}
-	if key == "" {
-		return "no single change would part them: ask for a whole set with scheme suggest"
+	if at < 0 {
+		return "no single change would part them: ask for a whole set with scheme suggest", c.bands[j].setting("colour")
 	}
-	return fmt.Sprintf("the nearest colour that would pass is %s for %s", best, key)
+	return fmt.Sprintf("the nearest colour that would pass is %s for %s", best, c.bands[at].key), c.bands[at].setting("colour")
 }
 
-// nearestFor finds the colour nearest to a band's own that is clear of every other band of the group by what the group
-// asks, seen in every way. It searches a grid of 4,913 colours, then walks back towards the band's own colour.
-func (g group) nearestFor(key string) (Colour, bool) {
-	own := g.bands[key]
-	others := make([]views, 0, len(g.keys))
-	for _, k := range g.keys {
-		other := g.bands[k]
-		byPattern := !g.both && own.Pattern.apart(other.Pattern) >= patternNeed && !own.sameWord(other)
-		if k != key && !byPattern {
-			others = append(others, viewsOf(other.Colour))
+// nearestFor finds the printable colour nearest to a band's own that is clear of every other band by what their rule asks, seen in every
+// way. It searches a grid of colours, then walks back towards the band's own colour.
+func (c *comparison) nearestFor(k int) (Colour, bool) {
+	own := c.bands[k]
+	type bound struct {
+		seen colour.Views
+		need float64
+	}
+	var bounds []bound
+	for i, other := range c.bands {
+		need, both := rule(own, other)
+		byPattern := !both && own.Pattern.apart(other.Pattern) >= patternNeed && !own.sameWord(other.Band)
+		if i != k && !byPattern {
+			bounds = append(bounds, bound{c.seen[i], need})
 		}
 	}
-	passes := func(v views) bool {
-		return !slices.ContainsFunc(others, func(o views) bool { return v.apart(o) < g.need })
+	passes := func(v colour.Views) bool {
+		return !slices.ContainsFunc(bounds, func(b bound) bool { return v.Apart(&b.seen) < b.need })
 	}
-	from := own.Colour.linear().lab()
+	from := own.Colour.Lab()
 	found, least := Colour{}, math.Inf(1)
-	for _, c := range colourGrid() {
-		if d := ciede2000(from, c.seen[0]); d < least && passes(c.seen) {
-			found, least = c.colour, d
+	for _, g := range colourGrid(c.paper) {
+		if d := colour.Difference(from, g.plain); d < least && passes(g.seen) {
+			found, least = g.colour, d
 		}
 	}
 	if math.IsInf(least, 1) {
@@ -198,8 +270,8 @@ func (g group) nearestFor(key string) (Colour, bool) {
 	// Half the way back as long as it still passes: nine halvings bring 8-bit channels to a single step.
 	towards := own.Colour
 	for range 9 {
-		middle := Colour{half(found.R, towards.R), half(found.G, towards.G), half(found.B, towards.B)}
-		if passes(viewsOf(middle)) {
+		middle := colour.RGB(half(found.R, towards.R), half(found.G, towards.G), half(found.B, towards.B))
+		if middle.Printable() && passes(colour.ViewsOf(middle.On(c.paper))) {
 			found = middle
 		} else {
 			towards = middle
@@ -210,27 +282,36 @@ func (g group) nearestFor(key string) (Colour, bool) {
 
 func half(a, b uint8) uint8 { return uint8((int(a) + int(b)) / 2) }
 
-// seenColour is a colour with its five appearances worked out.
+// seenColour is a colour with its appearances on some paper worked out.
 type seenColour struct {
 	colour Colour
-	seen   views
-	chroma float64
+	plain  colour.Lab // on white
+	seen   colour.Views
+	chroma float64 // as printed
 }
 
-// colourGrid is every 16th step of each channel: fine enough that neighbours differ by about 4 in CIEDE2000.
-var colourGrid = sync.OnceValue(func() (grid []seenColour) {
+// colourGrid is every 16th step of each channel that ink can make, as it is seen on the paper: fine enough that neighbours differ by about 4
+// in CIEDE2000.
+func colourGrid(paper Colour) (grid []seenColour) {
+	if known, ok := grids.Load(paper); ok {
+		return known.([]seenColour)
+	}
 	level := func(i int) uint8 { return uint8(min(i*16, 255)) }
 	for r := range 17 {
 		for g := range 17 {
 			for b := range 17 {
-				c := Colour{level(r), level(g), level(b)}
-				v := viewsOf(c)
-				grid = append(grid, seenColour{c, v, math.Hypot(v[0].a, v[0].b)})
+				if c := (colour.RGB(level(r), level(g), level(b))); c.Printable() {
+					v := colour.ViewsOf(c.On(paper))
+					grid = append(grid, seenColour{c, c.Lab(), v, math.Hypot(v[0].A, v[0].B)})
+				}
 			}
 		}
 	}
+	grids.Store(paper, grid)
 	return grid
-})
+}
+
+var grids sync.Map // by paper: a program meets one or two
 
 // round writes a figure to some places; one that falls short of its need never rounds up to it.
 func round(v float64, places int, need float64) float64 {

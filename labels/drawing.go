@@ -1,5 +1,7 @@
 package labels
 
+import "pitman/labels/letters"
+
 // A Drawing is a finished picture in millimetres, origin at the top left, x to the right and y down: a list of filled
 // shapes and runs of text, in the order in which they are painted. Writers only replay it.
 type Drawing struct {
@@ -12,9 +14,10 @@ type op struct {
 	colour Colour
 	rings  []ring // filled by the non-zero rule: a hole runs the other way round
 	text   string
-	font   *typeface
+	font   *letters.Face
 	size   float64 // of the text: the height of the em square, in mm
-	width  float64 // of the text as measured
+	line   *letters.Line
+	joined bool    // to the text before it: a tag's check character
 	x, y   float64 // start of the text's baseline
 }
 
@@ -45,10 +48,10 @@ func (d *Drawing) fill(c Colour, rings ...ring) {
 	}
 }
 
-// write puts text with its baseline starting at x, y. The text must have gone through readable.
-func (d *Drawing) write(c Colour, f *typeface, size, x, y float64, text string) {
+// write puts text with its baseline starting at x, y. The text must have gone through letters.Clean.
+func (d *Drawing) write(c Colour, f *letters.Face, size, x, y float64, text string) {
 	if text != "" {
-		d.ops = append(d.ops, op{colour: c, font: f, size: size, width: f.width(text, size), x: x, y: y, text: text})
+		d.ops = append(d.ops, op{colour: c, font: f, size: size, line: f.Set(text), x: x, y: y, text: text})
 	}
 }
 
@@ -62,6 +65,23 @@ func (d *Drawing) place(other *Drawing, x, y float64) {
 		}
 		d.ops = append(d.ops, o)
 	}
+}
+
+// outline is a step's shape; text becomes that of its letters.
+func (o op) outline() []ring {
+	if o.text == "" {
+		return o.rings
+	}
+	var out []ring
+	o.line.Outline(o.x, o.y, o.size, func(n int, at func(int) letters.Point) {
+		r := make(ring, n)
+		for i := range r {
+			p := at(i)
+			r[i] = point{p.X, p.Y}
+		}
+		out = append(out, r)
+	})
+	return out
 }
 
 // moveBy copies rings to another place; all their points stand in one piece of memory, since a sheet has tens of thousands.

@@ -1,12 +1,13 @@
 package labels
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
+
+	"pitman/labels/letters"
 )
 
 // Face is what stands on a label or slip, whatever its size: everything printed and nothing else.
@@ -17,28 +18,67 @@ type Face struct {
 	Lines    []Line `json:"lines"` // the most important first
 	OnMetal  bool   `json:"on_metal,omitempty"`
 
-	tagged  bool // the headline is a tag, which stays on one row
-	mayDrop bool // lines past the end of the label may be counted instead of printed
+	tagged bool   // the headline is a tag, which stays on one row
+	drive  string // the key of the band on a lasting label
+	old    []Line // the lines in the order in which earlier programs had them
 }
 
-// Line is one statement on a label. It may take several lines of type where there is room.
+// Line is one statement on a label. It may take several rows of type where there is room.
 type Line struct {
 	Text    string `json:"text"`
 	Strong  bool   `json:"strong,omitempty"`
-	Caution bool   `json:"caution,omitempty"` // never cut: a label too small for it is refused
+	Caution bool   `json:"caution,omitempty"` // never left out: a label too small for it is refused
 
-	spare bool // left out sooner than another line is cut
+	Name    string `json:"-"` // of what is stated, such as "year"
+	Finding bool   `json:"-"` // one of several points to mend: where some are left out, that is said
 }
 
-// Fingerprint stands for everything printed. A registry keeps it with each print: when it differs from the present face's,
-// the label on the machine is stale.
-func (f *Face) Fingerprint() string {
-	text, err := json.Marshal(f)
-	if err != nil {
-		panic(err) // strings and bools only
+// drawable refuses what no font of this computer can draw, and names the letters.
+func (f *Face) drawable() error {
+	faults := []error{drawable(f.Headline, letters.Bold)}
+	if f.Band != nil {
+		faults = append(faults, drawable(f.Band.Word, letters.Bold))
 	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:8])
+	for _, l := range f.Lines {
+		faults = append(faults, drawable(l.Text, l.face()))
+	}
+	for _, err := range faults {
+		if err != nil {
+			return fmt.Errorf("%s: %w", f.Headline, err)
+		}
+	}
+	return nil
+}
+
+// Drawable refuses a text with letters that no font of this computer draws. It names them: a label or paper that lacks a letter, or has
+// another in its place, misleads.
+func Drawable(text string) error { return drawable(letters.Clean(text), letters.Bold) }
+
+func drawable(text string, in *letters.Face) error {
+	lacks := in.Missing(text)
+	if len(lacks) == 0 {
+		return nil
+	}
+	var each []string
+	script := ""
+	for _, r := range lacks[:min(len(lacks), 6)] {
+		each = append(each, fmt.Sprintf("%q", string(r)))
+		script = cmp.Or(script, letters.Script(r))
+	}
+	what := "with them"
+	if script != "" {
+		what = "for " + script + " letters"
+	}
+	return fmt.Errorf("%q has letters that no font of this computer draws, %s: install a font %s, or write it in other letters",
+		text, strings.Join(each, ", "), what)
+}
+
+// symbol is the QR symbol of the payload, or nil if there is none.
+func (f *Face) symbol(s *Scheme) (symbol, error) {
+	if f.Payload == "" {
+		return nil, nil
+	}
+	return encode(f.Payload, s.QRLevel)
 }
 
 // Test is the date and the initials of whoever did a test; the zero value is a test not done.
@@ -56,9 +96,10 @@ type Machine struct {
 	Tested                    Test   // function test passed
 	Safety                    Test   // electrical safety test passed
 	Mains                     bool   // it has a mains lead, so it needs a safety test
+	SafetyFailed              bool   // its last safety test, if that was not passed since
 }
 
-// Face lays down what is printed, in the words of the scheme.
+// Face lays down what is printed, in the words of the scheme: what people look for first comes first.
 func (m Machine) Face(s *Scheme) (*Face, error) {
 	f, err := newFace(s, m.Tag, s.Drive, m.Drive, "drive", Drives)
 	if err != nil {
@@ -66,18 +107,21 @@ func (m Machine) Face(s *Scheme) (*Face, error) {
 	}
 	f.OnMetal = true
 	if m.Mains && !m.Safety.done() {
-		f.caution(doNotPlugIn)
+		f.doNotPlugIn(m.SafetyFailed)
 	}
-	f.say(true, strings.TrimSpace(m.Maker+" "+m.Model))
-	f.say(false, serialLine(m.Serial))
-	f.say(false, m.Year)
+	f.say("year", true, m.Year)
+	f.say("maker", true, strings.TrimSpace(m.Maker+" "+m.Model))
+	f.say("serial", false, serialLine(m.Serial))
 	if m.Tested.done() {
-		f.say(false, "tested "+m.Tested.String())
+		f.say("tested", false, "tested "+m.Tested.String())
 	}
 	// The label repeats what a competent person recorded; it never calls a machine safe by itself.
 	if m.Mains && m.Safety.done() {
-		f.say(false, "safety tested "+m.Safety.String())
+		f.say("safety", false, "safety tested "+m.Safety.String())
 	}
+	f.drive = m.Drive
+	f.old = m.oldLines()
+	f.say("if_found", false, s.IfFound)
 	return f, nil
 }
 
@@ -98,45 +142,59 @@ type Slip struct {
 	Note                      string // such as why it is held
 	Base                      bool   // a treadle base, which has no serial number
 	Faults                    []Fault
-	Tested                    string // date of the test that found them
+	Points                    int    // of the test that found them; 0 where it is not known
+	Tested                    string // date of that test
 	DoNotPlugIn               bool
+	SafetyFailed              bool // its last safety test: why it must not be plugged in
 }
 
 // Fault is one point of a function test that needs another look.
 type Fault struct{ Point, Finding string }
 
-// Face lays down what is printed.
+// Face lays down what is printed: why it waits and what is to be done before what it is, which the tag says.
 func (m Slip) Face(s *Scheme) (*Face, error) {
 	f, err := newFace(s, m.Tag, s.Stage, m.Stage, "stage", Stages)
 	if err != nil {
 		return nil, err
 	}
 	if m.DoNotPlugIn {
-		f.caution(doNotPlugIn)
+		f.doNotPlugIn(m.SafetyFailed)
 	}
+	f.say("note", true, m.Note)
 	if len(m.Faults) > 0 {
-		f.mayDrop = true
-		f.say(true, strings.TrimSpace("nearly there · check "+m.Tested))
+		f.say("faults", true, m.toDo())
 		for _, fault := range m.Faults {
-			f.say(false, "• "+strings.TrimSuffix(fault.Point+": "+fault.Finding, ": "))
+			f.say("faults", false, "• "+strings.TrimSuffix(fault.Point+": "+fault.Finding, ": "))
+			f.Lines[len(f.Lines)-1].Finding = true
 		}
 	}
-	identity := len(f.Lines)
-	f.say(len(m.Faults) == 0, strings.TrimSpace(m.Maker+" "+m.Model))
+	f.say("maker", len(m.Faults) == 0 && m.Note == "", strings.TrimSpace(m.Maker+" "+m.Model))
 	if m.Base {
-		f.say(false, aBase)
+		f.say("kind", false, aBase)
 	} else {
-		f.say(false, serialLine(m.Serial))
+		f.say("serial", false, serialLine(m.Serial))
 	}
-	f.say(false, m.Note)
+	f.say("place", false, m.Place)
 	if m.Since != "" {
-		f.say(false, "since "+m.Since)
-	}
-	f.say(false, m.Place)
-	for i := identity; i < len(f.Lines); i++ {
-		f.Lines[i].spare = len(m.Faults) > 0 // the tag says which machine it is
+		f.say("since", false, "since "+m.Since)
 	}
 	return f, nil
+}
+
+// toDo counts what is left; how near that is to the end, nobody knows.
+func (m Slip) toDo() string {
+	n := len(m.Faults)
+	text := fmt.Sprintf("%d of %d points to do", n, m.Points)
+	switch {
+	case m.Points < n && n == 1:
+		text = "1 point to do"
+	case m.Points < n:
+		text = fmt.Sprintf("%d points to do", n)
+	}
+	if m.Tested != "" {
+		text += " · check " + m.Tested
+	}
+	return text
 }
 
 // Base is a treadle base's lasting label.
@@ -157,16 +215,18 @@ func (b Base) Face(s *Scheme) (*Face, error) {
 	f.OnMetal = true
 	weight := strings.TrimSpace(b.Weight + " cast iron")
 	if b.Heavy {
-		f.caution(weight + ": two people lift")
+		f.caution("lift", weight+": two people lift")
 	}
-	f.say(true, b.Name)
-	f.say(b.Name == "", aBase)
+	f.say("maker", true, b.Name)
+	f.say("kind", b.Name == "", aBase)
 	for _, m := range b.Measures {
-		f.say(false, m)
+		f.say("measures", false, m)
 	}
 	if !b.Heavy {
-		f.say(false, weight)
+		f.say("weight", false, weight)
 	}
+	f.old = slices.Clone(f.Lines)
+	f.say("if_found", false, s.IfFound)
 	return f, nil
 }
 
@@ -181,7 +241,7 @@ type Shelf struct {
 // Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan: the name itself, since
 // letters that the typeface lacks would lead to another place.
 func (p Shelf) Face(*Scheme) (*Face, error) {
-	name := readable(p.Place)
+	name := letters.Clean(p.Place)
 	if name == "" {
 		return nil, fmt.Errorf("place %q has nothing that can be printed: type its name", p.Place)
 	}
@@ -189,7 +249,7 @@ func (p Shelf) Face(*Scheme) (*Face, error) {
 		return nil, fmt.Errorf("place %q holds a control character: type plain text on one line", p.Place)
 	}
 	f := &Face{Headline: name, Payload: strings.TrimSpace(p.Place)}
-	f.say(false, p.About)
+	f.say("about", false, p.About)
 	return f, nil
 }
 
@@ -204,21 +264,32 @@ func newFace(s *Scheme, tag string, bands map[string]Band, key, kind string, key
 		if !ok {
 			return nil, fmt.Errorf("%s %q has no band in the scheme: type one of %s", kind, key, strings.Join(keys, ", "))
 		}
-		b.Word = readable(b.Word)
+		b.Word = letters.Clean(b.Word)
 		f.Band = &b
 	}
 	return f, nil
 }
 
 // say adds a line if there is something to say.
-func (f *Face) say(strong bool, text string) {
-	if text = readable(text); text != "" {
-		f.Lines = append(f.Lines, Line{Text: text, Strong: strong})
+func (f *Face) say(name string, strong bool, text string) {
+	if text = letters.Clean(text); text != "" {
+		f.Lines = append(f.Lines, Line{Name: name, Text: text, Strong: strong})
 	}
 }
 
-const doNotPlugIn = "do not plug in: not safety tested"
+const (
+	notTested  = "do not plug in: not safety tested"
+	testFailed = "do not plug in: failed its safety test"
+)
 
-func (f *Face) caution(text string) {
-	f.Lines = append(f.Lines, Line{Text: text, Strong: true, Caution: true})
+func (f *Face) doNotPlugIn(failed bool) {
+	text := notTested
+	if failed {
+		text = testFailed
+	}
+	f.caution("safety", text)
+}
+
+func (f *Face) caution(name, text string) {
+	f.Lines = append(f.Lines, Line{Name: name, Text: text, Strong: true, Caution: true})
 }

@@ -46,7 +46,7 @@ func stockNamed(t testing.TB, name string) Stock {
 func drawn(t testing.TB, m Machine, stock Stock, s *Scheme) *Drawing {
 	f, err := m.Face(s)
 	require.NoError(t, err)
-	d, err := Draw(f, stock, s)
+	d, err := Draw(f, stock, s, Device{})
 	require.NoError(t, err)
 	return d
 }
@@ -75,16 +75,11 @@ func readQR(img image.Image) (string, error) {
 	return result.GetText(), nil
 }
 
-// descent is how far letters reach below their line, as a share of the em: the Go fonts' own metrics.
-const descent = 0.211
-
-// bounds is the upright box around a step of a drawing.
+// bounds is the upright box around a step's ink.
 func (o op) bounds() box {
-	if o.text != "" {
-		return box{o.x, o.y - o.size*capHeight, o.width, o.size * (capHeight + descent)}
-	}
-	b := box{o.rings[0][0].x, o.rings[0][0].y, 0, 0}
-	for _, r := range o.rings {
+	rings := o.outline()
+	b := box{rings[0][0].x, rings[0][0].y, 0, 0}
+	for _, r := range rings {
 		for _, p := range r {
 			right, bottom := max(b.x+b.w, p.x), max(b.y+b.h, p.y)
 			b.x, b.y = min(b.x, p.x), min(b.y, p.y)

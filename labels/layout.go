@@ -3,18 +3,24 @@ package labels
 import (
 	"errors"
 	"fmt"
-	"math"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
+
+	"pitman/labels/letters"
 )
 
 // Sizes on a label, in millimetres. Common practice, no standard: read at arm's length, 6 pt is the least that does.
 const (
-	minText     = 2.1 // 6 pt
+	minText     = 2.12 // 6 pt
 	maxText     = 5.5
 	minHeadline = 3.2 // 9 pt
 	maxHeadline = 14
 	bandLine    = 0.25
+	lowestBand  = 4.5
 	cutLine     = 0.15
+	holeClear   = 4 // between a hole and print: a punch ring is 13 mm across or so, an eyelet less (common practice)
 )
 
 // tooSmall is why a face does not fit a label.
@@ -22,11 +28,14 @@ type tooSmall struct{ why string }
 
 func (e *tooSmall) Error() string { return e.why }
 
-// Draw lays a face out on one label of the stock. Long text shrinks, then wraps, then is cut with an ellipsis; nothing
-// stands past the edge. A label too small for the tag, a QR symbol that can be scanned, or a caution is refused, and the
-// error names one that would do.
-func Draw(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
-	d, err := layOut(f, stock, s)
+// Draw lays a face out on one label of the stock: tag, symbol and cautions, then the band, then the lines in their order, each as large as it
+// can be by itself. What is least important is left out where there is no room; nothing is cut, and nothing stands past the edge. A label too
+// small for the tag, a QR symbol that can be scanned, or a caution is refused, and the error names one that would do.
+func Draw(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
+	if err := f.drawable(); err != nil {
+		return nil, err
+	}
+	d, err := layOut(f, stock, s, on)
 	var small *tooSmall
 	if !errors.As(err, &small) {
 		return d, err
@@ -37,7 +46,7 @@ func Draw(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 		if best.Name != "" && area(other) >= area(best) || area(other) < area(stock) {
 			continue
 		}
-		if _, err := layOut(f, other, s); err == nil {
+		if _, err := layOut(f, other, s, on); err == nil {
 			best = other
 		}
 	}
@@ -47,319 +56,267 @@ func Draw(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
 	return nil, fmt.Errorf("%s: label %s is too small: %s; %s would do, %v × %v mm", f.Headline, stock.Name, small.why, best.Name, best.LabelWidth, best.LabelHeight)
 }
 
-func layOut(f *Face, stock Stock, s *Scheme) (*Drawing, error) {
-	d := &Drawing{Width: stock.LabelWidth, Height: stock.LabelHeight}
-	pad := min(max(min(d.Width, d.Height)*0.05, 1.5), 3)
-	area := box{0, 0, d.Width, d.Height}.inset(pad)
-	if stock.Hole > 0 {
-		left := max(stock.HoleX+stock.Hole/2+1.5, pad)
-		area.x, area.w = left, d.Width-pad-left
+// DrawAll draws many labels at once. Of those that cannot be drawn it says why, in their places; the rest are drawn.
+func DrawAll(faces []*Face, stock Stock, s *Scheme, on Device) (drawings []*Drawing, refused []error) {
+	drawings, refused = make([]*Drawing, len(faces)), make([]error, len(faces))
+	var next atomic.Int64
+	var done sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		done.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(faces); i = int(next.Add(1)) - 1 {
+				drawings[i], refused[i] = Draw(faces[i], stock, s, on)
+			}
+		})
 	}
-	if f.Band != nil {
-		high := min(max(d.Height*0.16, 4.5), 9*d.roomy())
-		if high > area.h/2 {
-			return nil, &tooSmall{fmt.Sprintf("the %s band needs %.1f mm", f.Band.Word, high)}
-		}
-		drawBand(d, f.Band, s, box{area.x, area.y + area.h - high, area.w, high})
-		area.h -= high + pad/2
-	}
+	done.Wait()
+	return drawings, refused
+}
 
+// layOut tries the whole face, then ever less of it.
+func layOut(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
+	s = on.scheme(s)
+	code, err := f.symbol(s)
+	if err != nil {
+		return nil, err
+	}
+	all := f.Lines
+	if f.OnMetal && stock.Hole == 0 && !stock.noted() {
+		all = append(all[:len(all):len(all)], Line{Text: notOnDecals})
+	}
+	l := layout{f: f, stock: stock, s: s, on: on, code: code}
+	for _, lines := range lessAndLess(all) {
+		if d, err := l.draw(f.Band, lines); err == nil {
+			return d, nil
+		} else if len(lines) < 2 || f.Band == nil {
+			l.why = err
+		}
+	}
+	if f.Band == nil {
+		return nil, l.why
+	}
+	// Without the band, its word is a line after the cautions.
+	n := cautions(all)
+	word := append(append(all[:n:n], Line{Text: f.Band.Word, Strong: true}), all[n:]...)
+	for _, lines := range lessAndLess(word) {
+		d, err := l.draw(nil, lines)
+		if err == nil {
+			return d, nil
+		}
+		l.why = err
+	}
+	return nil, l.why
+}
+
+func cautions(lines []Line) (n int) {
+	for n < len(lines) && lines[n].Caution {
+		n++
+	}
+	return n
+}
+
+// lessAndLess are the lines, then without the last of them, and so on down to the cautions. Where findings are left out, that is said.
+func lessAndLess(lines []Line) (out [][]Line) {
+	for n := len(lines); n >= cautions(lines); n-- {
+		kept := lines[:n:n]
+		if n < len(lines) && lines[n].Finding && n > 0 && !lines[n-1].Caution {
+			kept = append(lines[:n-1:n-1], Line{Text: "… more in the record"})
+		}
+		out = append(out, kept)
+	}
+	return out
+}
+
+// layout is one face on one stock.
+type layout struct {
+	f     *Face
+	stock Stock
+	s     *Scheme
+	on    Device
+	code  symbol
+	why   error
+}
+
+// draw lays out the tag, the symbol, a band if there is one, and all of the lines, or says why it cannot.
+func (l *layout) draw(band *Band, lines []Line) (*Drawing, error) {
+	d := &Drawing{Width: l.stock.LabelWidth, Height: l.stock.LabelHeight}
+	pad := min(max(min(d.Width, d.Height)*0.05, 1.5), 3)
+	area := l.on.onDots(l.stock.clear(box{0, 0, d.Width, d.Height}.inset(pad)))
+	if area.w < minHeadline || area.h < minHeadline {
+		return nil, &tooSmall{"there is no room beside its hole"}
+	}
+	if band != nil {
+		high, tile := l.bandHeight(d)
+		if high > area.h/2 {
+			return nil, &tooSmall{fmt.Sprintf("the %s band needs %.1f mm", band.Word, high)}
+		}
+		if err := drawBand(d, l.on.band(*band), l.s, box{area.x, area.y + area.h - high, area.w, high}, tile, l.on); err != nil {
+			return nil, err
+		}
+		area.h = l.on.whole(area.h - high - pad/2)
+	}
+	tall := d.Height > 1.1*d.Width
 	head, body := area, area
-	if f.Payload != "" {
-		code, err := encode(f.Payload, s.QRLevel)
+	if l.code != nil {
+		symbol, err := l.symbolIn(d, area, tall)
 		if err != nil {
 			return nil, err
 		}
-		least := minModule * float64(code.side())
-		side := min(area.h, max(area.w*0.42, min(least, area.w*0.55)), 45*d.roomy())
-		if side < least {
-			return nil, &tooSmall{fmt.Sprintf("its QR symbol has %d modules a side with the quiet zone, %.1f mm at the least of %v mm each, and there is room for %.1f mm", code.side(), least, minModule, side)}
+		if !tall {
+			head.w = symbol.x - area.x
+			body.w = head.w
 		}
-		d.fill(s.Text, code.rings(area.x+area.w-side, area.y, side)...)
-		head.w = area.w - side
-		body.w = head.w
-		if d.Height > d.Width && area.h > 1.6*side { // the text stands under the symbol
-			head.h = side
-			body.w, body.y, body.h = area.w, area.y+side, area.h-side
-			if len(f.Lines) == 0 {
-				head = body
-			}
-		}
+		return l.words(d, lines, head, body, symbol, tall)
 	}
-	lines := f.Lines
-	if f.OnMetal && stock.Hole == 0 && !stock.noted() {
-		lines = append(lines[:len(lines):len(lines)], Line{Text: notOnDecals})
-	}
-	// First with the tag large; then, where the text does not fit under it, smaller; then without the small print.
-	fixed := d.ops
-	var err error
-	for _, try := range []struct {
-		share float64
-		lines []Line
-	}{{0.3, lines}, {0.22, lines}, {0.22, f.Lines}} {
-		d.ops = fixed
-		if err = drawWords(d, f, try.lines, s.Text, head, body, try.share); err == nil {
-			return d, nil
-		}
-	}
-	return nil, err
+	return l.words(d, lines, head, body, box{}, tall)
 }
 
-// drawWords writes the headline and the lines, under it or, on a tall label, under the symbol.
-func drawWords(d *Drawing, f *Face, lines []Line, ink Colour, head, body box, share float64) error {
-	alone := len(lines) == 0 || body.y != head.y
-	headline, err := drawHeadline(d, f, alone, ink, head, share)
-	if err != nil {
-		return err
+// words writes the headline and the lines: beside the symbol, or on a tall label above and below it.
+func (l *layout) words(d *Drawing, lines []Line, head, body, symbol box, tall bool) (*Drawing, error) {
+	shares := []float64{0.36, 0.28, 0.2}
+	for i, share := range shares {
+		headline, err := l.headline(d, head, share, len(lines) == 0 && !tall)
+		if err != nil {
+			return nil, err
+		}
+		in, at := body, symbol
+		in.y, in.h = in.y+headline.height(), in.h-headline.height()
+		if tall && l.code != nil {
+			at.y = l.on.up(in.y)
+			below := at.y + at.h
+			in.y, in.h = below, body.y+body.h-below
+		}
+		blocks, t, ok := setLines(lines, in, min(maxText*d.roomy(), headline.size*0.8))
+		last := i == len(shares)-1
+		if !ok && last || in.h < 0 {
+			return nil, l.tooMuch(lines, in)
+		}
+		if !ok || t < 0.5 && !last {
+			continue // smaller letters in the headline leave larger ones to the lines
+		}
+		headline.write(d, l.s.Text, head.x, head.y)
+		if l.code != nil {
+			d.fill(l.s.Text, l.code.rings(at.x, at.y, at.w)...)
+		}
+		d.writeLines(blocks, l.s.Text, in)
+		return d, nil
 	}
-	if body.y == head.y {
-		body.y, body.h = body.y+headline.height(), body.h-headline.height()
+	return nil, l.tooMuch(lines, body)
+}
+
+func (l *layout) tooMuch(lines []Line, in box) error {
+	if n := cautions(lines); n > 0 && n == len(lines) {
+		return &tooSmall{fmt.Sprintf("%q must stand on it whole", lines[n-1].Text)}
 	}
-	return drawLines(d, lines, ink, body, min(maxText*d.roomy(), headline.size*0.65), f.mayDrop)
+	return &tooSmall{fmt.Sprintf("there are %.1f mm for %d lines of text", max(in.h, 0), len(lines))}
+}
+
+// symbolIn finds the place of the symbol: on the right of a label, or on a tall one under the headline, whose height is not known yet.
+func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
+	modules := float64(l.code.side())
+	least := modules * l.on.near(minModule)
+	room := min(area.h, area.w*0.55)
+	side := min(area.h, max(area.w*0.42, min(least, room)), 45*d.roomy())
+	if tall {
+		room = min(area.w, area.h-minHeadline*letters.LineHeight)
+		side = min(room, max(0.4*area.h, least), 45*d.roomy())
+	}
+	if side = modules * l.on.whole(side/modules); side < least-1e-9 {
+		return box{}, &tooSmall{fmt.Sprintf("its QR symbol has %d modules a side with the quiet zone, %.1f mm at the least of %.2g mm each, and there is room for %.1f mm",
+			l.code.side(), least, least/modules, max(room, side))}
+	}
+	if tall {
+		return box{area.x, area.y, side, side}, nil
+	}
+	return box{l.on.whole(area.x + area.w - side), area.y, side, side}, nil
 }
 
 // notOnDecals is on every sheet of stickers, or where there is no room for a note, on each: glue lifts old gold work.
 const notOnDecals = "not on decals"
 
-// drawBand paints the word on a plain plate, and the pattern beside it, both in the band's ink on its colour.
-func drawBand(d *Drawing, b *Band, s *Scheme, at box) {
-	size, side := at.h*0.62, at.h*0.35
-	wide := bold.width(b.Word, size)
-	if most := at.w*0.7 - 2*side; wide > most {
-		size, wide = size*most/wide, most
+// bandHeight is how high a band is on a label, and the side of its pattern's tile: whole tiles, of whole dots.
+func (l *layout) bandHeight(d *Drawing) (high, tile float64) {
+	high = min(max(d.Height*0.16, lowestBand), 9*d.roomy())
+	if d.Height > 1.1*d.Width {
+		high = min(max(d.Width*0.16, lowestBand), 9*d.roomy())
 	}
-	d.fill(b.Colour, at.ring())
-	d.fill(b.Ink, b.Pattern.rings(box{at.x + wide + 2*side, at.y, at.w - wide - 2*side, at.h})...)
-	d.write(b.Ink, bold, size, at.x+side, at.y+(at.h+size*capHeight)/2, b.Word)
-	d.fill(s.Text, at.frame(bandLine)...)
+	return l.on.tiles(high)
 }
 
-// drawHeadline writes the tag or place as large as it fits, and returns how. Alone in its box it may fill it.
-func drawHeadline(d *Drawing, f *Face, alone bool, ink Colour, in box, share float64) (block, error) {
-	text, rows := f.Headline, 1
-	if strings.Contains(text, " ") {
-		rows = 2
+// tiles rounds a band's height to whole tiles.
+func (v Device) tiles(high float64) (whole, tile float64) {
+	n := max(float64(int(high/patternTile+0.5)), 2)
+	tile = v.whole(high / n)
+	return tile * n, tile
+}
+
+// drawBand paints the word on a plain plate, and the pattern beside it, both in the band's ink on its colour.
+func drawBand(d *Drawing, b Band, s *Scheme, at box, tile float64, on Device) error {
+	word := letters.Bold.Set(b.Word)
+	top := max(word.Top, letters.CapHeight)
+	side := at.h * 0.35
+	size := min(at.h*0.62, 0.88*at.h/(top+word.Bottom))
+	if most := at.w*0.7 - 2*side; word.Width*size > most {
+		size = max(most/word.Width, min(size, minText))
+		// A long word takes the pattern's room sooner than that it cannot be read; a tile of it must remain.
+		if word.Width*size > at.w-2*side-tile {
+			return &tooSmall{fmt.Sprintf("its band has no room for %q", b.Word)}
+		}
 	}
+	wide := word.Width*size + 2*side
+	pattern := float64(int((at.w-wide)/tile+1e-6)) * tile
+	line := on.near(bandLine)
+	d.fill(b.Colour, at.ring())
+	d.fill(b.Ink, b.Pattern.rings(box{at.x + at.w - pattern, at.y, pattern, at.h}, tile)...)
+	d.write(b.Ink, letters.Bold, size, at.x+side, at.y+(at.h+size*(top-word.Bottom))/2, b.Word)
+	d.fill(s.Text, at.frame(line)...)
+	return nil
+}
+
+// headline sets the tag or place as large as it fits. Alone it may fill its box.
+func (l *layout) headline(d *Drawing, in box, share float64, alone bool) (block, error) {
+	most := min(in.h*share, maxHeadline*d.roomy())
 	if alone {
-		rows, share = rows*2, 0.95
+		most = min(in.h*0.95, maxHeadline*d.roomy())
 	}
-	if f.tagged {
-		rows = 1 // a tag broken in two is read as another one
+	b := block{rows: []string{l.f.Headline}, font: letters.Bold}
+	if l.f.tagged && len(l.f.Headline) > 1 {
+		// A tag broken in two is read as another one; its check character stands a little apart.
+		n := len(l.f.Headline) - 1
+		b.rows, b.apart = []string{l.f.Headline[:n]}, l.f.Headline[n:]
+		b = b.fit(in.w, most)
+	} else if b = b.fit(in.w, most); b.size < most*0.75 {
+		b = l.placeOnRows(b, in, most, alone)
 	}
-	t := fit(text, bold, in.w, min(in.h*share, maxHeadline*d.roomy()), minHeadline, rows)
-	for size := t.size; t.height() > in.h && size > minHeadline; size *= 0.95 {
-		t = fit(text, bold, in.w, size, minHeadline, rows)
+	if b.size < minHeadline || b.height() > in.h {
+		return block{}, &tooSmall{fmt.Sprintf("%q does not fit", l.f.Headline)}
 	}
-	if t.cut && rows == 1 || t.height() > in.h {
-		return block{}, &tooSmall{fmt.Sprintf("%q does not fit", text)}
+	return b, nil
+}
+
+// placeOnRows sets the name of a place on as many rows as make it largest.
+func (l *layout) placeOnRows(one block, in box, most float64, alone bool) block {
+	best := one
+	rows := 2
+	if alone {
+		rows = 4
 	}
-	t.write(d, ink, in.x, in.y)
-	return t, nil
+	if !strings.Contains(l.f.Headline, " ") {
+		rows = 1
+		if alone {
+			rows = 2
+		}
+	}
+	for size := most; size >= minHeadline; size *= 0.95 {
+		b := block{rows: wrap(l.f.Headline, one.font, in.w/size), font: one.font, size: size}
+		if len(b.rows) <= rows && b.height() <= in.h && b.ems()*size <= in.w {
+			if size > best.size {
+				best = b
+			}
+			break
+		}
+	}
+	return best
 }
 
 // roomy is how far type may grow past its usual largest size on a big label, read from further away.
 func (d *Drawing) roomy() float64 { return max(1, min(d.Width, d.Height)/60) }
-
-// drawLines writes the lines as large as they fit, at most at the given size. It writes nothing if they do not fit at all.
-func drawLines(d *Drawing, lines []Line, ink Colour, in box, most float64, mayDrop bool) error {
-	if len(lines) == 0 {
-		return nil
-	}
-	blocks, total := setAlike(lines, in, most)
-	last := len(lines) - 1
-	if total > in.h {
-		least := 0.55 * most
-		if lines[last].spare {
-			least = minText
-		}
-		blocks, total = setWrapped(lines, in, most, max(least, minText))
-	}
-	if total > in.h && lines[last].spare {
-		return drawLines(d, lines[:last], ink, in, most, mayDrop)
-	}
-	for rows := 3; rows >= 1 && total > in.h; rows-- {
-		for scale := 1.0; total > in.h; scale -= 0.05 {
-			blocks, total = setEach(lines, in, most*scale, rows)
-			if most*scale < minText {
-				break
-			}
-		}
-		if total <= in.h { // short lines do not shout beside long ones
-			blocks, total = setEach(lines, in, min(1.3*smallest(blocks), most), rows)
-		}
-	}
-	if total > in.h {
-		if !mayDrop {
-			return &tooSmall{fmt.Sprintf("%d lines of text need %.1f mm, and there are %.1f mm", len(lines), total, in.h)}
-		}
-		return drawLines(d, dropLast(lines), ink, in, most, len(lines) > 2)
-	}
-	for i, l := range lines {
-		if l.Caution && blocks[i].cut {
-			return &tooSmall{fmt.Sprintf("%q must stand on it whole", l.Text)}
-		}
-	}
-	gap := min((in.h-total)/float64(len(blocks)), blocks[0].size*0.4)
-	y := in.y
-	for _, b := range blocks {
-		b.write(d, ink, in.x, y)
-		y += b.height() + gap
-	}
-	return nil
-}
-
-// setAlike sets every line on one row and all at one size, which reads best, if that size is not much below the largest. A
-// caution takes two rows where that lets everything grow.
-func setAlike(lines []Line, in box, most float64) ([]block, float64) {
-	best, total := []block(nil), math.Inf(1)
-	for _, halved := range []bool{false, true} {
-		blocks := make([]block, len(lines))
-		rows, widest := 0, 0.0
-		for i, l := range lines {
-			blocks[i] = block{rows: []string{l.Text}, font: l.face(), plate: l.Caution}
-			if l.Caution && halved {
-				blocks[i].rows = halve(l.Text, l.face())
-			}
-			rows, widest = rows+len(blocks[i].rows), max(widest, blocks[i].ems())
-		}
-		size := 0.999 * min(most, in.h/(float64(rows)*lineHeight), in.w/widest)
-		if size < max(minText, 0.55*most) || best != nil && size < best[0].size*1.1 {
-			continue
-		}
-		for i := range blocks {
-			blocks[i].size = size
-		}
-		best, total = blocks, size*lineHeight*float64(rows)
-	}
-	return best, total
-}
-
-// setWrapped sets every line at one size, wrapped at its spaces where it is too long, if that can be done at the least
-// size or above.
-func setWrapped(lines []Line, in box, most, least float64) ([]block, float64) {
-	for size := most; size >= least; size *= 0.95 {
-		var blocks []block
-		total, whole := 0.0, true
-		for _, l := range lines {
-			b := block{font: l.face(), size: size, plate: l.Caution}
-			b.rows = wrap(l.Text, b.font, in.w/size)
-			if l.Caution {
-				if b.rows = []string{l.Text}; b.ems()*size > in.w {
-					b.rows = halve(l.Text, b.font)
-				}
-			}
-			whole = whole && b.ems()*size <= in.w && strings.Join(b.rows, " ") == l.Text
-			blocks, total = append(blocks, b), total+b.height()
-		}
-		if whole && total <= in.h {
-			return blocks, total
-		}
-	}
-	return nil, math.Inf(1)
-}
-
-// setEach sets every line by itself, on so many rows at most.
-func setEach(lines []Line, in box, size float64, rows int) (blocks []block, total float64) {
-	size = max(size, minText)
-	for _, l := range lines {
-		may, width := rows, in.w
-		if l.Caution {
-			may = max(rows, 2) // sooner on two rows than cut
-			width -= 2 * plateSide * size
-		}
-		b := fit(l.Text, l.face(), width, size, minText, may)
-		if b.plate = l.Caution; b.plate && len(b.rows) > 1 && !b.cut {
-			if half := (block{rows: halve(l.Text, b.font), font: b.font, size: b.size, plate: true}); half.ems()*b.size <= in.w {
-				b = half
-			}
-		}
-		blocks, total = append(blocks, b), total+b.height()
-	}
-	return blocks, total
-}
-
-func smallest(blocks []block) float64 {
-	least := math.Inf(1)
-	for _, b := range blocks {
-		least = min(least, b.size)
-	}
-	return least
-}
-
-func (l Line) face() *typeface {
-	if l.Strong {
-		return bold
-	}
-	return regular
-}
-
-// dropLast takes one more line away and says so in the last one.
-func dropLast(lines []Line) []Line {
-	kept := append([]Line(nil), lines[:len(lines)-1]...)
-	kept[len(kept)-1] = Line{Text: "… more in the record"}
-	return kept
-}
-
-// block is a piece of text as it is set: one or more rows of one size.
-type block struct {
-	rows  []string
-	font  *typeface
-	size  float64
-	cut   bool
-	plate bool // white on a plate of ink
-}
-
-// plateSide is the ink left and right of the words on a plate, in ems.
-const plateSide = 0.3
-
-func (b block) height() float64 { return float64(len(b.rows)) * b.size * lineHeight }
-
-// ems is the width of the block at a size of one.
-func (b block) ems() (widest float64) {
-	for _, row := range b.rows {
-		widest = max(widest, b.font.width(row, 1))
-	}
-	if b.plate {
-		widest += 2 * plateSide
-	}
-	return widest
-}
-
-func (b block) write(d *Drawing, ink Colour, x, y float64) {
-	if b.plate {
-		d.fill(ink, rect(x, y, b.ems()*b.size, b.height()))
-		ink, x = white, x+plateSide*b.size
-	}
-	for i, row := range b.rows {
-		// Capitals stand in the middle of their row.
-		d.write(ink, b.font, b.size, x, y+(float64(i)+0.5)*b.size*lineHeight+b.size*capHeight/2, row)
-	}
-}
-
-// fit sets text in the given width. It first shrinks by a quarter to stay on one row, or as far as may be if it must; then
-// wraps; then shrinks as far as may be and wraps; then cuts.
-func fit(text string, f *typeface, width, size, least float64, rows int) block {
-	small := max(size*0.75, least)
-	if rows == 1 {
-		small = least
-	}
-	if w := f.width(text, size); w <= width {
-		return block{rows: []string{text}, font: f, size: size}
-	} else if fits := size * width / w; fits >= small {
-		return block{rows: []string{text}, font: f, size: fits * 0.999}
-	}
-	b := block{font: f, size: small}
-	for {
-		b.rows = wrap(text, f, width/b.size)
-		if len(b.rows) <= rows || b.size <= least {
-			break
-		}
-		b.size = max(b.size*0.95, least)
-	}
-	if len(b.rows) > rows {
-		b.rows = b.rows[:rows]
-		b.rows[rows-1] = ellipsis(b.rows[rows-1], f, width/b.size)
-		b.cut = true
-	}
-	return b
-}

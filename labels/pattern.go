@@ -40,6 +40,10 @@ var patterns = []struct {
 	{"windows", []ring{rect(0, 0, 1, 0.48), rect(0, 0.48, 0.48, 0.52)}}, // light windows in a dark wall
 	{"triangles", []ring{{{0, 1}, {0.5, 0}, {1, 1}}}},
 	{"chevrons", []ring{{{0, 0}, {0.5, 0.5}, {1, 0}, {1, 0.5}, {0.5, 1}, {0, 0.5}}}},
+	{"bars", []ring{rect(0, 0, 0.2, 1), rect(0.5, 0, 0.2, 1)}},
+	{"dashes", []ring{rect(0, 0.1, 0.6, 0.25), rect(0.5, 0.6, 0.5, 0.25), rect(0, 0.6, 0.1, 0.25)}},
+	{"pins", []ring{disc(0.25, 0.25, 0.17), disc(0.75, 0.75, 0.17), disc(0.25, 0.75, 0.17), disc(0.75, 0.25, 0.17)}},
+	{"threads", []ring{rect(0, 0.08, 1, 0.17), rect(0, 0.4133, 1, 0.17), rect(0, 0.7467, 1, 0.17)}},
 	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18), rect(0.5, 0.68, 0.18, 0.32)}},
 }
 
@@ -63,18 +67,18 @@ func (p Pattern) validate() error {
 	return nil
 }
 
-// rings fills b with the pattern, cut to b's edges.
-func (p Pattern) rings(b box) (out []ring) {
+// rings fills b with the pattern in tiles of a side, cut to b's edges.
+func (p Pattern) rings(b box, tile float64) (out []ring) {
 	i := p.index()
 	if i < 0 {
 		return nil
 	}
-	for row := -1.0; row*patternTile < b.h; row++ {
-		for column := -1.0; column*patternTile < b.w; column++ {
+	for row := -1.0; row*tile < b.h-1e-9; row++ {
+		for column := -1.0; column*tile < b.w-1e-9; column++ {
 			for _, figure := range patterns[i].tile {
 				moved := make(ring, len(figure))
 				for j, q := range figure {
-					moved[j] = point{b.x + (column+q.x)*patternTile, b.y + (row+q.y)*patternTile}
+					moved[j] = point{b.x + (column+q.x)*tile, b.y + (row+q.y)*tile}
 				}
 				if cut := b.clip(moved); len(cut) > 2 {
 					out = append(out, cut)
@@ -134,24 +138,77 @@ func (p Pattern) apart(q Pattern) float64 {
 const rasterSide = 32 // of one tile, for comparing
 
 var patternDistances = sync.OnceValue(func() [][]float64 {
-	tiles := make([][rasterSide]uint32, len(patterns))
+	tiles := make([]tile, len(patterns))
 	for i, p := range patterns {
 		tiles[i] = p.name.raster()
 	}
-	out := make([][]float64, len(patterns))
+	return distances(tiles)
+})
+
+func distances(tiles []tile) [][]float64 {
+	out := make([][]float64, len(tiles))
 	for i := range out {
-		out[i] = make([]float64, len(patterns))
-		for j := range out[i] {
+		out[i] = make([]float64, len(tiles))
+		for j := range i {
 			out[i][j] = slideApart(tiles[i], tiles[j])
+			out[j][i] = out[i][j]
 		}
 	}
 	return out
-})
+}
+
+// monoDistances compares patterns as a printer without colours sets their dots.
+func monoDistances(dpi int) func(p, q Pattern) float64 {
+	known, ok := monos.Load(dpi)
+	if !ok {
+		tiles := make([]tile, len(patterns))
+		for i, p := range patterns {
+			tiles[i] = p.name.dots(dpi)
+		}
+		known, _ = monos.LoadOrStore(dpi, distances(tiles))
+	}
+	return func(p, q Pattern) float64 {
+		i, j := p.index(), q.index()
+		if i < 0 || j < 0 {
+			return 0
+		}
+		return known.([][]float64)[i][j]
+	}
+}
+
+var monos sync.Map // by dots per inch: a program meets one or two
+
+// dots is one tile as it is printed on the lowest band; finer dots than 300 an inch make no difference.
+func (p Pattern) dots(dpi int) tile {
+	dpi = min(dpi, 300)
+	on := Device{DPI: dpi, Mono: true}
+	_, side := on.tiles(lowestBand)
+	d := &Drawing{Width: 3 * side, Height: 3 * side}
+	d.fill(black, p.rings(box{0, 0, 3 * side, 3 * side}, side)...)
+	img, err := d.image(on)
+	if err != nil {
+		return nil
+	}
+	n := int(math.Round(side * float64(dpi) / 25.4))
+	out := make(tile, n)
+	for y := range out {
+		for x := range n {
+			if img.ColorIndexAt(n+x, n+y) == 1 {
+				out[y] |= 1 << x
+			}
+		}
+	}
+	return out
+}
+
+// tile is a square of up to 64 dots a side: bit x of row y is set where there is ink.
+type tile []uint64
 
 // raster samples one tile: bit x of row y is set where there is ink.
-func (p Pattern) raster() (rows [rasterSide]uint32) {
+func (p Pattern) raster() tile {
+	rows := make(tile, rasterSide)
 	// The second tile in each direction has all its neighbours.
-	rings := p.rings(box{0, 0, 3 * patternTile, 3 * patternTile})
+	rings := p.rings(box{0, 0, 3 * patternTile, 3 * patternTile}, patternTile)
 	for y := range rasterSide {
 		for x := range rasterSide {
 			at := point{patternTile * (1 + (float64(x)+0.5)/rasterSide), patternTile * (1 + (float64(y)+0.5)/rasterSide)}
@@ -174,16 +231,22 @@ func (r ring) contains(p point) (in bool) {
 	return in
 }
 
-func slideApart(a, b [rasterSide]uint32) float64 {
-	least := rasterSide * rasterSide
-	for dy := range rasterSide {
-		for dx := range rasterSide {
+func slideApart(a, b tile) float64 {
+	n := len(a)
+	if n == 0 || n != len(b) {
+		return 0
+	}
+	mask := uint64(1)<<n - 1
+	least := n * n
+	for dx := range n {
+		for dy := range n {
 			differ := 0
-			for y := range rasterSide {
-				differ += bits.OnesCount32(a[y] ^ bits.RotateLeft32(b[(y+dy)%rasterSide], dx))
+			for y := range n {
+				row := b[(y+dy)%n]
+				differ += bits.OnesCount64(a[y] ^ (row<<dx|row>>(n-dx))&mask)
 			}
 			least = min(least, differ)
 		}
 	}
-	return float64(least) / (rasterSide * rasterSide)
+	return float64(least) / float64(n*n)
 }

@@ -1,19 +1,24 @@
 package labels
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
+
+	"pitman/labels/letters"
 )
 
 const pointsPerMM = 72 / 25.4
 
-// WritePDF writes one page for each drawing, exactly as large as the drawing, with the fonts embedded so that text can be
-// selected and searched. The same drawings and time give the same bytes.
+// WritePDF writes one page for each drawing, exactly as large as the drawing, with the built-in fonts embedded so that text can be
+// selected and searched; what is set in a font of the computer is drawn. The page asks to be printed at its own size. The same drawings and
+// time give the same bytes.
 func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) error {
 	if len(pages) == 0 {
 		return fmt.Errorf("nothing to print: name at least one label")
@@ -24,15 +29,15 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 	pdf.SetModificationDate(made)
 	pdf.SetTitle(title, true)
 	pdf.SetAutoPageBreak(false, 0)
-	pdf.AddUTF8FontFromBytes("go", "", regular.ttf)
-	pdf.AddUTF8FontFromBytes("go", "B", bold.ttf)
+	pdf.AddUTF8FontFromBytes("go", "", letters.Regular.TTF)
+	pdf.AddUTF8FontFromBytes("go", "B", letters.Bold.TTF)
 	var path []byte // used again for every shape: a sheet has thousands
 	for _, page := range pages {
 		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Width, Ht: page.Height})
 		for _, o := range page.ops {
-			if o.text != "" {
+			if o.text != "" && o.line.Plain {
 				style := ""
-				if o.font.bold {
+				if o.font.Bold {
 					style = "B"
 				}
 				pdf.SetFont("go", style, o.size*pointsPerMM)
@@ -44,10 +49,34 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 			pdf.RawWriteStr(string(path))
 		}
 	}
-	if err := pdf.Output(w); err != nil {
+	var out bytes.Buffer
+	if err := pdf.Output(&out); err != nil {
+		return fmt.Errorf("writing the PDF: %w", err)
+	}
+	if _, err := w.Write(unscaled(out.Bytes())); err != nil {
 		return fmt.Errorf("writing the PDF: %w", err)
 	}
 	return nil
+}
+
+// unscaled asks viewers to print pages at their own size (ISO 32000-1, 12.2: PrintScaling). The library cannot say so; the catalog is the
+// last object of its file, so only the place of the table behind it moves.
+func unscaled(pdf []byte) []byte {
+	const catalog, wish, start = "/Type /Catalog\n", "/ViewerPreferences <</PrintScaling /None>>\n", "startxref\n"
+	i, j := bytes.LastIndex(pdf, []byte(catalog)), bytes.LastIndex(pdf, []byte(start))
+	if i < 0 || j < i {
+		return pdf
+	}
+	rest := string(pdf[j+len(start):])
+	number, end, _ := strings.Cut(rest, "\n")
+	at, err := strconv.Atoi(number)
+	if err != nil || at < i {
+		return pdf
+	}
+	i += len(catalog)
+	out := append([]byte(nil), pdf[:i]...)
+	out = append(append(out, wish...), pdf[i:j]...)
+	return fmt.Appendf(out, "%s%d\n%s", start, at+len(wish), end)
 }
 
 // appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no hairlines between modules.
@@ -60,7 +89,7 @@ func appendPDFPath(out []byte, o op, height float64) []byte {
 		number(float64(c) / 255)
 	}
 	out = append(out, "rg\n"...)
-	for _, r := range o.rings {
+	for _, r := range o.outline() {
 		if len(r) == 4 && r[0].y == r[1].y && r[1].x == r[2].x && r[2].y == r[3].y && r[3].x == r[0].x {
 			number(r[0].x * pointsPerMM)
 			number((height - r[0].y) * pointsPerMM)

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"pitman/labels/letters"
 )
 
 // section is the table in which a scheme stands, alone in its file or beside the rest of a house.toml.
@@ -36,7 +38,7 @@ func (s *Scheme) TOML() []byte {
 	var b bytes.Buffer
 	b.WriteString("[scheme]\n")
 	for _, v := range []struct{ key, value string }{
-		{"stock", s.Stock}, {"slip_stock", s.SlipStock}, {"base_url", s.BaseURL}, {"qr_level", string(s.QRLevel)}, {"text", s.Text.String()}, {"paper", s.Paper.String()},
+		{"stock", s.Stock}, {"slip_stock", s.SlipStock}, {"base_url", s.BaseURL}, {"qr_level", string(s.QRLevel)}, {"text", s.Text.String()}, {"paper", s.Paper.String()}, {"if_found", letters.Clean(s.IfFound)},
 	} {
 		fmt.Fprintf(&b, "%s = %s\n", v.key, strconv.Quote(v.value))
 	}
@@ -45,7 +47,7 @@ func (s *Scheme) TOML() []byte {
 		for _, key := range g.keys {
 			band := g.bands[key]
 			fmt.Fprintf(&b, "%-8s = {word = %s, colour = \"%s\", ink = \"%s\", pattern = %s}\n",
-				key, strconv.Quote(readable(band.Word)), band.Colour, band.Ink, strconv.Quote(string(band.Pattern)))
+				key, strconv.Quote(letters.Clean(band.Word)), band.Colour, band.Ink, strconv.Quote(string(band.Pattern)))
 		}
 	}
 	return b.Bytes()

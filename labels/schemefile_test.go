@@ -74,6 +74,6 @@ func FuzzParseScheme(f *testing.F) {
 		again, err := ParseScheme("again", s.TOML())
 		require.NoError(t, err)
 		assert.Equal(t, s.Drive["hand"].Colour, again.Drive["hand"].Colour)
-		s.Check()
+		s.Check(0)
 	})
 }

@@ -1,6 +1,11 @@
 package labels
 
-import "fmt"
+import (
+	"fmt"
+
+	"pitman/labels/colour"
+	"pitman/labels/letters"
+)
 
 // SheetOptions says how labels are placed on their sheets.
 type SheetOptions struct {
@@ -25,17 +30,33 @@ func Sheet(stock Stock, labels []*Drawing, o SheetOptions) ([]*Drawing, error) {
 		x, y := stock.position(at)
 		page.place(label, x, y)
 		if o.Outline || bool(stock.Cut) {
-			page.fill(cutColour, box{x, y, stock.LabelWidth, stock.LabelHeight}.frame(cutLine)...)
-			if stock.Hole > 0 {
-				page.fill(cutColour, circle(x+stock.HoleX, y+stock.HoleY, stock.Hole/2, cutLine)...)
-			}
+			page.marks(stock, x, y)
 		}
 	}
 	return pages, nil
 }
 
+// Alone is a label as a picture of its own, with its cut lines and hole where they are wanted.
+func (s Stock) Alone(label *Drawing, o SheetOptions) *Drawing {
+	if !o.Outline && !bool(s.Cut) {
+		return label
+	}
+	page := &Drawing{Width: label.Width, Height: label.Height}
+	page.place(label, 0, 0)
+	page.marks(s, 0, 0)
+	return page
+}
+
+// marks draws where a label at x, y is cut and punched.
+func (d *Drawing) marks(stock Stock, x, y float64) {
+	d.fill(cutColour, box{x, y, stock.LabelWidth, stock.LabelHeight}.frame(cutLine)...)
+	if stock.Hole > 0 {
+		d.fill(cutColour, circle(x+stock.HoleX, y+stock.HoleY, stock.Hole/2, cutLine)...)
+	}
+}
+
 // cutColour is a grey that a knife can follow and a camera ignores.
-var cutColour = Colour{120, 120, 120}
+var cutColour = colour.RGB(120, 120, 120)
 
 const noteSize = 2.6
 
@@ -56,12 +77,12 @@ func (s Stock) page(n, of int) *Drawing {
 		note += "stickers: on clean dry metal, " + notOnDecals
 	}
 	left := max(s.MarginLeft, 8)
-	p.write(cutColour, regular, size, left, s.MarginTop-1.5*size, ellipsisIfWide(readable(note), regular, (s.PageWidth-2*left)/size))
+	p.write(cutColour, letters.Regular, size, left, s.MarginTop-1.5*size, ellipsisIfWide(letters.Clean(note), letters.Regular, (s.PageWidth-2*left)/size))
 	return p
 }
 
-func ellipsisIfWide(text string, f *typeface, width float64) string {
-	if f.width(text, 1) <= width {
+func ellipsisIfWide(text string, f *letters.Face, width float64) string {
+	if f.Width(text, 1) <= width {
 		return text
 	}
 	return ellipsis(text, f, width)
@@ -81,10 +102,7 @@ func RulerSheet(stock Stock) *Drawing {
 	p := stock.page(1, 1)
 	for i := range stock.PerSheet() {
 		x, y := stock.position(i)
-		p.fill(cutColour, box{x, y, stock.LabelWidth, stock.LabelHeight}.frame(cutLine)...)
-		if stock.Hole > 0 {
-			p.fill(cutColour, circle(x+stock.HoleX, y+stock.HoleY, stock.Hole/2, cutLine)...)
-		}
+		p.marks(stock, x, y)
 	}
 	const inset = 7 // most printers leave 4 to 6 mm blank (common practice)
 	across := int(stock.PageWidth-2*inset) / 10 * 10
@@ -98,25 +116,25 @@ func RulerSheet(stock Stock) *Drawing {
 		p.fill(black, rect(left+float64(mm)-thin/2, top, thin, tick(mm)))
 		if mm%10 == 0 && mm > 0 {
 			text := fmt.Sprint(mm)
-			x := left + float64(mm) - regular.width(text, size)/2
-			p.write(black, regular, size, min(x, stock.PageWidth-1-regular.width(text, size)), top+tick(mm)+size, text)
+			x := left + float64(mm) - letters.Regular.Width(text, size)/2
+			p.write(black, letters.Regular, size, min(x, stock.PageWidth-1-letters.Regular.Width(text, size)), top+tick(mm)+size, text)
 		}
 	}
 	for mm := 0; mm <= down; mm++ {
 		p.fill(black, rect(left, top+float64(mm)-thin/2, tick(mm), thin))
 		if mm%10 == 0 && mm > 0 {
-			p.write(black, regular, size, left+tick(mm)+0.6, top+float64(mm)+size*capHeight/2, fmt.Sprint(mm))
+			p.write(black, letters.Regular, size, left+tick(mm)+0.6, top+float64(mm)+size*letters.CapHeight/2, fmt.Sprint(mm))
 		}
 	}
-	const words, spread = 3.2, 3.2 * lineHeight
+	const words, spread = 3.2, 3.2 * letters.LineHeight
 	for _, text := range []string{
 		fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, without fitting to the page. Then lay the sheet on the labels against the light.", across, across),
 		fmt.Sprintf("%d mm must measure %d mm: if not, print at 100 %%", across, across),
 	} {
-		rows := wrap(readable(text), regular, (stock.PageWidth-2*left-20)/words)
+		rows := wrap(letters.Clean(text), letters.Regular, (stock.PageWidth-2*left-20)/words)
 		if y := top + 16.0; y+float64(len(rows)-1)*spread < stock.PageHeight-2 {
 			for i, row := range rows {
-				p.write(black, regular, words, left+14, y+float64(i)*spread, row)
+				p.write(black, letters.Regular, words, left+14, y+float64(i)*spread, row)
 			}
 			break
 		}
@@ -135,27 +153,33 @@ func tick(mm int) float64 {
 	}
 }
 
-// SampleSheet is an A4 page with every band of a scheme at label size, as it is and as it prints in grey.
+// SampleSheet is an A4 page with every band of a scheme at label size: on its paper, in grey, and in black and white.
 func SampleSheet(s *Scheme) *Drawing {
 	p := &Drawing{Width: 210, Height: 297}
-	const left, wide, high, step = 15.0, 85.0, 8.0, 13.5
+	const left, wide, step = 15.0, 56.0, 13.5
+	high, tile := Device{}.tiles(8)
 	y := 18.0
-	p.write(s.Text, bold, 6, left, y, "Colour scheme")
-	p.write(s.Text, regular, 3.2, left, y+6, "left as chosen, right as a black-and-white printer makes it")
+	p.write(black, letters.Bold, 6, left, y, "Colour scheme")
+	p.write(black, letters.Regular, 3.2, left, y+6, "as it prints on "+s.Paper.String()+", in grey, and on a printer without either")
 	y += 14
 	for _, g := range s.groups() {
-		p.write(s.Text, bold, 4, left, y, g.name)
+		p.write(black, letters.Bold, 4, left, y, g.name)
 		y += 3
 		for _, key := range g.keys {
 			b := g.bands[key]
-			b.Word = readable(b.Word)
-			drawBand(p, &b, s, box{left, y, wide, high})
+			b.Word = letters.Clean(b.Word)
+			b.Colour, b.Ink = b.Colour.On(s.Paper), b.Ink.On(s.Paper)
 			grey := b
-			grey.Colour = Grey.view(b.Colour.linear()).colour()
-			grey.Ink = Grey.view(b.Ink.linear()).colour()
-			drawBand(p, &grey, s, box{left + wide + 8, y, wide, high})
-			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, b.Colour, b.Ink, b.Pattern, contrast(b.Ink, b.Colour))
-			p.write(s.Text, regular, 2.6, left, y+high+3.2, about)
+			grey.Colour, grey.Ink = colour.Grey.See(b.Colour), colour.Grey.See(b.Ink)
+			for i, shown := range []Band{b, grey, Device{Mono: true}.band(b)} {
+				at := box{left + float64(i)*(wide+5), y, wide, high}
+				if drawBand(p, shown, s, at, tile, Device{}) != nil { // a word too long for the sample
+					shown.Word = "…"
+					_ = drawBand(p, shown, s, at, tile, Device{})
+				}
+			}
+			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, g.bands[key].Colour, g.bands[key].Ink, b.Pattern, colour.Contrast(b.Ink, b.Colour))
+			p.write(black, letters.Regular, 2.6, left, y+high+3.2, about)
 			y += step
 		}
 		y += 6

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 
@@ -30,8 +31,37 @@ type Stock struct {
 	Hole        float64 `csv:"hole,omitempty" json:"hole"` // diameter of a tie-on tag's hole; 0 for a sticker
 	HoleX       float64 `csv:"hole_x,omitempty" json:"hole_x"`
 	HoleY       float64 `csv:"hole_y,omitempty" json:"hole_y"`
-	Cut         yesNo   `csv:"cut,omitempty" json:"cut"` // plain card: cut lines are always printed
+	Cut         yesNo   `csv:"cut,omitempty" json:"cut"`   // plain card: cut lines are always printed
+	DPI         int     `csv:"dpi,omitempty" json:"dpi"`   // dots per inch of the printer that takes it; 0 where it is not known
+	Mono        yesNo   `csv:"mono,omitempty" json:"mono"` // a thermal printer's: black or nothing
 	Note        string  `csv:"note,omitempty" json:"note"`
+}
+
+// newerColumns are those that tables of earlier houses lack.
+var newerColumns = []string{"dpi", "mono"}
+
+// Device is the printer that takes the stock, as far as the table knows it.
+func (s Stock) Device() Device { return Device{DPI: s.DPI, Mono: bool(s.Mono)} }
+
+// clear is the largest part of a label's area that keeps off its hole and what reinforces that.
+func (s Stock) clear(area box) box {
+	if s.Hole == 0 {
+		return area
+	}
+	off := s.Hole/2 + holeClear
+	right, bottom := area.x+area.w, area.y+area.h
+	best := box{}
+	for _, b := range []box{
+		{max(area.x, s.HoleX+off), area.y, right - max(area.x, s.HoleX+off), area.h},
+		{area.x, area.y, min(right, s.HoleX-off) - area.x, area.h},
+		{area.x, max(area.y, s.HoleY+off), area.w, bottom - max(area.y, s.HoleY+off)},
+		{area.x, area.y, area.w, min(bottom, s.HoleY-off) - area.y},
+	} {
+		if b.w > 0 && b.h > 0 && b.w*b.h > best.w*best.h {
+			best = b
+		}
+	}
+	return best
 }
 
 type yesNo bool
@@ -90,7 +120,9 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 	if err != nil {
 		return nil, stockFault(name, err)
 	}
-	decoder.DisallowMissingColumns = true
+	if err := hasColumns(decoder.Header()); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
 	var table []Stock
 	seen := make(map[string]int)
 	for {
@@ -124,26 +156,37 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 
 // stockFault says what the CSV reader or the decoder could not read, in the words of the table.
 func stockFault(name string, err error) error {
-	var missing *csvutil.MissingColumnsError
 	var parse *csv.ParseError
 	var cell *csvutil.DecodeError
 	switch {
-	case errors.As(err, &missing):
-		columns, err := csvutil.Header(Stock{}, "csv")
-		if err != nil {
-			return err
-		}
-		return fmt.Errorf("%s: the header lacks %s: the first line must be %s", name, strings.Join(missing.Columns, ", "), strings.Join(columns, ","))
 	case errors.As(err, &parse) && errors.Is(parse.Err, csv.ErrFieldCount):
 		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes round a field that has a comma in it", name, parse.Line)
 	case errors.As(err, &parse):
 		return fmt.Errorf("%s:%d: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice", name, parse.StartLine)
-	case errors.As(err, &cell) && cell.Field == "cut":
-		return fmt.Errorf("%s:%d: cut %w: type one of them", name, cell.Line, cell.Err)
+	case errors.As(err, &cell) && (cell.Field == "cut" || cell.Field == "mono"):
+		return fmt.Errorf("%s:%d: %s %w: type one of them", name, cell.Line, cell.Field, cell.Err)
 	case errors.As(err, &cell):
 		return fmt.Errorf("%s:%d: %s is not a number that it can be: type digits, and a point where a length has a fraction", name, cell.Line, cell.Field)
 	}
 	return fmt.Errorf("%s: %w", name, err)
+}
+
+// hasColumns refuses a header without what every table has.
+func hasColumns(header []string) error {
+	columns, err := csvutil.Header(Stock{}, "csv")
+	if err != nil {
+		return err
+	}
+	var lacks []string
+	for _, c := range columns {
+		if !slices.Contains(header, c) && !slices.Contains(newerColumns, c) {
+			lacks = append(lacks, c)
+		}
+	}
+	if len(lacks) > 0 {
+		return fmt.Errorf("the header lacks %s: the first line must be %s", strings.Join(lacks, ", "), strings.Join(columns, ","))
+	}
+	return nil
 }
 
 // FindStock looks a stock up by name.
@@ -184,10 +227,18 @@ func (s Stock) validate() error {
 	if high := s.MarginTop + float64(s.Rows)*(s.LabelHeight+s.GapY) - s.GapY; high > s.PageHeight+slack {
 		return fmt.Errorf("%s: rows, gaps and margin_top come to %.1f mm, and the page is %.1f mm high", s.Name, high, s.PageHeight)
 	}
-	if r := s.Hole / 2; s.Hole > 0 && (s.HoleX < r || s.HoleY < r || s.HoleX+r > s.LabelWidth/3 || s.HoleY+r > s.LabelHeight) {
-		return fmt.Errorf("%s: the hole of %.1f mm at %.1f, %.1f must lie in the left third of the label", s.Name, s.Hole, s.HoleX, s.HoleY)
+	if s.DPI != 0 && (s.DPI < 72 || s.DPI > 600) {
+		return fmt.Errorf("%s: dpi is %d: type 72 to 600, or 0 where it is not known", s.Name, s.DPI)
+	}
+	if r := s.Hole / 2; s.Hole > 0 && (s.HoleX < r || s.HoleY < r || s.HoleX+r > s.LabelWidth || s.HoleY+r > s.LabelHeight || !s.holeAtAnEdge()) {
+		return fmt.Errorf("%s: the hole of %.1f mm at %.1f, %.1f must lie in the outer third of the label, on any side", s.Name, s.Hole, s.HoleX, s.HoleY)
 	}
 	return nil
+}
+
+func (s Stock) holeAtAnEdge() bool {
+	r := s.Hole / 2
+	return s.HoleX+r <= s.LabelWidth/3 || s.HoleX-r >= s.LabelWidth*2/3 || s.HoleY+r <= s.LabelHeight/3 || s.HoleY-r >= s.LabelHeight*2/3
 }
 
 // PerSheet is the number of labels on one sheet.

@@ -1,102 +1,129 @@
 package labels
 
-import "math"
+import (
+	"fmt"
+	"math"
 
-// stagePatterns are twelve patterns of which any two are clearly different, one for each stage.
-var stagePatterns = []Pattern{"plain", "dots", "rising", "upright", "waves", "checks", "grid", "level", "bricks", "triangles", "windows", "falling"}
+	"pitman/labels/colour"
+)
 
-// Suggest proposes a scheme from the house's own colour that passes Check. The base colour becomes the first drive's;
-// the other drives and the stages are chosen to be as far from it and from each other as people can see them.
-// Words, stock and QR symbols are those of the house's own scheme, in the default's black on white. The same base gives
-// the same scheme.
-func (own *Scheme) Suggest(base Colour) *Scheme {
+// Suggest proposes a scheme from the house's own colour that passes Check on the house's paper. The base colour, as ink can make it, becomes
+// the first drive's; the other drives and the stages are chosen to be as far from it and from each other as people can see them. Words,
+// stock, paper and QR symbols are those of the house's own scheme. The same base gives the same scheme. On paper so dark that no ink shows
+// there is none.
+func (own *Scheme) Suggest(base Colour) (*Scheme, error) {
 	s := Default()
-	s.Stock, s.SlipStock, s.BaseURL, s.QRLevel = own.Stock, own.SlipStock, own.BaseURL, own.QRLevel
-	set := func(bands, own map[string]Band, key string, c Colour, p Pattern) {
-		bands[key] = Band{own[key].Word, c, inkFor(c), p}
+	s.Stock, s.SlipStock, s.BaseURL, s.QRLevel, s.Paper, s.IfFound = own.Stock, own.SlipStock, own.BaseURL, own.QRLevel, own.Paper, own.IfFound
+	if !base.Printable() {
+		base = base.On(white)
 	}
-	second, third := partDrives(viewsOf(base))
-	for i, c := range []Colour{base, second, third} {
-		set(s.Drive, own.Drive, Drives[i], c, s.Drive[Drives[i]].Pattern)
+	set := func(bands, own map[string]Band, key string, c Colour) {
+		bands[key] = Band{own[key].Word, c, inkOn(c, s.Paper), bands[key].Pattern}
 	}
-	for i, c := range spread(base, len(Stages)) {
-		set(s.Stage, own.Stage, Stages[i], c, stagePatterns[i])
+	drives, ok := partDrives(base, s.Paper)
+	for i, c := range drives {
+		set(s.Drive, own.Drive, Drives[i], c)
 	}
-	return s
+	for i, c := range spread(drives[:], s.Paper, len(Stages)) {
+		set(s.Stage, own.Stage, Stages[i], c)
+	}
+	if r := s.Check(0); !ok || !r.Pass {
+		why := "no three colours differ enough on it"
+		if len(r.Faults) > 0 {
+			why = r.Faults[0].Says
+		}
+		return nil, fmt.Errorf("no scheme from %s passes on paper %s: %s. Choose another colour, or lighter paper", base, s.Paper, why)
+	}
+	return s, nil
 }
 
-// partDrives finds two colours that part three drives in every way of seeing, lively ones where it can. There always are
-// some: in grey, the hardest case, black, white and the middle are more than 20 from each other, and a base near one of
-// them leaves the other two.
-func partDrives(base views) (second, third Colour) {
+// inkOn is black or bare paper, whichever reads better on a colour.
+func inkOn(c, paper Colour) Colour {
+	ground := c.On(paper)
+	if colour.Contrast(black, ground) >= colour.Contrast(white.On(paper), ground) {
+		return black
+	}
+	return white
+}
+
+// reads says whether words can be read on a colour.
+func reads(c, paper Colour) bool {
+	return colour.Contrast(inkOn(c, paper).On(paper), c.On(paper)) >= textNeed
+}
+
+// partDrives finds two colours that part three drives in every way of seeing, lively ones where it can.
+func partDrives(base, paper Colour) (drives [3]Colour, ok bool) {
+	drives = [3]Colour{base, black, white}
+	seen := colour.ViewsOf(base.On(paper))
 	var far []seenColour
-	for _, c := range suggestGrid() {
-		if base.apart(c.seen) >= driveNeed {
+	for _, c := range suggestGrid(paper) {
+		if seen.Apart(&c.seen) >= driveNeed && reads(c.colour, paper) {
 			far = append(far, c)
 		}
 	}
 	best := math.Inf(-1)
-	for i, p := range far {
-		for _, q := range far[i+1:] {
+	for i := range far {
+		p := &far[i]
+		for j := i + 1; j < len(far); j++ {
+			q := &far[j]
 			// Past one and a quarter of the need, more distance is worth less than colour: black and white would always win.
 			lively := (liveliness(p) + liveliness(q)) / 4
 			if lively+1.25*driveNeed <= best {
 				continue
 			}
-			apart := p.seen.apart(q.seen)
+			apart := p.seen.Apart(&q.seen)
 			if apart < driveNeed {
 				continue
 			}
-			apart = min(apart, base.apart(p.seen), base.apart(q.seen), 1.25*driveNeed)
+			apart = min(apart, seen.Apart(&p.seen), seen.Apart(&q.seen), 1.25*driveNeed)
 			if score := apart + lively; score > best {
-				best, second, third = score, p.colour, q.colour
+				best, ok, drives[1], drives[2] = score, true, p.colour, q.colour
 			}
 		}
 	}
-	return second, third
+	return drives, ok
 }
 
-// liveliness is high for colours of middle chroma, which print much as they show; glaring and dull ones get less.
-func liveliness(c seenColour) float64 { return 50 - math.Abs(c.chroma-50) }
+// liveliness is high for colours of middle chroma, which print much as they show; dull ones get less.
+func liveliness(c *seenColour) float64 { return 50 - math.Abs(c.chroma-50) }
 
-// spread picks n colours, each as far as can be from those before it in every way of seeing, beginning beside base.
-func spread(base Colour, n int) []Colour {
+// spread picks n colours, each as far as can be from the given ones and from those before it in every way of seeing colour. In grey so many
+// cannot be parted; patterns do it there.
+func spread(from []Colour, paper Colour, n int) (picked []Colour) {
 	var free []seenColour
-	for _, c := range suggestGrid() {
-		if l := c.seen[0].l; l > 25 && l < 92 && c.chroma > 15 && c.chroma < 80 {
+	for _, c := range colourGrid(paper) {
+		if c.chroma > 12 && reads(c.colour, paper) {
 			free = append(free, c)
 		}
 	}
-	first := free[0]
-	seen := viewsOf(base)
-	for _, c := range free {
-		if ciede2000(seen[0], c.seen[0]) < ciede2000(seen[0], first.seen[0]) {
-			first = c
-		}
-	}
-	picked := []Colour{first.colour}
 	nearest := make([]float64, len(free))
 	for i := range nearest {
 		nearest[i] = math.Inf(1)
 	}
-	last := first
-	for len(picked) < n {
+	keepOff := func(v colour.Views) {
+		for i := range free {
+			nearest[i] = min(nearest[i], free[i].seen.ApartInColour(&v))
+		}
+	}
+	for _, c := range from {
+		keepOff(colour.ViewsOf(c.On(paper)))
+	}
+	for len(picked) < n && len(free) > 0 {
 		farthest := 0
-		for i, c := range free {
-			nearest[i] = min(nearest[i], c.seen.apart(last.seen))
+		for i := range nearest {
 			if nearest[i] > nearest[farthest] {
 				farthest = i
 			}
 		}
-		last = free[farthest]
-		picked = append(picked, last.colour)
+		picked = append(picked, free[farthest].colour)
+		keepOff(free[farthest].seen)
 	}
 	return picked
 }
 
 // suggestGrid is a coarser choice than colourGrid, for searches over pairs.
-func suggestGrid() (out []seenColour) {
-	for _, c := range colourGrid() {
+func suggestGrid(paper Colour) (out []seenColour) {
+	for _, c := range colourGrid(paper) {
 		if coarse(c.colour.R) && coarse(c.colour.G) && coarse(c.colour.B) {
 			out = append(out, c)
 		}

@@ -62,7 +62,7 @@ func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag 
 	if err != nil {
 		return "", err
 	}
-	q := labelRequest{out: outFile{name: file, dpi: 300}, sheet: labels.SheetOptions{StartAt: 1}}
+	q := labelRequest{out: outFile{name: file}, sheet: labels.SheetOptions{StartAt: 1}}
 	faces, err := d.faces(ctx, s, &q, []string{string(tag)})
 	if err != nil {
 		return "", err

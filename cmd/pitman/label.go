@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,11 +20,22 @@ type labelRequest struct {
 	sheet labels.SheetOptions
 
 	stage, order       string
-	stale, slip        bool
+	stale, slip, queue bool
+	spoiled, tied      bool
 	stand, shelf       bool
 	testSheet, stocks  bool
 	csv                bool
 	text, ascii, paper bool
+	mono, monoSaid     bool
+}
+
+// device is what the labels are drawn for: the stock's printer, but for what was said on the command line.
+func (q *labelRequest) device(of labels.Stock) labels.Device {
+	on := of.Device()
+	if q.monoSaid {
+		on.Mono = q.mono
+	}
+	return q.out.device(on)
 }
 
 func (a *app) labelCommand() *cobra.Command {
@@ -38,11 +50,14 @@ The usual stock is a tag tied on through a hole: stickers fail on oily iron. Nev
 lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
 
 Stages change with every move, so they are not on the lasting label: --slip prints a slip to lie by the machine, with what
-the function check found. --stale lists the labels that say something else than is known today, and reprints them with -o.`,
+the function check found. --queue lists what has to be printed and why: labels that are missing, spoiled, or say something else than is
+known today, and what has changed; with -o it prints them. --stale keeps to those that are out of date. A .pdf, .zpl or .escpos counts as
+printed; pictures and text to look at do not.`,
 		Example: `  pitman label PM17X -o label.pdf
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
   pitman label --order ORD1 -o order.pdf
-  pitman label --stale -o again.pdf
+  pitman label --queue
+  pitman label --queue -o today.pdf
   pitman label PM17X --text
   pitman label PM17X --slip -o slip.pdf
   pitman label --stand -o bases.pdf
@@ -53,6 +68,10 @@ the function check found. --stale lists the labels that say something else than 
 			if cmd.Flags().Changed("start-at") && q.sheet.StartAt == 0 {
 				return registry.Errorf(registry.Invalid, "start-at must be 1 or more: count the labels along the rows from the top left")
 			}
+			q.monoSaid = cmd.Flags().Changed("mono")
+			if q.out.dpi == 0 && cmd.Flags().Changed("dpi") {
+				q.out.dpi = -1 // refused with the others that no printer has
+			}
 			return a.label(cmd.Context(), &q, args)
 		},
 	}
@@ -61,9 +80,13 @@ the function check found. --stale lists the labels that say something else than 
 	flags.StringVar(&q.stock, "stock", "", "label stock by its `NAME`; --stocks lists them (else as in house.toml)")
 	flags.IntVar(&q.sheet.StartAt, "start-at", 1, "`NUMBER` of the first free label of a started sheet, counted along the rows")
 	flags.BoolVar(&q.sheet.Outline, "outline", false, "print cut lines")
+	flags.BoolVar(&q.mono, "mono", false, "black and white without greys, as thermal printers have it (else as the stock's table says)")
 	flags.StringVar(&q.stage, "stage", "", "every machine at this `STAGE`")
 	flags.StringVar(&q.order, "order", "", "the heads and bases reserved for this `ORDER`")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
+	flags.BoolVar(&q.queue, "queue", false, "every label that is missing, spoiled or out of date, and slips that are; lists them unless -o is given")
+	flags.BoolVar(&q.spoiled, "spoiled", false, "note that printed labels came out badly, so that they are printed again")
+	flags.BoolVar(&q.tied, "tied", false, "note that labels which were printed again are tied on")
 	flags.BoolVar(&q.slip, "slip", false, "print the stage slip, with what the function check found")
 	flags.BoolVar(&q.stand, "stand", false, "print labels of treadle bases; without a tag of every base in the house, or at --stage")
 	flags.BoolVar(&q.shelf, "shelf", false, "print labels for places, by name; without a name for every place in use")
@@ -74,10 +97,13 @@ the function check found. --stale lists the labels that say something else than 
 	flags.BoolVar(&q.ascii, "ascii", false, "with --text: without block characters")
 	flags.BoolVar(&q.paper, "paper", false, "with --text: dark on light")
 	for _, one := range []string{"stage", "stand", "slip"} { // these three go together
-		cmd.MarkFlagsMutuallyExclusive("stale", one, "shelf", "test-sheet", "stocks")
+		cmd.MarkFlagsMutuallyExclusive("stale", one, "shelf", "test-sheet", "stocks", "spoiled", "tied")
 	}
 	for _, one := range []string{"stage", "stand"} {
-		cmd.MarkFlagsMutuallyExclusive("order", "stale", one, "shelf", "test-sheet", "stocks")
+		cmd.MarkFlagsMutuallyExclusive("order", "stale", "queue", one, "shelf", "test-sheet", "stocks", "spoiled", "tied")
+	}
+	for _, one := range []string{"output", "text"} {
+		cmd.MarkFlagsMutuallyExclusive(one, "spoiled", "tied")
 	}
 	cmd.MarkFlagsMutuallyExclusive("text", "output")
 	return cmd
@@ -85,20 +111,26 @@ the function check found. --stale lists the labels that say something else than 
 
 func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 	if q.out.name != "" {
-		if err := q.out.check(); err != nil {
+		if err := q.out.check(".zpl", ".escpos"); err != nil {
 			return err
 		}
 	}
 	if q.stocks || q.testSheet {
 		return a.labelStock(q)
 	}
-	if q.out.name == "" && !q.text && !q.stale {
+	if q.spoiled || q.tied {
+		return a.noteLabels(ctx, q, args)
+	}
+	if q.out.name == "" && !q.text && !q.stale && !q.queue {
 		return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf, or --text to see the label here")
 	}
 	return a.with(func(d *desk) error {
 		s, err := schemeOf(d.Config)
 		if err != nil {
 			return err
+		}
+		if q.queue && q.out.name == "" && !q.text {
+			return a.listQueue(ctx, d, s, args)
 		}
 		faces, err := d.faces(ctx, s, q, args)
 		if err != nil {
@@ -122,6 +154,13 @@ type printed struct {
 	Labels int      `json:"labels"`
 	Sheets int      `json:"sheets"`
 	Tags   []string `json:"tags"`
+
+	Refused []refusedLabel `json:"refused,omitempty"` // which this stock cannot hold
+}
+
+type refusedLabel struct {
+	Tag string `json:"tag"`
+	Why string `json:"why"`
 }
 
 func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces []*labels.Face, q *labelRequest) error {
@@ -130,21 +169,29 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 	if err != nil {
 		return err
 	}
-	result := printed{File: q.out.name, Stock: labelStock.Name, Labels: len(faces), Tags: []string{}}
+	a.warnOfScheme(s, labelStock)
+	result := printed{File: q.out.name, Stock: labelStock.Name, Tags: []string{}}
 	var each []named
 	var drawings []*labels.Drawing
 	var prints []stock.Print
-	for _, f := range faces {
-		drawing, err := labels.Draw(f, labelStock, s)
-		if err != nil {
-			return err
+	on := q.device(labelStock)
+	drawn, refused := labels.DrawAll(faces, labelStock, s, on)
+	for i, f := range faces {
+		if refused[i] != nil {
+			if len(faces) == 1 {
+				return refused[i]
+			}
+			fmt.Fprintf(a.err, "pitman: %v\n", refused[i])
+			result.Refused = append(result.Refused, refusedLabel{f.Headline, refused[i].Error()})
+			continue
 		}
-		each, drawings = append(each, named{fileWord(f.Headline), drawing}), append(drawings, drawing)
+		each, drawings = append(each, named{fileWord(f.Headline), labelStock.Alone(drawn[i], q.sheet)}), append(drawings, drawn[i])
 		result.Tags = append(result.Tags, f.Headline)
-		if lasting {
-			prints = append(prints, stock.Print{Tag: registry.Tag(f.Headline), Fingerprint: f.Fingerprint()})
+		if !q.shelf && q.out.forPrinter() {
+			prints = append(prints, stock.Print{Tag: registry.Tag(f.Headline), Kind: q.kind(), Event: stock.Printed, Says: f.Says().Text()})
 		}
 	}
+	result.Labels = len(each)
 	sheets, err := labels.Sheet(labelStock, drawings, q.sheet)
 	if err != nil {
 		return err
@@ -157,17 +204,117 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 				return err
 			}
 		}
-		err = d.NotePrints(ctx, by, prints, func() error { return q.out.labels(a.now(), sheets, each) })
+		err = d.NotePrints(ctx, by, prints, func() error { return q.out.labels(a.now(), on, sheets, each) })
 		if err != nil {
 			return err
 		}
 	}
-	return a.print(result, func(w io.Writer) {
+	err = a.print(result, func(w io.Writer) {
 		if len(faces) == 0 {
 			fmt.Fprintln(w, "Every label says what is known today: nothing to print.")
 			return
 		}
-		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(faces), "label"), plural(len(sheets), "sheet"), labelStock.Name, q.out.name)
+		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"), labelStock.Name, q.out.name)
+	})
+	if err == nil && len(result.Refused) > 0 {
+		err = errQuiet // the sentences stand above
+	}
+	return err
+}
+
+// warnOfScheme says once that people may mistake bands for each other; what prints, prints even so.
+func (a *app) warnOfScheme(s *labels.Scheme, on labels.Stock) {
+	if r := s.Check(on.DPI); !r.Pass {
+		fmt.Fprintf(a.err, "pitman: the scheme has %s, such as: %s (pitman scheme check)\n", plural(len(r.Faults), "fault"), r.Faults[0].Says)
+	}
+}
+
+func (q *labelRequest) kind() stock.PrintKind {
+	if q.slip {
+		return stock.SlipPrint
+	}
+	return stock.LabelPrint
+}
+
+// listQueue says what has to be printed, and why.
+func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []string) error {
+	if len(args) > 0 {
+		return registry.Errorf(registry.Invalid, "--queue finds the labels by itself: leave %s out", args[0])
+	}
+	q, err := d.queue(ctx, s)
+	if err != nil {
+		return err
+	}
+	if q.Due == nil {
+		q.Due = []stock.LabelDue{}
+	}
+	return a.print(q.Due, func(w io.Writer) {
+		if len(q.Due) == 0 {
+			fmt.Fprintln(w, "Every machine and base in the house has its label, and each says what is known today.")
+		} else {
+			columns(w, func(w io.Writer) {
+				fmt.Fprintln(w, "tag\twhat\twhy\tchanged")
+				for _, l := range q.Due {
+					changed := strings.Join(l.Changed, ", ")
+					if l.Why == stock.Stale && changed == "" {
+						changed = "not known: it was printed before that was kept"
+					}
+					fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Tag, l.Kind, l.Why, orDash(changed))
+				}
+			})
+			fmt.Fprintf(w, "%s to print: pitman label --queue -o FILE.pdf prints the labels, and with --slip the slips.\n", plural(len(q.Due), "label"))
+		}
+		if n := len(q.Untied); n > 0 {
+			fmt.Fprintf(w, "Printed again and not noted as tied on: %s. pitman label --tied TAG notes it.\n", joinTags(q.Untied))
+		}
+	})
+}
+
+func joinTags(tags []registry.Tag) string {
+	const most = 10
+	var out []string
+	for _, tag := range tags[:min(len(tags), most)] {
+		out = append(out, string(tag))
+	}
+	if len(tags) > most {
+		out = append(out, fmt.Sprintf("and %d more", len(tags)-most))
+	}
+	return strings.Join(out, ", ")
+}
+
+// noteLabels keeps what became of printed labels.
+func (a *app) noteLabels(ctx context.Context, q *labelRequest, args []string) error {
+	event, what := stock.Spoiled, "spoiled: the queue has it until it is printed again"
+	if q.tied {
+		event, what = stock.Tied, "tied on"
+	}
+	if len(args) == 0 {
+		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases whose labels are %s", event)
+	}
+	return a.with(func(d *desk) error {
+		var tags []registry.Tag
+		for _, arg := range args {
+			tag, err := registry.ParseTag(arg)
+			if err != nil {
+				return err
+			}
+			tags = append(tags, tag)
+		}
+		var by registry.Initials
+		var err error
+		if a.hasActor() {
+			if by, err = a.actor(); err != nil {
+				return err
+			}
+		}
+		if err := d.NoteLabels(ctx, by, event, tags); err != nil {
+			return err
+		}
+		return a.print(tags, func(w io.Writer) {
+			for _, tag := range tags {
+				fmt.Fprintf(w, "%s  label %s\n", tag, what)
+			}
+		})
 	})
 }
 

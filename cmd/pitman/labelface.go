@@ -23,8 +23,8 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 	if q.slip {
 		face = d.slipFace
 	}
-	if q.stale {
-		if args, err = d.staleTags(ctx, s, args); err != nil {
+	if q.stale || q.queue {
+		if args, err = d.queuedTags(ctx, s, q, args); err != nil {
 			return nil, err
 		}
 	}
@@ -59,7 +59,7 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 		}
 		return d.eachAt(r, q, len(args) > 0, add)
 	})
-	if err == nil && len(faces) == 0 && !q.stale {
+	if err == nil && len(faces) == 0 && !q.stale && !q.queue {
 		err = nothingToLabel(q)
 	}
 	return faces, err
@@ -147,25 +147,49 @@ func nothingToLabel(q *labelRequest) error {
 	}
 }
 
-func (d *desk) staleTags(ctx context.Context, s *labels.Scheme, args []string) (tags []string, err error) {
-	if len(args) > 0 {
-		return nil, registry.Errorf(registry.Invalid, "--stale finds the labels by itself: leave %s out", args[0])
-	}
-	stale, err := d.StaleLabels(ctx, func(r stock.Reader, m *stock.Machine, b *stock.Base) (string, error) {
-		f, err := d.lastingFace(r, s, m, b)
-		if err != nil {
-			return "", err
+// queue is what has to be printed, by the labels that would be drawn today.
+func (d *desk) queue(ctx context.Context, s *labels.Scheme) (stock.LabelQueue, error) {
+	return d.Labels(ctx, func(r stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) (changed []string, stale bool, err error) {
+		face := d.lastingFace
+		if p.Kind == stock.SlipPrint {
+			face = d.slipFace
 		}
-		return f.Fingerprint(), nil
+		f, err := face(r, s, m, b)
+		if err != nil {
+			return nil, false, err
+		}
+		if p.Says == "" {
+			return nil, !f.PrintedAs(p.Fingerprint, s), nil
+		}
+		changed, ok := f.Says().Changed(p.Says)
+		return changed, !ok || len(changed) > 0, nil
 	})
-	for _, tag := range stale {
-		tags = append(tags, string(tag))
+}
+
+// queuedTags are those of the queue that are asked for: stale ones alone, or all; labels, or slips.
+func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest, args []string) (tags []string, err error) {
+	if len(args) > 0 {
+		flag := "--stale"
+		if q.queue {
+			flag = "--queue"
+		}
+		return nil, registry.Errorf(registry.Invalid, "%s finds the labels by itself: leave %s out", flag, args[0])
+	}
+	due, err := d.queue(ctx, s)
+	kind := stock.LabelPrint
+	if q.slip {
+		kind = stock.SlipPrint
+	}
+	for _, l := range due.Due {
+		if l.Kind == kind && (q.queue || l.Why == stock.Stale) {
+			tags = append(tags, string(l.Tag))
+		}
 	}
 	return tags, err
 }
 
 // lastingFace is what is known for the lasting label of a machine or base.
-func (d *desk) lastingFace(_ stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
+func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
 	if b != nil {
 		return baseLabel(b).Face(s)
 	}
@@ -179,7 +203,21 @@ func (d *desk) lastingFace(_ stock.Reader, s *labels.Scheme, m *stock.Machine, b
 	if label.Mains && d.SafetyStands(m) {
 		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: string(m.SafetyBy)}
 	}
+	var err error
+	if label.SafetyFailed, err = safetyFailed(r, m); err != nil {
+		return nil, err
+	}
 	return label.Face(s)
+}
+
+// safetyFailed says whether the last safety test of an electric machine failed, which is more than that there is none.
+func safetyFailed(r stock.Reader, m *stock.Machine) (bool, error) {
+	if m.Drive != registry.Electric {
+		return false, nil
+	}
+	var tests []bench.SafetyTest
+	err := r.All(&tests, stock.Fields{"tag": m.Tag})
+	return len(tests) > 0 && !tests[len(tests)-1].Pass, err
 }
 
 // plate is the serial number, or nothing when there is none to read.
@@ -229,12 +267,15 @@ func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *s
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
 		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
 	}
+	if slip.SafetyFailed, err = safetyFailed(r, m); err != nil {
+		return nil, err
+	}
 	test, err := bench.OpenFaults(r, m.Tag)
 	if err != nil {
 		return nil, err
 	}
 	if test != nil {
-		slip.Tested = d.localDate(test.At)
+		slip.Tested, slip.Points = d.localDate(test.At), len(test.Points)
 		for _, p := range test.Faults() {
 			slip.Faults = append(slip.Faults, labels.Fault{Point: p.Point, Finding: p.Fault})
 		}

@@ -2,10 +2,14 @@ package main
 
 import (
 	"archive/zip"
+	"bytes"
 	"cmp"
 	"fmt"
 	"io"
+	"iter"
 	"path/filepath"
+	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,12 +22,12 @@ import (
 // outFile is the file that a drawing goes to; its ending chooses the form.
 type outFile struct {
 	name string
-	dpi  int
+	dpi  int // 0 where nobody said: the stock's, or else 300
 }
 
 func (o *outFile) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVarP(&o.name, "output", "o", "", "write to `FILE.pdf`, .svg, .png or .zip")
-	cmd.Flags().IntVar(&o.dpi, "dpi", 300, "`DOTS` per inch of a .png")
+	cmd.Flags().IntVar(&o.dpi, "dpi", 0, "`DOTS` per inch of a .png (else the stock's, or 300)")
 }
 
 // named is a drawing with the name that its file in a .zip has.
@@ -32,18 +36,42 @@ type named struct {
 	drawing *labels.Drawing
 }
 
+func (o *outFile) ending() string { return strings.ToLower(filepath.Ext(o.name)) }
+
+// forPrinter says whether the file is one that is printed rather than looked at, so that writing it counts as printing.
+func (o *outFile) forPrinter() bool {
+	switch o.ending() {
+	case ".pdf", ".zpl", ".escpos":
+		return true
+	}
+	return false
+}
+
+// device is what is drawn for: the fineness that was asked for, or that of the stock's printer.
+func (o *outFile) device(stock labels.Device) labels.Device {
+	stock.DPI = cmp.Or(o.dpi, stock.DPI)
+	switch o.ending() {
+	case ".zpl", ".escpos":
+		stock.DPI, stock.Mono = cmp.Or(stock.DPI, 203), true
+	case ".png", ".zip":
+		stock.DPI = cmp.Or(stock.DPI, 300)
+	}
+	return stock
+}
+
 // pages writes whole pages: any number to .pdf, one to .svg or .png.
 func (o *outFile) pages(a *app, title string, pages ...*labels.Drawing) error {
-	return o.write(a.now(), title, pages, []named{{"page", pages[0]}}, len(pages))
+	return o.write(a.now(), title, o.device(labels.Device{}), pages, []named{{"page", pages[0]}}, len(pages))
 }
 
-// labels writes labels: on their sheets to .pdf, one alone to .svg or .png, each in a picture of its own to .zip.
-func (o *outFile) labels(at time.Time, sheets []*labels.Drawing, each []named) error {
-	return o.write(at, "Labels", sheets, each, len(each))
+// labels writes labels: on their sheets to .pdf, one alone to .svg or .png, each in a picture of its own to .zip, one after the other for a
+// label printer.
+func (o *outFile) labels(at time.Time, on labels.Device, sheets []*labels.Drawing, each []named) error {
+	return o.write(at, "Labels", on, sheets, each, len(each))
 }
 
-func (o *outFile) write(at time.Time, title string, pages []*labels.Drawing, each []named, count int) error {
-	ending := strings.ToLower(filepath.Ext(o.name))
+func (o *outFile) write(at time.Time, title string, on labels.Device, pages []*labels.Drawing, each []named, count int) error {
+	ending := o.ending()
 	if (ending == ".svg" || ending == ".png") && count != 1 {
 		return registry.Errorf(registry.Invalid, "output %s holds one picture, and there are %d: name a .pdf or a .zip", o.name, count)
 	}
@@ -54,49 +82,103 @@ func (o *outFile) write(at time.Time, title string, pages []*labels.Drawing, eac
 		case ".svg":
 			return each[0].drawing.WriteSVG(w)
 		case ".png":
-			return each[0].drawing.WritePNG(w, o.dpi)
+			return each[0].drawing.WritePNG(w, on)
+		case ".zpl":
+			return labels.WriteZPL(w, on, drawings(each)...)
+		case ".escpos":
+			return labels.WriteESCPOS(w, on, drawings(each)...)
 		default:
-			return o.writeZip(w, at, each)
+			return writeZip(w, at, on, each)
 		}
 	})
 }
 
-func (o *outFile) writeZip(w io.Writer, at time.Time, each []named) error {
+func drawings(each []named) (out []*labels.Drawing) {
+	for _, n := range each {
+		out = append(out, n.drawing)
+	}
+	return out
+}
+
+// writeZip draws each picture while those before it are written. A PNG is packed already.
+func writeZip(w io.Writer, at time.Time, on labels.Device, each []named) error {
 	z := zip.NewWriter(w)
 	taken := map[string]bool{}
-	for _, n := range each {
+	add := func(name string, method uint16, write func(io.Writer) error) error {
+		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: at.UTC()})
+		if err != nil {
+			return err
+		}
+		return write(f)
+	}
+	pictures := inOrder(len(each), func(i int) ([]byte, error) {
+		var out bytes.Buffer
+		err := each[i].drawing.WritePNG(&out, on)
+		return out.Bytes(), err
+	})
+	i := 0
+	for picture, err := range pictures {
+		if err != nil {
+			return err
+		}
+		n := each[i]
+		i++
 		name := n.name
-		for i := 2; taken[strings.ToLower(name)]; i++ { // some systems take PM16 and pm16 for one file
-			name = fmt.Sprintf("%s-%d", n.name, i)
+		for j := 2; taken[strings.ToLower(name)]; j++ { // some systems take PM16 and pm16 for one file
+			name = fmt.Sprintf("%s-%d", n.name, j)
 		}
 		taken[strings.ToLower(name)] = true
-		for _, form := range []struct {
-			ending string
-			write  func(io.Writer) error
-		}{
-			{".png", func(w io.Writer) error { return n.drawing.WritePNG(w, o.dpi) }},
-			{".svg", n.drawing.WriteSVG},
-		} {
-			f, err := z.CreateHeader(&zip.FileHeader{Name: name + form.ending, Method: zip.Deflate, Modified: at.UTC()})
-			if err != nil {
-				return err
-			}
-			if err := form.write(f); err != nil {
-				return err
-			}
+		if err := add(name+".png", zip.Store, func(w io.Writer) error { _, err := w.Write(picture); return err }); err != nil {
+			return err
+		}
+		if err := add(name+".svg", zip.Deflate, n.drawing.WriteSVG); err != nil {
+			return err
 		}
 	}
 	return z.Close()
 }
 
-// check refuses a name that says no form, before any work is done.
-func (o *outFile) check() error {
-	switch strings.ToLower(filepath.Ext(o.name)) {
-	case ".pdf", ".svg", ".png", ".zip":
-	default:
-		return registry.Errorf(registry.Invalid, "output %q: name a file ending in .pdf, .svg, .png or .zip", o.name)
+// inOrder makes n things on all processors and gives them out in their order, few of them at a time.
+func inOrder[T any](n int, produce func(i int) (T, error)) iter.Seq2[T, error] {
+	type made struct {
+		v   T
+		err error
 	}
-	if o.dpi < 72 || o.dpi > 600 {
+	return func(yield func(T, error) bool) {
+		ahead := make(chan chan made, runtime.GOMAXPROCS(0))
+		stop := make(chan struct{})
+		defer close(stop)
+		go func() {
+			defer close(ahead)
+			for i := range n {
+				one := make(chan made, 1)
+				select {
+				case ahead <- one:
+				case <-stop:
+					return
+				}
+				go func() {
+					v, err := produce(i)
+					one <- made{v, err}
+				}()
+			}
+		}()
+		for one := range ahead {
+			if m := <-one; !yield(m.v, m.err) {
+				return
+			}
+		}
+	}
+}
+
+// check refuses a name that says no form, before any work is done. Label printers' own forms go with labels alone.
+func (o *outFile) check(more ...string) error {
+	endings := append([]string{".pdf", ".svg", ".png", ".zip"}, more...)
+	if !slices.Contains(endings, o.ending()) {
+		last := len(endings) - 1
+		return registry.Errorf(registry.Invalid, "output %q: name a file ending in %s or %s", o.name, strings.Join(endings[:last], ", "), endings[last])
+	}
+	if o.dpi != 0 && (o.dpi < 72 || o.dpi > 600) {
 		return registry.Errorf(registry.Invalid, "dpi %d: type 72 to 600", o.dpi)
 	}
 	return nil

@@ -7,11 +7,9 @@ import (
 	"strings"
 	"time"
 
-	"codeberg.org/go-pdf/fpdf"
 	"github.com/spf13/cobra"
-	"golang.org/x/image/font/gofont/gobold"
-	"golang.org/x/image/font/gofont/goregular"
 
+	"pitman/labels"
 	"pitman/registry"
 	"pitman/registry/sheet"
 )
@@ -58,62 +56,11 @@ func (p *paper) csv(w io.Writer) error {
 
 // pdf writes the paper on A4, as many pages as it takes; the same paper and time give the same bytes.
 func (p *paper) pdf(w io.Writer, made time.Time) error {
-	const line, margin = 4.6, 12.0
-	pdf := fpdf.New("L", "mm", "A4", "")
-	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(made)
-	pdf.SetModificationDate(made)
-	pdf.SetTitle(p.title, true)
-	pdf.SetMargins(margin, margin, margin)
-	pdf.SetAutoPageBreak(true, margin+line)
-	pdf.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	pdf.AddUTF8FontFromBytes("go", "B", gobold.TTF)
-	pdf.AliasNbPages("{n}")
-	pdf.SetFooterFunc(func() {
-		pdf.SetY(-margin)
-		pdf.SetFont("go", "", 7)
-		pdf.CellFormat(0, line, fmt.Sprintf("%s, page %d of {n}", p.title, pdf.PageNo()), "", 0, "R", false, 0, "")
-	})
-	width, _ := pdf.GetPageSize()
-	width -= 2 * margin
-	row := func(style string, cells []string) {
-		pdf.SetFont("go", style, 7.5)
-		lines := 1
-		for i, cell := range cells {
-			lines = max(lines, len(pdf.SplitText(cell, width*p.wide[i]-1)))
-		}
-		_, height := pdf.GetPageSize()
-		if pdf.GetY()+float64(lines)*line > height-margin-line {
-			pdf.AddPage()
-		}
-		x, y := pdf.GetXY()
-		for i, cell := range cells {
-			pdf.SetXY(x, y)
-			pdf.MultiCell(width*p.wide[i], line, cell, "", "L", false)
-			x += width * p.wide[i]
-		}
-		pdf.SetXY(margin, y+float64(lines)*line)
-		pdf.Line(margin, pdf.GetY(), margin+width, pdf.GetY())
+	pages, err := labels.Paper{Title: p.title, Before: p.before, Header: p.header, Wide: p.wide, Rows: p.rows, After: p.after}.Draw()
+	if err != nil {
+		return registry.Errorf(registry.Invalid, "%s: %v", p.title, err)
 	}
-	words := func(style string, size float64, text string) {
-		pdf.SetFont("go", style, size)
-		pdf.MultiCell(0, line*size/7.5, text, "", "L", false)
-	}
-	pdf.AddPage()
-	words("B", 13, p.title)
-	for _, text := range p.before {
-		words("", 8.5, text)
-	}
-	pdf.Ln(line / 2)
-	row("B", p.header)
-	for _, cells := range p.rows {
-		row("", cells)
-	}
-	pdf.Ln(line / 2)
-	for _, text := range p.after {
-		words("", 8.5, text)
-	}
-	return pdf.Output(w)
+	return labels.WritePDF(w, p.title, made, pages...)
 }
 
 // paperFlags say in which format a paper is wanted, and in which file.

@@ -51,6 +51,39 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	return schemeOf(h.Config)
 }
 
+// faultLines say where each fault of a scheme stands: file, line and setting.
+func (a *app) faultLines(r *labels.Report, file ...string) (lines []string) {
+	name, text := house.ConfigFile, []byte(nil)
+	if len(file) > 0 {
+		name = filepath.Base(file[0])
+		text, _ = house.ReadSmall(file[0]) // it was read before; without it the setting alone tells
+	} else {
+		text, _ = house.ReadSmall(filepath.Join(a.dir(), house.ConfigFile))
+	}
+	for _, f := range r.Faults {
+		where := name
+		if line := labels.Locate(text, f.Setting); line > 0 {
+			where = fmt.Sprintf("%s:%d", name, line)
+		}
+		lines = append(lines, fmt.Sprintf("%s: scheme.%s: %s", where, f.Setting, f.Says))
+	}
+	return lines
+}
+
+// dots is the fineness of the printer that takes the scheme's usual stock; 0 where it is not known.
+func (a *app) dots(s *labels.Scheme) int {
+	table, err := stockTable(a.dir())
+	if err != nil {
+		return 0 // labels say what is wrong with it
+	}
+	for _, name := range []string{s.Stock, s.SlipStock} {
+		if stock, err := labels.FindStock(table, name); err == nil && stock.DPI > 0 {
+			return stock.DPI
+		}
+	}
+	return 0
+}
+
 // schemeOrDefault is the house's own, or the default where there is no house yet.
 func (a *app) schemeOrDefault() (*labels.Scheme, error) {
 	s, err := a.scheme()
@@ -113,20 +146,20 @@ func (a *app) schemeShowCommand() *cobra.Command {
 func (a *app) schemeCheckCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check [FILE]",
-		Short: "Compute whether words can be read and bands told apart, by every eye and in grey",
+		Short: "Compute whether words can be read and bands told apart, by every eye, in grey, and in black and white",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.scheme(args...)
 			if err != nil {
 				return err
 			}
-			report := s.Check()
+			report := s.Check(a.dots(s))
 			err = a.print(report, func(w io.Writer) {
-				for _, fault := range report.Faults {
+				for _, fault := range a.faultLines(report, args...) {
 					fmt.Fprintln(w, fault)
 				}
 				if report.Pass {
-					fmt.Fprintf(w, "The scheme passes: %s and %s of bands, each seen in five ways.\n", plural(len(report.Text), "contrast"), plural(len(report.Pairs)/5, "pair"))
+					fmt.Fprintf(w, "The scheme passes: %s and %s of bands, each seen in six ways.\n", plural(len(report.Text), "contrast"), plural(len(report.Pairs)/6, "pair"))
 				} else {
 					fmt.Fprintf(w, "%s. pitman scheme suggest proposes a scheme that passes.\n", plural(len(report.Faults), "fault"))
 				}
@@ -156,7 +189,13 @@ func (a *app) schemeSuggestCommand() *cobra.Command {
 					return err
 				}
 			}
-			s := own.Suggest(base)
+			s, err := own.Suggest(base)
+			if err != nil {
+				return registry.Errorf(registry.Conflict, "%v", err)
+			}
+			if made := s.Drive[labels.Drives[0]].Colour; made != base {
+				fmt.Fprintf(a.err, "No ink makes %s: %s is what it looks like on paper.\n", base, made)
+			}
 			return a.print(s, func(w io.Writer) { w.Write(s.TOML()) })
 		},
 	}
@@ -173,9 +212,9 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			report := s.Check()
+			report := s.Check(a.dots(s))
 			if !report.Pass && !evenSo {
-				return registry.Errorf(registry.Conflict, "%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0], strings.Join(report.Faults, "; "))
+				return registry.Errorf(registry.Conflict, "%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0], strings.Join(a.faultLines(report, args[0]), "; "))
 			}
 			h, err := house.Open(a.dir())
 			if err != nil {
@@ -198,7 +237,7 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 				Pass  bool   `json:"pass"`
 			}{h.Dir, report.Pass}
 			return a.print(result, func(w io.Writer) {
-				fmt.Fprintf(w, "Saved in %s. Labels printed so far are stale where their band changed: pitman label --stale lists them.\n", path)
+				fmt.Fprintf(w, "Saved in %s. Labels printed so far stay true, in their old look: pitman label TAG -o FILE.pdf prints one anew.\n", path)
 			})
 		},
 	}

@@ -12,46 +12,87 @@ import (
 	"pitman/registry/stock"
 )
 
-func TestALabelIsStaleOnceWhatStandsOnItChanges(t *testing.T) {
+// A label is due while there is none, once it is spoiled, and once what it says changes; a slip only once it was printed.
+func TestWhatHasToBePrinted(t *testing.T) {
 	w, _, _ := registrytest.Open(t)
-	face := func(_ stock.Reader, m *stock.Machine, b *stock.Base) (string, error) {
+	says := func(m *stock.Machine, b *stock.Base) string {
 		if b != nil {
-			return b.Pattern, nil
+			return b.Pattern
 		}
-		return m.Serial, nil
+		return m.Serial
 	}
-	stale := func() []registry.Tag {
-		tags, err := w.StaleLabels(registrytest.Ctx, face)
+	judge := func(_ stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) ([]string, bool, error) {
+		if p.Kind == stock.SlipPrint {
+			return []string{"place"}, m.Place != p.Says, nil
+		}
+		return []string{"serial"}, says(m, b) != p.Says, nil
+	}
+	due := func() map[registry.Tag]stock.LabelDue {
+		q, err := w.Labels(registrytest.Ctx, judge)
 		require.NoError(t, err)
-		return tags
+		out := map[registry.Tag]stock.LabelDue{}
+		for _, d := range q.Due {
+			if d.Kind == stock.SlipPrint {
+				d.Tag += " slip"
+			}
+			out[d.Tag] = d
+		}
+		return out
+	}
+	print := func(kind stock.PrintKind, tag registry.Tag, says string) {
+		require.NoError(t, w.NotePrints(registrytest.Ctx, "", []stock.Print{{Tag: tag, Kind: kind, Event: stock.Printed, Says: says}}, func() error { return nil }))
 	}
 	one, two := registrytest.Machine("K1"), registrytest.Machine("K2")
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", one, false))
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", two, false))
-	assert.Empty(t, stale(), "what was never printed cannot be stale")
+	missing := func(tag registry.Tag) stock.LabelDue {
+		return stock.LabelDue{Tag: tag, Kind: stock.LabelPrint, Why: stock.Unlabelled, Changed: []string{}}
+	}
+	assert.Equal(t, map[registry.Tag]stock.LabelDue{one.Tag: missing(one.Tag), two.Tag: missing(two.Tag)}, due())
 
 	jam := errors.New("paper jam")
-	prints := []stock.Print{{Tag: one.Tag, Fingerprint: "old"}, {Tag: registry.NewTag("PM", 99), Fingerprint: "of a log undone"}}
+	prints := []stock.Print{{Tag: one.Tag, Kind: stock.LabelPrint, Event: stock.Printed, Says: "K1"}}
 	require.ErrorIs(t, w.NotePrints(registrytest.Ctx, "", prints, func() error { return jam }), jam)
-	assert.Empty(t, stale(), "a print that failed is none")
-	require.NoError(t, w.NotePrints(registrytest.Ctx, "", prints, func() error { return nil }))
-	assert.Equal(t, []registry.Tag{one.Tag}, stale())
-	require.NoError(t, w.NotePrints(registrytest.Ctx, "QX", []stock.Print{{Tag: one.Tag, Fingerprint: "K1"}}, func() error { return nil }))
-	assert.Empty(t, stale(), "the latest print counts")
-	_, err := w.Amend(registrytest.Ctx, "QX", one.Tag, "", func(m *stock.Machine) error { m.Serial = "K3"; return nil })
+	assert.Len(t, due(), 2, "a print that failed is none")
+	print(stock.LabelPrint, one.Tag, "old")
+	print(stock.LabelPrint, registry.NewTag("PM", 99), "of a log undone")
+	assert.Equal(t, stock.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: stock.Stale, Changed: []string{"serial"}}, due()[one.Tag])
+	print(stock.LabelPrint, one.Tag, "K1")
+	assert.Len(t, due(), 1, "the latest print counts")
+
+	assert.ErrorContains(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag, two.Tag}), "no label of "+string(two.Tag)+" was printed yet")
+	assert.Len(t, due(), 1, "nothing was noted")
+	require.NoError(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag}))
+	assert.Equal(t, stock.SpoiledWhy, due()[one.Tag].Why)
+	print(stock.LabelPrint, one.Tag, "K1")
+	assert.NotContains(t, due(), one.Tag)
+
+	q, err := w.Labels(registrytest.Ctx, judge)
 	require.NoError(t, err)
-	assert.Equal(t, []registry.Tag{one.Tag}, stale())
+	assert.Equal(t, []registry.Tag{one.Tag}, q.Untied, "printed again, and nobody said that it is tied on")
+	require.NoError(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Tied, []registry.Tag{one.Tag}))
+	q, err = w.Labels(registrytest.Ctx, judge)
+	require.NoError(t, err)
+	assert.Empty(t, q.Untied)
+
+	print(stock.SlipPrint, one.Tag, one.Place)
+	assert.NotContains(t, due(), one.Tag+" slip")
+	_, err = w.Amend(registrytest.Ctx, "QX", one.Tag, "", func(m *stock.Machine) error { m.Place, m.Serial = "bay 9", "K3"; return nil })
+	require.NoError(t, err)
+	assert.Equal(t, []string{"place"}, due()[one.Tag+" slip"].Changed)
+	assert.Equal(t, stock.Stale, due()[one.Tag].Why)
 
 	base := &stock.Base{Pattern: "Alder"}
 	require.NoError(t, w.AddBase(registrytest.Ctx, "QX", base))
-	require.NoError(t, w.NotePrints(registrytest.Ctx, "QX", []stock.Print{{Tag: base.Tag, Fingerprint: "Alder"}}, func() error { return nil }))
-	assert.Equal(t, []registry.Tag{one.Tag}, stale())
+	assert.Equal(t, stock.Unlabelled, due()[base.Tag].Why)
+	print(stock.LabelPrint, base.Tag, "Alder")
+	assert.NotContains(t, due(), base.Tag)
 	_, err = w.AmendBase(registrytest.Ctx, "QX", base.Tag, "", func(b *stock.Base) error { b.Pattern = "Rowan"; return nil })
 	require.NoError(t, err)
-	assert.Equal(t, []registry.Tag{one.Tag, base.Tag}, stale(), "a base's label as well")
+	assert.Equal(t, stock.Stale, due()[base.Tag].Why, "a base's label as well")
 	_, err = w.Triage(registrytest.Ctx, "QX", one.Tag, "scrap", "cracked bed", "RS")
 	require.NoError(t, err)
 	_, err = w.TriageBase(registrytest.Ctx, "QX", base.Tag, "scrap", "cracked leg")
 	require.NoError(t, err)
-	assert.Empty(t, stale(), "what has gone needs no label")
+	assert.Len(t, due(), 1, "what has gone needs no label")
 }

@@ -19,15 +19,6 @@ const (
 	ColumnCondition Column = "condition"
 )
 
-// Print is a lasting label that was printed. It stands beside the history and not in it: undoing an action does not take a
-// label off a machine, and must not be blocked by one.
-type Print struct {
-	Tag         registry.Tag
-	Fingerprint string // of everything that stands on it
-	At          time.Time
-	By          registry.Initials // empty when nobody said
-}
-
 // Person is someone who acted in this house.
 type Person struct {
 	Initials registry.Initials `json:"initials"`
@@ -70,7 +61,7 @@ type Reader interface {
 	Changes(subject string, fn func(*registry.Action, *registry.Change) error) error
 	// People lists who acted in this house.
 	People() ([]Person, error)
-	// Prints calls fn with the latest label printed for each tag.
+	// Prints calls fn with the latest print of each label and slip, and the latest that was noted of it, in the order in which they came.
 	Prints(fn func(Print) error) error
 
 	// LastAction is the newest action that still stands, by this person, or on this subject when one is named; nil if there is none.

@@ -1,4 +1,6 @@
-package labels
+// Package colour knows colours as people see them and as paper shows them: contrast, difference, colour-vision deficiencies, grey print, and
+// what ink can make of a colour on white, brown or coloured paper.
+package colour
 
 import (
 	"fmt"
@@ -10,13 +12,17 @@ import (
 // Colour is an sRGB colour of 8 bits a channel (IEC 61966-2-1), written #rrggbb.
 type Colour struct{ R, G, B uint8 }
 
+// RGB is a colour by its channels.
+func RGB(r, g, b uint8) Colour { return Colour{r, g, b} }
+
+// The two colours that every printer has.
 var (
-	black = Colour{0, 0, 0}
-	white = Colour{255, 255, 255}
+	Black = Colour{0, 0, 0}
+	White = Colour{255, 255, 255}
 )
 
-// ParseColour reads #rrggbb, or #rgb for short; the # may be left out.
-func ParseColour(s string) (Colour, error) {
+// Parse reads #rrggbb, or #rgb for short; the # may be left out.
+func Parse(s string) (Colour, error) {
 	digits := strings.TrimPrefix(strings.TrimSpace(s), "#")
 	if len(digits) == 3 {
 		digits = string([]byte{digits[0], digits[0], digits[1], digits[1], digits[2], digits[2]})
@@ -35,7 +41,7 @@ func (c Colour) MarshalText() ([]byte, error) { return []byte(c.String()), nil }
 
 // UnmarshalText reads what MarshalText writes.
 func (c *Colour) UnmarshalText(text []byte) error {
-	parsed, err := ParseColour(string(text))
+	parsed, err := Parse(string(text))
 	if err != nil {
 		return err
 	}
@@ -74,11 +80,16 @@ func fromLinear(v float64) uint8 {
 	return uint8(math.Round(v * 255))
 }
 
-// luminance is WCAG 2.2's relative luminance: 0 for black, 1 for white.
 func (l linear) luminance() float64 { return 0.2126*l.r + 0.7152*l.g + 0.0722*l.b }
 
-// contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21 (black on white).
-func contrast(a, b Colour) float64 {
+// Luminance is WCAG 2.2's relative luminance: 0 for black, 1 for white.
+func (c Colour) Luminance() float64 { return c.linear().luminance() }
+
+// Lab is the colour in CIELAB.
+func (c Colour) Lab() Lab { return c.linear().lab() }
+
+// Contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21 (black on white).
+func Contrast(a, b Colour) float64 {
 	hi, lo := a.linear().luminance(), b.linear().luminance()
 	if hi < lo {
 		hi, lo = lo, hi
@@ -86,25 +97,25 @@ func contrast(a, b Colour) float64 {
 	return (hi + 0.05) / (lo + 0.05)
 }
 
-// inkFor returns black or white, whichever reads better. One of them always has a ratio of at least 4.58 = √21:
+// InkFor returns black or white, whichever reads better. One of them always has a ratio of at least 4.58 = √21:
 // the worst case is the luminance that stands equally far from both.
-func inkFor(c Colour) Colour {
-	if contrast(black, c) >= contrast(white, c) {
-		return black
+func InkFor(c Colour) Colour {
+	if Contrast(Black, c) >= Contrast(White, c) {
+		return Black
 	}
-	return white
+	return White
 }
 
-// lab is a colour in CIELAB 1976 under D65: lightness 0 to 100, and two opponent axes.
-type lab struct{ l, a, b float64 }
+// Lab is a colour in CIELAB 1976 under D65: lightness 0 to 100, and two opponent axes.
+type Lab struct{ L, A, B float64 }
 
-func (l linear) lab() lab {
+func (l linear) lab() Lab {
 	// sRGB primaries to XYZ, IEC 61966-2-1. White is the sum of each row, so that grey has a = b = 0 exactly.
 	x := (0.4124*l.r + 0.3576*l.g + 0.1805*l.b) / (0.4124 + 0.3576 + 0.1805)
 	y := l.luminance()
 	z := (0.0193*l.r + 0.1192*l.g + 0.9505*l.b) / (0.0193 + 0.1192 + 0.9505)
 	fx, fy, fz := labCurve(x), labCurve(y), labCurve(z)
-	return lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
+	return Lab{116*fy - 16, 500 * (fx - fy), 200 * (fy - fz)}
 }
 
 // labCurve is the cube root with a straight foot, CIE 15: δ = 6/29.
@@ -116,23 +127,23 @@ func labCurve(t float64) float64 {
 	return t/(3*delta*delta) + 4.0/29
 }
 
-// ciede2000 is the colour difference CIEDE2000 with kL = kC = kH = 1, after Sharma, Wu and Dalal, "The CIEDE2000
+// Difference is the colour difference CIEDE2000 with kL = kC = kH = 1, after Sharma, Wu and Dalal, "The CIEDE2000
 // color-difference formula: implementation notes, supplementary test data, and mathematical observations",
 // Color Research and Application 30 (2005), 21–30. The numbers in comments are that paper's equations.
-func ciede2000(p, q lab) float64 {
+func Difference(p, q Lab) float64 {
 	const deg = math.Pi / 180
-	meanC := (math.Hypot(p.a, p.b) + math.Hypot(q.a, q.b)) / 2
+	meanC := (math.Hypot(p.A, p.B) + math.Hypot(q.A, q.B)) / 2
 	g := 0.5 * (1 - math.Sqrt(pow7(meanC)/(pow7(meanC)+pow7(25)))) // (4)
-	ap, aq := (1+g)*p.a, (1+g)*q.a                                 // (5)
-	cp, cq := math.Hypot(ap, p.b), math.Hypot(aq, q.b)             // (6)
-	hp, hq := hueAngle(ap, p.b), hueAngle(aq, q.b)                 // (7)
+	ap, aq := (1+g)*p.A, (1+g)*q.A                                 // (5)
+	cp, cq := math.Hypot(ap, p.B), math.Hypot(aq, q.B)             // (6)
+	hp, hq := hueAngle(ap, p.B), hueAngle(aq, q.B)                 // (7)
 
 	// Where one colour has no hue, (11) is nought, and nothing that rests on a hue bears on the result: it needs no case of its own.
-	dL, dC := q.l-p.l, cq-cp                        // (8), (9)
+	dL, dC := q.L-p.L, cq-cp                        // (8), (9)
 	dh := math.Remainder(hq-hp, 360)                // (10)
 	dH := 2 * math.Sqrt(cp*cq) * math.Sin(dh/2*deg) // (11)
 
-	l, c := (p.l+q.l)/2, (cp+cq)/2 // (12), (13)
+	l, c := (p.L+q.L)/2, (cp+cq)/2 // (12), (13)
 	h := (hp + hq) / 2             // (14): the hue half way along the shorter arc
 	if math.Abs(hp-hq) > 180 {
 		h = math.Mod(h+180, 360)

@@ -1,4 +1,4 @@
-package labels
+package colour
 
 // Vision is a way of seeing a colour: with usual sight, with one of three deficiencies, or printed in grey.
 type Vision string
@@ -12,10 +12,11 @@ const (
 	Grey   Vision = "grey"
 )
 
-var visions = []Vision{Normal, Protan, Deutan, Tritan, Grey}
+// Visions are the ways of seeing in the order of Views.
+var Visions = []Vision{Normal, Protan, Deutan, Tritan, Grey}
 
-// seen says in words who or what sees so.
-func (v Vision) seen() string {
+// Seen says in words who or what sees so.
+func (v Vision) Seen() string {
 	switch v {
 	case Protan:
 		return "for someone who sees no red (protan)"
@@ -53,22 +54,29 @@ func (v Vision) view(l linear) linear {
 	return linear{row(0), row(1), row(2)}
 }
 
-// views are a colour's five appearances in CIELAB, in the order of visions; they are compared often, so they are kept.
-type views [5]lab
+// See returns the colour as v sees it.
+func (v Vision) See(c Colour) Colour { return v.view(c.linear()).colour() }
 
-func viewsOf(c Colour) (out views) {
+// Views are a colour's five appearances in CIELAB, in the order of Visions; they are compared often, so they are kept.
+type Views [5]Lab
+
+// ViewsOf works out how a colour is seen.
+func ViewsOf(c Colour) (out Views) {
 	l := c.linear()
-	for i, v := range visions {
+	for i, v := range Visions {
 		out[i] = v.view(l).lab()
 	}
 	return out
 }
 
-// apart is the smallest difference over all five ways of seeing.
-func (p views) apart(q views) float64 {
-	least := ciede2000(p[0], q[0])
-	for i := 1; i < len(p); i++ {
-		least = min(least, ciede2000(p[i], q[i]))
+// Apart is the smallest difference over all five ways of seeing.
+func (p *Views) Apart(q *Views) float64 { return min(p.ApartInColour(q), Difference(p[4], q[4])) }
+
+// ApartInColour is the smallest difference over the four ways of seeing colour, without grey print.
+func (p *Views) ApartInColour(q *Views) float64 {
+	least := Difference(p[0], q[0])
+	for i := 1; i < 4; i++ {
+		least = min(least, Difference(p[i], q[i]))
 	}
 	return least
 }

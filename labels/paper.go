@@ -1,0 +1,119 @@
+package labels
+
+import (
+	"fmt"
+
+	"pitman/labels/letters"
+)
+
+// Paper is a sheet that goes along with a shipment: words, a table, words.
+type Paper struct {
+	Title  string
+	Before []string
+	Header []string
+	Wide   []float64 // share of the width for each column
+	Rows   [][]string
+	After  []string
+}
+
+// A4 across, in millimetres, and its type.
+const (
+	paperWidth, paperHeight = 297.0, 210.0
+	paperMargin             = 12.0
+	paperCell               = 7.5 / pointsPerMM
+	paperWords              = 8.5 / pointsPerMM
+	paperTitle              = 13 / pointsPerMM
+	paperFoot               = 7 / pointsPerMM
+	paperLeading            = 1.74 // of the type's size, from row to row
+)
+
+// Draw lays the paper out on as many pages as it takes, in any script that this computer has a font for. A text that cannot be drawn is
+// refused, and named.
+func (p Paper) Draw() ([]*Drawing, error) {
+	w := paperWriter{}
+	w.turn()
+	w.words(letters.Bold, paperTitle, p.Title)
+	for _, text := range p.Before {
+		w.words(letters.Regular, paperWords, text)
+	}
+	w.y += paperCell
+	w.row(letters.Bold, p.Header, p.Wide)
+	for _, cells := range p.Rows {
+		w.row(letters.Regular, cells, p.Wide)
+	}
+	w.y += paperCell
+	for _, text := range p.After {
+		w.words(letters.Regular, paperWords, text)
+	}
+	for i, page := range w.pages {
+		foot := letters.Clean(fmt.Sprintf("%s, page %d of %d", p.Title, i+1, len(w.pages)))
+		page.write(black, letters.Regular, paperFoot, paperWidth-paperMargin-letters.Regular.Width(foot, paperFoot), paperHeight-paperMargin+paperFoot, foot)
+	}
+	return w.pages, w.err
+}
+
+// paperWriter fills pages from the top.
+type paperWriter struct {
+	pages []*Drawing
+	page  *Drawing
+	y     float64
+	err   error
+}
+
+func (w *paperWriter) turn() {
+	w.page = &Drawing{Width: paperWidth, Height: paperHeight}
+	w.pages, w.y = append(w.pages, w.page), paperMargin
+}
+
+// room turns the page if what comes is higher than what is left of it.
+func (w *paperWriter) room(high float64) {
+	if w.y+high > paperHeight-paperMargin-paperCell && w.y > paperMargin {
+		w.turn()
+	}
+}
+
+// set breaks a text into rows, and keeps why it cannot be drawn, if it cannot.
+func (w *paperWriter) set(f *letters.Face, size, width float64, text string) []string {
+	text = letters.Clean(text)
+	if err := drawable(text, f); err != nil && w.err == nil {
+		w.err = err
+	}
+	return wrap(text, f, width/size)
+}
+
+func (w *paperWriter) words(f *letters.Face, size float64, text string) {
+	rows := w.set(f, size, paperWidth-2*paperMargin, text)
+	if len(rows) == 0 {
+		w.y += size * paperLeading
+	}
+	for _, row := range rows {
+		w.room(size * paperLeading)
+		w.y += size * paperLeading
+		w.page.write(black, f, size, paperMargin, w.y-size*0.5, row)
+	}
+}
+
+// row writes the cells of one row side by side, and a line under them. A row higher than a page goes on on the next.
+func (w *paperWriter) row(f *letters.Face, cells []string, wide []float64) {
+	const lead, side = paperCell * paperLeading, 1.0
+	width := paperWidth - 2*paperMargin
+	var columns [][]string
+	rows := 1
+	for i, cell := range cells {
+		columns = append(columns, w.set(f, paperCell, width*wide[i]-2*side, cell))
+		rows = max(rows, len(columns[i]))
+	}
+	w.room(float64(rows) * lead)
+	for n := range rows {
+		w.room(lead)
+		w.y += lead
+		x := paperMargin
+		for i, column := range columns {
+			if n < len(column) {
+				w.page.write(black, f, paperCell, x+side, w.y-paperCell*0.5, column[n])
+			}
+			x += width * wide[i]
+		}
+	}
+	w.page.fill(black, rect(paperMargin, w.y, width, 0.2))
+}

@@ -1,0 +1,174 @@
+package labels
+
+import (
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+
+	"golang.org/x/image/vector"
+
+	"pitman/labels/colour"
+)
+
+// maxPixels bounds a picture's memory; an A4 page at 600 dpi has 35 million.
+const maxPixels = 100e6
+
+// shades are the steps between ink and ground along the edges of letters and slanting lines.
+const shades = 15
+
+// image draws on white at the device's dots. Colours and their mixtures along edges are few, so the picture has a palette: it is small, and
+// in black and white one bit for each dot.
+func (d *Drawing) image(on Device) (*image.Paletted, error) {
+	scale := float64(on.DPI) / 25.4
+	wide, high := math.Ceil(d.Width*scale-0.01), math.Ceil(d.Height*scale-0.01)
+	if on.DPI < 1 || wide*high > maxPixels {
+		return nil, fmt.Errorf("%d dots per inch is out of range for a picture of %.0f × %.0f mm: type 72 to 600", on.DPI, d.Width, d.Height)
+	}
+	c := canvas{scale: scale, mono: on.Mono, mixed: make(map[[2]uint8]*[shades]uint8)}
+	c.img = image.NewPaletted(image.Rect(0, 0, int(wide), int(high)), color.Palette{rgb(white)})
+	if c.mono {
+		c.img.Palette = append(c.img.Palette, rgb(black))
+	}
+	if !c.mono {
+		for _, o := range d.ops {
+			c.index(o.colour) // before any mixture: a page of many colours may fill the palette
+		}
+	}
+	for _, o := range d.ops {
+		c.fill(o.colour, o.outline())
+	}
+	return c.img, nil
+}
+
+func rgb(c Colour) color.RGBA { return color.RGBA{c.R, c.G, c.B, 255} }
+
+// canvas is a picture in the making.
+type canvas struct {
+	img   *image.Paletted
+	scale float64
+	mono  bool
+	mixed map[[2]uint8]*[shades]uint8 // by ink and ground: the place in the palette of each shade between them, 0 where it is not known yet
+	cover image.Alpha
+	paint vector.Rasterizer
+}
+
+// fill paints a shape within its own bounds: a page has many small shapes.
+func (c *canvas) fill(ink Colour, rings []ring) {
+	if len(rings) == 0 {
+		return
+	}
+	left, top, right, bottom := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
+	for _, r := range rings {
+		for _, p := range r {
+			left, top = min(left, p.x), min(top, p.y)
+			right, bottom = max(right, p.x), max(bottom, p.y)
+		}
+	}
+	// Lengths in whole dots come out a hair beside them.
+	const hair = 1e-3
+	area := image.Rect(int(math.Floor(left*c.scale+hair)), int(math.Floor(top*c.scale+hair)), int(math.Ceil(right*c.scale-hair)), int(math.Ceil(bottom*c.scale-hair)))
+	area = area.Intersect(c.img.Rect) // a stock table may round up past the edge of the page
+	if area.Empty() {
+		return
+	}
+	c.paint.Reset(area.Dx(), area.Dy())
+	for _, r := range rings {
+		for i, p := range r {
+			x, y := float32(p.x*c.scale-float64(area.Min.X)), float32(p.y*c.scale-float64(area.Min.Y))
+			if i == 0 {
+				c.paint.MoveTo(x, y)
+			} else {
+				c.paint.LineTo(x, y)
+			}
+		}
+		c.paint.ClosePath()
+	}
+	if n := area.Dx() * area.Dy(); cap(c.cover.Pix) < n {
+		c.cover.Pix = make([]uint8, n)
+	} else {
+		c.cover.Pix = c.cover.Pix[:n]
+		clear(c.cover.Pix)
+	}
+	c.cover.Stride, c.cover.Rect = area.Dx(), image.Rect(0, 0, area.Dx(), area.Dy())
+	c.paint.Draw(&c.cover, c.cover.Rect, image.Opaque, image.Point{})
+	c.lay(ink, area)
+}
+
+// lay mixes the ink into what lies under it, as far as it covers each dot. In black and white a dot is ink once half of it is covered, and
+// whatever is not white is black: colours have been replaced before.
+func (c *canvas) lay(ink Colour, area image.Rectangle) {
+	if c.mono {
+		bit := uint8(0)
+		if ink.Luminance() < 0.5 {
+			bit = 1
+		}
+		for y := range area.Dy() {
+			from := c.cover.Pix[y*area.Dx() : (y+1)*area.Dx()]
+			to := c.img.Pix[c.img.PixOffset(area.Min.X, area.Min.Y+y):]
+			for x, covered := range from {
+				if covered >= 128 {
+					to[x] = bit
+				}
+			}
+		}
+		return
+	}
+	solid := c.index(ink)
+	var row *[shades]uint8
+	ground := -1
+	for y := range area.Dy() {
+		from := c.cover.Pix[y*area.Dx() : (y+1)*area.Dx()]
+		to := c.img.Pix[c.img.PixOffset(area.Min.X, area.Min.Y+y):]
+		for x, covered := range from {
+			if covered == 0 {
+				continue
+			}
+			switch shade := (int(covered)*shades + 127) / 255; {
+			case shade == shades:
+				to[x] = solid
+			case shade > 0 && to[x] != solid:
+				if int(to[x]) != ground {
+					ground = int(to[x])
+					row = c.between(solid, to[x])
+				}
+				if row[shade] == 0 {
+					row[shade] = c.mix(solid, to[x], shade)
+				}
+				to[x] = row[shade]
+			}
+		}
+	}
+}
+
+// index is a colour's place in the palette. A palette that is full gives the nearest.
+func (c *canvas) index(ink Colour) uint8 {
+	want := rgb(ink)
+	for i, known := range c.img.Palette {
+		if known == color.Color(want) {
+			return uint8(i)
+		}
+	}
+	if len(c.img.Palette) < 256 {
+		c.img.Palette = append(c.img.Palette, want)
+		return uint8(len(c.img.Palette) - 1)
+	}
+	return uint8(c.img.Palette.Index(want))
+}
+
+func (c *canvas) between(ink, ground uint8) *[shades]uint8 {
+	row := c.mixed[[2]uint8{ink, ground}]
+	if row == nil {
+		row = new([shades]uint8)
+		c.mixed[[2]uint8{ink, ground}] = row
+	}
+	return row
+}
+
+func (c *canvas) mix(inkAt, groundAt uint8, shade int) uint8 {
+	ink, ground := c.img.Palette[inkAt].(color.RGBA), c.img.Palette[groundAt].(color.RGBA)
+	part := func(a, b uint8) uint8 {
+		return uint8((int(a)*shade + int(b)*(shades-shade) + shades/2) / shades)
+	}
+	return c.index(colour.RGB(part(ink.R, ground.R), part(ink.G, ground.G), part(ink.B, ground.B)))
+}
