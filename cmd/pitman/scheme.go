@@ -146,7 +146,7 @@ func (a *app) schemeShowCommand() *cobra.Command {
 func (a *app) schemeCheckCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "check [FILE]",
-		Short: "Compute whether words can be read and bands told apart, by every eye, in grey, and in black and white",
+		Short: "Compute whether words can be read and bands told apart, by every eye, in grey, in black and white",
 		Args:  cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.scheme(args...)
