@@ -2,18 +2,17 @@ package registry
 
 import (
 	"slices"
-	"strings"
 )
 
-// Move is one line of the table of allowed moves: who reads it knows what may be done at which stage, where it leads, what it
-// asks for and which command does it. The rules read the same table, so what is not in it cannot happen.
+// Move is one line of the table of allowed moves: who reads it knows what may be done at which stage, where it leads and
+// what it asks for. The rules read the same table, so what is not in it cannot happen. Which command or key does it is known to the
+// front ends.
 type Move struct {
-	Unit    string  `json:"unit"` // machine or base
-	Action  string  `json:"action"`
-	From    []Stage `json:"from"`
-	To      Stage   `json:"to"` // a stage, Stays or Back
-	Command string  `json:"command"`
-	Needs   string  `json:"needs,omitempty"`
+	Unit   string  `json:"unit"` // machine or base
+	Action string  `json:"action"`
+	From   []Stage `json:"from"`
+	To     Stage   `json:"to"` // a stage, Stays or Back
+	Needs  string  `json:"needs,omitempty"`
 }
 
 // Where a move can lead beside a stage.
@@ -60,58 +59,51 @@ const (
 
 // Moves is the one table of allowed moves. A stage stands at most once for each action of a unit.
 var Moves = []Move{
-	{UnitMachine, DoRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "pitman triage TAG --to refurbish --why WHY", "a reason"},
-	{UnitMachine, DoStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts,
-		"pitman triage TAG --to parts --why WHY", "a reason; a second look at an old machine"},
-	{UnitMachine, DoSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
-	{UnitMachine, DoScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped,
-		"pitman triage TAG --to scrap --why WHY", "a reason; a second look at an old machine"},
+	{UnitMachine, DoRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "a reason"},
+	{UnitMachine, DoStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts, "a reason; a second look at an old machine"},
+	{UnitMachine, DoSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "a reason"},
+	{UnitMachine, DoScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped, "a reason; a second look at an old machine"},
 
-	{UnitMachine, DoBenchStart, []Stage{Queued, Check, Ready}, Bench, "pitman bench start TAG", "tests made before count no longer"},
-	{UnitMachine, DoBenchMend, []Stage{Held}, Bench, "pitman bench start TAG", "held by a failed safety test"},
-	{UnitMachine, DoBenchNote, []Stage{Bench}, Stays, "pitman bench note TAG --job JOB", ""},
-	{UnitMachine, DoBenchDone, []Stage{Bench}, Check, "pitman bench finish TAG", ""},
+	{UnitMachine, DoBenchStart, []Stage{Queued, Check, Ready}, Bench, "tests made before count no longer"},
+	{UnitMachine, DoBenchMend, []Stage{Held}, Bench, "held by a failed safety test"},
+	{UnitMachine, DoBenchNote, []Stage{Bench}, Stays, ""},
+	{UnitMachine, DoBenchDone, []Stage{Bench}, Check, ""},
 
-	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready,
-		"pitman test TAG --pass all", "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
-	{UnitMachine, DoTestFail, []Stage{Check, Ready}, Bench, "pitman test TAG --fail POINT=FAULT", "the same"},
-	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays,
-		"pitman safety TAG --class CLASS --visual pass ...", "electric; a competent person"},
-	{UnitMachine, DoSafeClear, []Stage{Held}, Back,
-		"pitman safety TAG --class CLASS --visual pass ...", "held by a failed safety test; a competent person"},
-	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held,
-		"pitman safety TAG --class CLASS --visual fail", "electric; a competent person"},
-	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays, "pitman convert TAG --to DRIVE", "tests that no longer apply are cancelled"},
-	{UnitMachine, DoConvert, []Stage{Check, Ready}, Check, "pitman convert TAG --to DRIVE", "it is tested again"},
+	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready, "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
+	{UnitMachine, DoTestFail, []Stage{Check, Ready}, Bench, "the same"},
+	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays, "electric; a competent person"},
+	{UnitMachine, DoSafeClear, []Stage{Held}, Back, "held by a failed safety test; a competent person"},
+	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held, "electric; a competent person"},
+	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays, "tests that no longer apply are cancelled"},
+	{UnitMachine, DoConvert, []Stage{Check, Ready}, Check, "it is tested again"},
 
-	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
-	{UnitMachine, DoRelease, []Stage{Held}, Back, "pitman release TAG", "not after a failed safety test: that needs a pass, or the bench"},
+	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready}, Held, "a reason"},
+	{UnitMachine, DoRelease, []Stage{Held}, Back, "not after a failed safety test: that needs a pass, or the bench"},
 
-	{UnitMachine, DoReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order that it fits; a standing safety pass, if electric"},
-	{UnitMachine, DoUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
-	{UnitMachine, DoPack, []Stage{Reserved}, Packed,
-		"pitman order pack ORDER", "a standing safety pass, if electric; a second look at an old machine; its kit"},
-	{UnitMachine, DoUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
-	{UnitMachine, DoShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
-	{UnitMachine, DoReportBack, []Stage{Shipped}, Stays, "pitman report-back TAG --note NOTE", ""},
+	{UnitMachine, DoReserve, []Stage{Ready}, Reserved, "an order that it fits; a standing safety pass, if electric"},
+	{UnitMachine, DoUnreserve, []Stage{Reserved}, Ready, ""},
+	{UnitMachine, DoPack, []Stage{Reserved}, Packed, "a standing safety pass, if electric; a second look at an old machine; its kit"},
+	{UnitMachine, DoUnpack, []Stage{Packed}, Reserved, ""},
+	{UnitMachine, DoShip, []Stage{Packed}, Shipped, ""},
+	{UnitMachine, DoReportBack, []Stage{Shipped}, Stays, ""},
 
-	{UnitMachine, DoTake, []Stage{Parts}, Stays, "pitman spare take TAG PART", "the part is still on it"},
-	{UnitMachine, DoFit, []Stage{Bench}, Stays, "pitman spare fit TAG PART", "a part from the shelf, or --bought"},
-	{UnitMachine, DoNeed, []Stage{Queued, Bench, Check, Held}, Stays, "pitman spare need TAG PART", ""},
+	{UnitMachine, DoTake, []Stage{Parts}, Stays, "the part is still on it"},
+	{UnitMachine, DoFit, []Stage{Bench}, Stays, "a part from the shelf, or one that was bought"},
+	{UnitMachine, DoNeed, []Stage{Queued, Bench, Check, Held}, Stays, ""},
 
-	{UnitBase, DoBaseReady, []Stage{Logged}, Ready, "pitman base ready TAG", "every needed part on the list present"},
-	{UnitBase, DoBaseLack, []Stage{Ready}, Logged, "pitman base amend TAG --parts LIST", "a needed part turns out to be missing"},
-	{UnitBase, DoHold, []Stage{Logged, Ready}, Held, "pitman hold TAG --why WHY", "a reason"},
-	{UnitBase, DoRelease, []Stage{Held}, Back, "pitman release TAG", ""},
-	{UnitBase, DoStrip, []Stage{Logged, Ready, Held}, Parts, "pitman triage TAG --to parts --why WHY", "a reason"},
-	{UnitBase, DoSell, []Stage{Logged, Ready, Held}, Sold, "pitman triage TAG --to sale --why WHY", "a reason"},
-	{UnitBase, DoScrap, []Stage{Logged, Ready, Held, Parts}, Scrapped, "pitman triage TAG --to scrap --why WHY", "a reason"},
-	{UnitBase, DoRefurbish, []Stage{Parts, Sold, Scrapped}, Logged, "pitman triage TAG --to refurbish --why WHY", "a reason"},
-	{UnitBase, DoReserve, []Stage{Ready}, Reserved, "pitman match --confirm", "an order"},
-	{UnitBase, DoUnreserve, []Stage{Reserved}, Ready, "pitman order release ORDER", ""},
-	{UnitBase, DoPack, []Stage{Reserved}, Packed, "pitman order pack ORDER", ""},
-	{UnitBase, DoUnpack, []Stage{Packed}, Reserved, "pitman order unpack ORDER TAG", ""},
-	{UnitBase, DoShip, []Stage{Packed}, Shipped, "pitman order ship ORDER", ""},
+	{UnitBase, DoBaseReady, []Stage{Logged}, Ready, "every needed part on the list present"},
+	{UnitBase, DoBaseLack, []Stage{Ready}, Logged, "a needed part turns out to be missing"},
+	{UnitBase, DoHold, []Stage{Logged, Ready}, Held, "a reason"},
+	{UnitBase, DoRelease, []Stage{Held}, Back, ""},
+	{UnitBase, DoStrip, []Stage{Logged, Ready, Held}, Parts, "a reason"},
+	{UnitBase, DoSell, []Stage{Logged, Ready, Held}, Sold, "a reason"},
+	{UnitBase, DoScrap, []Stage{Logged, Ready, Held, Parts}, Scrapped, "a reason"},
+	{UnitBase, DoRefurbish, []Stage{Parts, Sold, Scrapped}, Logged, "a reason"},
+	{UnitBase, DoReserve, []Stage{Ready}, Reserved, "an order"},
+	{UnitBase, DoUnreserve, []Stage{Reserved}, Ready, ""},
+	{UnitBase, DoPack, []Stage{Reserved}, Packed, ""},
+	{UnitBase, DoUnpack, []Stage{Packed}, Reserved, ""},
+	{UnitBase, DoShip, []Stage{Packed}, Shipped, ""},
 }
 
 // MoveOf finds the line of the table for an action at a stage.
@@ -123,7 +115,7 @@ func MoveOf(unit, action string, at Stage) (Move, bool) {
 	return Moves[i], true
 }
 
-// Step says where an action leads from here, or refuses it with the command that comes next on the way there.
+// Step says where an action leads from here, or refuses it with the step that comes next on the way there.
 func Step(unit string, tag Tag, action string, at, heldFrom Stage) (Stage, error) {
 	m, ok := MoveOf(unit, action, at)
 	if !ok {
@@ -144,21 +136,19 @@ func RefuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 	for _, m := range Moves {
 		if m.Unit == unit && m.Action == action {
 			if m.To == at {
-				return Errorf(Conflict, "%s is at stage %s already: pitman stages lists what can be done next", tag, at)
+				return Errorf(Conflict, "%s is at stage %s already", tag, at).Then(Next(DoStages, ""))
 			}
 			for _, s := range m.From {
 				allowed = append(allowed, string(s))
 			}
 		}
 	}
-	next := "pitman stages lists what can be done"
+	next := Next(DoStages, "")
 	if path := PathTo(unit, action, at, heldFrom); len(path) > 0 {
-		next = "next is " + CommandFor(path[0], tag)
+		next = Next(path[0].Action, tag)
 	}
-	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s: %s", tag, at, action, unit, OrList(allowed), next)
+	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s", tag, at, action, unit, OrList(allowed)).Then(next)
 }
-
-func CommandFor(m Move, tag Tag) string { return strings.Replace(m.Command, "TAG", string(tag), 1) }
 
 // detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a unit up or stopping it.
 var detours = []string{DoTestFail, DoSafeFail, DoSafeClear, DoBenchMend, DoBaseLack, DoStrip, DoSell, DoScrap, DoHold}

@@ -14,7 +14,7 @@ import (
 func TestTheTableOfMovesIsAFunction(t *testing.T) {
 	seen := map[string]bool{}
 	for _, m := range Moves {
-		assert.NotEmpty(t, m.Command, m.Action)
+		assert.Contains(t, Actions(), m.Action)
 		for _, s := range m.From {
 			assert.Contains(t, Stages, s)
 			name := fmt.Sprintf("%s %s at %s", m.Unit, m.Action, s)
@@ -49,20 +49,19 @@ func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 					}
 					_, err := Step(unit, "PM16", action, at, heldFrom)
 					require.Error(t, err)
-					_, hint, ok := strings.Cut(err.Error(), "next is ")
-					if !ok {
-						assert.Contains(t, err.Error(), "pitman stages lists")
+					hint := nextOf(t, err)
+					if hint.Action == DoStages {
 						already := strings.Contains(err.Error(), "already") // where the action leads to, such as packed
 						assert.True(t, hints == 0 || already, "%s of a %s at %s ends at %s", action, unit, start, at)
 						break
 					}
 					i := slices.IndexFunc(Moves, func(m Move) bool {
-						return m.Unit == unit && slices.Contains(m.From, at) && CommandFor(m, "PM16") == hint
+						return m.Unit == unit && slices.Contains(m.From, at) && m.Action == hint.Action
 					})
-					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit, at, hint)
+					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit, at, hint.Action)
 					taken := Moves[i]
 					given := slices.Contains([]Stage{Parts, Sold, Scrapped, Held}, taken.To)
-					assert.True(t, !given || action == DoTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint)
+					assert.True(t, !given || action == DoTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint.Action)
 					if at, err = Step(unit, "PM16", taken.Action, at, heldFrom); err != nil {
 						t.Fatal(err)
 					}
@@ -74,33 +73,43 @@ func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 	}
 }
 
+func nextOf(t *testing.T, err error) NextStep {
+	t.Helper()
+	var refused *Error
+	require.ErrorAs(t, err, &refused)
+	require.Len(t, refused.Next, 1, err)
+	return refused.Next[0]
+}
+
 // The way from the door to a training centre, by what the refusals say.
-func TestTheNextCommandIsTheUsualOne(t *testing.T) {
+func TestTheNextStepIsTheUsualOne(t *testing.T) {
 	for _, c := range []struct {
 		action       string
 		at, heldFrom Stage
 		next         string
 	}{
-		{DoTestPass, Logged, "", "pitman triage PM16 --to refurbish --why WHY"},
-		{DoTestPass, Queued, "", "pitman bench start PM16"},
-		{DoTestPass, Bench, "", "pitman bench finish PM16"},
-		{DoTestPass, Held, Check, "pitman release PM16"},
-		{DoBenchStart, Held, Logged, "pitman release PM16"},
-		{DoFit, Check, "", "pitman bench start PM16"},
-		{DoTake, Ready, "", "pitman triage PM16 --to parts --why WHY"},
-		{DoTake, Scrapped, "", "pitman triage PM16 --to parts --why WHY"},
-		{DoSell, Scrapped, "", "pitman triage PM16 --to refurbish --why WHY"},
-		{DoBenchStart, Packed, "", "pitman order unpack ORDER PM16"},
-		{DoBenchStart, Reserved, "", "pitman order release ORDER"},
-		{DoReportBack, Packed, "", "pitman order ship ORDER"},
-		{DoReportBack, Ready, "", "pitman match --confirm"},
+		{DoTestPass, Logged, "", DoRefurbish},
+		{DoTestPass, Queued, "", DoBenchStart},
+		{DoTestPass, Bench, "", DoBenchDone},
+		{DoTestPass, Held, Check, DoRelease},
+		{DoBenchStart, Held, Logged, DoRelease},
+		{DoFit, Check, "", DoBenchStart},
+		{DoTake, Ready, "", DoStrip},
+		{DoTake, Scrapped, "", DoStrip},
+		{DoSell, Scrapped, "", DoRefurbish},
+		{DoBenchStart, Packed, "", DoUnpack},
+		{DoBenchStart, Reserved, "", DoUnreserve},
+		{DoReportBack, Packed, "", DoShip},
+		{DoReportBack, Ready, "", DoReserve},
 	} {
 		_, err := Step(UnitMachine, "PM16", c.action, c.at, c.heldFrom)
-		assert.ErrorContains(t, err, "next is "+c.next, "%s at %s", c.action, c.at)
+		next := nextOf(t, err)
+		assert.Equal(t, c.next, next.Action, "%s at %s", c.action, c.at)
+		assert.Equal(t, Tag("PM16"), next.Tag)
 	}
 	for _, action := range []string{DoRefurbish, DoRelease} {
 		_, err := Step(UnitMachine, "PM16", action, Bench, "")
-		assert.ErrorContains(t, err, "pitman stages lists", action)
+		assert.Equal(t, DoStages, nextOf(t, err).Action, action)
 	}
 }
 

@@ -60,7 +60,7 @@ func (q *asker) until(question string, take func(answer string) error) error {
 		if !errors.As(err, &refusal) {
 			return err
 		}
-		fmt.Fprintf(q.out, "  %s\n", refusal)
+		fmt.Fprintf(q.out, "  %s\n", told(refusal, nil))
 	}
 }
 
@@ -148,7 +148,7 @@ func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *stock.Machine
 			if !errors.As(err, &refusal) {
 				return err
 			}
-			fmt.Fprintf(q.out, "  %s\n", refusal)
+			fmt.Fprintf(q.out, "  %s\n", told(refusal, nil))
 			m.Serial = ""
 			continue
 		}

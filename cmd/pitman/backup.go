@@ -110,6 +110,9 @@ character, and the rules that nothing may break. Exit status 1 if there is any f
 				if err != nil {
 					return err
 				}
+				for i, f := range faults {
+					faults[i].Mend = withCommands(f.Mend, f.Next)
+				}
 				result := struct {
 					OK       bool             `json:"ok"`
 					Machines int64            `json:"machines"`

@@ -163,7 +163,7 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 					if m.Unit == "base" {
 						name = strings.TrimSpace("treadle base " + m.Maker)
 					}
-					fmt.Fprintf(w, "%s\t%s\t%s %s\n", m.Tag, name, m.Does, m.Why)
+					fmt.Fprintf(w, "%s\t%s\t%s %s\n", m.Tag, name, m.Does, withCommands(m.Why, m.Next))
 				}
 			}
 		})

@@ -239,7 +239,7 @@ func rememberColumns(dir string, answers []exchange.ColumnName) error {
 
 func (a *app) printImport(name string, job *importJob, result *exchange.Result) error {
 	for _, f := range result.Faults {
-		fmt.Fprintln(a.err, f)
+		fmt.Fprintln(a.err, told(f, nil))
 	}
 	if more := result.Faulty - len(result.Faults); more > 0 {
 		fmt.Fprintf(a.err, "and %d more faults\n", more)

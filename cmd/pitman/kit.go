@@ -142,7 +142,7 @@ func (a *app) printKit(kit spares.Kit, out spares.Leaving) error {
 			i := slices.IndexFunc(kit.Lines, func(l spares.KitLine) bool { return l.Part == lack.Part })
 			switch {
 			case i < 0:
-				fmt.Fprintf(w, "  lacks: %s\n", lack.Why)
+				fmt.Fprintf(w, "  lacks: %s\n", withCommands(lack.Why, lack.Next))
 			case kit.Lines[i].Own:
 				fmt.Fprintf(w, "  lacks: %s, a part of its own: on the bench, pitman spare fit %s %s\n", lack.Why, kit.Tag, lack.Part)
 			case kit.Lines[i].Stock < lack.Count:

@@ -145,7 +145,7 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 		fmt.Fprintf(w, "    bought locally: no price for %s in %s, put one into lists/purchase.csv\n", l.Wanted, o.Currency)
 	}
 	for _, m := range l.Misses {
-		fmt.Fprintf(w, "    near: %s %s\n", m.Tag, m.Why)
+		fmt.Fprintf(w, "    near: %s %s\n", m.Tag, withCommands(m.Why, m.Next))
 	}
 }
 

@@ -16,7 +16,7 @@ import (
 
 // offered is one action as it is printed for one head or base.
 type offered struct {
-	registry.Move
+	typedMove
 	Allowed bool   `json:"allowed"`
 	Waits   bool   `json:"waits"`
 	Refusal string `json:"refusal,omitempty"`
@@ -39,9 +39,9 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 		}
 		list := make([]offered, len(offers))
 		for i, o := range offers {
-			list[i] = offered{Move: o.Move, Allowed: o.Allowed, Waits: o.Waits}
+			list[i] = offered{typedMove: asTyped(o.Move), Allowed: o.Allowed, Waits: o.Waits}
 			if o.Refusal != nil {
-				list[i].Refusal = o.Refusal.Error()
+				list[i].Refusal = told(o.Refusal, nil)
 			}
 		}
 		return a.print(list, func(w io.Writer) {

@@ -196,7 +196,7 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 				}
 				notes := slices.Clone(s.Work)
 				if s.Trouble != "" {
-					notes = append(notes, s.Trouble)
+					notes = append(notes, withCommands(s.Trouble, s.Next))
 				}
 				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(notes, "; "))
 			}

@@ -50,7 +50,7 @@ func (a *app) run(ctx context.Context, args []string) int {
 	a.out, a.err = out, &plainWriter{w: a.err}
 	root := a.root()
 	root.SetArgs(args)
-	err := root.ExecuteContext(ctx)
+	cmd, err := root.ExecuteContextC(ctx)
 	if out.failed != nil {
 		err = registry.Errorf(registry.Conflict, "the result could not be written (%v): make room where it goes; what the command "+
 			"was to change is changed", out.failed)
@@ -64,8 +64,7 @@ func (a *app) run(ctx context.Context, args []string) int {
 	if errors.Is(err, context.Canceled) {
 		err = registry.Errorf(registry.Conflict, "interrupted: nothing was changed")
 	}
-	message := strings.Join(strings.Fields(err.Error()), " ")
-	fmt.Fprintf(a.err, "pitman: %s\n", message)
+	fmt.Fprintf(a.err, "pitman: %s\n", told(err, cmd))
 	if !a.started {
 		return exitUsage
 	}

@@ -22,7 +22,7 @@ func (a *app) stagesCommand() *cobra.Command {
 			if len(args) == 1 {
 				return a.printOffers(cmd.Context(), args[0])
 			}
-			return a.print(registry.Moves, func(w io.Writer) {
+			return a.print(typedMoves(), func(w io.Writer) {
 				columns(w, func(w io.Writer) {
 					fmt.Fprintln(w, "unit\twhat\tfrom\tto\tcommand\tneeds")
 					for _, m := range registry.Moves {
@@ -30,12 +30,34 @@ func (a *app) stagesCommand() *cobra.Command {
 						for i, s := range m.From {
 							from[i] = string(s)
 						}
-						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Unit, m.Action, strings.Join(from, ", "), m.To, m.Command, orDash(m.Needs))
+						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Unit, m.Action, strings.Join(from, ", "), m.To, command(registry.Next(m.Action, "")), orDash(m.Needs))
 					}
 				})
 			})
 		},
 	}
+}
+
+// typedMove is a move with the command that does it.
+type typedMove struct {
+	Unit    string           `json:"unit"`
+	Action  string           `json:"action"`
+	From    []registry.Stage `json:"from"`
+	To      registry.Stage   `json:"to"`
+	Command string           `json:"command"`
+	Needs   string           `json:"needs,omitempty"`
+}
+
+func typedMoves() []typedMove {
+	moves := make([]typedMove, len(registry.Moves))
+	for i, m := range registry.Moves {
+		moves[i] = asTyped(m)
+	}
+	return moves
+}
+
+func asTyped(m registry.Move) typedMove {
+	return typedMove{m.Unit, m.Action, m.From, m.To, command(registry.Next(m.Action, "")), m.Needs}
 }
 
 // onTag is a command that does one thing to one machine and prints it.

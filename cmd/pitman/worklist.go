@@ -34,13 +34,32 @@ work in hand times the house's own pass rate (the Wilson 95 % lower bound of its
 				if err != nil {
 					return err
 				}
-				return a.print(list, func(w io.Writer) { printWorklist(w, list, limit) })
+				return a.print(typedList(list), func(w io.Writer) { printWorklist(w, list, limit) })
 			})
 		},
 	}
 	cmd.Flags().StringVar(&role, "for", "", "only lines for this `ROLE`: bench, tester or coordinator")
 	cmd.Flags().IntVar(&limit, "limit", 40, "show people at most this `NUMBER` of lines (0 = all)")
 	return cmd
+}
+
+// typedTask is a task with the command that does it.
+type typedTask struct {
+	reports.Task
+	Command string `json:"command,omitempty"`
+}
+
+// typedList is the worklist as it is printed as JSON.
+func typedList(list reports.Worklist) any {
+	tasks := make([]typedTask, len(list.Tasks))
+	for i, t := range list.Tasks {
+		tasks[i] = typedTask{t, command(t.Next)}
+	}
+	return struct {
+		PassRate reports.PassRate      `json:"pass_rate"`
+		Demand   []reports.DriveDemand `json:"demand"`
+		Tasks    []typedTask           `json:"tasks"`
+	}{list.PassRate, list.Demand, tasks}
 }
 
 func printWorklist(w io.Writer, list reports.Worklist, limit int) {
@@ -54,7 +73,7 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 	}
 	columns(w, func(w io.Writer) {
 		for _, t := range list.Tasks {
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why, t.Command)
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why, command(t.Next))
 		}
 	})
 	if more > 0 {

@@ -64,7 +64,8 @@ func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag regist
 // BenchNote keeps what was done, without moving the machine.
 func (w *Bench) BenchNote(ctx context.Context, by registry.Initials, tag registry.Tag, note WorkNote) (*stock.Machine, error) {
 	if len(note.Jobs) == 0 && registry.Blank(note.Note) {
-		return nil, registry.Errorf(registry.Invalid, "nothing to note for %s: give --job with a job of the list, or --note with your own words", tag)
+		return nil, registry.Errorf(registry.Invalid, "nothing to note for %s: give a job of the list, or a note in your own words", tag).
+			On("job").Then(registry.Next(registry.DoBenchNote, tag))
 	}
 	return w.bench(ctx, by, tag, "note", note, func(m *stock.Machine, at time.Time) error { return m.MoveTo(registry.DoBenchNote, at) })
 }
@@ -118,8 +119,8 @@ func (w *Bench) jobsFor(m *stock.Machine, names []string) (jobs registry.List[st
 		name = strings.ToLower(strings.TrimSpace(name))
 		i := slices.IndexFunc(list, func(j BenchJob) bool { return j.Job == name && j.Drives.Has(m.Drive) })
 		if i < 0 {
-			return nil, false, registry.Errorf(registry.Invalid, "job %q is not on the list for %s machines: type one of %s, or say it with --note",
-				name, m.Drive, strings.Join(known, ", "))
+			return nil, false, registry.Errorf(registry.Invalid, "job %q is not on the list for %s machines: type one of %s, or say it in a note",
+				name, m.Drive, strings.Join(known, ", ")).On("job")
 		}
 		jobs = append(jobs, list[i].Job)
 		electrical = electrical || bool(list[i].Electrical)

@@ -121,8 +121,8 @@ func (w *Bench) TestGates(r stock.Reader, m *stock.Machine, by registry.Initials
 		return err
 	}
 	if slices.Contains(people, by) {
-		return registry.Errorf(registry.Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives --by with their initials",
-			by, m.Tag, m.Drive)
+		return registry.Errorf(registry.Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives their own initials",
+			by, m.Tag, m.Drive).On("by")
 	}
 	return nil
 }
@@ -154,7 +154,7 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 				return nil, err
 			}
 			if result.Fault = text; text == "" {
-				return nil, registry.Errorf(registry.Invalid, "fault of %s is missing: say what you saw, such as --fail %s=\"loops below\"", p.Point, p.Point)
+				return nil, registry.Errorf(registry.Invalid, "fault of %s is missing: say what you saw, such as \"loops below\"", p.Point).On("fail")
 			}
 		}
 		switch {
@@ -171,10 +171,11 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 		results = append(results, result)
 	}
 	if form.Stitch != nil && !measured {
-		return nil, registry.Errorf(registry.Invalid, "stitch length is not tested on this machine: leave --ruler and --stitches out")
+		return nil, registry.Errorf(registry.Invalid, "stitch length is not tested on this machine: leave it out").On("ruler")
 	}
 	if len(missing) > 0 {
-		return nil, registry.Errorf(registry.Invalid, "%s not answered: give --pass or --fail for each, or --pass all for the rest", strings.Join(missing, ", "))
+		return nil, registry.Errorf(registry.Invalid, "%s not answered: say of each whether it passed or failed, or that all the rest passed", strings.Join(missing, ", ")).
+			On("pass")
 	}
 	return results, nil
 }

@@ -66,7 +66,7 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 	}
 	if form.Visual == "fail" {
 		if got := form.readings(); len(got) > 0 {
-			return SafetyResult{}, registry.Errorf(registry.Conflict, "visual failed, so %s is not accepted: record --visual fail alone, mend it, then test again", got[0])
+			return SafetyResult{}, registry.Errorf(registry.Conflict, "visual failed, so %s is not accepted: record the failure alone, mend it, then test again", got[0]).On("visual")
 		}
 		r.Hold = "visual: " + form.visualFaults()
 		return r, nil
@@ -189,7 +189,7 @@ func (rules SafetyRules) CheckInstrument(id string, on time.Time) error {
 			ids[i] = in.ID
 		}
 		if id == "" {
-			return registry.Errorf(registry.Invalid, "instrument is missing: type --instrument with one of %s", strings.Join(ids, ", "))
+			return registry.Errorf(registry.Invalid, "instrument is missing: type one of %s", strings.Join(ids, ", ")).On("instrument")
 		}
 		return registry.Errorf(registry.Invalid, "instrument %q is not listed: type one of %s, or add it to house.toml under [safety] instruments",
 			id, strings.Join(ids, ", "))

@@ -87,7 +87,7 @@ func (f SafetyForm) Check() error {
 // tidy gives the words of the form one spelling and refuses unknown ones.
 func (f *SafetyForm) tidy() error {
 	if registry.Blank(f.Class) {
-		return registry.Errorf(registry.Invalid, "class is missing: type --class I, II, none or unknown")
+		return registry.Errorf(registry.Invalid, "class is missing: type I, II, none or unknown").On("class")
 	}
 	for _, w := range []struct {
 		name  string
@@ -138,12 +138,12 @@ func (f *SafetyForm) tidy() error {
 	}
 	if len(f.VisualFaults) > 0 {
 		if f.Visual == "pass" {
-			return registry.Errorf(registry.Invalid, "visual is pass and yet %s has a fault: type --visual fail", slices.Sorted(maps.Keys(f.VisualFaults))[0])
+			return registry.Errorf(registry.Invalid, "visual is pass and yet %s has a fault: type fail", slices.Sorted(maps.Keys(f.VisualFaults))[0]).On("visual")
 		}
 		f.Visual = "fail"
 	}
 	if f.Visual == "" && (f.Class == "I" || f.Class == "II") {
-		return registry.Errorf(registry.Conflict, "visual is missing: look the machine over first and type --visual pass or --visual fail")
+		return registry.Errorf(registry.Conflict, "visual is missing: look the machine over first and type pass or fail").On("visual")
 	}
 	return nil
 }
@@ -232,15 +232,18 @@ type wanted struct {
 // entry says what to type.
 func (r wanted) entry() string {
 	if r.name == "polarity" {
-		return "--polarity with pass or fail"
+		return "pass or fail"
 	}
-	return "--" + strings.ReplaceAll(r.name, " ", "-") + " with its figure"
+	return "its figure"
 }
+
+// field is the name under which it is given.
+func (r wanted) field() string { return strings.ReplaceAll(r.name, " ", "-") }
 
 // checkNotApplicable refuses n/a where it does apply.
 func (r wanted) checkNotApplicable() error {
 	if r.value == measure.NotApplicable && r.naWhy != "" {
-		return registry.Errorf(registry.Invalid, "%s cannot be n/a: %s, type %s", r.name, r.naWhy, r.entry())
+		return registry.Errorf(registry.Invalid, "%s cannot be n/a: %s, type %s", r.name, r.naWhy, r.entry()).On(r.field())
 	}
 	return nil
 }
@@ -253,7 +256,7 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 	classI := f.Class == "I"
 	fitted := "a type " + plug + " plug"
 	if f.Plug == "" {
-		fitted += ", as recorded before (add --plug if it has another now),"
+		fitted += ", as recorded before (give its plug if it has another now),"
 	}
 	return []wanted{
 		{"earth", f.Earth, classI, when(classI, "a class I machine has an earth")},
@@ -272,17 +275,18 @@ func (f *SafetyForm) complete(plug string) error {
 	for _, r := range f.wanted(plug) {
 		if r.value == "" && r.needed {
 			return registry.Errorf(registry.Invalid, "%s is missing for class %s: type %s%s", r.name, f.Class, r.entry(),
-				when(r.naWhy == "", ", or n/a where the plug makes it so"))
+				when(r.naWhy == "", ", or n/a where the plug makes it so")).On(r.field())
 		}
 		if err := r.checkNotApplicable(); err != nil {
 			return err
 		}
 	}
 	if f.Class == "II" && f.Earth != "" && f.Earth != measure.NotApplicable {
-		return registry.Errorf(registry.Conflict, "earth %q is not accepted: class II has no earth, leave --earth out, or type --class I if this machine has one", f.Earth)
+		return registry.Errorf(registry.Conflict, "earth %q is not accepted: class II has no earth, leave it out, or type class I if this machine has one", f.Earth).
+			On("earth")
 	}
 	if !f.SwitchOn {
-		return registry.Errorf(registry.Conflict, "insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and add --switch-on")
+		return registry.Errorf(registry.Conflict, "insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and say so").On("switch-on")
 	}
 	return nil
 }

@@ -168,11 +168,11 @@ func TestSafetyRefusals(t *testing.T) {
 		change func(*SafetyForm)
 		says   string
 	}{
-		"no class":               {passingI(), func(f *SafetyForm) { f.Class = "" }, `class is missing: type --class I, II, none or unknown`},
+		"no class":               {passingI(), func(f *SafetyForm) { f.Class = "" }, `class is missing: type I, II, none or unknown`},
 		"class three":            {passingI(), func(f *SafetyForm) { f.Class = "III" }, "type I, II, none or unknown"},
 		"no visual":              {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
 		"readings after a fail":  {passingI(), func(f *SafetyForm) { f.Visual = "fail" }, "visual failed, so earth is not accepted"},
-		"pass with a fault":      {passingI(), func(f *SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} }, "type --visual fail"},
+		"pass with a fault":      {passingI(), func(f *SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} }, "has a fault: type fail"},
 		"unknown visual point":   {passingI(), func(f *SafetyForm) { f.VisualFaults = map[string]string{"paint": "worn"} }, `visual point "paint"`},
 		"no earth on I":          {passingI(), func(f *SafetyForm) { f.Earth = "" }, "earth is missing for class I"},
 		"earth n/a on I":         {passingI(), func(f *SafetyForm) { f.Earth = "n/a" }, "earth cannot be n/a"},
@@ -184,7 +184,7 @@ func TestSafetyRefusals(t *testing.T) {
 		"cord too long":          {passingI(), func(f *SafetyForm) { f.CordLength = "26" }, "longer than any machine's cord"},
 		"insulation n/a":         {passingII(), func(f *SafetyForm) { f.Insulation = "n/a" }, "insulation cannot be n/a"},
 		"leakage n/a":            {passingII(), func(f *SafetyForm) { f.Leakage = "n/a" }, "leakage cannot be n/a"},
-		"switch off":             {passingI(), func(f *SafetyForm) { f.SwitchOn = false }, "add --switch-on"},
+		"switch off":             {passingI(), func(f *SafetyForm) { f.SwitchOn = false }, "measure it so and say so"},
 		"polarity n/a, one way":  {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "G" }, "polarity cannot be n/a"},
 		"fuse n/a in fused plug": {passingI(), func(f *SafetyForm) { f.Fuse, f.Plug = "n/a", "g" }, "fuse cannot be n/a"},
 		"no fuse":                {passingI(), func(f *SafetyForm) { f.Fuse = "" }, "fuse is missing"},
@@ -223,8 +223,8 @@ func TestNotApplicableByPlug(t *testing.T) {
 	form = passingII()
 	form.Polarity = "n/a"
 	_, err := SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
-	assert.ErrorContains(t, err, "polarity cannot be n/a: a type G plug, as recorded before (add --plug if it has another now), fits one way round only, "+
-		"type --polarity with pass or fail")
+	assert.ErrorContains(t, err, "polarity cannot be n/a: a type G plug, as recorded before (give its plug if it has another now), fits one way round only, "+
+		"type pass or fail")
 	form.Polarity, form.Fuse = "pass", "n/a"
 	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err, "fuse cannot be n/a")
@@ -252,7 +252,7 @@ func TestInstruments(t *testing.T) {
 		{ID: "MT3", Calibrated: "2030-01-01"},
 	}}
 	for id, says := range map[string]string{
-		"":    "instrument is missing: type --instrument with one of MT1, MT2, MT3",
+		"":    "instrument is missing: type one of MT1, MT2, MT3",
 		"MT9": `instrument "MT9" is not listed`,
 		"MT2": "was due for calibration on 2031-03-03",
 		"mt1": "", "MT3": "",

@@ -124,7 +124,7 @@ func broken(format string, args ...any) error {
 func ReadBundle(from io.Reader) (*BundleReader, error) {
 	zip, err := gzip.NewReader(bufio.NewReader(from))
 	if err != nil {
-		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that pitman bundle out wrote")
+		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r := &BundleReader{lines: bufio.NewScanner(io.LimitReader(zip, maxBundle)), sum: sha256.New()}
 	r.lines.Buffer(nil, maxLine)
@@ -133,11 +133,11 @@ func ReadBundle(from io.Reader) (*BundleReader, error) {
 		return nil, err
 	}
 	if first.Head == nil {
-		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that pitman bundle out wrote")
+		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r.Head = *first.Head
 	if r.Head.Version != bundleVersion {
-		return nil, registry.Errorf(registry.Invalid, "the bundle has version %d, and this pitman reads version %d: install a newer pitman", r.Head.Version, bundleVersion)
+		return nil, registry.Errorf(registry.Invalid, "the bundle has version %d, and this program reads version %d: install a newer one", r.Head.Version, bundleVersion)
 	}
 	if err := registry.CheckLetters(r.Head.Letters); err != nil {
 		return nil, broken("has the house letters %.20q", r.Head.Letters)

@@ -160,7 +160,7 @@ func TestHostileBundles(t *testing.T) {
 		"a newer version":   {with(`"version":1`, `"version":2`), "version 2"},
 		"an unknown field":  {with(`"verb"`, `"path"`), "cannot be read"},
 		"an unknown kind":   {with(`"kind":"machine"`, `"kind":"sqlite_schema"`), "kind \"sqlite_schema\""},
-		"an unknown column": {with(`"maker":[`, `"id = 1; --":[`), "fields of a machine that this pitman does not know"},
+		"an unknown column": {with(`"maker":[`, `"id = 1; --":[`), "fields of a machine that this program does not know"},
 		"a control code":    {with(`"Ostermann"`, `"\u001b[2JOster"`), "control character"},
 		"a wrong type":      {with(`[null,"Ostermann"]`, `[null,7]`), "maker 7"},
 		"a wrong drive":     {with(`"hand"`, `"steam"`), "cannot be"},

@@ -4,7 +4,6 @@
 package exchange
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -46,12 +45,12 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 			continue
 		}
 		if first := slices.Index(columns, field); first >= 0 {
-			remedy := fmt.Sprintf("leave one out with --map %q", heading+"=-")
+			remedy, next := "leave one out", []registry.NextStep{aboutColumn(registry.DoLeaveColumn, heading)}
 			if ColumnKey(heading) == ColumnKey(header[first]) {
-				remedy = "give one of the two another name" // --map cannot tell them apart
+				remedy, next = "give one of the two another name", nil // nothing tells them apart
 			}
-			faults = append(faults, &sheet.Fault{Row: 1, Column: heading,
-				Message: fmt.Sprintf("it holds the %s, and so does column %s: %s", field, header[first], remedy)})
+			faults = append(faults, columnFault(heading,
+				registry.Errorf(registry.Invalid, "it holds the %s, and so does column %s: %s", field, header[first], remedy).Then(next...)))
 			continue
 		}
 		columns[i] = field
@@ -61,11 +60,20 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 
 // Unknown is the fault of a column that nothing is known of.
 func Unknown(heading string) *sheet.Fault {
-	return &sheet.Fault{Row: 1, Column: heading, Message: fmt.Sprintf("it is not known what this column holds: say so with --map %q, where the field is %s; or leave it out with --map %q",
-		heading+"=FIELD", strings.Join(ImportFields(), ", "), heading+"=-")}
+	return columnFault(heading, registry.Errorf(registry.Invalid, "it is not known what this column holds: say so, where the field is %s; "+
+		"or leave it out", strings.Join(ImportFields(), ", ")).
+		Then(aboutColumn(registry.DoMapColumn, heading), aboutColumn(registry.DoLeaveColumn, heading)))
 }
 
-// ParseMap reads "Their column=field" as given after --map.
+func columnFault(heading string, refused *registry.Error) *sheet.Fault {
+	return &sheet.Fault{Row: 1, Column: heading, Message: refused.Message, Err: refused}
+}
+
+func aboutColumn(action, heading string) registry.NextStep {
+	return registry.Next(action, "").With("column", heading)
+}
+
+// ParseMap reads "Their column=field" as people type it.
 func ParseMap(pairs []string) (map[string]string, error) {
 	given := map[string]string{}
 	for _, pair := range pairs {
@@ -86,8 +94,8 @@ func ParseMap(pairs []string) (map[string]string, error) {
 func (c Columns) Missing() (faults []*sheet.Fault) {
 	for _, name := range []string{"maker", "drive"} {
 		if !slices.Contains(c, name) {
-			faults = append(faults, &sheet.Fault{Row: 1, Column: name,
-				Message: fmt.Sprintf("the file has no such column: add it, or say which one it is with --map \"Their column=%s\"", name)})
+			faults = append(faults, columnFault(name, registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
+				"it is").Then(registry.Next(registry.DoMapColumn, "").With("field", name))))
 		}
 	}
 	return faults
@@ -102,7 +110,7 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		told[f.Column] = true
 	}
 	fault := func(i int, err error) {
-		faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error()})
+		faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error(), Err: err})
 	}
 	given := map[string]bool{}
 	for i, cell := range cells {

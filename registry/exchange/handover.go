@@ -73,7 +73,7 @@ func (h *Handing) nothing(found int, left []LeftBehind) error {
 	case found > 0:
 		return registry.Errorf(registry.Conflict, "nothing can be handed over: %s of %d machines and bases: %s", left[0].Tag, found, left[0].Why)
 	case h.Place != "":
-		return registry.Errorf(registry.NotFound, "nothing is at place %q: give the place as pitman show prints it", h.Place)
+		return registry.Errorf(registry.NotFound, "nothing is at place %q: give the place as it is written on the pieces there", h.Place).On("place")
 	}
 	return registry.Errorf(registry.NotFound, "there is no machine or base to hand over: log one first")
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 
+	"pitman/registry"
 	"pitman/registry/sheet"
 )
 
@@ -80,10 +81,10 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 			continue
 		}
 		outcome, err := intake.Add(in)
-		var wrong *FieldError
+		var wrong *registry.Error
 		switch {
-		case errors.As(err, &wrong):
-			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Error()})
+		case errors.As(err, &wrong) && wrong.Field != "":
+			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message, Err: wrong})
 			continue
 		case err != nil:
 			return err

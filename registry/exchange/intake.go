@@ -2,7 +2,6 @@ package exchange
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -39,16 +38,6 @@ type Outcome struct {
 	Year    string       `json:"year,omitempty"`
 	Differs []string     `json:"differs"` // fields in which the row and the house differ
 }
-
-// FieldError is a refusal of one field of a row.
-type FieldError struct {
-	Field string
-	Err   error
-}
-
-func (e *FieldError) Error() string { return e.Err.Error() }
-
-func (e *FieldError) Unwrap() error { return e.Err }
 
 // Intake takes machines in row by row. It judges each against the house as it stands with the rows before it.
 //
@@ -91,7 +80,8 @@ func (w *Exchange) Preview(ctx context.Context, update bool, rows func(*Intake) 
 // OnlyLook makes the rest of the rows be judged and not written, once it is clear that none will be kept.
 func (i *Intake) OnlyLook() { i.tx = nil }
 
-// Add takes one row in. An error of type *FieldError says what is wrong with the row; any other one ends the import.
+// Add takes one row in. A refusal that names its field says what is wrong with the row; any other error ends the import, since the next
+// row would meet it, too: a list of the house that cannot be read, say.
 func (i *Intake) Add(in *Incoming) (Outcome, error) {
 	m := &in.Machine
 	if m.Stitch == "" {
@@ -116,10 +106,10 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 	}
 	out.Does = RowNew
 	if err := i.w.Fill(&stock.Machine{}, m); err != nil {
-		return out, i.blame(err)
+		return out, err
 	}
 	if err := i.w.Estimate(m); err != nil {
-		return out, i.blame(err)
+		return out, err
 	}
 	out.Year = m.Year()
 	if i.tx != nil {
@@ -164,25 +154,26 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	m := &in.Machine
 	if in.Tag != "" {
 		if row, ok := i.rows["tag "+string(in.Tag)]; ok {
-			return nil, nil, &FieldError{"tag", registry.Errorf(registry.Conflict, "tag %s stands in row %d already: a tag is given to one machine only", in.Tag, row.row)}
+			return nil, nil, registry.Errorf(registry.Conflict, "tag %s stands in row %d already: a tag is given to one machine only", in.Tag, row.row).
+				On("tag")
 		}
 		switch known, err := i.get(stock.Fields{"tag": in.Tag}); {
 		case err != nil:
 			return nil, nil, err
 		case known != nil && !i.update && (known.MakerKey != m.MakerKey || known.SerialKey != m.SerialKey):
-			return nil, nil, &FieldError{"tag", registry.Errorf(registry.Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
-				"another machine; or, if the row is right, import with --update",
-				in.Tag, known.Maker, known.Serial, m.Maker, m.Serial)}
+			return nil, nil, registry.Errorf(registry.Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
+				"another machine; or, if the row is right, let the import change the machine",
+				in.Tag, known.Maker, known.Serial, m.Maker, m.Serial).On("tag").Then(registry.Next(registry.DoUpdate, ""))
 		case known != nil:
 			return known, nil, nil
 		}
 		if err := i.w.MayTake(i.read, in.Tag); err != nil {
-			return nil, nil, &FieldError{"tag", err}
+			return nil, nil, registry.OnField("tag", err)
 		}
 	}
 	if in.ID != "" {
 		if row, ok := i.rows["id "+in.ID]; ok {
-			return nil, nil, &FieldError{"id", registry.Errorf(registry.Conflict, "id %q stands in row %d already: give each machine one of its own", in.ID, row.row)}
+			return nil, nil, registry.Errorf(registry.Conflict, "id %q stands in row %d already: give each machine one of its own", in.ID, row.row).On("id")
 		}
 		known, err := i.get(stock.Fields{"import_id": in.ID})
 		if err == nil && known == nil {
@@ -253,13 +244,13 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 		for _, name := range out.Differs {
 			f, _ := stock.FieldNamed(name)
 			if err := f.Set(m, f.Get(&in.Machine)); err != nil {
-				return &FieldError{name, err}
+				return registry.OnField(name, err)
 			}
 		}
 		return nil
 	})
 	if err != nil {
-		return out, i.blame(err)
+		return out, err
 	}
 	if i.tx == nil {
 		return out, nil
@@ -268,21 +259,6 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 		return out, err
 	}
 	return out, i.w.StageProven(i.tx, known.Tag)
-}
-
-// blame finds the field that a refusal speaks of: its sentence begins with the name.
-func (i *Intake) blame(err error) error {
-	var refused *registry.Error
-	var told *FieldError
-	if errors.As(err, &told) || !errors.As(err, &refused) {
-		return err
-	}
-	for _, f := range stock.MachineFields {
-		if strings.HasPrefix(refused.Message, f.Name+" ") {
-			return &FieldError{f.Name, err}
-		}
-	}
-	return &FieldError{"serial", err}
 }
 
 // String says in one line what a row does.

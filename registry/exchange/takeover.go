@@ -21,12 +21,13 @@ const (
 
 // Arrived says what became of one machine or base.
 type Arrived struct {
-	Unit   string       `json:"unit"` // machine or base
-	Tag    registry.Tag `json:"tag"`
-	Maker  string       `json:"maker"`
-	Serial string       `json:"serial"`
-	Does   string       `json:"does"`
-	Why    string       `json:"why,omitempty"` // of a clash
+	Unit   string              `json:"unit"` // machine or base
+	Tag    registry.Tag        `json:"tag"`
+	Maker  string              `json:"maker"`
+	Serial string              `json:"serial"`
+	Does   string              `json:"does"`
+	Why    string              `json:"why,omitempty"` // of a clash
+	Next   []registry.NextStep `json:"next,omitempty"`
 }
 
 // Receiving says how machines come in.
@@ -103,7 +104,8 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 			return out, err
 		}
 		if len(found) > 0 && !how.Again {
-			return clash("the same maker and serial are here as %s: if these are two machines, take it in with --again", found[0].Tag)
+			out.Next = []registry.NextStep{registry.Next(registry.DoTakeAgain, "")}
+			return clash("the same maker and serial are here as %s: if these are two machines, take it in again", found[0].Tag)
 		}
 	}
 	if a := w.forgotten(how.From, c, same); a != nil {

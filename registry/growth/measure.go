@@ -153,7 +153,8 @@ func find(ctx context.Context, folder string) (houses []grown, err error) {
 		houses = append(houses, grown{h.Dir, known.Machines, registry.NewTag(h.Config.House.Letters, known.Machines/2), path})
 	}
 	if len(houses) == 0 {
-		return nil, registry.Errorf(registry.NotFound, "there is no grown house in %s: make one with pitman growth make %s/10000 --machines 10000", folder, folder)
+		return nil, registry.Errorf(registry.NotFound, "there is no grown house in %s: make one", folder).
+			Then(registry.Next(registry.DoGrow, "").With("dir", folder+"/10000").With("number", "10000"))
 	}
 	slices.SortFunc(houses, func(a, b grown) int { return int(a.machines - b.machines) })
 	return houses, nil

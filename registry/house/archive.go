@@ -202,7 +202,7 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 		case err != nil:
 			return nil, damaged(err)
 		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !belongs(header.Name):
-			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup of pitman holds: do not trust "+
+			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup holds: do not trust "+
 				"it, nothing was restored", shown, header.Name)
 		case len(found) == mostFiles || header.Size > room || header.Name != DBFile && header.Size > mostText:
 			return nil, registry.Errorf(registry.Invalid, "%s unpacks to far more than a house holds, at %q: do not trust "+
@@ -257,7 +257,7 @@ func readManifest(in io.Reader, found map[string]archived) (*Manifest, error) {
 		return nil, err
 	}
 	if m.Format != manifestFormat {
-		return nil, fmt.Errorf("its format is %d; this pitman knows %d", m.Format, manifestFormat)
+		return nil, fmt.Errorf("its format is %d; this program knows %d", m.Format, manifestFormat)
 	}
 	if len(m.Files) != len(found) {
 		return nil, fmt.Errorf("it lists %d files and holds %d", len(m.Files), len(found))

@@ -51,7 +51,7 @@ func (h *House) beforeUpgrade(ctx context.Context, db *sqlite.DB, schema int) er
 	if err != nil {
 		var refusal *registry.Error
 		if errors.As(err, &refusal) {
-			return registry.Errorf(refusal.Code, "this pitman is newer than the house, and could not make a backup before it "+
+			return registry.Errorf(refusal.Code, "this program is newer than the house, and could not make a backup before it "+
 				"changes the registry's form: %s", refusal.Message)
 		}
 		return err

@@ -58,8 +58,8 @@ type House struct {
 func Open(dir string) (*House, error) {
 	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
 		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
-			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one with pitman --house %s init, or "+
-				"name another with --house", dir, dir)
+			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one, or name another", dir).
+				On("house").Then(registry.Next(registry.DoInit, "").With("house", dir))
 		}
 		return nil, unreadable(err, dir)
 	}
@@ -77,8 +77,7 @@ func Tables(dir string) (*serials.Tables, error) {
 	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 		return nil, registry.Errorf(registry.NotFound, "the folder %s of the house %s is gone: put it back, or get the published "+
-			"tables anew with pitman --house %s init",
-			TablesDir, dir, dir)
+			"tables anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
 	}
 	return tables, unreadable(err, dir)
 }
@@ -86,7 +85,7 @@ func Tables(dir string) (*serials.Tables, error) {
 // unreadable says what to do about a house that its reader may not open.
 func unreadable(err error, dir string) error {
 	if errors.Is(err, fs.ErrPermission) {
-		return registry.Errorf(registry.Conflict, "%s cannot be read: ask its owner for access, or name another house with --house", dir)
+		return registry.Errorf(registry.Conflict, "%s cannot be read: ask its owner for access, or name another house", dir).On("house")
 	}
 	return err
 }

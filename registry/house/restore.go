@@ -41,7 +41,7 @@ type Restored struct {
 func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restored, error) {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict, "%s is there already, and restoring never writes over anything: name a "+
-			"folder that is not there yet, such as --house %s-restored", dir, dir)
+			"folder that is not there yet, such as %s-restored", dir, dir).On("house")
 	}
 	if _, err := os.Stat(file); err != nil {
 		return nil, registry.Errorf(registry.NotFound, "backup %s cannot be read (%v): name a backup file, such as one in the "+
@@ -116,7 +116,7 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 				"last tag that this house gave", last, letters)
 		case n < highest:
 			return 0, registry.Errorf(registry.Invalid, "last %s is not the last tag: the backup itself knows %s; read the "+
-				"highest tag on the shelves, or leave --last out", last, registry.NewTag(letters, highest))
+				"highest tag on the shelves, or leave it out", last, registry.NewTag(letters, highest)).On("last")
 		}
 		above = n
 	}

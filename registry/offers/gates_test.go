@@ -133,7 +133,15 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 	}
 }
 
-// What a refusal names as the next command is allowed at that stage: following the hints gets anywhere that can be got to.
+// nextSteps is what a refusal says can be done next.
+func nextSteps(t *testing.T, err error) []registry.NextStep {
+	t.Helper()
+	var refused *registry.Error
+	require.ErrorAs(t, err, &refused)
+	return refused.Next
+}
+
+// What a refusal names as the next step is allowed at that stage: following the hints gets anywhere that can be got to.
 func TestRefusalsNameTheWay(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Hand, func(*stock.Machine) {})
@@ -143,14 +151,17 @@ func TestRefusalsNameTheWay(t *testing.T) {
 		if err == nil {
 			break
 		}
-		_, hint, _ := strings.Cut(err.Error(), "next is ")
+		hints := nextSteps(t, err)
+		require.Len(t, hints, 1)
+		require.Equal(t, tag, hints[0].Tag)
+		hint := hints[0].Action
 		said = append(said, hint)
-		switch {
-		case strings.HasPrefix(hint, fmt.Sprintf("pitman triage %s --to refurbish", tag)):
+		switch hint {
+		case "triage to refurbish":
 			_, err = w.Triage(Ctx, "QX", tag, "refurbish", "complete", "")
-		case strings.HasPrefix(hint, fmt.Sprintf("pitman bench start %s", tag)):
+		case "bench start":
 			_, err = w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
-		case strings.HasPrefix(hint, fmt.Sprintf("pitman bench finish %s", tag)):
+		case "bench finish":
 			_, err = w.BenchFinish(Ctx, "QX", tag, bench.WorkNote{})
 		default:
 			t.Fatalf("no way in %q", hint)
@@ -295,17 +306,21 @@ func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
 	_, _, err := w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
-	ends := "is held by a failed safety test (visual: failed): mend it with pitman bench start " + string(tag)
+	why := "is held by a failed safety test (visual: failed): it is mended on the bench"
+	ends := []registry.NextStep{registry.Next("bench start after a failed safety test", tag), registry.Next(registry.DoSafetyResult, tag)}
 	_, _, err = w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true})
-	assert.ErrorContains(t, err, ends)
+	assert.ErrorContains(t, err, why)
+	assert.Equal(t, ends, nextSteps(t, err))
 	_, err = w.Release(Ctx, "QX", tag, "")
-	assert.ErrorContains(t, err, ends)
+	assert.ErrorContains(t, err, why)
+	assert.Equal(t, ends, nextSteps(t, err))
 	_, err = w.Amend(Ctx, "QX", tag, "", func(m *stock.Machine) error {
 		m.Drive = registry.Hand
 		return nil
 	})
 	assert.ErrorContains(t, err, "drive of "+string(tag)+" cannot be corrected now")
-	assert.ErrorContains(t, err, ends)
+	assert.ErrorContains(t, err, why)
+	assert.Equal(t, ends, nextSteps(t, err))
 }
 
 // What counts no longer leaves no trace on the machine: whoever reads it sees only what still speaks for it.
@@ -408,7 +423,7 @@ func TestHeritageIsLookedAtTwice(t *testing.T) {
 		{"old and stripped", year(1931), "parts", "QX", "", "is at least 100 years old", false},
 		{"old and scrapped", year(1858), "scrap", "QX", "", "is at least 173 years old", false},
 		{"seen by another", year(1858), "scrap", "QX", "RS", "", true},
-		{"seen by the same", year(1858), "scrap", "QX", "QX", "same person as --by", false},
+		{"seen by the same", year(1858), "scrap", "QX", "QX", "same person as who acts", false},
 		{"not a way that the house names", year(1858), "sale", "QX", "", "", false},
 		{"a year short", year(1932), "scrap", "QX", "", "", false},
 		{"may be younger", nil, "scrap", "QX", "", "", false},
@@ -575,11 +590,14 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	}
 	_, _, err = w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
-	says := "is promised to order " + o.Number + ": give it back first, with pitman order release " + o.Number + " " + string(tag)
+	says := "is promised to order " + o.Number + ": give it back first"
+	next := []registry.NextStep{registry.Next(registry.DoUnreserve, tag).Of(o.Number)}
 	_, err = w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
 	assert.ErrorContains(t, err, says)
+	assert.Equal(t, next, nextSteps(t, err))
 	_, err = w.Triage(Ctx, "QX", tag, "parts", "a reason", "")
 	assert.ErrorContains(t, err, says)
+	assert.Equal(t, next, nextSteps(t, err))
 	_, err = w.ReleaseSets(Ctx, "QX", o.Number, "", []registry.Tag{tag})
 	require.NoError(t, err)
 	m, err = w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})

@@ -95,7 +95,7 @@ var orderNumber = regexp.MustCompile(`^(?:` + registry.OrderLetters + `)?0*([1-9
 func ParseOrder(s string) (string, error) {
 	m := orderNumber.FindStringSubmatch(strings.ToUpper(strings.TrimSpace(s)))
 	if m == nil {
-		return "", registry.Errorf(registry.Invalid, "order %q is no order number: type it as ORD12, or 12; pitman order list shows them", s)
+		return "", registry.Errorf(registry.Invalid, "order %q is no order number: type it as ORD12, or 12", s).On("order").Then(registry.Next(registry.DoListOrders, ""))
 	}
 	return registry.OrderLetters + m[1], nil
 }
@@ -175,7 +175,7 @@ func OrderByNumber(r stock.Reader, number string) (*Order, error) {
 	var o Order
 	err := r.Get(&o, stock.Fields{"number": number})
 	if registry.CodeOf(err) == registry.NotFound {
-		return nil, registry.Errorf(registry.NotFound, "order %s is not in this house: pitman order list shows those that are", number)
+		return nil, registry.Errorf(registry.NotFound, "order %s is not in this house", number).On("order").Then(registry.Next(registry.DoListOrders, ""))
 	}
 	return &o, err
 }
@@ -184,7 +184,7 @@ func OrderByNumber(r stock.Reader, number string) (*Order, error) {
 func openOrder(r stock.Reader, number string) (*Order, error) {
 	o, err := OrderByNumber(r, number)
 	if err == nil && o.State != OrderOpen {
-		err = registry.Errorf(registry.Conflict, "order %s is %s: open another with pitman order open", number, o.State)
+		err = registry.Errorf(registry.Conflict, "order %s is %s: open another", number, o.State).Then(registry.Next(registry.DoOpenOrder, ""))
 	}
 	return o, err
 }
@@ -203,7 +203,7 @@ func LineOf(r stock.Reader, number string, line int) (*OrderLine, error) {
 	var l OrderLine
 	err := r.Get(&l, stock.Fields{"number": number, "line": line})
 	if registry.CodeOf(err) == registry.NotFound {
-		err = registry.Errorf(registry.NotFound, "order %s has no line %d: pitman order show %s lists its lines", number, line, number)
+		err = registry.Errorf(registry.NotFound, "order %s has no line %d", number, line).On("line").Then(registry.Next(registry.DoShowOrder, "").Of(number))
 	}
 	return &l, err
 }
@@ -245,9 +245,9 @@ func (w *Orders) checkOrder(o *Order) error {
 	}
 	switch {
 	case o.Partner == "":
-		return registry.Errorf(registry.Invalid, "for is missing: give --for with the partner's name")
+		return registry.Errorf(registry.Invalid, "for is missing: give the partner's name").On("for")
 	case o.Due == "":
-		return registry.Errorf(registry.Invalid, "due is missing: give --due with the day by which it leaves, such as 2032-03-01")
+		return registry.Errorf(registry.Invalid, "due is missing: give the day by which it leaves, such as 2032-03-01").On("due")
 	}
 	return nil
 }
@@ -322,8 +322,8 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 		}
 		filled := len(slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return s.Line != line }))
 		if asked < filled {
-			return registry.Errorf(registry.Conflict, "%d places of line %d are filled: give some back with pitman order release %s TAG before asking for %d",
-				filled, line, number, asked)
+			return registry.Errorf(registry.Conflict, "%d places of line %d are filled: give some back before asking for %d",
+				filled, line, asked).On("qty").Then(registry.Next(registry.DoUnreserve, "").Of(number).Asking("tag"))
 		}
 		if asked > mostPlaces {
 			return registry.Errorf(registry.Invalid, "quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)
@@ -342,7 +342,7 @@ func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, 
 			return err
 		}
 		if len(sets) > 0 {
-			return registry.Errorf(registry.Conflict, "order %s has machines reserved for it: give them back first, with pitman order release %s", number, number)
+			return registry.Errorf(registry.Conflict, "order %s has machines reserved for it: give them back first", number).Then(registry.Next(registry.DoUnreserve, "").Of(number))
 		}
 		o.State = OrderCancelled
 		return nil

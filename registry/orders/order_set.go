@@ -50,7 +50,8 @@ func (w *Orders) reserve(tx stock.Tx, p *Reservation) error {
 		}
 	}
 	if filled >= l.Asked {
-		return registry.Errorf(registry.Conflict, "line %d of order %s has been filled since the proposal: run pitman match again, nothing was reserved", p.Line, p.Order)
+		return registry.Errorf(registry.Conflict, "line %d of order %s has been filled since the proposal: propose again, nothing was reserved", p.Line, p.Order).
+			Then(registry.Next(registry.DoPropose, ""))
 	}
 	if err := w.reserveHead(tx, o, l, &p.Head); err != nil {
 		return err
@@ -98,7 +99,8 @@ func (w *Orders) reserveHead(tx stock.Tx, o *Order, l *OrderLine, as *stock.Mach
 }
 
 func changedSince(tag registry.Tag, stage registry.Stage) error {
-	return registry.Errorf(registry.Conflict, "%s has changed since the proposal and is %s now: run pitman match again, nothing was reserved", tag, stage)
+	return registry.Errorf(registry.Conflict, "%s has changed since the proposal and is %s now: propose again, nothing was reserved", tag, stage).
+		Then(registry.Next(registry.DoPropose, ""))
 }
 
 // UsableGate refuses to promise what cannot leave as it is.
@@ -154,8 +156,8 @@ func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
 			continue
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
-			return registry.Errorf(registry.Conflict, "%s is reserved for order %s and does not suit the supply %s: %s; give it back first, with pitman order release %s %s",
-				m.Tag, o.Number, o.Supply, why, o.Number, m.Tag)
+			return registry.Errorf(registry.Conflict, "%s is reserved for order %s and does not suit the supply %s: %s; give it back first",
+				m.Tag, o.Number, o.Supply, why).On("supply").Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number))
 		}
 	}
 	return nil
@@ -171,7 +173,7 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 		named := map[registry.Tag]bool{}
 		for _, tag := range tags {
 			if !slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
-				return registry.Errorf(registry.NotFound, "%s is not on order %s: pitman order show %s lists what is", tag, number, number)
+				return registry.Errorf(registry.NotFound, "%s is not on order %s", tag, number).On("tag").Then(registry.Next(registry.DoShowOrder, "").Of(number))
 			}
 			named[tag] = true
 		}
@@ -191,7 +193,8 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 				packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
 					return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })
 				})
-				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first, with pitman order unpack %s %s", packed[0], number, stock.JoinTags(packed))
+				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", packed[0]).
+					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags", stock.JoinTags(packed)))
 			}
 			if err := giveBack(tx, &s); err != nil {
 				return err
@@ -199,7 +202,7 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 			released = append(released, s)
 		}
 		if len(released) == 0 {
-			return registry.Errorf(registry.Conflict, "nothing of order %s is reserved and unpacked: pitman order show %s lists what is on it", number, number)
+			return registry.Errorf(registry.Conflict, "nothing of order %s is reserved and unpacked", number).Then(registry.Next(registry.DoShowOrder, "").Of(number))
 		}
 		return nil
 	})

@@ -19,7 +19,8 @@ type OrderView struct {
 // SetView is a filled place, and what stops it.
 type SetView struct {
 	stock.OrderSet
-	Trouble string `json:"trouble,omitempty"`
+	Trouble string              `json:"trouble,omitempty"`
+	Next    []registry.NextStep `json:"next,omitempty"` // what ends the trouble
 }
 
 // LineView is a line with how many of its places are filled.
@@ -75,7 +76,11 @@ func ViewSets(r stock.Reader, number string) ([]SetView, error) {
 		if err != nil {
 			return nil, err
 		}
-		views = append(views, SetView{s, trouble})
+		view := SetView{OrderSet: s, Trouble: trouble}
+		if trouble != "" {
+			view.Next = []registry.NextStep{registry.Next(registry.DoSwap, s.Head)}
+		}
+		views = append(views, view)
 	}
 	return views, err
 }

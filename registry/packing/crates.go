@@ -81,7 +81,8 @@ func (w *Packing) PlanCrates(ctx context.Context, number string) (*CratePlan, er
 		}
 	}
 	if len(plan.Crates) == 0 {
-		return nil, registry.Errorf(registry.Conflict, "order %s asks for nothing yet: pitman order line %s KIND QTY", number, number)
+		return nil, registry.Errorf(registry.Conflict, "order %s asks for nothing yet", number).
+			Then(registry.Next(registry.DoOrderLine, "").Of(number))
 	}
 	if err := plan.cut(w, timbers, pieces); err != nil {
 		return nil, err

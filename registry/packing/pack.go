@@ -194,8 +194,8 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	}
 	if m.Drive == registry.Electric {
 		if o.Supply == "" {
-			return registry.Errorf(registry.Conflict, "%s is electric and the supply where order %s goes is not known: give it with pitman order amend %s --supply 230V/50Hz/G",
-				m.Tag, o.Number, o.Number)
+			return registry.Errorf(registry.Conflict, "%s is electric and the supply where order %s goes is not known: give it, such as 230V/50Hz/G",
+				m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder, "").Of(o.Number).Asking("supply"))
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
 			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
@@ -220,23 +220,24 @@ func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m 
 	var short []string
 	for _, lack := range lacks {
 		if lack.Part == "" {
-			return registry.Errorf(registry.Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why)
+			return registry.Errorf(registry.Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why).Then(lack.Next...)
 		}
 		part, err := w.Spares.PartNamed(lack.Part)
 		if err != nil {
 			return err
 		}
 		if !part.Counted {
-			return registry.Errorf(registry.Conflict, "%s lacks a part of its own, %s: take it off the order with pitman order release %s %s, and on the bench fit one "+
-				"with pitman spare fit %s %s; nothing was packed", m.Tag, part.Part, o.Number, m.Tag, m.Tag, part.Part)
+			return registry.Errorf(registry.Conflict, "%s lacks a part of its own, %s: nothing was packed; take it off the order, and fit one on the "+
+				"bench", m.Tag, part.Part).Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number), registry.Next(registry.DoFit, m.Tag).With("part", part.Part))
 		}
 		short = append(short, lack.Why)
 	}
-	put := fmt.Sprintf("pitman kit put %s --as %s", m.Tag, l.Wanted.Drive())
+	put := registry.Next(registry.DoPutKit, m.Tag).With("as", string(l.Wanted.Drive()))
 	if plug := o.Supply.Plug(); plug != "" && m.Drive == registry.Electric {
-		put += " --plug " + plug
+		put = put.With("plug", plug)
 	}
-	return registry.Errorf(registry.Conflict, "the kit of %s is short of %s: put it with the machine by %s; nothing was packed", m.Tag, strings.Join(short, ", "), put)
+	return registry.Errorf(registry.Conflict, "the kit of %s is short of %s: nothing was packed; put it with the machine", m.Tag, strings.Join(short, ", ")).
+		Then(put)
 }
 
 // PackingOf says how far the packing of an order has come.
@@ -264,15 +265,16 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 			return err
 		}
 		if len(sets) == 0 {
-			return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it with pitman match --confirm, or close it with pitman order cancel %s", number, number)
+			return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it", number).
+				Then(registry.Next(registry.DoReserve, ""), registry.Next(registry.DoCancelOrder, "").Of(number))
 		}
 		missing, err := stock.Unpacked(tx, sets)
 		if err != nil {
 			return err
 		}
 		if len(missing) > 0 {
-			return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them with pitman order pack %s, or give them back with "+
-				"pitman order release %s", number, someTags(missing), number, number)
+			return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them, or give them back", number, someTags(missing)).
+				Then(registry.Next(registry.DoPack, "").Of(number), registry.Next(registry.DoUnreserve, "").Of(number))
 		}
 		o.State, o.ShippedAt = orders.OrderShipped, tx.Action().At
 		for _, s := range sets {

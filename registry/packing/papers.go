@@ -102,7 +102,8 @@ func (w *Packing) pieces(ctx context.Context, number string) (o *orders.Order, l
 		return nil
 	})
 	if err == nil && len(list) == 0 {
-		err = registry.Errorf(registry.Conflict, "nothing is on order %s: fill it with pitman match --confirm", number)
+		err = registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock", number).
+			Then(registry.Next(registry.DoReserve, ""))
 	}
 	return o, list, err
 }

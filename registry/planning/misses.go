@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"pitman/registry"
 	"pitman/registry/fit"
 	"pitman/registry/match"
 	"pitman/registry/orders"
@@ -57,21 +58,21 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 			continue
 		}
 		if why := n.w.Orders.Usable(m); why != "" {
-			misses = append(misses, Miss{m.Tag, why})
+			misses = append(misses, Miss{m.Tag, why, nil})
 		} else if why := n.w.Orders.Refuses(n.order[line], &n.lines[line], m); why != "" {
-			misses = append(misses, Miss{m.Tag, why})
+			misses = append(misses, Miss{m.Tag, why, nil})
 		}
 	}
 	if n.lines[line].Wanted == orders.TreadleSet && short.Reason != match.NoHead { // bases are what it wants most
 		for _, b := range n.unmade {
-			why := fmt.Sprintf("is a base at stage %s: pitman base ready %s puts it into stock", b.Stage, b.Tag)
-			misses = append(misses, Miss{b.Tag, why})
+			why := fmt.Sprintf("is a base at stage %s: it comes into stock once it is made ready", b.Stage)
+			misses = append(misses, Miss{b.Tag, why, []registry.NextStep{registry.Next(registry.DoBaseReady, b.Tag)}})
 		}
 	}
 	for i := range n.coming {
 		m := &n.coming[i]
 		if n.w.Orders.Refuses(n.order[line], &n.lines[line], m) == "" {
-			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage)})
+			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage), nil})
 		}
 	}
 	return misses[:min(len(misses), mostMisses)]
@@ -107,7 +108,7 @@ func (n *nearest) pairs(spare []int) []Miss {
 		if m := &n.heads[p.head]; p.score.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
 			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why // of a head without measures, no base says more
 		}
-		misses = append(misses, Miss{n.heads[p.head].Tag, why})
+		misses = append(misses, Miss{n.heads[p.head].Tag, why, nil})
 	}
 	return misses
 }

@@ -67,8 +67,9 @@ type SetPlan struct {
 
 // Miss is a piece that came near.
 type Miss struct {
-	Tag registry.Tag `json:"tag"`
-	Why string       `json:"why"`
+	Tag  registry.Tag        `json:"tag"`
+	Why  string              `json:"why"`
+	Next []registry.NextStep `json:"next,omitempty"` // what makes it do
 }
 
 // inHand is everything that a proposal rests on, read in one unchanging state.

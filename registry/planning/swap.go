@@ -44,19 +44,22 @@ func (w *Planning) proposeSwap(ctx context.Context, head, other registry.Tag) (*
 	}
 	line := slices.IndexFunc(s.lines, func(l orders.OrderLine) bool { return l.Line == set.Line })
 	if line < 0 {
-		return nil, registry.Errorf(registry.Conflict, "order %s has no line %d any more: pitman order show %s", set.Order, set.Line, set.Order)
+		return nil, registry.Errorf(registry.Conflict, "order %s has no line %d any more", set.Order, set.Line).
+			Then(registry.Next(registry.DoShowOrder, "").Of(set.Order))
 	}
 	best, refused := s.bestHead(line, base, other)
 	if best != nil {
 		return best, nil
 	}
+	var next []registry.NextStep
 	if other != "" && refused == "" {
-		refused = fmt.Sprintf("%s is not ready: pitman show %s", other, other)
+		refused, next = fmt.Sprintf("%s is not ready", other), []registry.NextStep{registry.Next(registry.DoShow, other)}
 	}
 	if refused == "" {
 		refused = "no other head in stock is for that line"
 	}
-	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", head, set.Order, refused)
+	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", head, set.Order, refused).
+		Then(next...)
 }
 
 // bestHead finds the best ready head for a place, or says what keeps the nearest from it.

@@ -17,12 +17,12 @@ import (
 
 // Task is one line of the worklist: what to do next, and why.
 type Task struct {
-	For     string       `json:"for"` // bench, tester or coordinator
-	Do      string       `json:"do"`
-	Tag     registry.Tag `json:"tag,omitempty"`
-	Why     string       `json:"why"`
-	Days    int          `json:"days"` // how long it has waited
-	Command string       `json:"command,omitempty"`
+	For  string            `json:"for"` // bench, tester or coordinator
+	Do   string            `json:"do"`
+	Tag  registry.Tag      `json:"tag,omitempty"`
+	Why  string            `json:"why"`
+	Days int               `json:"days"` // how long it has waited
+	Next registry.NextStep `json:"-"`    // how it is done; each front end says it in its own way
 
 	rank   int  // urgency; lower comes first
 	wanted bool // an open order waits for its kind
@@ -162,13 +162,13 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.Machine.Drive]}
 		if n.OnShelf > 0 {
 			t.For, t.rank, t.Do, t.Why = "bench", rankFit, "fit "+n.Part, fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
-			t.Command = fmt.Sprintf("pitman spare fit %s %s", n.Tag, n.Part)
+			t.Next = registry.Next(registry.DoFit, n.Tag).With("part", n.Part)
 			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage, n.Machine.HeldFrom); len(way) > 0 {
-				t.Command = registry.CommandFor(way[0], n.Tag)
+				t.Next = registry.Next(way[0].Action, n.Tag)
 			}
 		} else {
 			t.For, t.rank, t.Do, t.Why = "coordinator", rankFind, "find "+n.Part, "it waits for it, and none is on the shelf"
-			t.Command = fmt.Sprintf("pitman spare take TAG %s", n.Part)
+			t.Next = registry.Next(registry.DoTake, "").With("part", n.Part)
 		}
 		add(n.Machine, t)
 	}
@@ -177,17 +177,16 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 
 // taskFor says what a machine waits for at its stage; an empty task is none.
 func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed, toStart map[registry.Drive]int) (Task, error) {
-	tag := string(m.Tag)
 	blocked := slices.ContainsFunc(waits, func(n spares.OpenNeed) bool { return n.OnShelf == 0 })
 	unsafe := m.Drive == registry.Electric && !w.SafetyStands(m)
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {
-			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again", Command: "pitman bench start " + tag,
+			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again", Next: registry.Next(registry.DoBenchStart, m.Tag),
 				Why: "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
-			return Task{For: "coordinator", rank: rankHeld, Do: "decide", Command: "pitman release " + tag,
+			return Task{For: "coordinator", rank: rankHeld, Do: "decide", Next: registry.Next(registry.DoRelease, m.Tag),
 				Why: fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
 		}
 	case registry.Check:
@@ -197,7 +196,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{For: "coordinator", rank: rankUnsafe, Do: "name a competent person",
 				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
-			return Task{For: "tester", rank: rankTest, Do: "safety test", Command: "pitman safety " + tag,
+			return Task{For: "tester", rank: rankTest, Do: "safety test", Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why: "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
 		default:
 			return w.testTask(r, m)
@@ -211,25 +210,25 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{}, err
 		}
 		if faults != nil {
-			return Task{For: "bench", rank: rankFaults, Do: "mend faults", Command: "pitman slip " + tag, Why: faultWords(faults)}, nil
+			return Task{For: "bench", rank: rankFaults, Do: "mend faults", Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
 		}
-		return Task{For: "bench", rank: rankBench, Do: "go on", Command: "pitman bench finish " + tag, Why: "on the bench"}, nil
+		return Task{For: "bench", rank: rankBench, Do: "go on", Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
 	case registry.Queued:
 		if blocked {
 			return Task{}, nil
 		}
-		t := Task{For: "bench", rank: rankQueue, Do: "start", Command: "pitman bench start " + tag, Why: "next in the queue; no open order needs it yet"}
+		t := Task{For: "bench", rank: rankQueue, Do: "start", Next: registry.Next(registry.DoBenchStart, m.Tag), Why: "next in the queue; no open order needs it yet"}
 		if toStart[m.Drive] > 0 {
 			toStart[m.Drive]--
 			t.rank, t.Why = rankStart, fmt.Sprintf("orders ask for more %s machines than will be ready", m.Drive)
 		}
 		return t, nil
 	case registry.Logged:
-		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Command: "pitman triage " + tag + " --to refurbish --why WHY",
+		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Next: registry.Next(registry.DoRefurbish, m.Tag),
 			Why: "nobody decided yet"}, nil
 	case registry.Ready, registry.Reserved:
 		if unsafe {
-			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Command: "pitman safety " + tag,
+			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why: "its pass is too old for packing"}, nil
 		}
 	}
@@ -237,7 +236,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 }
 
 func (w *Reports) testTask(r stock.Reader, m *stock.Machine) (Task, error) {
-	t := Task{For: "tester", rank: rankTest, Do: "function test", Command: "pitman test " + string(m.Tag), Why: "off the bench"}
+	t := Task{For: "tester", rank: rankTest, Do: "function test", Next: registry.Next(registry.DoTestResult, m.Tag), Why: "off the bench"}
 	if slices.Contains(w.Bench.Config.SecondPerson, m.Drive) {
 		people, err := bench.Refurbishers(r, m.Tag)
 		if err != nil {

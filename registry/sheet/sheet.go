@@ -34,7 +34,11 @@ type Fault struct {
 	Row     int    `json:"row"`
 	Column  string `json:"column"`
 	Message string `json:"message"`
+	Err     error  `json:"-"` // what was refused, where somebody else judged the cell
 }
+
+// Unwrap is what was refused.
+func (f *Fault) Unwrap() error { return f.Err }
 
 func (f *Fault) Error() string {
 	return fmt.Sprintf("row %d, column %s: %s", f.Row, f.Column, f.Message)
@@ -59,7 +63,7 @@ func NewReader(from io.Reader) (*Reader, error) {
 		return nil, err
 	}
 	if bytes.HasPrefix(start, []byte("\xff\xfe")) || bytes.HasPrefix(start, []byte("\xfe\xff")) {
-		return nil, &Fault{1, "1", "the file is UTF-16: save it from the spreadsheet as \"CSV UTF-8\""}
+		return nil, &Fault{Row: 1, Column: "1", Message: "the file is UTF-16: save it from the spreadsheet as \"CSV UTF-8\""}
 	}
 	if bytes.HasPrefix(start, []byte("\ufeff")) {
 		if _, err := in.Discard(3); err != nil {
@@ -73,13 +77,13 @@ func NewReader(from io.Reader) (*Reader, error) {
 	cells, faults, err := r.Read()
 	switch {
 	case errors.Is(err, io.EOF):
-		return nil, &Fault{1, "1", "the file is empty: its first row names the columns, such as maker,serial,drive"}
+		return nil, &Fault{Row: 1, Column: "1", Message: "the file is empty: its first row names the columns, such as maker,serial,drive"}
 	case err != nil:
 		return nil, err
 	case len(faults) > 0:
 		return nil, faults[0]
 	case len(cells) > MaxColumns:
-		return nil, &Fault{r.row, fmt.Sprint(MaxColumns + 1), fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
+		return nil, &Fault{Row: r.row, Column: fmt.Sprint(MaxColumns + 1), Message: fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
 	}
 	for _, name := range cells {
 		r.header = append(r.header, strings.Join(strings.Fields(name), " "))
@@ -179,7 +183,7 @@ func (r *Reader) damaged(cells []string, err error) ([]string, []*Fault, error) 
 }
 
 func (r *Reader) fault(column int, format string, args ...any) *Fault {
-	return &Fault{r.row, r.Column(column), fmt.Sprintf(format, args...)}
+	return &Fault{Row: r.row, Column: r.Column(column), Message: fmt.Sprintf(format, args...)}
 }
 
 // Column is the name of a column, or its number where it has none.

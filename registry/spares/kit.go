@@ -53,9 +53,10 @@ func (k *KitItem) Subject() string { return string(k.Tag) }
 
 // KitLack is something that a machine's kit still lacks, or a question without whose answer nobody can say what belongs in it.
 type KitLack struct {
-	Part  string `json:"part,omitempty"` // empty for a question
-	Count int    `json:"count"`
-	Why   string `json:"why"` // for a person: what it is, or what to find out and how
+	Part  string              `json:"part,omitempty"` // empty for a question
+	Count int                 `json:"count"`
+	Why   string              `json:"why"` // for a person: what it is, or what to find out
+	Next  []registry.NextStep `json:"next,omitempty"`
 }
 
 // Leaving is how a machine goes out: what it leaves as (an either-way head may go on a base), and the plug of where it goes to, by its letter
@@ -68,13 +69,16 @@ type Leaving struct {
 // kitFor lists the rows for a machine that leaves so, and the questions that keep the list from being whole.
 func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []KitLack) {
 	keys := []struct {
-		what, have, ask string
-		of              func(KitRow) string
-		asked, met      bool
+		what, have string
+		tells      string // who knows it, where it is not known
+		ask        []registry.NextStep
+		of         func(KitRow) string
+		asked, met bool
 	}{
-		{what: "needle system", have: m.Needle, ask: "pitman amend " + string(m.Tag) + " --needle SYSTEM", of: func(k KitRow) string { return k.Needle }},
-		{what: "class of bobbin or shuttle", have: m.Bobbin, ask: "pitman amend " + string(m.Tag) + " --bobbin CLASS", of: func(k KitRow) string { return k.Bobbin }},
-		{what: "plug", have: out.Plug, ask: "it comes from the order's --supply, or --plug LETTER", of: func(k KitRow) string { return k.Plug }},
+		{what: "needle system", have: m.Needle, ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("needle")}, of: func(k KitRow) string { return k.Needle }},
+		{what: "class of bobbin or shuttle", have: m.Bobbin, ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("bobbin")}, of: func(k KitRow) string { return k.Bobbin }},
+		{what: "plug", tells: ": the supply of its order tells it, or whoever puts the kit with it", have: out.Plug,
+			ask: []registry.NextStep{registry.Next(registry.DoPutKit, m.Tag).Asking("plug")}, of: func(k KitRow) string { return k.Plug }},
 	}
 	for _, row := range list {
 		if !row.Drives.Has(out.As) {
@@ -102,7 +106,7 @@ func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []
 		switch {
 		case !key.asked || key.met:
 		case key.have == "":
-			open = append(open, KitLack{Why: fmt.Sprintf("the %s is not known: %s", key.what, key.ask)})
+			open = append(open, KitLack{Why: fmt.Sprintf("the %s is not known%s", key.what, key.tells), Next: key.ask})
 		default:
 			open = append(open, KitLack{Why: fmt.Sprintf("no row of lists/kits.csv is for the %s %q: add one", key.what, key.have)})
 		}

@@ -313,7 +313,8 @@ func (w *Spares) ChangeSupply(ctx context.Context, by registry.Initials, name st
 			return err
 		}
 		if s.Count+change < 0 {
-			return registry.Errorf(registry.Conflict, "%d × %s are more than the %d in stock: take fewer, or count them with pitman kit stock count %s NUMBER", -change, part.Part, s.Count, part.Part)
+			return registry.Errorf(registry.Conflict, "%d × %s are more than the %d in stock: take fewer, or count them", -change, part.Part, s.Count).
+				On("part").Then(registry.Next(registry.DoCountStock, "").With("part", part.Part))
 		}
 		if s.Count+change > mostSupply {
 			return registry.Errorf(registry.Invalid, "%d × %s would make more than %d: count them again", change, part.Part, mostSupply)

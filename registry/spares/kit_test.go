@@ -37,9 +37,9 @@ func TestKitLacks(t *testing.T) {
 			map[string]int{"needle-round": 5, "bobbin-15": 3, "oil": 1}, []string{"1 × belt", "1 × oil"}},
 		"whole": {known("round shank"), Leaving{As: registry.Hand}, map[string]int{"needle-round": 5, "bobbin-15": 3, "oil": 1}, nil},
 		"what is not known is asked, and is no pass": {&stock.Machine{Tag: "PM16"}, Leaving{As: registry.Electric}, map[string]int{"oil": 1}, []string{
-			"the needle system is not known: pitman amend PM16 --needle SYSTEM",
-			"the class of bobbin or shuttle is not known: pitman amend PM16 --bobbin CLASS",
-			"the plug is not known: it comes from the order's --supply, or --plug LETTER"}},
+			"the needle system is not known",
+			"the class of bobbin or shuttle is not known",
+			"the plug is not known: the supply of its order tells it, or whoever puts the kit with it"}},
 		"what is on no row is said": {known("DBx1"), Leaving{As: registry.Electric, Plug: "N"}, map[string]int{"oil": 1, "bobbin-15": 3}, []string{
 			`no row of lists/kits.csv is for the needle system "DBx1": add one`,
 			`no row of lists/kits.csv is for the plug "N": add one`}},

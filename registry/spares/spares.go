@@ -105,7 +105,8 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 		return nil, err
 	}
 	if part.Counted {
-		return nil, registry.Errorf(registry.Invalid, "part %q is a small thing kept by quantity: count it with pitman spare count %s NUMBER", part.Part, part.Part)
+		return nil, registry.Errorf(registry.Invalid, "part %q is a small thing kept by quantity: count it", part.Part).On("part").
+			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part))
 	}
 	if place, err = registry.CleanText("place", place, registry.MaxName); err != nil {
 		return nil, err
@@ -118,7 +119,7 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 		return nil, err
 	}
 	if !there {
-		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already: pitman spare list %s shows what is left on it", m.Tag, part.Part, m.Tag)
+		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already", m.Tag, part.Part).On("part").Then(registry.Next(registry.DoListSpares, m.Tag))
 	}
 	a := tx.Action()
 	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At, TakenBy: a.By, Place: place}
@@ -164,7 +165,7 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 		return "", err
 	}
 	if use.From != "" && use.Bought {
-		return "", registry.Errorf(registry.Invalid, "%s is both from the shelf and bought: give --from or --bought, not both", part.Part)
+		return "", registry.Errorf(registry.Invalid, "%s is both from the shelf and bought: leave one of them out", part.Part).On("from")
 	}
 	if !part.fits(m) {
 		return "", registry.Errorf(registry.Conflict, "%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
@@ -228,26 +229,29 @@ func shelf(r stock.Reader, part PartKind, code string) (*Spare, error) {
 	}
 	if code == "" {
 		if len(free) == 0 {
-			return nil, registry.Errorf(registry.Conflict, "no %s is on the shelf: take one with pitman spare take TAG %s, or give --bought", part.Part, part.Part)
+			return nil, registry.Errorf(registry.Conflict, "no %s is on the shelf: take one off another machine, or say that it was bought", part.Part).On("part").
+				Then(registry.Next(registry.DoTake, "").With("part", part.Part), registry.Next(registry.DoBought, "").With("part", part.Part))
 		}
 		return &free[0], nil
 	}
 	id, err := strconv.ParseInt(strings.TrimPrefix(strings.ToUpper(strings.TrimSpace(code)), "S"), 10, 64)
 	if err != nil || id < 1 {
-		return nil, registry.Errorf(registry.Invalid, "part %q is no part's code: type S and its number, such as S17, as pitman spare list shows it", code)
+		return nil, registry.Errorf(registry.Invalid, "part %q is no part's code: type S and its number, such as S17, as the list of spares shows it", code).
+			On("from").Then(registry.Next(registry.DoListSpares, ""))
 	}
 	var s Spare
 	if err := r.Get(&s, stock.Fields{"id": id}); err != nil {
 		if registry.CodeOf(err) == registry.NotFound {
-			return nil, registry.Errorf(registry.NotFound, "part S%d is not in this house: pitman spare list shows what is on the shelf", id)
+			return nil, registry.Errorf(registry.NotFound, "part S%d is not in this house", id).On("from").Then(registry.Next(registry.DoListSpares, ""))
 		}
 		return nil, err
 	}
 	switch {
 	case s.Part != part.Part:
-		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s: pitman spare list shows what is on the shelf", s.Code(), s.Part, part.Part)
+		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s", s.Code(), s.Part, part.Part).On("from").Then(registry.Next(registry.DoListSpares, ""))
 	case s.FittedTo != "":
-		return nil, registry.Errorf(registry.Conflict, "%s is in %s already, and a part is fitted once: pitman spare list shows what is on the shelf", s.Code(), s.FittedTo)
+		return nil, registry.Errorf(registry.Conflict, "%s is in %s already, and a part is fitted once", s.Code(), s.FittedTo).
+			On("from").Then(registry.Next(registry.DoListSpares, ""))
 	}
 	return &s, nil
 }

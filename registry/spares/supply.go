@@ -28,7 +28,8 @@ const mostSupply = 1_000_000
 func (w *Spares) smallPart(name string) (PartKind, error) {
 	part, err := w.PartNamed(name)
 	if err == nil && !part.Counted {
-		err = registry.Errorf(registry.Invalid, "part %q moves one by one: take it with pitman spare take TAG %s", part.Part, part.Part)
+		err = registry.Errorf(registry.Invalid, "part %q moves one by one: take it off a machine", part.Part).On("part").
+			Then(registry.Next(registry.DoTake, "").With("part", part.Part))
 	}
 	return part, err
 }
@@ -54,7 +55,7 @@ func (w *Spares) CountSupply(ctx context.Context, by registry.Initials, name str
 
 func useSupply(tx stock.Tx, part PartKind, use PartUse) (string, error) {
 	if use.From != "" {
-		return "", registry.Errorf(registry.Invalid, "%s is a small thing kept by quantity and has no code: leave --from out", part.Part)
+		return "", registry.Errorf(registry.Invalid, "%s is a small thing kept by quantity and has no code: leave it out", part.Part).On("from")
 	}
 	if use.Bought {
 		return part.Part + ", bought", nil
@@ -64,7 +65,8 @@ func useSupply(tx stock.Tx, part PartKind, use PartUse) (string, error) {
 		return "", err
 	}
 	if s.Count == 0 {
-		return "", registry.Errorf(registry.Conflict, "no %s is left: count what is there with pitman spare count %s NUMBER, or give --bought", part.Part, part.Part)
+		return "", registry.Errorf(registry.Conflict, "no %s is left: count what is there, or say that it was bought", part.Part).On("part").
+			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part), registry.Next(registry.DoBought, "").With("part", part.Part))
 	}
 	s.Count--
 	return fmt.Sprintf("%s, %d left", part.Part, s.Count), tx.Put(s)

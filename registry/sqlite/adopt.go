@@ -44,7 +44,7 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 func (t *tx) Replay(c *registry.Change) error {
 	rec := kinds.New(c.Kind)
 	if rec == nil {
-		return registry.Errorf(registry.Invalid, "the bundle has a record of kind %.40q, which this pitman does not know: install a newer one", c.Kind)
+		return registry.Errorf(registry.Invalid, "the bundle has a record of kind %.40q, which this program does not know: install a newer one", c.Kind)
 	}
 	v := reflect.ValueOf(rec).Elem()
 	m := tableOf(v.Type())
@@ -74,7 +74,7 @@ func (t *tx) Replay(c *registry.Change) error {
 		fields[col.name] = [2]any{before[i], after}
 	}
 	if len(fields) != len(c.Fields) {
-		return registry.Errorf(registry.Invalid, "the bundle has fields of a %s that this pitman does not know: install a newer one", c.Kind)
+		return registry.Errorf(registry.Invalid, "the bundle has fields of a %s that this program does not know: install a newer one", c.Kind)
 	}
 	if rec.Subject() != c.Subject {
 		return registry.Errorf(registry.Invalid, "the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(), c.Subject)

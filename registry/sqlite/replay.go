@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"reflect"
 	"strconv"
+
+	"pitman/registry"
 )
 
 // The history is the registry's second account of itself: replayed from the first change on, it must end at the rows as
@@ -116,8 +118,9 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 	}
 }
 
-const mendField = "somebody changed pitman.db by other means: find out which value is right and set it through pitman " +
-	"(pitman amend, to another value and back where it reads right already), or " + mendRestore
+var mendField = remedy{"somebody changed the registry's file by other means: find out which value is right and correct it here (to " +
+	"another value and back where it reads right already), or " + mendRestore.say,
+	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, mendRestore.next...)}
 
 // defaults are the values that a column gave to the rows that were there before it.
 func (v *verification) defaults(kind string) (map[string]string, error) {

@@ -17,10 +17,18 @@ import (
 const mostFaults = 20
 
 // What mends most faults: pitman keeps these rules itself, so a file that breaks one was changed behind its back.
-const (
-	mendRestore = "restore the latest backup that pitman verify finds whole: pitman restore FILE --house NEW"
-	mendCounter = "make a backup and restore it: pitman backup FILE, then pitman restore FILE --house NEW, which goes on above every number"
+var (
+	mendRestore = remedy{"restore the latest backup that is whole by this check", []registry.NextStep{registry.Next(registry.DoRestore, "")}}
+	mendCounter = remedy{"make a backup and restore it, which goes on above every number", renew}
 )
+
+var renew = []registry.NextStep{registry.Next(registry.DoRenew, "")}
+
+// remedy is what to do about a fault: a sentence, and the steps.
+type remedy struct {
+	say  string
+	next []registry.NextStep
+}
 
 // verification collects what the checks find.
 type verification struct {
@@ -95,8 +103,8 @@ func (v *verification) guard(check func() error) error {
 	return err
 }
 
-func (v *verification) fault(subject, mend, what string, args ...any) {
-	v.told(registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend})
+func (v *verification) fault(subject string, mend remedy, what string, args ...any) {
+	v.told(registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend.say, Next: mend.next})
 }
 
 func (v *verification) told(f registry.Fault) {

@@ -135,7 +135,7 @@ func TestATornPageIsAFaultWithItsMending(t *testing.T) {
 		faults, err := db.Verify(ctx, "PM", nil)
 		require.NoError(t, err, "page %d", page)
 		require.NotEmpty(t, faults, "page %d", page)
-		assert.Contains(t, faults[0].Mend, "pitman restore FILE")
+		assert.Contains(t, faults[0].Mend, "restore the latest backup that is whole")
 		require.NoError(t, db.Close())
 	}
 }

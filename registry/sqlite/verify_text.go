@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-const mendTexts = "make a backup and restore it: pitman backup FILE, then pitman restore FILE --house NEW, which makes the index of texts anew"
+var mendTexts = remedy{"make a backup and restore it, which makes the index of texts anew", renew}
 
 // mostSampled is how many machines, spread over the house, are looked up by every text of theirs.
 const mostSampled = 500

@@ -101,7 +101,7 @@ var BaseFields = []BaseField{
 	length("belt", "diameter of the round belt that its groove takes", func(b *Base) *measure.Length { return &b.Belt }),
 	Open("side", "right|left", "where the flywheel stands, seen from the stool", []Side{SideRight, SideLeft}, func(b *Base) *Side { return &b.Side }),
 	Open("top", "fixed|replaceable|missing", "what can be done about the wooden top (fixed unless said)", tops, func(b *Base) *Top { return &b.Top }),
-	{Name: "parts", Value: "LIST", Usage: "parts present, by the list of pitman base parts with commas between them; all, or none", Many: true,
+	{Name: "parts", Value: "LIST", Usage: "parts present, by the house's list of base parts with commas between them; all, or none", Many: true,
 		Set: func(b *Base, v []string) error {
 			b.Parts = nil
 			for _, s := range v {
@@ -185,7 +185,7 @@ func (w *Stock) checkBase(b *Base) error {
 		}
 	}
 	if b.Top == TopMissing && slices.Contains(b.Parts, partTop) {
-		return registry.Errorf(registry.Invalid, "parts has the top, and --top says missing: leave one of them out")
+		return registry.Errorf(registry.Invalid, "parts has the top, and the top is said to be missing: leave one of them out").On("parts")
 	}
 	return nil
 }
@@ -210,9 +210,9 @@ func BaseByTag(r Reader, tag registry.Tag) (*Base, error) {
 	}
 	var m Machine
 	if r.Get(&m, Fields{"tag": tag}) == nil {
-		return nil, registry.Errorf(registry.NotFound, "tag %s is a head, not a treadle base: pitman show %s shows it", tag, tag)
+		return nil, registry.Errorf(registry.NotFound, "tag %s is a head, not a treadle base", tag).On("tag").Then(registry.Next(registry.DoShow, tag))
 	}
-	return nil, registry.Errorf(registry.NotFound, "tag %s is not in this house: find the base with pitman base list", tag)
+	return nil, registry.Errorf(registry.NotFound, "tag %s is not in this house: find the base by its pattern or place", tag).On("tag").Then(registry.Next(registry.DoListBases, ""))
 }
 
 // Base reads one base.

@@ -50,8 +50,8 @@ func (w *Stock) ReadyBase(ctx context.Context, by registry.Initials, tag registr
 // ReadyGate refuses to put a base into stock that lacks a needed part.
 func (b *Base) ReadyGate(known []BasePart) error {
 	if missing := b.lacks(known); len(missing) > 0 {
-		return registry.Errorf(registry.Conflict, "%s lacks %s, by what is recorded: find them, then say so with pitman base amend %s --parts all",
-			b.Tag, strings.Join(missing, ", "), b.Tag)
+		return registry.Errorf(registry.Conflict, "%s lacks %s, by what is recorded: find them, then say so",
+			b.Tag, strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoAmendBase, b.Tag).With("parts", "all"))
 	}
 	return nil
 }
@@ -67,8 +67,8 @@ func (b *Base) stayReady(known []BasePart, at time.Time) error {
 	case b.Stage == registry.Held && b.HeldFrom == registry.Ready:
 		b.HeldFrom = registry.Logged
 	case b.Stage == registry.Reserved || b.Stage == registry.Packed:
-		return registry.Errorf(registry.Conflict, "%s is %s and cannot be without %s: give it back first, with pitman order release, or pitman undo %s",
-			b.Tag, b.Stage, strings.Join(missing, ", "), b.Tag)
+		return registry.Errorf(registry.Conflict, "%s is %s and cannot be without %s: give it back first, or undo what was done",
+			b.Tag, b.Stage, strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoUnreserve, ""), registry.Next(registry.DoUndo, b.Tag))
 	}
 	return nil
 }

@@ -74,7 +74,7 @@ func TestABaseIsReadyOnlyWithItsParts(t *testing.T) {
 		b.Parts = registry.List[string]{"legs", "brace", "treadle-plate", "flywheel", "top"}
 	})
 	_, err := w.ReadyBase(registrytest.Ctx, "QX", tag)
-	assert.EqualError(t, err, string(tag)+" lacks pitman, guard, by what is recorded: find them, then say so with pitman base amend "+string(tag)+" --parts all")
+	assert.EqualError(t, err, string(tag)+" lacks pitman, guard, by what is recorded: find them, then say so")
 
 	// A missing top is cut new for the head, so nothing waits for it.
 	topless := registrytest.PutBase(t, w, func(b *stock.Base) {

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"fmt"
 	"slices"
 
 	"pitman/registry"
@@ -61,10 +62,10 @@ func (w *Stock) Correct(m *Machine, fn func(*Machine) error) error {
 	}
 	if m.Drive != before.Drive && !slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check}, m.Stage) {
 		if _, err := m.Step(registry.DoConvert); err != nil {
-			return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected now: %v", m.Tag, err)
+			return registry.OnField("drive", registry.Prefixed(fmt.Sprintf("drive of %s cannot be corrected now", m.Tag), err))
 		}
-		return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: use pitman convert %s --to %s",
-			m.Tag, m.Stage, before.Drive, m.Tag, m.Drive)
+		return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: convert it",
+			m.Tag, m.Stage, before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 	}
 	if m.Drive != before.Drive {
 		// Under the other drive its gates asked for something else: no earlier test speaks for it.

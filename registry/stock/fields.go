@@ -227,11 +227,11 @@ func Last(values []string) string {
 func (m *Machine) Validate() error {
 	switch {
 	case m.Maker == "":
-		return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge, or --maker unknown")
+		return registry.Errorf(registry.Invalid, "maker is missing: give the name on the bed or badge, or unknown").On("maker")
 	case m.Serial == "":
-		return registry.Errorf(registry.Invalid, "serial is missing: give --serial with the number on the bed, ? for what cannot be read, or --serial none")
+		return registry.Errorf(registry.Invalid, "serial is missing: give the number on the bed, ? for what cannot be read, or none").On("serial")
 	case m.Drive == "":
-		return registry.Errorf(registry.Invalid, "drive is missing: give --drive hand, treadle or electric")
+		return registry.Errorf(registry.Invalid, "drive is missing: give hand, treadle or electric").On("drive")
 	}
 	return nil
 }

@@ -60,8 +60,8 @@ func (m *Machine) Step(action string) (registry.Stage, error) {
 
 // errUnsafe says what ends a hold that a failed safety test put on the machine.
 func (m *Machine) errUnsafe() error {
-	return registry.Errorf(registry.Conflict, "%s is held by a failed safety test (%s): mend it with pitman bench start %s, or record a new pass with pitman safety %s",
-		m.Tag, m.UnsafeWhy, m.Tag, m.Tag)
+	return registry.Errorf(registry.Conflict, "%s is held by a failed safety test (%s): it is mended on the bench, or a competent person records a new pass",
+		m.Tag, m.UnsafeWhy).Then(registry.Next(registry.DoBenchMend, m.Tag), registry.Next(registry.DoSafetyResult, m.Tag))
 }
 
 // MoveTo does one action of the table of moves to a machine within a transaction; the caller puts it.
@@ -124,9 +124,8 @@ func (w *Stock) SafetyGate(m *Machine, action string) error {
 		}
 		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
 	}
-	return registry.Errorf(registry.Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one with pitman safety %s --class CLASS "+
-		"--visual pass ...",
-		m.Tag, why, action, registry.DoNotPlugIn, m.Tag)
+	return registry.Errorf(registry.Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one",
+		m.Tag, why, action, registry.DoNotPlugIn).Then(registry.Next(registry.DoSafePass, m.Tag))
 }
 
 // HeritageGate asks for a second look before an old machine goes a way that the house names. It counts from the latest year in
@@ -142,11 +141,12 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 	age := w.age(m)
 	if seenBy == "" {
 		return registry.Errorf(registry.Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
-			"machines see it and add --heritage-seen-by INITIALS",
-			m.Tag, age, limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to])
+			"machines see it, and give that person's initials",
+			m.Tag, age, limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
 	}
 	if seenBy == by {
-		return registry.Errorf(registry.Conflict, "heritage-seen-by %s is the same person as --by: a second look is someone else's, type that person's initials", seenBy)
+		return registry.Errorf(registry.Conflict, "heritage-seen-by %s is the same person as who acts: a second look is someone else's, type that person's initials", seenBy).
+			On("heritage-seen-by")
 	}
 	return nil
 }
@@ -198,19 +198,21 @@ func offOrders(r Reader, tag registry.Tag) error {
 	if err != nil {
 		return err
 	}
-	return registry.Errorf(registry.Conflict, "%s is promised to order %s: give it back first, with pitman order release %s %s", tag, s.Order, s.Order, tag)
+	return registry.Errorf(registry.Conflict, "%s is promised to order %s: give it back first", tag, s.Order).
+		Then(registry.Next(registry.DoUnreserve, tag).Of(s.Order))
 }
 
 // workedOnThere refuses work on what another house has.
 func workedOnThere(tag registry.Tag, house string) error {
-	return registry.Errorf(registry.Conflict, "%s was handed to %s and is worked on there: what they do comes back with pitman bundle in", tag, house)
+	return registry.Errorf(registry.Conflict, "%s was handed to %s and is worked on there: what they do comes back in a bundle", tag, house).
+		On("tag").Then(registry.Next(registry.DoTakeOver, ""))
 }
 
 // SafetyForDrive refuses a safety test of what has no motor.
 func (m *Machine) SafetyForDrive() error {
 	if m.Drive != registry.Electric {
-		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it with pitman amend %s --drive "+
-			"electric", m.Tag, m.Drive, m.Tag)
+		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it", m.Tag, m.Drive).
+			On("drive").Then(registry.Next(registry.DoAmend, m.Tag).With("drive", "electric"))
 	}
 	return nil
 }

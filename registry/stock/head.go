@@ -44,7 +44,7 @@ type Head struct {
 }
 
 var headFields = []Field{
-	Text("bed-pattern", "NAME", "bed pattern, from pitman bed list: fills in the measures that are not given", registry.MaxName, func(m *Machine) *string { return &m.BedPattern }),
+	Text("bed-pattern", "NAME", "bed pattern, from the house's list of beds: fills in the measures that are not given", registry.MaxName, func(m *Machine) *string { return &m.BedPattern }),
 	lengthByWidth("bed", "length by width of the bed, such as 371x178", func(m *Machine) (*measure.Length, *measure.Length) { return &m.BedLength, &m.BedWidth }),
 	length("pins", "hinge pins of the bed, centre to centre", func(m *Machine) *measure.Length { return &m.Pins }),
 	length("wheel", "diameter of the handwheel's belt groove, at its bottom", func(m *Machine) *measure.Length { return &m.Wheel }),
@@ -162,8 +162,8 @@ func (w *Stock) standard(m *Machine) (s Machine, err error) {
 	if m.BedLength.Known() && m.BedWidth.Known() {
 		return s, nil // it was measured, perhaps in another house with other names for beds
 	}
-	return s, registry.Errorf(registry.Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and give --bed and --pins",
-		s.BedPattern, strings.Join(names, ", "))
+	return s, registry.Errorf(registry.Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and its pins",
+		s.BedPattern, strings.Join(names, ", ")).On("bed-pattern")
 }
 
 func (m *Machine) take(b BedPattern) {

@@ -93,7 +93,7 @@ func TestFill(t *testing.T) {
 		require.NoError(t, w.Fill(&Machine{}, &m))
 		assert.Equal(t, measured, m)
 		err := w.Fill(&Machine{}, &Machine{Head: Head{BedPattern: "crow"}})
-		assert.EqualError(t, err, `bed-pattern "crow" is not on the list of beds: type one of wren, rook, or measure the bed and give --bed and --pins`)
+		assert.EqualError(t, err, `bed-pattern "crow" is not on the list of beds: type one of wren, rook, or measure the bed and its pins`)
 	})
 }
 

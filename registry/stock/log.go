@@ -32,7 +32,7 @@ func (w *Stock) Log(ctx context.Context, by registry.Initials, m *Machine, again
 			}
 			if len(found) > 0 {
 				return registry.Errorf(registry.Conflict, "serial %q of %s is in the house already, as %s: if this is another "+
-					"machine, log it with --again", m.Serial, m.Maker, found[0].Tag)
+					"machine, log it again", m.Serial, m.Maker, found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
 			}
 		}
 		if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {
@@ -48,10 +48,7 @@ func checkArrival[T any](r Reader, tag registry.Tag, find func(Reader, registry.
 		return nil
 	}
 	_, err := find(r, tag)
-	if code := registry.CodeOf(err); code != "" {
-		return registry.Errorf(code, "arrived-with: %v", err)
-	}
-	return err
+	return registry.OnField("arrived-with", registry.Prefixed("arrived-with", err))
 }
 
 // Twins finds machines of the same maker and serial number.
@@ -183,7 +180,7 @@ func (w *Stock) Date(m *Machine) (serials.Answer, error) {
 		return serials.Answer{}, err
 	}
 	answer, err := tables.Date(m.Query())
-	return answer, readable(err)
+	return answer, registry.OnField("serial", readable(err))
 }
 
 // Estimate dates the machine, and keeps what the answer rests on.

@@ -88,7 +88,8 @@ func HeadOrBase(r Reader, tag registry.Tag) (*Machine, *Base, error) {
 		}
 	}
 	if registry.CodeOf(err) == registry.NotFound {
-		err = registry.Errorf(registry.NotFound, "tag %s is not in this house: find heads with pitman list --text, bases with pitman base list", tag)
+		err = registry.Errorf(registry.NotFound, "tag %s is not in this house: find it among the heads or the bases", tag).On("tag").
+			Then(registry.Next(registry.DoFind, ""), registry.Next(registry.DoListBases, ""))
 	}
 	return nil, nil, err
 }
@@ -164,7 +165,7 @@ func ParsePlace(place string) (string, error) {
 		return "", registry.Errorf(registry.Invalid, "place is empty: type where it stands, such as \"bay 2\"")
 	}
 	if _, err := registry.ParseTag(place); err == nil {
-		return "", registry.Errorf(registry.Invalid, "place %q is a tag: type the name of a place, such as \"bay 2\"; pitman move takes it last", place)
+		return "", registry.Errorf(registry.Invalid, "place %q is a tag: type the name of a place, such as \"bay 2\"; it stands behind the tags", place).On("place")
 	}
 	return place, nil
 }
@@ -226,7 +227,7 @@ func (w *Stock) CorrectCount(ctx context.Context, by registry.Initials, place st
 		return c, err
 	}
 	if len(scanned) == 0 {
-		return c, registry.Errorf(registry.Invalid, "nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece with pitman move", place)
+		return c, registry.Errorf(registry.Invalid, "nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece", place).Then(registry.Next(registry.DoMove, ""))
 	}
 	err = w.Act(ctx, by, "count", "count of "+place, func(tx Tx) error {
 		if c, err = count(tx, place, scanned); err != nil {

@@ -68,7 +68,7 @@ func (s *OrderSet) Trouble(r Reader) (string, error) {
 	if m.UnsafeWhy != "" {
 		why = "failed safety test: " + m.UnsafeWhy
 	}
-	return fmt.Sprintf("%s is held (%s): mend it, or pitman order swap %s", m.Tag, why, m.Tag), nil
+	return fmt.Sprintf("%s is held (%s): mend it, or let another take its place", m.Tag, why), nil
 }
 
 func OrUnknown(s string) string {

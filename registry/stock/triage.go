@@ -15,7 +15,7 @@ var ways = map[string]string{"refurbish": registry.DoRefurbish, "parts": registr
 func parseWay(way, why string) (string, error) {
 	way, err := registry.OneOf("to", way, slices.Sorted(maps.Keys(ways)))
 	if err == nil && registry.Blank(why) {
-		err = registry.Errorf(registry.Invalid, "why is missing: give --why with the reason, from the house's list or your own words")
+		err = registry.Errorf(registry.Invalid, "why is missing: give the reason, from the house's list or your own words").On("why")
 	}
 	return way, err
 }
@@ -23,7 +23,7 @@ func parseWay(way, why string) (string, error) {
 // checkHoldReason asks for the reason of a hold.
 func checkHoldReason(why string) error {
 	if registry.Blank(why) {
-		return registry.Errorf(registry.Invalid, "why is missing: give --why with what it waits for")
+		return registry.Errorf(registry.Invalid, "why is missing: give what it waits for").On("why")
 	}
 	return nil
 }

@@ -58,11 +58,11 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials, find func(sto
 			return err
 		}
 		if house, _, elsewhere := strings.Cut(last.Origin, "/"); elsewhere {
-			return registry.Errorf(registry.Conflict, "%s by %s was done in the house %s and cannot be undone here: correct the machine with pitman amend",
-				last.Verb, last.By, house)
+			return registry.Errorf(registry.Conflict, "%s by %s was done in the house %s and cannot be undone here: correct the machine",
+				last.Verb, last.By, house).Then(registry.Next(registry.DoAmend, ""))
 		}
 		if last.Verb == stock.VerbBundleIn {
-			return registry.Errorf(registry.Conflict, "%s of %s cannot be undone: hand the machines back with pitman bundle out", last.Verb, last.Why)
+			return registry.Errorf(registry.Conflict, "%s of %s cannot be undone: hand the machines back", last.Verb, last.Why).Then(registry.Next(registry.DoHandOver, ""))
 		}
 		subjects, err := tx.SubjectsOf(last.ID)
 		if err != nil {
@@ -74,8 +74,9 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials, find func(sto
 				return err
 			}
 			if later != nil {
-				return registry.Errorf(registry.Conflict, "%s of %s by %s cannot be undone: %s did %s to %s on %s, which rests on it; undo that first with pitman undo %s",
-					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Location()).Format(time.DateOnly), subject)
+				return registry.Errorf(registry.Conflict, "%s of %s by %s cannot be undone: %s did %s to %s on %s, which rests on it; undo that first",
+					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Location()).Format(time.DateOnly)).
+					Then(registry.Next(registry.DoUndo, registry.Tag(subject)))
 			}
 		}
 		before, err := machinesOf(tx, subjects)

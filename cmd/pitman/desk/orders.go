@@ -44,7 +44,7 @@ func (o *orderList) wake(d *Desk) {
 func (o *orderList) view(_ *Desk, width int) page {
 	p := page{title: "Pack which order?", keys: "Press its figure   Esc back", cursor: -1}
 	if len(o.items) == 0 {
-		p.add(text("No order is open. The coordinator opens one with: pitman order open"))
+		p.add(text("No order is open. The coordinator opens one at the command line."))
 	}
 	o.column(&p, width)
 	if o.more > 0 {
@@ -78,7 +78,7 @@ func (s *packingPage) view(_ *Desk, width int) page {
 		p.add(bold("Everything on it is packed."), nil, line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
 		p.keys = "Enter ship it   Esc back"
 	case len(s.left.Missing) == 0:
-		p.words(width, plain, "Nothing is on it yet. The coordinator fills it with: pitman match --confirm")
+		p.words(width, plain, "Nothing is on it yet. The coordinator fills it from stock at the command line.")
 	default:
 		p.add(text(fmt.Sprintf("Still to pack: %d", len(s.left.Missing))))
 		for _, u := range s.left.Missing[:min(len(s.left.Missing), 6)] {

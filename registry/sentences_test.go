@@ -1,0 +1,58 @@
+package registry_test
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// typedAtACommandLine is what only a command line understands: the program with a command's word behind it, or a flag.
+var typedAtACommandLine = regexp.MustCompile(`\bpitman [a-z]|(^|[^-\w])--[a-z]`)
+
+// No sentence of the registry names a command or a flag: what comes next is a Step, which each front end says in its own way. The one
+// exception is registry/growth, which runs the program itself.
+func TestNoSentenceNamesACommand(t *testing.T) {
+	seen := 0
+	for _, dir := range []string{".", filepath.Join("..", "serials"), filepath.Join("..", "labels")} {
+		require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() && path == "growth" {
+				return orSkip(err)
+			}
+			if filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+				return nil
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+			require.NoError(t, err)
+			seen++
+			ast.Inspect(file, func(n ast.Node) bool {
+				if lit, ok := n.(*ast.BasicLit); ok && lit.Kind == token.STRING {
+					text, err := strconv.Unquote(lit.Value)
+					require.NoError(t, err)
+					assert.False(t, typedAtACommandLine.MatchString(text), "%s: %q", path, text)
+				}
+				return true
+			})
+			return nil
+		}))
+	}
+	assert.Greater(t, seen, 100, "the files of the registry were not found")
+	for _, bad := range []string{"run pitman match again", "give --why", "--by INITIALS is missing"} {
+		assert.True(t, typedAtACommandLine.MatchString(bad), bad)
+	}
+}
+
+func orSkip(err error) error {
+	if err == nil {
+		return fs.SkipDir
+	}
+	return err
+}
