@@ -13,6 +13,8 @@ import (
 	"sync"
 
 	"github.com/jszwec/csvutil"
+
+	"pitman/serials/delimited"
 )
 
 // Stock is a sheet or roll of labels, as it lies in the printer. Lengths are in millimetres.
@@ -100,8 +102,8 @@ const (
 	maxSide      = 1200
 )
 
-// ReadStock reads a table of label stock: CSV (RFC 4180) with a header, UTF-8, lines beginning with # left out. An error
-// names the file and line.
+// ReadStock reads a table of label stock, saved in any of the ways of package delimited; lines beginning with # are left out. An
+// error names the file and line.
 func ReadStock(name string, r io.Reader) ([]Stock, error) {
 	text, err := io.ReadAll(io.LimitReader(r, maxStockFile+1))
 	if err != nil {
@@ -110,15 +112,19 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 	if len(text) > maxStockFile {
 		return nil, fmt.Errorf("%s: the table is larger than %d MiB: keep the stock you have", name, maxStockFile>>20)
 	}
-	rows := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, []byte("\uFEFF"))))
-	rows.Comment = '#'
-	rows.TrimLeadingSpace = true
+	in, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	rows := in.CSV()
+	rows.FieldsPerRecord = 0 // as many as the header has
+	rows.TrimLeadingSpace = in.Comma != '\t'
 	decoder, err := csvutil.NewDecoder(rows)
 	if errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("%s: the table is empty: give it a header and one row for each sheet or roll", name)
 	}
 	if err != nil {
-		return nil, stockFault(name, err)
+		return nil, stockFault(name, in.Separator(), err)
 	}
 	if err := hasColumns(decoder.Header()); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
@@ -132,7 +138,7 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 			break
 		}
 		if err != nil {
-			return nil, stockFault(name, err)
+			return nil, stockFault(name, in.Separator(), err)
 		}
 		line, _ := rows.FieldPos(0)
 		if err := s.validate(); err != nil {
@@ -155,12 +161,12 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 }
 
 // stockFault says what the CSV reader or the decoder could not read, in the words of the table.
-func stockFault(name string, err error) error {
+func stockFault(name, separator string, err error) error {
 	var parse *csv.ParseError
 	var cell *csvutil.DecodeError
 	switch {
 	case errors.As(err, &parse) && errors.Is(parse.Err, csv.ErrFieldCount):
-		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes round a field that has a comma in it", name, parse.Line)
+		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes round a field that has %s in it", name, parse.Line, separator)
 	case errors.As(err, &parse):
 		return fmt.Errorf("%s:%d: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice", name, parse.StartLine)
 	case errors.As(err, &cell) && (cell.Field == "cut" || cell.Field == "mono"):

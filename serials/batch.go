@@ -9,6 +9,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"pitman/serials/delimited"
 )
 
 const (
@@ -16,12 +18,19 @@ const (
 	chunk     = 1 << 16 // bytes that are read and written at a time
 )
 
-// Batch dates a list: CSV in, with the columns maker and serial wherever they stand, and the same rows out with
-// from, to, best and basis behind them. Rows are passed on as they come, so a list may be longer than the memory.
+// Batch dates a list: CSV in, saved in any of the ways of package delimited, with the columns maker and serial wherever they stand,
+// and the same rows out in UTF-8, with from, to, best and basis behind them. Rows are passed on as they come, so a list may be longer than the memory.
 // A serial that cannot be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
 func Batch(r io.Reader, w io.Writer, t *Tables) error {
-	b := &batch{tables: t, in: bufio.NewReaderSize(r, chunk), makers: map[string]*maker{}}
-	err := b.run(w)
+	text, err := delimited.Open(r, delimited.Rows)
+	switch {
+	case errors.Is(err, delimited.ErrNotText):
+		return unreadable("%v", err)
+	case err != nil:
+		return fmt.Errorf("the list could not be read: %w", err)
+	}
+	b := &batch{tables: t, in: text, comma: byte(text.Comma), makers: map[string]*maker{}}
+	err = b.run(w)
 	if len(b.out) > 0 { // also behind a broken row: what was dated before it is right
 		_, late := w.Write(b.out)
 		return errors.Join(err, late)
@@ -31,7 +40,8 @@ func Batch(r io.Reader, w io.Writer, t *Tables) error {
 
 type batch struct {
 	tables *Tables
-	in     *bufio.Reader
+	in     *delimited.Text
+	comma  byte
 	line   int    // of the record read last
 	next   int    // lines read
 	record []byte // holds a record that does not lie in one piece in the buffer
@@ -51,7 +61,6 @@ func (b *batch) run(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	header = bytes.TrimPrefix(header, []byte("\xef\xbb\xbf"))
 	if err := b.split(header); err != nil {
 		return err
 	}
@@ -65,9 +74,9 @@ func (b *batch) run(w io.Writer) error {
 		}
 	}
 	if b.maker < 0 || b.serial < 0 {
-		return unreadable("line %d of the list does not name the columns maker and serial: put them into the first line, separated by commas", b.line)
+		return unreadable("line %d of the list does not name the columns maker and serial: put them into the first line, separated by commas, semicolons or tabs", b.line)
 	}
-	b.out = append(append(append(b.out, header...), ",from,to,best,basis"...), end...)
+	b.out = append(append(append(b.out, header...), b.parted("from", "to", "best", "basis")...), end...)
 
 	for {
 		record, end, err := b.read()
@@ -85,13 +94,13 @@ func (b *batch) run(w io.Writer) error {
 		}
 		if len(b.fields) > b.width {
 			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a "+
-				"field that has a comma in it", b.line, len(b.fields), b.width)
+				"field that has %s in it", b.line, len(b.fields), b.width, b.in.Separator())
 		}
 		b.out = append(b.out, record...)
 		for i := len(b.fields); i < b.width; i++ {
-			b.out = append(b.out, ',')
+			b.out = append(b.out, b.comma)
 		}
-		b.out = append(appendEstimate(b.out, b.date()), end...)
+		b.out = append(b.appendEstimate(b.out, b.date()), end...)
 		if len(b.out) >= chunk {
 			_, err := w.Write(b.out)
 			b.out = b.out[:0]
@@ -127,14 +136,20 @@ func (b *batch) date() Estimate {
 	return e
 }
 
-func appendEstimate(dst []byte, e Estimate) []byte {
+// parted is columns behind those of the list.
+func (b *batch) parted(names ...string) string {
+	comma := string(b.comma)
+	return comma + strings.Join(names, comma)
+}
+
+func (b *batch) appendEstimate(dst []byte, e Estimate) []byte {
 	for _, y := range [...]Year{e.From, e.To, e.Best} {
-		dst = append(dst, ',')
+		dst = append(dst, b.comma)
 		if y != 0 {
 			dst = strconv.AppendInt(dst, int64(y), 10)
 		}
 	}
-	dst = append(dst, ',')
+	dst = append(dst, b.comma)
 	return append(dst, e.Basis...)
 }
 
@@ -175,12 +190,12 @@ func (b *batch) read() (record, end []byte, err error) {
 	}
 }
 
-// split takes a record apart. Without quotation marks the commas are all there is to it; with them the library reads it.
+// split takes a record apart. Without quotation marks the separators are all there is to it; with them the library reads it.
 func (b *batch) split(record []byte) error {
 	b.fields = b.fields[:0]
 	if bytes.IndexByte(record, '"') < 0 {
 		for {
-			i := bytes.IndexByte(record, ',')
+			i := bytes.IndexByte(record, b.comma)
 			if i < 0 {
 				b.fields = append(b.fields, record)
 				return nil
@@ -190,7 +205,7 @@ func (b *batch) split(record []byte) error {
 		}
 	}
 	c := csv.NewReader(bytes.NewReader(record))
-	c.FieldsPerRecord = -1
+	c.Comma, c.FieldsPerRecord = rune(b.comma), -1
 	fields, err := c.Read()
 	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
 		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in double quotes and write "+

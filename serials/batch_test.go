@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/delimited"
 )
 
 func batched(t testing.TB, in io.Reader) (string, error) {
@@ -36,6 +38,13 @@ func TestBatch(t *testing.T) {
 		"quoted fields stay as they were": {
 			"maker,note,serial\n\"Harrow & Finch\",\"a \"\"b\"\", c\r\nd\",\"5\"\n",
 			"maker,note,serial,from,to,best,basis\n\"Harrow & Finch\",\"a \"\"b\"\", c\r\nd\",\"5\",1920,1920,1920,range\n"},
+		"semicolons": {
+			"maker;serial;note\nQuill;11;a, b\nQuill\n", "maker;serial;note;from;to;best;basis\nQuill;11;a, b;1900;1900;1900;range\nQuill;;;;;;none\n"},
+		"tabs, in Windows-1252": {
+			"maker\tserial\nM\xfcller\t5\n", "maker\tserial\tfrom\tto\tbest\tbasis\nMüller\t5\t1930\t1930\t1930\trange\n"},
+		"UTF-16": {
+			"\xfe\xff\x00m\x00a\x00k\x00e\x00r\x00;\x00s\x00e\x00r\x00i\x00a\x00l\x00\n\x00M\x00\xfc\x00l\x00l\x00e\x00r\x00;\x005\x00\n",
+			"maker;serial;from;to;best;basis\nMüller;5;1930;1930;1930;range\n"},
 		"short and empty rows": {
 			"maker,serial,a,b\nQuill,11\n\nQuill\n", "maker,serial,a,b,from,to,best,basis\nQuill,11,,,1900,1900,1900,range\nQuill,,,,,,,none\n"},
 		"the same maker in other spellings": {
@@ -53,7 +62,7 @@ func TestBatch(t *testing.T) {
 func TestBatchRefuses(t *testing.T) {
 	for in, want := range map[string]string{
 		"":                                  "the list is empty: its first line must name the columns maker and serial",
-		"maker,number\nQuill,1\n":           "line 1 of the list does not name the columns maker and serial: put them into the first line, separated by commas",
+		"maker,number\nQuill,1\n":           "line 1 of the list does not name the columns maker and serial: put them into the first line, separated by commas, semicolons or tabs",
 		"maker,serial\nQ,\"1\n2\"\nQ,1,2\n": "line 4 of the list has 3 fields and its first line 2: put double quotes round a field that has a comma in it",
 		"maker,serial\nQ,1\nQ,a\"b\"\n":     "line 3 of the list has a quotation mark out of place: put the whole field in double quotes and write a double quote inside it twice",
 		"maker,serial\nQ,\"1\nQ,2\n":        "line 2 of the list has a quotation mark out of place: put the whole field in double quotes and write a double quote inside it twice",
@@ -94,11 +103,17 @@ func FuzzBatch(f *testing.F) {
 		if err != nil || strings.Contains(in, "\r") {
 			return // encoding/csv takes a lone CR at the end of a field for part of a line end
 		}
-		want, err := csv.NewReader(strings.NewReader(strings.TrimPrefix(in, "\xef\xbb\xbf"))).ReadAll()
+		text, err := delimited.Open(strings.NewReader(in), delimited.Rows)
+		require.NoError(t, err)
+		same := text.CSV()
+		same.FieldsPerRecord = 0
+		want, err := same.ReadAll()
 		if err != nil {
 			return // rows of other lengths, which a list may have
 		}
-		got, err := csv.NewReader(&out).ReadAll()
+		dated := csv.NewReader(&out)
+		dated.Comma = text.Comma
+		got, err := dated.ReadAll()
 		require.NoError(t, err)
 		require.Len(t, got, len(want), "as many rows out as in")
 		for i := range want {

@@ -6,8 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
+
+	"pitman/serials/delimited"
 )
 
 // The limits keep a hostile or mistaken file from filling the memory; a table of every maker known is far below them.
@@ -23,16 +26,23 @@ const (
 // The table is nil when nothing in the file can be used.
 func ReadTable(name string, r io.Reader) (*Table, []Fault) {
 	p := &reader{table: &Table{Name: name}}
+	text := &delimited.Text{}
 	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	if err == nil && len(data) <= maxFile {
+		if text, err = delimited.Open(bytes.NewReader(data), delimited.OrComments); err == nil {
+			data, err = io.ReadAll(text)
+		}
+	}
 	switch {
+	case errors.Is(err, delimited.ErrNotText), err == nil && bytes.IndexByte(data, 0) >= 0:
+		p.fault(1, Unreadable, "%v", delimited.ErrNotText)
 	case err != nil:
 		p.fault(1, Unreadable, "the file cannot be read (%v): check that it is a file and that you may open it", err)
-	case len(data) > maxFile:
+	case text.Reader == nil:
 		p.fault(1, Unreadable, "the file is larger than %d MiB: split it in two", maxFile>>20)
-	case bytes.IndexByte(data, 0) >= 0:
-		p.fault(1, Unreadable, "the file is not plain text: save it from the spreadsheet as CSV in UTF-8")
 	default:
-		if p.read(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))) {
+		p.text = text
+		if p.read(data) {
 			return p.table, p.told()
 		}
 	}
@@ -41,6 +51,7 @@ func ReadTable(name string, r io.Reader) (*Table, []Fault) {
 
 type reader struct {
 	table   *Table
+	text    *delimited.Text
 	faults  []Fault
 	untold  int
 	columns []int // for each field of a record, its place in Columns, or -1
@@ -67,9 +78,8 @@ func (p *reader) told() []Fault {
 func (p *reader) read(data []byte) bool {
 	above := 0 // lines before data
 	for reread := 0; ; reread++ {
-		c := csv.NewReader(bytes.NewReader(data))
-		c.FieldsPerRecord = -1
-		c.Comment = '#'
+		p.text.Reset(bytes.NewReader(data))
+		c := p.text.CSV()
 		c.ReuseRecord = true
 		for {
 			record, err := c.Read()
@@ -82,11 +92,13 @@ func (p *reader) read(data []byte) bool {
 				if p.columns == nil {
 					return false
 				}
+				p.table.withheld++
 				if broken.Line == broken.StartLine {
 					continue // nothing but this line was swallowed
 				}
 				if reread == maxRereads {
 					p.fault(line, Unreadable, "too many broken quotation marks: the rest of the file is not read")
+					p.table.cut = true
 					return p.finish()
 				}
 				data, above = skipLines(data, broken.StartLine), line
@@ -104,9 +116,12 @@ func (p *reader) read(data []byte) bool {
 			}
 			if len(p.table.Rows) == maxRows {
 				p.fault(above+line, Unreadable, "the file has more than %d rows: split it in two", maxRows)
+				p.table.cut = true
 				return true
 			}
-			p.row(above+line, record)
+			if !p.row(above+line, record) {
+				p.table.withheld++
+			}
 		}
 	}
 }
@@ -140,10 +155,6 @@ func blank(record []string) bool {
 }
 
 func (p *reader) header(line int, record []string) bool {
-	if len(record) == 1 && strings.ContainsAny(record[0], ";\t") {
-		p.fault(line, Unreadable, "the columns are not separated by commas: save the file as CSV with commas")
-		return false
-	}
 	p.columns = make([]int, len(record))
 	seen := map[string]bool{}
 	for i, name := range record {
@@ -173,7 +184,8 @@ func (p *reader) header(line int, record []string) bool {
 	return ok
 }
 
-func (p *reader) row(line int, record []string) {
+// row takes one row in, or names what keeps it out.
+func (p *reader) row(line int, record []string) bool {
 	f := make([]string, len(Columns))
 	for i, v := range record {
 		v = strings.TrimSpace(v)
@@ -181,16 +193,16 @@ func (p *reader) row(line int, record []string) {
 		case i >= len(p.columns):
 			if v != "" {
 				p.fault(line, Unreadable, "the row has %d fields and the header %d: put double quotes round a "+
-					"field that has a comma in it", len(record), len(p.columns))
-				return
+					"field that has %s in it", len(record), len(p.columns), p.text.Separator())
+				return false
 			}
 			continue
 		case !utf8.ValidString(v):
-			p.fault(line, Unreadable, "the row is not UTF-8: save the file as CSV in UTF-8")
-			return
+			p.fault(line, Unreadable, "a letter in the row cannot be read: save the file as CSV in UTF-8")
+			return false
 		case len(v) > maxText:
 			p.fault(line, Unreadable, "a field is longer than %d bytes: shorten it, or close a quotation mark left open", maxText)
-			return
+			return false
 		}
 		if k := p.columns[i]; k >= 0 {
 			f[k] = strings.Clone(v)
@@ -199,21 +211,23 @@ func (p *reader) row(line int, record []string) {
 	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name, Line: line}
 	if MakerKey(row.Maker) == "" {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
-		return
+		return false
 	}
 	row.Prefix = clean(f[1])
 	if !validPrefix(row.Prefix) {
 		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the last "+
 			"letter into first and last", shown(f[1]))
-		return
+		return false
 	}
 	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""
 	if !row.modelOnly && !p.numbers(line, &row, f[2], f[3]) {
-		return
+		return false
 	}
-	if p.years(line, &row, f[4], f[5]) {
-		p.table.Rows = append(p.table.Rows, row)
+	if !p.years(line, &row, f[4], f[5]) {
+		return false
 	}
+	p.table.Rows = append(p.table.Rows, row)
+	return true
 }
 
 func (p *reader) numbers(line int, row *Row, first, last string) bool {
@@ -222,6 +236,7 @@ func (p *reader) numbers(line int, row *Row, first, last string) bool {
 		p.fault(line, Missing, "first is empty: type the first number of the range, digits only")
 		return false
 	}
+	first, last = ungrouped(first), ungrouped(last)
 	if row.First, ok = number(first); !ok {
 		p.badNumber(line, "first", first)
 		return false
@@ -248,13 +263,13 @@ func (p *reader) badNumber(line int, column, value string) {
 func (p *reader) years(line int, row *Row, from, to string) bool {
 	var ok bool
 	if row.From, ok = year(from); !ok {
-		p.fault(line, BadYear, "from %s is not a year: type four digits, %d to %d", shown(from), minYear, maxYear)
+		p.badYear(line, "from", from, "")
 		return false
 	}
 	row.To = row.From
 	if to != "" {
 		if row.To, ok = year(to); !ok {
-			p.fault(line, BadYear, "to %s is not a year: type four digits, %d to %d, or leave it empty", shown(to), minYear, maxYear)
+			p.badYear(line, "to", to, ", or leave it empty")
 			return false
 		}
 	}
@@ -265,11 +280,42 @@ func (p *reader) years(line int, row *Row, from, to string) bool {
 	return true
 }
 
+// about is a year that the source itself gives only as near: c. 1909, ca 1909, circa 1909, about 1909, 1909?, ~1909.
+var about = regexp.MustCompile(`(?i)^(?:(?:c|ca|circa|about|abt)\b\.? ?[0-9]{4}|~ ?[0-9]{4}|[0-9]{4} ?\?|c[0-9]{4})$`)
+
+// badYear names what is no year. A row has no place for "about": how far about reaches is for the one who knows the source to say, and to take
+// it for exactly that year would claim more than the source does.
+func (p *reader) badYear(line int, column, value, or string) {
+	if about.MatchString(value) {
+		p.fault(line, BadYear, "%s %s is only about a year, and the row is not read: type the first year that it can be in from and the last in to",
+			column, shown(value))
+		return
+	}
+	p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d%s", column, shown(value), minYear, maxYear, or)
+}
+
 func year(s string) (Year, bool) {
 	if n, ok := number(s); ok && len(s) == 4 && minYear <= n && n <= maxYear {
 		return Year(n), true
 	}
 	return 0, false
+}
+
+// grouped is a number as spreadsheets show it, its digits in threes behind commas, apostrophes or blanks. A point is left out, since it
+// begins the fraction in other countries.
+var grouped = regexp.MustCompile(`^[0-9]{1,3}(?:(?:,[0-9]{3})+|(?:'[0-9]{3})+|(?:’[0-9]{3})+|(?:[ \x{a0}\x{202f}][0-9]{3})+)$`)
+
+// ungrouped is the number without what parts its digits.
+func ungrouped(s string) string {
+	if number, _ := number(s); number != 0 || !grouped.MatchString(s) {
+		return s
+	}
+	return strings.Map(func(r rune) rune {
+		if r < '0' || r > '9' {
+			return -1
+		}
+		return r
+	}, s)
 }
 
 func number(s string) (uint64, bool) {

@@ -41,7 +41,8 @@ func TestReadTable(t *testing.T) {
 func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 	for row, want := range map[string]string{
 		"Quill,,x,9,1920,1920,,,,":                             `bad number: first "x" is not a number: type digits only, at most 15, without the prefix`,
-		"Quill,,\"1,000\",9,1920,1920,,,,":                     `bad number: first "1,000" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,\"1,00\",9,1920,1920,,,,":                      `bad number: first "1,00" is not a number: type digits only, at most 15, without the prefix`,
+		"Quill,,1.000,9,1920,1920,,,,":                         `bad number: first "1.000" is not a number: type digits only, at most 15, without the prefix`,
 		"Quill,,1,1.2E+06,1920,1920,,,,":                       `bad number: last "1.2E+06" is not a number: type digits only, at most 15, without the prefix`,
 		"Quill,,1,-9,1920,1920,,,,":                            `bad number: last "-9" is not a number: type digits only, at most 15, without the prefix`,
 		"Quill,,,9,1920,1920,,,,":                              `missing value: first is empty: type the first number of the range, digits only`,
@@ -49,14 +50,16 @@ func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 		"Quill,,1,9,1921,1920,,,,":                             `reversed range: from 1921 is later than to 1920: swap them or mend the misprint`,
 		"Quill,,1,9,20,1920,,,,":                               `bad year: from "20" is not a year: type four digits, 1700 to 2100`,
 		"Quill,,1,9,,1920,,,,":                                 `bad year: from "" is not a year: type four digits, 1700 to 2100`,
-		"Quill,,1,9,1920,c1921,,,,":                            `bad year: to "c1921" is not a year: type four digits, 1700 to 2100, or leave it empty`,
+		"Quill,,1,9,1920,c1921,,,,":                            `bad year: to "c1921" is only about a year, and the row is not read: type the first year that it can be in from and the last in to`,
+		"Quill,,1,9,c.1909,,,,,":                               `bad year: from "c.1909" is only about a year, and the row is not read: type the first year that it can be in from and the last in to`,
+		"Quill,,1,9,1909,cat,,,,":                              `bad year: to "cat" is not a year: type four digits, 1700 to 2100, or leave it empty`,
 		"Quill,K1,1,9,1920,1920,,,,":                           `bad prefix: prefix "K1" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
 		"Quill,K?,1,9,1920,1920,,,,":                           `bad prefix: prefix "K?" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
 		",,1,9,1920,1920,,,,":                                  `missing value: the row has no maker: type the maker's name`,
 		"Quill,,1,9,1920,1920,,,a,b,c":                         `unreadable: the row has 11 fields and the header 10: put double quotes round a field that has a comma in it`,
 		"Quill,,1,9,1920,1920,,,a \"b\",":                      `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,
 		"Quill,,1,9,1920,1920,,,\"a,":                          `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,
-		"M\xfcller,,1,9,1920,1920,,,,":                         `unreadable: the row is not UTF-8: save the file as CSV in UTF-8`,
+		"Müller\xfc,,1,9,1920,1920,,,,":                        `unreadable: a letter in the row cannot be read: save the file as CSV in UTF-8`,
 		"Quill,,1,9,1920,1920,,,," + strings.Repeat("x", 1001): `unreadable: a field is longer than 1000 bytes: shorten it, or close a quotation mark left open`,
 	} {
 		table, faults := ReadTable("t.csv", strings.NewReader("# a comment\n"+header+"Quill,,10,19,1930,1930,,,,\n"+row+"\nQuill,,20,29,1931,1931,,,,\n"))
@@ -74,9 +77,8 @@ func TestFilesThatCannotBeReadAsATable(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                             "t.csv:1: missing column: the file has no header: begin it with the line " + strings.TrimSpace(header),
 		"# only a comment\n":           "t.csv:1: missing column: the file has no header: begin it with the line " + strings.TrimSpace(header),
-		"maker;prefix;first\nA;;1\n":   "t.csv:1: unreadable: the columns are not separated by commas: save the file as CSV with commas",
 		"maker,\"pre\nfix,first,last":  "t.csv:1: unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice",
-		"PK\x03\x04\x00\x00":           "t.csv:1: unreadable: the file is not plain text: save it from the spreadsheet as CSV in UTF-8",
+		"PK\x03\x04\x00\x00":           "t.csv:1: unreadable: the file is not plain text: save it from the spreadsheet as CSV",
 		"maker,first,from\nA,1,1920":   `t.csv:1: missing column: column "last" is missing: the first line must be ` + strings.TrimSpace(header),
 		strings.Repeat("x", maxFile+1): "t.csv:1: unreadable: the file is larger than 16 MiB: split it in two",
 	} {
@@ -99,6 +101,29 @@ func texts(faults []Fault) (out []string) {
 		out = append(out, f.String())
 	}
 	return out
+}
+
+// However a spreadsheet saves it, a table says the same; a comment in it is one cell of a row, in quotation marks where it needs them.
+func TestATableMayBeSavedAnyWay(t *testing.T) {
+	want, faults := ReadTable("t.csv", strings.NewReader("# ours, \n"+header+"Müller,K,1000,1234567,1920,1921,,,\"a; b\",\n"))
+	require.Empty(t, faults)
+	require.Len(t, want.Rows, 1)
+	semicolons := "\"# ours; \";;;;;;;;;\n" + strings.ReplaceAll(header, ",", ";") + "Müller;K;1,000;1\u202f234\u202f567;1920;1921;;;\"a; b\";\n"
+	latin := strings.NewReplacer("ü", "\xfc", "\u202f", "\xa0").Replace(semicolons)
+	wide := "\xff\xfe"
+	for _, r := range strings.ReplaceAll(semicolons, "1,000", "1'000") {
+		wide += string([]byte{byte(r), byte(r >> 8)})
+	}
+	for name, text := range map[string]string{
+		"semicolons":   semicolons,
+		"tabs":         "# ours\n" + strings.ReplaceAll(header, ",", "\t") + "Müller\tK\t\"1,000\"\t1 234 567\t1920\t1921\t\t\ta; b\n",
+		"Windows-1252": latin,
+		"UTF-16":       wide,
+	} {
+		got, faults := ReadTable("t.csv", strings.NewReader(text))
+		require.Empty(t, faults, name)
+		assert.Equal(t, want.Rows, got.Rows, name)
+	}
 }
 
 func TestHostileFilesStayBounded(t *testing.T) {

@@ -76,6 +76,9 @@ func known(n uint64) Number { return Number{N: n, Known: true} }
 type Table struct {
 	Name string
 	Rows []Row
+
+	withheld int  // rows that could not be read
+	cut      bool // there is more in the file than was read
 }
 
 // Kind sorts faults.

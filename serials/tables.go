@@ -26,6 +26,7 @@ func Starters() fs.FS {
 type Tables struct {
 	files   []*Table
 	faults  []Fault
+	unread  []Unread
 	makers  map[string]*maker // by makerKey, and by every spelling in the files
 	names   []string
 	patents *maker
@@ -51,6 +52,7 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 	}
 	var files []*Table
 	var faults []Fault
+	var unread []Unread
 	for _, entry := range entries {
 		name := entry.Name()
 		if !strings.EqualFold(path.Ext(name), ".csv") || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") {
@@ -58,12 +60,15 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 		}
 		table, found := readFile(fsys, name)
 		faults = append(faults, found...)
+		if missing, any := left(table, found); any {
+			unread = append(unread, missing)
+		}
 		if table != nil {
 			files = append(files, table)
 		}
 	}
 	t := NewTables(files...)
-	t.faults = faults
+	t.faults, t.unread = faults, unread
 	return t, nil
 }
 

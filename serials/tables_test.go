@@ -1,9 +1,11 @@
 package serials
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -31,6 +33,18 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 		wrong = append(wrong, f.File)
 	}
 	assert.Equal(t, []string{"bad.csv", "folder.csv", "link.csv"}, wrong)
+
+	write("rows.csv", header+"Fenn,,1,9,c.1930,,,,,\nFenn,,10,19,1931,1931,,,,\n")
+	write("none.csv", header+"Fenn,,1,9,c.1930,,,,,\n")
+	write("colour.csv", strings.TrimSpace(header)+",colour\nFenn,,1,9,1930,1930,,,,,red\n")
+	tables, err = LoadDir(dir)
+	require.NoError(t, err)
+	var unread []string
+	for _, u := range tables.Unread() {
+		unread = append(unread, fmt.Sprint(u.File, " ", u.Whole, " ", u.Rows))
+	}
+	assert.Equal(t, []string{"bad.csv true 0", "folder.csv true 0", "link.csv true 0", "none.csv true 1", "rows.csv false 1"}, unread)
+	assert.Contains(t, tables.Unread()[4].String(), `the table rows.csv is read without line 2: from "c.1930" is only about a year`)
 
 	_, err = LoadDir(filepath.Join(dir, "missing"))
 	assert.ErrorIs(t, err, os.ErrNotExist)

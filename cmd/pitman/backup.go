@@ -106,6 +106,11 @@ character, and the rules that nothing may break. Exit status 1 if there is any f
 				if err != nil {
 					return err
 				}
+				unread, err := d.house.TableFaults()
+				if err != nil {
+					return err
+				}
+				faults = append(faults, unread...)
 				known, err := d.db.Summary(cmd.Context())
 				if err != nil {
 					return err

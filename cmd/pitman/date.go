@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -108,9 +109,26 @@ func (a *app) data() io.Writer {
 	return p.w
 }
 
-// tables reads the house's serial tables without opening its registry; where there is no house, the published ones. A house
+// telling reads the tables, and names once what of them could not be understood: the answer may stand in it.
+func (a *app) telling(read func() (*serials.Tables, error)) func() (*serials.Tables, error) {
+	return sync.OnceValues(func() (*serials.Tables, error) {
+		tables, err := read()
+		if err != nil {
+			return nil, err
+		}
+		for _, u := range tables.Unread() {
+			fmt.Fprintf(a.err, "%s\n", u)
+		}
+		return tables, nil
+	})
+}
+
+// tables is readTables, and names what of them could not be understood.
+func (a *app) tables() (*serials.Tables, error) { return a.telling(a.readTables)() }
+
+// readTables reads the house's serial tables without opening its registry; where there is no house, the published ones. A house
 // that has lost its tables is told so: the published ones would date its machines otherwise than its own did.
-func (a *app) tables() (*serials.Tables, error) {
+func (a *app) readTables() (*serials.Tables, error) {
 	tables, err := house.Tables(a.dir())
 	if registry.CodeOf(err) == registry.NotFound {
 		if _, none := house.Open(a.dir()); registry.CodeOf(none) == registry.NotFound {

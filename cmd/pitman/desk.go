@@ -40,6 +40,9 @@ Works with a plain keyboard, a handheld scanner that types a tag and Enter, over
 					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script")
 			}
 			return a.with(func(d *desk) error {
+				if _, err := d.Tables(); err != nil { // what it says of them must not come into the screen
+					return err
+				}
 				label := func(by registry.Initials, tag registry.Tag) (string, error) {
 					return a.deskLabel(cmd.Context(), d, by, tag)
 				}

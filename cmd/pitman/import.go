@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/csv"
 	"errors"
@@ -19,6 +20,7 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/lists"
 	"pitman/registry/sheet"
+	"pitman/serials/delimited"
 )
 
 const columnsFile = "columns.csv"
@@ -213,12 +215,20 @@ func rememberColumns(dir string, answers []exchange.ColumnName) error {
 	if err != nil {
 		return err
 	}
+	saved, err := delimited.Open(bytes.NewReader(text), delimited.OrComments) // what is added must go on as the list was saved
+	if err != nil {
+		return err
+	}
+	if text, err = io.ReadAll(saved); err != nil {
+		return err
+	}
 	var b strings.Builder
 	b.Write(text)
 	if len(text) > 0 && text[len(text)-1] != '\n' {
 		b.WriteByte('\n')
 	}
 	w := csv.NewWriter(&b)
+	w.Comma = saved.Comma
 	for _, answer := range answers {
 		column := answer.Column
 		if strings.HasPrefix(column, "#") {

@@ -232,6 +232,9 @@ func (a *app) listCommand() *cobra.Command {
 				return registry.Errorf(registry.Invalid, "limit %d: give the most machines to list, such as 50", f.Limit)
 			}
 			return a.with(func(d *desk) error {
+				if _, err := d.Tables(); err != nil && registry.CodeOf(err) != registry.NotFound {
+					return err // the years below stand as they were written; what was unread then may be why one lacks
+				}
 				if a.json {
 					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
 						return a.printArray(func(element func(v any) error) error {

@@ -194,6 +194,7 @@ func (a *app) with(fn func(*desk) error) error {
 	if err != nil {
 		return err
 	}
+	h.Tables = a.telling(h.Tables)
 	w := h.Workshop(db)
 	w.Welcome = func(by registry.Initials) {
 		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)

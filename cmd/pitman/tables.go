@@ -122,7 +122,7 @@ func (a *app) tablesCheckCommand() *cobra.Command {
 Only rows that cannot be read are withheld; all others are used, and where two clash every answer says so.`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			tables, err := a.tables()
+			tables, err := a.readTables()
 			if err != nil {
 				return err
 			}

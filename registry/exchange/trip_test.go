@@ -159,7 +159,7 @@ func TestEveryFaultIsTold(t *testing.T) {
 	var text strings.Builder
 	text.WriteString("maker,serial,drive,patent\n")
 	for i := range 3000 {
-		fmt.Fprintf(&text, "\xff,K!%d,steam,X%d,behind\n", i+1, i+1)
+		fmt.Fprintf(&text, "\x81,K!%d,steam,X%d,behind\n", i+1, i+1)
 	}
 	result, err := takeIn(ctx, w, text.String())
 	require.ErrorIs(t, err, exchange.ErrFaults)

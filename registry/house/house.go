@@ -82,6 +82,23 @@ func Tables(dir string) (*serials.Tables, error) {
 	return tables, unreadable(err, dir)
 }
 
+// TableFaults names the serial tables of which something is not read, as faults of the house.
+func (h *House) TableFaults() ([]registry.Fault, error) {
+	tables, err := h.Tables()
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil, nil // there is nothing that could be unread; whoever dates by them is told that they are gone
+	}
+	if err != nil {
+		return nil, err
+	}
+	var faults []registry.Fault
+	for _, u := range tables.Unread() {
+		faults = append(faults, registry.Fault{Check: "tables", Subject: TablesDir + "/" + u.File, What: u.String(),
+			Mend: "mend that line in a spreadsheet and save it as CSV, or move the file out of the folder"})
+	}
+	return faults, nil
+}
+
 // unreadable says what to do about a house that its reader may not open.
 func unreadable(err error, dir string) error {
 	if errors.Is(err, fs.ErrPermission) {

@@ -1,7 +1,6 @@
 // Package lists reads the tables that a house keeps for itself in a spreadsheet: bench jobs, test points, parts, reasons and
-// whatever else is a list and not a rule. Each is one CSV file in the folder lists of the house (RFC 4180, a header, UTF-8 with or
-// without a byte-order mark, CRLF or LF, lines that begin with # are comments). A file counts at the next command. Where the house
-// has none, the list that the program carries is used, so a house needs to write only what it wants to differ.
+// whatever else is a list and not a rule. Each is one CSV file in the folder lists of the house, with a header and saved in any of the
+// ways of package delimited; lines that begin with # are comments. A file counts at the next command. Where the house has none, the list that the program carries is used, so a house needs to write only what it wants to differ.
 //
 // A list is read whole or not at all: half a job list would hide work. Every fault in it is reported at once, each with file and
 // line and what to do. The row types stand beside the rules that use them; a row with a Check method is asked whether it is right, and
@@ -26,6 +25,7 @@ import (
 	"github.com/jszwec/csvutil"
 
 	"pitman/registry"
+	"pitman/serials/delimited"
 )
 
 // Folder is the folder of a house in which its lists lie.
@@ -72,10 +72,26 @@ func Read[T any](name string, from io.Reader) ([]T, error) {
 		return nil, fmt.Errorf("read list %s: %w", name, err)
 	}
 	r := reader{name: name}
-	if !r.readable(text) {
+	if len(text) > Largest {
+		r.fault(1, "is larger than %d MB: this is not a list, save the spreadsheet as CSV", Largest>>20)
 		return nil, r.err()
 	}
-	rows := readRows[T](&r, bytes.TrimPrefix(text, []byte("\ufeff")))
+	in, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
+	if err == nil {
+		text, err = io.ReadAll(in)
+	}
+	switch {
+	case errors.Is(err, delimited.ErrNotText):
+		r.fault(1, "%v", err)
+		return nil, r.err()
+	case err != nil:
+		return nil, fmt.Errorf("read list %s: %w", name, err)
+	case !r.readable(text):
+		return nil, r.err()
+	}
+	in.Reset(bytes.NewReader(text))
+	r.csv, r.separator = in.CSV(), in.Separator()
+	rows := readRows[T](&r)
 	if err := r.err(); err != nil {
 		return nil, err
 	}
@@ -84,11 +100,12 @@ func Read[T any](name string, from io.Reader) ([]T, error) {
 
 // A reader hands cells to the decoder and collects the faults.
 type reader struct {
-	name   string
-	csv    *csv.Reader
-	header []string
-	line   int // line of the last record
-	faults []string
+	name      string
+	csv       *csv.Reader
+	separator string
+	header    []string
+	line      int // line of the last record
+	faults    []string
 }
 
 func (r *reader) fault(line int, format string, args ...any) {
@@ -108,14 +125,10 @@ func (r *reader) err() error {
 
 // readable refuses what no spreadsheet saves as CSV.
 func (r *reader) readable(text []byte) bool {
-	if len(text) > Largest {
-		r.fault(1, "is larger than %d MB: this is not a list, save the spreadsheet as CSV", Largest>>20)
-		return false
-	}
 	line := 1
 	for row := range bytes.Lines(text) {
 		if !utf8.Valid(row) {
-			r.fault(line, "is not UTF-8: save the spreadsheet as \"CSV UTF-8\"")
+			r.fault(line, "has a letter that cannot be read: save the spreadsheet as \"CSV UTF-8\"")
 			return false
 		}
 		if i := bytes.IndexFunc(row, func(c rune) bool { return c < ' ' && c != '\t' && c != '\r' && c != '\n' || c == 0x7f }); i >= 0 {
@@ -127,10 +140,7 @@ func (r *reader) readable(text []byte) bool {
 	return true
 }
 
-func readRows[T any](r *reader, text []byte) []T {
-	r.csv = csv.NewReader(bytes.NewReader(text))
-	r.csv.Comment = '#'
-	r.csv.FieldsPerRecord = -1
+func readRows[T any](r *reader) []T {
 	columns, err := csvutil.Header(*new(T), "csv")
 	if err != nil {
 		panic(err) // a row type that is no struct
@@ -189,10 +199,6 @@ func (r *reader) readHeader(columns, needed []string) bool {
 		}
 		return false
 	}
-	if len(header) == 1 && strings.Contains(header[0], ";") {
-		r.fault(r.line, "has semicolons between its cells: save it with commas")
-		return false
-	}
 	known, seen := true, map[string]bool{}
 	for i, column := range header {
 		header[i] = strings.ToLower(column)
@@ -226,7 +232,7 @@ func (r *reader) decodeFault(err error, record []string) bool {
 		r.fault(parse.StartLine, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
 		return false
 	case errors.Is(err, csvutil.ErrFieldCount):
-		r.fault(r.line, "the header has %d cells and this row %d: put cells with a comma in quotation marks", len(r.header), len(record))
+		r.fault(r.line, "the header has %d cells and this row %d: put cells with %s in quotation marks", len(r.header), len(record), r.separator)
 	case errors.As(err, &refused):
 		if errors.As(err, &decode) {
 			r.fault(r.line, "column %s: %v", decode.Field, refused)
@@ -249,12 +255,12 @@ func (r *reader) Read() ([]string, error) {
 			return nil, err
 		}
 		r.line, _ = r.csv.FieldPos(0)
-		content := false
+		cells := strings.Join(record[1:], "")
+		comment := strings.HasPrefix(record[0], "#") && cells == "" && len(record) > 1 // as a spreadsheet saves one: a row like any other
 		for i := range record {
 			record[i] = strings.TrimSpace(record[i])
-			content = content || record[i] != ""
 		}
-		if content {
+		if !comment && strings.TrimSpace(cells)+record[0] != "" {
 			return record, nil
 		}
 	}

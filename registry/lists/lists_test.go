@@ -85,6 +85,21 @@ func TestHouseFileWins(t *testing.T) {
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
 }
 
+// Another country's spreadsheet saves the same list with semicolons, in its own encoding, and a comment as a row.
+func TestAListMayBeSavedAnyWay(t *testing.T) {
+	want, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader("job,what,electrical\nglue,\"Glue, häute\",no\n"))
+	require.NoError(t, err)
+	for _, text := range []string{
+		"job;what;electrical\nglue;Glue, h\xe4ute;no\n",
+		"# ours, all;;\n\"# x; y\";;\njob;what;electrical\nglue;Glue, häute;no\n",
+		"\xef\xbb\xbfjob\twhat\telectrical\r\n\"glue\"\t\"Glue, häute\"\tno\r\n",
+	} {
+		got, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader(text))
+		require.NoError(t, err, "%q", text)
+		assert.Equal(t, want, got, "%q", text)
+	}
+}
+
 func TestWhatCannotBeOpened(t *testing.T) {
 	house := t.TempDir()
 	_, err := Load[bench.BenchJob](house, "tunes.csv")
@@ -123,7 +138,9 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 	for text, says := range map[string]string{
 		"":                                   "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
 		"# nothing\n":                        "is empty",
-		"job;what\nclean;Clean":              "save it with commas",
+		"job|what\nclean|Clean":              `column "job|what" is not known`,
+		"job;electrical\na;no;b":             "list.csv:2: the header has 2 cells and this row 3: put cells with a semicolon in quotation marks",
+		"PK\x03\x04\x00":                     "list.csv:1: the file is not plain text",
 		"job,colour\na,b":                    `column "colour" is not known`,
 		"job,job\na,b":                       `column "job" stands twice`,
 		"what\nClean":                        `column "job" is missing`,
@@ -133,7 +150,7 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 		"\"job,what\nclean,Cle":              "list.csv:1: has a quotation mark out of place",
 		"job,what\nclean,\x7f":               "list.csv:2: has the control character",
 		"job,what\n\x01clean,C":              "list.csv:2: has the control character",
-		"job,what\nclean,\xff":               "list.csv:2: is not UTF-8",
+		"job,what\nclé,\xff":                 "list.csv:2: has a letter that cannot be read",
 		"job,what\nclean,\x1b[2":             "list.csv:2: has the control character",
 	} {
 		_, err := Read[bench.BenchJob]("list.csv", strings.NewReader(text))

@@ -1,5 +1,4 @@
-// Package sheet reads and writes CSV as spreadsheets save and open it (RFC 4180): with or without a byte-order mark, lines that end
-// in LF or CRLF, cells parted by commas, semicolons or tabs, whichever the first row uses.
+// Package sheet reads and writes the CSV of spreadsheets; how such a file may be saved stands in package delimited.
 //
 // Every fault has the place where a person finds it: the row, counted as the spreadsheet counts it, with the header as row 1
 // and empty rows included, and the name of the column. A fault in one row does not hide those in the next.
@@ -12,14 +11,14 @@
 package sheet
 
 import (
-	"bufio"
-	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"pitman/serials/delimited"
 )
 
 // What a sheet may measure: far more than people fill in, little enough for any computer.
@@ -57,22 +56,14 @@ type Reader struct {
 // NewReader reads the header. An error of type *Fault says what is wrong with it.
 func NewReader(from io.Reader) (*Reader, error) {
 	limit := &limiter{from: from, left: MaxRow}
-	in := bufio.NewReaderSize(limit, 1<<16)
-	start, err := in.Peek(1 << 16)
-	if err != nil && !errors.Is(err, io.EOF) {
+	text, err := delimited.Open(limit, delimited.Rows)
+	switch {
+	case errors.Is(err, delimited.ErrNotText):
+		return nil, &Fault{Row: 1, Column: "1", Message: err.Error()}
+	case err != nil:
 		return nil, err
 	}
-	if bytes.HasPrefix(start, []byte("\xff\xfe")) || bytes.HasPrefix(start, []byte("\xfe\xff")) {
-		return nil, &Fault{Row: 1, Column: "1", Message: "the file is UTF-16: save it from the spreadsheet as \"CSV UTF-8\""}
-	}
-	if bytes.HasPrefix(start, []byte("\ufeff")) {
-		if _, err := in.Discard(3); err != nil {
-			return nil, err
-		}
-	}
-	r := &Reader{limit: limit, csv: csv.NewReader(in)}
-	r.csv.Comma = separator(start)
-	r.csv.FieldsPerRecord = -1
+	r := &Reader{limit: limit, csv: text.CSV()}
 	r.csv.ReuseRecord = true
 	cells, faults, err := r.Read()
 	switch {
@@ -89,30 +80,6 @@ func NewReader(from io.Reader) (*Reader, error) {
 		r.header = append(r.header, strings.Join(strings.Fields(name), " "))
 	}
 	return r, nil
-}
-
-// separator is what parts the cells of the first row: the candidate that stands there most often outside quotation marks.
-func separator(start []byte) rune {
-	count := map[byte]int{}
-	quoted := false
-	for _, c := range start {
-		if c == '"' {
-			quoted = !quoted
-		}
-		if !quoted && c == '\n' {
-			break
-		}
-		if !quoted {
-			count[c]++
-		}
-	}
-	best := byte(',')
-	for _, c := range []byte{';', '\t'} {
-		if count[c] > count[best] {
-			best = c
-		}
-	}
-	return rune(best)
 }
 
 // Header names the columns.
@@ -149,7 +116,7 @@ func (r *Reader) Read() ([]string, []*Fault, error) {
 				faults = append(faults, r.fault(i, "the cell is %d bytes long: shorten it", len(c)))
 				cells[i] = ""
 			case !utf8.ValidString(c):
-				faults = append(faults, r.fault(i, "%q is not UTF-8 text: save the spreadsheet as \"CSV UTF-8\"", begin(c)))
+				faults = append(faults, r.fault(i, "%q is text that cannot be read: save the spreadsheet as \"CSV UTF-8\"", begin(c)))
 				cells[i] = ""
 			case i >= len(r.header) && r.header != nil && c != "":
 				faults = append(faults, r.fault(i, "%q stands behind the last column: put a cell that has a separator in it in quotation marks", begin(c)))

@@ -199,7 +199,7 @@ func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) er
 		return err
 	}
 	defer conn.Close()
-	r := &reader{ctx: ctx, conn: conn, statements: map[string]*sql.Stmt{}}
+	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
 	defer r.close()
 	return transact(ctx, conn, begin, func() error { return fn(r) })
 }

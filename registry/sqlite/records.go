@@ -15,9 +15,27 @@ import (
 type reader struct {
 	ctx  context.Context
 	conn *sql.Conn
-	// Each text is compiled once a transaction, which counts when it repeats 100,000 times. Running one again begins its rows anew, so what is
-	// called for each row asks other questions.
-	statements map[string]*sql.Stmt
+	// Each text is compiled once a transaction, which counts when it repeats 100,000 times. Running one again begins its rows anew, so
+	// one whose rows are still being read is left alone: whoever asks the same meanwhile gets a statement of their own.
+	statements map[string]*statement
+}
+
+// statement is a compiled text, and whether rows of it are being read.
+type statement struct {
+	*sql.Stmt
+	inUse bool
+}
+
+// rows are those of a statement that is free again once they are closed.
+type rows struct {
+	*sql.Rows
+	of *statement
+}
+
+func (r *rows) Close() error {
+	err := r.Rows.Close()
+	r.of.inUse = false
+	return err
 }
 
 func (r *reader) close() {
@@ -26,29 +44,43 @@ func (r *reader) close() {
 	}
 }
 
-func (r *reader) prepare(text string) (*sql.Stmt, error) {
+func (r *reader) prepare(text string) (*statement, error) {
 	if err := r.ctx.Err(); err != nil {
 		return nil, err
 	}
-	if s, ok := r.statements[text]; ok {
-		return s, nil
+	key := text
+	for {
+		s, ok := r.statements[key]
+		if ok && !s.inUse {
+			return s, nil
+		}
+		if !ok {
+			break
+		}
+		key += " " // SQLite reads the same in it
 	}
-	s, err := r.conn.PrepareContext(r.ctx, text)
+	made, err := r.conn.PrepareContext(r.ctx, key)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", text, err)
 	}
-	r.statements[text] = s
+	s := &statement{Stmt: made}
+	r.statements[key] = s
 	return s, nil
 }
 
 // query and exec look at the context before each statement, and do not hand it down: to watch over a statement, the driver starts a
 // goroutine for each, which costs more than a look-up does.
-func (r *reader) query(text string, args ...any) (*sql.Rows, error) {
+func (r *reader) query(text string, args ...any) (*rows, error) {
 	s, err := r.prepare(text)
 	if err != nil {
 		return nil, err
 	}
-	return s.QueryContext(context.WithoutCancel(r.ctx), args...)
+	found, err := s.QueryContext(context.WithoutCancel(r.ctx), args...)
+	if err != nil {
+		return nil, err
+	}
+	s.inUse = true
+	return &rows{found, s}, nil
 }
 
 func (r *reader) exec(text string, args ...any) (sql.Result, error) {
@@ -95,7 +127,7 @@ func (r *reader) scanner(t *table) *scanner {
 	return s
 }
 
-func (s *scanner) into(rows *sql.Rows, v reflect.Value) error {
+func (s *scanner) into(rows *rows, v reflect.Value) error {
 	if err := s.ctx.Err(); err != nil {
 		return err
 	}

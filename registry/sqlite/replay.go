@@ -2,7 +2,6 @@ package sqlite
 
 import (
 	"bytes"
-	"database/sql"
 	"encoding/json"
 	"fmt"
 	"reflect"
@@ -142,7 +141,7 @@ func (v *verification) defaults(kind string) (map[string]string, error) {
 
 // replay reads the changes of one kind, record by record.
 type replay struct {
-	rows    *sql.Rows
+	rows    *rows
 	done    bool
 	ref     int64
 	subject string
@@ -198,7 +197,7 @@ func (p *replay) read() bool {
 
 // standing reads the rows of one kind as they stand.
 type standing struct {
-	rows    *sql.Rows
+	rows    *rows
 	columns []string
 	values  []any
 	slots   []any
@@ -207,7 +206,7 @@ type standing struct {
 	err     error
 }
 
-func newStanding(rows *sql.Rows) (*standing, error) {
+func newStanding(rows *rows) (*standing, error) {
 	columns, err := rows.Columns()
 	if err != nil {
 		return nil, err

@@ -163,3 +163,26 @@ func TestNamesAreThoseInTheHouse(t *testing.T) {
 		return nil
 	}))
 }
+
+// Whoever looks at all records for each of them must come to an end.
+func TestOneKindCanBeGoneThroughWhileItIsGoneThrough(t *testing.T) {
+	w, db, _ := registrytest.Open(t)
+	for _, serial := range []string{"K1", "K2", "K3"} {
+		require.NoError(t, w.Log(ctx, "QX", registrytest.Machine(serial), false))
+	}
+	var pairs []string
+	require.NoError(t, db.View(ctx, func(r stock.Reader) error {
+		var outer, inner, same stock.Machine
+		return r.Each(&outer, func() error {
+			return r.Each(&inner, func() error {
+				if pairs = append(pairs, outer.Serial+inner.Serial); len(pairs) > 9 {
+					return errors.New("it goes round")
+				}
+				require.NoError(t, r.Get(&same, stock.Fields{"tag": string(inner.Tag)}))
+				require.Equal(t, inner.Serial, same.Serial)
+				return nil
+			})
+		})
+	}))
+	assert.Equal(t, []string{"K1K1", "K1K2", "K1K3", "K2K1", "K2K2", "K2K3", "K3K1", "K3K2", "K3K3"}, pairs)
+}

@@ -135,7 +135,7 @@ func numbers(joined sql.NullString) []string {
 
 // takenParts reads in step with the machines, both by their tags.
 type takenParts struct {
-	rows  *sql.Rows
+	rows  *rows
 	ahead bool // a row is read and not yet given
 	tag   registry.Tag
 	part  stock.PartTaken

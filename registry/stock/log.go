@@ -110,8 +110,18 @@ func (w *Stock) Stale(ctx context.Context) (stale []Redating, err error) {
 	return stale, err
 }
 
-// Redate gives the machines that Stale lists their new estimate, in one action.
+// Redate gives the machines that Stale lists their new estimate, in one action. While a table is unread it is refused: the machines that
+// the table dates would lose their years.
 func (w *Stock) Redate(ctx context.Context, by registry.Initials) (stale []Redating, err error) {
+	tables, err := w.Tables()
+	if err != nil {
+		return nil, err
+	}
+	for _, u := range tables.Unread() {
+		if u.Whole {
+			return nil, registry.Errorf(registry.Conflict, "%s; until it is, nothing is dated anew: machines that it dates would lose their years", u)
+		}
+	}
 	err = w.Act(ctx, by, "redate", "", func(tx Tx) error {
 		if stale, err = w.stale(tx); err != nil {
 			return err

@@ -1,0 +1,81 @@
+package house
+
+import (
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
+)
+
+// readsAgain fuzzes a parser of what people type: what it refuses is their fault and gives nothing, and what it took is taken again as it is.
+func readsAgain(f *testing.F, parse func(string) (string, error), holds func(*testing.T, string), seeds ...string) {
+	for _, seed := range append(seeds, "", " ", "\x00", "\xff", "架子") {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, typed string) {
+		got, err := parse(typed)
+		if err != nil {
+			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%q", typed)
+			require.Empty(t, got)
+			return
+		}
+		again, err := parse(got)
+		require.NoError(t, err, "%q became %q", typed, got)
+		require.Equal(t, got, again, "%q", typed)
+		holds(t, got)
+	})
+}
+
+func FuzzParseDay(f *testing.F) {
+	readsAgain(f, func(s string) (string, error) { return orders.ParseDay("due", s) }, func(t *testing.T, day string) {
+		_, err := time.Parse(time.DateOnly, day)
+		require.NoError(t, err)
+	}, "2032-03-01", " 2032-02-29 ", "2031-02-29", "1-1-1", "2032-3-1")
+}
+
+func FuzzParseOrder(f *testing.F) {
+	readsAgain(f, orders.ParseOrder, func(t *testing.T, number string) {
+		require.Regexp(t, `^ORD[1-9][0-9]*$`, number)
+	}, "ORD12", "12", "ord0012", "ORD0", "1234567890", "ORD")
+}
+
+func FuzzParseCurrency(f *testing.F) {
+	readsAgain(f, orders.ParseCurrency, func(t *testing.T, code string) { require.Regexp(t, `^[A-Z]{3}$`, code) }, "EUR", "eur ", "EURO", "ıab", "ſ")
+}
+
+func FuzzParseInitials(f *testing.F) {
+	parse := func(s string) (string, error) {
+		by, err := registry.ParseInitials(s)
+		return string(by), err
+	}
+	readsAgain(f, parse, func(t *testing.T, by string) { require.LessOrEqual(t, len([]rune(by)), 5) }, "QX", "qx2", "QX22", "ß", "ŉ", "ÄÖ9")
+}
+
+func FuzzParsePlace(f *testing.F) {
+	readsAgain(f, stock.ParsePlace, func(t *testing.T, place string) {
+		_, err := registry.ParseTag(place)
+		require.Error(t, err, "move takes the place last, behind the tags")
+	}, "bay 2", " shelf\t3", "PM16", "\u202eyab")
+}
+
+func FuzzParseYear(f *testing.F) {
+	parse := func(s string) (string, error) {
+		year, err := stock.ParseYear("seen", s)
+		if err != nil {
+			return "", err
+		}
+		return strconv.Itoa(year), nil
+	}
+	readsAgain(f, parse, func(t *testing.T, year string) { require.Len(t, year, 4) }, "1926", "+1926", "01926", "1789", "2101", "c.1909")
+}
+
+func FuzzParsePlug(f *testing.F) {
+	parse := func(s string) (string, error) { return electrical.ParsePlug(s) }
+	readsAgain(f, parse, func(t *testing.T, plug string) { require.Regexp(t, `^[A-O]?$`, plug) }, "G", "g ", "P", "GG")
+}
