@@ -54,36 +54,85 @@ func ParseTag(s string) (Tag, error) {
 	if _, address, ok := strings.Cut(s, "://"); ok {
 		tag = address[strings.LastIndexByte(address, '/')+1:]
 	}
-	text := strings.Map(func(r rune) rune {
+	text := bareTag(tag)
+	switch {
+	case !shapedAsTag(text):
+		return "", withMeant(text, Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as "+
+			"on the label, such as %s", s, NewTag("PM", 17)))
+	case !checks(text):
+		return "", withMeant(text, Errorf(Invalid, "tag %q was mistyped: its last character does not fit the rest; read the label again and "+
+			"type it whole, or scan it", s))
+	}
+	return Tag(text), nil
+}
+
+// shapedAsTag says whether text has all that a tag has, but for the right check character.
+func shapedAsTag(text string) bool {
+	rest := strings.TrimLeft(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	house := len(text) - len(rest)
+	return house >= 1 && house <= MaxLetters && len(rest) >= 2 && len(rest) <= 17 && rest[0] != '0' &&
+		strings.Trim(rest[:len(rest)-1], "0123456789") == "" && strings.IndexByte(checkAlphabet, rest[len(rest)-1]) >= 0
+}
+
+func checks(text string) bool {
+	return checkCharacter(text[:len(text)-1]) == text[len(text)-1]
+}
+
+func withMeant(text string, err *Error) *Error {
+	err.Meant = meant(text)
+	return err
+}
+
+func bareTag(s string) string {
+	return strings.Map(func(r rune) rune {
 		switch r {
 		case ' ', '\t', '-', '\r', '\n':
 			return -1
 		}
 		return r
-	}, strings.ToUpper(tag))
-	letters := strings.TrimLeft(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-	house := len(text) - len(letters)
-	if house < 1 || house > MaxLetters || len(letters) < 2 || len(letters) > 17 {
-		return "", badTag(s)
-	}
-	body, check := text[:len(text)-1], text[len(text)-1]
-	for _, c := range []byte(body[house:]) {
-		if c < '0' || c > '9' {
-			return "", badTag(s)
-		}
-	}
-	if body[house] == '0' || strings.IndexByte(checkAlphabet, check) < 0 {
-		return "", badTag(s)
-	}
-	if checkCharacter(body) != check {
-		return "", Errorf(Invalid, "tag %q was mistyped: its last character does not fit the rest; read the label again and type it whole, or scan it", s)
-	}
-	return Tag(text), nil
+	}, strings.ToUpper(s))
 }
 
-func badTag(s string) error {
-	return Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as "+
-		"on the label, such as %s", s, NewTag("PM", 17))
+// meant is the one tag that a hand-written slip can have had where this was read: O and 0, I and 1 look alike, and the check character is
+// left off by whoever takes it for none. Where none or several fit, it is empty.
+func meant(text string) Tag {
+	const longest = 20
+	if len(text) > longest {
+		return ""
+	}
+	digits, letters := strings.NewReplacer("O", "0", "I", "1"), strings.NewReplacer("0", "O", "1", "I")
+	fits := map[Tag]bool{}
+	starts := len(text) - len(strings.TrimLeft(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
+	for house := 1; house <= starts && house < len(text); house++ {
+		last := text[len(text)-1:]
+		number := text[:house] + digits.Replace(text[house:len(text)-1])
+		for _, whole := range []string{number + last, number + digits.Replace(last), number + letters.Replace(last), withCheck(number + digits.Replace(last))} {
+			if shapedAsTag(whole) && checks(whole) {
+				fits[Tag(whole)] = true
+			}
+		}
+	}
+	for fit := range fits {
+		if len(fits) == 1 {
+			return fit
+		}
+	}
+	return ""
+}
+
+// withCheck adds the check character to what one can be computed of.
+func withCheck(body string) string {
+	if strings.Trim(body, checkAlphabet) != "" {
+		return ""
+	}
+	return body + string(checkCharacter(body))
+}
+
+// CutShort says that the n-th tag of these letters is another valid tag once its last character is worn off or left out. Such a number is
+// not given.
+func CutShort(letters string, n int64) bool {
+	short := letters + strconv.FormatInt(n, 10)
+	return shapedAsTag(short) && checks(short)
 }
 
 // MaxLetters is the most letters a house may put before its numbers.

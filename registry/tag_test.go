@@ -1,6 +1,7 @@
 package registry
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
@@ -97,5 +98,60 @@ func FuzzParseTag(f *testing.F) {
 		require.NoError(t, err)
 		require.Equal(t, tag, again)
 		require.LessOrEqual(t, len(tag), 22)
+	})
+}
+
+// A number is passed over where its tag without the last character is another valid tag; computed here by trying, over a thousand numbers.
+func TestTagsThatCutShortAreOthers(t *testing.T) {
+	for _, letters := range []string{"LR", "PM"} {
+		passed := 0
+		for n := int64(1); n <= 1000; n++ {
+			tag := NewTag(letters, n)
+			_, err := ParseTag(string(tag[:len(tag)-1]))
+			assert.Equal(t, err == nil, CutShort(letters, n), tag)
+			if err == nil {
+				passed++
+			}
+		}
+		assert.True(t, passed > 15 && passed < 40, "%s: %d of 1000: about one in 36", letters, passed)
+	}
+	assert.True(t, CutShort("LR", 84), "LR84Z would be LR84, the eighth")
+}
+
+// What is written by hand is answered with the tag that fits it, if there is one; never with the tag itself.
+func TestTheTagThatIsMeant(t *testing.T) {
+	tag := NewTag("PM", 101) // with ones and a nought
+	for typed, want := range map[string]Tag{
+		"PM1O1" + string(tag[5:]):  tag,
+		"pm i0i" + string(tag[5:]): tag,
+		string(tag[:5]):            tag,
+		"PM17":                     NewTag("PM", 17),
+		"PMX":                      "",
+		"":                         "",
+		"17":                       "",
+		"PM":                       "",
+		"ÉM17":                     "",
+		"shelf 3":                  "",
+	} {
+		_, err := ParseTag(typed)
+		var refusal *Error
+		require.ErrorAs(t, err, &refusal, typed)
+		assert.Equal(t, want, refusal.Meant, typed)
+		assert.NotContains(t, refusal.Message, string(tag), "a script does not get it")
+	}
+}
+
+func FuzzTagMeant(f *testing.F) {
+	for _, s := range []string{"PM17", "PM1O1", "I0I", "0", "ü", "PMPM1"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		_, err := ParseTag(s)
+		var refusal *Error
+		if errors.As(err, &refusal) && refusal.Meant != "" {
+			parsed, err := ParseTag(string(refusal.Meant))
+			require.NoError(t, err)
+			assert.Equal(t, refusal.Meant, parsed)
+		}
 	})
 }

@@ -64,7 +64,12 @@ func (a *app) run(ctx context.Context, args []string) int {
 	if errors.Is(err, context.Canceled) {
 		err = registry.Errorf(registry.Conflict, "interrupted: nothing was changed")
 	}
-	fmt.Fprintf(a.err, "pitman: %s\n", told(err, cmd))
+	message := told(err, cmd)
+	var refusal *registry.Error
+	if errors.As(err, &refusal) && refusal.Meant != "" && a.onTerminal() && !a.json {
+		message += fmt.Sprintf(". If the label reads %s, type that", refusal.Meant)
+	}
+	fmt.Fprintf(a.err, "pitman: %s\n", message)
 	if !a.started {
 		return exitUsage
 	}

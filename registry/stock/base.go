@@ -250,12 +250,12 @@ func (w *Stock) AddBase(ctx context.Context, by registry.Initials, b *Base) erro
 		if err := checkArrival(tx, b.ArrivedWith, MachineByTag); err != nil {
 			return err
 		}
-		n, err := tx.NextNumber()
+		tag, err := w.nextTag(tx)
 		if err != nil {
 			return err
 		}
 		a := tx.Action()
-		b.Tag, b.Stage, b.Since = registry.NewTag(w.Config.House.Letters, n), registry.Logged, a.At
+		b.Tag, b.Stage, b.Since = tag, registry.Logged, a.At
 		b.LoggedAt, b.LoggedBy = a.At, a.By
 		return tx.Put(b)
 	})

@@ -11,11 +11,10 @@ import (
 // Enter gives a machine its tag, unless it brings one, and stores it.
 func (w *Stock) Enter(tx Tx, m *Machine) error {
 	if m.Tag == "" {
-		n, err := tx.NextNumber()
-		if err != nil {
+		var err error
+		if m.Tag, err = w.nextTag(tx); err != nil {
 			return err
 		}
-		m.Tag = registry.NewTag(w.Config.House.Letters, n)
 	} else if letters, n, _ := m.Tag.Parts(); letters == w.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {
 			return err
@@ -28,6 +27,19 @@ func (w *Stock) Enter(tx Tx, m *Machine) error {
 		return err
 	}
 	return tx.Put(m)
+}
+
+// nextTag gives the next tag. A number whose tag would be another one without its last character is passed over.
+func (w *Stock) nextTag(tx Tx) (registry.Tag, error) {
+	for {
+		n, err := tx.NextNumber()
+		if err != nil {
+			return "", err
+		}
+		if letters := w.Config.House.Letters; !registry.CutShort(letters, n) {
+			return registry.NewTag(letters, n), nil
+		}
+	}
 }
 
 // MostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot use up all numbers.

@@ -26,7 +26,11 @@ func (d *Desk) refuse(err error) bool {
 	}
 	var refusal *registry.Error
 	if errors.As(err, &refusal) {
-		d.warn("%s.%s", strings.Join(strings.Fields(refusal.Message), " "), d.nextKeys(refusal.Next))
+		likely := ""
+		if refusal.Meant != "" {
+			likely = " If the label reads " + string(refusal.Meant) + ", type that."
+		}
+		d.warn("%s.%s%s", strings.Join(strings.Fields(refusal.Message), " "), likely, d.nextKeys(refusal.Next))
 	} else {
 		d.warn("That did not work (%v). Nothing was written, and what you typed is kept.", err)
 	}
