@@ -62,5 +62,5 @@ func TestMoreOrdersThanFigures(t *testing.T) {
 		require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", &orders.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
 	}
 	s.press("o").sees("1   ORD11", "9   ORD3", "and 2 more that leave later").misses("ORD2 ")
-	s.press("1").sees("Nothing is on it yet", "pitman match --confirm")
+	s.press("1").sees("Nothing is on it yet", "fills it from stock")
 }
