@@ -22,7 +22,7 @@ type Error struct {
 	Field   string     `json:"field,omitempty"` // of the input or record, such as "serial"; empty when it speaks of none
 	Message string     `json:"message"`         // what is wrong, and what would be right
 	Next    []NextStep `json:"next,omitempty"`  // what can be done now, the usual way first; more than one are choices
-	Meant   Tag        `json:"-"` // of a tag that was refused: the one that fits what was read, for a person to compare with the label and for no program
+	Meant   Tag        `json:"-"`               // of a tag that was refused: the one that fits what was read, for a person to compare with the label and for no program
 }
 
 func (e *Error) Error() string { return e.Message }
