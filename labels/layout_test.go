@@ -25,7 +25,7 @@ func TestLongestTextStaysInItsPlace(t *testing.T) {
 	s := Default()
 	rnd := rand.New(rand.NewPCG(7, 8))
 	rounds := 40
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		rounds = 6
 	}
 	small := Stock{Name: "small", LabelWidth: 40, LabelHeight: 20}

@@ -61,7 +61,7 @@ func contents(t *testing.T, pdf []byte) (out []string) {
 func TestPDFPositionsAreTheTable(t *testing.T) {
 	s := Default()
 	for i, stock := range DefaultStock() {
-		if testing.Short() && i%5 > 0 {
+		if os.Getenv("NIGHTLY") == "" && i%5 > 0 {
 			continue
 		}
 		t.Run(stock.Name, func(t *testing.T) {
@@ -158,7 +158,7 @@ func printed(t *testing.T, pdf []byte, dpi int) (pages []*image.Gray, files []st
 func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 	tool(t, "pdftoppm")
 	stocks, most := []string{"a4-tag-2x5", "a4-3x7", "letter-3x10", "roll-62x29"}, 4
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		stocks, most = []string{"roll-62x29"}, 2
 	}
 	for _, base := range []string{"", "HTTPS://SHED.EXAMPLE/M/"} {
@@ -399,7 +399,7 @@ func TestEveryScriptReads(t *testing.T) {
 		f, err := kind.Face(s)
 		require.NoError(t, err)
 		devices := []Device{{DPI: 203, Mono: true}, {DPI: 203}, {DPI: 300, Mono: true}}
-		if testing.Short() {
+		if os.Getenv("NIGHTLY") == "" {
 			devices = devices[:1]
 		}
 		for _, on := range devices {
@@ -408,7 +408,7 @@ func TestEveryScriptReads(t *testing.T) {
 			flat, err := d.image(on)
 			require.NoError(t, err)
 			seen := map[string]image.Image{"clean": flat}
-			if !testing.Short() || i == 4 {
+			if os.Getenv("NIGHTLY") != "" || i == 4 {
 				seen["turned"], seen["from the side"] = turned(flat, 0.35), fromTheSide(flat)
 			}
 			for how, img := range seen {

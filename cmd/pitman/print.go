@@ -69,9 +69,7 @@ func (a *app) printArray(each func(element func(v any) error) error) error {
 func columns(w io.Writer, fn func(w io.Writer)) {
 	var rows, laid strings.Builder
 	fn(&rows)
-	t := tabwriter.NewWriter(&laid, 0, 0, 2, ' ', 0)
-	io.WriteString(t, rows.String())
-	t.Flush()
+	layOut(&laid, rows.String())
 	screen, ok := w.(*plainWriter)
 	if !ok || screen.width == 0 || widestLine(laid.String()) <= screen.width {
 		io.WriteString(w, laid.String())
@@ -90,6 +88,42 @@ func columns(w io.Writer, fn func(w io.Writer)) {
 		for part := range strings.Lines(line.String()) {
 			fmt.Fprintln(w, strings.TrimRight(part, " \n"))
 		}
+	}
+}
+
+// layOut lets tabwriter line the cells up. It counts runes, where a screen has columns: a letter of East Asia takes two, a combining
+// accent none. So it is given as many stand-ins as each cell is wide, and the cells take their places afterwards.
+func layOut(w io.Writer, rows string) {
+	const standIn = '\x01' // no cell has one: control characters never get in
+	var cells []string
+	var shape, laid strings.Builder
+	for row := range strings.Lines(rows) {
+		for i, cell := range strings.Split(strings.TrimSuffix(row, "\n"), "\t") {
+			if i > 0 {
+				shape.WriteByte('\t')
+			}
+			if width := uniseg.StringWidth(cell); width > 0 {
+				cells = append(cells, cell)
+				shape.WriteString(strings.Repeat(string(standIn), width))
+			}
+		}
+		if strings.HasSuffix(row, "\n") {
+			shape.WriteByte('\n')
+		}
+	}
+	t := tabwriter.NewWriter(&laid, 0, 0, 2, ' ', 0)
+	io.WriteString(t, shape.String())
+	t.Flush()
+	last := rune(0)
+	for _, r := range laid.String() {
+		switch {
+		case r != standIn:
+			io.WriteString(w, string(r))
+		case last != standIn:
+			io.WriteString(w, cells[0])
+			cells = cells[1:]
+		}
+		last = r
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -114,7 +115,7 @@ func requireValid(t *testing.T, list []Piece, hand []Board, saw Saw, plan Plan) 
 
 func TestCutListAgainstBruteForce(t *testing.T) {
 	cases := 3000
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		cases = 300
 	}
 	for seed := range cases {

@@ -122,9 +122,9 @@ func visitHouse(dir string, fn func(*house.Workshop) error) error {
 	return fn(h.Workshop(db))
 }
 
-// rounds is how often to do what only shows in the long run: often where there is time, seldom with -short.
+// rounds is how often to do what only shows in the long run: often in the nightly run, seldom on each change.
 func rounds(long, short int) int {
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		return short
 	}
 	return long

@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -122,7 +123,7 @@ func linear(t *testing.T, p Problem) (filled, value float64) {
 func TestAgainstLinearProgramming(t *testing.T) {
 	const set, step = 1e7, 5e3
 	cases := 60
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		cases = 10
 	}
 	for seed := range cases {

@@ -3,6 +3,7 @@ package match
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 
@@ -181,7 +182,7 @@ func random(r *rand.Rand, s shape) Problem {
 
 func TestAgainstBruteForce(t *testing.T) {
 	cases := 4000
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		cases = 500
 	}
 	for _, either := range []bool{false, true} {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"math/rand/v2"
+	"os"
 	"testing"
 	"time"
 
@@ -15,7 +16,7 @@ import (
 // Whatever is pressed, the desk answers: it never stops, never draws outside the screen, and always knows who is there.
 func TestAnyKeys(t *testing.T) {
 	rounds := 3
-	if testing.Short() {
+	if os.Getenv("NIGHTLY") == "" {
 		rounds = 1
 	}
 	for seed := range rounds {
