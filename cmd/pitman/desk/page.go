@@ -246,6 +246,7 @@ func spell(s tcell.Screen, t string) string {
 	}
 	var b strings.Builder
 	for _, r := range ascii.Replace(t) {
+		//lint:ignore SA1019 nothing else tells what a terminal without UTF-8 can show
 		if r < 0x80 || s.CanDisplay(r, false) {
 			b.WriteRune(r)
 			continue
