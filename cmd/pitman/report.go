@@ -27,7 +27,7 @@ func (a *app) reportCommand() *cobra.Command {
 				}
 				if svg != "" {
 					err := replaceFile(svg, 0o644, func(w io.Writer) error {
-						return reports.ChartSVG(w, "Machines received, by decade made", s.ByDecade)
+						return chartSVG(w, "Machines received, by decade made", s.ByDecade)
 					})
 					if err != nil {
 						return err
@@ -74,7 +74,7 @@ func (a *app) printReport(w io.Writer, d *desk, s reports.Summary) {
 	}
 	if len(s.ByDecade) > 0 {
 		fmt.Fprintln(w, "By decade made:")
-		_ = reports.ChartText(w, s.ByDecade, a.width(), "█")
+		_ = chartText(w, s.ByDecade, a.width(), "█")
 	}
 	if len(s.Arrivals) > 0 {
 		fmt.Fprintln(w, "Training centres say:")

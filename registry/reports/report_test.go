@@ -1,15 +1,10 @@
 package reports
 
 import (
-	"encoding/xml"
-	"io"
-	"strings"
 	"testing"
 	"time"
-	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 )
 
 // By hand.
@@ -50,51 +45,4 @@ func TestDecades(t *testing.T) {
 	}
 	assert.Equal(t, []Bar{{"1890s", 2}, {"1900s", 0}, {"1910s", 1}, {yearUnknown, 3}}, byDecade([]int{1910, 1890, 1890}, 3))
 	assert.Empty(t, byDecade(nil, 0))
-}
-
-func TestChartText(t *testing.T) {
-	var b strings.Builder
-	require.NoError(t, ChartText(&b, []Bar{{"1890s", 20}, {"1900s", 0}, {"1910s", 10}, {yearUnknown, 1}}, 33, "█"))
-	assert.Equal(t, ""+
-		"1890s    20  ████████████████████\n"+
-		"1900s     0\n"+
-		"1910s    10  ██████████\n"+
-		"unknown   1  █\n", b.String())
-	for line := range strings.Lines(b.String()) {
-		assert.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), 33)
-	}
-	b.Reset()
-	require.NoError(t, ChartText(&b, []Bar{{"1890s", 100000}}, 5, "#"))
-	assert.Equal(t, "1890s  100000  #\n", b.String(), "a very narrow terminal still shows the figures")
-}
-
-func TestChartSVG(t *testing.T) {
-	var b strings.Builder
-	require.NoError(t, ChartSVG(&b, `Made <by> "decade"`, []Bar{{"1890s", 4}, {"1900s", 0}, {"1910s", 2}}))
-	decoder := xml.NewDecoder(strings.NewReader(b.String()))
-	var widths []string
-	var words []string
-	for {
-		token, err := decoder.Token()
-		if err == io.EOF {
-			break
-		}
-		require.NoError(t, err)
-		switch e := token.(type) {
-		case xml.StartElement:
-			if e.Name.Local == "rect" {
-				for _, a := range e.Attr {
-					if a.Name.Local == "width" {
-						widths = append(widths, a.Value)
-					}
-				}
-			}
-		case xml.CharData:
-			words = append(words, strings.TrimSpace(string(e)))
-		}
-	}
-	assert.Equal(t, []string{"650", "480", "0", "240"}, widths)
-	assert.Contains(t, words, `Made <by> "decade"`)
-	assert.Contains(t, words, "1910s")
-	require.NoError(t, ChartSVG(io.Discard, "nothing yet", nil))
 }
