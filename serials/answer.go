@@ -20,8 +20,16 @@ type Answer struct {
 	Conflicts []string `json:"conflicts"`
 	Notes     []string `json:"notes"`
 
+	Years        []Chance `json:"years"`        // how likely each year is; together 1 - Outside
+	Interval80   [2]Year  `json:"interval80"`   // the shortest stretch that holds 80 %; an end that falls outside is unknown
+	Outside      float64  `json:"outside"`      // how much of what the machine may be has no year in any table
+	Contradicted bool     `json:"contradicted"` // no year remains
+	About        bool     `json:"-"`            // the single year is likely, and no more
+
 	allotted bool // every row behind the answer was allotted ahead of making
 	rough    bool // the table itself says that its years are approximate
+	stray    bool // some readings of a worn serial stand in no row
+	readings readings
 	spans    []span
 }
 
@@ -44,6 +52,12 @@ type Share struct {
 	Share float64 `json:"share"`
 }
 
+// Chance is how likely a year is.
+type Chance struct {
+	Year Year    `json:"year"`
+	P    float64 `json:"p"`
+}
+
 // The kinds of bounds.
 const (
 	NotBefore = "not_before"
@@ -62,7 +76,7 @@ func (a Answer) MarshalJSON() ([]byte, error) {
 	type plain Answer // without this method
 	p := plain(a)
 	p.Rows, p.Shares, p.Bounds = full(p.Rows), full(p.Shares), full(p.Bounds)
-	p.Conflicts, p.Notes = full(p.Conflicts), full(p.Notes)
+	p.Conflicts, p.Notes, p.Years = full(p.Conflicts), full(p.Notes), full(p.Years)
 	var out bytes.Buffer
 	e := json.NewEncoder(&out)
 	e.SetEscapeHTML(false) // "Wheeler & Wilson" is to be read by people too
@@ -97,8 +111,15 @@ func addNew(list []string, s string) []string {
 // Lines tells the answer to a person: one line with the year, then the reasons, then the sources.
 func (a Answer) Lines() []string {
 	lines := []string{a.headline()}
+	if a.readings.all > a.readings.held {
+		lines = append(lines, "  "+a.readings.String())
+	}
+	of := "the serials that remain possible"
+	if a.stray {
+		of = "the serials that a table row holds"
+	}
 	for _, s := range a.Shares {
-		lines = append(lines, fmt.Sprintf("  %d: %s of the serials that remain possible", s.Year, percent(s.Share)))
+		lines = append(lines, fmt.Sprintf("  %d: %s of %s", s.Year, percent(s.Share), of))
 	}
 	if len(a.Rows) <= maxLines {
 		for _, r := range a.Rows {
@@ -156,29 +177,31 @@ func (a Answer) headline() string {
 	return who + ": " + a.years()
 }
 
-// years is the estimate as the first line says it.
+// years is the estimate as the first line says it: the one way, with what a person at the machine can make use of.
 func (a Answer) years() string {
 	allotted := ""
 	if a.allotted {
 		allotted = "number allotted "
 	}
 	switch {
-	case len(a.Conflicts) > 0 && a.From == 0 && a.To == 0:
-		return "year unknown: the evidence contradicts itself"
+	case a.Contradicted:
+		return a.Year() + ": no year agrees with all that is known"
 	case a.Basis == Overlap:
 		return allotted + a.Year() + ": the tables clash"
-	case a.Best != 0 && a.From != a.To:
+	case a.Best != 0 && a.From != a.To && !a.About:
 		return allotted + "about " + a.Best.String() + ", from " + a.From.String() + " to " + a.To.String()
-	case a.From == 0 && a.To == 0:
-		return "year unknown"
-	case a.To == 0:
-		return allotted + "not before " + a.From.String()
-	case a.From == 0:
-		return allotted + "not after " + a.To.String()
-	case a.From == a.To && (a.rough || a.Basis == Interpolated) && !a.allotted:
-		return "about " + a.Year()
-	case a.From == a.To:
-		return allotted + a.Year()
+	case a.From == 0 && a.To == 0 && !a.About:
+		return "year " + a.Year()
 	}
-	return allotted + "between " + a.From.String() + " and " + a.To.String()
+	return allotted + a.Year()
+}
+
+// readings counts what a worn serial may be.
+type readings struct{ all, held uint64 }
+
+func (r readings) String() string {
+	if r.held == 0 {
+		return fmt.Sprintf("none of the %d possible serials stands in a row: the years are those of the rows around them", r.all)
+	}
+	return fmt.Sprintf("%d of the %d possible serials stand in no row of the tables", r.all-r.held, r.all)
 }

@@ -28,8 +28,8 @@ func TestBatch(t *testing.T) {
 			"id, Serial ,x,MAKER\n7, 11 ,y,Quill\n", "id, Serial ,x,MAKER,from,to,best,basis\n7, 11 ,y,Quill,1900,1900,1900,range\n"},
 		"every basis": {
 			"maker,serial\nQuill,250\nQuill,150\nQuill,5000\nQuill,5\nQuill,395\nQuill,2?0\nQuill,Q1\n",
-			"maker,serial,from,to,best,basis\nQuill,250,1902,1911,1906,interpolated\nQuill,150,1900,1902,,between\nQuill,5000,1940,,,after\n" +
-				"Quill,5,,1900,,before\nQuill,395,1912,1914,,overlap\nQuill,2?0,1902,1911,,pattern\nQuill,Q1,,,,none\n"},
+			"maker,serial,from,to,best,basis\nQuill,250,1902,1911,1909,interpolated\nQuill,150,1900,1902,,between\nQuill,5000,1940,,,after\n" +
+				"Quill,5,,1900,,before\nQuill,395,1912,1914,,overlap\nQuill,2?0,1900,1911,,pattern\nQuill,Q1,,,,none\n"},
 		"unreadable serials end nothing": {
 			"maker,serial\nQuill,\nQuill,1%\nQuill,none\nNobody,1\n,1\nQuill,11\n",
 			"maker,serial,from,to,best,basis\nQuill,,,,,none\nQuill,1%,,,,none\nQuill,none,,,,none\nNobody,1,,,,none\n,1,,,,none\nQuill,11,1900,1900,1900,range\n"},

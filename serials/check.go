@@ -202,10 +202,10 @@ func inOrder(a, b Row) (later, earlier Row) {
 
 // gaps reports numbers that no file covers. An open row leaves no gap: it ends where the next begins.
 func (c *checker) gaps(s *series) {
-	for i := 1; i < len(s.cells); i++ {
-		if end := s.top[i-1]; end < s.first[i] && end+1 < s.first[i] {
+	for i := 1; i < len(s.rows); i++ {
+		if end, first := s.top[i-1], s.rows[i].First; end < first && end+1 < first {
 			c.add(s.rows[i], Gap, "no row before this one holds %s: add the row that is missing, or mend a first or a last",
-				Row{Prefix: s.prefix, First: end + 1, Last: known(s.first[i] - 1)}.Numbers())
+				Row{Prefix: s.prefix, First: end + 1, Last: known(first - 1)}.Numbers())
 		}
 	}
 }

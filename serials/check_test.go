@@ -14,7 +14,7 @@ func TestCheckFindsThePrintedMisprints(t *testing.T) {
 	assert.Equal(t, []string{
 		"cooper-1968.csv:78: overlap: the range 181161–220318 overlaps 141100–181161 at line 77: both hold 181161, so mend a first or a last",
 		"cooper-1968.csv:89: overlap: the range 1138304–1247300 overlaps 1034564–1318303 at line 88: both hold 1138304–1247300, so mend a first or a last",
-	}, texts(published(t).Check()))
+	}, texts(starterTables(t).Check()))
 }
 
 func TestCheck(t *testing.T) {

@@ -55,11 +55,9 @@ func (a *Answer) suggest(m *maker, serial string) bool {
 func (m *maker) inRow(serial string) (Estimate, string) {
 	c := dropZeros(serial)
 	if worn(c) {
-		t, _, covered := m.tally(c, span{}, -1)
-		if covered > 0 {
+		if _, _, covered := m.tally(c, span{}, -1); covered > 0 {
 			var a Answer
-			a.Basis = Pattern
-			a.set(t)
+			a.worn(m, c, span{}, false)
 			return a.Estimate, c
 		}
 		return Estimate{Basis: NoBasis}, c

@@ -2,6 +2,7 @@ package serials
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -59,6 +60,11 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 		a.noRow(m, serial, clean(q.Serial))
 	}
 	a.weigh(limits)
+	a.Contradicted = a.Estimate.Contradicted()
+	a.About = a.rough && !a.allotted && a.From == a.To && a.Best != 0
+	if advice {
+		a.distribute(m, serial, limits)
+	}
 	return a, nil
 }
 
@@ -92,27 +98,30 @@ func (a *Answer) plain(m *maker) {
 	a.Estimate = s.at(n)
 	places, around := s.hits(n)
 	a.use(s, places)
-	a.spans = []span{{a.From, a.To}}
-	if a.Basis != Overlap {
-		if around && len(places) == 2 {
-			if low, high := s.rows[places[0]], s.rows[places[1]]; low.To > high.From {
-				a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line, high.File, high.Line)
-			}
+	g := &s.segments[s.find(n)]
+	a.spans = g.spans(n)
+	switch {
+	case a.Basis == Overlap:
+		a.clash(s, g, n, places)
+	case around && len(places) == 2:
+		if low, high := s.rows[places[0]], s.rows[places[1]]; low.To > high.From {
+			a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line, high.File, high.Line)
 		}
-		return
 	}
-	_, open := s.hear(s.upper(n)-1, n)
-	a.spans = nil
+}
+
+// clash states which rows say what. Rows that stepped aside are not heard.
+func (a *Answer) clash(s *series, g *segment, n uint64, places []int) {
 	var says []string
 	for _, i := range places {
-		e := s.cells[i].at(n)
-		if e.vague() && open.Basis == "" {
-			continue // it stepped aside, and must not widen what evidence leaves
+		years := s.cells[i].says(n)
+		if g.runs != nil && !slices.ContainsFunc(g.runs, func(r *run) bool { return r.open == s.cells[i].open && r.says(n) == years }) {
+			continue
 		}
-		a.spans = append(a.spans, span{e.From, e.To})
+		e := Estimate{From: years.from, To: years.to, Basis: Range}
 		says = append(says, fmt.Sprintf("%s:%d says %s", s.rows[i].File, s.rows[i].Line, e.Year()))
 	}
-	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(says), strings.Join(says, ", "))
+	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(says), someOf(says, maxNotes))
 }
 
 const maxNotes = 20 // from table rows; a worn serial can meet thousands of rows
@@ -145,62 +154,57 @@ func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
 	if fillings == 0 {
 		return
 	}
-	fits := 0
+	fits, seen := 0, map[span]bool{}
 	for _, s := range m.order {
-		if d, ok := fit(serial, s); ok {
-			low, high := d.ends()
-			var places []int
-			for i, c := range s.cells {
-				if c.first <= high && c.last >= low && d.in(c.first, c.last) > 0 {
-					places = append(places, i)
+		d, ok := fit(serial, s)
+		if !ok {
+			continue
+		}
+		low, high := d.ends()
+		var places []int
+		for i, c := range s.cells {
+			if c.first <= high && c.last >= low && d.in(c.first, c.last) > 0 {
+				places = append(places, i)
+			}
+		}
+		a.use(s, places)
+		s.each(d, func(i int, _ uint64) {
+			for _, years := range s.segments[i].spans(s.starts[i]) {
+				if !seen[years] {
+					seen[years] = true
+					a.spans = append(a.spans, years)
 				}
 			}
-			a.use(s, places)
-			a.Prefix = s.prefix
-			fits++
-		}
+		})
+		a.Prefix = s.prefix
+		fits++
 	}
 	if fits > 1 {
 		a.Prefix = serial[:lastLetter(serial)+1] // which prefix it is cannot be read
 	}
+	a.stray = covered < fillings
+	a.settle(hullOf(a.spans), Pattern)
+	if a.stray {
+		a.Best = 0
+	}
+	a.readings = readings{fillings, covered}
+	if a.stray {
+		a.note("%s", a.readings)
+	}
 	if covered == 0 {
-		if e, ok := m.outside(serial); ok {
-			a.Estimate, a.spans = e, []span{{e.From, e.To}}
-			a.note("none of the %d possible serials stands in a row: the years are those of the rows around them", fillings)
-		}
 		return
 	}
-	a.Basis = Pattern
-	left := all
 	if narrowed, _, _ := m.tally(serial, limits, -1); narrowed.total > 0 {
-		left = narrowed
+		all = narrowed
 	}
-	a.set(left)
-	for _, y := range a.Shares {
-		a.spans = append(a.spans, span{y.Year, y.Year})
-	}
-	if left.open {
-		a.spans = append(a.spans, span{a.Shares[len(a.Shares)-1].Year, 0})
-	}
-	if covered < fillings {
-		a.note("%d of the %d possible serials stand in no row and are left out", fillings-covered, fillings)
-	}
-	if a.From == a.To && a.To != 0 && covered == fillings {
-		a.Best = a.From
+	a.Shares = all.shares()
+	if all.open {
+		a.note("the last row of the table is open: its share stands under its first possible year and may be later")
 	}
 	if advice {
 		if i := m.telling(serial, limits); i >= 0 {
 			a.note("reading the %s character of %s would settle the year best", ordinal(i+1), serial)
 		}
-	}
-}
-
-func (a *Answer) set(t tally) {
-	a.Shares = t.shares()
-	a.From, a.To = a.Shares[0].Year, a.Shares[len(a.Shares)-1].Year
-	if t.open {
-		a.To = 0
-		a.note("the last row of the table is open: its share stands under its first possible year and may be later")
 	}
 }
 

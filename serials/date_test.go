@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func published(t testing.TB) *Tables {
+func starterTables(t testing.TB) *Tables {
 	t.Helper()
 	tables, err := LoadFS(Starters())
 	require.NoError(t, err)
@@ -62,7 +62,7 @@ func atoi(t testing.TB, s string) int {
 
 // Source: Grace Rogers Cooper, The Invention of the Sewing Machine, Smithsonian Bulletin 254, 1968, Appendix II.
 func TestHandbookEnds(t *testing.T) {
-	tables := published(t)
+	tables := starterTables(t)
 	// The two misprints of the printed table put these three ends into two rows each.
 	clash := map[string]Estimate{
 		"181161":  {From: 1864, To: 1865, Basis: Overlap},
@@ -100,9 +100,9 @@ func TestHandbookExamples(t *testing.T) {
 	}{
 		{"Bartholf", "128", Estimate{1853, 1853, 1853, Range}, "Bartholf 128: about 1853"},
 		{"Wheeler & Wilson", "670974", Estimate{1872, 1872, 1872, Range}, "Wheeler & Wilson 670974: about 1872"},
-		{"Willcox & Gibbs", "296572", Estimate{1876, 0, 0, After}, "Willcox & Gibbs 296572: not before 1876"},
+		{"Willcox & Gibbs", "296572", Estimate{1876, 0, 0, After}, "Willcox & Gibbs 296572: 1876 or later"},
 	} {
-		a := date(t, published(t), Query{Maker: c.maker, Serial: c.serial})
+		a := date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial})
 		assert.Equal(t, c.want, a.Estimate)
 		assert.Equal(t, c.says, a.Lines()[0])
 		assert.Contains(t, a.Lines()[len(a.Lines())-1], "Smithsonian Bulletin 254")
@@ -111,7 +111,7 @@ func TestHandbookExamples(t *testing.T) {
 
 // Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers.
 func TestPatentFirstNumbers(t *testing.T) {
-	tables := published(t)
+	tables := starterTables(t)
 	rows := vectors(t, "patent-first-numbers.csv")
 	for i, r := range rows {
 		year := Year(atoi(t, r[0]))
@@ -147,18 +147,18 @@ func TestPatents(t *testing.T) {
 		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued in 1902 or later (us-patents.csv:232)"},
 		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (us-patents.csv:8)"},
 	} {
-		a := date(t, published(t), Query{Serial: None, Patents: []string{c.typed}})
+		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{c.typed}})
 		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
 	}
 
 	// On a part that can be replaced it is told but does not bind.
-	a := date(t, published(t), Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
+	a := date(t, starterTables(t), Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
 	assert.Equal(t, Estimate{1872, 1872, 1872, Range}, a.Estimate)
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued between 1903 and 1920")
 
 	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456"} {
-		_, err := published(t).Date(Query{Serial: None, Patents: []string{bad}})
+		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{bad}})
 		var input *InputError
 		require.ErrorAs(t, err, &input, bad)
 		assert.Contains(t, err.Error(), "is not a patent number: type the digits", bad)
@@ -177,11 +177,11 @@ func TestUnknownMakers(t *testing.T) {
 		maker  string
 		want   string
 	}{
-		{published(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf`},
+		{starterTables(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf`},
 		{tables(t, many[:10]...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
 		{tables(t, many...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
 		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
-		{published(t), "", "no maker was given, so no table could be read"},
+		{starterTables(t), "", "no maker was given, so no table could be read"},
 	} {
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: None, Maker: c.maker, Model: "Dart"}).Notes, "a model is looked up by its maker")
@@ -197,7 +197,8 @@ func TestAnswerJSON(t *testing.T) {
 		require.NoError(t, err)
 		var got map[string]any
 		require.NoError(t, json.Unmarshal(data, &got))
-		assert.ElementsMatch(t, []string{"serial", "maker", "prefix", "number", "from", "to", "best", "basis", "rows", "shares", "bounds", "conflicts", "notes"},
+		assert.ElementsMatch(t, []string{"serial", "maker", "prefix", "number", "from", "to", "best", "basis", "rows", "shares", "bounds", "conflicts", "notes",
+			"years", "interval80", "outside", "contradicted"},
 			sortedKeys(got), "exactly these keys")
 		for _, list := range []string{"rows", "shares", "bounds", "conflicts", "notes"} {
 			assert.NotNil(t, got[list], "%s of %v is [] rather than null", list, q)
@@ -207,7 +208,8 @@ func TestAnswerJSON(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, `{"serial":"K12","maker":"Quill","prefix":"K","number":12,"from":1920,"to":1920,"best":1920,"basis":"range",`+
 		`"rows":[{"file":"t.csv","line":2,"first":1,"last":19,"from":1920,"to":1920,"source":"a book"}],"shares":[],`+
-		`"bounds":[{"kind":"not_after","year":1930,"reason":"it was seen in 1930"}],"conflicts":[],"notes":[]}`, string(data))
+		`"bounds":[{"kind":"not_after","year":1930,"reason":"it was seen in 1930"}],"conflicts":[],"notes":[],`+
+		`"years":[{"year":1920,"p":1}],"interval80":[1920,1920],"outside":0,"contradicted":false}`, string(data))
 	data, err = json.Marshal(date(t, tables(t, "Quill,K,5,,1920,1920,,,,"), Query{Serial: "K3", Maker: "Quill"}))
 	require.NoError(t, err)
 	assert.Contains(t, string(data), `"from":null,"to":1920,"best":null,"basis":"before","rows":[{"file":"t.csv","line":2,"first":5,"last":null,`)

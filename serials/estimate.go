@@ -1,6 +1,13 @@
 package serials
 
-import "strconv"
+import (
+	"strconv"
+
+	"pitman/serials/years"
+)
+
+// minYear and maxYear bound the years that a table can give.
+const minYear, maxYear = years.First, years.Last
 
 // Year is a calendar year; 0 stands for one that is not known and is written as null.
 type Year int
@@ -43,21 +50,9 @@ type Estimate struct {
 	Basis Basis `json:"basis"`
 }
 
-// Year is the estimate in a few plain words, for labels and lists.
-func (e Estimate) Year() string {
-	switch {
-	case e.From == 0 && e.To == 0:
-		return "year unknown"
-	case e.To == 0:
-		return "after " + e.From.String() // the words of a label; date itself says "not before", which is exact
-	case e.From == 0:
-		return "before " + e.To.String()
-	case e.From == e.To:
-		return e.From.String()
-	case e.Basis == Overlap && e.To == e.From+1:
-		return e.From.String() + " or " + e.To.String()
-	}
-	return e.From.String() + "–" + e.To.String()
+// Contradicted says that no year remains: what is known of the machine cannot all be right.
+func (e Estimate) Contradicted() bool {
+	return e.From == 0 && e.To == 0 && e.Basis != "" && e.Basis != NoBasis && e.Basis != Pattern
 }
 
 // span is a stretch of years, both ends included; 0 is an open end.
@@ -86,4 +81,24 @@ func (a span) meet(b span) (both span, ok bool) {
 		both.to = min(a.to, b.to)
 	}
 	return both, both.to == 0 || both.from <= both.to
+}
+
+// hullOf is the smallest span that holds all of them.
+func hullOf(spans []span) span {
+	all := spans[0]
+	for _, s := range spans[1:] {
+		all = all.hull(s)
+	}
+	return all
+}
+
+// meetAll is what all of them have in common.
+func meetAll(spans []span) (both span, ok bool) {
+	both, ok = spans[0], true
+	for _, s := range spans[1:] {
+		if both, ok = both.meet(s); !ok {
+			return span{}, false
+		}
+	}
+	return both, true
 }

@@ -47,7 +47,7 @@ func (m *maker) model(a *Answer, model string) {
 		one := span{r.From, r.To}
 		if !r.modelOnly && !r.Last.Known {
 			s := m.series[r.Prefix]
-			one = s.cells[slices.IndexFunc(s.rows, func(o Row) bool { return o.File == r.File && o.Line == r.Line })].bracket()
+			one = s.cells[slices.IndexFunc(s.rows, func(o Row) bool { return o.File == r.File && o.Line == r.Line })].says(r.First + 1)
 		}
 		if rows != nil {
 			one = one.hull(years)
@@ -179,34 +179,30 @@ func (a *Answer) weigh(limits span) {
 		a.againstSerial(limits)
 		return
 	}
-	years, same := left[0], true
-	for _, s := range left[1:] {
-		same = same && s == years
-		years = years.hull(s)
-	}
 	was := a.Best
 	switch a.Basis {
 	case Pattern:
-		if len(a.Shares) == 0 { // otherwise the shares were narrowed already
-			a.settle(years, Pattern)
-			a.Best = 0 // it stands in no row
+		a.settle(hullOf(left), Pattern)
+		if a.stray {
+			a.Best = 0 // some of what the serial may be stands in no row
 		}
 	case Overlap:
-		a.settle(years, Overlap)
-		if same && len(left) < len(a.spans) {
+		a.settle(hullOf(left), Overlap)
+		if both, ok := meetAll(left); ok && len(left) < len(a.spans) {
 			for _, c := range a.Conflicts {
 				a.note("%s; other evidence rules out all but %s", c, countRows(len(left)))
 			}
 			a.Conflicts = nil
-			a.settle(years, Evidence)
+			a.settle(both, Evidence)
 		}
 	case After, Before:
-		basis := a.Basis
+		years, basis := left[0], a.Basis
 		if years.from != 0 && years.to != 0 {
 			basis = Evidence // no longer open-ended
 		}
 		a.settle(years, basis)
 	default:
+		years := left[0]
 		a.settle(years, a.Basis)
 		if a.Best == 0 && was != 0 {
 			a.Best = min(max(was, years.from), years.to)
@@ -231,10 +227,7 @@ func (a *Answer) settle(years span, basis Basis) {
 
 // againstSerial states which bound the serial contradicts, and sets the serial's own bound beside it.
 func (a *Answer) againstSerial(limits span) {
-	all := a.spans[0]
-	for _, s := range a.spans[1:] {
-		all = all.hull(s)
-	}
+	all := hullOf(a.spans)
 	reason := fmt.Sprintf("serial %s by the tables", a.Serial)
 	low, high := a.strictest(NotBefore), a.strictest(NotAfter)
 	switch {
@@ -256,7 +249,7 @@ func (a *Answer) contradict(low, high Bound) {
 		a.conflict("not before %d (%s), but not after %d (%s): look at both again", low.Year, low.Reason, high.Year, high.Reason)
 	}
 	a.From, a.To, a.Best = 0, 0, 0
-	if a.Basis == NoBasis {
+	if a.Basis == NoBasis || a.Basis == Pattern { // either may leave every year open, which is no contradiction
 		a.Basis = Evidence
 	}
 }

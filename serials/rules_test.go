@@ -49,7 +49,7 @@ func TestRulesForANumber(t *testing.T) {
 		{"one row of one year, first", "11", Estimate{1900, 1900, 1900, Range}, false},
 		{"one row of one year, last", "99", Estimate{1900, 1900, 1900, Range}, false},
 		{"one row of several years, first", "201", Estimate{1902, 1911, 1902, Interpolated}, false},
-		{"one row of several years, middle", "250", Estimate{1902, 1911, 1906, Interpolated}, false},
+		{"one row of several years, middle", "250", Estimate{1902, 1911, 1909, Interpolated}, false},
 		{"one row of several years, last", "300", Estimate{1902, 1911, 1911, Interpolated}, false},
 		{"rows that say the same", "555", Estimate{1920, 1920, 1920, Range}, false},
 		{"rows that differ", "395", Estimate{1912, 1914, 0, Overlap}, true},
@@ -64,7 +64,7 @@ func TestRulesForANumber(t *testing.T) {
 		{"the closed one ends", "A300", Estimate{1956, 0, 0, After}, false},
 		{"an open row and closed ones that fit it, though not each other", "D200", Estimate{1906, 1915, 0, Overlap}, true},
 		{"an open row and closed ones that do not fit it", "E200", Estimate{1906, 0, 0, Overlap}, true},
-		{"no row, the one that begins highest is the row below", "C1500", Estimate{1903, 1915, 0, Between}, false},
+		{"no row, the one that ends highest is the row below", "C1500", Estimate{1914, 1915, 0, Between}, false},
 		{"no row, rows of one year on both sides", "F1015", Estimate{1920, 1920, 1920, Between}, false},
 		{"an open row, another of the same year above", "F1035", Estimate{1920, 1920, 1920, Between}, false},
 		{"no row, and the years on both sides run backwards", "F1075", Estimate{1918, 1920, 0, Between}, true},
@@ -113,10 +113,10 @@ func TestRulesForWornSerials(t *testing.T) {
 			[]Share{{1901, .125}, {1902, .125}, {1903, .125}, {1904, .125}, {1910, .5}}},
 		{"an open row, another above", "55?0", Estimate{1920, 1921, 0, Pattern}, []Share{{1920, .5}, {1921, .5}}},
 		{"the last row is open", "99??", Estimate{1921, 0, 0, Pattern}, []Share{{1921, 1}}},
-		{"some in no row", "?999", Estimate{1900, 0, 0, Pattern}, // 1999; 2999 twice; 5999 open; 6999 to 9999 last; Z999
+		{"some in no row", "?999", Estimate{0, 0, 0, Pattern}, // 999 lies below K and above Z0499; 1999; 2999 twice; 5999 open; 6999 to 9999 last; Z999
 			[]Share{{1900, 1. / 9}, {1901, 1. / 36}, {1902, 1. / 36}, {1903, 1. / 36}, {1904, 1. / 36}, {1910, 1. / 9}, {1920, .5 / 9}, {1921, 4.5 / 9}, {1941, 1. / 9}}},
-		{"all in no row", "4??0", Estimate{1910, 1920, 0, Pattern}, nil},
-		{"a leading ? is 1 to 9", "K?499", Estimate{1930, 1930, 0, Pattern}, []Share{{1930, 1}}},
+		{"all in no row", "4??0", Estimate{1904, 1920, 0, Pattern}, nil},
+		{"a leading ? is 1 to 9", "K?499", Estimate{1930, 0, 0, Pattern}, []Share{{1930, 1}}},
 		{"a leading ? is 0 too where the table writes zeros", "Z?499", Estimate{1940, 1941, 0, Pattern}, []Share{{1940, .1}, {1941, .9}}},
 		{"a ? in the prefix", "?1500", Estimate{1921, 0, 0, Pattern}, // 11500 to 91500 in the last open row; K1500; Z1500
 			[]Share{{1921, 9. / 11}, {1931, 1. / 11}, {1941, 1. / 11}}},
@@ -144,10 +144,10 @@ func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
 	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KA,300,399,1900,1900,,,,", "Fenn,KA,320,360,1900,1900,,,,", "Fenn,KA,800,,1900,1900,,,,"),
 		Query{Maker: "Fenn", Serial: "K??50"})
 	assert.Equal(t, "KA", a.Prefix, "no other prefix can stand there")
-	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row and are left out", "150, 350, 850 and 950 do")
+	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row of the tables", "150, 350, 850 and 950 do")
 	a = date(t, tables(t, "Fenn,KA,100,999,1900,1900,,,,", "Fenn,KB,1,99,1901,1901,,,,"), Query{Maker: "Fenn", Serial: "K?1?0"})
 	assert.Equal(t, "K", a.Prefix, "which of the two it is cannot be read")
-	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row and are left out", "those of KB do not")
+	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row of the tables", "those of KB do not")
 }
 
 // The prefix that is told with a row is the row's own: a worn serial may not say which it is.
@@ -186,6 +186,8 @@ func TestRulesForEvidence(t *testing.T) {
 		"Quill,G,50,150,1930,1935,,,,",
 		"Quill,H,1,,1950,1950,Robin,,,",
 		"Quill,H,100,,1940,1940,Finch,,,",
+		"Quill,N,10,49,1910,1910,,,,",
+		"Quill,N,50,99,1920,1920,,,,",
 	}, line...)
 	for _, c := range []struct {
 		cell  string
@@ -193,23 +195,22 @@ func TestRulesForEvidence(t *testing.T) {
 		want  Estimate
 		clash string
 	}{
-		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}}, Estimate{1902, 1911, 1906, Interpolated}, ""},
-		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}}, Estimate{1904, 1911, 1906, Interpolated}, ""},
-		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1908}}, Estimate{1908, 1911, 1908, Interpolated}, ""},
+		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}}, Estimate{1902, 1911, 1909, Interpolated}, ""},
+		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}}, Estimate{1904, 1911, 1909, Interpolated}, ""},
+		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1910}}, Estimate{1910, 1911, 1910, Interpolated}, ""},
 		{"leaves one year", Query{Serial: "250", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Interpolated}, ""},
 		{"bracket narrowed", Query{Serial: "800", Seen: []int{1935}}, Estimate{1930, 1935, 0, Between}, ""},
 		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}}, Estimate{1912, 1912, 1912, Evidence}, ""},
 		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}}, Estimate{1913, 1914, 0, Evidence}, ""},
 		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}}, Estimate{1912, 1913, 0, Overlap}, "stands in 2 rows"},
 		{"differing rows, one left beside an open row that stepped aside", Query{Serial: "D200", Seen: []int{1910}}, Estimate{1906, 1906, 1906, Evidence}, ""},
-		{"differing rows, the same year left of each", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}}, Estimate{1930, 1930, 1930, Overlap},
-			"number G70 stands in 2 rows: t.csv:6 says 1920–1930, t.csv:7 says 1930–1935"},
+		{"rows that agree on one year", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}}, Estimate{1930, 1930, 1930, Range}, ""},
 		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}}, Estimate{1940, 1944, 0, Evidence}, ""},
 		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}}, Estimate{1890, 1900, 0, Evidence}, ""},
 		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}}, Estimate{1940, 1940, 1940, Evidence}, ""},
 		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}}, Estimate{1944, 0, 0, After}, ""},
 		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}}, Estimate{0, 1890, 0, Before}, ""},
-		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1902, 1903, 0, Pattern}, ""},
+		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1900, 1903, 0, Pattern}, ""},
 		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}}, Estimate{1911, 1911, 1911, Pattern}, ""},
 		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern}, ""},
 		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}}, Estimate{1900, 1900, 0, Pattern}, ""},
@@ -229,14 +230,14 @@ func TestRulesForEvidence(t *testing.T) {
 			"not before 1900 (serial 50 by the tables), but not after 1880 (it was seen in 1880)"},
 		{"excludes all differing rows", Query{Serial: "395", Seen: []int{1880}}, Estimate{Basis: Overlap},
 			"not before 1912 (serial 395 by the tables), but not after 1880"},
-		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}}, Estimate{Basis: Pattern},
-			"not before 1902 (serial 2?0 by the tables), but not after 1880"},
-		{"leaves years between the fillings", Query{Serial: "?95", PatentDates: []int{1916}, Seen: []int{1918}}, Estimate{Basis: Pattern},
-			"serial ?95 has no row for the years from 1916 to 1918"},
+		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}}, Estimate{Basis: Evidence},
+			"not before 1900 (serial 2?0 by the tables), but not after 1880"},
+		{"leaves years between the fillings", Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}}, Estimate{Basis: Evidence},
+			"serial N?5 has no row for the years from 1916 to 1918"},
 		{"contradicts itself", Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1905 (it was seen in 1905): look at both again"},
 		{"contradicts itself without a serial", Query{Serial: None, PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Evidence}, "not before 1910"},
-		{"model of several rows", Query{Serial: "M50", Model: "dart"}, Estimate{1920, 1929, 1924, Interpolated}, ""},
+		{"model of several rows", Query{Serial: "M50", Model: "dart"}, Estimate{1920, 1929, 1927, Interpolated}, ""},
 		{"model alone", Query{Serial: None, Model: "Dart"}, Estimate{1920, 1930, 0, Evidence}, ""},
 		{"model of an open row", Query{Serial: None, Model: "Kestrel"}, Estimate{1931, 0, 0, Evidence}, ""},
 		{"model row without numbers", Query{Serial: "250", Model: "Wren"}, Estimate{1902, 1905, 1905, Interpolated}, ""},
@@ -258,7 +259,7 @@ func TestRulesForEvidence(t *testing.T) {
 func TestEvidenceSaysWhichRowsItRulesOut(t *testing.T) {
 	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "395", Seen: []int{1912}})
 	assert.Equal(t, []string{"number 395 stands in 2 rows: t.csv:4 says 1912, t.csv:5 says 1913–1914; other evidence rules out all but one"}, a.Notes)
-	three := tables(t, "Quill,,1,9,1912,1912,,,,", "Quill,,1,9,1912,1912,,,two,", "Quill,,1,9,1913,1913,,,,")
+	three := tables(t, "Quill,,1,9,1912,1912,,,,", "Quill,,1,9,1911,1912,,,two,", "Quill,,1,9,1913,1913,,,,")
 	a = date(t, three, Query{Maker: "Quill", Serial: "5", Seen: []int{1912}})
 	assert.Contains(t, a.Notes[0], "stands in 3 rows")
 	assert.Contains(t, a.Notes[0], "; other evidence rules out all but 2 that agree")
@@ -270,7 +271,7 @@ func TestContradictionShowsBothBounds(t *testing.T) {
 		{NotBefore, 1910, "a patent date of 1910 is on it"},
 		{NotAfter, 1900, "serial 50 by the tables"},
 	}, a.Bounds)
-	assert.Equal(t, "Quill 50: year unknown: the evidence contradicts itself", a.Lines()[0])
+	assert.Equal(t, "Quill 50: contradicted: no year agrees with all that is known", a.Lines()[0])
 }
 
 func TestTwoSources(t *testing.T) {
@@ -304,16 +305,16 @@ func TestWords(t *testing.T) {
 		line, short string
 	}{
 		{Query{Serial: "50"}, "Quill 50: 1900", "1900"},
-		{Query{Serial: "250"}, "Quill 250: about 1906, from 1902 to 1911", "1902–1911"},
-		{Query{Serial: "150"}, "Quill 150: between 1900 and 1902", "1900–1902"},
-		{Query{Serial: "5000"}, "Quill 5000: not before 1940", "after 1940"},
-		{Query{Serial: "5"}, "Quill 5: not after 1900", "before 1900"},
+		{Query{Serial: "250"}, "Quill 250: about 1909, from 1902 to 1911", "1902–1911"},
+		{Query{Serial: "150"}, "Quill 150: 1900–1902", "1900–1902"},
+		{Query{Serial: "5000"}, "Quill 5000: 1940 or later", "1940 or later"},
+		{Query{Serial: "5"}, "Quill 5: 1900 or earlier", "1900 or earlier"},
 		{Query{Serial: "395"}, "Quill 395: 1912–1914: the tables clash", "1912–1914"},
 		{Query{Serial: "L50"}, "Quill L50: number allotted 1921", "1921"},
 		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
-		{Query{Serial: "L250"}, "Quill L250: about 1926", "1926"},
-		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "year unknown"},
-		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: not after 1920", "before 1920"},
+		{Query{Serial: "L250"}, "Quill L250: about 1926", "about 1926"},
+		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "unknown"},
+		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier", "1920 or earlier"},
 	} {
 		c.q.Maker = "Quill"
 		a := date(t, tables(t, rows...), c.q)

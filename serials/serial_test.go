@@ -42,22 +42,22 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 		"1234567890123456":         `serial "1234567890123456" has more than 15 digits: type the number as it is stamped`,
 		strings.Repeat("A1", 3000): `serial "A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1…" is too long: type at most 32 letters and digits`,
 	} {
-		_, err := published(t).Date(Query{Maker: "Bartholf", Serial: typed})
+		_, err := starterTables(t).Date(Query{Maker: "Bartholf", Serial: typed})
 		var input *InputError
 		require.ErrorAs(t, err, &input)
 		assert.Equal(t, want, err.Error())
-		_, err = published(t).Estimate("Bartholf", typed)
+		_, err = starterTables(t).Estimate("Bartholf", typed)
 		assert.Error(t, err)
 	}
 	for _, q := range []Query{{Serial: None, PatentDates: []int{12}}, {Serial: None, Seen: []int{19200}}} {
-		_, err := published(t).Date(q)
+		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "is not a year: type four digits, 1700 to 2100")
 	}
 }
 
 // Works stamped letters of their own alphabet; such a machine has no row, and is logged like any other.
 func TestLettersOfAnyAlphabet(t *testing.T) {
-	a := date(t, published(t), Query{Maker: "Bartholf", Serial: "щя 12?4"})
+	a := date(t, starterTables(t), Query{Maker: "Bartholf", Serial: "щя 12?4"})
 	assert.Equal(t, "ЩЯ12?4", a.Serial)
 	assert.Equal(t, NoBasis, a.Basis)
 }

@@ -9,9 +9,6 @@ import (
 // Columns are the columns of a table file, in the order in which the project writes them.
 var Columns = []string{"maker", "prefix", "first", "last", "from", "to", "model", "works", "source", "note"}
 
-// minYear and maxYear bound the years that a table can give.
-const minYear, maxYear = 1700, 2100
-
 // Row is one line of a table: the maker stamped the numbers First to Last behind Prefix in the years From to To.
 type Row struct {
 	Maker  string `json:"maker"`

@@ -61,7 +61,7 @@ func TestTheFolderWinsOverTheStarters(t *testing.T) {
 
 // For every row of every published table: both ends and the middle lie in its years, whatever else holds them.
 func TestEveryPublishedRow(t *testing.T) {
-	tables := published(t)
+	tables := starterTables(t)
 	rows := 0
 	for _, file := range tables.Files() {
 		for _, r := range file.Rows {

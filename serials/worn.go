@@ -101,8 +101,8 @@ func fit(serial string, s *series) (digits, bool) {
 	return digits{s: serial[k:], zero: s.padded}, true
 }
 
-// tally holds, for each year, how many fillings of a worn serial were made in it. A number that stands in two rows counts
-// in both; a row of several years spreads its hits evenly over them, and so does an open row up to the row behind it.
+// tally holds, for each year, how many fillings of a worn serial the tables put there. A filling in rows that clash counts in each
+// of their years; a row of several years spreads its hits evenly over them, and so does an open row up to the row behind it.
 // The last open row counts under its first year, or under the year that other evidence lifts it to; evidence that ends it
 // makes it a bracket like any other, for otherwise its first year would pass for certain.
 type tally struct {
@@ -111,12 +111,28 @@ type tally struct {
 	open   bool // the last open row was hit: the years have no upper end
 }
 
-func (t *tally) add(from, to Year, hits uint64) {
-	each := float64(hits) / float64(to-from+1)
-	for y := from; y <= to; y++ {
-		t.weight[y-minYear] += each
+func (t *tally) add(years, within span, hits uint64) {
+	if years.to == 0 {
+		years = span{max(years.from, within.from), within.to}
 	}
-	t.total += float64(hits)
+	if years.to == 0 {
+		years.to, t.open = years.from, true
+	}
+	each := float64(hits) / float64(years.to-years.from+1)
+	for y := years.from; y <= years.to; y++ {
+		t.weight[y-minYear] += each
+		t.total += each
+	}
+}
+
+// each calls f for every segment in which fillings lie, with their number.
+func (s *series) each(d digits, f func(i int, hits uint64)) {
+	low, high := d.ends()
+	for i := s.find(low); i < len(s.starts) && s.starts[i] <= high; i++ {
+		if hits := d.in(s.starts[i], s.end(i)); hits > 0 {
+			f(i, hits)
+		}
+	}
 }
 
 // count adds all rows of a series. It returns how many fillings fit the prefix and how many of them stand in a row.
@@ -126,43 +142,14 @@ func (t *tally) count(serial string, s *series, within span, read int) (fillings
 	if !ok || read == len(s.prefix) && serial[read] == '0' && !s.padded {
 		return 0, 0
 	}
-	low, high := d.ends()
-	end, some := uint64(0), false // rows cover everything up to end, once some is true
-	for i := range s.cells {
-		c := &s.cells[i]
-		if c.first > high {
-			break
-		}
-		if c.last < low {
-			continue
-		}
-		hits := d.in(c.first, c.last)
-		switch {
-		case !some || c.first > end:
+	s.each(d, func(i int, hits uint64) {
+		if g := &s.segments[i]; g.held {
 			covered += hits
-		case c.last > end:
-			covered += d.in(end+1, c.last)
-		}
-		if !some || c.last > end {
-			end, some = c.last, true
-		}
-		switch {
-		case hits == 0:
-		case !c.open:
-			t.add(c.from, c.to, hits)
-		default:
-			b := c.bracket()
-			if b.to == 0 {
-				b = span{max(c.from, within.from), within.to}
-			}
-			if b.to == 0 {
-				b.to, t.open = b.from, true
-			}
-			if b.from <= b.to {
-				t.add(b.from, b.to, hits)
+			for _, years := range g.spans(s.starts[i]) {
+				t.add(years, within, hits)
 			}
 		}
-	}
+	})
 	return d.all(), covered
 }
 
@@ -243,27 +230,6 @@ func (m *maker) symbols(i int) []byte {
 		}
 	}
 	return out
-}
-
-// outside brackets a worn serial none of whose fillings stands in a row: by the lowest and the highest of them.
-func (m *maker) outside(serial string) (e Estimate, ok bool) {
-	var years span
-	for _, s := range m.order {
-		d, fits := fit(serial, s)
-		if !fits {
-			continue
-		}
-		low, high := d.ends()
-		one := span{s.at(low).From, s.at(high).To}
-		if ok {
-			one = one.hull(years)
-		}
-		years, ok = one, true
-	}
-	if years == (span{}) {
-		return Estimate{}, false
-	}
-	return Estimate{From: years.from, To: years.to, Basis: Pattern}, ok
 }
 
 func ordinal(n int) string {

@@ -64,53 +64,6 @@ func TestCountingByDigitsAgainstListing(t *testing.T) {
 	}
 }
 
-// The shares of a worn serial are what dating every filling one by one gives.
-func TestSharesAgainstListing(t *testing.T) {
-	rnd := rand.New(rand.NewSource(2))
-	for range 1000 {
-		var rows []string
-		last := 0
-		for range 1 + rnd.Intn(6) {
-			first, from := rnd.Intn(20_000), 1900+rnd.Intn(20)
-			if rnd.Intn(2) == 0 {
-				first = last + rnd.Intn(2) // as tables do: behind the row before, or misprinted to share its last number
-			}
-			last = first + rnd.Intn(9000)
-			rows = append(rows, fmt.Sprintf("Quill,,%d,%d,%d,%d,,,,", first, last, from, from+rnd.Intn(4)))
-		}
-		pattern := randomPattern(rnd)
-		if !strings.Contains(pattern, "?") {
-			continue
-		}
-		tables := tables(t, rows...)
-		c := Normalise(pattern)
-		want, total := map[Year]float64{}, 0.0
-		inRows := uint64(0)
-		for _, n := range fillings(c, false) {
-			held := false
-			for _, r := range tables.files[0].Rows {
-				if r.First <= n && n <= r.Last.N {
-					held = true
-					total++
-					for y := r.From; y <= r.To; y++ {
-						want[y] += 1 / float64(r.To-r.From+1)
-					}
-				}
-			}
-			if held {
-				inRows++
-			}
-		}
-		_, all, covered := tables.maker("Quill").tally(c, span{}, -1)
-		require.Equal(t, []uint64{uint64(len(fillings(c, false))), inRows}, []uint64{all, covered}, "%s in %v", pattern, rows)
-		a := date(t, tables, Query{Maker: "Quill", Serial: pattern})
-		require.Len(t, a.Shares, len(want), "%s in %v", pattern, rows)
-		for _, s := range a.Shares {
-			require.InDelta(t, want[s.Year]/total, s.Share, 1e-9, "%s in %v: %d", pattern, rows, s.Year)
-		}
-	}
-}
-
 func TestWornSerialOfABigRangeIsQuick(t *testing.T) {
 	tables := tables(t, "Quill,,1,499999999999999,1900,1900,,,,", "Quill,,500000000000000,999999999999999,1901,1901,,,,")
 	start := time.Now()
