@@ -31,6 +31,8 @@ type Answer struct {
 	stray    bool // some readings of a worn serial stand in no row
 	readings readings
 	spans    []span
+	clues    []Clue
+	sources  []string // beside those of the rows
 }
 
 // Hit is a table row that the answer rests on.
@@ -137,7 +139,13 @@ func (a Answer) Lines() []string {
 	for _, n := range a.Notes {
 		lines = append(lines, "  "+n)
 	}
-	var sources []string
+	sources := a.sources
+	for _, c := range a.clues {
+		lines = append(lines, "  "+c.String())
+		if c.Source != "" {
+			sources = addNew(sources, c.Source)
+		}
+	}
 	for _, r := range a.Rows {
 		if r.Source != "" {
 			sources = addNew(sources, r.Source)

@@ -19,7 +19,8 @@ const (
 )
 
 // Batch dates a list: CSV in, saved in any of the ways of package delimited, with the columns maker and serial wherever they stand,
-// and the same rows out in UTF-8, with from, to, best and basis behind them. Rows are passed on as they come, so a list may be longer than the memory.
+// and the same rows out in UTF-8, with from, to, best and basis behind them. The columns model, patent, patent-date, seen and clue are
+// evidence; a cell may hold several, parted by semicolons. Rows are passed on as they come, so a list may be longer than the memory.
 // A serial that cannot be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
 func Batch(r io.Reader, w io.Writer, t *Tables) error {
 	text, err := delimited.Open(r, delimited.Rows)
@@ -49,6 +50,7 @@ type batch struct {
 	width  int
 	maker  int
 	serial int
+	others []evidenceColumn
 	makers map[string]*maker // by the spelling in the list
 	out    []byte            // whole rows that wait to be written
 }
@@ -71,6 +73,10 @@ func (b *batch) run(w io.Writer) error {
 			b.maker = i
 		case "serial":
 			b.serial = i
+		default:
+			if add := evidenceOf(string(bytes.TrimSpace(f))); add != nil {
+				b.others = append(b.others, evidenceColumn{i, add})
+			}
 		}
 	}
 	if b.maker < 0 || b.serial < 0 {
@@ -116,6 +122,14 @@ func (b *batch) date() Estimate {
 		return Estimate{Basis: NoBasis}
 	}
 	name, serial := b.fields[b.maker], b.fields[b.serial]
+	if q, some, err := b.evidence(); some {
+		q.Maker, q.Serial = string(name), string(serial)
+		a, wrong := b.tables.date(q, false)
+		if err != nil || wrong != nil {
+			return Estimate{Basis: NoBasis}
+		}
+		return a.Estimate
+	}
 	m, ok := b.makers[string(name)]
 	if !ok {
 		m = b.tables.maker(string(name))
@@ -134,6 +148,55 @@ func (b *batch) date() Estimate {
 		return Estimate{Basis: NoBasis}
 	}
 	return e
+}
+
+// evidenceColumn is a column of the list that tells something beside the serial number.
+type evidenceColumn struct {
+	at  int
+	add func(q *Query, value string) error
+}
+
+func evidenceOf(column string) func(*Query, string) error {
+	years := func(list func(*Query) *[]int) func(*Query, string) error {
+		return func(q *Query, v string) error {
+			n, ok := year(v)
+			if !ok {
+				return unreadable("%s is not a year: type four digits", shown(v))
+			}
+			*list(q) = append(*list(q), int(n))
+			return nil
+		}
+	}
+	switch strings.TrimSuffix(strings.ReplaceAll(strings.ToLower(column), "_", "-"), "s") {
+	case "model":
+		return func(q *Query, v string) error { q.Model = v; return nil }
+	case "patent":
+		return func(q *Query, v string) error { q.Patents = append(q.Patents, v); return nil }
+	case "patent-date", "patent-year":
+		return years(func(q *Query) *[]int { return &q.PatentDates })
+	case "seen":
+		return years(func(q *Query) *[]int { return &q.Seen })
+	case "clue":
+		return func(q *Query, v string) error { q.Clues = append(q.Clues, v); return nil }
+	}
+	return nil
+}
+
+// evidence reads what a row tells beside the serial; some is false when that is nothing.
+func (b *batch) evidence() (q Query, some bool, err error) {
+	for _, c := range b.others {
+		if c.at >= len(b.fields) || len(bytes.TrimSpace(b.fields[c.at])) == 0 {
+			continue
+		}
+		for _, v := range strings.Split(string(b.fields[c.at]), ";") {
+			if v = strings.TrimSpace(v); v == "" {
+				continue
+			}
+			some = true
+			err = errors.Join(err, c.add(&q, v))
+		}
+	}
+	return q, some, err
 }
 
 // parted is columns behind those of the list.

@@ -64,7 +64,7 @@ func (c *checker) spelling(files []*Table) {
 			}
 			if r.Maker != other.Maker && !told[r.Maker] {
 				told[r.Maker] = true
-				c.add(r, Spelling, "maker %q is spelt %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
+				c.add(r, SpeltTwice, "maker %q is spelt %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
 			}
 		}
 	}
@@ -75,7 +75,7 @@ func (c *checker) spelling(files []*Table) {
 		for _, earlier := range order[:i] {
 			if min(len(key), len(earlier)) >= 6 && !hasDigit(key) && levenshtein.ComputeDistance(key, earlier) == 1 {
 				r, other := first[key], first[earlier]
-				c.add(r, Spelling, "maker %q is one letter off %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
+				c.add(r, SpeltTwice, "maker %q is one letter off %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
 			}
 		}
 	}

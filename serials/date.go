@@ -15,6 +15,8 @@ type Query struct {
 	Patents     []string // patent numbers on the machine, "NO" or "NO@part"; D and RE before a design or a reissue
 	PatentDates []int    // years of patents
 	Seen        []int    // years of dated receipts, photographs, letters
+	Clues       []string // marks on the machine that the tables of clues name
+	Now         int      // the present year; a year after it is refused. 0 = not asked
 }
 
 // Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can be read is
@@ -44,6 +46,10 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 	if err := t.evidence(&a, m, q); err != nil {
 		return Answer{}, err
 	}
+	if r := m.register(q.Model); r != nil { // its numbers are apart from all others
+		a.apart(r)
+		m = r.numbers
+	}
 	limits := a.limits()
 	switch {
 	case m == nil:
@@ -56,13 +62,14 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 	default:
 		a.plain(m)
 	}
-	if a.Basis == NoBasis && serial != "" && m != nil && advice {
+	if a.Basis == NoBasis && serial != "" && m != nil && advice && len(m.order) > 0 {
 		a.noRow(m, serial, clean(q.Serial))
 	}
 	a.weigh(limits)
 	a.Contradicted = a.Estimate.Contradicted()
 	a.About = a.rough && !a.allotted && a.From == a.To && a.Best != 0
-	if advice {
+	if advice || len(q.Clues) > 0 {
+		t.gather(&a, q)
 		a.distribute(m, serial, limits)
 	}
 	return a, nil
@@ -70,6 +77,8 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 
 func (t *Tables) unknownMaker(a *Answer) {
 	switch near := t.Nearest(a.Maker); {
+	case len(t.SharedBy(a.Maker)) > 0:
+		a.note("%s is on machines of %s: say which maker it is", a.Maker, strings.Join(t.SharedBy(a.Maker), " and "))
 	case a.Maker == "":
 		a.note("no maker was given, so no table could be read")
 	case len(near) > 0:

@@ -89,6 +89,28 @@ func TestHandbookEnds(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 4, clashes, "181161 is printed twice")
+	for _, r := range vectors(t, "handbook-serials-more.csv") {
+		year := Year(atoi(t, r[3]))
+		for _, serial := range r[1:3] {
+			if serial != "" { // the end of two ranges is printed as ?
+				assert.Equal(t, Estimate{year, year, year, Range}, date(t, tables, Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0], serial)
+			}
+		}
+	}
+}
+
+// Source: machines that Cooper 1968 shows with number and year. Those printed as about, and the one past the last row, bound it only.
+func TestHandbookMachines(t *testing.T) {
+	for _, c := range []struct {
+		maker, serial string
+		want          string
+	}{
+		{"Bartholf", "128", "about 1853"}, {"Beckwith", "706", "about 1871"}, {"Wheeler & Wilson", "670974", "about 1872"},
+		{"Willcox & Gibbs", "296572", "1876 or later"}, {"Hunt & Webster", "1497", "about 1858"},
+		{"Ladd, Webster & Co.", "1497", "about 1858"}, // the firm's later name
+	} {
+		assert.Equal(t, c.want, date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial}).Year(), c.maker)
+	}
 }
 
 // Source: the handbook's own worked examples, Cooper 1968, Appendix II.
@@ -109,7 +131,8 @@ func TestHandbookExamples(t *testing.T) {
 	}
 }
 
-// Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers.
+// Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers; 1904–1919 and 1936–1959 by the volume labels of the
+// Official Gazette and a published patent chart, 1955 from memory.
 func TestPatentFirstNumbers(t *testing.T) {
 	tables := starterTables(t)
 	rows := vectors(t, "patent-first-numbers.csv")
@@ -131,21 +154,73 @@ func TestPatentFirstNumbers(t *testing.T) {
 	}
 }
 
+// Source: the patentCity project's notes on dating German patents; approximate, so each answer is a year wider.
+func TestGermanPatents(t *testing.T) {
+	for _, r := range vectors(t, "patent-first-numbers-german.csv") {
+		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"DRP " + r[1]}})
+		assert.Equal(t, Estimate{From: Year(atoi(t, r[0])) - 1, Basis: Evidence}, a.Estimate, r[1])
+	}
+}
+
+// Source: printed dates of single patents, as each row of the file names them.
+func TestDatedPatents(t *testing.T) {
+	for _, r := range vectors(t, "patents-dated.csv") {
+		year := Year(atoi(t, r[2][:4]))
+		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{map[string]string{"design": "D", "reissue": "RE"}[r[0]] + r[1]}})
+		assert.Equal(t, Estimate{From: year, Basis: Evidence}, a.Estimate, r[1])
+	}
+}
+
+func TestANumberThatIsNoPatent(t *testing.T) {
+	for _, typed := range []string{"D.R.G.M. 123456", "DRGM Nr. 5"} {
+		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{typed}})
+		assert.ErrorContains(t, err, "is the number of a registered design (D.R.G.M.), which is no patent: leave it out")
+	}
+	a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"GB 12345"}})
+	assert.Empty(t, a.Bounds)
+	assert.Contains(t, a.Notes[0], "give the year too, such as GB 12345/1890")
+	_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{"GB 12345/1849"}})
+	assert.ErrorContains(t, err, "British numbers with a year began in 1852")
+	for _, q := range []Query{{Serial: None, PatentDates: []int{2027}, Now: 2026}, {Serial: None, Seen: []int{2027}, Now: 2026}} {
+		_, err := starterTables(t).Date(q)
+		assert.ErrorContains(t, err, "2027 is yet to come: type a year up to 2026")
+	}
+}
+
+// A house of an earlier version keeps its patents among its serial numbers, and they go on counting.
+func TestPatentsKeptAsSerialNumbers(t *testing.T) {
+	older, err := LoadDir("testdata/older")
+	require.NoError(t, err)
+	assert.Empty(t, older.Check())
+	assert.Empty(t, older.Makers())
+	a := date(t, older, Query{Serial: None, Patents: []string{"D20439"}})
+	assert.Equal(t, []Bound{{NotBefore, 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"}}, a.Bounds)
+	a = date(t, older, Query{Serial: None, Patents: []string{"800000"}})
+	assert.Equal(t, []Bound{{NotBefore, 1903, "patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}}, a.Bounds)
+}
+
 func TestPatents(t *testing.T) {
 	for _, c := range []struct {
 		typed  string
 		year   Year
 		reason string
 	}{
-		{"800000", 1903, "patent 800000 was issued between 1903 and 1920 (us-patents.csv:74)"},
-		{"2,000,000", 1935, "patent 2000000 was issued between 1935 and 1960 (us-patents.csv:90)"},
-		{"5000000", 1975, "patent 5000000 was issued in 1975 or later (us-patents.csv:106)"},
-		{"Pat. No. 1,300,000", 1903, "patent 1300000 was issued between 1903 and 1920 (us-patents.csv:74)"},
-		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"},
-		{"d-20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"},
-		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (us-patents.csv:206)"},
-		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued in 1902 or later (us-patents.csv:232)"},
-		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (us-patents.csv:8)"},
+		{"800000", 1905, "patent 800000 was issued in 1905 (patents.csv:79)"},
+		{"2,000,000", 1935, "patent 2000000 was issued in 1935 (patents.csv:109)"},
+		{"5000000", 1975, "patent 5000000 was issued in 1975 or later (patents.csv:149)"},
+		{"Pat. No. 1,300,000", 1919, "patent 1300000 was issued in 1919 (patents.csv:93)"},
+		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (patents.csv:198)"},
+		{"d-20439", 1891, "patent D20439 was issued in 1891 (patents.csv:198)"},
+		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (patents.csv:251)"},
+		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued between 1902 and 1923 (patents.csv:277)"},
+		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (patents.csv:11)"},
+		{"US 208,838", 1878, "patent 208838 was issued in 1878 (patents.csv:52)"},
+		{"Design 45000", 1913, "patent D45000 was issued between 1913 and 1914 (patents.csv:282)"},
+		{"D.R.P. Nr. 8461", 1879, "German patent 8461 was issued between 1879 and 1881 (patents.csv:294)"},
+		{"drp 400000", 1919, "German patent 400000 was issued in 1919 or later (patents.csv:334)"},
+		{"GB 12345/1890", 1890, "British patent 12345 of 1890 was issued in 1890"},
+		{"British 1890/12,345", 1890, "British patent 12345 of 1890 was issued in 1890"},
+		{"GB 123456", 1916, "British patent 123456 was issued in 1916 or later (patents.csv:335)"},
 	} {
 		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{c.typed}})
 		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
@@ -155,9 +230,9 @@ func TestPatents(t *testing.T) {
 	a := date(t, starterTables(t), Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
 	assert.Equal(t, Estimate{1872, 1872, 1872, Range}, a.Estimate)
 	assert.Empty(t, a.Bounds)
-	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued between 1903 and 1920")
+	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued in 1919")
 
-	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456"} {
+	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456", "-5", "12/1890", "DRP 5/1890", "1 23"} {
 		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{bad}})
 		var input *InputError
 		require.ErrorAs(t, err, &input, bad)
@@ -177,7 +252,7 @@ func TestUnknownMakers(t *testing.T) {
 		maker  string
 		want   string
 	}{
-		{starterTables(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf`},
+		{starterTables(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf, Bartram & Fanton`},
 		{tables(t, many[:10]...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
 		{tables(t, many...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
 		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},

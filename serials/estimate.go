@@ -52,7 +52,7 @@ type Estimate struct {
 
 // Contradicted says that no year remains: what is known of the machine cannot all be right.
 func (e Estimate) Contradicted() bool {
-	return e.From == 0 && e.To == 0 && e.Basis != "" && e.Basis != NoBasis && e.Basis != Pattern
+	return e.From == 0 && e.To == 0 && e.Best == 0 && e.Basis != "" && e.Basis != NoBasis && e.Basis != Pattern
 }
 
 // span is a stretch of years, both ends included; 0 is an open end.

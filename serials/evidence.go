@@ -14,12 +14,18 @@ func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 		}
 	}
 	for _, y := range q.PatentDates {
+		if err := notYet("patent date", y, q.Now); err != nil {
+			return err
+		}
 		if y < minYear || y > maxYear {
 			return unreadable("patent date %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
 		}
 		a.bound(NotBefore, Year(y), fmt.Sprintf("a patent date of %d is on it", y))
 	}
 	for _, y := range q.Seen {
+		if err := notYet("seen", y, q.Now); err != nil {
+			return err
+		}
 		if y < minYear || y > maxYear {
 			return unreadable("seen %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
 		}
@@ -29,6 +35,30 @@ func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 		m.model(a, model)
 	}
 	return nil
+}
+
+func notYet(field string, year, now int) error {
+	if now != 0 && year > now {
+		return unreadable("%s %d is yet to come: type a year up to %d", field, year, now)
+	}
+	return nil
+}
+
+// apart bounds the years by the register that a model belongs to.
+func (a *Answer) apart(r *register) {
+	reason := fmt.Sprintf("model %s has numbers of its own: %s (%s:%d)", r.Model, r.Name, r.File, r.Line)
+	if r.From != 0 {
+		a.bound(NotBefore, r.From, reason)
+	}
+	if r.To != 0 {
+		a.bound(NotAfter, r.To, reason)
+	}
+	if r.Note != "" {
+		a.note("the table notes: %s", r.Note)
+	}
+	if r.Source != "" {
+		a.sources = append(a.sources, r.Source)
+	}
 }
 
 func (a *Answer) bound(kind string, year Year, reason string) {
@@ -54,6 +84,9 @@ func (m *maker) model(a *Answer, model string) {
 		}
 		years, rows = one, append(rows, r)
 	}
+	if rows == nil && m.register(model) != nil {
+		return
+	}
 	if rows == nil {
 		a.note("no table row names model %s of %s", shown(model), m.name)
 		return
@@ -66,70 +99,6 @@ func (m *maker) model(a *Answer, model string) {
 	if years.to != 0 {
 		a.bound(NotAfter, years.to, fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, years.to, where))
 	}
-}
-
-// patentPrefix maps what is stamped before a number to the prefix in the tables.
-var patentPrefix = map[string]string{
-	"": "", "NO": "", "US": "", "PAT": "", "PATNO": "", "USPAT": "", "USPATNO": "", "PATENT": "", "PATENTNO": "", "PN": "",
-	"D": "D", "DES": "D", "DESIGN": "D", "DESPAT": "D", "RE": "RE", "REISSUE": "RE", "REIS": "RE",
-}
-
-// CheckPatent says in one sentence why a patent number cannot be read, before any table is asked.
-func CheckPatent(s string) error {
-	_, _, _, err := readPatent(s)
-	return err
-}
-
-// readPatent takes a patent number apart: its prefix, its number, and the part of the machine that it stands on, if that was said.
-func readPatent(typed string) (prefix string, n uint64, part string, err error) {
-	no, part, _ := strings.Cut(typed, "@")
-	var buf [maxSerial]byte
-	letters, n, ok := split(strings.ReplaceAll(clean(no), "?", "!"), &buf)
-	prefix, known := patentPrefix[string(letters)]
-	if !ok || !known || n == 0 {
-		return "", 0, "", unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
-	}
-	return prefix, n, strings.ToLower(strings.TrimSpace(part)), nil
-}
-
-// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can be replaced
-// may be younger than the machine, so there the patent only advises.
-func (t *Tables) patent(a *Answer, typed string) error {
-	prefix, n, part, err := readPatent(typed)
-	if err != nil {
-		return err
-	}
-	name := fmt.Sprintf("patent %s%d", prefix, n)
-	if part != "" {
-		name += " on the " + part
-	}
-	if t.patents == nil || t.patents.series[prefix] == nil {
-		a.note("%s: there is no table of patent numbers to look it up in", name)
-		return nil
-	}
-	s := t.patents.series[prefix]
-	e := s.at(n)
-	if e.From == 0 {
-		a.note("%s is lower than the first number in the table of patents and says nothing", name)
-		return nil
-	}
-	reason := fmt.Sprintf("%s was issued in %d", name, e.From)
-	switch {
-	case e.To == 0:
-		reason = fmt.Sprintf("%s was issued in %d or later", name, e.From)
-	case e.To != e.From:
-		reason = fmt.Sprintf("%s was issued between %d and %d", name, e.From, e.To)
-	}
-	places, _ := s.hits(n)
-	r := s.rows[places[0]]
-	reason += fmt.Sprintf(" (%s:%d)", r.File, r.Line)
-	switch part {
-	case "", "bed", "arm":
-		a.bound(NotBefore, e.From, reason)
-	default:
-		a.note("%s; the %s can be replaced and be younger than the machine, so this does not bind", reason, part)
-	}
-	return nil
 }
 
 // limits is what the bounds leave; open where there is none. It is empty (from after to) when they contradict each other.

@@ -131,6 +131,7 @@ func (a *Answer) distribute(m *maker, serial string, limits span) {
 			}
 		}
 	}
+	a.hint(&mass, limits)
 	if !mass.Norm() {
 		mass.Undecidable = 1
 	}
@@ -141,5 +142,21 @@ func (a *Answer) distribute(m *maker, serial string, limits span) {
 		if p > 0 {
 			a.Years = append(a.Years, Chance{Year(i + years.First), p})
 		}
+	}
+	a.likely(&mass)
+}
+
+// nearEnough is how many years an 80 % interval may span for its middle to be said as a year; common practice, no source.
+const nearEnough = 15
+
+// likely says the middle year where clues, and not hard bounds, tell when a machine was made.
+func (a *Answer) likely(mass *years.Mass) {
+	from, to := a.Interval80[0], a.Interval80[1]
+	if len(a.clues) == 0 || a.Contradicted || a.Basis == Interpolated || a.From != 0 && a.From == a.To || from == 0 || to == 0 || to-from >= nearEnough {
+		return
+	}
+	a.Best, a.About = Year(mass.Median()), true
+	if a.Basis == NoBasis {
+		a.Basis = Evidence
 	}
 }

@@ -54,7 +54,8 @@ type reader struct {
 	text    *delimited.Text
 	faults  []Fault
 	untold  int
-	columns []int // for each field of a record, its place in Columns, or -1
+	form    *form
+	columns []int // for each field of a record, its place among the form's columns, or -1
 }
 
 func (p *reader) fault(line int, kind Kind, format string, args ...any) {
@@ -114,7 +115,7 @@ func (p *reader) read(data []byte) bool {
 				}
 				continue
 			}
-			if len(p.table.Rows) == maxRows {
+			if p.table.Len() == maxRows {
 				p.fault(above+line, Unreadable, "the file has more than %d rows: split it in two", maxRows)
 				p.table.cut = true
 				return true
@@ -155,12 +156,13 @@ func blank(record []string) bool {
 }
 
 func (p *reader) header(line int, record []string) bool {
+	p.form = formOf(record)
 	p.columns = make([]int, len(record))
 	seen := map[string]bool{}
 	for i, name := range record {
 		p.columns[i] = -1
 		name = strings.ToLower(strings.TrimSpace(name))
-		for k, column := range Columns {
+		for k, column := range p.form.columns {
 			if name == column && !seen[name] {
 				p.columns[i] = k
 			}
@@ -170,14 +172,14 @@ func (p *reader) header(line int, record []string) bool {
 		case seen[name]:
 			p.fault(line, UnknownColumn, "column %s stands twice: delete one of the two", shown(name))
 		case p.columns[i] < 0:
-			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name), strings.Join(Columns, ", "))
+			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name), strings.Join(p.form.columns, ", "))
 		}
 		seen[name] = true
 	}
 	ok := true
-	for _, need := range []string{"maker", "first", "last", "from"} {
+	for _, need := range p.form.needs {
 		if !seen[need] {
-			p.fault(line, MissingColumn, "column %q is missing: the first line must be %s", need, strings.Join(Columns, ","))
+			p.fault(line, MissingColumn, "column %q is missing: the first line must be %s", need, strings.Join(p.form.columns, ","))
 			ok = false
 		}
 	}
@@ -186,7 +188,7 @@ func (p *reader) header(line int, record []string) bool {
 
 // row takes one row in, or names what keeps it out.
 func (p *reader) row(line int, record []string) bool {
-	f := make([]string, len(Columns))
+	f := make([]string, len(p.form.columns))
 	for i, v := range record {
 		v = strings.TrimSpace(v)
 		switch {
@@ -208,26 +210,32 @@ func (p *reader) row(line int, record []string) bool {
 			f[k] = strings.Clone(v)
 		}
 	}
+	before := p.table.Len()
+	p.form.row(p, line, f)
+	return p.table.Len() > before
+}
+
+// serialRow reads a row of serial numbers.
+func serialRow(p *reader, line int, f []string) {
 	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name, Line: line}
 	if MakerKey(row.Maker) == "" {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
-		return false
+		return
 	}
 	row.Prefix = clean(f[1])
 	if !validPrefix(row.Prefix) {
 		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the last "+
 			"letter into first and last", shown(f[1]))
-		return false
+		return
 	}
 	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""
 	if !row.modelOnly && !p.numbers(line, &row, f[2], f[3]) {
-		return false
+		return
 	}
 	if !p.years(line, &row, f[4], f[5]) {
-		return false
+		return
 	}
 	p.table.Rows = append(p.table.Rows, row)
-	return true
 }
 
 func (p *reader) numbers(line int, row *Row, first, last string) bool {

@@ -2,6 +2,7 @@ package serials
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"unicode"
 )
@@ -29,8 +30,17 @@ func Normalise(s string) string {
 	return dropZeros(clean(s))
 }
 
-// clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by name.
+// worn marks: people write a dash or an underline for each character that they cannot read.
+var wornMarks = regexp.MustCompile(`[-_‐‑–—](?:\s*[-_‐‑–—])+`)
+
+// clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by name. A run of dashes or
+// underlines is that many worn characters, but for a serial of nothing else.
 func clean(s string) string {
+	if i := strings.IndexAny(s, "-_‐‑–—"); i >= 0 && strings.ContainsFunc(s, func(r rune) bool { return !separator(r) }) {
+		s = wornMarks.ReplaceAllStringFunc(s, func(run string) string {
+			return strings.Repeat("?", len([]rune(strings.Join(strings.Fields(run), ""))))
+		})
+	}
 	var b strings.Builder
 	for _, r := range s {
 		switch {
@@ -87,6 +97,9 @@ func CheckSerial(s string) error {
 // readable returns the normalised serial, or says in one sentence why it cannot be read.
 func readable(s string) (string, error) {
 	c := Normalise(s)
+	if strings.Contains(s, "..") || strings.Contains(s, "…") {
+		return "", unreadable("serial %s has dots for what cannot be read: type one ? for each character, for their number tells the years", shown(s))
+	}
 	if c == "" {
 		return "", unreadable("the serial is empty: type the number on the machine, with ? for each character that you cannot read, or %s", None)
 	}
@@ -124,6 +137,7 @@ func worn(c string) bool { return strings.IndexByte(c, '?') >= 0 }
 // ok is false for whatever needs the longer road: worn characters, no number, letters behind the number, odd characters.
 func split[T string | []byte](s T, buf *[maxSerial]byte) (prefix []byte, number uint64, ok bool) {
 	letters, length, digits := 0, 0, 0
+	mark := byte(0)
 	for i := 0; i < len(s); i++ {
 		b := s[i]
 		switch {
@@ -133,7 +147,13 @@ func split[T string | []byte](s T, buf *[maxSerial]byte) (prefix []byte, number 
 			}
 			number = number*10 + uint64(b-'0')
 			digits++
-		case b == ' ' || b == '.' || b == '-':
+		case b == ' ':
+			continue
+		case b == '.' || b == '-':
+			if mark == b {
+				return nil, 0, false // not separators, but worn characters
+			}
+			mark = b
 			continue
 		case 'a' <= b && b <= 'z':
 			b -= 'a' - 'A'
@@ -149,7 +169,7 @@ func split[T string | []byte](s T, buf *[maxSerial]byte) (prefix []byte, number 
 		if length == maxSerial {
 			return nil, 0, false
 		}
-		buf[length] = b
+		buf[length], mark = b, 0
 		length++
 	}
 	return buf[:letters], number, digits > 0

@@ -71,11 +71,20 @@ func known(n uint64) Number { return Number{N: n, Known: true} }
 
 // Table is one file: the rows that could be read, in the order of the file.
 type Table struct {
-	Name string
-	Rows []Row
+	Name      string
+	Rows      []Row
+	Patents   []PatentRow
+	Clues     []Clue
+	Registers []Register
+	Spellings []Spelling
 
 	withheld int  // rows that could not be read
 	cut      bool // there is more in the file than was read
+}
+
+// Len is how many rows the file has, of whatever kind.
+func (t *Table) Len() int {
+	return len(t.Rows) + len(t.Patents) + len(t.Clues) + len(t.Registers) + len(t.Spellings)
 }
 
 // Kind sorts faults.
@@ -95,7 +104,7 @@ const (
 	Overlapping   Kind = "overlap"
 	Gap           Kind = "gap"
 	Backwards     Kind = "years run backwards"
-	Spelling      Kind = "maker spelt two ways"
+	SpeltTwice    Kind = "maker spelt two ways"
 	Disagree      Kind = "tables disagree"
 )
 

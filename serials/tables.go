@@ -29,7 +29,9 @@ type Tables struct {
 	unread  []Unread
 	makers  map[string]*maker // by makerKey, and by every spelling in the files
 	names   []string
-	patents *maker
+	patents patentIndex
+	clues   []Clue
+	shared  map[string][]string // makers by the key of a spelling that several of them have
 }
 
 type maker struct {
@@ -39,6 +41,8 @@ type maker struct {
 	order  []*series // by prefix
 	rows   []Row     // all, in the order of the files
 	files  []string
+
+	registers map[string]*register // by the key of a model
 }
 
 // LoadDir loads every CSV file of a folder. A file that cannot be read is a fault and does not stop the others.
@@ -93,6 +97,7 @@ func readFile(fsys fs.FS, name string) (*Table, []Fault) {
 // NewTables makes a set of tables that were read one by one.
 func NewTables(files ...*Table) *Tables {
 	t := &Tables{files: files, makers: map[string]*maker{}}
+	apart := registersOf(files)
 	byPrefix := map[*maker]map[string][]Row{}
 	var all []*maker
 	for _, file := range files {
@@ -112,26 +117,64 @@ func NewTables(files ...*Table) *Tables {
 			if n := len(m.files); n == 0 || m.files[n-1] != file.Name {
 				m.files = append(m.files, file.Name)
 			}
+			if one := apart[m.key][modelKey(row.Model)]; one != nil && row.Model != "" {
+				one.numbers.rows = append(one.numbers.rows, row)
+				continue
+			}
 			if !row.modelOnly {
 				byPrefix[m][row.Prefix] = append(byPrefix[m][row.Prefix], row)
 			}
 		}
 	}
 	for _, m := range all {
-		for prefix, rows := range byPrefix[m] {
-			s := newSeries(prefix, rows)
-			m.series[prefix] = s
-			m.order = append(m.order, s)
+		m.index(byPrefix[m])
+		m.registers = apart[m.key]
+		for _, r := range m.registers {
+			rows := map[string][]Row{}
+			for _, row := range r.numbers.rows {
+				if !row.modelOnly {
+					rows[row.Prefix] = append(rows[row.Prefix], row)
+				}
+			}
+			r.numbers.name, r.numbers.files = m.name, m.files
+			r.numbers.index(rows)
 		}
-		sort.Slice(m.order, func(i, j int) bool { return m.order[i].prefix < m.order[j].prefix })
 		if m.key == MakerKey(patentMaker) {
-			t.patents = m
 			continue
 		}
 		t.names = append(t.names, m.name)
 	}
+	t.patents = patentsOf(files)
+	t.join(files)
 	sort.Strings(t.names)
 	return t
+}
+
+// registersOf returns the registers of each maker by the key of the model.
+func registersOf(files []*Table) map[string]map[string]*register {
+	apart := map[string]map[string]*register{}
+	for _, f := range files {
+		for _, r := range f.Registers {
+			key, model := MakerKey(r.Maker), modelKey(r.Model)
+			if apart[key] == nil {
+				apart[key] = map[string]*register{}
+			}
+			if apart[key][model] == nil {
+				apart[key][model] = &register{r, &maker{key: key, series: map[string]*series{}}}
+			}
+		}
+	}
+	return apart
+}
+
+// index lays out the rows of each prefix for looking up.
+func (m *maker) index(byPrefix map[string][]Row) {
+	for prefix, rows := range byPrefix {
+		s := newSeries(prefix, rows)
+		m.series[prefix] = s
+		m.order = append(m.order, s)
+	}
+	sort.Slice(m.order, func(i, j int) bool { return m.order[i].prefix < m.order[j].prefix })
 }
 
 // Files returns the tables that were loaded, by name.

@@ -78,5 +78,5 @@ func TestEveryPublishedRow(t *testing.T) {
 			}
 		}
 	}
-	assert.Equal(t, 102+226, rows)
+	assert.Equal(t, 102+47, rows)
 }
