@@ -205,22 +205,22 @@ func TestPatents(t *testing.T) {
 		year   Year
 		reason string
 	}{
-		{"800000", 1905, "patent 800000 was issued in 1905 (patents.csv:79)"},
-		{"2,000,000", 1935, "patent 2000000 was issued in 1935 (patents.csv:109)"},
-		{"5000000", 1975, "patent 5000000 was issued in 1975 or later (patents.csv:149)"},
-		{"Pat. No. 1,300,000", 1919, "patent 1300000 was issued in 1919 (patents.csv:93)"},
-		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (patents.csv:198)"},
-		{"d-20439", 1891, "patent D20439 was issued in 1891 (patents.csv:198)"},
-		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (patents.csv:251)"},
-		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued between 1902 and 1923 (patents.csv:277)"},
-		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (patents.csv:11)"},
-		{"US 208,838", 1878, "patent 208838 was issued in 1878 (patents.csv:52)"},
-		{"Design 45000", 1913, "patent D45000 was issued between 1913 and 1914 (patents.csv:282)"},
-		{"D.R.P. Nr. 8461", 1879, "German patent 8461 was issued between 1879 and 1881 (patents.csv:294)"},
-		{"drp 400000", 1919, "German patent 400000 was issued in 1919 or later (patents.csv:334)"},
+		{"800000", 1905, "patent 800000 was issued in 1905 (us-patents.csv:78)"},
+		{"2,000,000", 1935, "patent 2000000 was issued in 1935 (us-patents.csv:108)"},
+		{"5000000", 1975, "patent 5000000 was issued in 1975 or later (us-patents.csv:148)"},
+		{"Pat. No. 1,300,000", 1919, "patent 1300000 was issued in 1919 (us-patents.csv:92)"},
+		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:197)"},
+		{"d-20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:197)"},
+		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (us-patents.csv:250)"},
+		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued between 1902 and 1923 (us-patents.csv:276)"},
+		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (us-patents.csv:10)"},
+		{"US 208,838", 1878, "patent 208838 was issued in 1878 (us-patents.csv:51)"},
+		{"Design 45000", 1913, "patent D45000 was issued between 1913 and 1914 (us-patents.csv:281)"},
+		{"D.R.P. Nr. 8461", 1879, "German patent 8461 was issued between 1879 and 1881 (german-patents.csv:7)"},
+		{"drp 400000", 1919, "German patent 400000 was issued in 1919 or later (german-patents.csv:47)"},
 		{"GB 12345/1890", 1890, "British patent 12345 of 1890 was issued in 1890"},
 		{"British 1890/12,345", 1890, "British patent 12345 of 1890 was issued in 1890"},
-		{"GB 123456", 1916, "British patent 123456 was issued in 1916 or later (patents.csv:335)"},
+		{"GB 123456", 1916, "British patent 123456 was issued in 1916 or later (british-patents.csv:4)"},
 	} {
 		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{c.typed}})
 		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
