@@ -25,6 +25,7 @@ type Answer struct {
 	Outside      float64  `json:"outside"`      // how much of what the machine may be has no year in any table
 	Contradicted bool     `json:"contradicted"` // no year remains
 	About        bool     `json:"-"`            // the single year is likely, and no more
+	Likely       Year     `json:"-"`            // the middle of Years; unknown when more than half lies outside
 
 	allotted bool // every row behind the answer was allotted ahead of making
 	rough    bool // the table itself says that its years are approximate
@@ -46,7 +47,11 @@ type Hit struct {
 	Source string `json:"source"`
 
 	prefix string // a worn serial can meet rows of several
+	row    Row
 }
+
+// Row is the whole table row.
+func (h Hit) Row() Row { return h.row }
 
 // Share is the part of the possible serials that was made in a year.
 type Share struct {

@@ -17,6 +17,8 @@ type Query struct {
 	Seen        []int    // years of dated receipts, photographs, letters
 	Clues       []string // marks on the machine that the tables of clues name
 	Now         int      // the present year; a year after it is refused. 0 = not asked
+	Told        int      // the year that a person answers a contradiction with, or knows from elsewhere; 0 if nobody does
+	Because     string   // and why
 }
 
 // Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can be read is
@@ -66,8 +68,14 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 		a.noRow(m, serial, clean(q.Serial))
 	}
 	a.weigh(limits)
+	if q.Told != 0 {
+		if err := a.told(q); err != nil {
+			return Answer{}, err
+		}
+		limits = span{a.From, a.To}
+	}
 	a.Contradicted = a.Estimate.Contradicted()
-	a.About = a.rough && !a.allotted && a.From == a.To && a.Best != 0
+	a.About = a.rough && !a.allotted && a.Basis != Told && a.From == a.To && a.Best != 0
 	if advice || len(q.Clues) > 0 {
 		t.gather(&a, q)
 		a.distribute(m, serial, limits)
@@ -144,7 +152,7 @@ func (a *Answer) use(s *series, places []int) {
 		}
 		a.allotted = a.allotted && r.allotted()
 		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
-		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source, prefix: r.Prefix})
+		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source, prefix: r.Prefix, row: r})
 		if len(a.Notes) > maxNotes {
 			continue
 		}

@@ -39,6 +39,7 @@ const (
 	Overlap      Basis = "overlap"
 	Pattern      Basis = "pattern"
 	Evidence     Basis = "evidence"
+	Told         Basis = "told" // a person says so, with a reason
 	NoBasis      Basis = "none"
 )
 

@@ -37,6 +37,27 @@ func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 	return nil
 }
 
+// told takes the year that a person gives for certain. What speaks against it stays in view as notes.
+func (a *Answer) told(q Query) error {
+	if err := notYet("year-known", q.Told, q.Now); err != nil {
+		return err
+	}
+	if q.Told < minYear || q.Told > maxYear {
+		return unreadable("year-known %d is not a year: type four digits, %d to %d", q.Told, minYear, maxYear)
+	}
+	for _, c := range a.Conflicts {
+		a.note("settled by hand: %s", c)
+	}
+	year := Year(q.Told)
+	if one := (span{a.From, a.To}); a.Basis != NoBasis && len(a.Conflicts) == 0 && (year < one.from || one.to != 0 && year > one.to) {
+		a.note("all else would say %s", a.Estimate.Year())
+	}
+	a.Conflicts, a.spans = nil, nil
+	a.Estimate = Estimate{year, year, year, Told}
+	a.note("%d is known: %s", year, q.Because)
+	return nil
+}
+
 func notYet(field string, year, now int) error {
 	if now != 0 && year > now {
 		return unreadable("%s %d is yet to come: type a year up to %d", field, year, now)

@@ -144,6 +144,9 @@ func (a *Answer) distribute(m *maker, serial string, limits span) {
 		}
 	}
 	a.likely(&mass)
+	if a.Outside < 0.5 {
+		a.Likely = Year(mass.Median())
+	}
 }
 
 // nearEnough is how many years an 80 % interval may span for its middle to be said as a year; common practice, no source.

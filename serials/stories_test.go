@@ -127,3 +127,25 @@ func TestContradictionIsNotUnknown(t *testing.T) {
 	assert.Equal(t, "unknown", a.Year())
 	assert.False(t, a.Contradicted)
 }
+
+// A person's answer settles a contradiction, and what spoke against it stays in view.
+func TestAPersonAnswersAContradiction(t *testing.T) {
+	old := tables(t, "Quill,B,229000,231000,1909,1909,,,a list,")
+	a := date(t, old, Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907, Because: "works ledger"})
+	assert.Equal(t, Estimate{1907, 1907, 1907, Told}, a.Estimate)
+	assert.Empty(t, a.Conflicts)
+	assert.Contains(t, strings.Join(a.Notes, "\n"), "settled by hand: not before 1909")
+	assert.Contains(t, a.Notes, "1907 is known: works ledger")
+	require.Len(t, a.Years, 1)
+	assert.Equal(t, 1., a.Years[0].P)
+}
+
+func TestARowGoesOutAndIn(t *testing.T) {
+	for _, line := range []string{`"Quill, Sons",K,1,99,1900,1904,Dart,North,"a ""book""",approximate`, "Quill,,7,,1900,1900,,,,", "Quill,,,,1900,1901,Wren,,,"} {
+		r, ok := ReadRow(line)
+		require.True(t, ok, line)
+		assert.Equal(t, line, r.CSV())
+	}
+	_, ok := ReadRow("Quill,,x,,1900,,,,,")
+	assert.False(t, ok)
+}

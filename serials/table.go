@@ -1,6 +1,7 @@
 package serials
 
 import (
+	"encoding/csv"
 	"fmt"
 	"strconv"
 	"strings"
@@ -118,4 +119,30 @@ type Fault struct {
 
 func (f Fault) String() string {
 	return fmt.Sprintf("%s:%d: %s: %s", f.File, f.Line, f.Kind, f.Message)
+}
+
+// CSV is the row as a table file writes it, without a line end.
+func (r Row) CSV() string {
+	first, last := "", ""
+	if !r.modelOnly {
+		first = strconv.FormatUint(r.First, 10)
+		if r.Last.Known {
+			last = strconv.FormatUint(r.Last.N, 10)
+		}
+	}
+	var b strings.Builder
+	w := csv.NewWriter(&b)
+	// A strings.Builder takes whatever is written to it.
+	_ = w.Write([]string{r.Maker, r.Prefix, first, last, r.From.String(), r.To.String(), r.Model, r.Works, r.Source, r.Note})
+	w.Flush()
+	return strings.TrimSuffix(b.String(), "\n")
+}
+
+// ReadRow reads one row as CSV writes it; ok is false when it cannot be read.
+func ReadRow(line string) (r Row, ok bool) {
+	table, _ := ReadTable("", strings.NewReader(strings.Join(Columns, ",")+"\n"+line+"\n"))
+	if table == nil || len(table.Rows) != 1 {
+		return Row{}, false
+	}
+	return table.Rows[0], true
 }

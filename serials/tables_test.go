@@ -74,7 +74,7 @@ func TestEveryPublishedRow(t *testing.T) {
 				serial := r.Prefix + strconv.FormatUint(n, 10)
 				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
 				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.Years())
-				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix})
+				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix, r})
 			}
 		}
 	}
