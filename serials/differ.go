@@ -88,3 +88,11 @@ func (s *series) said(n uint64) string {
 	}
 	return s.segments[s.find(n)].Year()
 }
+
+// With is the tables with one more file, in place of one of the same name.
+func (t *Tables) With(file *Table) *Tables {
+	files := slices.DeleteFunc(slices.Clone(t.files), func(f *Table) bool { return f.Name == file.Name })
+	files = append(files, file)
+	slices.SortFunc(files, func(a, b *Table) int { return cmp.Compare(a.Name, b.Name) })
+	return NewTables(files...)
+}

@@ -1,6 +1,7 @@
 package serials
 
 import (
+	"slices"
 	"strconv"
 
 	"pitman/serials/years"
@@ -53,8 +54,11 @@ type Estimate struct {
 
 // Contradicted says that no year remains: what is known of the machine cannot all be right.
 func (e Estimate) Contradicted() bool {
-	return e.From == 0 && e.To == 0 && e.Best == 0 && e.Basis != "" && e.Basis != NoBasis && e.Basis != Pattern
+	return e.From == 0 && e.To == 0 && e.Best == 0 && !slices.Contains(OpenBases, e.Basis)
 }
+
+// OpenBases are those under which an estimate without any year is unknown, and no contradiction.
+var OpenBases = []Basis{"", NoBasis, Pattern}
 
 // span is a stretch of years, both ends included; 0 is an open end.
 type span struct{ from, to Year }

@@ -27,8 +27,11 @@ func (a *app) dateCommand() *cobra.Command {
 Type ? for each character that cannot be read: the answer is then every year that remains possible. Type none when there is
 no number at all: patents, dated papers and the model still narrow the years. What contradicts itself is shown and not settled.
 
---batch dates a whole list: a CSV file with the columns maker and serial. It is printed with from, to, best and basis behind
-each row.`,
+Marks on the machine (--clue) and the years in which a maker made machines tell which years are likely; they rule none out. A year that
+is only likely is said as "about".
+
+--batch dates a whole list: a CSV file with the columns maker and serial, and perhaps model, patent, patent-date, seen and clue. It is
+printed with from, to, best and basis behind each row.`,
 		Example: `  pitman date 670974 --maker "Wheeler & Wilson"
   pitman date "6?09?4" --maker "Wheeler & Wilson" --seen 1871
   pitman date none --patent 1300000 --patent "D 20439@slide plate"
@@ -39,7 +42,7 @@ each row.`,
 				return registry.Errorf(registry.Invalid, "give a serial number or --batch, not both")
 			case list != "" && fields.given():
 				return registry.Errorf(registry.Invalid, "--batch takes makers and serials from its list and nothing else: leave the other flags out")
-			case list == "" && len(args) == 0:
+			case list == "" && len(args) == 0 && !fields.given():
 				return registry.Errorf(registry.Invalid, "serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list")
 			}
 			return nil
@@ -49,6 +52,9 @@ each row.`,
 				return a.dateList(list)
 			}
 			m := stock.Machine{Serial: strings.Join(args, " ")}
+			if len(args) == 0 {
+				m.Serial = serials.None // what else is known of it may still tell
+			}
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
@@ -60,7 +66,9 @@ each row.`,
 			if err != nil {
 				return err
 			}
-			answer, err := tables.Date(m.Query())
+			q := m.Query()
+			q.Now = a.now().Year()
+			answer, err := tables.Date(q)
 			if err != nil {
 				return err
 			}
@@ -71,7 +79,7 @@ each row.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), stock.MachineFields, "maker", "model", "patent", "patent-date", "seen")
+	fields = addFieldFlags(cmd.Flags(), stock.MachineFields, "maker", "model", "patent", "patent-date", "seen", "clue")
 	cmd.Flags().StringVar(&list, "batch", "", "date every row of a CSV `FILE` (- for standard input)")
 	return cmd
 }

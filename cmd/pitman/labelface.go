@@ -194,7 +194,7 @@ func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b
 		return baseLabel(b).Face(s)
 	}
 	label := labels.Machine{
-		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: m.Year(), Drive: string(m.Drive),
+		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: labelYear(m), Drive: string(m.Drive),
 		Mains: m.Drive == registry.Electric,
 	}
 	if !m.TestedAt.IsZero() {
@@ -309,4 +309,13 @@ func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string)
 		faces = append(faces, f)
 	}
 	return faces, nil
+}
+
+// labelYear is the year on a label, where nothing else says what an "unknown" is of.
+func labelYear(m *stock.Machine) string {
+	if y := m.Year(); y != "unknown" && y != "contradicted" {
+		return y
+	} else {
+		return "year " + y
+	}
 }

@@ -33,11 +33,12 @@ func (a *app) showCommand() *cobra.Command {
 // machineView is a machine as it is printed: what stands on every screen of it comes with it.
 type machineView struct {
 	*stock.Machine
+	Year     string   `json:"year"` // as it is said everywhere
 	Warnings []string `json:"warnings"`
 }
 
 func (d *desk) view(m *stock.Machine) machineView {
-	return machineView{m, append([]string{}, d.Warnings(m)...)}
+	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...)}
 }
 
 // printMachine prints all that is known of a machine.
@@ -46,6 +47,13 @@ func (a *app) printMachine(d *desk, m *stock.Machine) error {
 		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
 			row("year", m.Year()+yearBasis(m))
+			for _, source := range m.Sources() {
+				row("source", source)
+			}
+			if m.Known != nil {
+				row("known", fmt.Sprintf("%d by %s, said %s", *m.Known, m.Because, m.KnownBy))
+			}
+			row("marks", strings.Join(m.Clues, ", "))
 		}, func(row func(name, value string)) {
 			row("stitch", string(m.Stitch))
 			printMeasures(row, m)
@@ -188,7 +196,7 @@ func machineName(m *stock.Machine) string {
 // yearBasis adds the best single year, where it says more, and the table rows it comes from.
 func yearBasis(m *stock.Machine) string {
 	var s string
-	if m.Best != nil && m.From != nil && m.To != nil && *m.From != *m.To {
+	if m.Best != nil && m.From != nil && m.To != nil && *m.From != *m.To && !m.About {
 		s = fmt.Sprintf(", about %d", *m.Best)
 	}
 	if len(m.DatedBy) > 0 {
@@ -238,7 +246,7 @@ func (a *app) listCommand() *cobra.Command {
 				if a.json {
 					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
 						return a.printArray(func(element func(v any) error) error {
-							return r.Machines(f, func(m *stock.Machine) error { return element(m) })
+							return r.Machines(f, func(m *stock.Machine) error { return element(d.view(m)) })
 						})
 					})
 				}
@@ -274,6 +282,7 @@ func (a *app) listCommand() *cobra.Command {
 	flags.StringVar(&f.Maker, "maker", "", "only machines of this `MAKER`")
 	flags.StringVar(&f.Place, "place", "", "only machines at this `PLACE`")
 	flags.StringVar(&made, "made", "", "only machines that may be of these `YEARS`, such as 1900-1920")
+	flags.BoolVar(&f.NoYear, "contradicted", false, "only machines whose serial number and other evidence exclude each other")
 	flags.StringVar(&f.Text, "text", "", "only machines with this `TEXT` in any field")
 	flags.IntVar(&f.Limit, "limit", 0, "list at most this `NUMBER` (0 = all)")
 	flags.StringVar(&after, "after", "", "go on behind this `TAG`")

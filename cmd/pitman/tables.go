@@ -21,12 +21,12 @@ What you change counts at the next command. The columns are
 
   ` + strings.Join(serials.Columns, ",") + `
 
-One row says: this maker stamped the numbers first to last, behind prefix, in the years from to to. An empty last means that
-the row goes on to where the next one begins. Lines that begin with # are comments.`,
+One row of serial numbers says: this maker stamped the numbers first to last, behind prefix, in the years from to to. An empty last means that
+the row goes on to where the next one begins. Lines that begin with # are comments. Other files hold patents, marks, makers' names and registers: pitman help tables tells their columns.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.tablesListCommand(), a.tablesShowCommand(), a.tablesCheckCommand())
+	cmd.AddCommand(a.tablesListCommand(), a.tablesShowCommand(), a.tablesCheckCommand(), a.tablesLearnCommand(), a.tablesWhatIfCommand(), a.tablesCompareCommand())
 	return cmd
 }
 
@@ -49,7 +49,16 @@ func (a *app) tablesListCommand() *cobra.Command {
 			}
 			files := []file{}
 			for _, t := range tables.Files() {
-				f := file{File: t.Name, Rows: len(t.Rows), Makers: []string{}}
+				f := file{File: t.Name, Rows: t.Len(), Makers: []string{}}
+				for _, p := range t.Patents {
+					if f.From == 0 || p.Year < f.From {
+						f.From = p.Year
+					}
+					f.To = max(f.To, p.Year)
+					if name := p.Office + " patent"; !slices.Contains(f.Makers, name) {
+						f.Makers = append(f.Makers, name)
+					}
+				}
 				for _, r := range t.Rows {
 					if f.From == 0 || r.From < f.From {
 						f.From = r.From

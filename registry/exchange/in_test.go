@@ -81,8 +81,8 @@ func TestNoNameStandsTwice(t *testing.T) {
 func TestAnUpdateIsDatedAnew(t *testing.T) {
 	w := workshop(t, "PM")
 	m := logged(t, w, "Willcox & Gibbs", "15000")
-	require.Equal(t, "1858", m.Year())
-	for _, c := range []struct{ serial, year string }{{"15000", "1858"}, {"296572", "after 1876"}} {
+	require.Equal(t, "about 1858", m.Year())
+	for _, c := range []struct{ serial, year string }{{"15000", "about 1858"}, {"296572", "1876 or later"}} {
 		_, err := takeInOr(ctx, w, "tag,maker,serial,drive,place\n"+string(m.Tag)+",Willcox & Gibbs,"+c.serial+",hand,bay "+c.serial+"\n", true)
 		require.NoError(t, err)
 		now, err := w.Machine(ctx, m.Tag)

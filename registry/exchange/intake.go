@@ -239,7 +239,7 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 		return out, nil
 	}
 	out.Does = RowChanged
-	claimed := known.Standing()
+	claimed, told := known.Standing(), known.Known
 	err := i.w.Correct(known, func(m *stock.Machine) error {
 		for _, name := range out.Differs {
 			f, _ := stock.FieldNamed(name)
@@ -255,6 +255,7 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 	if i.tx == nil {
 		return out, nil
 	}
+	known.SaidBy(i.tx.Action().By, told)
 	if err := i.tx.Put(known); err != nil || reflect.DeepEqual(claimed, known.Standing()) {
 		return out, err
 	}

@@ -176,7 +176,7 @@ func TestEveryFaultIsTold(t *testing.T) {
 func TestEveryFieldComesBack(t *testing.T) {
 	samples := map[string][]string{
 		"maker": {"Ostermann"}, "serial": {"B7"}, "drive": {"hand"}, "stitch": {"zigzag"}, "patent": {"1400000", "RE1234@slide plate"},
-		"patent-date": {"1921"}, "seen": {"1931", "1950"}, "bed": {"14 1/2 x 7 in"}, "pins": {"9 1/2 in"},
+		"patent-date": {"1921"}, "seen": {"1931", "1950"}, "year-known": {"1907"}, "bed": {"14 1/2 x 7 in"}, "pins": {"9 1/2 in"},
 		"wheel": {"5 in"}, "groove": {"yes"}, "weight": {"13.5"}, "class": {"CB"}, "spoked": {"yes"}, "crank-boss": {"yes"}, "motor-boss": {"no"},
 		"bed-pattern": {""}, "wheel-kind": {"spoked"}, "either-way": {"yes"},
 	}

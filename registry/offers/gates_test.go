@@ -410,7 +410,7 @@ func TestSecondPersonByDrive(t *testing.T) {
 }
 
 func TestHeritageIsLookedAtTwice(t *testing.T) {
-	w := registrytest.Workshop(t) // in 2031, with a limit of 100 years by the latest possible year
+	w := registrytest.Workshop(t) // in 2031, with a limit of 100 years
 	year := func(y int) *int { return &y }
 	for _, c := range []struct {
 		name         string
@@ -425,11 +425,16 @@ func TestHeritageIsLookedAtTwice(t *testing.T) {
 		{"seen by another", year(1858), "scrap", "QX", "RS", "", true},
 		{"seen by the same", year(1858), "scrap", "QX", "QX", "same person as who acts", false},
 		{"not a way that the house names", year(1858), "sale", "QX", "", "", false},
+		{"probably old enough", year(1940), "scrap", "QX", "", "is probably about 136 years old", false},
 		{"a year short", year(1932), "scrap", "QX", "", "", false},
 		{"may be younger", nil, "scrap", "QX", "", "", false},
 		{"seen though nobody asked", nil, "refurbish", "QX", "QX", "", true},
 	} {
-		tag := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.From, m.To = year(1850), c.to })
+		tag := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) {
+			if m.From, m.To = year(1850), c.to; c.name == "a year short" {
+				m.From = c.to
+			}
+		})
 		m, err := w.Triage(Ctx, c.by, tag, c.way, "a reason", c.seenBy)
 		if c.says != "" {
 			assert.ErrorContains(t, err, c.says, c.name)

@@ -63,6 +63,7 @@ const (
 	rankHeld
 	rankAgain
 	rankQueue
+	rankYear
 )
 
 // Worklist says what to do today, most urgent first. role keeps one person's lines; "" all.
@@ -151,6 +152,10 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 			if err == nil && t.Do != "" {
 				t.Days, t.wanted = w.daysSince(m.StageSince), wanted[m.Drive]
 				add(m, t)
+			}
+			if m.Contradicted() {
+				add(m, Task{For: "coordinator", rank: rankYear, Do: "settle its year", Days: w.daysSince(m.LoggedAt),
+					Why: "serial number and other evidence exclude each other", Command: fmt.Sprintf("pitman amend %s --year-known YEAR --because WHY", m.Tag)})
 			}
 			return err
 		})

@@ -75,6 +75,11 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 	if f.MadeTo != 0 {
 		need("coalesce(year_from, 0) <= ?", f.MadeTo)
 	}
+	if f.NoYear {
+		// Where no bound and no year stands, the basis tells a contradiction from what nobody knows.
+		bases := stock.OpenBases()
+		need("year_from IS NULL AND year_to IS NULL AND year_best IS NULL AND year_basis NOT IN (?, ?, ?)", bases[0], bases[1], bases[2])
+	}
 	switch from, to := f.Received[0], f.Received[1]; {
 	case !from.IsZero():
 		// The numbers come out of the index first, so that they are sorted and not the rows.

@@ -23,6 +23,7 @@ func (w *Stock) Enter(tx Tx, m *Machine) error {
 	at := tx.Action().At
 	m.Stage, m.StageSince = registry.Logged, at
 	m.LoggedAt, m.LoggedBy = at, tx.Action().By
+	m.SaidBy(tx.Action().By, nil)
 	if err := m.Standing().refused(nil); err != nil { // it has no records yet, so whatever it claims beyond its coming in is refused
 		return err
 	}

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -71,6 +72,39 @@ var intakeFields = []Field{
 		Get: func(m *Machine) []string { return m.Patents }},
 	years("patent-date", "year of a patent date stamped on it (repeatable)", func(m *Machine) *registry.List[int] { return &m.PatentYears }),
 	years("seen", "year of a dated receipt or photograph: it is not younger (repeatable)", func(m *Machine) *registry.List[int] { return &m.Seen }),
+	{Name: "clue", Value: "MARK", Usage: "a mark on it that the tables name, such as a badge or a decal (repeatable)", Many: true,
+		Set: func(m *Machine, v []string) error {
+			m.Clues = nil
+			for _, s := range v {
+				c, err := registry.CleanText("clue", s, registry.MaxText)
+				if err != nil {
+					return err
+				}
+				if c != "" {
+					m.Clues = append(m.Clues, c)
+				}
+			}
+			return nil
+		},
+		Get: func(m *Machine) []string { return m.Clues }},
+	{Name: "year-known", Value: "YEAR", Usage: "the year, where it is known for certain; needs --because",
+		Set: func(m *Machine, v []string) error {
+			m.Known = nil
+			if Last(v) == "" {
+				m.Because = ""
+				return nil
+			}
+			year, err := ParseYear("year-known", Last(v))
+			m.Known = &year
+			return err
+		},
+		Get: func(m *Machine) []string {
+			if m.Known == nil {
+				return []string{""}
+			}
+			return []string{strconv.Itoa(*m.Known)}
+		}},
+	Text("because", "TEXT", "how the year is known, such as: works ledger", registry.MaxText, func(m *Machine) *string { return &m.Because }),
 	{Name: "arrived-with", Value: "TAG", Usage: "the base it came with",
 		Set: func(m *Machine, v []string) (err error) {
 			if m.ArrivedWith = ""; Last(v) != "" {
@@ -79,6 +113,22 @@ var intakeFields = []Field{
 			return err
 		},
 		Get: func(m *Machine) []string { return []string{string(m.ArrivedWith)} }},
+}
+
+// thousands is a comma that parts the thousands of a number.
+var thousands = regexp.MustCompile(`(\d),(\d{3})\b`)
+
+// SplitMany parts what is typed in one line for a field that may have several values, by commas and semicolons. A comma within a number,
+// as in US 208,838, parts nothing.
+func SplitMany(typed string) (values []string) {
+	const kept = "\x00"
+	for last := ""; last != typed; {
+		last, typed = typed, thousands.ReplaceAllString(typed, "${1}"+kept+"${2}")
+	}
+	for _, v := range strings.FieldsFunc(typed, func(r rune) bool { return r == ',' || r == ';' }) {
+		values = append(values, strings.ReplaceAll(v, kept, ","))
+	}
+	return values
 }
 
 // readable passes a refusal of package serials on as one of ours.
@@ -232,6 +282,11 @@ func (m *Machine) Validate() error {
 		return registry.Errorf(registry.Invalid, "serial is missing: give the number on the bed, ? for what cannot be read, or none").On("serial")
 	case m.Drive == "":
 		return registry.Errorf(registry.Invalid, "drive is missing: give hand, treadle or electric").On("drive")
+	case m.Known != nil && m.Because == "":
+		return registry.Errorf(registry.Invalid, "because is missing: say how the year %d is known, such as: works ledger", *m.Known).On("because")
+	case m.Known == nil && m.Because != "":
+		return registry.Errorf(registry.Invalid, "year-known is missing: because %q says how a year is known, so give the year too", m.Because).
+			On("year-known")
 	}
 	return nil
 }

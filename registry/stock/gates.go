@@ -104,11 +104,14 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
 
 // Warnings are the sentences that stand on every screen of this machine.
-func (w *Stock) Warnings(m *Machine) []string {
+func (w *Stock) Warnings(m *Machine) (warnings []string) {
 	if m.Drive == registry.Electric && !w.SafetyStands(m) {
-		return []string{registry.DoNotPlugIn}
+		warnings = append(warnings, registry.DoNotPlugIn)
 	}
-	return nil
+	if m.Contradicted() {
+		warnings = append(warnings, ContradictedYear)
+	}
+	return warnings
 }
 
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
@@ -128,8 +131,7 @@ func (w *Stock) SafetyGate(m *Machine, action string) error {
 		m.Tag, why, action, registry.DoNotPlugIn).Then(registry.Next(registry.DoSafePass, m.Tag))
 }
 
-// HeritageGate asks for a second look before an old machine goes a way that the house names. It counts from the latest year in
-// which the machine can have been made, so it never asks about one that may be younger.
+// HeritageGate asks for a second look before a machine that is old, or probably is, goes a way that the house names.
 func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.Initials) error {
 	if seenBy != "" {
 		m.HeritageSeenBy = seenBy
@@ -138,11 +140,10 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 	if !w.SecondLook(m, to) {
 		return nil
 	}
-	age := w.age(m)
 	if seenBy == "" {
-		return registry.Errorf(registry.Conflict, "%s is at least %d years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
+		return registry.Errorf(registry.Conflict, "%s is %s years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
 			"machines see it, and give that person's initials",
-			m.Tag, age, limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
+			m.Tag, w.agedWords(m), limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
 	}
 	if seenBy == by {
 		return registry.Errorf(registry.Conflict, "heritage-seen-by %s is the same person as who acts: a second look is someone else's, type that person's initials", seenBy).
@@ -151,14 +152,35 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 	return nil
 }
 
-// SecondLook says whether the house asks for a second look before this machine goes that way.
+// SecondLook says whether the house asks for a second look before this machine goes that way: it is old enough for certain, by the latest
+// year that remains, or it probably is.
 func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
 	limit := w.Config.Heritage
-	return limit.Years > 0 && slices.Contains(limit.Asked, to) && m.To != nil && w.age(m) >= limit.Years
+	old := func(year *int) bool { return year != nil && w.thisYear()-*year >= limit.Years }
+	return limit.Years > 0 && slices.Contains(limit.Asked, to) && (old(m.To) || old(m.probably()))
 }
 
-// age is how old a machine is at least, in years.
-func (w *Stock) age(m *Machine) int { return w.Now().In(w.Location()).Year() - *m.To }
+// probably is the year in which the machine was most likely made; nil when nobody can tell.
+func (m *Machine) probably() *int {
+	switch {
+	case m.Likely != nil:
+		return m.Likely
+	case m.Best != nil: // dated before likelihoods were kept
+		return m.Best
+	case m.From != nil && m.To != nil:
+		middle := (*m.From + *m.To) / 2
+		return &middle
+	}
+	return nil
+}
+
+// agedWords is how many years old the machine is, at least or probably.
+func (w *Stock) agedWords(m *Machine) string {
+	if m.To != nil && w.thisYear()-*m.To >= w.Config.Heritage.Years {
+		return fmt.Sprintf("at least %d", w.thisYear()-*m.To)
+	}
+	return fmt.Sprintf("probably about %d", w.thisYear()-*m.probably())
+}
 
 // Workable reads a machine that is worked on in this house; another is returned beside the refusal.
 func Workable(r Reader, tag registry.Tag) (*Machine, error) {

@@ -67,10 +67,11 @@ func (w *Stock) Amend(ctx context.Context, by registry.Initials, tag registry.Ta
 		if m, err = MachineByTag(tx, tag); err != nil {
 			return err
 		}
-		before := m.ArrivedWith
+		before, known := m.ArrivedWith, m.Known
 		if err := w.Correct(m, correct); err != nil {
 			return err
 		}
+		m.SaidBy(by, known)
 		if m.ArrivedWith != before {
 			if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {
 				return err
@@ -90,6 +91,7 @@ type Redating struct {
 	Now    string       `json:"now"`
 	Before Estimate     `json:"before"`
 	After  Estimate     `json:"after"`
+	Kept   bool         `json:"kept"` // no table here has the row that dated it, so it keeps its year
 }
 
 // Estimate is when a machine was made.
@@ -98,6 +100,7 @@ type Estimate struct {
 	To    *int   `json:"to"`
 	Best  *int   `json:"best"`
 	Basis string `json:"basis"`
+	About bool   `json:"about"`
 }
 
 // Stale lists the machines that the present tables would date otherwise. What another house has is dated there: a change here would part
@@ -127,14 +130,18 @@ func (w *Stock) Redate(ctx context.Context, by registry.Initials) (stale []Redat
 			return err
 		}
 		for _, s := range stale {
+			if s.Kept {
+				continue
+			}
 			m, err := MachineByTag(tx, s.Tag)
 			if err != nil {
 				return err
 			}
-			if err := w.Estimate(m); err != nil {
+			fresh, _, err := w.redated(m)
+			if err != nil {
 				return err
 			}
-			if err := tx.Put(m); err != nil {
+			if err := tx.Put(&fresh); err != nil {
 				return err
 			}
 		}
@@ -150,13 +157,13 @@ func (w *Stock) stale(r Reader) (stale []Redating, err error) {
 		if n++; w.Tick != nil {
 			w.Tick(n)
 		}
-		fresh := *m
-		if err := w.Estimate(&fresh); err != nil {
+		fresh, kept, err := w.redated(m)
+		if err != nil {
 			return fmt.Errorf("%s: %w", m.Tag, err)
 		}
 		before, after := m.Estimate(), fresh.Estimate()
-		if !before.same(after) {
-			stale = append(stale, Redating{m.Tag, m.Maker, m.Serial, m.Year(), fresh.Year(), before, after})
+		if kept || !before.same(after) {
+			stale = append(stale, Redating{m.Tag, m.Maker, m.Serial, m.Year(), fresh.Year(), before, after, kept})
 		}
 		return nil
 	})
@@ -164,10 +171,10 @@ func (w *Stock) stale(r Reader) (stale []Redating, err error) {
 }
 
 // Estimate is the machine's own.
-func (m *Machine) Estimate() Estimate { return Estimate{m.From, m.To, m.Best, m.Basis} }
+func (m *Machine) Estimate() Estimate { return Estimate{m.From, m.To, m.Best, m.Basis, m.About} }
 
 func (e Estimate) same(o Estimate) bool {
-	return e.Basis == o.Basis && sameYear(e.From, o.From) && sameYear(e.To, o.To) && sameYear(e.Best, o.Best)
+	return e.Basis == o.Basis && e.About == o.About && sameYear(e.From, o.From) && sameYear(e.To, o.To) && sameYear(e.Best, o.Best)
 }
 
 func sameYear(a, b *int) bool { return a == b || a != nil && b != nil && *a == *b }
@@ -175,45 +182,8 @@ func sameYear(a, b *int) bool { return a == b || a != nil && b != nil && *a == *
 // sameEvidence says whether both would be dated alike.
 func (m *Machine) sameEvidence(o *Machine) bool {
 	return m.Maker == o.Maker && m.Serial == o.Serial && m.Model == o.Model && slices.Equal(m.Patents, o.Patents) &&
-		slices.Equal(m.PatentYears, o.PatentYears) && slices.Equal(m.Seen, o.Seen)
-}
-
-// Query is what the machine's year is looked up by.
-func (m *Machine) Query() serials.Query {
-	return serials.Query{Maker: m.Maker, Serial: m.Serial, Model: m.Model, Patents: m.Patents, PatentDates: m.PatentYears, Seen: m.Seen}
-}
-
-// Date answers when a machine was made, with the reasons.
-func (w *Stock) Date(m *Machine) (serials.Answer, error) {
-	tables, err := w.Tables()
-	if err != nil {
-		return serials.Answer{}, err
-	}
-	answer, err := tables.Date(m.Query())
-	return answer, registry.OnField("serial", readable(err))
-}
-
-// Estimate dates the machine, and keeps what the answer rests on.
-func (w *Stock) Estimate(m *Machine) error {
-	answer, err := w.Date(m)
-	if err != nil {
-		return err
-	}
-	m.From, m.To, m.Best, m.Basis = year(answer.From), year(answer.To), year(answer.Best), string(answer.Basis)
-	m.DatedBy = nil
-	for _, row := range answer.Rows {
-		m.DatedBy = append(m.DatedBy, fmt.Sprintf("%s:%d", row.File, row.Line))
-	}
-	m.Key()
-	return nil
-}
-
-func year(y serials.Year) *int {
-	if y == 0 {
-		return nil
-	}
-	n := int(y)
-	return &n
+		slices.Equal(m.PatentYears, o.PatentYears) && slices.Equal(m.Seen, o.Seen) && slices.Equal(m.Clues, o.Clues) &&
+		sameYear(m.Known, o.Known) && m.Because == o.Because
 }
 
 // MakerKey is the same for every way in which people write one maker's name.

@@ -43,6 +43,7 @@ type Machine struct {
 	LoggedBy    registry.Initials `json:"logged_by" db:"logged_by"`
 	StageSince  time.Time         `json:"stage_since" db:"stage_since"`
 
+	Dating
 	Head
 	Origin
 	Gates
@@ -57,17 +58,6 @@ func (*Machine) Kind() string { return "machine" }
 
 // Subject is the machine's own tag.
 func (m *Machine) Subject() string { return string(m.Tag) }
-
-// Year is the estimate in the form that fits on a label.
-func (m *Machine) Year() string {
-	years := func(y *int) serials.Year {
-		if y == nil {
-			return 0
-		}
-		return serials.Year(*y)
-	}
-	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best), Basis: serials.Basis(m.Basis)}.Year()
-}
 
 // MachineByTag reads one machine.
 func MachineByTag(r Reader, tag registry.Tag) (*Machine, error) {

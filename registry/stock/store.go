@@ -133,6 +133,7 @@ type MachineFilter struct {
 	MadeTo   int          // the machine may be from this year or earlier
 	Received [2]time.Time // logged from the first on and before the second
 	Text     string
+	NoYear   bool         // what is known of its age contradicts itself
 	After    registry.Tag // go on behind this one
 	Limit    int          // 0 = all
 }

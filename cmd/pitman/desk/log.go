@@ -122,7 +122,7 @@ func (f *logForm) set(name, typed string) error {
 	field, _ := stock.FieldNamed(name)
 	values := []string{typed}
 	if field.Many {
-		values = strings.FieldsFunc(typed, func(r rune) bool { return r == ',' || r == ';' })
+		values = stock.SplitMany(typed)
 	}
 	next := f.m
 	if err := field.Set(&next, values); err != nil {

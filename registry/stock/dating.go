@@ -1,0 +1,177 @@
+package stock
+
+import (
+	"context"
+	"fmt"
+
+	"pitman/registry"
+	"pitman/serials"
+)
+
+// Dating is what a machine's year rests on beside the bounds themselves.
+type Dating struct {
+	About   bool              `json:"about" db:"year_about"`   // the single year is likely, and no more
+	Likely  *int              `json:"likely" db:"year_likely"` // the middle of the years that are likely; nil when more than half is open
+	Known   *int              `json:"year_known" db:"year_known"`
+	Because string            `json:"because" db:"year_because"`        // how the year is known
+	KnownBy registry.Initials `json:"year_known_by" db:"year_known_by"` // who said so
+
+	Clues     registry.List[string] `json:"clues" db:"clues,json"`           // marks on it that the house's tables name
+	DatedRows registry.List[string] `json:"dated_rows" db:"dated_rows,json"` // the table rows of DatedBy as they read then
+}
+
+// Estimated is the machine's estimate as package serials takes it.
+func (m *Machine) Estimated() serials.Estimate {
+	years := func(y *int) serials.Year {
+		if y == nil {
+			return 0
+		}
+		return serials.Year(*y)
+	}
+	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best), Basis: serials.Basis(m.Basis)}
+}
+
+// Year is the machine's year, said in the one way in which a year is said.
+func (m *Machine) Year() string { return m.Estimated().Say(m.About) }
+
+// Contradicted says that no year agrees with all that is known of the machine.
+func (m *Machine) Contradicted() bool { return m.Estimated().Contradicted() }
+
+// ContradictedYear is the sentence that stands wherever a machine without a possible year is shown.
+const ContradictedYear = "CONTRADICTED: no year agrees with all that is known of it; look at the serial number and the papers again"
+
+// Query is what the machine's year is looked up by.
+func (m *Machine) Query() serials.Query {
+	q := serials.Query{Maker: m.Maker, Serial: m.Serial, Model: m.Model, Patents: m.Patents, PatentDates: m.PatentYears, Seen: m.Seen,
+		Clues: m.Clues, Because: m.Because}
+	if m.Known != nil {
+		q.Told = *m.Known
+	}
+	return q
+}
+
+// Date answers when a machine was made, with the reasons. A year that is yet to come is refused.
+func (w *Stock) Date(m *Machine) (serials.Answer, error) {
+	q := m.Query()
+	q.Now = w.thisYear()
+	return w.answer(q)
+}
+
+func (w *Stock) thisYear() int { return w.Now().In(w.Location()).Year() }
+
+func (w *Stock) answer(q serials.Query) (serials.Answer, error) {
+	tables, err := w.Tables()
+	if err != nil {
+		return serials.Answer{}, err
+	}
+	answer, err := tables.Date(q)
+	return answer, registry.OnField("serial", readable(err))
+}
+
+// Estimate dates the machine, and keeps what the answer rests on.
+func (w *Stock) Estimate(m *Machine) error {
+	answer, err := w.Date(m)
+	if err != nil {
+		return err
+	}
+	m.keep(answer)
+	return nil
+}
+
+// keep keeps an answer on the machine.
+func (m *Machine) keep(answer serials.Answer) {
+	m.From, m.To, m.Best, m.Basis = year(answer.From), year(answer.To), year(answer.Best), string(answer.Basis)
+	m.About, m.Likely = answer.About, year(answer.Likely)
+	m.DatedBy, m.DatedRows = nil, nil
+	for i, row := range answer.Rows {
+		m.DatedBy = append(m.DatedBy, fmt.Sprintf("%s:%d", row.File, row.Line))
+		if i < maxDatedRows {
+			m.DatedRows = append(m.DatedRows, row.Row().CSV())
+		}
+	}
+	m.Key()
+}
+
+// maxDatedRows bounds what travels with a machine; a worn serial can meet thousands of rows.
+const maxDatedRows = 8
+
+// redated dates the machine anew by today's tables. kept is true when none of them has a row for it although one dated it before: a table
+// that is absent is no reason to know less, so the machine is left as it is.
+func (w *Stock) redated(m *Machine) (fresh Machine, kept bool, err error) {
+	answer, err := w.answer(m.Query())
+	if err != nil {
+		return *m, false, err
+	}
+	if len(answer.Rows) == 0 && len(m.DatedBy) > 0 && answer.Basis != serials.Told {
+		return *m, true, nil
+	}
+	fresh = *m
+	fresh.keep(answer)
+	return fresh, false, nil
+}
+
+// Sources are the works that the machine's year was taken from, as the rows named them then.
+func (m *Machine) Sources() []string {
+	var sources []string
+	seen := map[string]bool{}
+	for _, line := range m.DatedRows {
+		if r, ok := serials.ReadRow(line); ok && r.Source != "" && !seen[r.Source] {
+			seen[r.Source] = true
+			sources = append(sources, r.Source)
+		}
+	}
+	return sources
+}
+
+func year(y serials.Year) *int {
+	if y == 0 {
+		return nil
+	}
+	n := int(y)
+	return &n
+}
+
+// SaidBy keeps who told the year, when it was told just now.
+func (m *Machine) SaidBy(by registry.Initials, before *int) {
+	switch {
+	case m.Known == nil:
+		m.KnownBy = ""
+	case !sameYear(m.Known, before) || m.KnownBy == "":
+		m.KnownBy = by
+	}
+}
+
+// Lessons lays what is known of the house's machines beside the table rows that hold their numbers. Nothing is changed.
+func (w *Stock) Lessons(ctx context.Context) ([]serials.Lesson, error) {
+	tables, err := w.Tables()
+	if err != nil {
+		return nil, err
+	}
+	var witnesses []serials.Witness
+	err = w.Store.View(ctx, func(r Reader) error {
+		return r.Machines(MachineFilter{}, func(m *Machine) error {
+			one := serials.Witness{Tag: string(m.Tag), Query: m.Query()}
+			if m.Known != nil {
+				one.Ledger = *m.Known
+			}
+			witnesses = append(witnesses, one)
+			return nil
+		})
+	})
+	return tables.Learn(witnesses), err
+}
+
+// UnderTables lists the machines whose year would change under other tables.
+func (w *Stock) UnderTables(ctx context.Context, tables *serials.Tables) ([]Redating, error) {
+	other := *w
+	other.Tables = func() (*serials.Tables, error) { return tables, nil }
+	return other.Stale(ctx)
+}
+
+// OpenBases are the bases under which a machine without any year is of unknown age, and not contradicted.
+func OpenBases() (names []string) {
+	for _, b := range serials.OpenBases {
+		names = append(names, string(b))
+	}
+	return names
+}
