@@ -143,8 +143,7 @@ func readPatent(typed string) (p Patent, err error) {
 	no, part, _ := strings.Cut(typed, "@")
 	p.Part = strings.ToLower(strings.TrimSpace(part))
 	no = strings.ToUpper(strings.Join(strings.Fields(no), " "))
-	bad := unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue, "+
-		"DRP before a German one, GB before a British one", shown(typed))
+	bad := unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
 	f := patentForm.FindStringSubmatch(no)
 	if f == nil || strings.HasPrefix(no, "-") {
 		if strings.HasPrefix(lettersOf(no), "DRGM") {
