@@ -98,3 +98,18 @@ func namesOf(named []Named) []string {
 	}
 	return names
 }
+
+// KnownMarks lists the marks that the tables date this machine's maker by, the maker's own first.
+func (w *Stock) KnownMarks(m *Machine) ([]string, error) {
+	tables, err := w.Tables()
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, c := range tables.Clues(m.Maker) {
+		if !slices.Contains(names, c.Mark) {
+			names = append(names, c.Mark)
+		}
+	}
+	return names, nil
+}

@@ -89,6 +89,9 @@ func (f *logForm) ask(d *Desk, name string) {
 	case "model":
 		f.offerKeys.eager = true
 		f.offerKeys.all, err = d.KnownModels(d.ctx, &f.m)
+	case "clue":
+		f.offerKeys.eager = true
+		f.offerKeys.all, err = d.KnownMarks(&f.m)
 	case "donor", "place", "condition":
 		f.offerKeys.all, err = d.Used(d.ctx, stock.Column(name), "")
 	}
@@ -115,14 +118,25 @@ func (f *logForm) value(name string) string { return written(&f.m, name) }
 // written is what stands in a field of a machine.
 func written(m *stock.Machine, name string) string {
 	field, _ := stock.FieldNamed(name)
+	if name == "clue" { // a mark's name may have commas in it
+		return strings.Join(field.Get(m), "; ")
+	}
 	return strings.Join(field.Get(m), ", ")
+}
+
+// parts takes apart what written puts into one line.
+func parts(name, typed string) []string {
+	if name == "clue" {
+		return strings.Split(typed, ";")
+	}
+	return stock.SplitMany(typed)
 }
 
 func (f *logForm) set(name, typed string) error {
 	field, _ := stock.FieldNamed(name)
 	values := []string{typed}
 	if field.Many {
-		values = stock.SplitMany(typed)
+		values = parts(name, typed)
 	}
 	next := f.m
 	if err := field.Set(&next, values); err != nil {
@@ -143,7 +157,7 @@ func (f *logForm) take(d *Desk, typed string) bool {
 	if d.refuse(f.set(name, typed)) {
 		return false
 	}
-	if slices.Contains([]string{"serial", "patent", "patent-date", "seen"}, name) {
+	if slices.Contains([]string{"serial", "patent", "patent-date", "seen", "clue"}, name) {
 		if _, err := d.Date(&f.m); d.refuse(err) {
 			f.m = before
 			return false

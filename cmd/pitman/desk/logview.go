@@ -24,6 +24,7 @@ var rows = []struct {
 	{'b', "patent", "Patent number", true},
 	{'y', "patent-date", "Patent year", true},
 	{'r', "seen", "Dated receipt", true},
+	{'k', "clue", "Mark on it", true},
 }
 
 func label(name string) string {

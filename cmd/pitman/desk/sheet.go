@@ -161,7 +161,7 @@ func sheetRows[T any](fields []stock.FieldOf[T], of *T, amend func(*Desk, func(*
 			set: func(d *Desk, typed string) error {
 				values := []string{typed}
 				if f.Many {
-					values = strings.Split(typed, ",")
+					values = stock.SplitMany(typed)
 				}
 				return amend(d, func(t *T) error { return f.Set(t, values) })
 			}})
