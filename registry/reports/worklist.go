@@ -155,7 +155,7 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 			}
 			if m.Contradicted() {
 				add(m, Task{For: "coordinator", rank: rankYear, Do: "settle its year", Days: w.daysSince(m.LoggedAt),
-					Why: "serial number and other evidence exclude each other", Command: fmt.Sprintf("pitman amend %s --year-known YEAR --because WHY", m.Tag)})
+					Why: "serial number and other evidence exclude each other", Next: registry.Next(registry.DoAmend, m.Tag).Asking("year-known", "because")})
 			}
 			return err
 		})
