@@ -329,7 +329,7 @@ func randomRows(rnd *rand.Rand, most int) (rows []string) {
 func TestEveryNumberAgainstTheModel(t *testing.T) {
 	rnd := rand.New(rand.NewSource(11))
 	n := 0
-	for range 1200 {
+	for range rounds(1200) {
 		rows := randomRows(rnd, 300)
 		m, tables := newModel(rows), tables(t, rows...)
 		for range 40 {
@@ -358,7 +358,7 @@ func requireChances(t *testing.T, want map[Year]float64, a Answer, where string,
 
 func TestWornSerialsAgainstTheModel(t *testing.T) {
 	rnd := rand.New(rand.NewSource(12))
-	for range 1500 {
+	for range rounds(1500) {
 		rows := randomRows(rnd, 1000)
 		m, tables := newModel(rows), tables(t, rows...)
 		pattern := Normalise(randomPattern(rnd))
@@ -407,7 +407,7 @@ func TestWornSerialsAgainstTheModel(t *testing.T) {
 // Renaming files, putting rows in another order or another file, splitting a row in two and repeating one change no answer.
 func TestOrderDoesNotMatter(t *testing.T) {
 	rnd := rand.New(rand.NewSource(13))
-	for range 1500 {
+	for range rounds(1500) {
 		rows := randomRows(rnd, 300)
 		before := files(t, map[string][]string{"m.csv": rows})
 		other := slices.Clone(rows)
@@ -453,4 +453,12 @@ func TestOrderDoesNotMatter(t *testing.T) {
 // answered is what an answer says, without the rows it names.
 func answered(a Answer) string {
 	return fmt.Sprintf("%+v %s %v %v %v %v %v %t", a.Estimate, a.Year(), a.Shares, a.Years, a.Interval80, a.Outside, a.Contradicted, len(a.Conflicts) > 0)
+}
+
+// rounds is how often a random test is tried: less often where time is short.
+func rounds(n int) int {
+	if testing.Short() {
+		return n / 10
+	}
+	return n
 }

@@ -87,7 +87,7 @@ var intakeFields = []Field{
 			return nil
 		},
 		Get: func(m *Machine) []string { return m.Clues }},
-	{Name: "year-known", Value: "YEAR", Usage: "the year, where it is known for certain; needs --because",
+	{Name: "year-known", Value: "YEAR", Usage: "the year, where it is known for certain; say how under because",
 		Set: func(m *Machine, v []string) error {
 			m.Known = nil
 			if Last(v) == "" {
