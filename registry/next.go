@@ -46,6 +46,7 @@ func (s NextStep) Asking(fields ...string) NextStep {
 const (
 	DoInit         = "make a house"
 	DoRestore      = "restore"
+	DoVerify       = "verify"
 	DoRenew        = "back up and restore"
 	DoLogAgain     = "log it again"
 	DoTakeAgain    = "take it in again"
@@ -91,7 +92,7 @@ var asks = map[string][]string{
 	DoConvert: {"to"}, DoRelease: nil, DoReserve: nil, DoUnreserve: {"order"}, DoPack: {"order"}, DoUnpack: {"order"},
 	DoShip: {"order"}, DoReportBack: {"note"}, DoTake: {"part"}, DoFit: {"part"}, DoNeed: {"part"}, DoBaseReady: nil, DoBaseLack: {"parts"},
 
-	DoInit: {"house"}, DoRestore: {"file"}, DoRenew: {"file"}, DoLogAgain: nil, DoTakeAgain: {"file"}, DoUpdate: {"file"},
+	DoInit: {"house"}, DoRestore: {"file"}, DoVerify: nil, DoRenew: {"file"}, DoLogAgain: nil, DoTakeAgain: {"file"}, DoUpdate: {"file"},
 	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoAddBase: nil, DoUndo: nil, DoShow: nil, DoShowBase: nil,
 	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil, DoShowOrder: nil,
 	DoOpenOrder: {"for", "due"}, DoOrderLine: {"kind", "qty"}, DoAmendOrder: nil, DoCancelOrder: nil, DoSwap: nil,

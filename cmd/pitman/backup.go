@@ -8,6 +8,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/sqlite"
 )
 
 func (a *app) backupCommand() *cobra.Command {
@@ -101,11 +102,17 @@ func (a *app) verifyCommand() *cobra.Command {
 character, and the rules that nothing may break. Exit status 1 if there is any fault.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			var wrong []registry.Fault
+			open := func(h *house.House) (db *sqlite.DB, err error) {
+				db, wrong, err = h.ToVerify()
+				return db, err
+			}
+			return a.withHouse(open, func(d *desk) error {
 				faults, err := d.house.Verify(cmd.Context(), d.db)
 				if err != nil {
 					return err
 				}
+				faults = append(wrong, faults...)
 				unread, err := d.house.TableFaults()
 				if err != nil {
 					return err

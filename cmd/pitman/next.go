@@ -47,6 +47,7 @@ var commandOf = map[string]string{
 	"lack a part":                             "pitman base amend TAG --parts LIST",
 	registry.DoInit:                           "pitman --house HOUSE init",
 	registry.DoRestore:                        "pitman restore FILE --house NEW",
+	registry.DoVerify:                         "pitman verify",
 	registry.DoRenew:                          "pitman backup FILE, then pitman restore FILE --house NEW",
 	registry.DoLogAgain:                       "pitman log --again",
 	registry.DoTakeAgain:                      "pitman bundle in FILE --again",

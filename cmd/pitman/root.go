@@ -187,6 +187,11 @@ type desk struct {
 
 // with opens the house for fn.
 func (a *app) with(fn func(*desk) error) error {
+	return a.withHouse(func(h *house.House) (*sqlite.DB, error) { return h.Registry() }, fn)
+}
+
+// withHouse opens the house, and its registry in the way that is asked for.
+func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*desk) error) error {
 	h, err := house.Open(a.dir())
 	if err != nil {
 		return err
@@ -195,7 +200,7 @@ func (a *app) with(fn func(*desk) error) error {
 	h.Upgrading = func(backup string) {
 		fmt.Fprintf(a.err, "This pitman is newer than the house: the house as it was is kept in %s.\n", backup)
 	}
-	db, err := h.Registry()
+	db, err := open(h)
 	if err != nil {
 		return err
 	}
@@ -204,7 +209,14 @@ func (a *app) with(fn func(*desk) error) error {
 	w.Welcome = func(by registry.Initials) {
 		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
 	}
-	return errors.Join(fn(&desk{w, h, db}), db.Close())
+	if halted := h.Halted(); halted != nil {
+		fmt.Fprintf(a.err, "pitman: %s\n", told(halted, nil))
+	}
+	err = fn(&desk{w, h, db})
+	if !db.ReadOnly() {
+		h.Note(context.Background(), db)
+	}
+	return errors.Join(err, db.Close())
 }
 
 // withActor opens the house for someone who writes.

@@ -36,6 +36,7 @@ type Manifest struct {
 	House   string    `json:"house"`
 	Letters string    `json:"letters"`
 	sqlite.Summary
+	sqlite.Head
 	Files []archived `json:"files"`
 }
 

@@ -32,6 +32,7 @@ type Backup struct {
 	At      time.Time `json:"at"`
 	Removed []string  `json:"removed"` // older ones that made room, by [backup] keep
 	sqlite.Summary
+	sqlite.Head
 	Faults []registry.Fault `json:"faults"` // of the house as it was copied; the backup itself is whole
 }
 
@@ -108,6 +109,9 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) (*Backup, error) {
 	registryCopy := filepath.Join(work, DBFile)
 	b := &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{}, Faults: []registry.Fault{}}
+	if err := h.sameHouse(ctx, db); err != nil {
+		return nil, err // an older or emptied registry would push out the backups that know more
+	}
 	if err := db.CopyTo(ctx, registryCopy); err != nil {
 		return nil, err
 	}
@@ -115,7 +119,9 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 	if err != nil {
 		return nil, err
 	}
-	b.Summary, err = copied.Summary(ctx)
+	if b.Summary, err = copied.Summary(ctx); err == nil {
+		b.Head, err = copied.Head(ctx)
+	}
 	if err = errors.Join(err, copied.Close()); err != nil {
 		return nil, err
 	}
@@ -124,7 +130,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 		return nil, err
 	}
 	defer out.Cleanup()
-	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name, Letters: h.Config.House.Letters, Summary: b.Summary}
+	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name, Letters: h.Config.House.Letters, Summary: b.Summary, Head: b.Head}
 	if err := pack(ctx, out, h.Dir, registryCopy, manifest); err != nil {
 		return nil, err
 	}
@@ -167,8 +173,10 @@ func rotate(folder string, keep int, fresh string) (removed []string, err error)
 	if err != nil || keep == 0 {
 		return removed, err
 	}
+	clock := fresh[:len("pitman-2006-01-02T150405Z")]
 	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool {
-		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh
+		// One dated ahead of the clock counts for nothing: it must not push out those whose date is right.
+		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh || e.Name()[:len(clock)] > clock
 	})
 	for len(entries) > keep-1 { // ReadDir sorts by name, so by date
 		if err := os.Remove(filepath.Join(folder, entries[0].Name())); err != nil {

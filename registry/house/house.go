@@ -4,6 +4,7 @@ package house
 
 import (
 	"bytes"
+	"context"
 	"embed"
 	"errors"
 	"fmt"
@@ -18,6 +19,7 @@ import (
 	"text/template"
 	"time"
 
+	"github.com/google/renameio/v2"
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
@@ -52,22 +54,33 @@ type House struct {
 
 	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody listens.
 	Upgrading func(backup string)
+
+	// Lost says what is wrong with house.toml when it cannot be what the house decided: missing or empty.
+	Lost       string
+	remembered bool // the registry knows what it said, and Config is that
 }
 
 // Open reads the house's decisions. It does not open the registry file.
 func Open(dir string) (*House, error) {
 	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
 		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
+			if err := bereft(dir); err != nil {
+				return nil, err
+			}
 			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one, or name another", dir).
 				On("house").Then(registry.Next(registry.DoInit, "").With("house", dir))
 		}
+		return nil, unreadable(err, dir)
+	}
+	why, err := lost(filepath.Join(dir, ConfigFile))
+	if err != nil {
 		return nil, unreadable(err, dir)
 	}
 	config, err := readConfig(filepath.Join(dir, ConfigFile))
 	if err != nil {
 		return nil, err
 	}
-	return &House{Dir: dir, Config: config, Lists: ReadLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
+	return &House{Dir: dir, Config: config, Lost: why, Lists: ReadLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
 		return Tables(dir)
 	})}, nil
 }
@@ -109,7 +122,9 @@ func unreadable(err error, dir string) error {
 
 // Workshop works in this house, on its registry or on what stands for it.
 func (h *House) Workshop(store stock.Store) *Workshop {
-	return NewWorkshop(store, h.Config, h.Lists, h.Tables, h.Now)
+	w := NewWorkshop(store, h.Config, h.Lists, h.Tables, h.Now)
+	w.Halted = h.Halted()
+	return w
 }
 
 // ReadLists are the lists of the house in dir, each read once, when it is first wanted.
@@ -169,8 +184,55 @@ func (h *House) CheckLists() error {
 	return errors.Join(faults...)
 }
 
-// Registry opens the registry file. If an older pitman made it, a backup is made before its form changes.
+// Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a backup is made before its
+// form changes.
 func (h *House) Registry() (*sqlite.DB, error) {
+	db, err := h.open()
+	if err != nil {
+		return nil, err
+	}
+	ctx := context.Background()
+	err = db.CheckSchema(ctx)
+	if err == nil {
+		err = h.sameHouse(ctx, db)
+	}
+	if err == nil {
+		err = h.remember(ctx, db)
+	}
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return db, nil
+}
+
+// ToVerify opens the registry file as it is found, to look for what is wrong with it, and says why nobody should work with it.
+func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
+	if db, err = h.open(); err != nil {
+		return nil, nil, err
+	}
+	ctx := context.Background()
+	same := h.sameHouse(ctx, db)
+	if same == nil && db.CheckSchema(ctx) == nil {
+		if err := h.remember(ctx, db); err != nil {
+			return nil, nil, errors.Join(err, db.Close())
+		}
+	}
+	for _, one := range []struct {
+		file string
+		err  error
+	}{{DBFile, same}, {ConfigFile, h.Halted()}} {
+		var refused *registry.Error
+		if errors.As(one.err, &refused) {
+			wrong = append(wrong, registry.Fault{Check: "identity", Subject: one.file, What: refused.Message,
+				Mend: "put back what is missing", Next: refused.Next[len(refused.Next)-1:]})
+		} else if one.err != nil {
+			return nil, nil, errors.Join(one.err, db.Close())
+		}
+	}
+	return db, wrong, nil
+}
+
+func (h *House) open() (*sqlite.DB, error) {
 	return sqlite.Open(filepath.Join(h.Dir, DBFile), h.beforeUpgrade)
 }
 
@@ -249,14 +311,6 @@ func initialise(dir string, first stock.HouseConfig) (made []string, err error) 
 	if err != nil {
 		return nil, err
 	}
-	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
-		return nil, err
-	}
-	for _, folder := range []string{dir, filepath.Join(dir, TablesDir)} {
-		if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
-			return nil, err
-		}
-	}
 	files := map[string][]byte{ConfigFile: config}
 	order := []string{ConfigFile}
 	starters := serials.Starters()
@@ -272,37 +326,74 @@ func initialise(dir string, first stock.HouseConfig) (made []string, err error) 
 		name = filepath.Join(TablesDir, name)
 		files[name], order = text, append(order, name)
 	}
-	for _, name := range order {
-		fresh, err := writeNew(filepath.Join(dir, name), files[name])
-		if err != nil {
+	if !exists(filepath.Join(dir, DBFile)) {
+		if err := bereft(dir); err != nil {
 			return nil, err
+		}
+	} else if back, err := putBack(dir); err != nil {
+		return nil, err
+	} else if back {
+		made = append(made, ConfigFile)
+	}
+	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
+		return nil, err
+	}
+	more, err := initBy(dir, order, files)
+	return append(made, more...), err
+}
+
+// initBy makes a house in a working folder, which then becomes the house, or gives it what it lacks file by file: each is whole or not there,
+// and the registry comes last, since a folder is a house once it has one.
+func initBy(dir string, order []string, files map[string][]byte) (made []string, err error) {
+	parent := filepath.Dir(filepath.Clean(dir))
+	if exists(dir) {
+		parent = dir
+	}
+	work, err := os.MkdirTemp(parent, ".pitman-init-")
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
+	if err := os.Mkdir(filepath.Join(work, TablesDir), 0o700); err != nil {
+		return nil, err
+	}
+	for _, name := range order {
+		if err := renameio.WriteFile(filepath.Join(work, name), files[name], 0o600, renameio.WithTempDir(work)); err != nil {
+			return nil, err
+		}
+	}
+	if err := sqlite.Create(filepath.Join(work, DBFile)); err != nil {
+		return nil, err
+	}
+	order = append(order, DBFile)
+	if parent != dir {
+		return order, errors.Join(os.Rename(work, dir), syncFolder(parent))
+	}
+	if err := os.Mkdir(filepath.Join(dir, TablesDir), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+		return nil, err
+	}
+	for _, name := range order {
+		fresh, err := moveNew(filepath.Join(work, name), filepath.Join(dir, name))
+		if err != nil {
+			return made, err
 		}
 		if fresh {
 			made = append(made, name)
 		}
 	}
-	// The registry comes last: a folder is a house once it has one.
-	err = sqlite.Create(filepath.Join(dir, DBFile))
-	switch {
-	case err == nil:
-		made = append(made, DBFile)
-	case !errors.Is(err, fs.ErrExist):
-		return nil, err
-	}
-	return made, nil
+	return made, syncFolder(dir)
 }
 
-// writeNew writes a file that is not there yet.
-func writeNew(path string, text []byte) (bool, error) {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
-	if errors.Is(err, fs.ErrExist) {
+// moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is renamed.
+func moveNew(from, to string) (bool, error) {
+	err := os.Link(from, to)
+	if errors.Is(err, fs.ErrExist) || exists(to) && err != nil {
 		return false, nil
 	}
 	if err != nil {
-		return false, err
+		err = os.Rename(from, to)
 	}
-	_, err = f.Write(text)
-	return true, errors.Join(err, f.Close())
+	return err == nil, err
 }
 
 func starterConfig(first stock.HouseConfig) ([]byte, error) {

@@ -85,9 +85,15 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	if err == nil {
 		err = db.MendTexts(ctx)
 	}
+	if err == nil {
+		err = db.Branch(ctx, time.Now())
+	}
 	var faults []registry.Fault
 	if err == nil {
 		faults, err = verify(ctx, db, manifest.Letters, ReadLists(work))
+	}
+	if err == nil {
+		(&House{Dir: work}).Note(ctx, db)
 	}
 	if err = errors.Join(err, db.Close()); err != nil {
 		return nil, err

@@ -6,28 +6,47 @@ import (
 	"strings"
 )
 
-// formula begins what a spreadsheet would run.
-const formula = "=+-@\t\r"
+// formula begins what a spreadsheet would run, and separators are where one may cut a line, whatever this sheet is separated by: quotes around
+// a cell do not keep its middle together for whoever cuts elsewhere.
+const (
+	formula    = "=+-@\t\r"
+	separators = ";,|\t\r\n"
+)
 
-// Harmless is how a text stands in a cell, so that a spreadsheet does not run it.
+// Harmless is how a text stands in a cell, so that a spreadsheet does not run it, nor any piece of it between separators.
 func Harmless(text string) string {
-	if runs(text) {
-		return "'" + text
-	}
-	return text
+	return pieces(text, func(piece string) string { return "'" + piece })
 }
 
 // Plain is the text that a cell stands for: Plain(Harmless(s)) is s.
 func Plain(cell string) string {
-	if strings.HasPrefix(cell, "'") && runs(cell) {
-		return cell[1:]
-	}
-	return cell
+	return pieces(cell, func(piece string) string { return strings.TrimPrefix(piece, "'") })
 }
 
-// runs says whether the text begins like a formula once apostrophes before it are looked past.
+// pieces changes the text at each place where a cut would leave what runs. An apostrophe cuts nothing, so the places stay the same.
+func pieces(text string, change func(string) string) string {
+	if !strings.ContainsAny(text, formula) {
+		return text
+	}
+	var out strings.Builder
+	for {
+		end := strings.IndexAny(text, separators) + 1
+		if runs(text) {
+			text = change(text)
+			end = strings.IndexAny(text, separators) + 1
+		}
+		if end == 0 {
+			out.WriteString(text)
+			return out.String()
+		}
+		out.WriteString(text[:end])
+		text = text[end:]
+	}
+}
+
+// runs says whether the text begins like a formula once quotes before it are looked past.
 func runs(text string) bool {
-	rest := strings.TrimLeft(text, "'")
+	rest := strings.TrimLeft(text, `'"`)
 	return rest != "" && strings.IndexByte(formula, rest[0]) >= 0
 }
 

@@ -34,11 +34,14 @@ var migrations embed.FS
 type DB struct {
 	sql  *sql.DB
 	path string
+
+	readOnly bool
 }
 
 var _ stock.Store = (*DB)(nil)
 
-// Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there.
+// Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there. The file is not whole
+// until it returns: house.Init makes it elsewhere, and moves it to its place.
 func Create(path string) error {
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
@@ -47,24 +50,63 @@ func Create(path string) error {
 	if err := f.Close(); err != nil {
 		return err
 	}
-	db, err := Open(path)
+	db, err := connect(path, forWork())
 	if err != nil {
 		return err
 	}
-	return db.Close()
+	return errors.Join(db.migrate(context.Background(), true, nil), db.Close())
 }
 
 // BeforeUpgrade is called before the schema of a file that holds something is changed, while nobody else can write. If it
 // fails, nothing is changed.
 type BeforeUpgrade func(ctx context.Context, db *DB, schema int) error
 
-// Open opens the registry file and brings its schema up to date.
+// Open opens the registry file and brings its schema up to date. An empty file, and one of another program, is refused. On a medium
+// that cannot be written the file is open for reading alone.
 func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
 	}
+	db, err := connect(path, forWork())
+	if err != nil {
+		return nil, err
+	}
+	err = db.migrate(context.Background(), false, before)
+	if err == nil {
+		return db, nil
+	}
+	err = errors.Join(err, db.Close())
+	if !errors.Is(err, errReadOnly) {
+		return nil, err
+	}
+	return openReadOnly(path, err)
+}
+
+// errReadOnly is found in an error of SQLite that a medium which cannot be written gives.
+var errReadOnly = errors.New("read-only")
+
+// openReadOnly opens a registry that nobody can write, as long as its form is the one that this program knows.
+func openReadOnly(path string, cause error) (*DB, error) {
+	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
+		return nil, cause // what was written last stands there, and cannot be put in order
+	}
+	db, err := Inspect(path)
+	if err != nil {
+		return nil, err
+	}
+	db.readOnly = true
+	if err := db.migrate(context.Background(), false, nil); err != nil {
+		return nil, errors.Join(cause, db.Close())
+	}
+	return db, nil
+}
+
+// ReadOnly says that the registry lies on a medium that cannot be written.
+func (db *DB) ReadOnly() bool { return db.readOnly }
+
+func forWork() url.Values {
 	// WAL lets readers go on while one writes; FULL makes a commit durable before it returns.
-	options := url.Values{
+	return url.Values{
 		"_journal_mode": {"WAL"},
 		"_synchronous":  {"FULL"},
 		"_foreign_keys": {"on"},
@@ -72,15 +114,6 @@ func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes over and over.
 		"_cache_size": {"-65536"},
 	}
-	db, err := connect(path, options)
-	if err != nil {
-		return nil, err
-	}
-	if err := db.migrate(context.Background(), before); err != nil {
-		db.Close()
-		return nil, err
-	}
-	return db, nil
 }
 
 // Inspect opens a registry file that nobody else uses for reading alone: neither its schema nor any other byte changes.
@@ -103,7 +136,8 @@ func connect(path string, options url.Values) (*DB, error) {
 func (db *DB) Close() error { return db.sql.Close() }
 
 // migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that have run.
-func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
+// Only a fresh file begins at the first one.
+func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) error {
 	steps, err := fs.Glob(migrations, "migrations/*.sql")
 	if err != nil {
 		return err
@@ -113,6 +147,11 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 		return db.explain(err)
 	}
 	defer conn.Close()
+	if !fresh {
+		if err := db.known(ctx, conn, steps); err != nil {
+			return db.explain(err)
+		}
+	}
 	version := func() (v int, err error) {
 		err = conn.QueryRowContext(ctx, "PRAGMA user_version").Scan(&v)
 		return v, err
@@ -152,6 +191,9 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 			if _, err := conn.ExecContext(ctx, string(script)); err != nil {
 				return fmt.Errorf("%s: %w", steps[have], err)
 			}
+			if err := db.identify(ctx, conn, steps, have); err != nil {
+				return err
+			}
 			_, err = conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", have+1))
 			return err
 		})
@@ -186,7 +228,13 @@ func (db *DB) View(ctx context.Context, fn func(stock.Reader) error) error {
 
 // Update runs fn in one transaction for the action; the action's row is written with the first change.
 func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
-	return db.within(ctx, forWriting, func(r *reader) error { return fn(&tx{reader: r, action: a}) })
+	return db.within(ctx, forWriting, func(r *reader) error {
+		t := &tx{reader: r, action: a}
+		if err := fn(t); err != nil || !t.told {
+			return err
+		}
+		return r.appendLink("")
+	})
 }
 
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
@@ -223,8 +271,8 @@ func explain(err error, name string) error {
 	case sqlite3.ErrFull:
 		return registry.Errorf(registry.Conflict, "the disk is full, nothing was written: make room beside %s and do it again", name)
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
-		return registry.Errorf(registry.Conflict, "%s or its folder cannot be written, nothing was changed: ask its owner for "+
-			"write access, or copy the house elsewhere", name)
+		return errors.Join(registry.Errorf(registry.Conflict, "%s or its folder cannot be written, nothing was changed: ask its owner for "+
+			"write access, or copy the house elsewhere", name), errReadOnly)
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
 		return registry.Errorf(registry.Conflict, "%s was in use for over %.0f seconds, nothing was written: see whether another pitman "+
 			"is stuck, then do it again", name, busy.Seconds())

@@ -17,6 +17,7 @@ type tx struct {
 	*reader
 	action  *registry.Action
 	written bool // the action's row is there
+	told    bool // something went into the history, for which the chain has to vouch
 
 	// latest is the row read last, which is the one that most actions change; nobody else can change it meanwhile.
 	latest row
@@ -169,6 +170,7 @@ func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields ma
 	if err != nil {
 		return err
 	}
+	t.told = true
 	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action, kind, id, subject, string(text))
 	if err != nil {
 		return err
@@ -193,6 +195,7 @@ func (t *tx) begin() error {
 
 // insertAction stores an action and, when there is none yet, the person who did it.
 func (t *tx) insertAction(a *registry.Action) error {
+	t.told = true
 	at := a.At.UTC().Format(stamp)
 	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at)
 	if err != nil {

@@ -47,8 +47,10 @@ var checks = []struct {
 	run   func(*verification) error
 }{
 	{"file", nil, (*verification).file},
+	{"schema", nil, (*verification).schema},
 	{"links", nil, (*verification).links},
 	{"history", []string{"action", "change"}, (*verification).history},
+	{"chain", []string{"link", "decisions"}, (*verification).chain},
 	{"times", []string{"action", "person"}, (*verification).times},
 	{"tags", []string{"counter", "machine", "base", "partner_order"}, (*verification).tags},
 	{"units", []string{"function_test", "safety_test", "spare", "order_set", "base"}, (*verification).units},
@@ -163,6 +165,9 @@ func (v *verification) times() error {
 // orderNumbers is how far the numbers of the orders have come, whatever the counter says.
 const orderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)), 0) FROM partner_order"
 
+// mostGiven is above any number that a house can have given.
+const mostGiven = 1 << 40
+
 // counters looks for numbers that were given and would be given again, and returns how far the house knows to have come with its tags.
 func (v *verification) counters() (tags int64, err error) {
 	var orders, lastOrder int64
@@ -173,6 +178,14 @@ func (v *verification) counters() (tags int64, err error) {
 	}
 	if err := s.QueryRowContext(v.ctx).Scan(&tags, &orders, &lastOrder); err != nil {
 		return 0, err
+	}
+	for _, c := range []struct {
+		name  string
+		value int64
+	}{{"tags", tags}, {"orders", orders}} {
+		if c.value > mostGiven {
+			v.fault("the counter of "+c.name, mendRestore, "stands at %d, which no house ever gave", c.value)
+		}
 	}
 	if lastOrder > orders {
 		v.fault(fmt.Sprintf("ORD%d", lastOrder), mendCounter, againGiven, orders)

@@ -24,6 +24,8 @@ type Stock struct {
 	Tick func(machines int64)
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(registry.Initials)
+	// Halted refuses every action while the house has lost what it decided; nil when it has not.
+	Halted error
 }
 
 // Lists are the house's lists that bear on stock.

@@ -17,6 +17,9 @@ func Rows[T any](read func() ([]T, error)) ([]T, error) {
 
 // Act runs fn as one action.
 func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string, fn func(Tx) error) error {
+	if w.Halted != nil {
+		return w.Halted
+	}
 	why, err := registry.CleanText("why", why, registry.MaxNote)
 	if err != nil {
 		return err

@@ -1,0 +1,159 @@
+package house
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/google/renameio/v2"
+
+	"pitman/registry"
+	"pitman/registry/sqlite"
+)
+
+// KnownFile notes beside the registry how far its history has come, so that an older or another file in its place is known for one. It is
+// no part of the history: it may stay behind, and is never ahead, since it is written after a commit.
+const KnownFile = "pitman.known"
+
+// lookKnown reads the note; a missing or torn one says nothing.
+func lookKnown(dir string) (head sqlite.Head, ok bool) {
+	text, err := ReadSmall(filepath.Join(dir, KnownFile))
+	return head, err == nil && json.Unmarshal(text, &head) == nil && head.House != "" && head.Links > 0
+}
+
+// Note writes down how far the history has come. A note that cannot be written is the older one, which does no harm.
+func (h *House) Note(ctx context.Context, db *sqlite.DB) {
+	head, err := db.Head(ctx)
+	if err != nil {
+		return
+	}
+	if was, ok := lookKnown(h.Dir); ok {
+		if on, err := db.Descends(ctx, was); err != nil || !on || was == head {
+			return // it never goes back, nor over to another registry
+		}
+	}
+	if text, err := json.Marshal(head); err == nil {
+		_ = renameio.WriteFile(filepath.Join(h.Dir, KnownFile), append(text, '\n'), 0o600, renameio.WithTempDir(h.Dir))
+	}
+}
+
+// sameHouse refuses a registry that is not the one which stood here, or has lost or changed what it once knew.
+func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
+	head, err := db.Head(ctx)
+	if err != nil || head.Links == 0 {
+		return err
+	}
+	known, ok := lookKnown(h.Dir)
+	if !ok {
+		return nil
+	}
+	way := func(format string, args ...any) error {
+		return registry.Errorf(registry.Conflict, format+": put the latest backup in its place; nothing was changed", args...).
+			Then(registry.Next(registry.DoVerify, ""), registry.Next(registry.DoRestore, ""))
+	}
+	switch same, err := db.Descends(ctx, known); {
+	case err != nil || same:
+		return err
+	case known.House != head.House:
+		return way("%s is the registry of another house than the one that stood here", DBFile)
+	case head.Links < known.Links:
+		return way("%s is older than what this house has come to (%d of %d links of its history)", DBFile, head.Links, known.Links)
+	}
+	return way("the history in %s is another than the one that this house has written", DBFile)
+}
+
+// lost says why house.toml cannot be what the house decided; empty when it can.
+func lost(path string) (string, error) {
+	text, err := ReadSmall(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "is missing", nil
+	case err != nil:
+		return "", err
+	case len(bytes.TrimSpace(text)) == 0:
+		return "is empty", nil
+	}
+	return "", nil
+}
+
+// remember keeps what house.toml says, or, when it is lost, takes what the registry remembers of it, and stops the work.
+func (h *House) remember(ctx context.Context, db *sqlite.DB) error {
+	if h.Lost == "" {
+		if db.ReadOnly() {
+			return nil
+		}
+		text, err := ReadSmall(filepath.Join(h.Dir, ConfigFile))
+		if err != nil {
+			return err
+		}
+		return db.Remember(ctx, h.Now(), string(text))
+	}
+	text, err := db.Remembered(ctx)
+	if err != nil || text == "" {
+		return err
+	}
+	config, err := ParseConfig([]byte(text))
+	if err == nil {
+		h.Config, h.remembered = config, true
+	}
+	return err
+}
+
+// Halted is the refusal of work while house.toml is lost; nil when it is not. It tells what the registry remembers of it.
+func (h *House) Halted() error {
+	if h.Lost == "" {
+		return nil
+	}
+	what := "the registry remembers nothing of it: write it anew, with the letters of the tags that were given"
+	if h.remembered {
+		competent := "nobody"
+		if of := h.Config.Safety.Competent; len(of) > 0 {
+			competent = strings.Join(of, ", ")
+		}
+		what = fmt.Sprintf("the registry remembers %s, letters %s, competent for safety tests: %s, and its limits; put it back from there, "+
+			"or from a backup", h.Config.House.Name, h.Config.House.Letters, competent)
+	}
+	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", ConfigFile, h.Lost, what).
+		Then(registry.Next(registry.DoInit, "").With("house", h.Dir))
+}
+
+// bereft refuses to make a new registry where one has been.
+func bereft(dir string) error {
+	_, known := lookKnown(dir)
+	backups, _ := os.ReadDir(filepath.Join(dir, BackupsDir))
+	kept := slices.ContainsFunc(backups, func(e fs.DirEntry) bool { return dated.MatchString(e.Name()) })
+	if !known && !kept {
+		return nil
+	}
+	return registry.Errorf(registry.Conflict, "%s is gone from the house %s: put the latest backup in its place; a new one would give tags a "+
+		"second time", DBFile, dir).On("house").Then(registry.Next(registry.DoRestore, ""))
+}
+
+// putBack writes house.toml as the registry remembers it, where it is lost.
+func putBack(dir string) (bool, error) {
+	path := filepath.Join(dir, ConfigFile)
+	why, err := lost(path)
+	if err != nil || why == "" || !exists(filepath.Join(dir, DBFile)) {
+		return false, err
+	}
+	db, err := (&House{Dir: dir, Config: Defaults(), Now: time.Now}).open()
+	if err != nil {
+		return false, err
+	}
+	text, err := db.Remembered(context.Background())
+	if err = errors.Join(err, db.Close()); err != nil || text == "" {
+		return false, err
+	}
+	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) { // a link that leads nowhere
+		return false, err
+	}
+	return true, renameio.WriteFile(path, []byte(text), 0o600, renameio.WithTempDir(dir))
+}
