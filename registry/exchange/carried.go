@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
 
@@ -75,8 +76,16 @@ func (c *Carried) Check() error {
 	if len(c.Changes) == 0 {
 		return registry.Errorf(registry.Invalid, "the bundle has no history for %q: ask for a new one", c.Subject)
 	}
+	unit := c.Changes[0].Kind
+	if unit != (&stock.Machine{}).Kind() && unit != (&stock.Base{}).Kind() {
+		return registry.Errorf(registry.Invalid, "the bundle has a history of %.40q that begins with the kind %.40q, which is no machine or base: ask for a new one",
+			c.Subject, unit)
+	}
 	known := map[int64]bool{}
 	for _, a := range c.Actions {
+		if year := a.At.UTC().Year(); year < firstTime || year > lastTime {
+			return registry.Errorf(registry.Invalid, "the bundle has an action of the year %d: ask for a new one", year)
+		}
 		by, err := registry.ParseInitials(string(a.By))
 		if err != nil || by != a.By {
 			return registry.Errorf(registry.Invalid, "the bundle has an action by %q: ask for a new one", a.By)
@@ -98,6 +107,14 @@ func (c *Carried) Check() error {
 		if !known[change.Action] {
 			return registry.Errorf(registry.Invalid, "the bundle has a change of %s without the action that made it: ask for a new one", c.Subject)
 		}
+		switch change.Kind {
+		case (&stock.Machine{}).Kind(), (&stock.Base{}).Kind():
+			if change.Kind != unit {
+				return registry.Errorf(registry.Invalid, "the bundle has one history for a machine and a base, %s: ask for a new one", c.Subject)
+			}
+		case (&orders.Order{}).Kind(), (&orders.OrderLine{}).Kind(), (&stock.OrderSet{}).Kind():
+			return registry.Errorf(registry.Invalid, "the bundle has an order in the history of %s: ask for a new one", c.Subject)
+		}
 		for name, values := range change.Fields {
 			for _, v := range values {
 				if s, ok := v.(string); ok {
@@ -110,6 +127,12 @@ func (c *Carried) Check() error {
 	}
 	return nil
 }
+
+// Years between which a clock can have stood, also one that lost its battery.
+const (
+	firstTime = 1970
+	lastTime  = 2999
+)
 
 // maxCarried is the longest stored text that is taken over; lists and forms are longer than notes.
 const maxCarried = 20_000
