@@ -15,6 +15,8 @@ type Action struct {
 	Undoes int64  // the action that this one reverses, or 0
 	Origin string // the house that it was done in and its number there, such as LR/417; empty when that is here
 
+	Sent string // the key of the form that it came by, which no other action has; empty when it came by none
+
 	NewPerson bool // these initials acted here for the first time; set by the store
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -11,6 +12,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/photo"
 )
 
 func (a *app) bundleCommand() *cobra.Command {
@@ -28,6 +30,7 @@ whole history. See also: pitman help two-houses`,
 
 func (a *app) bundleOutCommand() *cobra.Command {
 	var h exchange.Handing
+	var photos bool
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
 		Short: "Write machines and bases with their history to a file for another house",
@@ -43,20 +46,24 @@ The same bundle can be written again.`,
 			if h.Tags, err = parseTags(args[1:]); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error { return a.bundleOut(cmd.Context(), d, by, args[0], h) })
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				return a.bundleOut(cmd.Context(), d, by, args[0], h, photos)
+			})
 		},
 	}
 	cmd.Flags().StringVar(&h.Place, "place", "", "only the machines at this `PLACE`")
+	cmd.Flags().BoolVar(&photos, "photos", false, "carry their pictures, too")
 	cmd.Flags().StringVar(&h.To, "to", "another house", "`NAME` of the house that gets them, for the history")
 	return cmd
 }
 
-func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing) error {
+func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing, photos bool) error {
 	n := 0
+	brought := photoNames{}
 	var left []exchange.LeftBehind
 	bar := a.progress("writing machines", 0)
 	err := writeFile(path, func(w io.Writer) error {
-		out, err := exchange.NewBundle(w, exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To, At: a.now().UTC()})
+		out, err := exchange.NewBundle(w, exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To, At: a.now().UTC(), Photos: photos})
 		if err != nil {
 			return err
 		}
@@ -66,10 +73,16 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 			if err := out.Add(c); err != nil {
 				return err
 			}
+			brought.see(c)
 			return ctx.Err()
 		})
 		if err != nil {
 			return err
+		}
+		if photos {
+			if err := d.carryPhotos(ctx, out, brought); err != nil {
+				return err
+			}
 		}
 		return out.Close()
 	})
@@ -131,16 +144,25 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 	how.From, how.Name = in.Head.Letters, filepath.Base(path)
 	bar := a.progress("reading machines", 0)
 	n := 0
+	brought := photoNames{}
+	store := photo.In(d.house.Dir)
+	if !how.Preview {
+		in.Photo = brought.take(store)
+	}
 	arrived, err := d.TakeOver(ctx, by, how, func() (*exchange.Carried, error) {
 		n++
 		bar.at(int64(n))
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		return in.Next()
+		c, err := in.Next()
+		if c != nil {
+			brought.see(c)
+		}
+		return c, err
 	})
 	bar.done()
-	if err != nil {
+	if err = errors.Join(err, d.dropUnknown(ctx, brought, store)); err != nil {
 		return err
 	}
 	count := map[string]int{}

@@ -15,14 +15,17 @@ import (
 	"pitman/registry"
 )
 
-// A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes, and the end with a SHA-256 sum of
-// all lines before it. It is read as a stream, and everything in it is bounded, for anybody can have made the file.
+// A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes, where asked for the pictures in
+// pieces, and the end with a SHA-256 sum of all lines before it. It is read as a stream, and everything in it is bounded, for anybody can have made the file.
 const (
 	bundleVersion  = 1
+	withPictures   = 2       // the version of one that carries pictures, which an older reader refuses by its head
 	maxBundle      = 4 << 30 // bytes, unpacked
 	maxLine        = 1 << 20
 	maxUnitBytes   = 16 << 20 // history of one machine
 	maxUnitChanges = 20_000
+	pictureBytes   = 480 << 10 // in one line
+	maxPicture     = 8 << 20   // a stored picture of the most dots there are
 )
 
 // Head says where a bundle comes from.
@@ -32,6 +35,7 @@ type Head struct {
 	Letters string    `json:"letters"`
 	To      string    `json:"to"`
 	At      time.Time `json:"at"`
+	Photos  bool      `json:"photos,omitempty"` // it carries the pictures of its machines, too
 }
 
 // line is one line of a bundle: exactly one of its fields is set.
@@ -40,7 +44,15 @@ type line struct {
 	Tag    string      `json:"tag,omitempty"`
 	Action *actionLine `json:"action,omitempty"`
 	Change *changeLine `json:"change,omitempty"`
+	Photo  *photoLine  `json:"photo,omitempty"`
 	Sum    string      `json:"sha256,omitempty"`
+}
+
+// photoLine is a piece of a picture; the last one says so.
+type photoLine struct {
+	Name  string `json:"name"`
+	Piece []byte `json:"piece"`
+	Last  bool   `json:"last,omitempty"`
 }
 
 type actionLine struct {
@@ -70,6 +82,9 @@ type BundleWriter struct {
 // NewBundle begins a bundle.
 func NewBundle(to io.Writer, head Head) (*BundleWriter, error) {
 	head.Version = bundleVersion
+	if head.Photos {
+		head.Version = withPictures
+	}
 	w := &BundleWriter{zip: gzip.NewWriter(to), sum: sha256.New()}
 	w.out = io.MultiWriter(w.zip, w.sum)
 	return w, w.write(w.out, line{Head: &head})
@@ -99,6 +114,18 @@ func (w *BundleWriter) Add(c *Carried) error {
 	return nil
 }
 
+// AddPhoto writes a stored picture, behind all machines and bases.
+func (w *BundleWriter) AddPhoto(name string, stored []byte) error {
+	for {
+		n := min(len(stored), pictureBytes)
+		l := photoLine{Name: name, Piece: stored[:n], Last: n == len(stored)}
+		if err := w.write(w.out, line{Photo: &l}); err != nil || l.Last {
+			return err
+		}
+		stored = stored[n:]
+	}
+}
+
 // Close ends the bundle.
 func (w *BundleWriter) Close() error {
 	if err := w.write(w.zip, line{Sum: hex.EncodeToString(w.sum.Sum(nil))}); err != nil {
@@ -110,6 +137,7 @@ func (w *BundleWriter) Close() error {
 // BundleReader reads a bundle, one machine or base after another.
 type BundleReader struct {
 	Head  Head
+	Photo func(name string, stored []byte) error // is given each picture, which nobody has looked at yet; nil when nobody wants them
 	lines *bufio.Scanner
 	sum   hash.Hash
 	ahead *line // read, and not used yet
@@ -136,7 +164,7 @@ func ReadBundle(from io.Reader) (*BundleReader, error) {
 		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r.Head = *first.Head
-	if r.Head.Version != bundleVersion {
+	if known := map[bool]int{false: bundleVersion, true: withPictures}; r.Head.Version != known[r.Head.Photos] {
 		return nil, registry.Errorf(registry.Invalid, "the bundle has version %d, and this program reads version %d: install a newer one", r.Head.Version, bundleVersion)
 	}
 	if err := registry.CheckLetters(r.Head.Letters); err != nil {
@@ -195,6 +223,9 @@ func (r *BundleReader) Next() (*Carried, error) {
 	if err != nil || r.ended {
 		return nil, err
 	}
+	if l.Photo != nil {
+		return nil, r.photos(l.Photo)
+	}
 	if l.Tag == "" {
 		return nil, broken("has a line out of place")
 	}
@@ -212,8 +243,8 @@ func (r *BundleReader) Next() (*Carried, error) {
 		case l.Change != nil:
 			x := l.Change
 			c.Changes = append(c.Changes, registry.Change{Action: x.Action, Kind: x.Kind, Ref: x.Ref, Subject: c.Subject, Fields: x.Fields})
-		case l.Tag != "", l.Sum != "":
-			if l.Tag != "" {
+		case l.Tag != "", l.Photo != nil, l.Sum != "":
+			if l.Sum == "" {
 				r.ahead = l
 			}
 			return c, c.Check()
@@ -224,4 +255,32 @@ func (r *BundleReader) Next() (*Carried, error) {
 			return nil, broken("has too long a history for %.40q", c.Subject)
 		}
 	}
+}
+
+// photos reads the pictures, which stand behind all machines and bases, to the end of the bundle.
+func (r *BundleReader) photos(l *photoLine) error {
+	for r.Head.Photos && l != nil {
+		name, stored := l.Name, l.Piece
+		for !l.Last {
+			next, err := r.next()
+			if err != nil {
+				return err
+			}
+			if l = next.Photo; l == nil || l.Name != name || len(stored)+len(l.Piece) > maxPicture {
+				return broken("has a picture that does not end")
+			}
+			stored = append(stored, l.Piece...)
+		}
+		if r.Photo != nil {
+			if err := r.Photo(name, stored); err != nil {
+				return err
+			}
+		}
+		next, err := r.next()
+		if err != nil || r.ended {
+			return err
+		}
+		l = next.Photo
+	}
+	return broken("has a line out of place")
 }

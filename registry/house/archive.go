@@ -20,6 +20,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/lists"
+	"pitman/registry/photo"
 	"pitman/registry/sqlite"
 )
 
@@ -50,17 +51,17 @@ type archived struct {
 
 // Bounds for an archive from elsewhere. A registry packs about tenfold; two hundredfold is an archive made to fill a disk.
 const (
-	mostFiles    = 10_000
+	mostFiles    = 250_000  // nearly all of them pictures
 	mostText     = 64 << 20 // bytes of a house.toml, table or list
-	mostManifest = 4 << 20
+	mostManifest = 64 << 20
 	mostPacked   = 200
 	freeOfRatio  = 64 << 20 // a small house is mostly empty pages, which pack to nothing
 )
 
 // folders of a house whose files belong into a backup.
-var folders = []string{TablesDir, lists.Folder}
+var folders = []string{TablesDir, lists.Folder, photo.Folder}
 
-// houseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them there. Hidden
+// houseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them there, and pictures. Hidden
 // ones are other programs' notes.
 func houseFiles(dir string) ([]string, error) {
 	names := []string{}
@@ -90,6 +91,10 @@ func belongs(name string) bool {
 		return true
 	}
 	folder, file, ok := strings.Cut(name, "/")
+	if ok && folder == photo.Folder {
+		_, ours := photo.NameOfFile(file)
+		return ours
+	}
 	return ok && slices.Contains(folders, folder) && filepath.IsLocal(file) && !strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")
 }
 

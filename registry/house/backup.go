@@ -162,7 +162,7 @@ func inspect(ctx context.Context, path, letters string, lists Lists) ([]registry
 	if err != nil {
 		return nil, err
 	}
-	faults, err := verify(ctx, db, letters, lists)
+	faults, err := verify(ctx, db, filepath.Dir(path), letters, lists)
 	return faults, errors.Join(err, db.Close())
 }
 

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/reports"
 	"pitman/registry/stock"
+	"pitman/registry/story"
 )
 
 // Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out. Each section stands with the
@@ -27,6 +28,7 @@ type Config struct {
 	Worklist reports.WorklistConfig `toml:"worklist"`
 	Order    orders.OrderConfig     `toml:"order"`
 	Crates   packing.CrateConfig    `toml:"crates"`
+	Story    story.StoryConfig      `toml:"story"`
 
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
 	Scheme map[string]any `toml:"scheme"`
@@ -44,6 +46,7 @@ func Defaults() Config {
 		Worklist: reports.DefaultConfig(),
 		Order:    orders.DefaultConfig(),
 		Crates:   packing.DefaultConfig(),
+		Story:    story.DefaultConfig(),
 	}
 	c.Fit, c.Belt = fit.DefaultConfig()
 	return c
@@ -53,7 +56,7 @@ func Defaults() Config {
 func (c Config) Validate() error {
 	for _, section := range []func() error{
 		c.House.Validate, c.Backup.validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) }, c.Desk.validate, c.Test.Validate,
-		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate,
+		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate, c.Story.Validate,
 	} {
 		if err := section(); err != nil {
 			return err

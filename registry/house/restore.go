@@ -90,7 +90,7 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	}
 	var faults []registry.Fault
 	if err == nil {
-		faults, err = verify(ctx, db, manifest.Letters, ReadLists(work))
+		faults, err = verify(ctx, db, work, manifest.Letters, ReadLists(work))
 	}
 	if err == nil {
 		(&House{Dir: work}).Note(ctx, db)

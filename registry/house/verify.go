@@ -2,23 +2,64 @@ package house
 
 import (
 	"context"
+	"maps"
+	"slices"
 
 	"pitman/registry"
+	"pitman/registry/photo"
+	"pitman/registry/pictures"
 	"pitman/registry/sqlite"
 )
 
 // Verify looks for everything that the rules of a house rule out.
 func (h *House) Verify(ctx context.Context, db *sqlite.DB) ([]registry.Fault, error) {
-	return verify(ctx, db, h.Config.House.Letters, h.Lists)
+	return verify(ctx, db, h.Dir, h.Config.House.Letters, h.Lists)
 }
 
 // verify goes on without a list that cannot be read, and says so: what asks for it was not checked.
-func verify(ctx context.Context, db *sqlite.DB, letters string, lists Lists) ([]registry.Fault, error) {
+func verify(ctx context.Context, db *sqlite.DB, dir, letters string, lists Lists) ([]registry.Fault, error) {
 	needed, broken := lists.Stock.BaseParts()
 	faults, err := db.Verify(ctx, letters, needed)
 	if broken != nil {
 		faults = append(faults, registry.Fault{Check: "lists", Subject: "lists/base-parts.csv", What: "cannot be read: " + broken.Error(),
 			Mend: "correct the list, then check again: bases were not checked for their parts"})
 	}
-	return faults, err
+	if err != nil {
+		return faults, err
+	}
+	shown, err := verifyPhotos(ctx, db, photo.In(dir))
+	return append(faults, shown...), err
+}
+
+// verifyPhotos looks for pictures that are damaged, missing, or there although they were erased. One that another house took may be missing:
+// a bundle brings pictures only when asked.
+func verifyPhotos(ctx context.Context, db *sqlite.DB, store photo.Store) (faults []registry.Fault, err error) {
+	fault := func(name, what, mend string) {
+		faults = append(faults, registry.Fault{Check: "photos", Subject: photo.Folder + "/" + photo.FileName(name), What: what, Mend: mend})
+	}
+	wanted, err := db.PhotoNames(ctx, pictures.Erased)
+	if err != nil {
+		return nil, err
+	}
+	there, err := store.Names()
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range there {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		switch w, known := wanted[name]; {
+		case known && w.Erased:
+			fault(name, "was erased for good, and is there still", "delete the file")
+		case store.Check(name) != nil:
+			fault(name, "is damaged", "take that file out of a backup, or take the picture anew and add it")
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(wanted)) {
+		if w := wanted[name]; !w.Erased && w.OwnHouse && !slices.Contains(there, name) {
+			fault(name, "is missing, and shows "+w.Tag, "take that file out of a backup, or take the picture anew, add it, and erase this one")
+		}
+	}
+	return faults, nil
 }

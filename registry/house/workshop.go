@@ -9,10 +9,12 @@ import (
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/pictures"
 	"pitman/registry/planning"
 	"pitman/registry/reports"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/story"
 	"pitman/registry/undo"
 	"pitman/serials"
 )
@@ -33,6 +35,8 @@ type Workshop struct {
 	*reports.Reports
 	*undo.Reversal
 	*offers.Offers
+	*pictures.Pictures
+	*story.Stories
 }
 
 // NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change of either counts at once.
@@ -49,6 +53,8 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Kinds: kinds.All, Lists: &l.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders, Config: &c.Worklist}
+	w.Pictures = &pictures.Pictures{Stock: w.Stock}
+	w.Stories = &story.Stories{Stock: w.Stock, Pictures: w.Pictures, Jobs: &l.Bench, Config: &c.Story}
 	w.Reversal = &undo.Reversal{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
 	return w

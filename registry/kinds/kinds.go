@@ -7,6 +7,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/pictures"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -26,6 +27,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &orders.OrderLine{} },
 	func() registry.Record { return &stock.OrderSet{} },
 	func() registry.Record { return &spares.KitItem{} },
+	func() registry.Record { return &pictures.Photo{} },
 }
 
 // New makes an empty record of a kind, or nil when there is no such kind.

@@ -207,8 +207,8 @@ func (t *tx) insertAction(a *registry.Action) error {
 	}
 	a.NewPerson = fresh == 1
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin) VALUES ("+nextAction+", ?, ?, ?, ?, ?, ?)",
-		at, string(a.By), a.Verb, a.Why, undoes, a.Origin)
+	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, sent) VALUES ("+nextAction+", ?, ?, ?, ?, ?, ?, ?)",
+		at, string(a.By), a.Verb, a.Why, undoes, a.Origin, a.Sent)
 	if err != nil {
 		return err
 	}

@@ -44,6 +44,10 @@ func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Act
 	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
 }
 
+func (r *reader) ActionSent(key string) (*registry.Action, error) {
+	return r.action("WHERE sent = ? AND sent <> ''", key)
+}
+
 func (r *reader) SubjectsOf(action int64) ([]string, error) {
 	rows, err := r.query("SELECT DISTINCT subject FROM change WHERE action = ? ORDER BY subject", action)
 	if err != nil {

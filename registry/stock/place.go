@@ -58,6 +58,14 @@ func (b *Base) unit() Unit {
 // LiftCaution is what whoever carries it should read first; empty when one person may lift it.
 func (u Unit) LiftCaution() string { return measure.LiftCaution(u.Mass, u.Kind == registry.UnitBase) }
 
+// Workable refuses a unit that another house has now.
+func (u Unit) Workable() error {
+	if u.handedTo != "" {
+		return workedOnThere(u.Tag, u.handedTo)
+	}
+	return nil
+}
+
 func Gone(s registry.Stage, handedTo string) string {
 	if handedTo != "" {
 		return "handed to " + handedTo

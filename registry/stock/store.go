@@ -68,6 +68,8 @@ type Reader interface {
 	LastAction(by registry.Initials, subject string) (*registry.Action, error)
 	// SubjectsOf lists the subjects that an action changed.
 	SubjectsOf(action int64) ([]string, error)
+	// ActionSent is the action that came by the form with this key; nil if there is none.
+	ActionSent(key string) (*registry.Action, error)
 	// BuiltOn is the first later action that still stands and changed the subject; nil if there is none.
 	BuiltOn(subject string, action int64) (*registry.Action, error)
 	// StageChanges calls fn for each time a machine came to a stage, machine by machine, oldest first; what was undone is left out.

@@ -24,8 +24,15 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 	if err != nil {
 		return err
 	}
-	a := &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why}
-	if err := w.Store.Update(ctx, a, fn); err != nil {
+	sent := sentBy(ctx)
+	a := &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why, Sent: sent.Key}
+	err = w.Store.Update(ctx, a, func(tx Tx) error {
+		if err := sent.check(tx); err != nil {
+			return err
+		}
+		return fn(tx)
+	})
+	if err != nil {
 		return err
 	}
 	if a.NewPerson && w.Welcome != nil {

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/pictures"
 	"pitman/registry/stock"
 )
 
@@ -78,6 +79,9 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials, find func(sto
 					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Location()).Format(time.DateOnly)).
 					Then(registry.Next(registry.DoUndo, registry.Tag(subject)))
 			}
+		}
+		if err := pictures.GuardErased(tx, last.ID, subjects); err != nil {
+			return err
 		}
 		before, err := machinesOf(tx, subjects)
 		if err != nil {

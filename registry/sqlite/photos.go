@@ -1,0 +1,46 @@
+package sqlite
+
+import "context"
+
+// PhotoUse is what the registry knows of a stored picture.
+type PhotoUse struct {
+	Tag      string // one of the units that it shows
+	Erased   bool   // it was taken out of the house for good
+	OwnHouse bool   // it was taken here
+}
+
+// PhotoNames lists the stored pictures that the registry speaks of; erased is how their records say that they are gone for good.
+func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]PhotoUse, err error) {
+	names = map[string]PhotoUse{}
+	err = db.within(ctx, forReading, func(r *reader) error {
+		tables, err := r.query("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'photo'")
+		if err != nil {
+			return err
+		}
+		there := tables.Next()
+		if err := tables.Close(); err != nil || !there {
+			return err // an older registry, as it lies in a backup
+		}
+		// A picture is of this house when the action that noted it was done here.
+		rows, err := r.query("SELECT name, tag, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON action.id = change.action "+
+			"WHERE change.kind = 'photo' AND change.ref = photo.id AND action.origin = '') FROM photo WHERE struck = 0", erased)
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var name string
+			var use PhotoUse
+			if err := rows.Scan(&name, &use.Tag, &use.Erased, &use.OwnHouse); err != nil {
+				return err
+			}
+			if had, ok := names[name]; ok {
+				use.OwnHouse = use.OwnHouse || had.OwnHouse
+				use.Erased = use.Erased || had.Erased
+			}
+			names[name] = use
+		}
+		return rows.Err()
+	})
+	return names, err
+}

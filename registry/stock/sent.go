@@ -1,0 +1,94 @@
+package stock
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+
+	"pitman/registry"
+)
+
+// Sent is what a form says of itself when it comes over a network that may lose an answer: a key of its own, so that the same form sent
+// twice acts once, and what the person had seen of the subject, so that nobody acts on what is no longer so. Each is checked within the
+// action's transaction.
+type Sent struct {
+	Key     string // empty when it has none
+	Subject string // what the form is about; empty when Seen is not to be checked
+	Seen    int64  // the last action on the subject that the person saw
+}
+
+type sentKey struct{}
+
+// WithSent tells the action that runs in this context which form it came by.
+func WithSent(ctx context.Context, sent Sent) context.Context {
+	return context.WithValue(ctx, sentKey{}, sent)
+}
+
+// sentBy is the form by which an action came; one without anything where it came by none.
+func sentBy(ctx context.Context) Sent {
+	sent, _ := ctx.Value(sentKey{}).(Sent)
+	return sent
+}
+
+// SentBefore says that a form was sent before: what it asks for is done already, once.
+type SentBefore struct {
+	Action   int64
+	Subjects []string // what the first sending changed
+}
+
+func (e *SentBefore) Error() string { return e.Unwrap().Error() }
+
+// Unwrap makes it a refusal for whoever knows no more of it.
+func (e *SentBefore) Unwrap() error {
+	return registry.Errorf(registry.Conflict, "this form had been sent before: what it asks for was done then, once")
+}
+
+// Outdated says what happened to the subject of a form since the person saw it.
+type Outdated struct {
+	Subject string
+	Since   []registry.Event // oldest first; at least one
+}
+
+func (e *Outdated) Error() string { return e.Unwrap().Error() }
+
+// Unwrap makes it a refusal for whoever knows no more of it.
+func (e *Outdated) Unwrap() error {
+	last := e.Since[len(e.Since)-1]
+	return registry.Errorf(registry.Conflict, "%s did something to %s meanwhile (%s): look at it again before you go on", last.By, e.Subject, last.Action)
+}
+
+// goodKey is what a key may look like: long enough that no two forms have the same.
+var goodKey = regexp.MustCompile(`^[0-9A-Za-z_-]{16,80}$`)
+
+// check refuses what was sent before, and what rests on something that is no longer so.
+func (s Sent) check(r Reader) error {
+	if s.Key != "" {
+		if !goodKey.MatchString(s.Key) {
+			return registry.Errorf(registry.Invalid, "the form's key is damaged: open the page anew and send it again")
+		}
+		before, err := r.ActionSent(s.Key)
+		if err != nil {
+			return err
+		}
+		if before != nil {
+			subjects, err := r.SubjectsOf(before.ID)
+			if err != nil {
+				return err
+			}
+			return &SentBefore{before.ID, subjects}
+		}
+	}
+	if s.Subject == "" || s.Seen == 0 {
+		return nil
+	}
+	events, err := r.History(s.Subject)
+	if err != nil {
+		return fmt.Errorf("what happened since: %w", err)
+	}
+	for i, e := range events {
+		if e.ID > s.Seen {
+			return &Outdated{s.Subject, events[i:]}
+		}
+	}
+	return nil
+}
