@@ -24,7 +24,7 @@ import (
 var topics embed.FS
 
 // topicNames lists the topics in the order of a day's work.
-var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store", "labels", "spreadsheets",
+var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store", "labels", "phones", "spreadsheets",
 	"two-houses", "backup"}
 
 // topic returns a topic's heading and text.

@@ -1,0 +1,65 @@
+package page
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// asked at the door stand open on the form; the rest is behind one line.
+var atTheDoor = []string{"maker", "serial", "drive", "model", "donor", "condition", "place"}
+
+func (s *Server) logForm(v *visit) (*form, error) {
+	m := &stock.Machine{}
+	fields, err := s.fieldsOf(v, m)
+	if err != nil {
+		return nil, err
+	}
+	var first, rest []field
+	for _, f := range fields {
+		if slices.Contains(atTheDoor, f.Name) {
+			first = append(first, f)
+		} else {
+			rest = append(rest, f)
+		}
+	}
+	picture := photoFields()
+	picture[0].Label, picture[0].Maybe = "A picture of it, or of its plate", true
+	f := &form{Title: "Log a machine that came in", Button: "Log it", Fields: append(first, picture...), Pictures: true, More: rest, Back: "/",
+		Notes: []string{"The tag comes when it is logged: write it on a label and tie that on at once."}}
+	f.do = func(v *visit, a answers) (done, error) {
+		m := &stock.Machine{}
+		if err := setAll(stock.MachineFields, m, a); err != nil {
+			return done{}, err
+		}
+		if err := s.Log(v.ctx(), v.by, m, a.get("again") == "yes"); err != nil {
+			if registry.CodeOf(err) == registry.Conflict {
+				f.Fields = append(f.Fields, field{Name: "again", Kind: "check", Label: "This is another machine with the same serial number", Maybe: true})
+			}
+			return done{}, err
+		}
+		if _, err := s.addPhoto(v.sending(a.get("key")+"-photo", "", 0), m.Tag, a.get("shows")); err != nil {
+			if registry.CodeOf(err) == "" {
+				return done{}, err
+			}
+			return done{said: fmt.Sprintf("Logged as %s, but without its picture: %v. Tie a label with %s on it now.", m.Tag, err, m.Tag), to: "/m/" + string(m.Tag)}, nil
+		}
+		return done{said: "Logged as " + string(m.Tag) + ". Tie a label with " + string(m.Tag) + " on it now.", to: "/m/" + string(m.Tag)}, nil
+	}
+	return f, nil
+}
+
+func (s *Server) log(v *visit) error {
+	f, err := s.logForm(v)
+	if err != nil {
+		return err
+	}
+	if v.Method == http.MethodGet {
+		s.open(v, f, 0)
+		return nil
+	}
+	return s.send(v, f, "", "/")
+}

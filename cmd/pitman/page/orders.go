@@ -1,0 +1,183 @@
+package page
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+	"pitman/registry/packing"
+	"pitman/registry/spares"
+)
+
+type ordersPage struct {
+	Said   string
+	Orders []orderRow
+}
+
+type orderRow struct {
+	Number, Partner, Due  string
+	Asked, Filled, Packed int
+}
+
+// orders lists what is open, the next to leave first.
+func (s *Server) orders(v *visit) error {
+	views, err := s.ViewOrders(v.ctx(), orders.OrderOpen)
+	if err != nil {
+		return err
+	}
+	p := ordersPage{Said: s.said.take(v.phone.ID)}
+	for _, o := range views {
+		row := orderRow{Number: o.Number, Partner: o.Partner, Due: fmt.Sprint(o.Due), Filled: len(o.Sets)}
+		for _, l := range o.Lines {
+			row.Asked += l.Asked
+		}
+		for _, set := range o.Sets {
+			if !set.PackedAt.IsZero() {
+				row.Packed++
+			}
+		}
+		p.Orders = append(p.Orders, row)
+	}
+	s.show(v.w, v.Request, http.StatusOK, "orders.html", "Orders", p)
+	return nil
+}
+
+type packingPage struct {
+	Number, Partner string
+	Said, Refused   string
+	Key             string
+	Cautions        []string
+	Left            packing.Progress
+	Filled          bool
+	Tag             string
+	Kit             string // what is still to be put with the piece
+	SecondLook      string
+}
+
+// order packs the pieces of one order, one scan after another, and ships it when all are in.
+func (s *Server) order(v *visit) error {
+	number, err := orders.ParseOrder(v.PathValue("order"))
+	if err != nil {
+		return err
+	}
+	p := packingPage{Number: number, Key: newKey()}
+	status := http.StatusOK
+	if v.Method == http.MethodPost {
+		if err := v.parse(); err != nil {
+			return err
+		}
+		a := answers(v.PostForm)
+		if a.get("do") == "ship" {
+			return s.ship(v, number, a)
+		}
+		if err := s.packOne(v, &p, a); err != nil {
+			if registry.CodeOf(err) == "" {
+				return err
+			}
+			p.Refused, status = sentence(err), http.StatusConflict
+		}
+	} else {
+		p.Said = s.said.take(v.phone.ID)
+	}
+	view, err := s.ViewOrder(v.ctx(), number)
+	if err != nil {
+		return err
+	}
+	p.Partner, p.Filled = view.Partner, len(view.Sets) > 0
+	if p.Left, err = s.PackingOf(v.ctx(), number); err != nil {
+		return err
+	}
+	p.Cautions = append([]string{registry.CautionLifting.Text()}, p.Cautions...)
+	s.show(v.w, v.Request, status, "order.html", "Pack "+number, p)
+	return nil
+}
+
+// packOne takes a piece into its crate. What its kit lacks is put with it first, and where the house looks twice, the second look is asked:
+// both are shown once and done when the same piece is sent again.
+func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
+	scanned, said, err := s.scannedPicture(v)
+	if err != nil {
+		return err
+	}
+	if scanned == "" && said != "" {
+		p.Said = said
+		return nil
+	}
+	if scanned == "" {
+		if scanned, err = registry.ParseTag(a.get("tag")); err != nil {
+			return err
+		}
+	}
+	seen, err := a.initials("heritage-seen-by")
+	if err != nil {
+		return err
+	}
+	m, err := s.Machine(v.ctx(), scanned)
+	if err == nil && m.Stage == registry.Reserved {
+		kit, err := s.Kit(v.ctx(), scanned, spares.Leaving{})
+		if err != nil {
+			return err
+		}
+		twice := s.SecondLook(m, registry.Shipped)
+		if a.get("with") != string(scanned) && (len(kit.Lacks) > 0 || twice) {
+			p.Tag, p.Kit = string(scanned), kitWords(kit)
+			if twice {
+				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year())
+			}
+			return nil
+		}
+		if len(kit.Lacks) > 0 {
+			if _, err := s.PutKit(v.ctx(), v.by, scanned, spares.Leaving{}); err != nil {
+				return err
+			}
+		}
+	}
+	done, err := s.Pack(v.sending(a.get("key"), "", 0).ctx(), v.by, p.Number, []registry.Tag{scanned}, seen)
+	if isSentBefore(err) {
+		p.Said = sentTwice
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	p.Cautions = done.Cautions
+	if p.Said = fmt.Sprintf("%s is in its crate.", scanned); len(done.Packed) == 0 {
+		p.Said = fmt.Sprintf("%s was packed already.", scanned)
+	}
+	return nil
+}
+
+// kitWords says what is still to be put with a machine, and what there is of it.
+func kitWords(kit spares.Kit) string {
+	var words []string
+	for _, lack := range kit.Lacks {
+		if lack.Part == "" {
+			words = append(words, lack.Why)
+			continue
+		}
+		stock := 0
+		for _, l := range kit.Lines {
+			if l.Part == lack.Part {
+				stock = l.Stock
+			}
+		}
+		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, stock))
+	}
+	return strings.Join(words, ", ")
+}
+
+func (s *Server) ship(v *visit, number string, a answers) error {
+	_, sets, err := s.ShipOrder(v.sending(a.get("key"), "", 0).ctx(), v.by, number)
+	switch {
+	case isSentBefore(err):
+		s.said.put(v.phone.ID, sentTwice)
+	case err != nil:
+		return err
+	default:
+		s.said.put(v.phone.ID, fmt.Sprintf("%s has left, with %d sets and machines.", number, len(sets)))
+	}
+	v.goOn("/orders")
+	return nil
+}

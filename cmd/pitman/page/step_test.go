@@ -1,0 +1,307 @@
+package page
+
+import (
+	"bytes"
+	"context"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/skip2/go-qrcode"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/stock"
+)
+
+var hidden = regexp.MustCompile(`<input type="hidden" name="([a-z]+)" value="([^"]*)">`)
+
+// form opens a form as a phone does, and gives back what its hidden fields hold.
+func (v *visitor) form(path string) url.Values {
+	v.t.Helper()
+	status, text := v.get(path)
+	require.Equal(v.t, http.StatusOK, status, "%s: %s", path, text)
+	values := url.Values{}
+	for _, found := range hidden.FindAllStringSubmatch(text, -1) {
+		values.Set(found[1], found[2])
+	}
+	require.NotEmpty(v.t, values.Get("key"), path)
+	return values
+}
+
+// fill adds answers to a form.
+func fill(form url.Values, answers ...string) url.Values {
+	for i := 0; i < len(answers); i += 2 {
+		form.Set(answers[i], answers[i+1])
+	}
+	return form
+}
+
+func (st *stage) machine(tag registry.Tag) *stock.Machine {
+	m, err := st.server.Machine(context.Background(), tag)
+	require.NoError(st.t, err)
+	return m
+}
+
+// actions counts what has been done in the house.
+func (st *stage) actions() (n int) {
+	require.NoError(st.t, st.server.Store.View(context.Background(), func(r stock.Reader) error {
+		return r.Changes("", func(*registry.Action, *registry.Change) error { n++; return nil })
+	}))
+	return n
+}
+
+func (st *stage) count() (n int) {
+	require.NoError(st.t, st.server.Store.View(context.Background(), func(r stock.Reader) (err error) {
+		n, err = r.Count(stock.MachineFilter{})
+		return err
+	}))
+	return n
+}
+
+func TestLoggingTwiceWithOneFormLogsOnce(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	form := fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "K20417", "drive", "hand", "donor", "Ada of Fernhill")
+	status, first := v.post("/log", form)
+	require.Equal(t, http.StatusSeeOther, status, first)
+	status, second := v.post("/log", form)
+	require.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, first, second, "it goes on where the first sending led")
+	assert.Equal(t, 1, st.count())
+
+	form = fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "K20418", "drive", "hand")
+	var all sync.WaitGroup
+	for range 8 {
+		all.Go(func() { v.post("/log", form) })
+	}
+	all.Wait()
+	assert.Equal(t, 2, st.count(), "nor when it is sent eight times at once")
+}
+
+func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	status, text := v.post("/log", fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "", "drive", "hand", "note", "drawer key inside"))
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, text, "drawer key inside")
+	assert.Contains(t, text, "Harrow &amp; Finch")
+	assert.Contains(t, text, `role="alert"`)
+	assert.Zero(t, st.count())
+
+	// A second machine with the same serial is asked about, and logged when the person says so.
+	st.logged(registry.Hand)
+	form := fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "K20417", "drive", "hand")
+	status, text = v.post("/log", form)
+	assert.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, text, `name="again"`)
+	status, _ = v.post("/log", fill(form, "again", "yes"))
+	assert.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, 2, st.count())
+}
+
+func TestTheSecondOfTwoPhonesIsToldWhatChanged(t *testing.T) {
+	st := newStage(t)
+	tag := string(st.logged(registry.Hand))
+	one, two := st.paired("QX"), st.paired("ZB")
+	first, second := one.form("/m/"+tag+"/hold"), two.form("/m/"+tag+"/refurbish")
+	status, _ := one.post("/m/"+tag+"/hold", fill(first, "why", "waits for its owner"))
+	require.Equal(t, http.StatusSeeOther, status)
+	status, text := two.post("/m/"+tag+"/refurbish", fill(second, "why", "worth it"))
+	assert.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, text, "QX: hold: waits for its owner")
+	assert.Contains(t, text, "worth it", "what was typed is there still")
+	assert.Equal(t, registry.Held, st.machine(registry.Tag(tag)).Stage, "nothing was written")
+
+	status, text = one.get("/m/" + tag)
+	assert.Equal(t, http.StatusOK, status)
+	assert.Contains(t, text, tag+" is held")
+	_, text = one.get("/m/" + tag)
+	assert.NotContains(t, text, `role="status"`, "it is said once")
+}
+
+func TestAWholeFunctionTest(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Hand)
+	bench, tester := st.paired("QX"), st.paired("ZB")
+	at := "/m/" + string(tag)
+	for _, step := range [][]string{{"refurbish", "why", "worth it"}, {"bench"}, {"work", "note", "freed and oiled", "minutes", "40"}, {"finish"}} {
+		status, text := bench.post(at+"/"+step[0], fill(bench.form(at+"/"+step[0]), step[1:]...))
+		require.Equal(t, http.StatusSeeOther, status, "%s: %s", step[0], text)
+	}
+	assert.Equal(t, registry.Check, st.machine(tag).Stage)
+	st.server.Config.Test.SecondPerson = []registry.Drive{registry.Hand}
+	status, text := bench.get(at + "/test")
+	assert.Equal(t, http.StatusConflict, status, "another person tests")
+	assert.Contains(t, text, "QX worked on")
+	st.server.Config.Test.SecondPerson = nil
+
+	points, err := st.server.PointsFor(st.machine(tag))
+	require.NoError(t, err)
+	form := tester.form(at + "/test")
+	status, text = tester.post(at+"/test", fill(form, "point-0", "yes"))
+	assert.Equal(t, http.StatusBadRequest, status, "a point without an answer is no pass")
+	assert.Contains(t, text, points[1].Point)
+	for i := range points {
+		form.Set("point-"+strconv.Itoa(i), "yes")
+	}
+	status, text = tester.post(at+"/test", fill(form, "point-2", "no", "fault-2", "needle bar loose"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	assert.Equal(t, registry.Bench, st.machine(tag).Stage)
+	_, text = tester.get(at)
+	assert.Contains(t, text, "needle bar loose")
+
+	status, _ = bench.post(at+"/finish", fill(bench.form(at+"/finish"), "note", "bar tightened"))
+	require.Equal(t, http.StatusSeeOther, status)
+	form = tester.form(at + "/test")
+	for i := range points {
+		form.Set("point-"+strconv.Itoa(i), "yes")
+	}
+	status, text = tester.post(at+"/test", fill(form, "dial", "2.5", "ruler", "50", "stitches", "20"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	assert.Equal(t, registry.Ready, st.machine(tag).Stage)
+}
+
+// RFC 9110, 9.2.1: GET is safe. Every address is asked, with every step of a head and a base at a stage that allows it.
+func TestAGetNeverActs(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Electric)
+	b := &stock.Base{}
+	require.NoError(t, st.server.AddBase(t.Context(), "MB", b))
+	v := st.paired("QX")
+	st.server.Config.Safety.Competent = []string{"QX"}
+	paths := []string{"/", "/work/bench", "/log", "/place", "/orders", "/board", "/board/tester", "/pair", "/m/" + string(tag) + "/history"}
+	for _, one := range steps() {
+		paths = append(paths, "/m/"+string(tag)+"/"+one.name)
+	}
+	for _, one := range baseSteps() {
+		paths = append(paths, "/m/"+string(b.Tag)+"/"+one.name)
+	}
+	before := st.actions()
+	for _, path := range paths {
+		for _, query := range []string{"", "?why=x&do=move&place=y&key=0123456789abcdef&tags=" + string(tag)} {
+			status, _ := v.get(path + query)
+			assert.NotEqual(t, http.StatusInternalServerError, status, path)
+		}
+	}
+	assert.Equal(t, before, st.actions())
+	assert.NotContains(t, st.said.String(), "internal")
+}
+
+func TestASafetyPassIsNotOffered(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Electric)
+	st.server.Config.Safety.Competent = []string{"QX"}
+	v := st.paired("QX")
+	at := "/m/" + string(tag) + "/safety"
+	form := fill(v.form(at), "class", "I")
+	for _, p := range electrical.VisualPoints() {
+		form.Set("look-"+p.Key, "yes")
+	}
+	status, _ := v.post(at, form)
+	assert.Equal(t, http.StatusConflict, status)
+	assert.True(t, st.machine(tag).SafetyAt.IsZero())
+	p := electrical.VisualPoints()[0]
+	status, text := v.post(at, fill(form, "look-"+p.Key, "no", "fault-"+p.Key, "cord cut"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	assert.Equal(t, registry.Held, st.machine(tag).Stage)
+	other := st.paired("ZB")
+	status, _ = other.get(at)
+	assert.Equal(t, http.StatusConflict, status, "only competent people")
+}
+
+// upload sends a form with a picture.
+func (v *visitor) upload(path string, form url.Values, name string, picture []byte) (int, string) {
+	v.t.Helper()
+	var body bytes.Buffer
+	w := multipart.NewWriter(&body)
+	for field, values := range form {
+		require.NoError(v.t, w.WriteField(field, values[0]))
+	}
+	part, err := w.CreateFormFile(name, "../../picture.png")
+	require.NoError(v.t, err)
+	_, err = part.Write(picture)
+	require.NoError(v.t, err)
+	require.NoError(v.t, w.Close())
+	req, err := http.NewRequest(http.MethodPost, v.web.URL+path, &body)
+	require.NoError(v.t, err)
+	req.Header.Set("Content-Type", w.FormDataContentType())
+	return v.ask(req)
+}
+
+func TestPlacesByScans(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	one, two, three := string(st.logged(registry.Hand)), string(st.logged(registry.Hand)), string(st.logged(registry.Hand))
+	form := fill(v.form("/place"), "place", "bay 2", "tags", one+"\n"+strings.ToLower(two)+"\nHTTPS://EXAMPLE.ORG/M/"+one)
+	status, text := v.post("/place", fill(form, "do", "move"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	_, text = v.get("/place")
+	assert.Contains(t, text, "2 moved to bay 2")
+	assert.Equal(t, "bay 2", st.machine(registry.Tag(two)).Place)
+	before := st.actions()
+	status, _ = v.post("/place", form)
+	assert.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, before, st.actions(), "sent twice, it acts once")
+
+	// A label that the camera took, read by the server.
+	symbol, err := qrcode.Encode("HTTPS://EXAMPLE.ORG/M/"+three, qrcode.Medium, 600)
+	require.NoError(t, err)
+	status, text = v.upload("/place", fill(v.form("/place"), "place", "bay 2", "tags", one, "do", "scan"), "frame", symbol)
+	require.Equal(t, http.StatusOK, status, text)
+	assert.Contains(t, text, one+"\n"+three)
+	status, text = v.upload("/scan", url.Values{}, "frame", symbol)
+	assert.Equal(t, http.StatusOK, status)
+	assert.Contains(t, text, three)
+	blank, err := qrcode.Encode("no tag", qrcode.Medium, 300)
+	require.NoError(t, err)
+	_, text = v.upload("/scan", url.Values{}, "frame", blank)
+	assert.NotContains(t, text, "tag\"")
+
+	form = fill(v.form("/place"), "place", "bay 2", "tags", one+" "+three)
+	status, text = v.post("/place", fill(form, "do", "count"))
+	require.Equal(t, http.StatusOK, status)
+	assert.Contains(t, text, "Missing: the records say it is here: 1")
+	assert.Contains(t, text, "Here, but the records say elsewhere: 1")
+	status, _ = v.post("/place", fill(form, "do", "correct"))
+	require.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, "bay 2", st.machine(registry.Tag(three)).Place)
+	assert.Empty(t, st.machine(registry.Tag(two)).Place)
+	status, text = v.post("/place", fill(form, "tags", "nonsense", "do", "move"))
+	assert.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, text, "nonsense")
+}
+
+func TestAnUndoneLogLeadsHome(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("MB")
+	tag := string(st.logged(registry.Hand))
+	status, to := v.post("/m/"+tag+"/undo", v.form("/m/"+tag+"/undo"))
+	require.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, "/", to)
+}
+
+func TestABaseIsMeasuredBesideTheDrawing(t *testing.T) {
+	st := newStage(t)
+	b := &stock.Base{}
+	require.NoError(t, st.server.AddBase(t.Context(), "MB", b))
+	v := st.paired("QX")
+	at := "/m/" + string(b.Tag) + "/measures"
+	_, text := v.get(at)
+	assert.Contains(t, text, `role="img"`)
+	status, text := v.post(at, fill(v.form(at), "opening", "374x181", "pins", "241", "flywheel", "305"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	kept, err := st.server.Base(t.Context(), b.Tag)
+	require.NoError(t, err)
+	assert.Equal(t, "241 mm", kept.Pins.String())
+	status, text = v.post(at, fill(v.form(at), "pins", "wide"))
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, text, "wide")
+}
