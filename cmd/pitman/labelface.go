@@ -195,7 +195,7 @@ func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b
 	}
 	label := labels.Machine{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: labelYear(m), Drive: string(m.Drive),
-		Mains: m.Drive == registry.Electric,
+		Mains: m.TakesMains(),
 	}
 	if !m.TestedAt.IsZero() {
 		label.Tested = labels.Test{On: d.localDate(m.TestedAt), By: string(m.TestedBy)}
@@ -265,7 +265,7 @@ func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *s
 	}
 	slip := labels.Slip{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
-		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.Drive == registry.Electric && !d.SafetyStands(m),
+		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.TakesMains() && !d.SafetyStands(m),
 	}
 	if slip.SafetyFailed, err = safetyFailed(r, m); err != nil {
 		return nil, err

@@ -57,6 +57,9 @@ func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag regist
 			return err
 		}
 		m.Untest()
+		if m.TakesMains() {
+			m.Unsafe() // nobody can tell afterwards what a hand or a tool touched
+		}
 		return nil
 	})
 }
@@ -93,7 +96,7 @@ func (w *Bench) bench(ctx context.Context, by registry.Initials, tag registry.Ta
 		if err != nil {
 			return err
 		}
-		if electrical {
+		if electrical || m.TakesMains() && (len(jobs) > 0 || text != "" || note.Minutes > 0) {
 			m.Unsafe()
 		}
 		return tx.Put(&Work{Tag: tag, At: at, By: by, Did: did, Jobs: jobs, Minutes: note.Minutes, Note: text, Electrical: electrical})
@@ -143,7 +146,7 @@ func CautionsFor(m *stock.Machine, jobs []BenchJob) []string {
 			texts = append(texts, text)
 		}
 	}
-	if m.Drive == registry.Electric {
+	if m.TakesMains() {
 		add(registry.CautionMains)
 	}
 	for _, j := range jobs {

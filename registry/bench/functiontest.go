@@ -45,6 +45,7 @@ type TestForm struct {
 	Pass    []string             // points that pass
 	Fail    map[string]string    // points that fail, with what was seen
 	Stitch  *measure.StitchCheck // the seam beside the ruler, where it was measured
+	Danger  bool                 // heat, smoke, smell, sparks, a shock or a tripped breaker while it ran
 }
 
 // PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is none.
@@ -81,6 +82,9 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 		action := registry.DoTestFail
 		if pass {
 			action = registry.DoTestPass
+			if err := w.WholeGate(tx, m); err != nil {
+				return err
+			}
 		}
 		if err := m.MoveTo(action, at); err != nil {
 			return err
@@ -88,10 +92,45 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 		m.Untest()
 		if pass {
 			m.TestedAt, m.TestedBy = at, by
+		} else if err := failedUnderPower(m, test, form.Danger, at); err != nil {
+			return err
 		}
 		return tx.Put(test)
 	})
 	return m, test, err
+}
+
+// failedUnderPower cancels the safety pass of a machine that takes the mains and did not run as it should; what was dangerous holds it.
+func failedUnderPower(m *stock.Machine, test *FunctionTest, danger bool, at time.Time) error {
+	if !m.TakesMains() {
+		return nil
+	}
+	m.Unsafe()
+	if !danger {
+		return nil
+	}
+	if err := m.MoveTo(registry.DoSafeFail, at); err != nil {
+		return err
+	}
+	var said []string
+	for _, p := range test.Faults() {
+		said = append(said, p.Point+" "+p.Fault)
+	}
+	m.UnsafeWhy = "function test under power: " + strings.Join(said, "; ")
+	return nil
+}
+
+// WholeGate refuses to pass a head that lacks a part which its drive needs.
+func (w *Bench) WholeGate(r stock.Reader, m *stock.Machine) error {
+	if w.Lacking == nil {
+		return nil
+	}
+	parts, err := w.Lacking(r, m)
+	if err != nil || len(parts) == 0 {
+		return err
+	}
+	return registry.Errorf(registry.Conflict, "%s lacks %s, taken off it as spares: fit one at the bench before it passes its function test",
+		m.Tag, strings.Join(parts, ", "))
 }
 
 // MayTest says whether this person may test this machine now, before anybody is asked a point.

@@ -14,6 +14,8 @@ type Bench struct {
 	*stock.Stock
 	Config *TestConfig
 	Lists  *Lists
+	// Lacking names the parts that a head was stripped of and its drive needs; the house gives it, since another room knows of spares.
+	Lacking func(r stock.Reader, m *stock.Machine) ([]string, error)
 }
 
 // Lists are the house's lists of jobs and test points.

@@ -240,7 +240,11 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 	}
 	out.Does = RowChanged
 	claimed, told := known.Standing(), known.Known
-	err := i.w.Correct(known, func(m *stock.Machine) error {
+	var by registry.Initials
+	if i.tx != nil {
+		by = i.tx.Action().By
+	}
+	err := i.w.Correct(i.read, by, known, func(m *stock.Machine) error {
 		for _, name := range out.Differs {
 			f, _ := stock.FieldNamed(name)
 			if err := f.Set(m, f.Get(&in.Machine)); err != nil {

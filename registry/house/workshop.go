@@ -48,6 +48,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
+	w.Bench.Lacking = w.Spares.Lacking
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}

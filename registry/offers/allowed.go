@@ -78,7 +78,12 @@ func offersOf(unit string, at registry.Stage, suits, gate func(action string) er
 // machineGate asks the gates of an action, those that the action itself asks when it is done.
 func (w *Offers) machineGate(r stock.Reader, m *stock.Machine, action string, by registry.Initials) error {
 	switch action {
-	case registry.DoTestPass, registry.DoTestFail:
+	case registry.DoTestPass:
+		if err := w.Bench.TestGates(r, m, by); err != nil {
+			return err
+		}
+		return w.Bench.WholeGate(r, m)
+	case registry.DoTestFail:
 		return w.Bench.TestGates(r, m, by)
 	case registry.DoSafePass, registry.DoSafeClear, registry.DoSafeFail:
 		if by == "" {
@@ -89,12 +94,19 @@ func (w *Offers) machineGate(r stock.Reader, m *stock.Machine, action string, by
 		return w.ReleaseGate(m)
 	case registry.DoReserve:
 		return w.Packing.Orders.UsableGate(m)
+	case registry.DoShip:
+		return w.SafetyGate(m, "shipping it")
 	case registry.DoPack:
 		return w.packGatesOf(r, m, by)
 	case registry.DoStrip, registry.DoSell, registry.DoScrap:
 		to, err := m.Step(action)
 		if err != nil {
 			return err
+		}
+		if action == registry.DoSell {
+			if err := w.SaleGate(m); err != nil {
+				return err
+			}
 		}
 		return w.HeritageGate(m, to, by, "")
 	}

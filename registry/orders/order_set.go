@@ -116,8 +116,8 @@ func (w *Orders) Usable(m *stock.Machine) string {
 	if m.HandedTo != "" {
 		return "was handed to " + m.HandedTo
 	}
-	if m.Drive == registry.Electric && !w.SafetyStands(m) {
-		return "is electric, without a safety pass that stands"
+	if m.TakesMains() && !w.SafetyStands(m) {
+		return "takes the mains, without a safety pass that stands"
 	}
 	return ""
 }

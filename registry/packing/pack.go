@@ -200,6 +200,10 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 		if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
 			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
 		}
+		if work := o.Supply.PlugWork(m.Plate); work != "" {
+			return registry.Errorf(registry.Conflict, "%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it again with "+
+				"the plug that it has now", m.Tag, o.Number, work)
+		}
 	}
 	if err := w.kitGate(r, o, s, m); err != nil {
 		return err
@@ -278,7 +282,7 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 		}
 		o.State, o.ShippedAt = orders.OrderShipped, tx.Action().At
 		for _, s := range sets {
-			if err := shipPieces(tx, &s); err != nil {
+			if err := w.shipPieces(tx, &s); err != nil {
 				return err
 			}
 		}
@@ -287,9 +291,12 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 	return o, sets, err
 }
 
-func shipPieces(tx stock.Tx, s *stock.OrderSet) error {
+func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
 	m, err := stock.MachineByTag(tx, s.Head)
 	if err != nil {
+		return err
+	}
+	if err := w.SafetyGate(m, "shipping it"); err != nil {
 		return err
 	}
 	if err := m.MoveTo(registry.DoShip, tx.Action().At); err != nil {

@@ -183,7 +183,7 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 // taskFor says what a machine waits for at its stage; an empty task is none.
 func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed, toStart map[registry.Drive]int) (Task, error) {
 	blocked := slices.ContainsFunc(waits, func(n spares.OpenNeed) bool { return n.OnShelf == 0 })
-	unsafe := m.Drive == registry.Electric && !w.SafetyStands(m)
+	unsafe := m.TakesMains() && !w.SafetyStands(m)
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {

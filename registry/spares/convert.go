@@ -8,6 +8,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -16,7 +17,11 @@ type Conversion struct {
 	To     registry.Drive
 	Fit    []PartUse
 	Remove []string // parts that go to the shelf
-	Why    string
+	Off    []string // mains parts that came off and go nowhere
+	Never  []string // mains parts that it never had
+	// Confirmed is the competent person who looked, and says that nothing on it takes the mains any more; empty when whoever converts it does.
+	Confirmed registry.Initials
+	Why       string
 	bench.WorkNote
 }
 
@@ -39,6 +44,12 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 				return err
 			}
 		}
+		if err := c.account(m); err != nil {
+			return err
+		}
+		if err := w.mainsGate(m, c, by); err != nil {
+			return err
+		}
 		m.Drive = c.To
 		var fitted []string
 		for _, use := range c.Fit {
@@ -59,6 +70,9 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		if len(c.Remove) > 0 {
 			note += ", took off " + strings.Join(c.Remove, ", ")
 		}
+		if from == registry.Electric {
+			note += ", nothing on it takes the mains: " + string(c.confirmer(by))
+		}
 		if c.Note != "" {
 			text, err := registry.CleanText("note", c.Note, registry.MaxNote)
 			if err != nil {
@@ -68,4 +82,38 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		}
 		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "convert", Minutes: c.Minutes, Note: note, Electrical: from == registry.Electric || c.To == registry.Electric})
 	})
+}
+
+// account notes what became of the mains parts that went to no shelf.
+func (c *Conversion) account(m *stock.Machine) error {
+	for state, parts := range map[mains.State][]string{mains.Off: c.Off, mains.Never: c.Never} {
+		for _, part := range parts {
+			part, err := mains.ParsePart(part)
+			if err != nil {
+				return err
+			}
+			m.MoveMains(state, part)
+		}
+	}
+	return nil
+}
+
+func (c *Conversion) confirmer(by registry.Initials) registry.Initials {
+	if c.Confirmed != "" {
+		return c.Confirmed
+	}
+	return by
+}
+
+// mainsGate lets what is electric become something else only when each part that carries the mains is accounted for, and a competent person
+// confirms it.
+func (w *Spares) mainsGate(m *stock.Machine, c Conversion, by registry.Initials) error {
+	if m.Drive != registry.Electric {
+		return nil
+	}
+	if on := m.MainsOn(); len(on) > 0 {
+		return registry.Errorf(registry.Conflict, "%s still has parts on it that take the mains, or may: %s; take each off, or say that it never had one, "+
+			"before it becomes a %s machine", m.Tag, on, c.To)
+	}
+	return w.Competent(c.confirmer(by), "confirm that nothing on a machine takes the mains any more")
 }

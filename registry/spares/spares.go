@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -121,6 +122,7 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 	if !there {
 		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already", m.Tag, part.Part).On("part").Then(registry.Next(registry.DoListSpares, m.Tag))
 	}
+	m.MoveMains(mains.Off, mains.InSpare(part.Part)...)
 	a := tx.Action()
 	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At, TakenBy: a.By, Place: place}
 	return s, tx.Put(s)
@@ -170,9 +172,10 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 	if !part.fits(m) {
 		return "", registry.Errorf(registry.Conflict, "%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
-	if part.Electrical {
+	if bool(part.Electrical) || m.TakesMains() {
 		m.Unsafe()
 	}
+	m.MoveMains(mains.Fitted, mains.InSpare(part.Part)...)
 	var said string
 	if part.Counted {
 		said, err = useSupply(tx, part, use)
@@ -306,4 +309,24 @@ func (w *Spares) LeftOn(ctx context.Context, tag registry.Tag) (m *stock.Machine
 		return nil
 	})
 	return m, left, err
+}
+
+// Lacking names the parts that were taken off a head, not put back, and that its present drive needs, by the house's list of parts. A lamp is
+// no part that a head stands still without.
+func (w *Spares) Lacking(r stock.Reader, m *stock.Machine) (lacking []string, err error) {
+	list, err := stock.Rows(w.Lists.Parts)
+	if err != nil {
+		return nil, err
+	}
+	var taken []stock.PartTaken
+	if err := r.Standings(m.Tag, func(s *stock.Standing) error { taken = s.Taken; return nil }); err != nil {
+		return nil, err
+	}
+	for _, t := range taken {
+		i := slices.IndexFunc(list, func(p PartKind) bool { return p.Part == t.Part })
+		if t.Left() <= 0 && t.Part != "lamp" && (i < 0 || list[i].fits(m)) {
+			lacking = append(lacking, t.Part)
+		}
+	}
+	return lacking, nil
 }

@@ -7,12 +7,13 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
 // What a check of stages asks of a machine is gathered in one row, along indexes, so that a whole house costs one row each.
 const (
-	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at, m.tested_by, m.safety_at, m.safety_by,
+	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at, m.tested_by, m.safety_at, m.safety_by, m.mains,
 		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf + `m.tag AND o.stands = 1 AND o.struck = 0)
 	FROM machine AS m
 	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag AND struck = 0)
@@ -59,14 +60,17 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 	defer rows.Close()
 	for rows.Next() {
 		s := stock.Standing{Unit: "machine"}
-		var testedAt, safetyAt string
+		var testedAt, safetyAt, parts string
 		var f, t seen
 		var orders sql.NullString
 		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy, &s.UnsafeWhy, (*string)(&s.Drive),
-			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy),
+			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts,
 			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders)
 		if err != nil {
 			return err
+		}
+		if parts != "[]" && json.Unmarshal([]byte(parts), &s.Mains) != nil {
+			s.Mains = mains.Parts{{Part: "motor", State: mains.Unknown}} // what cannot be read may be anything
 		}
 		s.TestedAt, s.SafetyAt = moment(testedAt), moment(safetyAt)
 		s.Tested, s.Safe, s.Orders = f.test(), t.test(), numbers(orders)

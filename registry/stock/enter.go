@@ -1,8 +1,7 @@
 package stock
 
 import (
-	"fmt"
-	"slices"
+	"time"
 
 	"pitman/registry"
 	"pitman/serials"
@@ -64,8 +63,8 @@ func (w *Stock) MayTake(r Reader, tag registry.Tag) error {
 	return err
 }
 
-// Correct lets fn correct what is known of a machine; the estimate follows.
-func (w *Stock) Correct(m *Machine, fn func(*Machine) error) error {
+// Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty where it is only looked at.
+func (w *Stock) Correct(r Reader, by registry.Initials, m *Machine, fn func(*Machine) error) error {
 	if m.HandedTo != "" {
 		return workedOnThere(m.Tag, m.HandedTo)
 	}
@@ -73,17 +72,11 @@ func (w *Stock) Correct(m *Machine, fn func(*Machine) error) error {
 	if err := fn(m); err != nil {
 		return err
 	}
-	if m.Drive != before.Drive && !slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check}, m.Stage) {
-		if _, err := m.Step(registry.DoConvert); err != nil {
-			return registry.OnField("drive", registry.Prefixed(fmt.Sprintf("drive of %s cannot be corrected now", m.Tag), err))
-		}
-		return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: convert it",
-			m.Tag, m.Stage, before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
+	if err := w.driveGate(r, by, &before, m); err != nil {
+		return err
 	}
 	if m.Drive != before.Drive {
-		// Under the other drive its gates asked for something else: no earlier test speaks for it.
-		m.Untest()
-		m.Unsafe()
+		m.redriven(w.Now().UTC().Truncate(time.Millisecond))
 	}
 	if err := m.Validate(); err != nil {
 		return err

@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/mains"
 )
 
 // Suits refuses an action that is not for this machine as it stands, whatever else were there.
@@ -44,6 +45,8 @@ type Gates struct {
 	SafetyBy  registry.Initials    `json:"safety_by,omitempty" db:"safety_by"`
 	Class     string               `json:"class,omitempty" db:"class"` // I, II, none, unknown; empty = nobody looked yet
 	Plate     electrical.Nameplate `json:"nameplate" db:"plate,json"`
+	Mains     mains.Parts          `json:"mains" db:"mains,json"`          // what was said of the parts that carry the mains
+	SoldAs    string               `json:"sold_as,omitempty" db:"sold_as"` // what its slip says of one that was sold untested
 
 	// Who took a second look before an old machine went a way that has no return.
 	HeritageSeenBy registry.Initials `json:"heritage_seen_by,omitempty" db:"heritage_seen_by"`
@@ -97,7 +100,7 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 		return false
 	}
 	days := w.Config.Safety.ValidDays
-	return days == 0 || w.Now().Before(m.SafetyAt.AddDate(0, 0, days))
+	return days == 0 || w.judged().Before(m.SafetyAt.AddDate(0, 0, days))
 }
 
 // aheadOfClock leaves a day for the clocks of two houses to differ.
@@ -105,7 +108,7 @@ func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().
 
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Stock) Warnings(m *Machine) (warnings []string) {
-	if m.Drive == registry.Electric && !w.SafetyStands(m) {
+	if m.TakesMains() && !w.SafetyStands(m) {
 		warnings = append(warnings, registry.DoNotPlugIn)
 	}
 	if m.Contradicted() {
@@ -116,7 +119,7 @@ func (w *Stock) Warnings(m *Machine) (warnings []string) {
 
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
 func (w *Stock) SafetyGate(m *Machine, action string) error {
-	if m.Drive != registry.Electric || w.SafetyStands(m) {
+	if !m.TakesMains() || w.SafetyStands(m) {
 		return nil
 	}
 	why := "has no safety pass"
@@ -127,8 +130,16 @@ func (w *Stock) SafetyGate(m *Machine, action string) error {
 		}
 		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
 	}
-	return registry.Errorf(registry.Conflict, "%s is electric and %s, so %s has to wait (%s): a competent person records one",
-		m.Tag, why, action, registry.DoNotPlugIn).Then(registry.Next(registry.DoSafePass, m.Tag))
+	return registry.Errorf(registry.Conflict, "%s %s and %s, so %s has to wait (%s): a competent person records one",
+		m.Tag, m.takes(), why, action, registry.DoNotPlugIn).Then(registry.Next(registry.DoSafePass, m.Tag))
+}
+
+// takes says why the mains bear on it.
+func (m *Machine) takes() string {
+	if m.electric() {
+		return "is electric"
+	}
+	return "has " + mainsSaid(m.MainsOn())
 }
 
 // HeritageGate asks for a second look before a machine that is old, or probably is, goes a way that the house names.
@@ -230,10 +241,10 @@ func workedOnThere(tag registry.Tag, house string) error {
 		On("tag").Then(registry.Next(registry.DoTakeOver, ""))
 }
 
-// SafetyForDrive refuses a safety test of what has no motor.
+// SafetyForDrive refuses a safety test of what has nothing on it that takes the mains.
 func (m *Machine) SafetyForDrive() error {
-	if m.Drive != registry.Electric {
-		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for electric machines; if it has a motor, correct it", m.Tag, m.Drive).
+	if !m.TakesMains() {
+		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for what takes the mains; if it has a motor or a lamp, say so", m.Tag, m.Drive).
 			On("drive").Then(registry.Next(registry.DoAmend, m.Tag).With("drive", "electric"))
 	}
 	return nil
@@ -264,6 +275,7 @@ func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initi
 		return nil
 	}
 	m.SafetyAt, m.SafetyBy = at, by
+	m.Mains = m.Mains.Look(m.electric())
 	action := registry.DoSafePass
 	if m.UnsafeWhy != "" && m.HeldWhy == "" {
 		action = registry.DoSafeClear

@@ -68,7 +68,7 @@ func (w *Stock) Amend(ctx context.Context, by registry.Initials, tag registry.Ta
 			return err
 		}
 		before, known := m.ArrivedWith, m.Known
-		if err := w.Correct(m, correct); err != nil {
+		if err := w.Correct(tx, by, m, correct); err != nil {
 			return err
 		}
 		m.SaidBy(by, known)

@@ -7,6 +7,7 @@
 package stock
 
 import (
+	"sync"
 	"time"
 
 	"pitman/registry"
@@ -26,6 +27,12 @@ type Stock struct {
 	Welcome func(registry.Initials)
 	// Halted refuses every action while the house has lost what it decided; nil when it has not.
 	Halted error
+
+	last struct { // when anything was done here last
+		sync.Mutex
+		read bool
+		at   time.Time
+	}
 }
 
 // Lists are the house's lists that bear on stock.

@@ -12,6 +12,9 @@ func (m *Machine) sound() error {
 	if _, err := registry.ParseStitch(string(m.Stitch)); err != nil {
 		return err
 	}
+	if err := m.Mains.Check(); err != nil {
+		return err
+	}
 	for _, f := range MachineFields {
 		fresh := *m
 		if err := f.Set(&fresh, f.Get(m)); err != nil {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 )
 
 // Standing is a head or base as it claims to stand, beside what the other records of the house show of it. The rule that weighs
@@ -26,6 +27,7 @@ type Standing struct {
 	TestedBy registry.Initials
 	SafetyAt time.Time
 	SafetyBy registry.Initials
+	Mains    mains.Parts
 
 	// Of a machine: what the records show.
 	Tested *TestSeen   // its last function test; nil when there is none
@@ -54,8 +56,8 @@ type PartTaken struct {
 	Fitted int
 }
 
-// left is how many of the part the machine still has: it came with one.
-func (p PartTaken) left() int { return 1 + p.Fitted - p.Taken }
+// Left is how many of the part the machine still has: it came with one.
+func (p PartTaken) Left() int { return 1 + p.Fitted - p.Taken }
 
 // The checks that a fault of a unit stands under.
 const (
@@ -87,7 +89,7 @@ func (s *Standing) at() registry.Stage {
 func (s *Standing) Faults(needed []BasePart) []registry.Fault {
 	faults := s.StageFaults(needed)
 	for _, p := range s.Taken {
-		if p.left() < 0 {
+		if p.Left() < 0 {
 			faults = append(faults, s.fault(checkSpares, mendSpares, "its %s was taken off it %d times, and it had %d", p.Part, p.Taken, 1+p.Fitted))
 		}
 	}
@@ -151,8 +153,8 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	passed := slices.Contains(tested, s.at())
 	switch {
 	// One that a failed safety test holds has none, and that is why it is held.
-	case s.SafetyAt.IsZero() && passed && s.Drive == registry.Electric && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
-		faults = append(faults, s.fault(checkSafety, mendTest, "is electric and %s without a safety pass", s.is()))
+	case s.SafetyAt.IsZero() && passed && s.takesMains() && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
+		faults = append(faults, s.fault(checkSafety, mendTest, "%s and %s without a safety pass", s.machine().takes(), s.is()))
 	case s.SafetyAt.IsZero():
 	case s.Safe == nil || !s.Safe.Pass || !s.Safe.At.Equal(s.SafetyAt) || s.Safe.By != s.SafetyBy:
 		faults = append(faults, s.fault(checkSafety, mendTest, "claims a safety pass of %s by %s, and %s",
@@ -168,6 +170,11 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	}
 	return faults
 }
+
+// machine is as much of it as the rules of the mains ask.
+func (s *Standing) machine() *Machine { return &Machine{Drive: s.Drive, Gates: Gates{Mains: s.Mains}} }
+
+func (s *Standing) takesMains() bool { return s.machine().TakesMains() }
 
 func day(at time.Time) string { return at.UTC().Format(time.DateOnly) }
 
@@ -214,7 +221,7 @@ func (s *Standing) orderFaults() []registry.Fault {
 // Standing is what a machine says of itself; its records are the reader's to add.
 func (m *Machine) Standing() *Standing {
 	return &Standing{Unit: registry.UnitMachine, Tag: m.Tag, Stage: m.Stage, HeldFrom: m.HeldFrom, HeldWhy: m.HeldWhy, UnsafeWhy: m.UnsafeWhy,
-		Drive: m.Drive, TestedAt: m.TestedAt, TestedBy: m.TestedBy, SafetyAt: m.SafetyAt, SafetyBy: m.SafetyBy}
+		Drive: m.Drive, TestedAt: m.TestedAt, TestedBy: m.TestedBy, SafetyAt: m.SafetyAt, SafetyBy: m.SafetyBy, Mains: m.Mains}
 }
 
 // StageProven refuses a unit in a transaction whose stage its records do not prove.

@@ -64,6 +64,8 @@ type Reader interface {
 	// Prints calls fn with the latest print of each label and slip, and the latest that was noted of it, in the order in which they came.
 	Prints(fn func(Print) error) error
 
+	// Latest is the latest time of the last thousand actions that were done in this house; zero when there is none.
+	Latest() (time.Time, error)
 	// LastAction is the newest action that still stands, by this person, or on this subject when one is named; nil if there is none.
 	LastAction(by registry.Initials, subject string) (*registry.Action, error)
 	// SubjectsOf lists the subjects that an action changed.

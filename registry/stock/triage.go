@@ -39,10 +39,16 @@ func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.T
 		if err := m.MoveTo(ways[way], tx.Action().At); err != nil {
 			return err
 		}
+		if way == "sale" {
+			if err := w.SaleGate(m); err != nil {
+				return err
+			}
+		}
 		if way == "refurbish" {
 			// It may have been away, or stripped: no earlier test speaks for it.
 			m.Untest()
 			m.Unsafe()
+			m.SoldAs = ""
 		}
 		return w.HeritageGate(m, m.Stage, by, seenBy)
 	})
@@ -62,24 +68,25 @@ func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag
 	})
 }
 
-// Release lets a held machine go back to where it was. A failed safety test cannot be released away, and a pass that grew too old
-// meanwhile is made again first.
+// Release lets a held machine go back to where it was, or to its tests if a pass that it needs stands no longer. A failed safety test
+// cannot be released away.
 func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine, error) {
 	return w.OnMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
 		if err := w.ReleaseGate(m); err != nil {
 			return err
 		}
-		return m.MoveTo(registry.DoRelease, tx.Action().At)
+		if err := m.MoveTo(registry.DoRelease, tx.Action().At); err != nil {
+			return err
+		}
+		w.Settle(m, tx.Action().At)
+		return nil
 	})
 }
 
 // ReleaseGate asks what a held machine needs before it goes back to where it was.
 func (w *Stock) ReleaseGate(m *Machine) error {
-	switch {
-	case m.Stage == registry.Held && m.UnsafeWhy != "":
+	if m.Stage == registry.Held && m.UnsafeWhy != "" {
 		return m.errUnsafe()
-	case m.Stage == registry.Held && m.HeldFrom == registry.Ready:
-		return w.SafetyGate(m, "its release to ready")
 	}
 	return nil
 }

@@ -35,6 +35,7 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 	if err != nil {
 		return err
 	}
+	w.doneAt(a.At)
 	if a.NewPerson && w.Welcome != nil {
 		w.Welcome(by)
 	}

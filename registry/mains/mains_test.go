@@ -1,0 +1,58 @@
+package mains
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestWhatNobodySpokeOf(t *testing.T) {
+	var p Parts
+	assert.Len(t, p.On(true), len(Kinds), "an electric head may have every part until somebody looks")
+	assert.Empty(t, p.On(false))
+	p = p.Set("lamp", Fitted)
+	assert.Equal(t, "lamp fitted", p.On(false).String(), "a lamp on a hand machine takes the mains")
+	assert.Equal(t, Unknown, p.Of("motor", true))
+}
+
+func TestAccountedFor(t *testing.T) {
+	var p Parts
+	for _, kind := range Kinds {
+		assert.NotEmpty(t, p.On(true), kind)
+		p = p.Set(kind, Off)
+	}
+	assert.Empty(t, p.On(true))
+	p = p.Set("plug", Failed)
+	assert.Equal(t, "plug failed", p.On(true).String())
+	assert.Equal(t, Fitted, p.Look(true).Of("plug", true))
+	assert.Equal(t, Off, p.Look(true).Of("motor", true), "a look puts nothing on")
+}
+
+func TestPartsFromElsewhere(t *testing.T) {
+	for text, says := range map[string]string{
+		`[{"part":"motor","state":"off"}]`:                                   "",
+		`[{"part":"engine","state":"off"}]`:                                  `part "engine"`,
+		`[{"part":"motor","state":"gone"}]`:                                  `state "gone"`,
+		`[{"part":"motor","state":"off"},{"part":"motor","state":"fitted"}]`: "stands twice",
+	} {
+		var p Parts
+		require.NoError(t, json.Unmarshal([]byte(text), &p))
+		if err := p.Check(); says == "" {
+			assert.NoError(t, err)
+		} else {
+			assert.ErrorContains(t, err, says)
+		}
+	}
+	text, err := json.Marshal(Parts(nil))
+	require.NoError(t, err)
+	assert.Equal(t, "[]", string(text))
+}
+
+func TestInSpare(t *testing.T) {
+	assert.Equal(t, []string{"cord", "plug"}, InSpare("cord"))
+	assert.Equal(t, []string{"plug"}, InSpare("plug-g"))
+	assert.Equal(t, []string{"motor"}, InSpare("motor"))
+	assert.Empty(t, InSpare("handwheel"))
+}
