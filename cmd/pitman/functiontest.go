@@ -19,6 +19,7 @@ func (a *app) testCommand() *cobra.Command {
 	var pass, fail []string
 	var ruler, dial string
 	var stitches int
+	var danger bool
 	cmd := &cobra.Command{
 		Use:   "test TAG",
 		Short: "Function test: asks each point, or takes the answers as flags",
@@ -39,6 +40,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 				return err
 			}
 		}
+		form.Danger = form.Danger || danger
 		m, test, err := d.Test(cmd.Context(), by, tag, form)
 		if err != nil {
 			return err
@@ -67,6 +69,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 	flags.StringArrayVar(&fail, "fail", nil, "point that fails, as `POINT=FAULT` (repeatable)")
 	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
 	flags.IntVar(&stitches, "stitches", 0, "`NUMBER` of stitches counted in it")
+	flags.BoolVar(&danger, "danger", false, "it fails, and gave heat, smoke, smell, sparks, a shock or tripped a breaker: it is held as unsafe")
 	flags.StringVar(&dial, "dial", "", "what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
 	return cmd
 }
@@ -181,7 +184,10 @@ func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag 
 			form.Fail[p.Point] = answer
 		}
 	}
-	return nil
+	if len(form.Fail) > 0 && m.TakesMains() {
+		form.Danger, err = q.yes(bench.AskDanger)
+	}
+	return err
 }
 
 // stitch asks for the measured seam; Enter goes on without measuring.

@@ -105,6 +105,12 @@ func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row f
 			row("safety pass", fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
 		}
 		row("plate", plateWords(m.Plate))
+		if on := m.MainsOn(); len(on) > 0 && (len(m.Mains) > 0 || m.Drive != registry.Electric) {
+			row("mains parts", on.String())
+		}
+		if m.SoldAs != "" {
+			row("sold as", m.SoldAs)
+		}
 		after(row)
 	})
 }

@@ -141,7 +141,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
 		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(), a.testCommand(), a.slipCommand(),
-		a.safetyCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
+		a.safetyCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
 		a.orderCommand(), a.matchCommand(),

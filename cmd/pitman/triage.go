@@ -88,6 +88,7 @@ func (a *app) lookAtTag(cmd *cobra.Command, tell func(d *desk, tag registry.Tag)
 
 func (a *app) triageCommand() *cobra.Command {
 	var to, why, seenBy string
+	var cutOff bool
 	cmd := &cobra.Command{
 		Use:   "triage TAG",
 		Short: "Decide where a machine or base goes: refurbish, parts, sale or scrap",
@@ -122,7 +123,16 @@ func (a *app) triageCommand() *cobra.Command {
 		}); done || err != nil {
 			return err
 		}
-		m, err := d.Triage(cmd.Context(), by, tag, to, why, seen)
+		triage := d.Triage
+		if cutOff {
+			if to != "sale" {
+				return registry.Errorf(registry.Invalid, "plug-cut-off is for a sale: leave it out, or sell the machine").On("plug-cut-off")
+			}
+			triage = func(ctx context.Context, by registry.Initials, tag registry.Tag, _, why string, seenBy registry.Initials) (*stock.Machine, error) {
+				return d.SellUntested(ctx, by, tag, why, seenBy)
+			}
+		}
+		m, err := triage(cmd.Context(), by, tag, to, why, seen)
 		if err != nil {
 			return err
 		}
@@ -131,6 +141,7 @@ func (a *app) triageCommand() *cobra.Command {
 	cmd.Flags().StringVar(&to, "to", "", "`WAY` that it goes: refurbish, parts, sale or scrap")
 	completeWords(cmd, "to", "refurbish", "parts", "sale", "scrap")
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`: one of the house's list, or your own words")
+	cmd.Flags().BoolVar(&cutOff, "plug-cut-off", false, "it is sold untested with its plug cut off; a competent person says so, and its slip does")
 	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "`INITIALS` of whoever took a second look at an old machine")
 	return cmd
 }

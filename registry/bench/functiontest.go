@@ -100,6 +100,9 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 	return m, test, err
 }
 
+// AskDanger is asked once after a machine that takes the mains failed its function test.
+const AskDanger = "Was there heat, smoke, a smell, sparks, a shock or a tripped breaker?"
+
 // failedUnderPower cancels the safety pass of a machine that takes the mains and did not run as it should; what was dangerous holds it.
 func failedUnderPower(m *stock.Machine, test *FunctionTest, danger bool, at time.Time) error {
 	if !m.TakesMains() {

@@ -49,6 +49,12 @@ func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing
 				left = append(left, LeftBehind{tag, why})
 				continue
 			}
+			if err := w.settled(tx, tag); err != nil {
+				return err
+			}
+			if u, err = stock.UnitByTag(tx, tag); err != nil {
+				return err
+			}
 			if err := u.Hand(tx, h.To); err != nil {
 				return err
 			}
@@ -99,4 +105,17 @@ func unitsToHand(r stock.Reader, place string) (tags []registry.Tag, err error) 
 		return nil
 	})
 	return tags, err
+}
+
+// settled hands nothing over as ready whose pass stands no longer. What was handed before stays as it went: a bundle can be written again.
+func (w *Exchange) settled(tx stock.Tx, tag registry.Tag) error {
+	m, err := stock.MachineByTag(tx, tag)
+	if registry.CodeOf(err) == registry.NotFound || err == nil && m.HandedTo != "" {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	w.Settle(m, tx.Action().At)
+	return tx.Put(m)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -179,7 +180,40 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs 
 			return err
 		}
 	}
-	return u.Hand(tx, "")
+	if err := u.Hand(tx, ""); err != nil {
+		return err
+	}
+	return w.onlyOwnPass(tx, u.Tag, c.Changes[known:])
+}
+
+// onlyOwnPass cancels a safety pass that another house brings: who is competent is for each house to say. One that was recorded here counts
+// when the machine comes back as it went; whatever else was done to it there, nobody here saw it.
+func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.Change) error {
+	m, err := stock.MachineByTag(tx, tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil // a base
+	}
+	if err != nil {
+		return err
+	}
+	if !m.SafetyAt.IsZero() && slices.ContainsFunc(fresh, touches) {
+		m.Unsafe()
+	}
+	w.Settle(m, tx.Action().At)
+	return tx.Put(m)
+}
+
+// touches says of a change whether it tells of more than where the machine stood and who had it.
+func touches(c registry.Change) bool {
+	if c.Kind != registry.UnitMachine {
+		return true
+	}
+	for name := range c.Fields {
+		if !slices.Contains([]string{"handed_to", "place", "note"}, name) {
+			return true
+		}
+	}
+	return false
 }
 
 // record names a record by its kind and number.

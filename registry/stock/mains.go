@@ -115,7 +115,7 @@ func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *
 	}
 	untouched := true
 	err := r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
-		if a.ID > done.ID && slices.Contains([]string{"safety_test", "function_test", "work"}, c.Kind) {
+		if a.ID > done.ID && a.Undoes != done.ID && slices.Contains([]string{"safety_test", "function_test", "work"}, c.Kind) {
 			untouched = false
 		}
 		return nil

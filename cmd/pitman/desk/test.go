@@ -283,7 +283,21 @@ func (t *test) record(d *Desk) {
 	if t.outdated(d) {
 		return
 	}
-	form := bench.TestForm{Fail: t.fail, Stitch: t.stitch}
+	if (len(t.fail) > 0 || t.offDial != "") && t.m.TakesMains() {
+		d.begin(&form{m: t.m, title: fmt.Sprintf("%s failed under power", t.m.Tag), final: "records this test",
+			asked: []question{{name: "danger", label: bench.AskDanger, picks: yesNo}},
+			do: func(d *Desk, a answers) (string, error) {
+				t.keep(d, a["danger"] == "yes")
+				return "", nil
+			}})
+		return
+	}
+	t.keep(d, false)
+}
+
+// keep records the test. danger says that the machine was dangerous while it ran.
+func (t *test) keep(d *Desk, danger bool) {
+	form := bench.TestForm{Fail: t.fail, Stitch: t.stitch, Danger: danger}
 	for _, p := range t.points {
 		if t.passed[p.Point] {
 			form.Pass = append(form.Pass, p.Point)
