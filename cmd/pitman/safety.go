@@ -67,6 +67,7 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 	flags.BoolVar(&form.SwitchOn, "switch-on", false, "insulation was measured with switch on and pedal pressed")
 	flags.StringVar(&form.Leakage, "leakage", "", "leakage current in milliamperes (`MA`)")
 	flags.BoolVar(&form.Handheld, "handheld", false, "it is held in the hand in use")
+	flags.StringVar(&form.Use, "use", "", "`USE` of a class I machine: portable (unless said), or stationary (18 kg or more, or mounted)")
 	flags.StringVar(&form.Polarity, "polarity", "", "`RESULT`: pass, fail, or n/a for a plug that fits either way round")
 	flags.StringVar(&form.Plug, "plug", "", "plug type by its `LETTER` in IEC World Plugs")
 	flags.StringVar(&form.Fuse, "fuse", "", "fuse in the plug in amperes (`A`), or n/a for a plug without one")

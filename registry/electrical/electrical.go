@@ -71,6 +71,17 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 		r.Hold = "visual: " + form.visualFaults()
 		return r, nil
 	}
+	// Whatever is missing yet, what failed has failed: nobody is asked to switch on what did.
+	if form.lacks() {
+		failed, err := r.failing(limits)
+		if err != nil {
+			return SafetyResult{}, err
+		}
+		if len(failed) > 0 {
+			r.Hold = strings.Join(failed, "; ")
+			return r, nil
+		}
+	}
 	if err := rules.CheckInstrument(form.Instrument, on); err != nil {
 		return SafetyResult{}, err
 	}
@@ -81,15 +92,7 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 		return SafetyResult{}, err
 	}
 	r.notes()
-	var failed []string
-	for _, l := range r.Limits {
-		if !l.Pass {
-			failed = append(failed, fmt.Sprintf("%s %v %s, limit %s %v %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit))
-		}
-	}
-	if form.Polarity == "fail" {
-		failed = append(failed, "polarity reversed")
-	}
+	failed := r.failures()
 	r.Hold = strings.Join(failed, "; ")
 	r.Pass = len(failed) == 0
 	return r, nil
@@ -97,8 +100,25 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 
 // measure parses the readings and sets each beside its limit.
 func (r *SafetyResult) measure(limits SafetyLimits) error {
-	f, published := r.Form, PublishedSafetyLimits()
+	f := r.Form
 	if f.Class == "I" {
+		if err := r.earth(limits); err != nil {
+			return err
+		}
+	}
+	if err := r.insulation(limits); err != nil {
+		return err
+	}
+	return r.leakage(limits)
+}
+
+// earth sets the earth reading beside its limit. Without the cord's figures the limit is that of the longest cord, so that a reading above it
+// fails whatever the cord is.
+func (r *SafetyResult) earth(limits SafetyLimits) error {
+	f, published := r.Form, PublishedSafetyLimits()
+	cord, said := cordResistance(longestCord, conductors[0].perMetre), fmt.Sprintf("plus the longest cord, %v m at %v mΩ/m",
+		longestCord.MM()/1000, float64(conductors[0].perMetre)/1000)
+	if given := func(s string) bool { return s != "" && s != measure.NotApplicable }; given(f.CordLength) && given(f.CordArea) {
 		length, err := cordLengths.Parse("cord length", f.CordLength, "m")
 		if err != nil {
 			return err
@@ -107,29 +127,79 @@ func (r *SafetyResult) measure(limits SafetyLimits) error {
 		if err != nil {
 			return err
 		}
-		limit := measure.Resistance(measure.NearestWhole(limits.EarthOhm*float64(measure.Ohm))) + cordResistance(measure.Length(length), perMetre)
-		from := fmt.Sprintf("%s, plus cord %v m at %v mΩ/m, %s", source(limits.EarthOhm, published.EarthOhm, "Ω", inServiceCode),
-			measure.Length(length).MM()/1000, float64(perMetre)/1000, cordTable)
-		if err := r.add("earth", f.Earth, measure.Resistances, "ohm", "Ω", int64(limit), int64(measure.Ohm), false, from); err != nil {
-			return err
-		}
+		cord = cordResistance(measure.Length(length), perMetre)
+		said = fmt.Sprintf("plus cord %v m at %v mΩ/m", measure.Length(length).MM()/1000, float64(perMetre)/1000)
 	}
+	limit := measure.Resistance(measure.NearestWhole(limits.EarthOhm*float64(measure.Ohm))) + cord
+	from := fmt.Sprintf("%s, %s, %s", source(limits.EarthOhm, published.EarthOhm, "Ω", inServiceCode), said, cordTable)
+	return r.add("earth", f.Earth, measure.Resistances, "ohm", "Ω", int64(limit), int64(measure.Ohm), false, from)
+}
 
+func (r *SafetyResult) insulation(limits SafetyLimits) error {
+	f, published := r.Form, PublishedSafetyLimits()
 	atLeast, least := limits.InsulationIMohm, published.InsulationIMohm
-	atMost, most, held := limits.LeakageIMA, published.LeakageIMA, "class I"
+	if f.Class == "II" {
+		atLeast, least = limits.InsulationIIMohm, published.InsulationIIMohm
+	}
+	return r.add("insulation", f.Insulation, measure.Resistances, "MΩ", "MΩ", measure.NearestWhole(atLeast*float64(measure.Megohm)), int64(measure.Megohm), true,
+		source(atLeast, least, "MΩ", inServiceCode)+", class "+f.Class+" at 500 V d.c.")
+}
+
+// leakage takes a class I machine as portable, which a head that one person carries is, unless it is said to be stationary (18 kg or more, or
+// mounted). A house that tightened either figure of class I means a portable one, too.
+func (r *SafetyResult) leakage(limits SafetyLimits) error {
+	f, published := r.Form, PublishedSafetyLimits()
+	atMost, most, use := min(limits.LeakageHandheldMA, limits.LeakageIMA), published.LeakageHandheldMA, "class I, portable or held in the hand"
 	switch {
 	case f.Class == "II":
-		atLeast, least = limits.InsulationIIMohm, published.InsulationIIMohm
-		atMost, most, held = limits.LeakageIIMA, published.LeakageIIMA, "class II"
-	case f.Handheld:
-		atMost, most, held = limits.LeakageHandheldMA, published.LeakageHandheldMA, "class I handheld"
-	}
-	if err := r.add("insulation", f.Insulation, measure.Resistances, "MΩ", "MΩ", measure.NearestWhole(atLeast*float64(measure.Megohm)), int64(measure.Megohm), true,
-		source(atLeast, least, "MΩ", inServiceCode)+", class "+f.Class+" at 500 V d.c."); err != nil {
-		return err
+		atMost, most, use = limits.LeakageIIMA, published.LeakageIIMA, "class II"
+	case f.Use == useStationary && !f.Handheld:
+		atMost, most, use = limits.LeakageIMA, published.LeakageIMA, "class I, stationary"
 	}
 	return r.add("leakage", f.Leakage, measure.Currents, "mA", "mA", measure.NearestWhole(atMost*float64(measure.Milliampere)), int64(measure.Milliampere), false,
-		source(atMost, most, "mA", inServiceCode)+", "+held)
+		source(atMost, most, "mA", inServiceCode+", 4th edition")+", "+use)
+}
+
+// failing judges what is given of a form that is not whole yet.
+func (r *SafetyResult) failing(limits SafetyLimits) ([]string, error) {
+	f := r.Form
+	for _, one := range []struct {
+		given string
+		judge func(SafetyLimits) error
+	}{{when(f.Class == "I", f.Earth), r.earth}, {f.Insulation, r.insulation}, {f.Leakage, r.leakage}} {
+		if one.given == "" || one.given == measure.NotApplicable {
+			continue
+		}
+		if err := one.judge(limits); err != nil {
+			return nil, err
+		}
+	}
+	failed := r.failures()
+	if len(failed) == 0 {
+		r.Limits = []Limit{}
+	}
+	return failed, nil
+}
+
+// failures says of each point that fails what it is.
+func (r *SafetyResult) failures() (failed []string) {
+	f := r.Form
+	for _, l := range r.Limits {
+		if !l.Pass {
+			failed = append(failed, fmt.Sprintf("%s %v %s, limit %s %v %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit))
+		}
+	}
+	if f.Polarity == "fail" {
+		failed = append(failed, "polarity reversed")
+	}
+	if plug := r.Nameplate.Plug; f.Class == "I" && (plug == "A" || plug == "C") {
+		failed = append(failed, "class I on a plug of type "+plug+", which has no earth")
+	}
+	amps, err := measure.Currents.Parse("fuse", f.Fuse, "A")
+	if most := cordRating(f.CordArea); f.Class == "I" && err == nil && most > 0 && measure.Current(amps) > most {
+		failed = append(failed, fmt.Sprintf("fuse %s, and the cord of %s mm² carries %s", measure.Current(amps), f.CordArea, most))
+	}
+	return failed
 }
 
 // add sets one reading beside its limit, both in base units; per is the number of base units in one shown unit.

@@ -23,6 +23,7 @@ type SafetyForm struct {
 	SwitchOn     bool              `json:"switch_on,omitempty"` // "switch on, pedal pressed" while insulation was measured
 	Leakage      string            `json:"leakage,omitempty"`
 	Handheld     bool              `json:"handheld,omitempty"`
+	Use          string            `json:"use,omitempty"` // portable unless it is stationary: 18 kg or more, or mounted
 	Polarity     string            `json:"polarity,omitempty"`
 	Plug         string            `json:"plug,omitempty"` // IEC World Plugs letter
 	Fuse         string            `json:"fuse,omitempty"`
@@ -100,6 +101,8 @@ func (f *SafetyForm) tidy() error {
 		{"visual", &f.Visual, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
 		{"polarity", &f.Polarity, "pass, fail, or n/a for a plug that fits either way round", map[string]string{
 			"pass": "pass", "fail": "fail", measure.NotApplicable: measure.NotApplicable, "na": measure.NotApplicable, "": ""}},
+		{"use", &f.Use, "portable or stationary (18 kg or more, or mounted)", map[string]string{
+			"": "", "portable": "portable", useStationary: useStationary}},
 		{"motor", &f.Motor, "brush, induction or unknown", map[string]string{
 			"brush": "brush", "induction": "induction", "unknown": "unknown", "": ""}},
 	} {
@@ -268,6 +271,12 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 		{"fuse", f.Fuse, true, when(plug == fused, fitted+" has a fuse")},
 	}
 }
+
+// useStationary is the use of a machine that nobody carries about.
+const useStationary = "stationary"
+
+// lacks says whether anything is missing that a pass needs.
+func (f *SafetyForm) lacks() bool { return f.complete("") != nil }
 
 // complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply. The plug is
 // the machine's, as recorded by this form or an earlier one.

@@ -89,8 +89,11 @@ type Limit struct {
 var conductors = []struct {
 	area     string
 	perMetre measure.Resistance
+	amps     int64 // IET Code of Practice, table of cords
 }{
-	{"0.5", 39_000}, {"0.75", 26_000}, {"1.0", 19_500}, {"1.5", 13_300}, {"2.5", 7_980},
+	{"0.5", 39_000, 3}, {"0.75", 26_000, 6}, {"1.0", 19_500, 10},
+	{"1.25", 15_600, 13}, // not in IEC 60228: the IET Code of Practice's cord table, from memory
+	{"1.5", 13_300, 15}, {"2.5", 7_980, 20 /* from memory */},
 }
 
 // conductor finds the resistance for a metre of cord from the area as typed.
@@ -105,6 +108,17 @@ func conductor(text string) (measure.Resistance, error) {
 		areas[i] = c.area
 	}
 	return 0, registry.Errorf(registry.Invalid, "cord area %q is not in the cord table: type one of %s (mm², as printed on the cord)", text, strings.Join(areas, ", "))
+}
+
+// cordRating is the current that a cord of this area carries, or nought where it is not known.
+func cordRating(area string) measure.Current {
+	perMetre, err := conductor(area)
+	for _, c := range conductors {
+		if err == nil && c.perMetre == perMetre {
+			return measure.Current(c.amps) * measure.Ampere
+		}
+	}
+	return 0
 }
 
 // longestCord is far beyond any machine's cord: a figure above it was meant in another unit, and would raise the earth limit.

@@ -89,7 +89,9 @@ func TestPublishedLimits(t *testing.T) {
 		{"earth 0.1 Ω + 2 m of 0.75 mm²", "earth", func(f *SafetyForm, v string) { f.Earth = v }, "I", "0.152", "0.153", 0.152, "Ω", -0.001},
 		{"insulation class I 1 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "I", "1", "0.99", 1, "MΩ", -0.01},
 		{"insulation class II 2 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "II", "2", "1.99", 2, "MΩ", -0.01},
-		{"leakage class I 3.5 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "I", "3.5", "3.51", 3.5, "mA", -0.01},
+		{"leakage class I stationary 3.5 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Use = v, "stationary" }, "I", "3.5", "3.51", 3.5, "mA", -0.01},
+		// The 4th edition (2012) has this figure for hand-held and portable alike.
+		{"leakage class I portable 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "I", "0.75", "0.76", 0.75, "mA", -0.01},
 		{"leakage class I handheld 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "I", "0.75", "0.76", 0.75, "mA", -0.01},
 		{"leakage class II 0.25 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "II", "0.25", "0.26", 0.25, "mA", -0.01},
 		{"class II handheld is class II", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "II", "0.25", "0.26", 0.25, "mA", -0.01},
@@ -179,7 +181,7 @@ func TestSafetyRefusals(t *testing.T) {
 		"earth on II":            {passingII(), func(f *SafetyForm) { f.Earth = "0.1" }, "class II has no earth"},
 		"no cord":                {passingI(), func(f *SafetyForm) { f.CordLength = "" }, "cord length is missing"},
 		"cord area n/a":          {passingI(), func(f *SafetyForm) { f.CordArea = "n/a" }, "cord area cannot be n/a"},
-		"area not in table":      {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" }, "type one of 0.5, 0.75, 1.0, 1.5, 2.5"},
+		"area not in table":      {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" }, "type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5"},
 		"cord in centimetres":    {passingI(), func(f *SafetyForm) { f.CordLength = "180" }, "cord length"},
 		"cord too long":          {passingI(), func(f *SafetyForm) { f.CordLength = "26" }, "longer than any machine's cord"},
 		"insulation n/a":         {passingII(), func(f *SafetyForm) { f.Insulation = "n/a" }, "insulation cannot be n/a"},
@@ -352,4 +354,39 @@ func TestSafetyFormAsItIsTyped(t *testing.T) {
 	assert.ErrorContains(t, form.Check(), `volts "mains"`)
 	form.Volts = "230"
 	assert.NoError(t, form.Check())
+}
+
+// What failed is recorded alone: nobody switches on what did, only to fill the form. Without the cord's figures the earth limit is that of the
+// longest cord: 0.1 Ω + 25 m × 39 mΩ/m (IET Code of Practice; IEC 60228).
+func TestAFailingReadingStandsAlone(t *testing.T) {
+	for name, c := range map[string]struct {
+		form SafetyForm
+		hold string
+	}{
+		"earth":      {SafetyForm{Class: "I", Visual: "pass", Earth: "1.076"}, "earth 1.076 Ω, limit at most 1.075 Ω"},
+		"insulation": {SafetyForm{Class: "I", Visual: "pass", Insulation: "0.4"}, "insulation 0.4 MΩ, limit at least 1 MΩ"},
+		"both dead":  {SafetyForm{Class: "I", Visual: "pass", Earth: "20", Insulation: "0.4"}, "earth 20 Ω, limit at most 1.075 Ω; insulation 0.4 MΩ, limit at least 1 MΩ"},
+		"leakage":    {SafetyForm{Class: "II", Visual: "pass", Leakage: "0.26"}, "leakage 0.26 mA, limit at most 0.25 mA"},
+		"polarity":   {SafetyForm{Class: "II", Visual: "pass", Polarity: "fail"}, "polarity reversed"},
+	} {
+		r, err := SafetyRules{}.Judge(c.form, Nameplate{}, testDay)
+		require.NoError(t, err, name)
+		assert.False(t, r.Pass, name)
+		assert.Equal(t, c.hold, r.Hold, name)
+	}
+	_, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "pass", Earth: "1.075"}, Nameplate{}, testDay)
+	assert.ErrorContains(t, err, "is missing for class I", "below, the cord is asked")
+}
+
+// Earthed plugs: check values of plug types, A and C have no earth. Cord ratings: IET Code of Practice, table of cords.
+func TestClassINeedsAnEarthedPlugAndAFuseThatItsCordCarries(t *testing.T) {
+	for _, c := range []struct {
+		plug, fuse, area string
+		pass             bool
+	}{{"G", "3", "0.75", true}, {"C", "n/a", "0.75", false}, {"A", "n/a", "0.75", false}, {"F", "n/a", "0.75", true},
+		{"G", "3", "0.5", true}, {"G", "13", "0.5", false}, {"G", "13", "0.75", false}, {"G", "13", "1.25", true}} {
+		form := passingI()
+		form.Plug, form.Fuse, form.CordArea = c.plug, c.fuse, c.area
+		assert.Equal(t, c.pass, judge(t, form).Pass, "%+v", c)
+	}
 }

@@ -74,7 +74,9 @@ func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error 
 			case 1, 2, 3:
 				way = "parts"
 			case 4:
-				way = "sale"
+				if m.Drive != registry.Electric { // which is sold tested, or with its plug cut off
+					way = "sale"
+				}
 			}
 			_, err := w.Triage(ctx, by, m.Tag, way, "as the dice say", tester)
 			m.Stage = map[string]registry.Stage{"refurbish": registry.Queued}[way]

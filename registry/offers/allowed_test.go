@@ -52,9 +52,7 @@ func TestOffersGiveTheReason(t *testing.T) {
 		"release after a failed safety test": {registry.Electric, "release", func(m *stock.Machine) {
 			m.Stage, m.HeldFrom, m.UnsafeWhy = registry.Held, registry.Check, "earth"
 		}, false, "held by a failed safety test"},
-		"release to ready without a pass": {registry.Electric, "release", func(m *stock.Machine) {
-			m.Stage, m.HeldFrom, m.HeldWhy = registry.Held, registry.Ready, "a lamp"
-		}, true, "has no safety pass"},
+		"selling without a pass": {registry.Electric, "triage sale", func(m *stock.Machine) { m.Stage = registry.Queued }, true, "so its sale has to wait"},
 		"mending what did not fail": {registry.Electric, "bench start after a failed safety test", func(m *stock.Machine) {
 			m.Stage, m.HeldFrom, m.HeldWhy = registry.Held, registry.Check, "a lamp"
 		}, false, "bench start is for"},
