@@ -163,8 +163,8 @@ func (w *Stock) Lessons(ctx context.Context) ([]serials.Lesson, error) {
 
 // UnderTables lists the machines whose year would change under other tables.
 func (w *Stock) UnderTables(ctx context.Context, tables *serials.Tables) ([]Redating, error) {
-	other := *w
-	other.Tables = func() (*serials.Tables, error) { return tables, nil }
+	other := &Stock{Store: w.Store, Config: w.Config, Lists: w.Lists, Now: w.Now, Tick: w.Tick,
+		Tables: func() (*serials.Tables, error) { return tables, nil }}
 	return other.Stale(ctx)
 }
 
