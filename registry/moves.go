@@ -70,14 +70,15 @@ var Moves = []Move{
 	{UnitMachine, DoBenchDone, []Stage{Bench}, Check, ""},
 
 	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready, "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
-	{UnitMachine, DoTestFail, []Stage{Check, Ready}, Bench, "the same"},
+	{UnitMachine, DoTestPass, []Stage{Reserved}, Stays, "the same; a set is tried on its base, and keeps its place"},
+	{UnitMachine, DoTestFail, []Stage{Check, Ready, Reserved}, Bench, "the same; what was promised leaves its order"},
 	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays, "electric; a competent person"},
 	{UnitMachine, DoSafeClear, []Stage{Held}, Back, "held by a failed safety test; a competent person"},
 	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held, "electric; a competent person"},
 	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays, "tests that no longer apply are cancelled"},
 	{UnitMachine, DoConvert, []Stage{Check, Ready}, Check, "it is tested again"},
 
-	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready}, Held, "a reason"},
+	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready, Reserved}, Held, "a reason; what was promised leaves its order"},
 	{UnitMachine, DoRelease, []Stage{Held}, Back, "not after a failed safety test: that needs a pass, or the bench"},
 
 	{UnitMachine, DoReserve, []Stage{Ready}, Reserved, "an order that it fits; a standing safety pass, if electric"},
@@ -93,7 +94,7 @@ var Moves = []Move{
 
 	{UnitBase, DoBaseReady, []Stage{Logged}, Ready, "every needed part on the list present"},
 	{UnitBase, DoBaseLack, []Stage{Ready}, Logged, "a needed part turns out to be missing"},
-	{UnitBase, DoHold, []Stage{Logged, Ready}, Held, "a reason"},
+	{UnitBase, DoHold, []Stage{Logged, Ready, Reserved}, Held, "a reason; what was promised leaves its order"},
 	{UnitBase, DoRelease, []Stage{Held}, Back, ""},
 	{UnitBase, DoStrip, []Stage{Logged, Ready, Held}, Parts, "a reason"},
 	{UnitBase, DoSell, []Stage{Logged, Ready, Held}, Sold, "a reason"},

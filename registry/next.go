@@ -82,6 +82,8 @@ const (
 	DoBought       = "fit one that was bought"
 	DoSafetyResult = "record a safety test"
 	DoTestResult   = "record a function test"
+	DoWorkDone     = "say that work is done"
+	DoListWork     = "list the work of orders"
 )
 
 // asks says what each action asks of whoever does it, beside what it is done to.
@@ -97,7 +99,7 @@ var asks = map[string][]string{
 	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil, DoShowOrder: nil,
 	DoOpenOrder: {"for", "due"}, DoOrderLine: {"kind", "qty"}, DoAmendOrder: nil, DoCancelOrder: nil, DoSwap: nil,
 	DoPropose: nil, DoListSpares: nil, DoCountSpares: {"number"}, DoCountStock: {"number"}, DoPutKit: nil, DoHandOver: nil,
-	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil, DoTestResult: nil,
+	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil, DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 }
 
 // Actions lists every action that a step can name.

@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
 
@@ -70,8 +71,15 @@ func (a *app) baseShowCommand() *cobra.Command {
 }
 
 // printBase prints a base; every command that acts on one ends so.
+// baseView is a base as it is printed.
+type baseView struct {
+	*stock.Base
+	orders.Going
+}
+
 func (a *app) printBase(d *desk, b *stock.Base) error {
-	return a.print(b, func(w io.Writer) {
+	going := d.going(b.Tag)
+	return a.print(baseView{b, going}, func(w io.Writer) {
 		fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
 		columns(w, func(w io.Writer) {
 			row := func(name, value string) {
@@ -84,6 +92,8 @@ func (a *app) printBase(d *desk, b *stock.Base) error {
 				stage += ": " + b.HeldWhy
 			}
 			row("stage", stage)
+			row("order", goingWords(going))
+			row("off order", d.lostWords(b.Tag, b.Since))
 			row("handed to", b.HandedTo)
 			row("opening", byWidth(b.OpeningLength, b.OpeningWidth))
 			row("hinge sockets", b.Pins.String())

@@ -54,6 +54,9 @@ func (a *app) historyCommand() *cobra.Command {
 					for _, warning := range warnings {
 						fmt.Fprintf(w, "%s: %s\n", tag, warning)
 					}
+					if words := goingWords(d.going(tag)); words != "" {
+						fmt.Fprintf(w, "%s is on %s\n", tag, words)
+					}
 					for _, e := range events {
 						by := string(e.By)
 						if e.House != "" {

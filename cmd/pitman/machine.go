@@ -1,16 +1,19 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/measure"
+	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
 
@@ -35,10 +38,28 @@ type machineView struct {
 	*stock.Machine
 	Year     string   `json:"year"` // as it is said everywhere
 	Warnings []string `json:"warnings"`
+	orders.Going
 }
 
 func (d *desk) view(m *stock.Machine) machineView {
-	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...)}
+	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.going(m.Tag)}
+}
+
+// going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves it out.
+func (d *desk) going(tag registry.Tag) orders.Going {
+	g, err := d.GoingWith(context.Background(), tag)
+	if err != nil {
+		return orders.Going{}
+	}
+	return g
+}
+
+// goingWords names an order and its partner; nothing where there is none.
+func goingWords(g orders.Going) string {
+	if g.Order == "" {
+		return ""
+	}
+	return g.Order + " for " + g.Partner
 }
 
 // printMachine prints all that is known of a machine.
@@ -98,6 +119,8 @@ func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row f
 		row("drive", string(m.Drive))
 		row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
 		row("held", heldWhy(m))
+		row("order", goingWords(d.going(m.Tag)))
+		row("off order", d.lostWords(m.Tag, m.StageSince))
 		if !m.TestedAt.IsZero() {
 			row("tested", fmt.Sprintf("%s by %s", d.localDate(m.TestedAt), m.TestedBy))
 		}
@@ -295,6 +318,24 @@ func (a *app) listCommand() *cobra.Command {
 	return cmd
 }
 
+// goingAt asks for the order only where the stage says that there is one.
+func (d *desk) goingAt(m *stock.Machine) orders.Going {
+	switch m.Stage {
+	case registry.Reserved, registry.Packed, registry.Shipped:
+		return d.going(m.Tag)
+	}
+	return orders.Going{}
+}
+
+// lostWords says which order a unit left with the stage that it has now, and how its place is filled again.
+func (d *desk) lostWords(tag registry.Tag, since time.Time) string {
+	lost, err := d.LostFrom(context.Background(), tag, since)
+	if err != nil || lost == "" {
+		return ""
+	}
+	return withCommands(lost+", a place of it is free", []registry.NextStep{registry.Next(registry.DoPropose, "")})
+}
+
 func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
 	if len(machines) == 0 {
 		fmt.Fprintln(w, "No machine is like that.")
@@ -304,7 +345,11 @@ func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
 		fmt.Fprintln(w, "tag\tmaker and model\tserial\tyear\tdrive\tstage\tplace")
 		for i := range machines {
 			m := &machines[i]
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, m.Stage, orDash(m.Place))
+			stage := string(m.Stage)
+			if g := d.goingAt(m); g.Order != "" {
+				stage += " " + g.Order
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, stage, orDash(m.Place))
 			for _, warning := range d.Warnings(m) {
 				fmt.Fprintf(w, "\t%s", warning)
 			}

@@ -83,6 +83,8 @@ var commandOf = map[string]string{
 	registry.DoBought:                         "pitman spare fit TAG PART --bought",
 	registry.DoSafetyResult:                   "pitman safety TAG",
 	registry.DoTestResult:                     "pitman test TAG",
+	registry.DoWorkDone:                       "pitman work done ID",
+	registry.DoListWork:                       "pitman work list",
 }
 
 // command is how a step is typed.
@@ -130,7 +132,11 @@ func command(s registry.NextStep) string {
 		words = append(words, string(s.Tag))
 	}
 	for _, name := range slices.Sorted(maps.Keys(s.Given)) {
-		if !said[name] && name != "tags" {
+		switch {
+		case said[name] || name == "tags":
+		case s.Given[name] == "": // a flag that stands for itself
+			words = append(words, "--"+name)
+		default:
 			words = append(words, "--"+name, quoted(s.Given[name]))
 		}
 	}

@@ -178,6 +178,7 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 		row("currency", v.Currency)
 		row("timber mark", v.TimberMark)
 		row("note", v.Note)
+		row("closed short", v.ShortWhy)
 		row("opened", fmt.Sprintf("%s by %s", d.localDate(v.OpenedAt), v.OpenedBy))
 		if !v.ShippedAt.IsZero() {
 			row("shipped", d.localDate(v.ShippedAt))
@@ -191,7 +192,10 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 					continue
 				}
 				how := "reserved " + d.localDate(s.At)
-				if !s.PackedAt.IsZero() {
+				switch {
+				case !s.ShippedAt.IsZero():
+					how = "shipped " + d.localDate(s.ShippedAt)
+				case !s.PackedAt.IsZero():
 					how = "packed " + d.localDate(s.PackedAt)
 				}
 				notes := slices.Clone(s.Work)
@@ -201,6 +205,17 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(notes, "; "))
 			}
 		})
+	}
+	for _, k := range v.Work {
+		if k.State == orders.WorkOpen {
+			fmt.Fprintf(w, "to do: %s  %s on %s, %d min\n", k.ID, k.Job, pair(k.Head, k.Base), k.Minutes)
+		}
+	}
+	if v.State != orders.OrderOpen {
+		return
+	}
+	for _, s := range v.Lost {
+		fmt.Fprintf(w, "lost %s: %s of line %d; %s\n", d.localDate(s.OutAt), pair(s.Head, s.Base), s.Line, s.OutWhy)
 	}
 }
 
@@ -348,14 +363,15 @@ func pair(head, base registry.Tag) string {
 func (a *app) orderSwapCommand() *cobra.Command {
 	var to, why string
 	cmd := &cobra.Command{
-		Use:   "swap HEAD",
-		Short: "Put another head in the place of one that is on an order; its base stays",
-		Long: `Gives HEAD back to stock and puts the best head in stock in its place: the one with the least work, and of those the one
-that has waited longest; or the one named by --to.`,
+		Use:   "swap TAG",
+		Short: "Put another head or base in the place of one that is on an order; what is with it stays",
+		Long: `Takes a head or base off its order and puts the best in stock in its place: the one with the least work, and of those the one
+that has waited longest; or the one named by --to. With --why, what comes off is held for that reason, so that nobody proposes it again;
+without, it goes back to stock.`,
 		Example: `  pitman order swap PM16 --by QX --why "cracked on the way to its crate"`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			head, err := registry.ParseTag(args[0])
+			out, err := registry.ParseTag(args[0])
 			if err != nil {
 				return err
 			}
@@ -366,9 +382,15 @@ that has waited longest; or the one named by --to.`,
 				}
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				p, err := d.Swap(cmd.Context(), by, head, other, why)
+				p, err := d.Swap(cmd.Context(), by, out, other, why)
 				if err != nil {
 					return err
+				}
+				in := p.Head.Tag
+				if is, err := d.IsBase(cmd.Context(), out); err != nil {
+					return err
+				} else if is {
+					in = p.Base.Tag
 				}
 				v := struct {
 					Order   string       `json:"order"`
@@ -377,17 +399,17 @@ that has waited longest; or the one named by --to.`,
 					In      registry.Tag `json:"in"`
 					Minutes int          `json:"work_minutes"`
 					Work    []string     `json:"work"`
-				}{p.Order, p.Line, head, p.Head.Tag, p.Minutes, append([]string{}, p.Work...)}
+				}{p.Order, p.Line, out, in, p.Minutes, append([]string{}, p.Work()...)}
 				return a.print(v, func(w io.Writer) {
-					fmt.Fprintf(w, "%s line %d: %s instead of %s\n", p.Order, p.Line, p.Head.Tag, head)
-					for _, job := range p.Work {
+					fmt.Fprintf(w, "%s line %d: %s instead of %s\n", p.Order, p.Line, in, out)
+					for _, job := range p.Work() {
 						fmt.Fprintf(w, "  %s\n", job)
 					}
 				})
 			})
 		},
 	}
-	cmd.Flags().StringVar(&to, "to", "", "`TAG` of the head that takes its place")
-	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
+	cmd.Flags().StringVar(&to, "to", "", "`TAG` of the head or base that takes its place")
+	cmd.Flags().StringVar(&why, "why", "", "`REASON` for which what comes off is held")
 	return cmd
 }

@@ -243,19 +243,30 @@ func certificatePaper(c *packing.Certificate) *paper {
 }
 
 func (a *app) orderShipCommand() *cobra.Command {
-	return &cobra.Command{
+	var how packing.Delivery
+	cmd := &cobra.Command{
 		Use:   "ship ORDER",
-		Short: "Close a packed order: everything on it leaves the house",
-		Args:  cobra.ExactArgs(1),
+		Short: "Send a packed order; with --part what is packed, and the rest stays open",
+		Long: `Sends what is packed for an order, and closes it once every place has left. While places are not filled it asks what becomes of
+them: --part sends what is packed and leaves the rest open for a later delivery; --close-short WHY closes the order without the rest.
+Reserved pieces that are not packed are packed or given back first.`,
+		Example: `  pitman order ship ORD1 --by QX
+  pitman order ship ORD1 --part --by QX
+  pitman order ship ORD1 --close-short "they found the rest nearby" --by QX`,
+		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
-				if _, _, err := d.ShipOrder(cmd.Context(), by, number); err != nil {
+				if _, _, err := d.ShipOrder(cmd.Context(), by, number, how); err != nil {
 					return err
 				}
 				return a.printOrderNow(cmd, d, number)
 			})
 		},
 	}
+	cmd.Flags().BoolVar(&how.Part, "part", false, "send what is packed, and leave the rest of the order open")
+	cmd.Flags().StringVar(&how.CloseShort, "close-short", "", "close the order without its unfilled places, for this `REASON`")
+	cmd.MarkFlagsMutuallyExclusive("part", "close-short")
+	return cmd
 }
 
 func (a *app) orderCratesCommand() *cobra.Command {

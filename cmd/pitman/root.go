@@ -144,7 +144,7 @@ func (a *app) commands() []*cobra.Command {
 		a.safetyCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
-		a.orderCommand(), a.matchCommand(),
+		a.orderCommand(), a.matchCommand(), a.workCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.growthCommand(),

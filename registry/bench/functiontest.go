@@ -92,6 +92,9 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 		m.Untest()
 		if pass {
 			m.TestedAt, m.TestedBy = at, by
+			if err := tried(tx, m, by, at); err != nil {
+				return err
+			}
 		} else if err := failedUnderPower(m, test, form.Danger, at); err != nil {
 			return err
 		}
@@ -134,6 +137,22 @@ func (w *Bench) WholeGate(r stock.Reader, m *stock.Machine) error {
 	}
 	return registry.Errorf(registry.Conflict, "%s lacks %s, taken off it as spares: fit one at the bench before it passes its function test",
 		m.Tag, strings.Join(parts, ", "))
+}
+
+// tried notes on the place of a promised head that it was tried as it goes.
+func tried(tx stock.Tx, m *stock.Machine, by registry.Initials, at time.Time) error {
+	if m.Stage != registry.Reserved {
+		return nil
+	}
+	s, err := stock.SetOf(tx, m.Tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	s.TriedAt, s.TriedBy = at, by
+	return tx.Put(s)
 }
 
 // MayTest says whether this person may test this machine now, before anybody is asked a point.

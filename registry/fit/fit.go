@@ -254,7 +254,7 @@ func judge(h *Head, b *Base, house *House) (score Score, gauges topGauges, work 
 	case Yes:
 	case No:
 		is(WithWork)
-		work = append(work, Job{jobSwapWheel, house.SwapWheelMinutes})
+		work = append(work, Job{JobSwapWheel, house.SwapWheelMinutes})
 	default:
 		score.Unknown++
 	}
@@ -275,7 +275,7 @@ func judge(h *Head, b *Base, house *House) (score Score, gauges topGauges, work 
 	return score, gauges, work
 }
 
-const jobSwapWheel = "swap handwheel"
+const JobSwapWheel = "swap handwheel"
 
 // Check holds a head against a base by the rules of a house, and says for each what it found.
 func Check(h Head, b Base, house House) Result {
@@ -285,7 +285,7 @@ func Check(h Head, b Base, house House) Result {
 	r.Rules = append(topRules(&h, &b, &house, gauges, top), grooveRule(h),
 		knownRule("wheel", h.Wheel, nil, "the diameter of the handwheel's groove"),
 		knownRule("flywheel", nil, b.Flywheel, "the diameter of the flywheel's groove"))
-	if score.Usable() && len(top) > 0 && top[0].Name == jobNewTop {
+	if score.Usable() && len(top) > 0 && top[0].Name == JobNewTop {
 		r.NewTop = cutFor(&h, &house)
 	}
 	r.Drive, r.Notes = drive(h, b, house)

@@ -357,7 +357,7 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 		require.Equal(t, got.Fits == FitsNot, score.Excess > 0)
 		require.Equal(t, count[Unknown], score.Unknown)
 		require.Equal(t, got.Fits == WithWork, len(got.Work) > 0)
-		require.Equal(t, slices.ContainsFunc(got.Work, func(j Job) bool { return j.Name == jobNewTop }), got.NewTop != nil)
+		require.Equal(t, slices.ContainsFunc(got.Work, func(j Job) bool { return j.Name == JobNewTop }), got.NewTop != nil)
 		seen[got.Fits]++
 	}
 	for _, v := range []Verdict{Fits, WithWork, NotMeasured, FitsNot} {

@@ -7,9 +7,9 @@ import (
 )
 
 const (
-	jobPacking = "packing strip"
-	jobDrill   = "drill new hinge sockets"
-	jobNewTop  = "new top"
+	JobPacking = "packing strip"
+	JobDrill   = "drill new hinge sockets"
+	JobNewTop  = "new top"
 )
 
 // gauge is what one rule finds by its figures alone: how far outside its limit a measure is, and which small job, if the house
@@ -52,7 +52,7 @@ func gaugeClearance(bed, opening measure.Length, house *House) gauge {
 	case gap > house.ClearanceMax:
 		g := gauge{result: Fail, excess: gap - house.ClearanceMax}
 		if gap <= house.PackingMax {
-			g.mend = jobPacking
+			g.mend = JobPacking
 		}
 		return g
 	}
@@ -69,7 +69,7 @@ func gaugePins(head, base measure.Length, house *House) gauge {
 	}
 	g := gauge{result: Fail, excess: off - house.Pins}
 	if off <= house.DrillMax {
-		g.mend = jobDrill
+		g.mend = JobDrill
 	}
 	return g
 }
@@ -78,7 +78,7 @@ func gaugePins(head, base measure.Length, house *House) gauge {
 // new top, which mends all three at once. It is none when nothing fails, or when what fails has to stay so.
 func (g topGauges) mended(top Top, house *House) (work []Job) {
 	if top == TopMissing {
-		return []Job{{jobNewTop, house.NewTop}}
+		return []Job{{JobNewTop, house.NewTop}}
 	}
 	failing, mendable, strip, drill := 0, 0, false, false
 	for _, one := range g {
@@ -89,15 +89,15 @@ func (g topGauges) mended(top Top, house *House) (work []Job) {
 		if one.mend != "" {
 			mendable++
 		}
-		strip = strip || one.mend == jobPacking
-		drill = drill || one.mend == jobDrill
+		strip = strip || one.mend == JobPacking
+		drill = drill || one.mend == JobDrill
 	}
 	minutes := 0
 	if strip {
-		work, minutes = append(work, Job{jobPacking, house.PackingMinutes}), minutes+house.PackingMinutes
+		work, minutes = append(work, Job{JobPacking, house.PackingMinutes}), minutes+house.PackingMinutes
 	}
 	if drill {
-		work, minutes = append(work, Job{jobDrill, house.DrillMinutes}), minutes+house.DrillMinutes
+		work, minutes = append(work, Job{JobDrill, house.DrillMinutes}), minutes+house.DrillMinutes
 	}
 	switch {
 	case failing == 0:
@@ -105,7 +105,7 @@ func (g topGauges) mended(top Top, house *House) (work []Job) {
 	case mendable == failing && (top != TopReplaceable || minutes <= house.NewTop):
 		return work
 	case top == TopReplaceable:
-		return []Job{{jobNewTop, house.NewTop}}
+		return []Job{{JobNewTop, house.NewTop}}
 	}
 	return nil
 }
@@ -126,7 +126,7 @@ func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Ru
 		switch {
 		case b.Top == TopMissing:
 			rule.Base, rule.Limit = nil, "known"
-			rule.Why = fmt.Sprintf("%s: %s %s, the base has no top; with work: %s", m.what, m.own, m.head, jobNewTop)
+			rule.Why = fmt.Sprintf("%s: %s %s, the base has no top; with work: %s", m.what, m.own, m.head, JobNewTop)
 			if g.result == Unknown {
 				rule.Why = fmt.Sprintf("%s: %s not known: measure it, a new top is cut to it", m.what, m.own)
 			}
@@ -171,8 +171,8 @@ func outside(rule string, gap measure.Length, house *House) string {
 
 // mendOf is the job that mends one rule: the new top, when that is the work.
 func mendOf(g gauge, work []Job) string {
-	if work[0].Name == jobNewTop {
-		return jobNewTop
+	if work[0].Name == JobNewTop {
+		return JobNewTop
 	}
 	return g.mend
 }

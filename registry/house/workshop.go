@@ -16,6 +16,7 @@ import (
 	"pitman/registry/stock"
 	"pitman/registry/story"
 	"pitman/registry/undo"
+	"pitman/registry/work"
 	"pitman/serials"
 )
 
@@ -31,6 +32,7 @@ type Workshop struct {
 	*spares.Spares
 	*packing.Packing
 	*planning.Planning
+	*work.Works
 	*exchange.Exchange
 	*reports.Reports
 	*undo.Reversal
@@ -52,6 +54,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
+	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Kinds: kinds.All, Lists: &l.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders, Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}

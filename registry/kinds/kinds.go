@@ -26,6 +26,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &orders.Order{} },
 	func() registry.Record { return &orders.OrderLine{} },
 	func() registry.Record { return &stock.OrderSet{} },
+	func() registry.Record { return &orders.WorkOrder{} },
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
 }

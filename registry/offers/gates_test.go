@@ -61,11 +61,11 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 		{"test pass", func(w *house.Workshop, tag registry.Tag) error {
 			_, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true})
 			return err
-		}, ". . . ready ready . . . . . . ."},
+		}, ". . . ready ready reserved . . . . . ."},
 		{"test fail", func(w *house.Workshop, tag registry.Tag) error {
 			_, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
 			return err
-		}, ". . . bench bench . . . . . . ."},
+		}, ". . . bench bench bench . . . . . ."},
 		{"safety pass", func(w *house.Workshop, tag registry.Tag) error {
 			_, _, err := w.Safety(Ctx, "EL", tag, registrytest.GoodSafety())
 			return err
@@ -81,7 +81,7 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 		{"hold", func(w *house.Workshop, tag registry.Tag) error {
 			_, err := w.Hold(Ctx, "QX", tag, "a reason")
 			return err
-		}, "held held held held held . . . . . . ."},
+		}, "held held held held held held . . . . . ."},
 		{"release", func(w *house.Workshop, tag registry.Tag) error {
 			_, err := w.Release(Ctx, "QX", tag, "")
 			return err
@@ -574,8 +574,9 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	assert.Empty(t, needs)
 }
 
-// A machine that an order counts on does not leave by the back door: when a failed test holds it, its place is given back first.
-func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
+// A machine that an order counts on leaves it at once when a failed test holds it: the place is free, the order keeps why, and a pass
+// brings the machine back to stock and not to the order.
+func TestAPromisedMachineThatFailsLeavesItsOrder(t *testing.T) {
 	w := registrytest.Workshop(t)
 	o := &orders.Order{Partner: "Bridge Street", Due: "2031-06-01", Supply: "230V/50Hz/G"}
 	require.NoError(t, w.OpenOrder(Ctx, "QX", o))
@@ -589,21 +590,16 @@ func TestAPromisedMachineIsGivenBackFirst(t *testing.T) {
 	for range 2 {
 		_, _, err = w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
 		require.NoError(t, err)
+		v, err := w.ViewOrder(Ctx, o.Number)
+		require.NoError(t, err)
+		assert.Empty(t, v.Sets, "its place is free")
+		require.Len(t, v.Lost, 1)
+		assert.Contains(t, v.Lost[0].OutWhy, string(tag)+": failed safety test")
 		m, _, err = w.Safety(Ctx, "EL", tag, registrytest.GoodSafety())
 		require.NoError(t, err)
-		assert.Equal(t, registry.Reserved, m.Stage, "its place was kept")
+		assert.Equal(t, registry.Ready, m.Stage)
 	}
 	_, _, err = w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
-	require.NoError(t, err)
-	says := "is promised to order " + o.Number + ": give it back first"
-	next := []registry.NextStep{registry.Next(registry.DoUnreserve, tag).Of(o.Number)}
-	_, err = w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
-	assert.ErrorContains(t, err, says)
-	assert.Equal(t, next, nextSteps(t, err))
-	_, err = w.Triage(Ctx, "QX", tag, "parts", "a reason", "")
-	assert.ErrorContains(t, err, says)
-	assert.Equal(t, next, nextSteps(t, err))
-	_, err = w.ReleaseSets(Ctx, "QX", o.Number, "", []registry.Tag{tag})
 	require.NoError(t, err)
 	m, err = w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
 	require.NoError(t, err)

@@ -11,6 +11,8 @@ type OrderConfig struct {
 	Currency       string  `toml:"currency"`                // of local purchases, unless an order says another
 	VoltsTolerance float64 `toml:"volts_tolerance_percent"` // how far a nameplate may be from the supply
 
+	TryEverySet bool `toml:"try_every_set"` // each set is tried on its base before it is packed, not only those that needed work
+
 	Declared map[Wanted]float64 `toml:"declared"` // value of one place for the customs, in the order's currency
 }
 

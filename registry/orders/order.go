@@ -43,6 +43,7 @@ type Order struct {
 	OpenedAt   time.Time              `json:"opened_at" db:"opened_at"`
 	OpenedBy   registry.Initials      `json:"opened_by" db:"opened_by"`
 	ShippedAt  time.Time              `json:"shipped_at,omitzero" db:"shipped_at"`
+	ShortWhy   string                 `json:"closed_short,omitempty" db:"short_why"` // why it was closed with places unfilled
 }
 
 // Kind names the table.
@@ -340,6 +341,10 @@ func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, 
 		sets, err := stock.OrderSets(tx, number)
 		if err != nil {
 			return err
+		}
+		if slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }) {
+			return registry.Errorf(registry.Conflict, "a part of order %s has left the house: it is closed short, with a reason, and not cancelled", number).
+				Then(registry.Next(registry.DoShip, "").Of(number).Asking("close-short"))
 		}
 		if len(sets) > 0 {
 			return registry.Errorf(registry.Conflict, "order %s has machines reserved for it: give them back first", number).Then(registry.Next(registry.DoUnreserve, "").Of(number))

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/stock"
@@ -18,7 +19,7 @@ type Reservation struct {
 	Head    stock.Machine
 	Base    *stock.Base // nil but in a treadle set
 	Minutes int
-	Work    []string
+	Jobs    []Job // what is to be done so that it fits, and takes those minutes
 }
 
 // Reserve fills places as they were proposed, all of them or none. Whatever has changed since then, a piece, a line or who came first,
@@ -57,24 +58,32 @@ func (w *Orders) reserve(tx stock.Tx, p *Reservation) error {
 		return err
 	}
 	at := tx.Action().At
-	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work, Stands: true, At: at, By: tx.Action().By}
+	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work(), Stands: true, At: at, By: tx.Action().By}
 	if p.Base != nil {
-		b, err := stock.BaseByTag(tx, p.Base.Tag)
-		if err != nil {
+		if err := reserveBase(tx, p.Base); err != nil {
 			return err
 		}
-		if !reflect.DeepEqual(b, p.Base) {
-			return changedSince(b.Tag, b.Stage)
-		}
-		if err := b.MoveTo(registry.DoReserve, at); err != nil {
-			return err
-		}
-		if err := tx.Put(b); err != nil {
-			return err
-		}
-		s.Base = b.Tag
+		s.Base = p.Base.Tag
 	}
-	return tx.Put(s)
+	if err := tx.Put(s); err != nil {
+		return err
+	}
+	return orderWork(tx, s, p.Jobs)
+}
+
+// reserveBase promises a base that is still as it was proposed.
+func reserveBase(tx stock.Tx, as *stock.Base) error {
+	b, err := stock.BaseByTag(tx, as.Tag)
+	if err != nil {
+		return err
+	}
+	if !reflect.DeepEqual(b, as) {
+		return changedSince(b.Tag, b.Stage)
+	}
+	if err := b.MoveTo(registry.DoReserve, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(b)
 }
 
 // reserveHead promises a head that is still as it was proposed.
@@ -152,7 +161,7 @@ func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
 		if err != nil {
 			return err
 		}
-		if m.Drive != registry.Electric {
+		if m.Drive != registry.Electric || !s.ShippedAt.IsZero() {
 			continue
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
@@ -180,6 +189,12 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 		released = []stock.OrderSet{}
 		for _, s := range sets {
 			if len(tags) > 0 && !named[s.Head] && !named[s.Base] {
+				continue
+			}
+			if !s.ShippedAt.IsZero() {
+				if len(tags) > 0 {
+					return registry.Errorf(registry.Conflict, "%s left the house with a delivery of %s: it is given back no more", s.Head, number)
+				}
 				continue
 			}
 			left, err := stock.Unpacked(tx, []stock.OrderSet{s})
@@ -211,44 +226,25 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 
 // giveBack puts the pieces of a place back into stock.
 func giveBack(tx stock.Tx, s *stock.OrderSet) error {
-	if err := giveHeadBack(tx, s.Head); err != nil {
+	if err := stock.ReturnHead(tx, s.Head, ""); err != nil {
 		return err
 	}
-	at := tx.Action().At
-	if s.Base != "" {
-		b, err := stock.BaseByTag(tx, s.Base)
-		if err != nil {
-			return err
-		}
-		if err := b.MoveTo(registry.DoUnreserve, at); err != nil {
-			return err
-		}
-		if err := tx.Put(b); err != nil {
-			return err
-		}
+	if err := stock.ReturnBase(tx, s.Base, ""); err != nil {
+		return err
 	}
 	s.Stands = false
 	return tx.Put(s)
 }
 
-func giveHeadBack(tx stock.Tx, tag registry.Tag) error {
-	m, err := stock.MachineByTag(tx, tag)
+// SwapSet takes a head or a base off an order and puts another in its place, at once; what was with it stays. With a reason, what
+// comes off is held for it: what cracked must not be proposed again.
+func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, out registry.Tag, p Reservation) error {
+	why, err := registry.CleanText("why", why, registry.MaxText)
 	if err != nil {
 		return err
 	}
-	// A machine that failed its safety test since then is held, and stays so: only its way back to the order ends.
-	if m.Stage == registry.Held && m.HeldFrom == registry.Reserved {
-		m.HeldFrom = registry.Ready
-	} else if err := m.MoveTo(registry.DoUnreserve, tx.Action().At); err != nil {
-		return err
-	}
-	return tx.Put(m)
-}
-
-// SwapSet takes a head off an order and puts another in its place, at once; a base stays where it is.
-func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, head registry.Tag, p Reservation) error {
 	return w.Act(ctx, by, "order swap", why, func(tx stock.Tx) error {
-		s, err := stock.SetOf(tx, head)
+		s, err := stock.SetOf(tx, out)
 		if err != nil {
 			return err
 		}
@@ -256,16 +252,56 @@ func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, 
 		if err != nil {
 			return err
 		}
-		if s.Order != p.Order || s.Line != p.Line || p.Base != nil && p.Base.Tag != s.Base {
-			return changedSince(head, registry.Reserved)
+		stays, same := s.Base, p.Base == nil || p.Base.Tag == s.Base
+		if out == s.Base {
+			stays, same = s.Head, p.Base != nil && p.Head.Tag == s.Head
 		}
-		if err := giveHeadBack(tx, s.Head); err != nil {
+		if s.Order != p.Order || s.Line != p.Line || !same {
+			return changedSince(out, registry.Reserved)
+		}
+		if err := unpacked(tx, stays); err != nil {
 			return err
 		}
-		if err := w.reserveHead(tx, o, l, &p.Head); err != nil {
+		if out == s.Base {
+			err = w.swapBase(tx, s, p.Base, why)
+		} else {
+			err = w.swapHead(tx, s, o, l, &p.Head, why)
+		}
+		if err != nil {
 			return err
 		}
-		s.Head, s.Minutes, s.Work, s.At, s.By = p.Head.Tag, p.Minutes, p.Work, tx.Action().At, by
-		return tx.Put(s)
+		s.Minutes, s.Work, s.At, s.By, s.TriedAt, s.TriedBy = p.Minutes, p.Work(), tx.Action().At, by, time.Time{}, ""
+		if err := tx.Put(s); err != nil {
+			return err
+		}
+		return orderWork(tx, s, p.Jobs)
 	})
+}
+
+// unpacked refuses to change what half lies in its crate: the other half was packed for what comes off.
+func unpacked(r stock.Reader, tag registry.Tag) error {
+	if tag == "" {
+		return nil
+	}
+	u, err := stock.UnitByTag(r, tag)
+	if err == nil && u.Stage == registry.Packed {
+		err = registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", tag).Then(registry.Next(registry.DoUnpack, tag))
+	}
+	return err
+}
+
+func (w *Orders) swapHead(tx stock.Tx, s *stock.OrderSet, o *Order, l *OrderLine, in *stock.Machine, why string) error {
+	if err := stock.ReturnHead(tx, s.Head, why); err != nil {
+		return err
+	}
+	s.Head = in.Tag
+	return w.reserveHead(tx, o, l, in)
+}
+
+func (w *Orders) swapBase(tx stock.Tx, s *stock.OrderSet, in *stock.Base, why string) error {
+	if err := stock.ReturnBase(tx, s.Base, why); err != nil {
+		return err
+	}
+	s.Base = in.Tag
+	return reserveBase(tx, in)
 }

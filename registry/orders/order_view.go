@@ -14,11 +14,16 @@ type OrderView struct {
 	Order
 	Lines []LineView `json:"lines"`
 	Sets  []SetView  `json:"sets"`
+
+	Lost []stock.OrderSet `json:"lost"` // places that became free because a piece failed
+	Work []WorkOrder      `json:"work"`
 }
 
 // SetView is a filled place, and what stops it.
 type SetView struct {
 	stock.OrderSet
+	WorkMinutes int `json:"minutes"` // the same as the work_minutes of its place, beside its head
+
 	Trouble string              `json:"trouble,omitempty"`
 	Next    []registry.NextStep `json:"next,omitempty"` // what ends the trouble
 }
@@ -51,6 +56,16 @@ func (v *OrderView) fill(r stock.Reader) error {
 	if v.Sets, err = ViewSets(r, v.Number); err != nil {
 		return err
 	}
+	if v.Lost, err = stock.LostSets(r, v.Number); err != nil {
+		return err
+	}
+	sets := make([]stock.OrderSet, len(v.Sets))
+	for i, s := range v.Sets {
+		sets[i] = s.OrderSet
+	}
+	if v.Work, err = WorkOf(r, v.Number, sets); err != nil {
+		return err
+	}
 	v.Lines = []LineView{}
 	for _, l := range lines {
 		if l.Asked == 0 {
@@ -76,7 +91,7 @@ func ViewSets(r stock.Reader, number string) ([]SetView, error) {
 		if err != nil {
 			return nil, err
 		}
-		view := SetView{OrderSet: s, Trouble: trouble}
+		view := SetView{OrderSet: s, WorkMinutes: s.Minutes, Trouble: trouble}
 		if trouble != "" {
 			view.Next = []registry.NextStep{registry.Next(registry.DoSwap, s.Head)}
 		}
@@ -106,6 +121,37 @@ func (w *Orders) ViewOrders(ctx context.Context, state OrderState) ([]OrderView,
 		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(a.Due, b.Due))
 	})
 	return views, err
+}
+
+// Going is the order that a unit is promised to or went with, and its partner; empty where there is none.
+type Going struct {
+	Order   string `json:"order"`
+	Partner string `json:"partner"`
+}
+
+// GoingWith says which order a unit is on.
+func (w *Orders) GoingWith(ctx context.Context, tag registry.Tag) (g Going, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		g, err = GoingOf(r, tag)
+		return err
+	})
+	return g, err
+}
+
+// GoingOf is GoingWith within one look.
+func GoingOf(r stock.Reader, tag registry.Tag) (g Going, err error) {
+	s, err := stock.SetOf(r, tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return g, nil
+	}
+	if err != nil {
+		return g, err
+	}
+	o, err := OrderByNumber(r, s.Order)
+	if err != nil {
+		return g, err
+	}
+	return Going{o.Number, o.Partner}, nil
 }
 
 // Unfilled counts the places of open orders that nothing is reserved for, by the drive that they ask for.

@@ -66,7 +66,12 @@ func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) 
 	if lift := u.LiftCaution(); lift != "" {
 		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", tag, lift))
 	}
-	if tag == s.Head && len(s.Work) > 0 {
+	works, err := orders.WorkOf(r, s.Order, []stock.OrderSet{*s})
+	if err != nil {
+		return err
+	}
+	done := len(works) > 0 && !slices.ContainsFunc(works, func(k orders.WorkOrder) bool { return k.State == orders.WorkOpen })
+	if tag == s.Head && len(s.Work) > 0 && !done {
 		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: see that this was done: %s", tag, strings.Join(s.Work, "; ")))
 	}
 	return nil
@@ -104,6 +109,9 @@ func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag
 		}
 		err = m.MoveTo(registry.DoPack, a.At)
 	case tag == s.Base && b.Stage != registry.Packed:
+		if err := w.Orders.WorkGate(tx, s); err != nil {
+			return false, err
+		}
 		err = b.MoveTo(registry.DoPack, a.At)
 	default:
 		return false, nil
@@ -208,6 +216,9 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	if err := w.kitGate(r, o, s, m); err != nil {
 		return err
 	}
+	if err := w.Orders.WorkGate(r, s); err != nil {
+		return err
+	}
 	return w.HeritageGate(m, registry.Shipped, by, seenBy)
 }
 
@@ -260,59 +271,6 @@ func (w *Packing) PackingOf(ctx context.Context, number string) (p Progress, err
 		return err
 	})
 	return p, err
-}
-
-// ShipOrder closes an order: everything on it leaves the house.
-func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string) (o *orders.Order, sets []stock.OrderSet, err error) {
-	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", "", func(tx stock.Tx, o *orders.Order) error {
-		if sets, err = stock.OrderSets(tx, number); err != nil {
-			return err
-		}
-		if len(sets) == 0 {
-			return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it", number).
-				Then(registry.Next(registry.DoReserve, ""), registry.Next(registry.DoCancelOrder, "").Of(number))
-		}
-		missing, err := stock.Unpacked(tx, sets)
-		if err != nil {
-			return err
-		}
-		if len(missing) > 0 {
-			return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them, or give them back", number, someTags(missing)).
-				Then(registry.Next(registry.DoPack, "").Of(number), registry.Next(registry.DoUnreserve, "").Of(number))
-		}
-		o.State, o.ShippedAt = orders.OrderShipped, tx.Action().At
-		for _, s := range sets {
-			if err := w.shipPieces(tx, &s); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	return o, sets, err
-}
-
-func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
-	m, err := stock.MachineByTag(tx, s.Head)
-	if err != nil {
-		return err
-	}
-	if err := w.SafetyGate(m, "shipping it"); err != nil {
-		return err
-	}
-	if err := m.MoveTo(registry.DoShip, tx.Action().At); err != nil {
-		return err
-	}
-	if err := tx.Put(m); err != nil || s.Base == "" {
-		return err
-	}
-	b, err := stock.BaseByTag(tx, s.Base)
-	if err != nil {
-		return err
-	}
-	if err := b.MoveTo(registry.DoShip, tx.Action().At); err != nil {
-		return err
-	}
-	return tx.Put(b)
 }
 
 // someTags names the first few pieces.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -66,13 +67,27 @@ type piece struct {
 	base *stock.Base
 }
 
-// pieces reads an order and everything on it.
+// delivery lists the places of what leaves next or, when nothing waits, of what left last.
+func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
+	sets, err := waiting(r, number)
+	if err != nil || len(sets) > 0 {
+		return sets, err
+	}
+	all, err := stock.OrderSets(r, number)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	last := slices.MaxFunc(all, func(a, b stock.OrderSet) int { return a.ShippedAt.Compare(b.ShippedAt) }).ShippedAt
+	return slices.DeleteFunc(all, func(s stock.OrderSet) bool { return !s.ShippedAt.Equal(last) }), nil
+}
+
+// pieces reads an order and what of it leaves next, or left last.
 func (w *Packing) pieces(ctx context.Context, number string) (o *orders.Order, list []piece, err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		if o, err = orders.OrderByNumber(r, number); err != nil {
 			return err
 		}
-		sets, err := stock.OrderSets(r, number)
+		sets, err := delivery(r, number)
 		if err != nil {
 			return err
 		}

@@ -325,17 +325,15 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 		if set.Base >= 0 {
 			base := s.bases[set.Base]
 			r.Base, sp.Base = &base, &base.Tag
-			r.Work = jobs(s.fit(set.Head, set.Base))
+			r.Jobs = jobs(s.fit(set.Head, set.Base))
 		}
 		if l.Wanted == orders.ElectricOne {
-			if work := s.order[line].Supply.PlugWork(r.Head.Plate); work != "" {
-				r.Work = append(r.Work, work)
-			}
+			r.Jobs = append(r.Jobs, plugJobs(s.order[line], &r.Head)...)
 			if s.order[line].Supply == "" {
 				sp.Reasons = append(sp.Reasons, "the order's supply is not known: nothing says that it runs there")
 			}
 		}
-		sp.Reasons = append(sp.Reasons, r.Work...)
+		sp.Reasons = append(sp.Reasons, r.Work()...)
 		if set.Together {
 			sp.Reasons = append(sp.Reasons, "arrived together")
 		}

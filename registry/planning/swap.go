@@ -12,24 +12,28 @@ import (
 	"pitman/registry/stock"
 )
 
-// Swap puts another head in the place of one that is on an order: the one named, or the best that is in inHand: least work, then longest in
-// stock. A base stays where it is.
-func (w *Planning) Swap(ctx context.Context, by registry.Initials, head, other registry.Tag, why string) (*orders.Reservation, error) {
-	p, err := w.proposeSwap(ctx, head, other)
+// Swap puts another head or base in the place of one that is on an order: the one named, or the best in stock: least work, then longest
+// in stock. What is with it stays. With a reason, what comes off is held for it.
+func (w *Planning) Swap(ctx context.Context, by registry.Initials, out, other registry.Tag, why string) (*orders.Reservation, error) {
+	p, err := w.proposeSwap(ctx, out, other)
 	if err != nil {
 		return nil, err
 	}
-	return p, w.Orders.SwapSet(ctx, by, why, head, *p)
+	return p, w.Orders.SwapSet(ctx, by, why, out, *p)
 }
 
-func (w *Planning) proposeSwap(ctx context.Context, head, other registry.Tag) (*orders.Reservation, error) {
+func (w *Planning) proposeSwap(ctx context.Context, out, other registry.Tag) (*orders.Reservation, error) {
 	var set *stock.OrderSet
+	var head *stock.Machine
 	var base *stock.Base
 	err := w.Store.View(ctx, func(r stock.Reader) (err error) {
-		if _, err := stock.MachineByTag(r, head); err != nil {
+		if _, err := stock.UnitByTag(r, out); err != nil {
 			return err
 		}
-		if set, err = stock.SetOf(r, head); err != nil || set.Base == "" {
+		if set, err = stock.SetOf(r, out); err != nil {
+			return err
+		}
+		if head, err = stock.MachineByTag(r, set.Head); err != nil || set.Base == "" {
 			return err
 		}
 		base, err = stock.BaseByTag(r, set.Base)
@@ -47,7 +51,13 @@ func (w *Planning) proposeSwap(ctx context.Context, head, other registry.Tag) (*
 		return nil, registry.Errorf(registry.Conflict, "order %s has no line %d any more", set.Order, set.Line).
 			Then(registry.Next(registry.DoShowOrder, "").Of(set.Order))
 	}
-	best, refused := s.bestHead(line, base, other)
+	var best *orders.Reservation
+	var refused string
+	if out == set.Base {
+		best, refused = s.bestBase(line, head, other)
+	} else {
+		best, refused = s.bestHead(line, base, other)
+	}
 	if best != nil {
 		return best, nil
 	}
@@ -56,9 +66,11 @@ func (w *Planning) proposeSwap(ctx context.Context, head, other registry.Tag) (*
 		refused, next = fmt.Sprintf("%s is not ready", other), []registry.NextStep{registry.Next(registry.DoShow, other)}
 	}
 	if refused == "" {
-		refused = "no other head in stock is for that line"
+		if refused = "no other head in stock is for that line"; out == set.Base {
+			refused = "no other base in stock takes its head"
+		}
 	}
-	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", head, set.Order, refused).
+	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", out, set.Order, refused).
 		Then(next...)
 }
 
@@ -85,10 +97,10 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 				}
 				continue
 			}
-			p.Minutes, p.Work = r.WorkMinutes, jobs(r)
+			p.Minutes, p.Jobs = r.WorkMinutes, jobs(r)
 		}
-		if work := s.order[line].Supply.PlugWork(m.Plate); s.lines[line].Wanted == orders.ElectricOne && work != "" {
-			p.Work = append(p.Work, work)
+		if s.lines[line].Wanted == orders.ElectricOne {
+			p.Jobs = append(p.Jobs, plugJobs(s.order[line], m)...)
 		}
 		if best == nil || cmp.Or(cmp.Compare(p.Minutes, best.Minutes), p.Head.LoggedAt.Compare(best.Head.LoggedAt)) < 0 {
 			best = p
@@ -97,10 +109,48 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 	return best, refused
 }
 
-// jobs writes the work of a fit for people.
-func jobs(r fit.Result) (list []string) {
+// bestBase finds the best ready base for a head that stays, or says what keeps the nearest from it.
+func (s *inHand) bestBase(line int, head *stock.Machine, only registry.Tag) (best *orders.Reservation, refused string) {
+	var nearest *fit.Result
+	for i := range s.bases {
+		b := &s.bases[i]
+		if only != "" && b.Tag != only {
+			continue
+		}
+		r := fit.Check(fit.HeadOf(head), s.baseFit[i], s.house)
+		if r.Fits != fit.Fits && r.Fits != fit.WithWork {
+			if nearest == nil || fit.Compare(r, *nearest) < 0 {
+				nearest, refused = &r, fmt.Sprintf("%s with %s: %s", head.Tag, b.Tag, r.InShort())
+			}
+			continue
+		}
+		if best == nil || cmp.Or(cmp.Compare(r.WorkMinutes, best.Minutes), b.LoggedAt.Compare(best.Base.LoggedAt)) < 0 {
+			best = &orders.Reservation{Order: s.lines[line].Order, Line: s.lines[line].Line, Head: *head, Base: b, Minutes: r.WorkMinutes, Jobs: jobs(r)}
+		}
+	}
+	return best, refused
+}
+
+// jobs are the work of a fit as an order takes it.
+func jobs(r fit.Result) (list []orders.Job) {
 	for _, job := range r.Work {
-		list = append(list, fmt.Sprintf("%s, %d min", job.Name, job.Minutes))
+		j := orders.Job{Job: job.Name, Minutes: job.Minutes, Skill: orders.SkillWood}
+		switch job.Name {
+		case fit.JobSwapWheel:
+			j.Skill, j.Parts = orders.SkillBench, []string{"handwheel"}
+		case fit.JobNewTop:
+			j.Parts = []string{"top"}
+		}
+		list = append(list, j)
 	}
 	return list
+}
+
+// plugJobs is the work on the plug of a machine that goes where another is in use.
+func plugJobs(o *orders.Order, m *stock.Machine) []orders.Job {
+	work := o.Supply.PlugWork(m.Plate)
+	if work == "" {
+		return nil
+	}
+	return []orders.Job{{Job: work, Skill: orders.SkillElectrical, Parts: []string{"plug type " + o.Supply.Plug()}}}
 }

@@ -152,8 +152,8 @@ func (p BasePart) Check() error {
 	return nil
 }
 
-// partTop is the one part that a rule knows: a base with --top missing needs none to be ready, since a new one is cut for its head.
-const partTop = "top"
+// PartTop is the one part that a rule knows: a base with --top missing needs none to be ready, since a new one is cut for its head.
+const PartTop = "top"
 
 // checkBase refuses parts that are not on the house's list, and writes out "all".
 func (w *Stock) checkBase(b *Base) error {
@@ -176,7 +176,7 @@ func (w *Stock) checkBase(b *Base) error {
 		b.Parts = nil
 		return nil
 	case slices.Equal(b.Parts, registry.List[string]{"all"}):
-		b.Parts = slices.DeleteFunc(names, func(name string) bool { return name == partTop && b.Top == TopMissing })
+		b.Parts = slices.DeleteFunc(names, func(name string) bool { return name == PartTop && b.Top == TopMissing })
 		return nil
 	}
 	for _, part := range b.Parts {
@@ -184,7 +184,7 @@ func (w *Stock) checkBase(b *Base) error {
 			return registry.Errorf(registry.Invalid, "parts %q is not on the list of a base's parts: type all, none, or some of %s", part, strings.Join(names, ","))
 		}
 	}
-	if b.Top == TopMissing && slices.Contains(b.Parts, partTop) {
+	if b.Top == TopMissing && slices.Contains(b.Parts, PartTop) {
 		return registry.Errorf(registry.Invalid, "parts has the top, and the top is said to be missing: leave one of them out").On("parts")
 	}
 	return nil
@@ -194,7 +194,7 @@ func (w *Stock) checkBase(b *Base) error {
 func (b *Base) lacks(known []BasePart) []string {
 	var missing []string
 	for _, p := range known {
-		if bool(p.Needed) && !slices.Contains(b.Parts, p.Part) && !(p.Part == partTop && b.Top == TopMissing) {
+		if bool(p.Needed) && !slices.Contains(b.Parts, p.Part) && !(p.Part == PartTop && b.Top == TopMissing) {
 			missing = append(missing, p.Part)
 		}
 	}
@@ -270,8 +270,15 @@ func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.T
 		if b.HandedTo != "" {
 			return workedOnThere(tag, b.HandedTo)
 		}
+		stage, from := b.Stage, b.HeldFrom
 		if err := rule(tx, b); err != nil {
 			return err
+		}
+		if promised(stage, from) && b.Stage == registry.Held && stage != registry.Held {
+			if err := takeOut(tx, tag, "held: "+b.HeldWhy); err != nil {
+				return err
+			}
+			b.HeldFrom = registry.Ready
 		}
 		return tx.Put(b)
 	})

@@ -27,7 +27,7 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 		want string // one word a stage
 	}{
 		"ready":            {func(tag registry.Tag) (*stock.Base, error) { return w.ReadyBase(registrytest.Ctx, "QX", tag) }, "ready . . . . . . . ."},
-		"hold":             {func(tag registry.Tag) (*stock.Base, error) { return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked") }, "held held . . . . . . ."},
+		"hold":             {func(tag registry.Tag) (*stock.Base, error) { return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked") }, "held held held . . . . . ."},
 		"release":          {func(tag registry.Tag) (*stock.Base, error) { return w.ReleaseBase(registrytest.Ctx, "QX", tag, "") }, ". . . . . . . . ready"},
 		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged ."},
 		"triage parts":     {triage("parts"), "parts parts . . . . . . parts"},

@@ -208,31 +208,21 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		if m, err = Workable(tx, tag); err != nil {
 			return err
 		}
-		promised := m.HeldFrom == registry.Reserved
+		stage, from := m.Stage, m.HeldFrom
 		if err := rule(tx, m); err != nil {
 			return err
 		}
-		if promised && m.Stage != registry.Held && m.Stage != registry.Reserved {
-			if err := offOrders(tx, tag); err != nil {
+		if promised(stage, from) && m.Stage != registry.Reserved && m.Stage != stage {
+			if err := takeOut(tx, tag, m.outWhy()); err != nil {
 				return err
+			}
+			if m.HeldFrom == registry.Reserved {
+				m.HeldFrom = registry.Ready
 			}
 		}
 		return tx.Put(m)
 	})
 	return m, err
-}
-
-// offOrders refuses to take a machine away from under an order: its place is given back first, so that nobody counts on it.
-func offOrders(r Reader, tag registry.Tag) error {
-	s, err := SetOf(r, tag)
-	if registry.CodeOf(err) == registry.NotFound {
-		return nil
-	}
-	if err != nil {
-		return err
-	}
-	return registry.Errorf(registry.Conflict, "%s is promised to order %s: give it back first", tag, s.Order).
-		Then(registry.Next(registry.DoUnreserve, tag).Of(s.Order))
 }
 
 // workedOnThere refuses work on what another house has.

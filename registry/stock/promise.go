@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -23,6 +24,12 @@ type OrderSet struct {
 	By       registry.Initials     `json:"reserved_by" db:"by"`
 	PackedAt time.Time             `json:"packed_at,omitzero" db:"packed_at"` // when its last piece was packed
 	PackedBy registry.Initials     `json:"packed_by,omitempty" db:"packed_by"`
+
+	TriedAt   time.Time         `json:"tried_at,omitzero" db:"tried_at"` // the set's own function test, after the last work for it
+	TriedBy   registry.Initials `json:"tried_by,omitempty" db:"tried_by"`
+	ShippedAt time.Time         `json:"shipped_at,omitzero" db:"shipped_at"` // with which delivery it left
+	OutAt     time.Time         `json:"out_at,omitzero" db:"out_at"`         // when a piece of it failed and the place became free
+	OutWhy    string            `json:"out_why,omitempty" db:"out_why"`
 }
 
 // Kind names the table.
@@ -56,6 +63,127 @@ func SetOf(r Reader, tag registry.Tag) (*OrderSet, error) {
 		}
 	}
 	return nil, registry.Errorf(registry.NotFound, "%s is on no order", tag)
+}
+
+// promised says whether a unit at a stage fills a place, or is held and goes back to one.
+func promised(stage, heldFrom registry.Stage) bool {
+	return stage == registry.Reserved || stage == registry.Held && heldFrom == registry.Reserved
+}
+
+// outWhy is why a machine that was promised can go no longer.
+func (m *Machine) outWhy() string {
+	switch {
+	case m.UnsafeWhy != "":
+		return "failed safety test: " + m.UnsafeWhy
+	case m.HeldWhy != "":
+		return "held: " + m.HeldWhy
+	}
+	return "back at the bench"
+}
+
+// takeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and the order keeps why. The
+// unit itself is the caller's to put.
+func takeOut(tx Tx, tag registry.Tag, why string) error {
+	s, err := SetOf(tx, tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	switch tag {
+	case s.Base:
+		err = ReturnHead(tx, s.Head, "")
+	default:
+		err = ReturnBase(tx, s.Base, "")
+	}
+	if err != nil {
+		return err
+	}
+	s.Stands, s.OutAt, s.OutWhy = false, tx.Action().At, fmt.Sprintf("%s: %s", tag, why)
+	return tx.Put(s)
+}
+
+// ReturnHead puts a promised head back into stock; with a reason against it, it is held there.
+func ReturnHead(tx Tx, tag registry.Tag, against string) error {
+	m, err := MachineByTag(tx, tag)
+	if err != nil {
+		return err
+	}
+	at := tx.Action().At
+	// One that was held while it was promised stays so: only its way back to the order ends.
+	if m.Stage == registry.Held && m.HeldFrom == registry.Reserved {
+		m.HeldFrom = registry.Ready
+		return tx.Put(m)
+	}
+	if err := returned(m.MoveTo, m.Stage, against, at); err != nil {
+		return err
+	}
+	if against != "" {
+		m.HeldWhy = against
+	}
+	return tx.Put(m)
+}
+
+// ReturnBase is ReturnHead for a base; no tag is none.
+func ReturnBase(tx Tx, tag registry.Tag, against string) error {
+	if tag == "" {
+		return nil
+	}
+	b, err := BaseByTag(tx, tag)
+	if err != nil {
+		return err
+	}
+	if err := returned(b.MoveTo, b.Stage, against, tx.Action().At); err != nil {
+		return err
+	}
+	if against != "" {
+		b.HeldWhy = against
+	}
+	return tx.Put(b)
+}
+
+// returned goes the way back from a place: out of the crate first, and into a hold where there is a reason.
+func returned(move func(action string, at time.Time) error, from registry.Stage, against string, at time.Time) error {
+	way := []string{registry.DoUnreserve}
+	if from == registry.Packed {
+		way = []string{registry.DoUnpack, registry.DoUnreserve}
+	}
+	if against != "" {
+		way = append(way, registry.DoHold)
+	}
+	for _, action := range way {
+		if err := move(action, at); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// LostFrom is the order that a unit was taken off at a time because it failed, or nothing.
+func (w *Stock) LostFrom(ctx context.Context, tag registry.Tag, at time.Time) (order string, err error) {
+	err = w.Store.View(ctx, func(r Reader) error {
+		for _, column := range []string{"head", "base"} {
+			sets := []OrderSet{}
+			if err := r.All(&sets, Fields{column: tag, "stands": false}); err != nil {
+				return err
+			}
+			for _, s := range sets {
+				if s.OutAt.Equal(at) && strings.HasPrefix(s.OutWhy, string(tag)+":") {
+					order = s.Order
+				}
+			}
+		}
+		return nil
+	})
+	return order, err
+}
+
+// LostSets lists the places of an order that became free because a piece failed, oldest first.
+func LostSets(r Reader, number string) ([]OrderSet, error) {
+	sets := []OrderSet{}
+	err := r.All(&sets, Fields{"number": number, "stands": false})
+	return slices.DeleteFunc(sets, func(s OrderSet) bool { return s.OutWhy == "" }), err
 }
 
 // Trouble says what stops a place that was filled, or nothing. Its head can have failed a safety test since it was reserved.
@@ -95,7 +223,7 @@ func Unpacked(r Reader, sets []OrderSet) ([]Unit, error) {
 			if err != nil {
 				return nil, err
 			}
-			if u.Stage != registry.Packed {
+			if u.Stage != registry.Packed && u.Stage != registry.Shipped {
 				missing = append(missing, u)
 			}
 		}

@@ -42,6 +42,9 @@ func (s *base) view(d *Desk, width int) page {
 		stands += ", at " + b.Place
 	}
 	p.words(width, plain, stands)
+	if g, err := d.GoingWith(d.ctx, b.Tag); err == nil && g.Order != "" {
+		p.words(width, plain, "on "+g.Order+" for "+g.Partner)
+	}
 	if b.HeldWhy != "" {
 		p.words(width, plain, "held: "+b.HeldWhy)
 	}

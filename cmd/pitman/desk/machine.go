@@ -55,6 +55,9 @@ func facts(d *Desk, m *stock.Machine) []string {
 	if m.Place != "" && m.Here() {
 		lines[1] += ", at " + m.Place
 	}
+	if g, err := d.GoingWith(d.ctx, m.Tag); err == nil && g.Order != "" {
+		lines = append(lines, "on "+g.Order+" for "+g.Partner)
+	}
 	for _, why := range []string{m.HeldWhy, m.UnsafeWhy} {
 		if why != "" {
 			lines = append(lines, "held: "+why)

@@ -196,7 +196,7 @@ func (s *packingPage) ship(d *Desk) {
 	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house",
 		notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
 		do: func(d *Desk, _ answers) (string, error) {
-			_, sets, err := d.ShipOrder(d.ctx, d.by, s.number)
+			_, sets, err := d.ShipOrder(d.ctx, d.by, s.number, packing.Delivery{})
 			if err != nil {
 				return "", err
 			}

@@ -169,7 +169,7 @@ func kitWords(kit spares.Kit) string {
 }
 
 func (s *Server) ship(v *visit, number string, a answers) error {
-	_, sets, err := s.ShipOrder(v.sending(a.get("key"), "", 0).ctx(), v.by, number)
+	_, sets, err := s.ShipOrder(v.sending(a.get("key"), "", 0).ctx(), v.by, number, packing.Delivery{})
 	switch {
 	case isSentBefore(err):
 		s.said.put(v.phone.ID, sentTwice)

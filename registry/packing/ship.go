@@ -1,0 +1,129 @@
+package packing
+
+import (
+	"context"
+	"slices"
+
+	"pitman/registry"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
+)
+
+// Delivery says how an order leaves whose places are not all filled.
+type Delivery struct {
+	Part       bool   // what is packed leaves, and the order stays open for the rest
+	CloseShort string // why it is closed without the rest
+}
+
+// ShipOrder sends what is packed for an order. It closes when every place has left, or when somebody says why it is closed short;
+// a place that nobody filled is not forgotten.
+func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string, how Delivery) (o *orders.Order, sets []stock.OrderSet, err error) {
+	if how.CloseShort, err = registry.CleanText("close-short", how.CloseShort, registry.MaxText); err != nil {
+		return nil, nil, err
+	}
+	if how.Part && how.CloseShort != "" {
+		return nil, nil, registry.Errorf(registry.Invalid, "an order is either shipped in part or closed short: say one of them").On("close-short")
+	}
+	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", how.CloseShort, func(tx stock.Tx, o *orders.Order) error {
+		open, err := unfilled(tx, number)
+		if err != nil {
+			return err
+		}
+		if sets, err = waiting(tx, number); err != nil {
+			return err
+		}
+		if err := w.shipGate(tx, o, sets, open, how); err != nil {
+			return err
+		}
+		at := tx.Action().At
+		for i := range sets {
+			if err := w.shipPieces(tx, &sets[i]); err != nil {
+				return err
+			}
+		}
+		if open == 0 || how.CloseShort != "" {
+			o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
+		}
+		return nil
+	})
+	return o, sets, err
+}
+
+// waiting lists the places of an order that no delivery has taken yet.
+func waiting(r stock.Reader, number string) ([]stock.OrderSet, error) {
+	sets, err := stock.OrderSets(r, number)
+	return slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }), err
+}
+
+// unfilled counts the places of an order that nothing is reserved for and nothing has left for.
+func unfilled(r stock.Reader, number string) (open int, err error) {
+	lines, err := orders.OrderLines(r, number)
+	if err != nil {
+		return 0, err
+	}
+	sets, err := stock.OrderSets(r, number)
+	for _, l := range lines {
+		filled := 0
+		for _, s := range sets {
+			if s.Line == l.Line {
+				filled++
+			}
+		}
+		open += max(0, l.Asked-filled)
+	}
+	return open, err
+}
+
+// shipGate refuses to send nothing, to send what is not packed, and to forget what is not filled.
+func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSet, open int, how Delivery) error {
+	all, err := stock.OrderSets(r, o.Number)
+	if err != nil {
+		return err
+	}
+	if len(sets) == 0 && (len(all) == 0 || how.CloseShort == "") {
+		return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it", o.Number).
+			Then(registry.Next(registry.DoReserve, ""), registry.Next(registry.DoCancelOrder, "").Of(o.Number))
+	}
+	missing, err := stock.Unpacked(r, sets)
+	if err != nil {
+		return err
+	}
+	if len(missing) > 0 {
+		return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them, or give them back", o.Number, someTags(missing)).
+			Then(registry.Next(registry.DoPack, "").Of(o.Number), registry.Next(registry.DoUnreserve, "").Of(o.Number))
+	}
+	if open > 0 && !how.Part && how.CloseShort == "" {
+		ship := registry.Next(registry.DoShip, "").Of(o.Number)
+		return registry.Errorf(registry.Conflict, "order %s has %d places that nothing fills: ship a part and leave the rest open, or close it short with a reason",
+			o.Number, open).Then(ship.With("part", ""), ship.Asking("close-short"))
+	}
+	return nil
+}
+
+func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
+	s.ShippedAt = tx.Action().At
+	if err := tx.Put(s); err != nil {
+		return err
+	}
+	m, err := stock.MachineByTag(tx, s.Head)
+	if err != nil {
+		return err
+	}
+	if err := w.SafetyGate(m, "shipping it"); err != nil {
+		return err
+	}
+	if err := m.MoveTo(registry.DoShip, tx.Action().At); err != nil {
+		return err
+	}
+	if err := tx.Put(m); err != nil || s.Base == "" {
+		return err
+	}
+	b, err := stock.BaseByTag(tx, s.Base)
+	if err != nil {
+		return err
+	}
+	if err := b.MoveTo(registry.DoShip, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(b)
+}
