@@ -161,7 +161,7 @@ func TestElectricMachinesSuitTheSupply(t *testing.T) {
 	}
 	old := electric(230, 50, "brush")
 	old.SafetyAt = w.Now().AddDate(-2, 0, 0)
-	bad[old] = "is electric, without a safety pass that stands"
+	bad[old] = "takes the mains, without a safety pass that stands"
 	for _, m := range good {
 		registrytest.InHand(t, w, m)
 	}

@@ -65,7 +65,7 @@ func TestSwapTakesOnlyWhatIsUsable(t *testing.T) {
 	_, err := w.Swap(registrytest.Ctx, "QX", out.Tag, "", "")
 	assert.ErrorContains(t, err, "no other head in stock is for that line")
 	_, err = w.Swap(registrytest.Ctx, "QX", out.Tag, stale.Tag, "")
-	assert.ErrorContains(t, err, "is electric, without a safety pass that stands")
+	assert.ErrorContains(t, err, "takes the mains, without a safety pass that stands")
 	fresh := electric()
 	registrytest.InHand(t, w, fresh)
 	p, err := w.Swap(registrytest.Ctx, "QX", out.Tag, "", "")
