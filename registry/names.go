@@ -50,6 +50,23 @@ func CleanText(field, s string, max int) (string, error) {
 	return s, nil
 }
 
+// CleanLines is CleanText for a text of several lines: a note, as somebody wrote it.
+func CleanLines(field, s string, max int) (string, error) {
+	lines := strings.Split(strings.ReplaceAll(strings.TrimSpace(s), "\r\n", "\n"), "\n")
+	for i, line := range lines {
+		clean, err := CleanText(field, line, max)
+		if err != nil {
+			return "", err
+		}
+		lines[i] = clean
+	}
+	s = strings.Join(lines, "\n")
+	if n := utf8.RuneCountInString(s); n > max {
+		return "", Errorf(Invalid, "%s is %d characters long: type at most %d", field, n, max)
+	}
+	return s, nil
+}
+
 // Blank says whether nothing was typed.
 func Blank(s string) bool { return strings.TrimSpace(s) == "" }
 

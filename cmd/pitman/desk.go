@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -18,14 +19,18 @@ import (
 )
 
 func (a *app) deskCommand() *cobra.Command {
-	return &cobra.Command{
+	var plain, practice bool
+	cmd := &cobra.Command{
 		Use:   "desk",
 		Short: "One screen for the whole sewing day, for keyboard and scanner",
 		Long: `One full screen for the whole sewing day: log machines, look them up, test them, by single keys that are
 written on the screen. Scan a tag anywhere and that machine opens. Esc always goes back and loses nothing.
 
-Works with a plain keyboard, a handheld scanner that types a tag and Enter, over SSH, and without colour.`,
-		Example: "  pitman desk\n  pitman desk --by QX",
+Works with a plain keyboard, a handheld scanner that types a tag and Enter, over SSH, and without colour. With --plain it goes line by line,
+with the same words: for a screen reader, or a terminal that can do no more (TERM=dumb).
+
+With --practice it works on a copy of the house, which is thrown away at the end: nothing that is done there counts.`,
+		Example: "  pitman desk\n  pitman desk --by QX\n  pitman desk --practice\n  pitman desk --plain",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var by registry.Initials
@@ -35,9 +40,16 @@ Works with a plain keyboard, a handheld scanner that types a tag and Enter, over
 					return err
 				}
 			}
-			if !a.onTerminal() {
+			if a.getenv("TERM") == "dumb" {
+				plain = true
+			}
+			if !plain && !a.onTerminal() {
 				return registry.Errorf(registry.Invalid,
-					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script")
+					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script; pitman desk "+
+						"--plain goes line by line, and needs none")
+			}
+			if practice {
+				return a.practise(cmd.Context(), by, plain)
 			}
 			return a.with(func(d *desk) error {
 				if _, err := d.Tables(); err != nil { // what it says of them must not come into the screen
@@ -46,10 +58,43 @@ Works with a plain keyboard, a handheld scanner that types a tag and Enter, over
 				label := func(by registry.Initials, tag registry.Tag) (string, error) {
 					return a.deskLabel(cmd.Context(), d, by, tag)
 				}
-				return screen.Run(screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label))
+				return a.showDesk(screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label), plain)
 			})
 		},
 	}
+	cmd.Flags().BoolVar(&plain, "plain", false, "line by line, for screen readers and simple terminals")
+	cmd.Flags().BoolVar(&practice, "practice", false, "practise on a copy of the house, which is thrown away at the end")
+	return cmd
+}
+
+func (a *app) showDesk(d *screen.Desk, plain bool) error {
+	if plain {
+		return screen.RunPlain(d, a.in, a.out)
+	}
+	return screen.Run(d)
+}
+
+// practise shows the desk of a copy of the house. Nothing is printed there: a label from a game would end on a machine.
+func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (err error) {
+	folder, err := os.MkdirTemp("", "pitman-practice-")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
+	copied := filepath.Join(folder, "house")
+	if err := a.with(func(d *desk) error { return d.house.CopyFor(ctx, d.db, copied) }); err != nil {
+		return err
+	}
+	game := *a
+	game.houseDir = copied
+	err = game.with(func(d *desk) error {
+		d.Config.House.Name = "PRACTICE, nothing counts: " + d.Config.House.Name
+		return game.showDesk(screen.New(ctx, d.Workshop, copied, by, nil), plain)
+	})
+	if err == nil {
+		fmt.Fprintln(a.err, "That was practice: nothing of it is in the house.")
+	}
+	return err
 }
 
 // deskLabel writes a machine's label into the labels folder of the house and hands it to the house's printer, if it has one.

@@ -9,12 +9,12 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/stock"
+	"pitman/registry/whole"
 )
 
 func (a *app) exportCommand() *cobra.Command {
@@ -111,7 +111,7 @@ func writeFile(path string, fn func(io.Writer) error) error { return replaceFile
 
 // replaceFile writes a file beside its place and moves it there once it is whole, so that no half file is ever found.
 func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error {
-	f, err := renameio.NewPendingFile(path, renameio.WithPermissions(mode))
+	f, err := whole.Create(path, "", mode)
 	if err != nil {
 		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, withoutPath(err))
 	}

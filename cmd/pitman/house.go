@@ -19,12 +19,25 @@ func (a *app) initCommand() *cobra.Command {
 		Short: "Make a house folder: the registry, starter tables and house.toml",
 		Long: `Makes the folder that holds everything the workshop owns, readable by you alone: pitman.db (the registry),
 tables/*.csv (serial number tables, to be edited in any spreadsheet) and house.toml (what the house decides for itself).
-What is there already is never touched.`,
+What is there already is never touched.
+
+On a terminal, pitman init without flags asks for the name, the letters and the rest, and ends with the desk.`,
 		Example: `  pitman init --name "Lantern Row" --letters LR --zone Europe/Lisbon`,
 		Args:    cobra.NoArgs,
-		RunE: func(*cobra.Command, []string) error {
+		RunE: func(cmd *cobra.Command, _ []string) error {
 			dir := a.dir()
+			asks := cmd.LocalNonPersistentFlags().NFlag() == 0 && !a.json && a.onTerminal() && !house.Exists(dir)
+			var answers setup
+			if asks {
+				var err error
+				if answers, err = a.askHouse(&first); err != nil {
+					return err
+				}
+			}
 			made, err := house.Init(dir, first)
+			if err == nil && asks && slices.Contains(made, house.ConfigFile) {
+				err = answers.settle(dir)
+			}
 			if err != nil {
 				return err
 			}
@@ -32,7 +45,7 @@ What is there already is never touched.`,
 				House string   `json:"house"`
 				Made  []string `json:"made"`
 			}{dir, append([]string{}, made...)}
-			return a.print(result, func(w io.Writer) {
+			err = a.print(result, func(w io.Writer) {
 				if len(made) == 0 {
 					fmt.Fprintf(w, "%s is a house already: nothing was changed.\n", dir)
 					return
@@ -43,8 +56,19 @@ What is there already is never touched.`,
 				if slices.Contains(made, house.ConfigFile) {
 					fmt.Fprintf(w, "Tags will begin with %s: change letters in house.toml now if another house uses them.\n", first.Letters)
 				}
-				fmt.Fprintf(w, "Next: pitman --house %s log\n", dir)
+				fmt.Fprintf(w, "Next: pitman --house %s desk\n", dir)
+				fmt.Fprintf(w, "Or one machine by a command, with your initials for QX: pitman --house %s log --by QX\n", dir)
 			})
+			if err != nil || !asks {
+				return err
+			}
+			opens, err := a.further(dir)
+			if err != nil || !opens {
+				return err
+			}
+			root := cmd.Root()
+			root.SetArgs([]string{"--house", dir, "desk"})
+			return root.ExecuteContext(cmd.Context())
 		},
 	}
 	cmd.Flags().StringVar(&first.Name, "name", first.Name, "`NAME` of the workshop")

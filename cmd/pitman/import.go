@@ -13,13 +13,16 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/google/renameio/v2"
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
 	"pitman/registry/lists"
+	"pitman/registry/near"
 	"pitman/registry/sheet"
+	"pitman/registry/stock"
+	"pitman/registry/whole"
 	"pitman/serials/delimited"
 )
 
@@ -28,22 +31,27 @@ const columnsFile = "columns.csv"
 func (a *app) importCommand() *cobra.Command {
 	var job importJob
 	cmd := &cobra.Command{
-		Use:   "import FILE.csv",
+		Use:   "import FILE",
 		Short: "Log the machines of a spreadsheet, all or none",
-		Long: `Logs the machines of a spreadsheet that was saved as CSV. Its first row names the columns; these are known:
+		Long: `Logs the machines of a spreadsheet: CSV, or a workbook (.xlsx), of which the first sheet with anything on it is read. One of its first
+rows names the columns; rows above it are titles. These columns are known:
 
   ` + strings.Join(exchange.ImportFields(), ", ") + `
 
 and whatever the list lists/columns.csv of the house says. Where a column is not known, pitman asks on a terminal and remembers the
-answer; in a script, say it with --map.
+answer once the file came in; < goes back to the question before. In a script, say it with --map. An answer that was wrong is taken back with
+--forget, which asks again.
 
 A row is a machine of the house already when its tag or its id is known here, or else its maker and serial number: so the same file
 can be imported again, and adds nothing. With --update such a machine takes over the filled cells that differ.
+
+A misspelt drive or stitch is offered with the word that it is a slip away from, and read as that if you agree.
 
 Every fault is listed as "row N, column C: ...", where rows are counted as the spreadsheet counts them, the header being row 1.
 With any fault nothing at all is changed.`,
 		Example: `  pitman import donations.csv --preview
   pitman import donations.csv --by QX
+  pitman import donations.xlsx --by QX
   pitman import theirs.csv --by QX --map "Made by=maker" --map "Colour=-"`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -57,6 +65,7 @@ With any fault nothing at all is changed.`,
 	flags := cmd.Flags()
 	flags.BoolVar(&job.preview, "preview", false, "show what each row would do, and change nothing")
 	flags.BoolVar(&job.update, "update", false, "let machines that are in the house already take over the filled cells that differ")
+	flags.BoolVar(&job.forget, "forget", false, "take back what was answered of this file's columns before, and ask again")
 	flags.StringArrayVar(&job.maps, "map", nil, "what a column of theirs holds, as `\"HEADING=field\"`; field - leaves it out (repeatable)")
 	return cmd
 }
@@ -64,6 +73,7 @@ With any fault nothing at all is changed.`,
 type importJob struct {
 	path            string
 	preview, update bool
+	forget          bool
 	maps            []string
 }
 
@@ -77,31 +87,106 @@ func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job 
 		return err
 	}
 	defer file.Close()
-	in := &exchange.Import{}
-	var result exchange.Result
-	name := filepath.Base(job.path)
-	if in.Sheet, in.Columns, err = a.openSheet(d, file, given, &result); err != nil {
+	if job.forget {
+		if err := forgetColumns(d, file); err != nil {
+			return err
+		}
+	}
+	makers, err := d.KnownMakers(ctx)
+	if err != nil {
 		return err
 	}
-	if result.Faulty == 0 {
-		info, err := file.Stat()
+	var answers []exchange.ColumnName
+	read := map[exchange.Misread]string{}
+	for {
+		if _, err := file.Seek(0, io.SeekStart); err != nil {
+			return err
+		}
+		result, fresh, err := a.readImport(ctx, d, by, job, file, given, answers, read)
 		if err != nil {
 			return err
 		}
-		bar := a.progress("reading "+name, info.Size())
-		in.Tick = bar.at
-		rows := func(intake *exchange.Intake) error { return in.Run(ctx, intake, &result) }
-		if job.preview {
-			err = d.Preview(ctx, job.update, rows)
-		} else {
-			err = d.Import(ctx, by, name, job.update, rows)
+		answers = append(answers, fresh...)
+		if result.Faulty > 0 && len(result.Near) > 0 && a.onTerminal() {
+			if again, err := a.askNear(result.Near, read); err != nil {
+				return err
+			} else if again {
+				continue
+			}
 		}
-		bar.done()
-		if err != nil && !errors.Is(err, exchange.ErrFaults) {
-			return err
+		if result.Faulty == 0 && len(answers) > 0 {
+			if err := rememberColumns(d.house.Dir, answers); err != nil {
+				return err
+			}
+		}
+		a.nameNear(makers, result.Rows)
+		return a.printImport(filepath.Base(job.path), job, result)
+	}
+}
+
+// readImport reads the file once. What it asks of the columns it returns, beside what is known already.
+func (a *app) readImport(ctx context.Context, d *desk, by registry.Initials, job *importJob, file *os.File, given map[string]string,
+	answers []exchange.ColumnName, read map[exchange.Misread]string) (result *exchange.Result, fresh []exchange.ColumnName, err error) {
+	in := &exchange.Import{Read: read}
+	result = &exchange.Result{Near: []exchange.NearMiss{}}
+	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, given, answers, result); err != nil || result.Faulty > 0 {
+		return result, nil, err
+	}
+	if found := in.Sheet.Found(); in.Sheet.HeaderRow() > 1 || in.Sheet.IsWorkbook() {
+		fmt.Fprintf(a.err, "%s: %s\n", filepath.Base(job.path), found)
+	}
+	info, err := file.Stat()
+	if err != nil {
+		return nil, nil, err
+	}
+	name := filepath.Base(job.path)
+	bar := a.progress("reading "+name, info.Size())
+	in.Tick = bar.at
+	rows := func(intake *exchange.Intake) error { return in.Run(ctx, intake, result) }
+	if job.preview {
+		err = d.Preview(ctx, job.update, rows)
+	} else {
+		err = d.Import(ctx, by, name, job.update, rows)
+	}
+	bar.done()
+	if errors.Is(err, exchange.ErrFaults) {
+		err = nil
+	}
+	return result, fresh, err
+}
+
+// askNear offers to read misspelt words as what they are a slip away from; it says whether anything was agreed.
+func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]string) (again bool, err error) {
+	q := a.asker()
+	for _, n := range misses {
+		yes, err := q.yes(fmt.Sprintf("%s: read %q as %s, in %s?", n.Field, n.Value, n.Near, plural(n.Rows, "row")))
+		if err != nil {
+			return false, err
+		}
+		if yes {
+			read[exchange.Misread{Field: n.Field, Value: n.Value}] = n.Near
+			again = true
 		}
 	}
-	return a.printImport(name, job, &result)
+	return again, nil
+}
+
+// nameNear names makers that nobody knew and that are spelt almost like one who is known; what was typed counts.
+func (a *app) nameNear(known []string, rows []exchange.Outcome) {
+	counts := map[string]int{}
+	var fresh []string
+	for _, o := range rows {
+		if o.Does == exchange.RowNew && !slices.ContainsFunc(known, func(k string) bool { return stock.MakerKey(k) == stock.MakerKey(o.Maker) }) {
+			if counts[o.Maker]++; counts[o.Maker] == 1 {
+				fresh = append(fresh, o.Maker)
+			}
+		}
+	}
+	for _, maker := range fresh {
+		if like := near.Name(known, maker); like != "" {
+			fmt.Fprintf(a.err, "maker %q is new here, in %s: is it %s?\n", maker, plural(counts[maker], "row"), like)
+		}
+	}
 }
 
 // openFile opens a file that somebody named.
@@ -127,34 +212,33 @@ func withoutPath(err error) error {
 }
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it goes into the result.
-func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result *exchange.Result) (*sheet.Reader, exchange.Columns, error) {
+func (a *app) openSheet(d *desk, file *os.File, given map[string]string, answers []exchange.ColumnName, result *exchange.Result) (
+	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
 	fault := func(f *sheet.Fault) {
 		result.Faults = append(result.Faults, f)
 		result.Faulty++
 	}
-	r, err := sheet.NewReader(file)
+	known, err := d.Lists.Exchange.Columns()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	known = append(known, answers...)
+	r, err := sheet.Open(file, exchange.KnownHeading(given, known))
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
 		fault(wrong)
-		return nil, nil, nil
+		return nil, nil, nil, nil
 	}
 	if err != nil {
-		return nil, nil, err
-	}
-	known, err := d.Lists.Exchange.Columns()
-	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	columns, unknown, faults := exchange.MatchColumns(r.Header(), given, known)
+	var fresh []exchange.ColumnName
 	if len(unknown) > 0 && a.onTerminal() {
-		answers, err := a.askColumns(r.Header(), unknown)
-		if err != nil {
-			return nil, nil, err
+		if fresh, err = a.askColumns(r, unknown); err != nil {
+			return nil, nil, nil, err
 		}
-		if err := rememberColumns(d.house.Dir, answers); err != nil {
-			return nil, nil, err
-		}
-		columns, unknown, faults = exchange.MatchColumns(r.Header(), given, append(known, answers...))
+		columns, unknown, faults = exchange.MatchColumns(r.Header(), given, append(known, fresh...))
 	}
 	for _, i := range unknown {
 		fault(exchange.Unknown(r.Header()[i]))
@@ -163,34 +247,55 @@ func (a *app) openSheet(d *desk, file *os.File, given map[string]string, result 
 		fault(f)
 	}
 	if len(faults)+len(unknown) == 0 {
-		for _, f := range columns.Missing() {
+		for _, f := range columns.Missing(r.HeaderRow()) {
 			fault(f)
 		}
 	}
-	return r, columns, nil
+	for _, f := range result.Faults {
+		if f.Row == 1 {
+			f.Row = r.HeaderRow()
+		}
+	}
+	return r, columns, fresh, nil
 }
 
-// askColumns asks what columns hold.
-func (a *app) askColumns(header []string, unknown []int) (answers []exchange.ColumnName, err error) {
+// back goes to the question before.
+const back = "<"
+
+// askColumns asks what columns hold, with the first cells of each beside it.
+func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName, error) {
 	q := a.asker()
-	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out. The answers are remembered.\n",
-		strings.Join(exchange.ImportFields(), ", "))
+	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the column before. The answers are "+
+		"remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
+	header := r.Header()
+	var asked []int // one of each name: a list that named it twice could not be read again
 	for _, i := range unknown {
-		known := func(name exchange.ColumnName) bool { return name.Key() == exchange.ColumnKey(header[i]) }
-		if slices.ContainsFunc(answers, known) {
-			continue // a list that named it twice could not be read again
+		if !slices.ContainsFunc(asked, func(j int) bool { return exchange.ColumnKey(header[j]) == exchange.ColumnKey(header[i]) }) {
+			asked = append(asked, i)
 		}
-		err := q.until(fmt.Sprintf("What is in column %q?", header[i]), func(answer string) error {
+	}
+	answers := make([]exchange.ColumnName, len(asked))
+	for at := 0; at < len(asked); {
+		i := asked[at]
+		question := fmt.Sprintf("What is in column %q?", header[i])
+		if samples := r.Samples(i); len(samples) > 0 {
+			fmt.Fprintf(q.out, "%s: %s\n", header[i], strings.Join(samples, "; "))
+		}
+		err := q.until(question, func(answer string) error {
+			if answer == back {
+				at = max(at-1, 0)
+				return nil
+			}
 			if found := closest(exchange.ImportFields(), answer); answer != "" && len(found) == 1 {
 				answer = found[0]
 			} else if answer == "" {
 				answer = exchange.ColumnLeftOut
 			}
-			name := exchange.ColumnName{Column: header[i], Field: answer}
-			if err := name.Check(); err != nil {
+			answers[at] = exchange.ColumnName{Column: header[i], Field: answer}
+			if err := answers[at].Check(); err != nil {
 				return err
 			}
-			answers = append(answers, name)
+			at++
 			return nil
 		})
 		if err != nil {
@@ -198,6 +303,64 @@ func (a *app) askColumns(header []string, unknown []int) (answers []exchange.Col
 		}
 	}
 	return answers, nil
+}
+
+// forgetColumns takes the answers of this file's columns out of the house's own list.
+func forgetColumns(d *desk, file *os.File) error {
+	known, err := d.Lists.Exchange.Columns()
+	if err != nil {
+		return err
+	}
+	r, err := sheet.Open(file, exchange.KnownHeading(nil, known))
+	if err != nil {
+		return nil // it is told when the file is read
+	}
+	given, err := carried()
+	if err != nil {
+		return err
+	}
+	path := filepath.Join(d.house.Dir, lists.Folder, columnsFile)
+	text, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	var kept strings.Builder
+	for line := range strings.Lines(string(text)) {
+		cells, err := csv.NewReader(strings.NewReader(line)).Read()
+		if err == nil && len(cells) > 1 && !given[exchange.ColumnKey(cells[0])] &&
+			slices.ContainsFunc(r.Header(), func(h string) bool { return exchange.ColumnKey(h) == exchange.ColumnKey(strings.TrimSpace(cells[0])) }) {
+			continue
+		}
+		kept.WriteString(line)
+	}
+	if err := whole.Write(path, []byte(kept.String()), 0o600); err != nil {
+		return err
+	}
+	again, err := house.Open(d.house.Dir)
+	if err == nil {
+		d.Lists = again.Lists
+	}
+	return err
+}
+
+// carried are the headings that the program's own list knows.
+func carried() (map[string]bool, error) {
+	f, err := lists.Defaults().Open(columnsFile)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	in := csv.NewReader(f)
+	in.FieldsPerRecord, in.Comment = -1, '#'
+	rows, err := in.ReadAll()
+	headings := map[string]bool{}
+	for _, row := range rows {
+		headings[exchange.ColumnKey(row[0])] = true
+	}
+	return headings, err
 }
 
 // rememberColumns adds the answers to the house's own list.
@@ -244,7 +407,7 @@ func rememberColumns(dir string, answers []exchange.ColumnName) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return err
 	}
-	return renameio.WriteFile(path, []byte(b.String()), 0o600)
+	return whole.Write(path, []byte(b.String()), 0o600)
 }
 
 func (a *app) printImport(name string, job *importJob, result *exchange.Result) error {

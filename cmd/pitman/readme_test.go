@@ -65,8 +65,7 @@ func play(t *testing.T, line string) []string {
 	args := shellWords(line)
 	require.Equal(t, "pitman", args[0], line)
 	var printed bytes.Buffer
-	a := &app{in: strings.NewReader(""), out: &printed, err: &printed, getenv: os.Getenv,
-		now: func() time.Time { return time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC) }}
+	a := &app{in: strings.NewReader(""), out: &printed, err: &printed, now: func() time.Time { return time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC) }}
 	a.run(context.Background(), args[1:])
 	lines := strings.Split(strings.TrimRight(printed.String(), "\n"), "\n")
 	for i, l := range lines {

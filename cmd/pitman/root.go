@@ -86,7 +86,8 @@ func (a *app) root() *cobra.Command {
 		Long: `pitman keeps a workshop's donated sewing machines: how old each one is, how far its refurbishment has come,
 what it was tested for, and where it goes.
 
-New here? Log a machine:     pitman log
+New here? One screen for it: pitman desk
+Log a machine (as QX):       pitman log --by QX
 Find it again by its tag:    pitman show TAG
 Just date a serial number:   pitman date SERIAL --maker MAKER`,
 		SilenceErrors: true,
@@ -109,7 +110,9 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	flags.StringVar(&a.by, "by", "", "`INITIALS` of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
+	group(root)
 	addCompletion(root)
+	sayVersion(root)
 	root.SetFlagErrorFunc(wrongFlag)
 	root.SetHelpCommand(a.helpCommand())
 	sayUsage(root)
@@ -168,6 +171,17 @@ func (a *app) actor() (registry.Initials, error) {
 	by := a.by
 	if by == "" {
 		by = a.getenv("PITMAN_BY")
+	}
+	if by == "" && a.onTerminal() {
+		err := a.asker().until("Who acts? Your initials, such as QX:", func(answer string) error {
+			_, err := registry.ParseInitials(answer)
+			by = answer
+			return err
+		})
+		if err != nil {
+			return "", err
+		}
+		a.by = by
 	}
 	if by == "" {
 		return "", registry.Errorf(registry.Invalid, "who acts is missing: give --by with your initials, such as --by QX, or set PITMAN_BY")

@@ -8,13 +8,13 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/google/renameio/v2"
 	"github.com/pelletier/go-toml/v2"
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/whole"
 )
 
 func (a *app) schemeCommand() *cobra.Command {
@@ -229,7 +229,7 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			if _, err := house.ParseConfig(now); err != nil {
 				return fmt.Errorf("%s was left as it is: %w", house.ConfigFile, err)
 			}
-			if err := renameio.WriteFile(path, now, 0o600); err != nil {
+			if err := whole.Write(path, now, 0o600); err != nil {
 				return err
 			}
 			result := struct {

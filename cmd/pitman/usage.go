@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -34,6 +35,9 @@ func sayUsage(cmd *cobra.Command) {
 func wrongWords(cmd *cobra.Command, args []string, tooFew bool) error {
 	path := cmd.CommandPath()
 	if cmd.HasAvailableSubCommands() && len(args) > 0 {
+		if meant, ok := meantBy[strings.ToLower(args[0])]; ok && !cmd.HasParent() {
+			return fmt.Errorf("unknown command %q: type %s %s; %s --help lists them all", args[0], path, withWords(meant, args[1:]), path)
+		}
 		cmd.SuggestionsMinimumDistance = 1 + len(args[0])/5 // slips of the finger; a short word with two is any word
 		if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
 			return fmt.Errorf("unknown command %q: did you mean %s %s? %s --help lists them all", args[0], path, strings.Join(near, " or "), path)
@@ -44,12 +48,37 @@ func wrongWords(cmd *cobra.Command, args []string, tooFew bool) error {
 	_, takes, some := strings.Cut(cmd.Use, " ")
 	given := strings.Join(args, " ")
 	switch {
+	case name == "list" && len(args) > 0:
+		return fmt.Errorf("list takes nothing but flags: to find machines by words, type %s --text %s", path, quotedWords(args))
 	case !some:
 		return fmt.Errorf("%s takes nothing but flags, and %q is none: %s --help lists them", name, given, path)
 	case tooFew:
 		return fmt.Errorf("%s needs more behind it: type %s %s", name, path, takes)
 	}
 	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong together", name, takes, given, path, takes)
+}
+
+// withWords puts what was typed where a command takes it.
+func withWords(meant string, args []string) string {
+	before, after, takes := strings.Cut(meant, "%s")
+	switch {
+	case !takes:
+		return meant
+	case len(args) == 0 && strings.HasSuffix(before, "--text "):
+		return before + "WORDS"
+	case len(args) == 0:
+		return before + "TAG" + after
+	}
+	return before + quotedWords(args) + after
+}
+
+// quotedWords is how several words are typed as one.
+func quotedWords(args []string) string {
+	typed := strings.Join(args, " ")
+	if strings.Trim(typed, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-") != "" {
+		return strconv.Quote(typed)
+	}
+	return typed
 }
 
 // wrongFlag says what a flag takes, or where the flags are listed.

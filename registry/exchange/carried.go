@@ -118,7 +118,11 @@ func (c *Carried) Check() error {
 		for name, values := range change.Fields {
 			for _, v := range values {
 				if s, ok := v.(string); ok {
-					if _, err := registry.CleanText(name, s, maxCarried); err != nil {
+					clean := registry.CleanText
+					if name == "note" || name == "condition" {
+						clean = registry.CleanLines
+					}
+					if _, err := clean(name, s, maxCarried); err != nil {
 						return err
 					}
 				}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/near"
 	"pitman/registry/sheet"
 	"pitman/registry/stock"
 )
@@ -18,19 +19,7 @@ type Columns []string
 // MatchColumns finds out what the columns of a header are: what was said of them (given), what the house's list knows, and the names that
 // exports write. It returns the places of those that nothing is known of, and the faults.
 func MatchColumns(header []string, given map[string]string, known []ColumnName) (columns Columns, unknown []int, faults []*sheet.Fault) {
-	fields := map[string]string{}
-	for _, name := range exportOnly() {
-		fields[ColumnKey(name)] = ColumnLeftOut
-	}
-	for _, k := range known {
-		fields[k.Key()] = k.Field
-	}
-	for _, name := range ImportFields() {
-		fields[ColumnKey(name)] = name
-	}
-	for heading, field := range given {
-		fields[ColumnKey(heading)] = field
-	}
+	fields := headings(given, known)
 	columns = make(Columns, len(header))
 	for i, heading := range header {
 		if heading == "" {
@@ -56,6 +45,33 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 		columns[i] = field
 	}
 	return columns, unknown, faults
+}
+
+// headings says which field each known heading names.
+func headings(given map[string]string, known []ColumnName) map[string]string {
+	fields := map[string]string{}
+	for _, name := range exportOnly() {
+		fields[ColumnKey(name)] = ColumnLeftOut
+	}
+	for _, k := range known {
+		fields[k.Key()] = k.Field
+	}
+	for _, name := range ImportFields() {
+		fields[ColumnKey(name)] = name
+	}
+	for heading, field := range given {
+		fields[ColumnKey(heading)] = field
+	}
+	return fields
+}
+
+// KnownHeading tells a heading that names a column from any other text, for whoever looks for the header of a sheet.
+func KnownHeading(given map[string]string, known []ColumnName) func(heading string) bool {
+	fields := headings(given, known)
+	return func(heading string) bool {
+		_, ok := fields[ColumnKey(heading)]
+		return ok
+	}
 }
 
 // Unknown is the fault of a column that nothing is known of.
@@ -91,18 +107,21 @@ func ParseMap(pairs []string) (map[string]string, error) {
 }
 
 // Missing lists the faults of a header without the columns that every machine needs.
-func (c Columns) Missing() (faults []*sheet.Fault) {
+func (c Columns) Missing(row int) (faults []*sheet.Fault) {
 	for _, name := range []string{"maker", "drive"} {
 		if !slices.Contains(c, name) {
-			faults = append(faults, columnFault(name, registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
-				"it is").Then(registry.Next(registry.DoMapColumn, "").With("field", name))))
+			f := columnFault(name, registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
+				"it is").Then(registry.Next(registry.DoMapColumn, "").With("field", name)))
+			f.Row = row
+			faults = append(faults, f)
 		}
 	}
 	return faults
 }
 
 // Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one fault at most.
-func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault) (*Incoming, []*sheet.Fault) {
+// read says what some words of the file are to be read as; it may be nil.
+func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault, read map[Misread]string) (*Incoming, []*sheet.Fault) {
 	in := &Incoming{Row: r.Row()}
 	in.Machine.Serial = stock.NoSerial
 	told := map[string]bool{}
@@ -118,10 +137,13 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		if cell == "" || i >= len(c) {
 			continue
 		}
+		if meant, ok := read[Misread{c[i], cell}]; ok {
+			cell = meant
+		}
 		switch name := c[i]; name {
 		case "":
 			if r.Header()[i] == "" {
-				fault(i, registry.Errorf(registry.Invalid, "%.40q stands in a column without a name: name the column in row 1", cell))
+				fault(i, registry.Errorf(registry.Invalid, "%.40q stands in a column without a name: name the column in row %d", cell, r.HeaderRow()))
 			}
 		case "tag":
 			tag, err := registry.ParseTag(cell)
@@ -143,6 +165,11 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 			}
 			if err := field.Set(&in.Machine, values); err != nil {
 				fault(i, err)
+				if word := nearWord(field, cell); word != "" {
+					last := faults[len(faults)-1]
+					last.Near, last.Value = word, cell
+					last.Message += " (did you mean " + word + "?)"
+				}
 			}
 			given[name] = true
 			in.Given = append(in.Given, name)
@@ -154,6 +181,14 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		}
 	}
 	return in, faults
+}
+
+// nearWord is the one of a field's fixed words that a cell is a slip or two away from.
+func nearWord(field stock.Field, cell string) string {
+	if !strings.Contains(field.Value, "|") {
+		return ""
+	}
+	return near.Name(strings.Split(field.Value, "|"), cell)
 }
 
 var whatToType = map[string]string{

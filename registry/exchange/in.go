@@ -23,6 +23,18 @@ type Result struct {
 	Rows    []Outcome      `json:"rows"`
 	Faults  []*sheet.Fault `json:"faults"` // the first of them
 	Faulty  int            `json:"fault_count"`
+	Near    []NearMiss     `json:"near"` // words that are no word of their field, but a slip away from one
+}
+
+// Misread is a word in a field of a file.
+type Misread struct{ Field, Value string }
+
+// NearMiss is a word that stands for another, in so many rows.
+type NearMiss struct {
+	Field string `json:"field"`
+	Value string `json:"value"`
+	Near  string `json:"near"`
+	Rows  int    `json:"rows"`
 }
 
 // ErrFaults says that an import was refused for the faults in its result.
@@ -32,12 +44,13 @@ var ErrFaults = errors.New("faults")
 type Import struct {
 	Sheet   *sheet.Reader
 	Columns Columns
-	Tick    func(bytes int64) // told now and then how far the file is read; may be nil
+	Read    map[Misread]string // what misspelt words are to be read as
+	Tick    func(bytes int64)  // told now and then how far the file is read; may be nil
 }
 
 // Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the intake wrote is undone.
 func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error {
-	result.Rows, result.Faults = []Outcome{}, []*sheet.Fault{}
+	result.Rows, result.Faults, result.Near = []Outcome{}, []*sheet.Fault{}, []NearMiss{}
 	fault := func(found ...*sheet.Fault) {
 		for _, one := range found {
 			if result.Faulty++; len(result.Faults) < maxFaults {
@@ -48,7 +61,7 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 			intake.OnlyLook()
 		}
 	}
-	if missing := f.Columns.Missing(); len(missing) > 0 {
+	if missing := f.Columns.Missing(f.Sheet.HeaderRow()); len(missing) > 0 {
 		fault(missing...)
 		return ErrFaults
 	}
@@ -74,7 +87,12 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 		}
 		var in *Incoming
 		if cells != nil {
-			in, faults = f.Columns.Incoming(f.Sheet, cells, faults)
+			in, faults = f.Columns.Incoming(f.Sheet, cells, faults, f.Read)
+		}
+		for _, one := range faults {
+			if one.Near != "" {
+				result.near(f.fieldOf(one.Column), one)
+			}
 		}
 		fault(faults...)
 		if len(faults) > 0 {
@@ -107,6 +125,27 @@ func (r *Result) count(o Outcome) {
 		r.Changed++
 	}
 	r.Rows = append(r.Rows, o)
+}
+
+// near counts a word that is a slip away from another.
+func (r *Result) near(field string, f *sheet.Fault) {
+	for i, n := range r.Near {
+		if n.Field == field && n.Value == f.Value {
+			r.Near[i].Rows++
+			return
+		}
+	}
+	r.Near = append(r.Near, NearMiss{field, f.Value, f.Near, 1})
+}
+
+// fieldOf is the field that a column of the file holds.
+func (f *Import) fieldOf(heading string) string {
+	for i, name := range f.Columns {
+		if f.Sheet.Column(i) == heading {
+			return name
+		}
+	}
+	return heading
 }
 
 // heading is what the file calls a field.

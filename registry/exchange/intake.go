@@ -3,6 +3,8 @@ package exchange
 import (
 	"context"
 	"fmt"
+	"hash/fnv"
+	"io"
 	"reflect"
 	"slices"
 	"strings"
@@ -18,6 +20,8 @@ type Incoming struct {
 	ID      string       // what the spreadsheet calls it
 	Given   []string     // names of the fields whose cells are filled
 	Machine stock.Machine
+
+	facts []uint32 // of the row alone, before the house adds to it
 }
 
 // What an incoming row does.
@@ -60,6 +64,8 @@ func (w *Exchange) intake(r stock.Reader, tx stock.Tx, update bool) *Intake {
 type seenRow struct {
 	row int
 	tag registry.Tag
+
+	facts []uint32 // a sum of each field, since a file may have a million rows
 }
 
 // Import runs rows, which calls Add for each row, in one transaction: all machines come in, or none. With update, a machine that is in the
@@ -88,6 +94,7 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		m.Stitch = "lockstitch"
 	}
 	m.Key()
+	in.facts = sums(in)
 	out := Outcome{Row: in.Row, Maker: m.Maker, Serial: m.Serial, Differs: []string{}}
 	known, row, err := i.find(in)
 	switch {
@@ -126,7 +133,7 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 // remember keeps by which names later rows of the file may mean this one.
 func (i *Intake) remember(in *Incoming, tag registry.Tag) {
 	i.taken[tag] = true
-	seen := seenRow{in.Row, tag}
+	seen := seenRow{in.Row, tag, in.facts}
 	for _, name := range in.names() {
 		if _, known := i.rows[name]; !known {
 			i.rows[name] = seen
@@ -147,6 +154,33 @@ func (in *Incoming) names() []string {
 		names = append(names, "serial "+in.Machine.MakerKey+" "+in.Machine.SerialKey)
 	}
 	return names
+}
+
+// sums makes a sum of each filled field of a row, to tell two rows apart by.
+func sums(in *Incoming) []uint32 {
+	all := make([]uint32, len(stock.MachineFields))
+	for i, f := range stock.MachineFields {
+		if !slices.Contains(in.Given, f.Name) {
+			continue
+		}
+		h := fnv.New32a()
+		for _, v := range f.Get(&in.Machine) {
+			io.WriteString(h, v+"\x00")
+		}
+		all[i] = h.Sum32()
+	}
+	return all
+}
+
+// differing lists the fields, beside those that say which machine it is, of which a later row of a file says what the earlier one does not:
+// taken for the same machine, it would be lost.
+func differing(later, earlier []uint32) (fields []string) {
+	for i, f := range stock.MachineFields {
+		if f.Name != "maker" && f.Name != "serial" && later[i] != 0 && later[i] != earlier[i] {
+			fields = append(fields, f.Name)
+		}
+	}
+	return fields
 }
 
 // find looks for the row in the house, and among the rows before it.
@@ -189,6 +223,11 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 		return nil, nil, nil
 	}
 	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" {
+		if differs := differing(in.facts, row.facts); len(differs) > 0 {
+			return nil, nil, registry.Errorf(registry.Conflict, "%s %s stands in row %d already, with another %s: if these are two "+
+				"machines, give each row an id of its own; if they are one, leave out a row or have both say the same",
+				m.Maker, m.Serial, row.row, strings.Join(differs, ", ")).On("serial")
+		}
 		if row.tag == "" {
 			return nil, &row, nil
 		}

@@ -13,10 +13,9 @@ import (
 	"syscall"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"pitman/registry"
 	"pitman/registry/sqlite"
+	"pitman/registry/whole"
 )
 
 // BackupsDir is where backups go that were given no other place.
@@ -99,7 +98,7 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 		return nil, diskError(err, file)
 	}
 	b, err := h.backupBy(ctx, db, work, file)
-	if err = errors.Join(err, os.RemoveAll(work)); err != nil {
+	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
 		return nil, diskError(err, file)
 	}
 	return b, nil
@@ -125,7 +124,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 	if err = errors.Join(err, copied.Close()); err != nil {
 		return nil, err
 	}
-	out, err := renameio.NewPendingFile(file, renameio.WithTempDir(work), renameio.WithStaticPermissions(0o600))
+	out, err := whole.Create(file, work, 0o600)
 	if err != nil {
 		return nil, err
 	}
@@ -153,7 +152,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 		return nil, err
 	}
 	b.Faults = append(b.Faults, faults...)
-	return b, errors.Join(out.CloseAtomicallyReplace(), syncFolder(filepath.Dir(file)))
+	return b, errors.Join(out.CloseAtomicallyReplace(), whole.SyncFolder(filepath.Dir(file)))
 }
 
 // inspect looks for faults in a registry file that nobody uses.
@@ -199,19 +198,10 @@ func sweep(folder string) error {
 			continue
 		}
 		if info, statErr := e.Info(); statErr == nil && time.Since(info.ModTime()) > 24*time.Hour {
-			err = errors.Join(err, os.RemoveAll(filepath.Join(folder, e.Name())))
+			err = errors.Join(err, whole.RemoveFolder(filepath.Join(folder, e.Name())))
 		}
 	}
 	return err
-}
-
-// syncFolder makes a new name in a folder last.
-func syncFolder(folder string) error {
-	f, err := os.Open(folder)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
 }
 
 // diskError turns what a disk or its owner can refuse into a sentence that says what to do about it.

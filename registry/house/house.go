@@ -19,7 +19,6 @@ import (
 	"text/template"
 	"time"
 
-	"github.com/google/renameio/v2"
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
@@ -31,6 +30,7 @@ import (
 	"pitman/registry/spares"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
+	"pitman/registry/whole"
 	"pitman/serials"
 )
 
@@ -58,6 +58,12 @@ type House struct {
 	// Lost says what is wrong with house.toml when it cannot be what the house decided: missing or empty.
 	Lost       string
 	remembered bool // the registry knows what it said, and Config is that
+}
+
+// Exists says whether dir is a house.
+func Exists(dir string) bool {
+	_, err := os.Stat(filepath.Join(dir, DBFile))
+	return err == nil
 }
 
 // Open reads the house's decisions. It does not open the registry file.
@@ -358,7 +364,7 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 		return nil, err
 	}
 	for _, name := range order {
-		if err := renameio.WriteFile(filepath.Join(work, name), files[name], 0o600, renameio.WithTempDir(work)); err != nil {
+		if err := whole.Write(filepath.Join(work, name), files[name], 0o600); err != nil {
 			return nil, err
 		}
 	}
@@ -367,7 +373,7 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 	}
 	order = append(order, DBFile)
 	if parent != dir {
-		return order, errors.Join(os.Rename(work, dir), syncFolder(parent))
+		return order, errors.Join(os.Rename(work, dir), whole.SyncFolder(parent))
 	}
 	if err := os.Mkdir(filepath.Join(dir, TablesDir), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 		return nil, err
@@ -381,7 +387,7 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 			made = append(made, name)
 		}
 	}
-	return made, syncFolder(dir)
+	return made, whole.SyncFolder(dir)
 }
 
 // moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is renamed.

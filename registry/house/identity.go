@@ -13,10 +13,9 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"pitman/registry"
 	"pitman/registry/sqlite"
+	"pitman/registry/whole"
 )
 
 // KnownFile notes beside the registry how far its history has come, so that an older or another file in its place is known for one. It is
@@ -41,7 +40,7 @@ func (h *House) Note(ctx context.Context, db *sqlite.DB) {
 		}
 	}
 	if text, err := json.Marshal(head); err == nil {
-		_ = renameio.WriteFile(filepath.Join(h.Dir, KnownFile), append(text, '\n'), 0o600, renameio.WithTempDir(h.Dir))
+		_ = whole.Write(filepath.Join(h.Dir, KnownFile), append(text, '\n'), 0o600)
 	}
 }
 
@@ -155,5 +154,5 @@ func putBack(dir string) (bool, error) {
 	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) { // a link that leads nowhere
 		return false, err
 	}
-	return true, renameio.WriteFile(path, []byte(text), 0o600, renameio.WithTempDir(dir))
+	return true, whole.Write(path, []byte(text), 0o600)
 }

@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/sqlite"
+	"pitman/registry/whole"
 )
 
 // A backup does not know the tags that were given after it was made, and those are tied to machines by now; nor the numbers of
@@ -56,7 +57,7 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restore
 		return nil, diskError(err, dir)
 	}
 	r, err := restoreBy(ctx, work, file, dir, last)
-	if err = errors.Join(err, os.RemoveAll(work)); err != nil {
+	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
 		return nil, diskError(err, dir)
 	}
 	return r, nil
@@ -99,7 +100,7 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 		return nil, err
 	}
 	r.Faults = append(r.Faults, faults...)
-	return r, errors.Join(os.Rename(work, dir), syncFolder(filepath.Dir(filepath.Clean(dir))))
+	return r, errors.Join(os.Rename(work, dir), whole.SyncFolder(filepath.Dir(filepath.Clean(dir))))
 }
 
 // goOnAbove raises the running numbers above all that may have been given.

@@ -11,9 +11,8 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/google/renameio/v2"
-
 	"pitman/registry"
+	"pitman/registry/whole"
 )
 
 // Folder is where a house keeps its pictures.
@@ -62,7 +61,7 @@ func (s Store) Put(p *Picture) (name string, err error) {
 	if err := os.Mkdir(s.Dir, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 		return "", err
 	}
-	return name, renameio.WriteFile(path, p.Bytes, 0o600)
+	return name, whole.Write(path, p.Bytes, 0o600)
 }
 
 // Read returns the bytes of a stored picture, and refuses a damaged one.

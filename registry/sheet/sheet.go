@@ -34,6 +34,9 @@ type Fault struct {
 	Column  string `json:"column"`
 	Message string `json:"message"`
 	Err     error  `json:"-"` // what was refused, where somebody else judged the cell
+
+	Value string `json:"-"` // a word that is none of its field's,
+	Near  string `json:"-"` // and the one that it is a slip away from
 }
 
 // Unwrap is what was refused.
@@ -47,10 +50,15 @@ func (f *Fault) Error() string {
 type Reader struct {
 	limit  *limiter
 	csv    *csv.Reader
+	book   *workbook // instead of csv
 	header []string
 	row    int // of the record read last
 	end    int // the line on which it ended
 	broken bool
+
+	headerRow int
+	ahead     []waiting // rows that were read already
+	shown     int       // the row that was given away last
 }
 
 // NewReader reads the header. An error of type *Fault says what is wrong with it.
@@ -65,28 +73,40 @@ func NewReader(from io.Reader) (*Reader, error) {
 	}
 	r := &Reader{limit: limit, csv: text.CSV()}
 	r.csv.ReuseRecord = true
-	cells, faults, err := r.Read()
-	switch {
-	case errors.Is(err, io.EOF):
-		return nil, &Fault{Row: 1, Column: "1", Message: "the file is empty: its first row names the columns, such as maker,serial,drive"}
-	case err != nil:
+	if err := r.readHeader(); err != nil {
 		return nil, err
-	case len(faults) > 0:
-		return nil, faults[0]
-	case len(cells) > MaxColumns:
-		return nil, &Fault{Row: r.row, Column: fmt.Sprint(MaxColumns + 1), Message: fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
-	}
-	for _, name := range cells {
-		r.header = append(r.header, strings.Join(strings.Fields(name), " "))
 	}
 	return r, nil
 }
+
+// readHeader takes the first row for the header.
+func (r *Reader) readHeader() error {
+	cells, faults, err := r.fetch()
+	switch {
+	case errors.Is(err, io.EOF):
+		return &Fault{Row: 1, Column: "1", Message: "the file is empty: its first row names the columns, such as maker,serial,drive"}
+	case err != nil:
+		return err
+	case len(faults) > 0:
+		return faults[0]
+	case len(cells) > MaxColumns:
+		return &Fault{Row: r.row, Column: fmt.Sprint(MaxColumns + 1), Message: fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
+	}
+	for _, name := range cells {
+		r.header = append(r.header, named(name))
+	}
+	r.headerRow, r.shown = r.row, r.row
+	return nil
+}
+
+// named is a heading without the blanks and line breaks in it that say nothing.
+func named(heading string) string { return strings.Join(strings.Fields(heading), " ") }
 
 // Header names the columns.
 func (r *Reader) Header() []string { return r.header }
 
 // Row is the number of the row read last.
-func (r *Reader) Row() int { return r.row }
+func (r *Reader) Row() int { return r.shown }
 
 // Bytes says how much of the file has been read.
 func (r *Reader) Bytes() int64 { return r.limit.total }
@@ -94,6 +114,23 @@ func (r *Reader) Bytes() int64 { return r.limit.total }
 // Read returns the cells of the next row that has any, with the faults in it, if any; the cells are the reader's own and change with the next
 // call. At the end, or where no row can be told from the next any more, the error is io.EOF.
 func (r *Reader) Read() ([]string, []*Fault, error) {
+	if len(r.ahead) > 0 {
+		next := r.ahead[0]
+		r.ahead, r.shown = r.ahead[1:], next.row
+		return next.cells, next.faults, next.err
+	}
+	cells, faults, err := r.fetch()
+	r.shown = r.row
+	return cells, faults, err
+}
+
+// standsBehind is said of a cell that no column names.
+const standsBehind = "%q stands behind the last column: put a cell that has a separator in it in quotation marks"
+
+func (r *Reader) fetch() ([]string, []*Fault, error) {
+	if r.book != nil {
+		return r.fromBook()
+	}
 	for !r.broken {
 		r.limit.left = MaxRow
 		cells, err := r.csv.Read()
@@ -119,7 +156,7 @@ func (r *Reader) Read() ([]string, []*Fault, error) {
 				faults = append(faults, r.fault(i, "%q is text that cannot be read: save the spreadsheet as \"CSV UTF-8\"", begin(c)))
 				cells[i] = ""
 			case i >= len(r.header) && r.header != nil && c != "":
-				faults = append(faults, r.fault(i, "%q stands behind the last column: put a cell that has a separator in it in quotation marks", begin(c)))
+				faults = append(faults, r.fault(i, standsBehind, begin(c)))
 			default:
 				cells[i] = Plain(c)
 			}

@@ -118,10 +118,10 @@ var BaseFields = []BaseField{
 	Open("form", "standing|flat-packed", "how it is stored", forms, func(b *Base) *Form { return &b.Form }),
 	Text("maker", "M", "who cast it, as on the legs", registry.MaxName, func(b *Base) *string { return &b.Maker }),
 	Text("pattern", "NAME", "what bases of this shape are called here", registry.MaxName, func(b *Base) *string { return &b.Pattern }),
-	Text("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText, func(b *Base) *string { return &b.Condition }),
+	lines("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText, func(b *Base) *string { return &b.Condition }),
 	Text("place", "PLACE", "where it stands", registry.MaxName, func(b *Base) *string { return &b.Place }),
 	Text("donor", "WHO", "who gave it", registry.MaxText, func(b *Base) *string { return &b.Donor }),
-	Text("note", "TEXT", "anything else", registry.MaxNote, func(b *Base) *string { return &b.Note }),
+	lines("note", "TEXT", "anything else", registry.MaxNote, func(b *Base) *string { return &b.Note }),
 	{Name: "arrived-with", Value: "TAG", Usage: "the head it came with",
 		Set: func(b *Base, v []string) (err error) {
 			if b.ArrivedWith = ""; Last(v) != "" {

@@ -46,9 +46,9 @@ var intakeFields = []Field{
 	word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock "+
 		"(lockstitch unless said)", registry.ParseStitch, func(m *Machine) *registry.Stitch { return &m.Stitch }),
 	Text("donor", "WHO", "who gave it", registry.MaxText, func(m *Machine) *string { return &m.Donor }),
-	Text("condition", "TEXT", "how it looks: complete, seized, rusty", registry.MaxText, func(m *Machine) *string { return &m.Condition }),
+	lines("condition", "TEXT", "how it looks: complete, seized, rusty", registry.MaxText, func(m *Machine) *string { return &m.Condition }),
 	Text("place", "PLACE", "where it stands", registry.MaxName, func(m *Machine) *string { return &m.Place }),
-	Text("note", "TEXT", "anything else", registry.MaxNote, func(m *Machine) *string { return &m.Note }),
+	lines("note", "TEXT", "anything else", registry.MaxNote, func(m *Machine) *string { return &m.Note }),
 	weight("weight", "weight of the head, in kilograms unless a unit is given", func(m *Machine) *measure.Mass { return &m.Weight }),
 	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
 		"be replaced (repeatable)", Many: true,
@@ -155,6 +155,16 @@ func Text[T any](name, value, usage string, max int, at func(*T) *string) FieldO
 			return err
 		},
 		Get: func(rec *T) []string { return []string{*at(rec)} }}
+}
+
+// lines is a text that may have several.
+func lines[T any](name, value, usage string, max int, at func(*T) *string) FieldOf[T] {
+	f := Text(name, value, usage, max, at)
+	f.Set = func(rec *T, v []string) (err error) {
+		*at(rec), err = registry.CleanLines(name, Last(v), max)
+		return err
+	}
+	return f
 }
 
 func word[W ~string, T any](name, value, usage string, parse func(string) (W, error), at func(*T) *W) FieldOf[T] {

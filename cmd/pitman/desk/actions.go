@@ -132,6 +132,9 @@ func triage(way string) func(*Desk, *stock.Machine) {
 			"sale": "sell it", "scrap": "scrap it"}[way]), asked: []question{why(d, way)}}
 		if way != "refurbish" {
 			f.notes = append(f.notes, registry.CautionLifting.Text())
+			f.grave, f.final = true, goodbye(way, m.Tag)
+		} else {
+			f.asTyped = fmt.Sprintf("has %s wait for a bench, for the reason typed above", m.Tag)
 		}
 		if d.SecondLook(m, outcome[way]) {
 			f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year()))
@@ -153,6 +156,15 @@ func triage(way string) func(*Desk, *stock.Machine) {
 		}
 		d.begin(f)
 	}
+}
+
+// goodbye says what Enter does to a head or base that is to leave the work.
+func goodbye(way string, tag registry.Tag) string {
+	return map[string]string{
+		"parts": fmt.Sprintf("strips %s: its parts go to the shelf, and it will not sew again", tag),
+		"sale":  fmt.Sprintf("sells %s: it leaves the workshop", tag),
+		"scrap": fmt.Sprintf("scraps %s: it is thrown away", tag),
+	}[way]
 }
 
 func hold(d *Desk, m *stock.Machine) {

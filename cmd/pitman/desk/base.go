@@ -80,7 +80,7 @@ func baseSteps(d *Desk, b *stock.Base) []struct {
 } {
 	decide := func(way, title string) func(*Desk) {
 		return func(d *Desk) {
-			d.begin(&form{title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
+			d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish", title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
 				do: func(d *Desk, a answers) (string, error) {
 					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
 					return stands(done), err

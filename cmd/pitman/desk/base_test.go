@@ -60,7 +60,7 @@ func TestBaseThroughItsStages(t *testing.T) {
 	s.press("Enter").sees("parts present").press("all", "Enter").sees("parts is written").press("Esc")
 	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show", "Enter").sees("held: promised to a show").
 		press("g").sees("is now ready")
-	s.press("m", "bay 5", "Enter").sees("at bay 5").press("u", "Enter").sees("at bay 2")
+	s.press("m", "bay 5", "Enter").sees("at bay 5").press("u").press("Enter").sees("at bay 2")
 	// Scans go from heads to bases and back; Esc ends at home.
 	s.scan(string(head.Tag)).sees(string(head.Tag) + "   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").
 		sees("What would you like to do?")

@@ -51,6 +51,12 @@ type Desk struct {
 	entered time.Time // the last Enter
 	pasting bool
 
+	pressed     time.Time     // the last key
+	lettered    bool          // it was a letter
+	rested      time.Duration // from the key before it to this one
+	afterLetter bool          // the key before it was a letter
+	stray       bool          // the last key did nothing on its page
+
 	lastPasted time.Time // when the last pasted letter came
 }
 

@@ -69,7 +69,8 @@ func (s *seat) resize(charset string, width, height int) {
 var named = map[string]tcell.Key{"Enter": tcell.KeyEnter, "Esc": tcell.KeyEscape, "Up": tcell.KeyUp, "Down": tcell.KeyDown, "Tab": tcell.KeyTab,
 	"Backspace": tcell.KeyBackspace2, "Left": tcell.KeyLeft, "CtrlC": tcell.KeyCtrlC}
 
-// press presses keys one after another, as fingers do: a quarter of a second apart. A word that names no key is typed.
+// press presses keys one after another, as fingers do: a quarter of a second apart. A word that names no key is typed. The next press
+// comes after a moment, as of someone who looks at the page.
 func (s *seat) press(words ...string) *seat {
 	for _, word := range words {
 		if k, ok := named[word]; ok {
@@ -80,7 +81,7 @@ func (s *seat) press(words ...string) *seat {
 			s.key(tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone), 250*time.Millisecond)
 		}
 	}
-	return s.wait(firstKey)
+	return s.wait(typingGap)
 }
 
 // scan sends a tag and Enter, five milliseconds apart.

@@ -6,10 +6,10 @@ import (
 	"path/filepath"
 
 	"github.com/gdamore/tcell/v2"
-	"github.com/google/renameio/v2"
 
 	"pitman/registry"
 	"pitman/registry/stock"
+	"pitman/registry/whole"
 )
 
 // drafts keeps what a person has half entered, one file for each of them, so that a crash, a pulled plug or Esc loses nothing.
@@ -38,7 +38,7 @@ func (f drafts) write(by registry.Initials, dr draft) error {
 	if err := os.MkdirAll(filepath.Join(f.dir, draftsFolder), 0o700); err != nil {
 		return err
 	}
-	return renameio.WriteFile(f.path(by), text, 0o600, renameio.WithStaticPermissions(0o600))
+	return whole.Write(f.path(by), text, 0o600)
 }
 
 // read finds a draft; one that cannot be read is left where it is and counts as none.

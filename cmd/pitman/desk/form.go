@@ -2,6 +2,8 @@ package desk
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -48,6 +50,11 @@ type form struct {
 	field     editor
 	offerKeys offerKeys
 	complete  bool
+
+	grave   bool   // what it does hurts if it was not meant: Enter must stand by itself
+	hurried bool   // its answer was typed in one breath with the key that opened it:
+	asTyped string // what Enter then does, if nobody offered that answer; "" asks nothing more
+	typed   bool   // letters were typed where only Enter is asked
 }
 
 // begin shows a form; one that was left half-way comes back as it was.
@@ -83,12 +90,30 @@ func (f *form) onward(d *Desk) {
 			f.ask()
 			return
 		}
+		f.answers = maps.Clone(f.answers)
 		delete(f.answers, f.asked[f.at].name)
 	}
 	f.complete = true
+	if f.final == "" && f.asTyped != "" && f.hurried && !f.known() {
+		f.final = f.asTyped
+	}
 	if f.final == "" {
 		f.finish(d)
 	}
+}
+
+// known says whether every answer that was typed is one of those offered. A word that was typed to be looked up is none.
+func (f *form) known() bool {
+	for _, q := range f.asked {
+		a := f.answers[q.name]
+		if q.picks == nil && a != "" && !slices.ContainsFunc(q.offerKeys, func(o string) bool {
+			word, _, _ := strings.Cut(o, " · ")
+			return word == a
+		}) {
+			return false
+		}
+	}
+	return true
 }
 
 func (f *form) ask() {
@@ -109,7 +134,7 @@ func (f *form) ask() {
 func (f *form) finish(d *Desk) {
 	did, err := f.do(d, f.answers)
 	if d.refuse(err) {
-		if f.final == "" { // ask the last question again
+		if f.final == "" || f.grave { // ask the last question again
 			f.esc(d)
 		}
 		return
@@ -223,8 +248,11 @@ func (f *form) question(p *page, q question, width int) {
 
 func (f *form) key(d *Desk, k *tcell.EventKey) {
 	if f.complete {
-		if k.Key() == tcell.KeyEnter {
+		switch {
+		case k.Key() == tcell.KeyEnter && d.meant(&f.typed, f.grave):
 			f.finish(d)
+		case k.Key() == tcell.KeyRune:
+			f.typed, d.stray = true, true
 		}
 		return
 	}
@@ -266,6 +294,7 @@ func (f *form) take(d *Desk, typed string) {
 			return
 		}
 	}
+	f.answers = maps.Clone(f.answers) // what the page held before stays whole, for memory
 	f.answers[q.name] = typed
 	f.onward(d)
 }

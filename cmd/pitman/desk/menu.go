@@ -18,8 +18,12 @@ type item struct {
 // menu is a list of them. Arrows and Enter do as well as letters, for whoever looks for them first.
 type menu struct {
 	items []item
-	at    int // the chosen line counted from 1, or 0
+	at    int  // the chosen line counted from 1, or 0
+	tight bool // the screen has no room for one line each
 }
+
+// tighten has the items stand in two columns, shortened if need be: every key must be in sight.
+func (m *menu) tighten(on bool) { m.tight = on }
 
 // A page that is all menu takes no text, and no keys but the menu's.
 func (m *menu) typing() *editor { return nil }
@@ -37,7 +41,7 @@ func (m *menu) add(key rune, label string, do func(d *Desk)) {
 // show lists the items; many of them stand in two columns, so that all are in sight, unless that would cut their words.
 func (m *menu) show(p *page, width int) {
 	long := slices.ContainsFunc(m.items, func(it item) bool { return columns(it.label) > width/2-keyWidth })
-	if n := len(m.items); n > mostInColumn && !long {
+	if n := len(m.items); n > mostInColumn && (!long || m.tight) && width < endless {
 		m.rows(p, (n+1)/2, width/2)
 		return
 	}
@@ -64,7 +68,11 @@ func (m *menu) rows(p *page, rows, column int) {
 				}
 				l = append(l, piece{strings.Repeat(" ", max(1, column-used)), plain})
 			}
-			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(it.label, column-keyWidth), h})
+			label := it.label
+			if m.tight {
+				label, _, _ = strings.Cut(label, ":")
+			}
+			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(label, column-keyWidth), h})
 		}
 		p.add(l)
 	}
@@ -114,6 +122,7 @@ func letter(k *tcell.EventKey) rune {
 // unknown says that a letter does nothing here.
 func unknown(d *Desk, k *tcell.EventKey) {
 	if k.Key() == tcell.KeyRune {
+		d.stray = true
 		d.say("%q does nothing here. Press one of the letters on the left.", string(k.Rune()))
 	}
 }

@@ -193,7 +193,7 @@ func (d *Desk) pack(number string, tag registry.Tag, seen registry.Initials) (pa
 }
 
 func (s *packingPage) ship(d *Desk) {
-	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house",
+	d.begin(&form{title: "Ship " + s.number, final: "ships it: it leaves the house", grave: true,
 		notes: []string{fmt.Sprintf("Everything on %s leaves for %s.", s.number, s.partner)},
 		do: func(d *Desk, _ answers) (string, error) {
 			_, sets, err := d.ShipOrder(d.ctx, d.by, s.number, packing.Delivery{})

@@ -127,10 +127,15 @@ func (d *Desk) Draw(s tcell.Screen) {
 	}
 	inner := width - 2*margin
 	p := d.top().view(d, inner)
+	foot := d.foot(inner, p.keys)
+	if m, ok := d.top().(interface{ tighten(bool) }); ok && len(p.body) > height-len(foot)-1-4-d.said(inner) {
+		m.tighten(true)
+		p = d.top().view(d, inner)
+		m.tighten(false)
+	}
 
 	d.head(s, width)
 	paint(s, margin, 2, bold(clip(p.title, inner)))
-	foot := d.foot(inner, p.keys)
 	bottom := height - len(foot)
 	for i, l := range foot {
 		paint(s, margin, bottom+i, l)
@@ -174,6 +179,14 @@ func (d *Desk) Draw(s tcell.Screen) {
 	if from+room < len(body) {
 		paint(s, width-8, top+max(room-1, 0), text(" more.."))
 	}
+}
+
+// said is how many lines the message takes.
+func (d *Desk) said(width int) int {
+	if d.message == "" {
+		return 0
+	}
+	return min(len(wrap(d.message, width)), 3)
 }
 
 // head shows the house, who is there and how much they did.
@@ -227,6 +240,9 @@ func paint(s tcell.Screen, x, y int, l line) {
 // harmless keeps control characters and marks that turn the writing round off the screen, whatever file they came from.
 func harmless(s string) string {
 	return strings.Map(func(r rune) rune {
+		if r == '\n' { // of a note that has several lines
+			return ' '
+		}
 		if unicode.IsControl(r) || r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 {
 			return '?'
 		}

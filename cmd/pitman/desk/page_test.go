@@ -101,3 +101,30 @@ func TestReadingStopsAtTheEnd(t *testing.T) {
 	end := s.page()
 	require.NotEqual(t, end, s.press("Up").page())
 }
+
+// On a small screen every key of a page is in sight.
+func TestEveryKeyIsInSightOnASmallScreen(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Label = func(registry.Initials, registry.Tag) (string, error) { return "", nil }
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.d.enter("QX")
+	s.resize("UTF-8", 60, 20)
+	for _, page := range []string{"", string(m.Tag)} {
+		if page != "" {
+			s.scan(page)
+		}
+		s.d.message = ""
+		shown := s.misses("more..").page()
+		var items []item
+		switch top := s.d.top().(type) {
+		case *home:
+			items = top.items
+		case *machine:
+			items = top.items
+		}
+		require.NotEmpty(t, items)
+		for _, it := range items {
+			require.Contains(t, shown, " "+string(it.key)+"   ", "%s\n%s", it.label, shown)
+		}
+	}
+}

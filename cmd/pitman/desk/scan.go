@@ -33,6 +33,13 @@ type burst struct {
 	before editor            // and what it held before
 	known  *offerKeys        // what was offered beside it,
 	chosen offerKeys         // and what of that was chosen before
+
+	// On a page of single keys (see word.go):
+	acted bool    // the first letter did what its key does,
+	was   *memory // before which the desk stood so
+	dead  bool    // or it does nothing there
+	waits bool    // it is no scan, but may go on as a word
+	words *words
 }
 
 // Key takes a key at a time.
@@ -51,9 +58,11 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 	}
 	d.pasting = false // also where the end of a paste was lost on the way: the keyboard must not stay dead
 	b := &d.burst
+	d.rested, d.afterLetter = at.Sub(d.pressed), d.lettered
+	d.pressed, d.lettered = at, k.Key() == tcell.KeyRune
 	switch k.Key() {
 	case tcell.KeyRune:
-		if b.text == "" || at.Sub(b.last) > scanGap || (len(b.held) == 0 && d.top().typing() != b.field) {
+		if b.text == "" || at.Sub(b.last) > b.gap() || (b.field != nil && d.top().typing() != b.field) {
 			d.release()
 			*b = burst{field: d.top().typing(), first: at}
 			if b.field != nil {
@@ -66,11 +75,14 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 		}
 		b.text += string(k.Rune())
 		b.last = at
-		if b.field == nil {
-			b.held = append(b.held, k)
+		if b.field != nil {
+			d.deliver(k)
 			return
 		}
-		d.deliver(k)
+		b.held, b.waits = append(b.held, k), false
+		if b.acted {
+			d.weigh()
+		}
 	case tcell.KeyEnter, tcell.KeyTab, tcell.KeyLF:
 		// Scanners end with Enter, some with Tab, with a line feed, or with both Enter and a line feed.
 		if k.Key() == tcell.KeyLF {
@@ -115,8 +127,18 @@ func (d *Desk) pasted(k *tcell.EventKey) {
 
 // Tick tells the desk the time. Deadline says when it wants to know it next.
 func (d *Desk) Tick(at time.Time) {
-	if len(d.burst.held) > 0 && !at.Before(d.burst.deadline()) {
-		d.release()
+	for len(d.burst.held) > 0 && !at.Before(d.burstDeadline()) {
+		switch b := &d.burst; {
+		case !b.acted && len(b.held) == 1:
+			d.actFirst()
+		case !b.acted && !b.waits && looksLikeTag.MatchString(b.text) && !b.isTag():
+			b.waits = true // more of it may come
+		case !b.acted && !b.waits && !looksLikeTag.MatchString(b.text) && !b.tooFastForFingers():
+			d.actFirst()
+			d.weigh()
+		default:
+			d.release()
+		}
 	}
 	if f, ok := d.top().(*logForm); ok && f.dirty && at.Sub(d.now) >= pause {
 		f.save(d)
@@ -134,7 +156,7 @@ func (d *Desk) Tick(at time.Time) {
 func (d *Desk) Deadline() time.Time {
 	switch {
 	case len(d.burst.held) > 0:
-		return d.burst.deadline()
+		return d.burstDeadline()
 	case d.unsaved():
 		return d.now.Add(pause)
 	case d.lookLater:
@@ -156,35 +178,87 @@ func (d *Desk) unsaved() bool {
 // idleAt says whether the desk would ask who is there, if nobody came.
 func (d *Desk) idleAt() bool { return d.by != "" && d.Config.Desk.IdleMinutes > 0 && !d.asksWho() }
 
-func (b *burst) deadline() time.Time {
+func (b *burst) isTag() bool {
+	_, err := registry.ParseTag(b.text)
+	return err == nil && len(b.text) > 2
+}
+
+// gap is the longest wait between two keys of one burst.
+func (b *burst) gap() time.Duration {
+	if b.field != nil {
+		return scanGap
+	}
+	return typingGap
+}
+
+func (d *Desk) burstDeadline() time.Time {
+	b := &d.burst
 	switch {
+	case b.acted || b.waits:
+		return b.last.Add(typingGap)
 	case len(b.held) > 1:
 		return b.last.Add(scanGap)
-	case strings.ToUpper(b.text) == b.text && strings.ToLower(b.text) != b.text:
+	}
+	if key := letter(b.held[0]); d.writes(key) || d.hurts(key) {
+		return b.last.Add(typingGap)
+	}
+	if strings.ToUpper(b.text) == b.text && strings.ToLower(b.text) != b.text {
 		return b.last.Add(firstKey)
 	}
 	return b.last.Add(singleKey)
 }
 
-// release ends the burst: it was no scan, so the keys that were held back are chosen one after another. It says whether an
-// Enter behind them counts.
+// actFirst does what the first key of a burst does, and remembers how the desk stood before.
+func (d *Desk) actFirst() {
+	b := &d.burst
+	k := b.held[0]
+	b.held, b.acted, b.was = b.held[1:], true, d.remember()
+	if len(b.held) > 0 && d.writes(letter(k)) {
+		b.dead = true
+		d.say("%q was typed in a row. Press %s by itself, after a moment, if you mean it.", b.text, string(letter(k)))
+		return
+	}
+	d.stray = false
+	d.deliver(k)
+	d.burst.dead = d.stray
+}
+
+// release ends the burst: it was no scan, so it is a word, or its keys are chosen one after another. It says whether an Enter behind
+// them counts.
 func (d *Desk) release() bool {
-	held, text, machined := d.burst.held, d.burst.text, d.burst.tooFastForFingers()
-	d.burst = burst{}
-	if len(held) > 2 && looksLikeTag.MatchString(text) {
-		// A scan that went wrong must not press keys; one that only lacks its Enter is good.
-		if tag, err := registry.ParseTag(text); !d.refuse(err) {
-			d.found(tag)
+	b := &d.burst
+	defer func() { d.burst = burst{} }()
+	if len(b.held) == 0 {
+		return true
+	}
+	if !b.acted {
+		if len(b.held) > 2 && looksLikeTag.MatchString(b.text) {
+			// A scan that went wrong must not press keys; one that only lacks its Enter is good.
+			tag, err := registry.ParseTag(b.text)
+			if err != nil && !strings.HasPrefix(strings.ToUpper(b.text), d.Config.House.Letters) {
+				d.takeWord() // a serial
+				return true
+			}
+			if !d.refuse(err) {
+				d.found(tag)
+			}
+			return false
 		}
-		return false
+		if b.tooFastForFingers() { // a code on a packet or a telephone
+			d.message = ""
+			d.warn("%q was scanned, which is no tag of a machine or base. Nothing was done.", clip(b.text, 30))
+			return false
+		}
+		if d.actFirst(); len(b.held) > 0 {
+			d.weigh()
+		}
 	}
-	if len(held) > 0 && machined { // a code on a packet or a telephone
-		d.message = ""
-		d.warn("%q was scanned, which is no tag of a machine or base. Nothing was done.", clip(text, 30))
-		return false
-	}
-	for _, k := range held {
-		d.deliver(k)
+	switch {
+	case len(b.held) == 0:
+	case b.dead:
+		unknown(d, b.held[0])
+	default:
+		d.deliverRow()
 	}
 	return true
 }
@@ -212,6 +286,9 @@ func (d *Desk) scanned() bool {
 		return false // another house's tag in a field is text
 	}
 	d.burst = burst{}
+	if b.was != nil {
+		d.forget(b.was)
+	}
 	d.message = ""
 	if b.field != nil {
 		*b.field = b.before

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"maps"
 	"strconv"
 	"strings"
 
@@ -24,6 +25,7 @@ type test struct {
 	at      int
 
 	fault bool // the fault is being typed
+	typed bool // letters were typed where only Enter is asked
 	field editor
 }
 
@@ -156,8 +158,11 @@ func (t *test) view(d *Desk, width int) page {
 func (t *test) key(d *Desk, k *tcell.EventKey) {
 	switch {
 	case t.done():
-		if k.Key() == tcell.KeyEnter {
+		switch {
+		case k.Key() == tcell.KeyEnter && d.meant(&t.typed, false):
 			t.record(d)
+		case k.Key() == tcell.KeyRune:
+			t.typed, d.stray = true, true
 		}
 	case t.fault:
 		if t.field.key(k) || k.Key() != tcell.KeyEnter {
@@ -169,6 +174,7 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 			return
 		}
 		point := t.points[t.at].Point
+		t.clone()
 		delete(t.passed, point)
 		t.fail[point], t.fault, t.field = seen, false, editor{}
 		t.at++
@@ -198,7 +204,11 @@ func (t *test) pass(d *Desk) bool {
 	return true
 }
 
+// clone has the page hold maps of its own, so that what it held before stays whole, for memory.
+func (t *test) clone() { t.fail, t.passed = maps.Clone(t.fail), maps.Clone(t.passed) }
+
 func (t *test) yes(point bench.TestPoint) {
+	t.clone()
 	delete(t.fail, point.Point)
 	t.passed[point.Point] = true
 	t.at++

@@ -10,7 +10,7 @@ import (
 
 // undoMine takes back what the person did last.
 func undoMine(d *Desk) {
-	d.undo(&form{title: fmt.Sprintf("Undo what %s did last", d.by), final: "undoes it",
+	d.undo(&form{title: fmt.Sprintf("Undo what %s did last", d.by), final: "undoes it", grave: true,
 		notes: []string{"Your last step is taken back. The history keeps both. It is refused if others have built on it."},
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.Undo(d.ctx, d.by)
@@ -23,7 +23,7 @@ func undoMine(d *Desk) {
 
 // undoOn takes back the last thing that was done to a head or base.
 func undoOn(d *Desk, tag registry.Tag, m *stock.Machine) {
-	d.undo(&form{m: m, title: fmt.Sprintf("%s: undo the last step", tag), final: "undoes it",
+	d.undo(&form{m: m, title: fmt.Sprintf("%s: undo the last step", tag), final: "undoes it", grave: true,
 		notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.UndoOn(d.ctx, d.by, tag)

@@ -198,13 +198,13 @@ func TestThroughTheWorkshop(t *testing.T) {
 	s.press("d", "Enter", "Enter", "Enter").sees("is now check")
 	s.press("h", "waiting for a p", "Down", "Enter").sees("held: waiting for a part").press("g", "Enter").sees("is now check")
 	s.press("m").sees("by the handwheel").press("bay 9", "Enter").sees("stands at bay 9", "at bay 9")
-	s.press("u", "Enter").sees("Undone: move by QX").misses("at bay 9")
+	s.press("u").press("Enter").sees("Undone: move by QX").misses("at bay 9")
 	s.press("v", "t").sees("Why").press("Enter", "Enter").sees("treadle", "waits for its tests")
 	// An old machine: someone else looks, too.
-	s.press("x").sees("The house looks twice at old machines").press("broken", "Enter").sees("Second look by").press("qx", "Enter").sees("same person")
-	s.press("Backspace", "Backspace", "mb", "Enter").sees("is now scrapped")
+	s.press("x").sees("The house looks twice at old machines").press("broken", "Enter").sees("Second look by").press("qx", "Enter").sees("scraps PM16: it is thrown away").press("Enter").sees("same person")
+	s.press("Backspace", "Backspace", "mb", "Enter", "Enter").sees("is now scrapped")
 	require.Equal(t, registry.Scrapped, s.machine(m.Tag).Stage)
-	s.press("p", "spares left", "Enter", "mb", "Enter").sees("gives its parts").press("k").sees("take a part off")
+	s.press("p", "spares left", "Enter", "mb", "Enter", "Enter").sees("gives its parts").press("k").sees("take a part off")
 	s.press("Enter").sees("Part is still empty").press("Down", "Enter", "box 2", "Enter").sees("is spare S", "write S")
 	s.press("Esc", "Esc", "s").sees("On the shelf", "box 2").press("c", "nee", "Enter", "24", "Enter").sees("24     needle")
 }
@@ -227,7 +227,7 @@ func TestUndoMine(t *testing.T) {
 	_, err := s.d.Move(s.d.ctx, "QX", []registry.Tag{"PM16"}, "bay 1")
 	require.NoError(t, err)
 	s.press("Enter").sees("QX did move meanwhile").press("Esc", "u").sees("It is this: move, by QX").press("Enter").sees("Undone: move, PM16").press("u")
-	s.press("Enter").sees("Undone: log, PM16", "0 done today").press("u", "Enter").sees("QX has done nothing here")
+	s.press("Enter").sees("Undone: log, PM16", "0 done today").press("u").press("Enter").sees("QX has done nothing here")
 }
 
 func TestWorklistPage(t *testing.T) {

@@ -1,0 +1,60 @@
+// Package near finds the known word that a typed one is a slip of the finger away from, so that it can be offered. It never replaces what
+// was typed: who typed it decides.
+package near
+
+import (
+	"strings"
+	"unicode"
+
+	"github.com/agnivade/levenshtein"
+	"golang.org/x/text/unicode/norm"
+)
+
+// Name returns the known name that is most like a typed one, or "" when the typed one is known itself, or like none. Case, accents, blanks
+// and punctuation make no difference; short names may differ by one letter, long ones by two. Figures are never a slip: bay 1 is not bay 2.
+func Name(known []string, typed string) string {
+	key := fold(typed)
+	best, least := "", 3
+	for _, k := range known {
+		other := fold(k)
+		if other == key {
+			return ""
+		}
+		if most := min(len([]rune(key)), len([]rune(other))); most < 4 || digits(key) != digits(other) {
+			continue
+		} else if d := levenshtein.ComputeDistance(key, other); d < least && (d == 1 || d == 2 && most >= 7) {
+			best, least = k, d
+		}
+	}
+	if best != "" || len([]rune(key)) < 4 {
+		return best
+	}
+	for _, k := range known { // "under" for "under the stairs"
+		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)), strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(fold(rest)) == "" {
+			if best != "" {
+				return "" // it may be either
+			}
+			best = k
+		}
+	}
+	return best
+}
+
+// fold leaves what makes a difference.
+func fold(s string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			return -1
+		}
+		return unicode.ToLower(r)
+	}, norm.NFKD.String(s))
+}
+
+func digits(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsDigit(r) {
+			return r
+		}
+		return -1
+	}, s)
+}

@@ -1,0 +1,179 @@
+package sheet
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// How far a header is looked for, and how much of the rows below it is shown beside its columns.
+const (
+	mostTitles  = 10 // rows: a name, a date, who made it
+	samplesKept = 3
+)
+
+// waiting is a row that was read ahead.
+type waiting struct {
+	row    int
+	cells  []string
+	faults []*Fault
+	err    error
+}
+
+// Open reads the header of a sheet: CSV, or a workbook (.xlsx). Above its header a sheet may have rows of titles. The header is the first row in
+// which two columns have names that known knows; where there is none, it is the first row, unless that has one cell only and a row below has
+// more.
+func Open(from io.Reader, known func(heading string) bool) (*Reader, error) {
+	in := bufio.NewReaderSize(from, 1<<16)
+	start, err := in.Peek(len(workbookBegins))
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	var r *Reader
+	if string(start) == workbookBegins {
+		book, err := openWorkbook(in)
+		if err != nil {
+			return nil, err
+		}
+		r = &Reader{book: book, limit: &limiter{}}
+		if err := r.readHeader(); err != nil {
+			return nil, err
+		}
+	} else if r, err = NewReader(in); err != nil {
+		return nil, err
+	}
+	r.findHeader(known)
+	return r, nil
+}
+
+// findHeader looks below the first row for one that is rather the header, and reads a few rows ahead.
+func (r *Reader) findHeader(known func(string) bool) {
+	score := func(cells []string) (n int) {
+		for _, c := range cells {
+			if c = named(c); c != "" && known(c) {
+				n++
+			}
+		}
+		return n
+	}
+	filled := func(cells []string) (n int) {
+		for _, c := range cells {
+			if strings.TrimSpace(c) != "" {
+				n++
+			}
+		}
+		return n
+	}
+	if score(r.header) < 2 {
+		first := waiting{row: r.headerRow, cells: r.header}
+		r.header = nil // the rows below may be wider
+		rows := append([]waiting{first}, r.peek(mostTitles)...)
+		at := slices.IndexFunc(rows, func(w waiting) bool { return w.cells != nil && score(w.cells) >= 2 })
+		if at < 0 && filled(first.cells) == 1 {
+			at = slices.IndexFunc(rows, func(w waiting) bool { return filled(w.cells) > 2 })
+		}
+		at = max(at, 0)
+		r.header = nil
+		for _, name := range rows[at].cells {
+			r.header = append(r.header, named(name))
+		}
+		r.headerRow, r.ahead = rows[at].row, rows[at+1:]
+		for i := range r.ahead {
+			r.ahead[i].faults = append(r.ahead[i].faults, r.behind(r.ahead[i].row, r.ahead[i].cells)...)
+		}
+	}
+	r.ahead = append(r.ahead, r.peek(samplesKept-len(r.ahead))...)
+}
+
+// peek reads rows ahead.
+func (r *Reader) peek(n int) (rows []waiting) {
+	for len(rows) < n {
+		cells, faults, err := r.fetch()
+		rows = append(rows, waiting{r.row, slices.Clone(cells), faults, err})
+		if err != nil {
+			break
+		}
+	}
+	return rows
+}
+
+// behind finds what stands behind the last column of a row.
+func (r *Reader) behind(row int, cells []string) (faults []*Fault) {
+	for i := len(r.header); i < len(cells); i++ {
+		if cells[i] != "" {
+			faults = append(faults, &Fault{Row: row, Column: r.Column(i), Message: fmt.Sprintf(standsBehind, begin(cells[i]))})
+		}
+	}
+	return faults
+}
+
+// fromBook reads the next row of a workbook that has any cells.
+func (r *Reader) fromBook() ([]string, []*Fault, error) {
+	for {
+		cells, wrong, err := r.book.next()
+		if err != nil {
+			return nil, nil, err
+		}
+		r.row = r.book.row
+		if strings.Join(cells, "") == "" && len(wrong) == 0 {
+			continue
+		}
+		for i, message := range wrong {
+			if i < len(cells) {
+				cells[i] = ""
+			}
+			wrong[i] = message
+		}
+		var faults []*Fault
+		for i, c := range cells {
+			switch {
+			case wrong[i] != "":
+				faults = append(faults, &Fault{Row: r.row, Column: r.Column(i), Message: wrong[i]})
+			case len(c) > MaxCell:
+				faults = append(faults, r.fault(i, "the cell is %d bytes long: shorten it", len(c)))
+				cells[i] = ""
+			case r.header != nil && i >= len(r.header) && c != "":
+				faults = append(faults, r.fault(i, standsBehind, begin(c)))
+			default:
+				cells[i] = Plain(strings.ReplaceAll(c, "\r\n", "\n"))
+			}
+		}
+		return cells, faults, nil
+	}
+}
+
+// HeaderRow is the row in which the columns are named.
+func (r *Reader) HeaderRow() int { return r.headerRow }
+
+// Samples are the first cells of a column that have anything in them.
+func (r *Reader) Samples(column int) (cells []string) {
+	for _, w := range r.ahead {
+		if column < len(w.cells) && strings.TrimSpace(w.cells[column]) != "" {
+			cells = append(cells, begin(strings.Join(strings.Fields(w.cells[column]), " ")))
+		}
+	}
+	return cells
+}
+
+// IsWorkbook says whether the sheet is one of a workbook.
+func (r *Reader) IsWorkbook() bool { return r.book != nil }
+
+// Found says how the file was saved, as far as was found out by looking.
+func (r *Reader) Found() string {
+	var found []string
+	if r.book != nil {
+		found = append(found, fmt.Sprintf("a workbook, its sheet %q", r.book.name))
+		if n := len(r.book.others); n > 0 {
+			found = append(found, fmt.Sprintf("not read: %s", strings.Join(r.book.others[:min(n, 5)], ", ")))
+		}
+	} else {
+		found = append(found, "cells parted by "+map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}[r.csv.Comma])
+	}
+	if r.headerRow > 1 {
+		found = append(found, fmt.Sprintf("the columns are named in row %d", r.headerRow))
+	}
+	return strings.Join(found, "; ")
+}
