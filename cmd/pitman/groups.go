@@ -8,7 +8,7 @@ var groups = []struct {
 	commands  []string
 }{
 	{"door", "On the sewing day:", []string{"desk", "log", "show", "list", "history", "amend", "date", "label", "triage", "move", "count", "base", "photo", "undo"}},
-	{"bench", "At the bench:", []string{"bench", "spare", "slip", "convert", "mains", "hold", "release", "stages"}},
+	{"bench", "At the bench:", []string{"bench", "spare", "slip", "convert", "mains", "work", "hold", "release", "stages"}},
 	{"tester", "For the tester:", []string{"test", "safety"}},
 	{"coordinator", "For the coordinator:", []string{"worklist", "report", "order", "match", "fit", "bed", "kit", "report-back", "story"}},
 	{"keeper", "For whoever keeps the house:", []string{"init", "demo", "import", "export", "bundle", "tables", "redate", "lists", "scheme", "people", "phones", "serve",
