@@ -21,7 +21,9 @@ func (p photoNames) see(c *exchange.Carried) {
 			continue
 		}
 		if name, ok := change.Fields["name"][1].(string); ok && photo.IsName(name) {
-			p[name] = p[name]
+			if _, noted := p[name]; !noted {
+				p[name] = false
+			}
 		}
 	}
 }

@@ -138,6 +138,3 @@ shows, for what should not be kept: a face, a child, an address. Backups made be
 	cmd.Flags().BoolVar(&forGood, "for-good", false, "take its file out of the house, which nothing brings back")
 	return cmd
 }
-
-// photoFile reads a stored picture's bytes for whatever shows it.
-func (d *desk) photoFile(name string) ([]byte, error) { return photo.In(d.house.Dir).Read(name) }

@@ -20,7 +20,6 @@ import (
 type setup struct {
 	competent []string
 	printer   string
-	opens     bool // the desk comes next
 }
 
 // askHouse asks one question a line; Enter takes what is offered, and all of it can be changed later, but for the letters.
