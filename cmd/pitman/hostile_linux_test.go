@@ -41,7 +41,7 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 		"quoted field":   {header + "A,\"", "1\n", 2 * size, false},
 		"heading":        {"", "maker", size, false},
 		"nul":            {header, "A,1\x00,hand\n", 1, false},
-		"not utf-8":      {header, "A,1\xff\xfe,hand\n", 1, false},
+		"undecodable":    {header, "A,1\x81\x8d,hand\n", 1, false}, // letters of no character set that is read
 		"zeros":          {"", "\x00\x00\x00\x00", size, false},
 		"bomb":           {"", "\x00\x00\x00\x00\x00\x00\x00\x00", 4 * size, true},
 		"bomb of text":   {header, "A,1,hand\n", size, true},
@@ -58,7 +58,7 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 		} {
 			cmd := exec.Command("pitman", append([]string{"--house", house}, args...)...)
 			r := runCommand(t, cmd)
-			if strings.HasPrefix(name, "n") && args[0] == "date" { // it says so beside the row, and goes on with the next
+			if name == "undecodable" && args[0] == "date" { // it says so beside the row, and goes on with the next
 				assert.Contains(t, r.out, "none", name)
 			} else {
 				assert.Equal(t, 1, r.status, "%s: %v: %.300s", name, args[0], r.err)
