@@ -111,8 +111,11 @@ func poison(t *testing.T, path string) {
 			require.NoError(t, err, "%s.%s", table, column)
 		}
 	}
+	// The trigger comes back as it was: a house whose schema was changed is not opened, and would show nothing.
+	var trigger string
+	require.NoError(t, db.QueryRow("SELECT sql FROM sqlite_schema WHERE name = 'action_stays'").Scan(&trigger))
 	for _, text := range []string{"DROP TRIGGER action_stays", "UPDATE action SET why = '" + evil + "', verb = verb || '" + evil + "'",
-		"INSERT INTO person VALUES ('" + evil + "', '2001-01-01T00:00:00.000Z')"} {
+		"INSERT INTO person VALUES ('" + evil + "', '2001-01-01T00:00:00.000Z')", trigger} {
 		_, err = db.Exec(strings.ReplaceAll(text, "\x00", ""))
 		require.NoError(t, err)
 	}

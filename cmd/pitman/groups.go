@@ -34,7 +34,7 @@ var meantBy = map[string]string{
 	"find": "list --text %s", "search": "list --text %s", "look": "list --text %s", "where": "list --text %s",
 	"add": "log", "new": "log", "receive": "log", "intake": "log", "machine": "show %s", "info": "show %s", "view": "show %s",
 	"sell": "triage %s --to sale", "scrap": "triage %s --to scrap", "strip": "triage %s --to parts", "refurbish": "triage %s --to refurbish",
-	"repair": "bench start %s", "mend": "bench start %s", "work": "bench start %s", "done": "bench finish %s", "pass": "test %s", "check": "test %s",
+	"repair": "bench start %s", "mend": "bench start %s", "done": "bench finish %s", "pass": "test %s", "check": "test %s",
 	"electric": "safety %s", "pat": "safety %s", "todo": "worklist", "next": "worklist", "tasks": "worklist", "year": "date %s", "age": "date %s",
 	"print": "label %s", "who": "people", "users": "people", "correct": "amend %s", "edit": "amend %s", "place": "move %s", "delete": "undo",
 	"remove": "undo", "setup": "init", "start": "desk", "open": "desk", "save": "backup", "ship": "order ship %s", "pack": "order pack %s",
