@@ -57,8 +57,10 @@ func TestNoEscapeCodeReachesTheTerminal(t *testing.T) {
 		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
 	}
 
-	// Left out are the commands that make other houses or folders, and the one that takes the whole screen over.
-	skipped := []string{"pitman demo", "pitman growth make", "pitman growth measure", "pitman desk", "pitman man"}
+	// Left out are the commands that make other houses or folders, the one that takes the whole screen over, and the one that serves
+	// pages until it is stopped: what its pages print is escaped by their templates, and tested there.
+	skipped := []string{"pitman demo", "pitman growth make", "pitman growth measure", "pitman desk", "pitman man",
+		"pitman serve"}
 	ran := 0
 	eachCommand((&app{}).root(), func(cmd *cobra.Command) {
 		path := cmd.CommandPath()
