@@ -5,7 +5,6 @@ import (
 
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
-	"pitman/registry/kinds"
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -55,7 +54,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
-	w.Exchange = &exchange.Exchange{Stock: w.Stock, Kinds: kinds.All, Lists: &l.Exchange}
+	w.Exchange = &exchange.Exchange{Stock: w.Stock, Lists: &l.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders, Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Pictures: w.Pictures, Jobs: &l.Bench, Config: &c.Story}
