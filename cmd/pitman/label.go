@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"runtime"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -27,6 +29,7 @@ type labelRequest struct {
 	csv                bool
 	text, ascii, paper bool
 	mono, monoSaid     bool
+	printer            string
 }
 
 // device is what the labels are drawn for: the stock's printer, but for what was said on the command line.
@@ -52,7 +55,7 @@ lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
 Stages change with every move, so they are not on the lasting label: --slip prints a slip to lie by the machine, with what
 the function check found. --queue lists what has to be printed and why: labels that are missing, spoiled, or say something else than is
 known today, and what has changed; with -o it prints them. --stale keeps to those that are out of date. A .pdf, .zpl or .escpos counts as
-printed; pictures and text to look at do not.`,
+printed, and so does --print; pictures and text to look at do not.`,
 		Example: `  pitman label PM17X -o label.pdf
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
   pitman label --order ORD1 -o order.pdf
@@ -81,6 +84,7 @@ printed; pictures and text to look at do not.`,
 	flags.IntVar(&q.sheet.StartAt, "start-at", 1, "`NUMBER` of the first free label of a started sheet, counted along the rows")
 	flags.BoolVar(&q.sheet.Outline, "outline", false, "print cut lines")
 	flags.BoolVar(&q.mono, "mono", false, "black and white without greys, as thermal printers have it (else as the stock's table says)")
+	flags.StringVar(&q.printer, "print", "", "print on the printer `NAME` of the system's print queue")
 	flags.StringVar(&q.stage, "stage", "", "every machine at this `STAGE`")
 	flags.StringVar(&q.order, "order", "", "the heads and bases reserved for this `ORDER`")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
@@ -105,7 +109,7 @@ printed; pictures and text to look at do not.`,
 	for _, one := range []string{"output", "text"} {
 		cmd.MarkFlagsMutuallyExclusive(one, "spoiled", "tied")
 	}
-	cmd.MarkFlagsMutuallyExclusive("text", "output")
+	cmd.MarkFlagsMutuallyExclusive("text", "output", "print")
 	return cmd
 }
 
@@ -121,7 +125,12 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 	if q.spoiled || q.tied {
 		return a.noteLabels(ctx, q, args)
 	}
-	if q.out.name == "" && !q.text && !q.stale && !q.queue {
+	if q.printer != "" {
+		if err := canPrint(q.printer, runtime.GOOS); err != nil {
+			return err
+		}
+	}
+	if !q.prints() && !q.text && !q.stale && !q.queue {
 		return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf, or --text to see the label here")
 	}
 	return a.with(func(d *desk) error {
@@ -129,7 +138,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		if err != nil {
 			return err
 		}
-		if q.queue && q.out.name == "" && !q.text {
+		if q.queue && !q.prints() && !q.text {
 			return a.listQueue(ctx, d, s, args)
 		}
 		faces, err := d.faces(ctx, s, q, args)
@@ -139,7 +148,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		switch {
 		case q.text:
 			return a.labelText(s, faces, q)
-		case q.out.name == "":
+		case !q.prints():
 			return a.listStale(faces)
 		default:
 			return a.printLabels(ctx, d, s, faces, q)
@@ -149,7 +158,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 
 // printed says what was printed.
 type printed struct {
-	File   string   `json:"file"`
+	File   string   `json:"file"` // empty where they went to a printer
 	Stock  string   `json:"stock"`
 	Labels int      `json:"labels"`
 	Sheets int      `json:"sheets"`
@@ -187,7 +196,7 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 		}
 		each, drawings = append(each, named{fileWord(f.Headline), labelStock.Alone(drawn[i], q.sheet)}), append(drawings, drawn[i])
 		result.Tags = append(result.Tags, f.Headline)
-		if !q.shelf && q.out.forPrinter() {
+		if !q.shelf && q.counts() {
 			prints = append(prints, stock.Print{Tag: registry.Tag(f.Headline), Kind: q.kind(), Event: stock.Printed, Says: f.Says().Text()})
 		}
 	}
@@ -204,7 +213,7 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 				return err
 			}
 		}
-		err = d.NotePrints(ctx, by, prints, func() error { return q.out.labels(a.now(), on, sheets, each) })
+		err = d.NotePrints(ctx, by, prints, func() error { return q.put(ctx, a.now(), on, sheets, each) })
 		if err != nil {
 			return err
 		}
@@ -214,7 +223,11 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 			fmt.Fprintln(w, "Every label says what is known today: nothing to print.")
 			return
 		}
-		fmt.Fprintf(w, "%s on %s of %s in %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"), labelStock.Name, q.out.name)
+		where := "in " + q.out.name
+		if q.printer != "" {
+			where = "sent to " + q.printer
+		}
+		fmt.Fprintf(w, "%s on %s of %s %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"), labelStock.Name, where)
 	})
 	if err == nil && len(result.Refused) > 0 {
 		err = errQuiet // the sentences stand above
@@ -227,6 +240,22 @@ func (a *app) warnOfScheme(s *labels.Scheme, on labels.Stock) {
 	if r := s.Check(on.DPI); !r.Pass {
 		fmt.Fprintf(a.err, "pitman: the scheme has %s, such as: %s (pitman scheme check)\n", plural(len(r.Faults), "fault"), r.Faults[0].Says)
 	}
+}
+
+// prints says that labels are to be drawn somewhere.
+func (q *labelRequest) prints() bool { return q.out.name != "" || q.printer != "" }
+
+// counts says that what is drawn counts as printed.
+func (q *labelRequest) counts() bool { return q.printer != "" || q.out.forPrinter() }
+
+// put writes the labels into their file, or hands them to the printer.
+func (q *labelRequest) put(ctx context.Context, at time.Time, on labels.Device, sheets []*labels.Drawing, each []named) error {
+	if q.printer == "" {
+		return q.out.labels(at, on, sheets, each)
+	}
+	return sendToPrinter(ctx, q.printer, func(file string) error {
+		return (&outFile{name: file}).labels(at, on, sheets, each)
+	})
 }
 
 func (q *labelRequest) kind() stock.PrintKind {
