@@ -84,7 +84,11 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 				return err
 			}
 		}
-		return out.Close()
+		key, err := d.db.Key(ctx)
+		if err != nil {
+			return err
+		}
+		return out.Sign(key)
 	})
 	bar.done()
 	if err != nil {
@@ -109,29 +113,57 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 
 func (a *app) bundleInCommand() *cobra.Command {
 	var how exchange.Receiving
+	var once string
 	cmd := &cobra.Command{
 		Use:   "in FILE",
 		Short: "Take over the machines and bases that another house wrote to a file",
 		Long: `Takes machines over with their tags and their history. What is here already changes nothing, so the same file can be read again.
 
 A machine that both houses went on working on, or that is here under another tag, is a clash: it is shown, and nothing of it is taken over,
-while the others come in. The exit status is then 1.`,
+while the others come in. The exit status is then 1.
+
+A bundle of a house whose key is not known is only shown: see pitman help two-houses.`,
 		Example: `  pitman bundle in from-lantern-row.bundle --preview
   pitman bundle in from-lantern-row.bundle --by QX`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if how.Preview {
-				return a.with(func(d *desk) error { return a.bundleIn(cmd.Context(), d, "", args[0], how) })
+				return a.with(func(d *desk) error { return a.bundleIn(cmd.Context(), d, "", args[0], how, nil) })
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error { return a.bundleIn(cmd.Context(), d, by, args[0], how) })
+			return a.withActor(func(d *desk, by registry.Initials) error {
+				signer, err := signerOf(args[0])
+				if err != nil {
+					return err
+				}
+				if unknown := unknownHouse(cmd, d, signer, once); unknown != nil {
+					look := how
+					look.Preview = true
+					if err := a.bundleIn(cmd.Context(), d, by, args[0], look, nil); err != nil {
+						return err
+					}
+					return unknown
+				}
+				return a.bundleIn(cmd.Context(), d, by, args[0], how, &signer)
+			})
 		},
 	}
 	cmd.Flags().BoolVar(&how.Preview, "preview", false, "show what would come in, and change nothing")
+	cmd.Flags().StringVar(&once, "trust-once", "", "`INITIALS` of the coordinator who lets this bundle of an unknown house in")
 	cmd.Flags().BoolVar(&how.Again, "again", false, "take a machine in although its maker and serial are here under another tag")
 	return cmd
 }
 
-func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how exchange.Receiving) error {
+func signerOf(path string) (string, error) {
+	file, err := openFile(path)
+	if err != nil {
+		return "", err
+	}
+	defer file.Close()
+	return exchange.SignerOf(file)
+}
+
+// bundleIn takes a bundle in; signer is whose signature was looked at before, which the file must have still.
+func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how exchange.Receiving, signer *string) error {
 	file, err := openFile(path)
 	if err != nil {
 		return err
@@ -158,6 +190,9 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		c, err := in.Next()
 		if c != nil {
 			brought.see(c)
+		}
+		if c == nil && err == nil && signer != nil && in.Signer != *signer {
+			return nil, registry.Errorf(registry.Conflict, "the file was changed while it was read: nothing was taken over")
 		}
 		return c, err
 	})

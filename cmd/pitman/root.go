@@ -148,7 +148,7 @@ func (a *app) commands() []*cobra.Command {
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
 		a.orderCommand(), a.matchCommand(), a.workCommand(),
-		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.manCommand(),
+		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.growthCommand(),
 		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.storyCommand(),

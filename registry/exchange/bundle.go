@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
+	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -46,6 +47,10 @@ type line struct {
 	Change *changeLine `json:"change,omitempty"`
 	Photo  *photoLine  `json:"photo,omitempty"`
 	Sum    string      `json:"sha256,omitempty"`
+
+	// Beside the sum: who signed it.
+	Key       string `json:"key,omitempty"`
+	Signature string `json:"signature,omitempty"`
 }
 
 // photoLine is a piece of a picture; the last one says so.
@@ -126,9 +131,17 @@ func (w *BundleWriter) AddPhoto(name string, stored []byte) error {
 	}
 }
 
-// Close ends the bundle.
-func (w *BundleWriter) Close() error {
-	if err := w.write(w.zip, line{Sum: hex.EncodeToString(w.sum.Sum(nil))}); err != nil {
+// Close ends the bundle, unsigned.
+func (w *BundleWriter) Close() error { return w.Sign(nil) }
+
+// Sign ends the bundle, signed by this key if there is one.
+func (w *BundleWriter) Sign(key ed25519.PrivateKey) error {
+	last := line{Sum: hex.EncodeToString(w.sum.Sum(nil))}
+	if key != nil {
+		last.Key = hex.EncodeToString(key.Public().(ed25519.PublicKey))
+		last.Signature = hex.EncodeToString(ed25519.Sign(key, []byte(signedAs+last.Sum)))
+	}
+	if err := w.write(w.zip, last); err != nil {
 		return err
 	}
 	return w.zip.Close()
@@ -136,12 +149,13 @@ func (w *BundleWriter) Close() error {
 
 // BundleReader reads a bundle, one machine or base after another.
 type BundleReader struct {
-	Head  Head
-	Photo func(name string, stored []byte) error // is given each picture, which nobody has looked at yet; nil when nobody wants them
-	lines *bufio.Scanner
-	sum   hash.Hash
-	ahead *line // read, and not used yet
-	ended bool
+	Head   Head
+	Signer string                                 // the key that signed it, once the last line was read; "" when nobody did
+	Photo  func(name string, stored []byte) error // is given each picture, which nobody has looked at yet; nil when nobody wants them
+	lines  *bufio.Scanner
+	sum    hash.Hash
+	ahead  *line // read, and not used yet
+	ended  bool
 }
 
 func broken(format string, args ...any) error {
@@ -210,7 +224,11 @@ func (r *BundleReader) next() (*line, error) {
 	if err := r.lines.Err(); err != nil {
 		return nil, broken("cannot be unpacked (%v)", err)
 	}
-	r.ended = true
+	signer, err := l.signer()
+	if err != nil {
+		return nil, err
+	}
+	r.Signer, r.ended = signer, true
 	return &l, nil
 }
 
