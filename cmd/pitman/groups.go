@@ -11,7 +11,7 @@ var groups = []struct {
 	{"bench", "At the bench:", []string{"bench", "spare", "slip", "convert", "mains", "work", "hold", "release", "stages"}},
 	{"tester", "For the tester:", []string{"test", "safety"}},
 	{"coordinator", "For the coordinator:", []string{"worklist", "report", "order", "match", "fit", "bed", "kit", "report-back", "story"}},
-	{"keeper", "For whoever keeps the house:", []string{"init", "demo", "import", "export", "bundle", "tables", "redate", "lists", "scheme", "people", "phones", "serve",
+	{"keeper", "For whoever keeps the house:", []string{"init", "demo", "import", "export", "bundle", "house", "tables", "redate", "lists", "scheme", "people", "phones", "serve",
 		"backup", "restore", "verify"}},
 }
 
