@@ -11,14 +11,16 @@ import (
 
 // What Check asks for.
 const (
-	// Contrast of text: WCAG 2.2, success criterion 1.4.3. A band's word is often smaller than "large text" (14 pt bold),
-	// so 4.5 and not 3 is asked for; it also covers 1.4.11 (3 for marks), since pattern and word share their ink.
+	// Contrast of text: WCAG 2.2, success criterion 1.4.3. A band's word is often smaller than "large text"
+	// (14 pt bold), so 4.5 and not 3 is asked for; it also covers 1.4.11 (3 for marks), since pattern and
+	// word share their ink.
 	textNeed = 4.5
-	// Contrast of a QR symbol's modules. WCAG has no figure for scanners; 7 (its enhanced level, 1.4.6) is common practice
-	// for symbols that cheap cameras must read in a dim store room.
+	// Contrast of a QR symbol's modules. WCAG has no figure for scanners; 7 (its enhanced level, 1.4.6) is
+	// common practice for symbols that cheap cameras must read in a dim store room.
 	qrNeed = 7
-	// Colour difference, CIEDE2000. About 1 is just noticeable side by side. Common practice takes 10 as different at a
-	// glance; that is asked of stages, whose slips hang next to each other, and of a stage beside a drive.
+	// Colour difference, CIEDE2000. About 1 is just noticeable side by side. Common practice takes 10 as
+	// different at a glance; that is asked of stages, whose slips hang next to each other, and of a stage
+	// beside a drive.
 	stageNeed = 10
 	// Drives are compared from memory, across a room and on worn labels: twice that.
 	driveNeed = 20
@@ -33,7 +35,8 @@ type Report struct {
 	Faults []SchemeFault `json:"-"`
 }
 
-// SchemeFault is one fault of a scheme: the setting at which to mend it, such as "drive.hand.colour", and a sentence.
+// SchemeFault is one fault of a scheme: the setting at which to mend it, such as "drive.hand.colour", and a
+// sentence.
 type SchemeFault struct{ Setting, Says string }
 
 // TextResult is one contrast: a word on its band, text on paper, or the QR symbol.
@@ -44,8 +47,8 @@ type TextResult struct {
 	Pass  bool    `json:"pass"`
 }
 
-// PairResult is one pair of bands seen in one way. By names the means on which the verdict rests: for a pass what tells the
-// two apart, for a fail what is lacking.
+// PairResult is one pair of bands seen in one way. By names the means on which the verdict rests: for a pass
+// what tells the two apart, for a fail what is lacking.
 type PairResult struct {
 	A      string  `json:"a"`
 	B      string  `json:"b"`
@@ -65,9 +68,10 @@ const Mono Vision = "mono"
 // usualDPI is the coarsest that label printers usually are.
 const usualDPI = 203
 
-// Check judges a valid scheme as it prints on its paper: can its words be read and drawn, can its QR symbols be scanned, and would people
-// mistake one band for another? Two drives must differ by colour and by pattern; two stages, or a drive and a stage, by colour, or else by
-// pattern and word. In black and white at so many dots per inch (0: at 203) any two must differ by pattern and word.
+// Check judges a valid scheme as it prints on its paper: can its words be read and drawn, can its QR symbols
+// be scanned, and would people mistake one band for another? Two drives must differ by colour and by pattern;
+// two stages, or a drive and a stage, by colour, or else by pattern and word. In black and white at so many
+// dots per inch (0: at 203) any two must differ by pattern and word.
 func (s *Scheme) Check(dpi int) *Report {
 	if dpi == 0 {
 		dpi = usualDPI
@@ -101,7 +105,8 @@ func (r *Report) contrast(name, setting string, ink, ground Colour, need float64
 	r.Text = append(r.Text, t)
 	if !t.Pass {
 		r.fault(setting, "%s: %s on %s has a contrast of %.2f, and %.1f is needed; %s would have %.2f",
-			name, ink, ground, t.Ratio, need, colour.InkFor(ground), colour.Contrast(colour.InkFor(ground), ground))
+			name, ink, ground, t.Ratio, need, colour.InkFor(ground),
+			colour.Contrast(colour.InkFor(ground), ground))
 	}
 }
 
@@ -166,15 +171,17 @@ func (r *Report) pair(c *comparison, i, j int) {
 		if both {
 			pass = byColour && byPattern
 		}
-		r.Pairs = append(r.Pairs, PairResult{A: p.key, B: q.key, Vision: v, DeltaE: round(delta, 2, need), Need: need, Pass: pass,
-			By: means(byColour == pass, byPattern == pass)})
+		r.Pairs = append(r.Pairs,
+			PairResult{A: p.key, B: q.key, Vision: v, DeltaE: round(delta, 2, need), Need: need, Pass: pass,
+				By: means(byColour == pass, byPattern == pass)})
 		// A pair that fails with usual sight is told so; else the worst way of seeing.
 		if short := need - delta; !pass && short > worst && at != colour.Normal {
 			worst, at = short, v
 		}
 	}
 	mono := c.mono(p.Pattern, q.Pattern)
-	inMono := PairResult{A: p.key, B: q.key, Vision: Mono, Need: need, Pass: mono >= patternNeed && !sameWord, By: "pattern"}
+	inMono := PairResult{A: p.key, B: q.key, Vision: Mono, Need: need, Pass: mono >= patternNeed && !sameWord,
+		By: "pattern"}
 	r.Pairs = append(r.Pairs, inMono)
 	if at != "" {
 		advice, setting := c.nearest(i, j)
@@ -182,18 +189,24 @@ func (r *Report) pair(c *comparison, i, j int) {
 			p.key, q.key, at.Seen(), round(need-worst, 1, need), need, advice)
 	}
 	if both && sameWord {
-		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key, p.Word)
+		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key,
+			p.Word)
 	}
 	free := func() Pattern { return c.freePattern(j) }
 	switch {
 	case both && distance < patternNeed:
-		r.fault(q.setting("pattern"), "%s and %s have patterns that are hard to tell apart, %s and %s: they differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
+		r.fault(q.setting("pattern"),
+			"%s and %s have patterns that are hard to tell apart, %s and %s: they differ in %.0f %% of the "+
+				"area, and %.0f %% is needed; %s would do for %s",
 			p.key, q.key, p.Pattern, q.Pattern, math.Floor(distance*100), patternNeed*100, free(), q.key)
 	case mono < patternNeed:
-		r.fault(q.setting("pattern"), "%s and %s look alike in black and white: their patterns, %s and %s, differ in %.0f %% of the area, and %.0f %% is needed; %s would do for %s",
+		r.fault(q.setting("pattern"),
+			"%s and %s look alike in black and white: their patterns, %s and %s, differ in %.0f %% of the "+
+				"area, and %.0f %% is needed; %s would do for %s",
 			p.key, q.key, p.Pattern, q.Pattern, math.Floor(mono*100), patternNeed*100, free(), q.key)
 	case sameWord && !both && at == "":
-		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key, p.Word)
+		r.fault(q.setting("word"), "%s and %s have the same word, %q: give each its own", p.key, q.key,
+			p.Word)
 	}
 }
 
@@ -213,7 +226,8 @@ func (c *comparison) freePattern(of int) Pattern {
 	for _, p := range patterns {
 		clear := true
 		for i, other := range c.bands {
-			clear = clear && (i == of || min(p.name.apart(other.Pattern), c.mono(p.name, other.Pattern)) >= patternNeed)
+			clear = clear &&
+				(i == of || min(p.name.apart(other.Pattern), c.mono(p.name, other.Pattern)) >= patternNeed)
 		}
 		if clear {
 			return p.name
@@ -222,7 +236,8 @@ func (c *comparison) freePattern(of int) Pattern {
 	return "none"
 }
 
-// nearest says which colour would part two bands, changing the one that needs the smaller change, and where that is set.
+// nearest says which colour would part two bands, changing the one that needs the smaller change, and where
+// that is set.
 func (c *comparison) nearest(i, j int) (advice, setting string) {
 	best, at, least := Colour{}, -1, math.Inf(1)
 	for _, k := range []int{j, i} {
@@ -233,13 +248,16 @@ func (c *comparison) nearest(i, j int) (advice, setting string) {
 		}
 	}
 	if at < 0 {
-		return "no single change would part them: ask for a whole set with scheme suggest", c.bands[j].setting("colour")
+		return "no single change would part them: ask for a whole set with scheme suggest",
+			c.bands[j].setting("colour")
 	}
-	return fmt.Sprintf("the nearest colour that would pass is %s for %s", best, c.bands[at].key), c.bands[at].setting("colour")
+	return fmt.Sprintf("the nearest colour that would pass is %s for %s", best, c.bands[at].key),
+		c.bands[at].setting("colour")
 }
 
-// nearestFor finds the printable colour nearest to a band's own that is clear of every other band by what their rule asks, seen in every
-// way. It searches a grid of colours, then walks back towards the band's own colour.
+// nearestFor finds the printable colour nearest to a band's own that is clear of every other band by what
+// their rule asks, seen in every way. It searches a grid of colours, then walks back towards the band's own
+// colour.
 func (c *comparison) nearestFor(k int) (Colour, bool) {
 	own := c.bands[k]
 	type bound struct {
@@ -290,8 +308,8 @@ type seenColour struct {
 	chroma float64 // as printed
 }
 
-// colourGrid is every 16th step of each channel that ink can make, as it is seen on the paper: fine enough that neighbours differ by about 4
-// in CIEDE2000.
+// colourGrid is every 16th step of each channel that ink can make, as it is seen on the paper: fine enough
+// that neighbours differ by about 4 in CIEDE2000.
 func colourGrid(paper Colour) (grid []seenColour) {
 	if known, ok := grids.Load(paper); ok {
 		return known.([]seenColour)

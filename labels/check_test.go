@@ -34,7 +34,8 @@ func TestDefaultSchemePasses(t *testing.T) {
 	assert.Len(t, r.Pairs, 15*14/2*6, "drives, stages, and each drive beside each stage, in six ways")
 	for _, p := range r.Pairs {
 		if p.Vision != colour.Grey && p.Vision != Mono {
-			assert.Contains(t, []string{"both", "colour"}, p.By, "%v: the default's colours do without patterns, save in grey", p)
+			assert.Contains(t, []string{"both", "colour"}, p.By,
+				"%v: the default's colours do without patterns, save in grey", p)
 		}
 	}
 }
@@ -58,7 +59,8 @@ func TestReportJSONIsFixed(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(rest, &lists))
 	assert.ElementsMatch(t, []string{"name", "ratio", "need", "pass"}, keysOf(lists["text"][0]))
-	assert.ElementsMatch(t, []string{"a", "b", "vision", "delta_e", "need", "pass", "by"}, keysOf(lists["pairs"][0]))
+	assert.ElementsMatch(t, []string{"a", "b", "vision", "delta_e", "need", "pass", "by"},
+		keysOf(lists["pairs"][0]))
 }
 
 func keysOf[V any](m map[string]V) (keys []string) {
@@ -86,7 +88,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		})
 		assert.False(t, r.Pass)
 		require.NotEmpty(t, r.Faults)
-		assert.Regexp(t, `^hand and treadle look alike .*: the colours differ by \d+\.\d, and 20 is needed; the nearest colour that would pass is #[0-9a-f]{6} for (hand|treadle)$`, faults(r)[0])
+		assert.Regexp(t,
+			`^hand and treadle look alike .*: the colours differ by \d+\.\d, and 20 is needed; the nearest colour that would pass is #[0-9a-f]{6} for (hand|treadle)$`, faults(r)[0])
 		for _, p := range r.Pairs {
 			if p.A == "hand" && p.B == "treadle" {
 				assert.Equal(t, p.DeltaE >= p.Need || p.Vision == Mono, p.Pass, "%v", p)
@@ -99,7 +102,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	t.Run("two drives with one pattern", func(t *testing.T) {
 		r := change(setDrive("treadle", func(b *Band) { b.Pattern = "dots" }))
 		require.Len(t, r.Faults, 1)
-		assert.Contains(t, faults(r)[0], "hand and treadle have patterns that are hard to tell apart, dots and dots")
+		assert.Contains(t, faults(r)[0],
+			"hand and treadle have patterns that are hard to tell apart, dots and dots")
 		for _, p := range r.Pairs {
 			if p.A == "hand" && p.B == "treadle" {
 				assert.False(t, p.Pass)
@@ -112,8 +116,9 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
 			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
 		})
-		assert.Equal(t, []string{"hand and treadle have patterns that are hard to tell apart, waves and chevrons: " +
-			"they differ in 18 % of the area, and 20 % is needed; dots would do for treadle"}, faults(r))
+		assert.Equal(t,
+			[]string{"hand and treadle have patterns that are hard to tell apart, waves and chevrons: " +
+				"they differ in 18 % of the area, and 20 % is needed; dots would do for treadle"}, faults(r))
 		r = change(func(s *Scheme) {
 			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
 			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
@@ -127,7 +132,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		assert.False(t, r.Pass)
 		assert.Equal(t, []string{`hand and treadle have the same word, "HAND": give each its own`}, faults(r))
 		for _, p := range r.Pairs {
-			assert.Equal(t, p.Pass, p.Vision != Mono || p.A != "hand" || p.B != "treadle", "colour and pattern still part them where there are both: %v", p)
+			assert.Equal(t, p.Pass, p.Vision != Mono || p.A != "hand" || p.B != "treadle",
+				"colour and pattern still part them where there are both: %v", p)
 		}
 	})
 	setStage := func(key string, edit func(*Band)) func(*Scheme) {
@@ -135,8 +141,11 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	}
 	t.Run("two stages of one pattern are told by colour, but not without it", func(t *testing.T) {
 		r := change(setStage("shipped", func(b *Band) { b.Pattern = "falling" })) // as held
-		assert.Equal(t, []SchemeFault{{"stage.held.pattern", "shipped and held look alike in black and white: their patterns, falling and falling, differ in 0 % of the area, " +
-			"and 20 % is needed; triangles would do for held"}}, r.Faults)
+		assert.Equal(t,
+			[]SchemeFault{{"stage.held.pattern",
+				"shipped and held look alike in black and white: their patterns, falling and falling, " +
+					"differ in 0 % of the area, " +
+					"and 20 % is needed; triangles would do for held"}}, r.Faults)
 		for _, p := range r.Pairs {
 			if p.A == "shipped" && p.B == "held" && p.Vision != Mono && p.Vision != colour.Grey {
 				assert.Equal(t, "colour", p.By, "%v", p)
@@ -145,7 +154,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		}
 	})
 	t.Run("a drive and a stage of one look", func(t *testing.T) {
-		r := change(setStage("bench", func(b *Band) { b.Colour, b.Pattern = mustColour("#d4682b"), "dots" })) // nearly as hand
+		// nearly as hand
+		r := change(setStage("bench", func(b *Band) { b.Colour, b.Pattern = mustColour("#d4682b"), "dots" }))
 		require.Len(t, r.Faults, 2)
 		assert.Contains(t, r.Faults[0].Says, "hand and bench look alike with usual sight")
 		assert.Equal(t, "stage.bench.colour", r.Faults[0].Setting)
@@ -194,7 +204,8 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		require.NotEmpty(t, r.Faults)
 		for _, fault := range faults(r) {
 			if !strings.Contains(fault, "in black and white") {
-				assert.Contains(t, fault, "no single change would part them: ask for a whole set with scheme suggest")
+				assert.Contains(t, fault,
+					"no single change would part them: ask for a whole set with scheme suggest")
 			}
 		}
 	})
@@ -212,12 +223,14 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 			s.Stage["ready"] = b
 		})
 		require.Len(t, r.Faults, 1)
-		assert.Contains(t, faults(r)[0], "ready and held look alike with usual sight: the colours differ by 0.0, and 10 is needed")
+		assert.Contains(t, faults(r)[0],
+			"ready and held look alike with usual sight: the colours differ by 0.0, and 10 is needed")
 	})
 	t.Run("a word nobody can read", func(t *testing.T) {
 		r := change(setDrive("treadle", func(b *Band) { b.Ink = white }))
 		require.Len(t, r.Faults, 1)
-		assert.Contains(t, faults(r)[0], "drive treadle: #ffffff on #b4d3c0 has a contrast of 1.61, and 4.5 is needed")
+		assert.Contains(t, faults(r)[0],
+			"drive treadle: #ffffff on #b4d3c0 has a contrast of 1.61, and 4.5 is needed")
 		assert.Contains(t, r.Text, TextResult{"drive treadle", 1.61, 4.5, false})
 		assert.Contains(t, faults(r)[0], "#000000 would have")
 	})
@@ -225,7 +238,9 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	t.Run("a symbol too pale to scan", func(t *testing.T) {
 		assert.True(t, change(func(s *Scheme) { s.Text = mustColour("#595959") }).Pass)
 		r := change(func(s *Scheme) { s.Text = mustColour("#5a5a5a") })
-		assert.Equal(t, []string{"QR symbol on paper: #5a5a5a on #ffffff has a contrast of 6.90, and 7.0 is needed; #000000 would have 21.00"}, faults(r))
+		assert.Equal(t,
+			[]string{"QR symbol on paper: #5a5a5a on #ffffff has a contrast of 6.90, and 7.0 is needed; " +
+				"#000000 would have 21.00"}, faults(r))
 	})
 	t.Run("white ink on dark paper shows the paper", func(t *testing.T) {
 		r := change(func(s *Scheme) { s.Text, s.Paper = white, black })
@@ -235,8 +250,11 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 
 // A figure that falls short must not read as if it did: "20.0, and 20 is needed" would send nobody looking.
 func TestFiguresNeverRoundUpToTheNeed(t *testing.T) {
-	assert.Equal(t, []float64{19.99, 19.9, 4.49}, []float64{round(19.996, 2, 20), round(19.996, 1, 20), round(4.499, 2, 4.5)})
-	assert.Equal(t, []float64{20, 20, 20.01, 12.35, 1.4}, []float64{round(20, 2, 20), round(20.004, 2, 20), round(20.006, 2, 20), round(12.346, 2, 20), round(1.396, 2, 4.5)})
+	assert.Equal(t, []float64{19.99, 19.9, 4.49},
+		[]float64{round(19.996, 2, 20), round(19.996, 1, 20), round(4.499, 2, 4.5)})
+	assert.Equal(t, []float64{20, 20, 20.01, 12.35, 1.4},
+		[]float64{round(20, 2, 20), round(20.004, 2, 20), round(20.006, 2, 20), round(12.346, 2, 20),
+			round(1.396, 2, 4.5)})
 }
 
 // Two words that print alike do not part two stages, however they are typed; nor may the advice rely on them.
@@ -248,7 +266,8 @@ func TestWordsAreComparedAsTheyPrint(t *testing.T) {
 	r := s.Check(0)
 	require.Len(t, r.Faults, 1)
 	takeAdvice(t, s, s.Stage, faults(r)[0])
-	assert.Equal(t, []string{`ready and held have the same word, "READY": give each its own`}, faults(s.Check(0)), "now told by colour, but not without it")
+	assert.Equal(t, []string{`ready and held have the same word, "READY": give each its own`},
+		faults(s.Check(0)), "now told by colour, but not without it")
 }
 
 // takeAdvice does what a fault says would mend it.
@@ -262,7 +281,8 @@ func takeAdvice(t *testing.T, s *Scheme, bands map[string]Band, fault string) {
 	bands[key] = b
 }
 
-// Two colours that usual sight takes for each other are said to be so; else the sentence names who takes them so soonest.
+// Two colours that usual sight takes for each other are said to be so; else the sentence names who takes them
+// so soonest.
 func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(17, 18))
 	named := map[Vision]int{}
@@ -275,7 +295,8 @@ func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
 		r := &Report{Pass: true}
 		r.pair(newComparison(s, s.bands(), usualDPI), 0, 1)
 		coloured := r.Pairs[:5]
-		worst := slices.MinFunc(coloured, func(p, q PairResult) int { return cmp.Compare(p.DeltaE, q.DeltaE) })
+		worst := slices.MinFunc(coloured,
+			func(p, q PairResult) int { return cmp.Compare(p.DeltaE, q.DeltaE) })
 		if !r.Pairs[0].Pass {
 			worst = r.Pairs[0]
 		}
@@ -290,13 +311,15 @@ func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
 		}
 		named[worst.Vision]++
 		require.Len(t, r.Faults, 1)
-		assert.Regexp(t, `^hand and treadle look alike `+regexp.QuoteMeta(worst.Vision.Seen())+": ", faults(r)[0])
+		assert.Regexp(t, `^hand and treadle look alike `+regexp.QuoteMeta(worst.Vision.Seen())+": ",
+			faults(r)[0])
 	}
 	assert.Positive(t, named[colour.Normal])
 	assert.GreaterOrEqual(t, len(named), 3, "%v", named)
 }
 
-// Every 16th step of each channel, as far as ink goes: black and white are among them, the screen's pure colours are not.
+// Every 16th step of each channel, as far as ink goes: black and white are among them, the screen's pure
+// colours are not.
 func TestTheSearchGridHoldsWhatInkMakes(t *testing.T) {
 	has := map[Colour]bool{}
 	for _, c := range colourGrid(white) {
@@ -310,7 +333,8 @@ func TestTheSearchGridHoldsWhatInkMakes(t *testing.T) {
 	}
 }
 
-// The advice must be worth taking: the colour named passes, and no colour of the search grid that passes is nearer.
+// The advice must be worth taking: the colour named passes, and no colour of the search grid that passes is
+// nearer.
 func TestNearestColourPassesAndIsNearest(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(5, 6))
 	for range 12 {
@@ -322,21 +346,23 @@ func TestNearestColourPassesAndIsNearest(t *testing.T) {
 		c, ok := cmp.nearestFor(0)
 		require.True(t, ok)
 		far := func(v colour.Views) bool {
-			treadle, electric := colour.ViewsOf(s.Drive["treadle"].Colour), colour.ViewsOf(s.Drive["electric"].Colour)
+			treadle, electric := colour.ViewsOf(s.Drive["treadle"].Colour),
+				colour.ViewsOf(s.Drive["electric"].Colour)
 			return v.Apart(&treadle) >= driveNeed && v.Apart(&electric) >= driveNeed
 		}
 		assert.True(t, far(colour.ViewsOf(c)), "%s for %s", c, b.Colour)
 		from := b.Colour.Lab()
 		for _, other := range colourGrid(white) {
 			if far(other.seen) {
-				assert.LessOrEqual(t, colour.Difference(from, c.Lab()), colour.Difference(from, other.plain)+1e-9, "%s for %s, but %s", c, b.Colour, other.colour)
+				assert.LessOrEqual(t, colour.Difference(from, c.Lab()), colour.Difference(from, other.plain)+
+					1e-9, "%s for %s, but %s", c, b.Colour, other.colour)
 			}
 		}
 	}
 }
 
-// Whatever the house's colour, what is suggested passes, ink can make it, and any two bands are clearly apart for every eye, grey print
-// aside; on brown card as well, where that is light enough.
+// Whatever the house's colour, what is suggested passes, ink can make it, and any two bands are clearly apart
+// for every eye, grey print aside; on brown card as well, where that is light enough.
 func TestSuggestionsPassFromAnyBase(t *testing.T) {
 	bases := []Colour{black, white, mustColour("#00ffff"), mustColour("#808080")}
 	if os.Getenv("NIGHTLY") != "" {
@@ -388,9 +414,13 @@ func TestSchemesThatCannotBeDrawn(t *testing.T) {
 		`[scheme.drive] steam: there is no such drive: type one of hand, treadle, electric`: func(s *Scheme) { s.Drive["steam"] = Band{} },
 		`[scheme.stage] held: pattern "tartan" is not known: type one of plain, upright,`:   func(s *Scheme) { s.Stage["held"] = Band{Word: "X", Pattern: "tartan"} },
 		`[scheme.stage] held: word "" has 0 letters: type 1 to 24`:                          func(s *Scheme) { s.Stage["held"] = Band{Pattern: "dots"} },
-		`[scheme.stage] held: word "` + strings.Repeat("W", 25) + `" has 25 letters`:        func(s *Scheme) { s.Stage["held"] = Band{Word: strings.Repeat("W", 25), Pattern: "dots"} },
-		`[scheme.drive]: hand is missing: give it a word`:                                   func(s *Scheme) { delete(s.Drive, "hand") },
-		`base_url "HTTPS://SHED.EXAMPLE" must end in /`:                                     func(s *Scheme) { s.BaseURL = "HTTPS://SHED.EXAMPLE" },
+		`[scheme.stage] held: word "` + strings.Repeat("W", 25) +
+			`" has 25 letters`: func(s *Scheme) {
+			s.Stage["held"] = Band{Word: strings.Repeat("W", 25),
+				Pattern: "dots"}
+		},
+		`[scheme.drive]: hand is missing: give it a word`: func(s *Scheme) { delete(s.Drive, "hand") },
+		`base_url "HTTPS://SHED.EXAMPLE" must end in /`:   func(s *Scheme) { s.BaseURL = "HTTPS://SHED.EXAMPLE" },
 	} {
 		s := Default()
 		edit(s)
@@ -406,6 +436,8 @@ func ExampleReport() {
 	b := s.Drive["treadle"]
 	b.Colour = mustColour("#d4682b") // nearly the hand drive's
 	s.Drive["treadle"] = b
-	fmt.Println(s.Check(0).Faults[0].Says)
-	// Output: hand and treadle look alike with usual sight: the colours differ by 0.2, and 20 is needed; the nearest colour that would pass is #fcc989 for hand
+	fmt.Println(strings.ReplaceAll(s.Check(0).Faults[0].Says, "; ", ";\n"))
+	// Output:
+	// hand and treadle look alike with usual sight: the colours differ by 0.2, and 20 is needed;
+	// the nearest colour that would pass is #fcc989 for hand
 }

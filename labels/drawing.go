@@ -2,8 +2,8 @@ package labels
 
 import "pitman/labels/letters"
 
-// A Drawing is a finished picture in millimetres, origin at the top left, x to the right and y down: a list of filled
-// shapes and runs of text, in the order in which they are painted. Writers only replay it.
+// A Drawing is a finished picture in millimetres, origin at the top left, x to the right and y down: a list
+// of filled shapes and runs of text, in the order in which they are painted. Writers only replay it.
 type Drawing struct {
 	Width, Height float64
 	ops           []op
@@ -84,7 +84,8 @@ func (o op) outline() []ring {
 	return out
 }
 
-// moveBy copies rings to another place; all their points stand in one piece of memory, since a sheet has tens of thousands.
+// moveBy copies rings to another place; all their points stand in one piece of memory, since a sheet has tens
+// of thousands.
 func moveBy(rings []ring, x, y float64) []ring {
 	count := 0
 	for _, r := range rings {

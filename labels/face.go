@@ -50,8 +50,8 @@ func (f *Face) drawable() error {
 	return nil
 }
 
-// Drawable refuses a text with letters that no font of this computer draws. It names them: a label or paper that lacks a letter, or has
-// another in its place, misleads.
+// Drawable refuses a text with letters that no font of this computer draws. It names them: a label or paper
+// that lacks a letter, or has another in its place, misleads.
 func Drawable(text string) error { return drawable(letters.Clean(text), letters.Bold) }
 
 func drawable(text string, in *letters.Face) error {
@@ -69,7 +69,8 @@ func drawable(text string, in *letters.Face) error {
 	if script != "" {
 		what = "for " + script + " letters"
 	}
-	return fmt.Errorf("%q has letters that no font of this computer draws, %s: install a font %s, or write it in other letters",
+	return fmt.Errorf("%q has letters that no font of this computer draws, %s: install a font %s, or write "+
+		"it in other letters",
 		text, strings.Join(each, ", "), what)
 }
 
@@ -88,7 +89,8 @@ func (t Test) done() bool { return t.On != "" }
 
 func (t Test) String() string { return strings.TrimSpace(t.On + " " + t.By) }
 
-// Machine is what stands on a machine's lasting label. Stage is not on it: it changes with every move and has a slip.
+// Machine is what stands on a machine's lasting label. Stage is not on it: it changes with every move and has
+// a slip.
 type Machine struct {
 	Tag, Maker, Model, Serial string
 	Year                      string // "1926", "1921–1925", "after 1876" or "year unknown"
@@ -132,8 +134,8 @@ func serialLine(serial string) string {
 	return "No. " + serial
 }
 
-// Slip says where a machine stands in its work today. It lies by the machine and is replaced at its next move. After a
-// function test that found something it tells what, and says nothing of who worked on it.
+// Slip says where a machine stands in its work today. It lies by the machine and is replaced at its next
+// move. After a function test that found something it tells what, and says nothing of who worked on it.
 type Slip struct {
 	Tag, Maker, Model, Serial string
 	Stage                     string // a key of Stages
@@ -238,8 +240,8 @@ type Shelf struct {
 	About string
 }
 
-// Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan: the name itself, since
-// letters that the typeface lacks would lead to another place.
+// Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan: the name
+// itself, since letters that the typeface lacks would lead to another place.
 func (p Shelf) Face(*Scheme) (*Face, error) {
 	name := letters.Clean(p.Place)
 	if name == "" {
@@ -262,7 +264,8 @@ func newFace(s *Scheme, tag string, bands map[string]Band, key, kind string, key
 	if kind != "" {
 		b, ok := bands[key]
 		if !ok {
-			return nil, fmt.Errorf("%s %q has no band in the scheme: type one of %s", kind, key, strings.Join(keys, ", "))
+			return nil, fmt.Errorf("%s %q has no band in the scheme: type one of %s", kind, key,
+				strings.Join(keys, ", "))
 		}
 		b.Word = letters.Clean(b.Word)
 		f.Band = &b

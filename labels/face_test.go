@@ -44,10 +44,12 @@ func TestWhatHasChangedIsNamed(t *testing.T) {
 	assert.Empty(t, got, "a new address or scheme by itself makes nothing untrue")
 	_, ok := says(m, s).Changed("no record")
 	assert.False(t, ok)
-	f, err := Base{Tag: "AB00003K", Weight: "24.5 kg", Heavy: true, Measures: []string{"opening 375 × 180 mm"}}.Face(s)
+	f, err := Base{Tag: "AB00003K", Weight: "24.5 kg", Heavy: true,
+		Measures: []string{"opening 375 × 180 mm"}}.Face(s)
 	require.NoError(t, err)
 	was = f.Says().Text()
-	f, err = Base{Tag: "AB00003K", Weight: "25 kg", Heavy: true, Measures: []string{"opening 375 × 180 mm", "no top"}}.Face(s)
+	f, err = Base{Tag: "AB00003K", Weight: "25 kg", Heavy: true,
+		Measures: []string{"opening 375 × 180 mm", "no top"}}.Face(s)
 	require.NoError(t, err)
 	got, _ = f.Says().Changed(was)
 	assert.Equal(t, []string{"lift", "measures"}, got)
@@ -58,7 +60,8 @@ func TestHashesOfEarlierLabels(t *testing.T) {
 	for hash, kind := range map[string]interface{ Face(*Scheme) (*Face, error) }{
 		"d1ee54dfbb650deb": sample(2),
 		"6ee841c969c4e451": sample(1),
-		"46b213d479362ab4": Base{Tag: "AB00003K", Name: "Alder", Measures: []string{"opening 375 × 180 mm"}, Weight: "24.5 kg", Heavy: true},
+		"46b213d479362ab4": Base{Tag: "AB00003K", Name: "Alder", Measures: []string{"opening 375 × 180 mm"},
+			Weight: "24.5 kg", Heavy: true},
 	} {
 		s := Default()
 		s.IfFound = "If found: Shed Lane"
@@ -95,29 +98,46 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 		return strings.Join(lines, "|")
 	}
 	m := sample(2)
-	assert.Equal(t, "AB00002K|ELECTRIC|!do not plug in: not safety tested|*1921–1925|*Meadowlark Vibra 28|No. F4712883|tested 2026-03-02 QX", text(m.Face(s)))
+	assert.Equal(t,
+		"AB00002K|ELECTRIC|!do not plug in: not safety tested|*1921–1925|*Meadowlark Vibra 28|No. "+
+			"F4712883|tested 2026-03-02 QX", text(m.Face(s)))
 	m.Safety, m.Serial = Test{"2026-03-01", "YZ"}, ""
-	assert.Equal(t, "AB00002K|ELECTRIC|*1921–1925|*Meadowlark Vibra 28|no serial number|tested 2026-03-02 QX|safety tested 2026-03-01 YZ", text(m.Face(s)))
+	assert.Equal(t,
+		"AB00002K|ELECTRIC|*1921–1925|*Meadowlark Vibra 28|no serial number|tested 2026-03-02 QX|safety "+
+			"tested 2026-03-01 YZ", text(m.Face(s)))
 	m.Drive, m.Mains = "hand", false
 	assert.NotContains(t, text(m.Face(s)), "safety", "a machine without a lead has no safety test to show")
-	assert.Equal(t, "AB00001K|ON HOLD|!do not plug in: not safety tested|*cracked bed|Meadowlark|No. 7|Shelf 3|since 2026-03-01",
-		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "held", Since: "2026-03-01", Place: "Shelf 3", Note: "cracked bed", DoNotPlugIn: true}.Face(s)))
+	assert.Equal(t,
+		"AB00001K|ON HOLD|!do not plug in: not safety tested|*cracked bed|Meadowlark|No. 7|Shelf 3|since "+
+			"2026-03-01",
+		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "held", Since: "2026-03-01",
+			Place: "Shelf 3", Note: "cracked bed", DoNotPlugIn: true}.Face(s)))
 	assert.Equal(t, "AB00003K|!24.5 kg cast iron: two people lift|*Alder|treadle base|opening 375 × 180 mm",
-		text(Base{Tag: "AB00003K", Name: "Alder", Measures: []string{"opening 375 × 180 mm"}, Weight: "24.5 kg", Heavy: true}.Face(s)))
-	assert.Equal(t, "AB00003K|!cast iron: two people lift|*treadle base", text(Base{Tag: "AB00003K", Heavy: true}.Face(s)), "not weighed")
-	assert.Equal(t, "AB00003K|*treadle base|15 kg cast iron", text(Base{Tag: "AB00003K", Weight: "15 kg"}.Face(s)))
-	assert.Equal(t, "AB00003K|READY|*Alder|treadle base|bay 2", text(Slip{Tag: "AB00003K", Maker: "Alder", Base: true, Stage: "ready", Place: "bay 2"}.Face(s)))
+		text(Base{Tag: "AB00003K", Name: "Alder", Measures: []string{"opening 375 × 180 mm"},
+			Weight: "24.5 kg", Heavy: true}.Face(s)))
+	assert.Equal(t, "AB00003K|!cast iron: two people lift|*treadle base",
+		text(Base{Tag: "AB00003K", Heavy: true}.Face(s)), "not weighed")
+	assert.Equal(t, "AB00003K|*treadle base|15 kg cast iron",
+		text(Base{Tag: "AB00003K", Weight: "15 kg"}.Face(s)))
+	assert.Equal(t, "AB00003K|READY|*Alder|treadle base|bay 2",
+		text(Slip{Tag: "AB00003K", Maker: "Alder", Base: true, Stage: "ready", Place: "bay 2"}.Face(s)))
 	assert.Equal(t, "Shelf 3|heads", text(Shelf{"Shelf 3", "heads"}.Face(s)))
-	assert.Equal(t, "AB00001K|AT THE BENCH|*2 points to do · check 2026-03-02|• tension: loops below|• feed dog|Meadowlark|No. 7",
-		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "bench", Tested: "2026-03-02", Faults: []Fault{{"tension", "loops below"}, {"feed dog", ""}}}.Face(s)))
+	assert.Equal(t,
+		"AB00001K|AT THE BENCH|*2 points to do · check 2026-03-02|• tension: loops below|• feed "+
+			"dog|Meadowlark|No. 7",
+		text(Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "7", Stage: "bench", Tested: "2026-03-02",
+			Faults: []Fault{{"tension", "loops below"}, {"feed dog", ""}}}.Face(s)))
 
-	assert.Equal(t, "AB00001K|ON HOLD|!do not plug in: failed its safety test|*failed its safety test|no serial number",
-		text(Slip{Tag: "AB00001K", Stage: "held", Note: "failed its safety test", DoNotPlugIn: true, SafetyFailed: true}.Face(s)), "one reason, the true one")
+	assert.Equal(t,
+		"AB00001K|ON HOLD|!do not plug in: failed its safety test|*failed its safety test|no serial number",
+		text(Slip{Tag: "AB00001K", Stage: "held", Note: "failed its safety test", DoNotPlugIn: true,
+			SafetyFailed: true}.Face(s)), "one reason, the true one")
 	for want, slip := range map[string]Slip{
-		"*2 of 16 points to do · check 2026-03-02": {Points: 16, Faults: make([]Fault, 2), Tested: "2026-03-02"},
-		"*16 of 16 points to do":                   {Points: 16, Faults: make([]Fault, 16)},
-		"*1 of 3 points to do":                     {Points: 3, Faults: make([]Fault, 1)},
-		"*1 point to do":                           {Faults: make([]Fault, 1)},
+		"*2 of 16 points to do · check 2026-03-02": {Points: 16, Faults: make([]Fault, 2),
+			Tested: "2026-03-02"},
+		"*16 of 16 points to do": {Points: 16, Faults: make([]Fault, 16)},
+		"*1 of 3 points to do":   {Points: 3, Faults: make([]Fault, 1)},
+		"*1 point to do":         {Faults: make([]Fault, 1)},
 	} {
 		slip.Tag, slip.Stage = "AB00001K", "bench"
 		assert.Contains(t, text(slip.Face(s))+"|", want+"|")
@@ -126,10 +146,12 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 	found.IfFound = "If found: Shed Lane workshop"
 	assert.Regexp(t, `\|If found: Shed Lane workshop$`, text(m.Face(found)))
 	assert.Regexp(t, `\|If found: Shed Lane workshop$`, text(Base{Tag: "AB00003K"}.Face(found)))
-	assert.NotContains(t, text(Slip{Tag: "AB00001K", Stage: "held"}.Face(found)), "If found", "a slip does not leave the house")
+	assert.NotContains(t, text(Slip{Tag: "AB00001K", Stage: "held"}.Face(found)), "If found",
+		"a slip does not leave the house")
 
 	m.Tested = Test{}
-	assert.Equal(t, "AB00002K|HAND|*1921–1925|*Meadowlark Vibra 28|no serial number", text(m.Face(s)), "not tested")
+	assert.Equal(t, "AB00002K|HAND|*1921–1925|*Meadowlark Vibra 28|no serial number", text(m.Face(s)),
+		"not tested")
 	spaced := Default()
 	spaced.Drive["hand"] = Band{Word: " BY\tHAND ", Pattern: "dots"}
 	assert.Contains(t, text(m.Face(spaced)), "AB00002K|BY HAND|")

@@ -14,7 +14,8 @@ import (
 
 // sample is an everyday machine of an invented maker.
 func sample(i int) Machine {
-	return Machine{Tag: fmt.Sprintf("AB%05dK", i), Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Year: "1921–1925",
+	return Machine{Tag: fmt.Sprintf("AB%05dK", i), Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+		Year:  "1921–1925",
 		Drive: Drives[i%3], Mains: i%3 == 2, Tested: Test{"2026-03-02", "QX"}}
 }
 
@@ -68,7 +69,8 @@ func readQR(img image.Image) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	result, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	result, err := qrcode.NewQRCodeReader().Decode(bitmap,
+		map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
 		return "", err
 	}

@@ -1,17 +1,17 @@
-// Package labels says what stands on a workshop's labels and slips, draws them, and judges the colours they are drawn in.
-// It is pure: it knows no database and no command.
+// Package labels says what stands on a workshop's labels and slips, draws them, and judges the colours they
+// are drawn in. It is pure: it knows no database and no command.
 //
 // The way from a machine to paper has four steps, each with one owner:
 //
 //	Machine, Slip, Base, Shelf                     what is known, in the workshop's words
-//	  .Face(scheme)   → Face                       what will be printed, with its fingerprint (a changed fingerprint = a stale label)
-//	  Draw(face, ...) → Drawing                    where it stands: filled shapes and runs of text in millimetres
+//	  .Face(scheme)   → Face                       what will be printed, and its fingerprint
+//	  Draw(face, ...) → Drawing                    where it stands: shapes and runs of text in mm
 //	  Sheet(...)      → []Drawing, one a page      labels placed on the stock that is in the printer
 //
-// A Drawing is a display list that PDF, SVG and PNG writers only replay, so the three cannot disagree. Text prints a Face
-// for a terminal without a printer.
+// A Drawing is a display list that PDF, SVG and PNG writers only replay, so the three cannot disagree. Text
+// prints a Face for a terminal without a printer.
 //
-// A Scheme names a colour, an ink, a word and a pattern for every drive and stage. Check computes whether people would
-// mistake two bands for each other, with usual sight, with each of three colour-vision deficiencies, and in grey print;
-// Suggest finds a scheme that passes.
+// A Scheme names a colour, an ink, a word and a pattern for every drive and stage. Check computes whether
+// people would mistake two bands for each other, with usual sight, with each of three colour-vision
+// deficiencies, and in grey print; Suggest finds a scheme that passes.
 package labels

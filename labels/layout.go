@@ -11,7 +11,8 @@ import (
 	"pitman/labels/letters"
 )
 
-// Sizes on a label, in millimetres. Common practice, no standard: read at arm's length, 6 pt is the least that does.
+// Sizes on a label, in millimetres. Common practice, no standard: read at arm's length, 6 pt is the least
+// that does.
 const (
 	minText     = 2.12 // 6 pt
 	maxText     = 5.5
@@ -20,7 +21,8 @@ const (
 	bandLine    = 0.25
 	lowestBand  = 4.5
 	cutLine     = 0.15
-	holeClear   = 4 // between a hole and print: a punch ring is 13 mm across or so, an eyelet less (common practice)
+	// between a hole and print: a punch ring is 13 mm across or so, an eyelet less (common practice)
+	holeClear = 4
 )
 
 // tooSmall is why a face does not fit a label.
@@ -28,9 +30,10 @@ type tooSmall struct{ why string }
 
 func (e *tooSmall) Error() string { return e.why }
 
-// Draw lays a face out on one label of the stock: tag, symbol and cautions, then the band, then the lines in their order, each as large as it
-// can be by itself. What is least important is left out where there is no room; nothing is cut, and nothing stands past the edge. A label too
-// small for the tag, a QR symbol that can be scanned, or a caution is refused, and the error names one that would do.
+// Draw lays a face out on one label of the stock: tag, symbol and cautions, then the band, then the lines in
+// their order, each as large as it can be by itself. What is least important is left out where there is no
+// room; nothing is cut, and nothing stands past the edge. A label too small for the tag, a QR symbol that can
+// be scanned, or a caution is refused, and the error names one that would do.
 func Draw(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
 	if err := f.drawable(); err != nil {
 		return nil, err
@@ -51,12 +54,15 @@ func Draw(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
 		}
 	}
 	if best.Name == "" {
-		return nil, fmt.Errorf("%s: label %s is too small: %s, and no stock in the starter table would do: shorten the text or the base_url", f.Headline, stock.Name, small.why)
+		return nil, fmt.Errorf("%s: label %s is too small: %s, and no stock in the starter table would do: "+
+			"shorten the text or the base_url", f.Headline, stock.Name, small.why)
 	}
-	return nil, fmt.Errorf("%s: label %s is too small: %s; %s would do, %v × %v mm", f.Headline, stock.Name, small.why, best.Name, best.LabelWidth, best.LabelHeight)
+	return nil, fmt.Errorf("%s: label %s is too small: %s; %s would do, %v × %v mm", f.Headline, stock.Name,
+		small.why, best.Name, best.LabelWidth, best.LabelHeight)
 }
 
-// DrawAll draws many labels at once. Of those that cannot be drawn it says why, in their places; the rest are drawn.
+// DrawAll draws many labels at once. Of those that cannot be drawn it says why, in their places; the rest are
+// drawn.
 func DrawAll(faces []*Face, stock Stock, s *Scheme, on Device) (drawings []*Drawing, refused []error) {
 	drawings, refused = make([]*Drawing, len(faces)), make([]error, len(faces))
 	var next atomic.Int64
@@ -114,7 +120,8 @@ func cautions(lines []Line) (n int) {
 	return n
 }
 
-// lessAndLess are the lines, then without the last of them, and so on down to the cautions. Where findings are left out, that is said.
+// lessAndLess are the lines, then without the last of them, and so on down to the cautions. Where findings
+// are left out, that is said.
 func lessAndLess(lines []Line) (out [][]Line) {
 	for n := len(lines); n >= cautions(lines); n-- {
 		kept := lines[:n:n]
@@ -149,7 +156,8 @@ func (l *layout) draw(band *Band, lines []Line) (*Drawing, error) {
 		if high > area.h/2 {
 			return nil, &tooSmall{fmt.Sprintf("the %s band needs %.1f mm", band.Word, high)}
 		}
-		if err := drawBand(d, l.on.band(*band), l.s, box{area.x, area.y + area.h - high, area.w, high}, tile, l.on); err != nil {
+		if err := drawBand(d, l.on.band(*band), l.s, box{area.x, area.y + area.h - high, area.w, high}, tile,
+			l.on); err != nil {
 			return nil, err
 		}
 		area.h = l.on.whole(area.h - high - pad/2)
@@ -210,7 +218,8 @@ func (l *layout) tooMuch(lines []Line, in box) error {
 	return &tooSmall{fmt.Sprintf("there are %.1f mm for %d lines of text", max(in.h, 0), len(lines))}
 }
 
-// symbolIn finds the place of the symbol: on the right of a label, or on a tall one under the headline, whose height is not known yet.
+// symbolIn finds the place of the symbol: on the right of a label, or on a tall one under the headline, whose
+// height is not known yet.
 func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
 	modules := float64(l.code.side())
 	least := modules * l.on.near(minModule)
@@ -221,7 +230,8 @@ func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
 		side = min(room, max(0.4*area.h, least), 45*d.roomy())
 	}
 	if side = modules * l.on.whole(side/modules); side < least-1e-9 {
-		return box{}, &tooSmall{fmt.Sprintf("its QR symbol has %d modules a side with the quiet zone, %.1f mm at the least of %.2g mm each, and there is room for %.1f mm",
+		return box{}, &tooSmall{fmt.Sprintf("its QR symbol has %d modules a side with the quiet zone, %.1f "+
+			"mm at the least of %.2g mm each, and there is room for %.1f mm",
 			l.code.side(), least, least/modules, max(room, side))}
 	}
 	if tall {
@@ -230,10 +240,12 @@ func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
 	return box{l.on.whole(area.x + area.w - side), area.y, side, side}, nil
 }
 
-// notOnDecals is on every sheet of stickers, or where there is no room for a note, on each: glue lifts old gold work.
+// notOnDecals is on every sheet of stickers, or where there is no room for a note, on each: glue lifts old
+// gold work.
 const notOnDecals = "not on decals"
 
-// bandHeight is how high a band is on a label, and the side of its pattern's tile: whole tiles, of whole dots.
+// bandHeight is how high a band is on a label, and the side of its pattern's tile: whole tiles, of whole
+// dots.
 func (l *layout) bandHeight(d *Drawing) (high, tile float64) {
 	high = min(max(d.Height*0.16, lowestBand), 9*d.roomy())
 	if d.Height > 1.1*d.Width {

@@ -19,8 +19,9 @@ import (
 	"pitman/labels/letters"
 )
 
-// Whatever the text and whatever the stock, nothing leaves the label, nothing lies on anything else, no letter leaves its plate or band, none
-// is below 6 pt, none is cut, and the hole stays free with room for a ring around it.
+// Whatever the text and whatever the stock, nothing leaves the label, nothing lies on anything else, no
+// letter leaves its plate or band, none is below 6 pt, none is cut, and the hole stays free with room for a
+// ring around it.
 func TestLongestTextStaysInItsPlace(t *testing.T) {
 	s := Default()
 	rnd := rand.New(rand.NewPCG(7, 8))
@@ -36,13 +37,15 @@ func TestLongestTextStaysInItsPlace(t *testing.T) {
 			require.NoError(t, err)
 			d, err := Draw(f, stock, s, stock.Device())
 			if err != nil {
-				require.True(t, m.Mains && !m.Safety.done() && stock.LabelHeight < 27, "%s: %v", stock.Name, err)
+				require.True(t, m.Mains && !m.Safety.done() && stock.LabelHeight < 27, "%s: %v", stock.Name,
+					err)
 				assert.ErrorContains(t, err, "would do", "only for a caution's sake")
 				continue
 			}
 			checkPlaces(t, d, stock, f)
 			if m.Mains && !m.Safety.done() && !d.says(notTested) {
-				assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), "%s: parted where it may be: %s", stock.Name, d.words())
+				assert.True(t, d.says("do not plug in:") && d.says("not safety tested"),
+					"%s: parted where it may be: %s", stock.Name, d.words())
 			}
 		}
 	}
@@ -88,7 +91,8 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock, f *Face) {
 			texts = append(texts, o)
 		case len(o.rings) > 60 && math.Abs(b.w-b.h) < 0.2 && o.colour == black && symbol.w == 0 && b.w > 8:
 			symbol = b
-		case len(o.rings) == 1 && band.w == 0 && o.colour != black && o.colour != white || len(o.rings) == 2 && band.w == 0:
+		case len(o.rings) == 1 && band.w == 0 && o.colour != black && o.colour != white ||
+			len(o.rings) == 2 && band.w == 0:
 			band = b
 		case len(o.rings) == 1 && o.colour == black:
 			plates = append(plates, b)
@@ -105,7 +109,8 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock, f *Face) {
 		at := o.bounds()
 		switch {
 		case o.colour == white && !band.overlaps(at):
-			assert.True(t, slices.ContainsFunc(plates, func(p box) bool { return p.holds(at) }), "%s: %q off its plate", stock.Name, o.text)
+			assert.True(t, slices.ContainsFunc(plates, func(p box) bool { return p.holds(at) }),
+				"%s: %q off its plate", stock.Name, o.text)
 		case band.overlaps(at):
 			assert.True(t, band.holds(at), "%s: %q off the band", stock.Name, o.text)
 			assert.Equal(t, f.Band.Word, o.text)
@@ -144,7 +149,8 @@ func TestEachLineIsAsLargeAsItCanBe(t *testing.T) {
 	}
 }
 
-// A tag's check character stands apart, so that nobody reads one without it for another tag; a reader's eye takes a fifth of an em for a gap.
+// A tag's check character stands apart, so that nobody reads one without it for another tag; a reader's eye
+// takes a fifth of an em for a gap.
 func TestCheckCharacterStandsApart(t *testing.T) {
 	d := drawn(t, sample(1), stockNamed(t, "a4-tag-2x5"), Default())
 	var body, check op
@@ -161,11 +167,12 @@ func TestCheckCharacterStandsApart(t *testing.T) {
 	assert.Equal(t, body.y, check.y)
 }
 
-// Small stock keeps tag and symbol, the word of its band where there is room, and any caution; what cannot hold that is refused for that
-// machine.
+// Small stock keeps tag and symbol, the word of its band where there is room, and any caution; what cannot
+// hold that is refused for that machine.
 func TestSmallStock(t *testing.T) {
 	s := Default()
-	small := Stock{Name: "small", PageWidth: 40, PageHeight: 20, Columns: 1, Rows: 1, LabelWidth: 40, LabelHeight: 20}
+	small := Stock{Name: "small", PageWidth: 40, PageHeight: 20, Columns: 1, Rows: 1, LabelWidth: 40,
+		LabelHeight: 20}
 	d := drawn(t, sample(1), small, s)
 	assert.Contains(t, d.words(), "AB00001")
 	_, err := readQR(must(d.image(Device{DPI: 300})))
@@ -210,8 +217,9 @@ func TestPortrait(t *testing.T) {
 	assert.Greater(t, tag.y, 5.0+2+holeClear)
 }
 
-// Type on labels, common practice: 6 pt at least, tags and places 9 pt, however much there is to say; and where there is little, letters
-// of 14 mm and lines of 5.5 mm are enough, more only on a label that is more than 60 mm either way.
+// Type on labels, common practice: 6 pt at least, tags and places 9 pt, however much there is to say; and
+// where there is little, letters of 14 mm and lines of 5.5 mm are enough, more only on a label that is more
+// than 60 mm either way.
 func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
 	const pt = 25.4 / 72
 	s := Default()
@@ -239,7 +247,8 @@ func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
 				if o.text == "" || f.Band != nil && o.text == f.Band.Word {
 					continue // which may fill its band
 				}
-				head := f.tagged && (o.text == f.Headline[:len(f.Headline)-1] || o.text == f.Headline[len(f.Headline)-1:]) ||
+				head := f.tagged &&
+					(o.text == f.Headline[:len(f.Headline)-1] || o.text == f.Headline[len(f.Headline)-1:]) ||
 					f.Band == nil && o.text != "x" // a place may stand on several rows
 				smallest[head], largest[head] = min(smallest[head], o.size), max(largest[head], o.size/roomy)
 			}
@@ -267,7 +276,8 @@ func TestNoInkPastTheEdge(t *testing.T) {
 			for y := range b.Max.Y {
 				for x := range b.Max.X {
 					if x < edge || y < edge || x >= b.Max.X-edge || y >= b.Max.Y-edge {
-						require.Equal(t, uint32(0xFFFF), first(img.At(x, y).RGBA()), "%s: ink at %d, %d", name, x, y)
+						require.Equal(t, uint32(0xFFFF), first(img.At(x, y).RGBA()), "%s: ink at %d, %d",
+							name, x, y)
 					}
 				}
 			}
@@ -289,22 +299,27 @@ func TestShrinkThenWrap(t *testing.T) {
 	wrapped := set("Meadowlark Rotary 28")
 	assert.Equal(t, []string{"Meadowlark", "Rotary 28"}, wrapped.rows)
 	long := set("Meadowlark Rotary 28 with extension table and knee lever")
-	assert.Equal(t, "Meadowlark Rotary 28 with extension table and knee lever", strings.Join(long.rows, " "), "whole")
+	assert.Equal(t, "Meadowlark Rotary 28 with extension table and knee lever", strings.Join(long.rows, " "),
+		"whole")
 	for _, b := range []block{one, shrunk, wrapped, long} {
 		for _, row := range b.rows {
 			assert.LessOrEqual(t, letters.Regular.Width(row, b.size), width+1e-9)
 		}
 	}
-	assert.Equal(t, []string{"No. 12345", "67890"}, wrap("No. 1234567890", letters.Regular, letters.Regular.Width("No. 12345", 1)))
+	assert.Equal(t, []string{"No. 12345", "67890"},
+		wrap("No. 1234567890", letters.Regular, letters.Regular.Width("No. 12345", 1)))
 }
 
 func TestTooSmallNamesALabelThatWouldDo(t *testing.T) {
 	s := Default()
-	tiny := Stock{Name: "tiny", PageWidth: 20, PageHeight: 12, Columns: 1, Rows: 1, LabelWidth: 20, LabelHeight: 12}
+	tiny := Stock{Name: "tiny", PageWidth: 20, PageHeight: 12, Columns: 1, Rows: 1, LabelWidth: 20,
+		LabelHeight: 12}
 	f, err := sample(1).Face(s)
 	require.NoError(t, err)
 	_, err = Draw(f, tiny, s, Device{})
-	require.ErrorContains(t, err, "label tiny is too small: its QR symbol has 29 modules a side with the quiet zone, 11.6 mm at the least of 0.4 mm each")
+	require.ErrorContains(t, err,
+		"label tiny is too small: its QR symbol has 29 modules a side with the quiet zone, 11.6 mm at the "+
+			"least of 0.4 mm each")
 	assert.ErrorContains(t, err, "letter-3x10 would do, 66.7 × 25.4 mm")
 
 	s.BaseURL = "HTTPS://REGISTRY.SHED.EXAMPLE/MACHINES/" + strings.Repeat("X", 300) + "/"
@@ -335,18 +350,24 @@ func TestWhatMustBeWhole(t *testing.T) {
 		return f
 	}
 	low := func(wide, high float64) Stock {
-		return Stock{Name: "low", PageWidth: wide, PageHeight: high, Columns: 1, Rows: 1, LabelWidth: wide, LabelHeight: high}
+		return Stock{Name: "low", PageWidth: wide, PageHeight: high, Columns: 1, Rows: 1, LabelWidth: wide,
+			LabelHeight: high}
 	}
 	for _, row := range []struct {
 		f     *Face
 		stock Stock
 		why   string
 	}{
-		{face(sample(1).Face(s)), low(100, 11), "low is too small: its QR symbol has 29 modules a side with the quiet zone, 11.6 mm at the least of 0.4 mm each, and there is room for 8.0 mm;"},
-		{face(Machine{Tag: strings.Repeat("A", 40), Drive: "hand"}.Face(s)), stockNamed(t, "roll-62x29"), `"` + strings.Repeat("A", 40) + `" does not fit;`},
-		{face(Shelf{Place: strings.Repeat("behind the loom ", 12)}.Face(s)), low(100, 22), "low is too small: "},
+		{face(sample(1).Face(s)), low(100, 11),
+			"low is too small: its QR symbol has 29 modules a side with the quiet zone, 11.6 mm at the " +
+				"least of 0.4 mm each, and there is room for 8.0 mm;"},
+		{face(Machine{Tag: strings.Repeat("A", 40), Drive: "hand"}.Face(s)), stockNamed(t, "roll-62x29"),
+			`"` + strings.Repeat("A", 40) + `" does not fit;`},
+		{face(Shelf{Place: strings.Repeat("behind the loom ", 12)}.Face(s)), low(100, 22),
+			"low is too small: "},
 		{face(sample(2).Face(s)), low(30, 15), "low is too small: "},
-		{face(Base{Tag: "AB00003K", Weight: strings.Repeat("9", 3000) + " kg", Heavy: true}.Face(s)), stockNamed(t, "a4-3x7"),
+		{face(Base{Tag: "AB00003K", Weight: strings.Repeat("9", 3000) + " kg", Heavy: true}.Face(s)),
+			stockNamed(t, "a4-3x7"),
 			"no stock in the starter table would do: shorten the text or the base_url"},
 	} {
 		_, err := Draw(row.f, row.stock, s, Device{})
@@ -370,9 +391,11 @@ func TestHalve(t *testing.T) {
 
 func TestEllipsis(t *testing.T) {
 	width := func(text string) float64 { return letters.Regular.Width(text, 1) }
-	assert.Equal(t, "Meadowlark…", ellipsis("Meadowlark", letters.Regular, width("Meadowlark…")), "there is room for both")
+	assert.Equal(t, "Meadowlark…", ellipsis("Meadowlark", letters.Regular, width("Meadowlark…")),
+		"there is room for both")
 	assert.Equal(t, "Meadow…", ellipsis("Meadowlark", letters.Regular, width("Meadow…")))
-	assert.Equal(t, "Meadow…", ellipsis("Meadow lark", letters.Regular, width("Meadow …")), "no blank before it")
+	assert.Equal(t, "Meadow…", ellipsis("Meadow lark", letters.Regular, width("Meadow …")),
+		"no blank before it")
 }
 
 // A caution is whole or the label is refused, and faults are counted where they do not all fit.
@@ -393,7 +416,8 @@ func TestCautionsAndFaults(t *testing.T) {
 	require.NoError(t, err)
 	d, err := Draw(f, stockNamed(t, "a4-tag-2x5"), s, Device{})
 	require.NoError(t, err)
-	assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), "parted at its colon, beside a line that is wrapped: %s", d.words())
+	assert.True(t, d.says("do not plug in:") && d.says("not safety tested"),
+		"parted at its colon, beside a line that is wrapped: %s", d.words())
 
 	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: "bench", Tested: "2026-03-02"}
 	for range 30 {
@@ -407,8 +431,8 @@ func TestCautionsAndFaults(t *testing.T) {
 	assert.Contains(t, d.words(), "tension: loops below the cloth")
 }
 
-// Glue lifts old decals: every sticker that goes on a machine or base says so, itself or in the margin of its sheet. A tag that is tied on
-// and a slip that lies beside need not.
+// Glue lifts old decals: every sticker that goes on a machine or base says so, itself or in the margin of its
+// sheet. A tag that is tied on and a slip that lies beside need not.
 func TestStickersWarnOfDecals(t *testing.T) {
 	s := Default()
 	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: "bench"}.Face(s)
@@ -420,30 +444,39 @@ func TestStickersWarnOfDecals(t *testing.T) {
 	for _, row := range []struct {
 		stock       string
 		label, page bool
-	}{{"roll-62x29", true, false}, {"a4-1x2", true, false}, {"a4-3x7", false, true}, {"roll-tag-80x40", false, false}, {"a4-tag-2x5", false, false}} {
+	}{{"roll-62x29", true, false}, {"a4-1x2", true, false}, {"a4-3x7", false, true},
+		{"roll-tag-80x40", false, false}, {"a4-tag-2x5", false, false}} {
 		stock := stockNamed(t, row.stock)
 		for name, f := range map[string]*Face{"machine": machine, "base": base, "slip": slip} {
 			d, err := Draw(f, stock, s, Device{})
 			require.NoError(t, err)
-			assert.Equal(t, row.label && f != slip, strings.Contains(d.words(), notOnDecals), "%s on %s", name, row.stock)
+			assert.Equal(t, row.label && f != slip, strings.Contains(d.words(), notOnDecals), "%s on %s",
+				name, row.stock)
 			pages, err := Sheet(stock, []*Drawing{d}, SheetOptions{})
 			require.NoError(t, err)
-			assert.Equal(t, row.label && f != slip || row.page, strings.Contains(pages[0].words(), notOnDecals), "%s on a sheet of %s", name, row.stock)
+			assert.Equal(t, row.label && f != slip || row.page,
+				strings.Contains(pages[0].words(), notOnDecals), "%s on a sheet of %s", name, row.stock)
 		}
 	}
 }
 
-// On a fault slip what is to be mended stands whole; that the machine has a maker and a place is left out for it.
+// On a fault slip what is to be mended stands whole; that the machine has a maker and a place is left out for
+// it.
 func TestFaultsComeBeforeTheRest(t *testing.T) {
 	s := Default()
-	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "F4712883", Stage: "bench", Since: "2026-03-02", Place: "Shelf 3", Tested: "2026-03-02", Faults: []Fault{
-		{"needle-bar", "knocks at the lowest point, needle touches the plate"}, {"tension", "loops below"}, {"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
+	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "F4712883", Stage: "bench",
+		Since: "2026-03-02", Place: "Shelf 3", Tested: "2026-03-02", Faults: []Fault{
+			{"needle-bar", "knocks at the lowest point, needle touches the plate"},
+			{"tension", "loops below"},
+			{"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
 	for name, placed := range map[string]bool{"a4-3x7": false, "a4-2x4": true} {
 		f, err := slip.Face(s)
 		require.NoError(t, err)
 		d, err := Draw(f, stockNamed(t, name), s, Device{})
 		require.NoError(t, err)
-		assert.Contains(t, d.words(), "needle-bar: knocks at the lowest point, needle touches the plate • tension: loops below • stitch-length: 3.2 mm where the dial says 2.5 mm")
+		assert.Contains(t, d.words(),
+			"needle-bar: knocks at the lowest point, needle touches the plate • tension: loops below • "+
+				"stitch-length: 3.2 mm where the dial says 2.5 mm")
 		assert.NotContains(t, d.words(), "…", name)
 		assert.Equal(t, placed, strings.Contains(d.words(), "Shelf 3"), name)
 	}
@@ -462,8 +495,10 @@ func TestPlaceTakesTheWholeLabel(t *testing.T) {
 // A base has neither band nor lead; its longest text stays in its place as well.
 func TestBaseLabelFitsEveryStock(t *testing.T) {
 	s := Default()
-	f, err := Base{Tag: "AB00124M", Name: strings.Repeat("Wattenscheid ", 9), Weight: "124.75 kg", Heavy: true,
-		Measures: []string{"opening 1374.25 mm × 1181.25 mm", "pins 241.25 mm", "flywheel 305.25 mm", "no top"}}.Face(s)
+	f, err := Base{Tag: "AB00124M", Name: strings.Repeat("Wattenscheid ", 9), Weight: "124.75 kg",
+		Heavy: true,
+		Measures: []string{"opening 1374.25 mm × 1181.25 mm", "pins 241.25 mm", "flywheel 305.25 mm",
+			"no top"}}.Face(s)
 	require.NoError(t, err)
 	for _, stock := range DefaultStock() {
 		d, err := Draw(f, stock, s, Device{})
@@ -499,13 +534,15 @@ func (d *Drawing) words() string {
 
 var update = flag.Bool("update", false, "write the golden pictures anew; look at each before you commit it")
 
-// A person looked at each of these pictures once, for overlaps, cut letters, balance and legibility, before it was kept;
-// the test only says that nothing has changed since.
+// A person looked at each of these pictures once, for overlaps, cut letters, balance and legibility, before
+// it was kept; the test only says that nothing has changed since.
 func TestGoldenPictures(t *testing.T) {
 	s := Default()
-	long := Machine{Tag: "AB00124M", Maker: "Северное сияние, завод швейных машин", Model: "Πηνελόπη Οικιακή", Serial: "ABCDEFGHJK1234567890ABCDEFGHJK1234567890",
-		Year: "year unknown", Drive: "electric", Mains: true, Tested: Test{"2026-03-02", "QX"}}
-	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
+	long := Machine{Tag: "AB00124M", Maker: "Северное сияние, завод швейных машин", Model: "Πηνελόπη Οικιακή",
+		Serial: "ABCDEFGHJK1234567890ABCDEFGHJK1234567890",
+		Year:   "year unknown", Drive: "electric", Mains: true, Tested: Test{"2026-03-02", "QX"}}
+	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+		Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
 	require.NoError(t, err)
 	slipDrawing, err := Draw(slip, stockNamed(t, "roll-62x29"), s, Device{})
 	require.NoError(t, err)
@@ -526,15 +563,20 @@ func TestGoldenPictures(t *testing.T) {
 	}
 }
 
-// One of each kind on stock of each shape: tall, low, large and with a hole; with cautions, faults, a long place and a long word on its band.
+// One of each kind on stock of each shape: tall, low, large and with a hole; with cautions, faults, a long
+// place and a long word on its band.
 func TestKindsPicture(t *testing.T) {
 	s := Default()
 	words := Default()
 	words.Drive["treadle"] = Band{"FUSSBETRIEB MIT GESTELL", mustColour("#b9e4c9"), black, "rising"}
 	words.Stage["bench"] = Band{"IN DER WERKSTATT OBEN", mustColour("#e07429"), black, "rising"}
-	faults := Slip{Tag: "AB00124M", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883", Stage: "bench", Tested: "2026-03-02", Since: "2026-03-02", Place: "Shelf 3", Faults: []Fault{
-		{"needle-bar", "knocks at the lowest point"}, {"tension", "loops below"}, {"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
-	heavy := Base{Tag: "AB00125K", Name: "Brookside Ironworks Alder", Measures: []string{"opening 374 mm × 181 mm", "pins 241 mm", "flywheel 305 mm"}, Weight: "27 kg", Heavy: true}
+	faults := Slip{Tag: "AB00124M", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+		Stage: "bench", Tested: "2026-03-02", Since: "2026-03-02", Place: "Shelf 3", Faults: []Fault{
+			{"needle-bar", "knocks at the lowest point"}, {"tension", "loops below"},
+			{"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
+	heavy := Base{Tag: "AB00125K", Name: "Brookside Ironworks Alder",
+		Measures: []string{"opening 374 mm × 181 mm", "pins 241 mm", "flywheel 305 mm"}, Weight: "27 kg",
+		Heavy: true}
 	page := &Drawing{Width: 326, Height: 241}
 	for _, at := range []struct {
 		x, y  float64
@@ -555,7 +597,8 @@ func TestKindsPicture(t *testing.T) {
 		{176, 2, "a4-2x4", s, Shelf{Place: "bay 2"}},
 		{176, 71, "a4-2x4", s, faults},
 		{222, 156, "roll-102x51", s, sample(0)},
-		{278, 2, "narrow", s, Slip{Tag: "AB00126I", Maker: "Meadowlark", Stage: "held", Note: "cracked bed", Place: "bay 2"}},
+		{278, 2, "narrow", s,
+			Slip{Tag: "AB00126I", Maker: "Meadowlark", Stage: "held", Note: "cracked bed", Place: "bay 2"}},
 		{278, 82, "narrow", s, Shelf{Place: "Wareneingangslager"}},
 		{222, 209, "roll-62x29", s, Shelf{Place: "far end of the upper gallery, behind the loom, shelf 12"}},
 	} {
@@ -593,13 +636,15 @@ func inScripts() []interface{ Face(*Scheme) (*Face, error) } {
 // needFonts skips where this computer has no font for a script, or others than the pictures were made with.
 func needFonts(t *testing.T) {
 	t.Helper()
-	if out, err := exec.Command("fc-list", ":", "family").Output(); err != nil || !strings.Contains(string(out), "Noto Sans Arabic") ||
+	if out, err := exec.Command("fc-list", ":", "family").Output(); err != nil ||
+		!strings.Contains(string(out), "Noto Sans Arabic") ||
 		!strings.Contains(string(out), "WenQuanYi Micro Hei") {
 		t.Skip("this check runs where fonts-noto-core and fonts-wqy-microhei are installed")
 	}
 }
 
-// Latin, Vietnamese, Greek, Cyrillic, Arabic and Chinese, in colour and black and white: looked at as the other pictures are.
+// Latin, Vietnamese, Greek, Cyrillic, Arabic and Chinese, in colour and black and white: looked at as the
+// other pictures are.
 func TestScriptsPicture(t *testing.T) {
 	needFonts(t)
 	s := Default()
@@ -655,8 +700,11 @@ func TestWhatCannotBeDrawnIsRefused(t *testing.T) {
 // The picture in the README: a lasting label, and the slip that lies by the machine today.
 func TestReadmePicture(t *testing.T) {
 	s, tag, sticker := Default(), stockNamed(t, "a4-tag-2x5"), stockNamed(t, "a4-3x7")
-	lasting := drawn(t, Machine{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Year: "1922", Drive: "treadle", Tested: Test{"2026-03-02", "MB"}}, tag, s)
-	f, err := Slip{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Stage: "reserved", Since: "2026-03-09", Place: "bay 3", Note: "for ORD1, on base LR61E"}.Face(s)
+	lasting := drawn(t,
+		Machine{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Year: "1922",
+			Drive: "treadle", Tested: Test{"2026-03-02", "MB"}}, tag, s)
+	f, err := Slip{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Stage: "reserved",
+		Since: "2026-03-09", Place: "bay 3", Note: "for ORD1, on base LR61E"}.Face(s)
 	require.NoError(t, err)
 	slip, err := Draw(f, sticker, s, Device{})
 	require.NoError(t, err)
@@ -688,7 +736,8 @@ func sameAs(t *testing.T, file string, d *Drawing, dpi int) {
 	want, err := png.Decode(in)
 	require.NoError(t, err)
 	require.Equal(t, want.Bounds(), got.Bounds())
-	assert.Less(t, worstDifference(want, got), 24, "the picture has changed: look at it, then run the test with -update")
+	assert.Less(t, worstDifference(want, got), 24,
+		"the picture has changed: look at it, then run the test with -update")
 }
 
 // worstDifference allows for processors that round the edges of letters differently.

@@ -80,7 +80,8 @@ func (b block) fit(width, most float64) block {
 // Shares of the size that a line could have, below which it is not shrunk to stay on one row but wrapped.
 const shrinkBeforeWrap = 0.72
 
-// set sets a line in the width, at most at a size: on one row if that costs little of the size, else on as many as it takes.
+// set sets a line in the width, at most at a size: on one row if that costs little of the size, else on as
+// many as it takes.
 func (l Line) set(width, most float64) block {
 	one := block{rows: []string{l.Text}, font: l.face(), plate: l.Caution}
 	if one = one.fit(width, most); one.size >= max(shrinkBeforeWrap*most, minText) {
@@ -104,8 +105,9 @@ func (l Line) set(width, most float64) block {
 	}
 }
 
-// setLines sets every line as large as it can be by itself, all by the same measure t between the least size (0) and the largest (1), and
-// cautions sooner large than others. It says how large that measure could be, or that even the least size is too high.
+// setLines sets every line as large as it can be by itself, all by the same measure t between the least size
+// (0) and the largest (1), and cautions sooner large than others. It says how large that measure could be, or
+// that even the least size is too high.
 func setLines(lines []Line, in box, most float64) (blocks []block, t float64, ok bool) {
 	if len(lines) == 0 {
 		return nil, 1, true

@@ -27,8 +27,8 @@ const (
 	paperLeading            = 1.74 // of the type's size, from row to row
 )
 
-// Draw lays the paper out on as many pages as it takes, in any script that this computer has a font for. A text that cannot be drawn is
-// refused, and named.
+// Draw lays the paper out on as many pages as it takes, in any script that this computer has a font for. A
+// text that cannot be drawn is refused, and named.
 func (p Paper) Draw() ([]*Drawing, error) {
 	w := paperWriter{}
 	w.turn()
@@ -47,7 +47,9 @@ func (p Paper) Draw() ([]*Drawing, error) {
 	}
 	for i, page := range w.pages {
 		foot := letters.Clean(fmt.Sprintf("%s, page %d of %d", p.Title, i+1, len(w.pages)))
-		page.write(black, letters.Regular, paperFoot, paperWidth-paperMargin-letters.Regular.Width(foot, paperFoot), paperHeight-paperMargin+paperFoot, foot)
+		page.write(black, letters.Regular, paperFoot,
+			paperWidth-paperMargin-letters.Regular.Width(foot, paperFoot), paperHeight-paperMargin+paperFoot,
+			foot)
 	}
 	return w.pages, w.err
 }
@@ -93,7 +95,8 @@ func (w *paperWriter) words(f *letters.Face, size float64, text string) {
 	}
 }
 
-// row writes the cells of one row side by side, and a line under them. A row higher than a page goes on on the next.
+// row writes the cells of one row side by side, and a line under them. A row higher than a page goes on on
+// the next.
 func (w *paperWriter) row(f *letters.Face, cells []string, wide []float64) {
 	const lead, side = paperCell * paperLeading, 1.0
 	width := paperWidth - 2*paperMargin

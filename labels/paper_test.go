@@ -11,10 +11,12 @@ import (
 
 // Whatever stands on a paper is on one of its pages, within the margins, and no text lies on another.
 func TestPaper(t *testing.T) {
-	p := Paper{Title: "Packing list", Before: []string{"for the mending room", "", strings.Repeat("long words before the table ", 20)},
+	p := Paper{Title: "Packing list",
+		Before: []string{"for the mending room", "", strings.Repeat("long words before the table ", 20)},
 		Header: []string{"tag", "machine"}, Wide: []float64{0.2, 0.8}, After: []string{"Signed:"}}
 	for i := range 60 {
-		p.Rows = append(p.Rows, []string{fmt.Sprintf("AB%05dK", i), strings.Repeat("Meadowlark Vibra ", 1+i%15)})
+		p.Rows = append(p.Rows,
+			[]string{fmt.Sprintf("AB%05dK", i), strings.Repeat("Meadowlark Vibra ", 1+i%15)})
 	}
 	p.Rows = append(p.Rows, []string{"AB99999K", strings.Repeat("higher than a page ", 900)})
 	pages, err := p.Draw()
@@ -23,7 +25,8 @@ func TestPaper(t *testing.T) {
 	all := ""
 	for i, page := range pages {
 		assert.True(t, strings.HasSuffix(page.words(), fmt.Sprintf("page %d of %d", i+1, len(pages))))
-		inner := box{paperMargin - 0.5, paperMargin - 1, paperWidth - 2*paperMargin + 1, paperHeight - 2*paperMargin + 5}
+		inner := box{paperMargin - 0.5, paperMargin - 1, paperWidth - 2*paperMargin + 1,
+			paperHeight - 2*paperMargin + 5}
 		for j, o := range page.ops {
 			assert.True(t, inner.holds(o.bounds()), "page %d: %q at %v", i+1, o.text, o.bounds())
 			for _, other := range page.ops[j+1:] {

@@ -12,17 +12,19 @@ import (
 // Pattern is the figure with which a band is filled, so that it is known without its colour.
 type Pattern string
 
-// patternTile is the side, in millimetres, of the square that repeats. A band is at least 4.5 mm high, so every figure is
-// seen one and a half times over; the thinnest part of one is 0.5 mm, four dots of a 203 dpi printer.
+// patternTile is the side, in millimetres, of the square that repeats. A band is at least 4.5 mm high, so
+// every figure is seen one and a half times over; the thinnest part of one is 0.5 mm, four dots of a 203 dpi
+// printer.
 const patternTile = 3.0
 
-// patternNeed is the share of the area in which two patterns must differ however one is slid over the other. No standard
-// gives a figure; a fifth is our own, where pairs judged by eye as clearly different at label size begin: waves beside
-// chevrons (0.18) and lattice beside chequers (0.19) look akin, dots beside triangles (0.22) do not.
+// patternNeed is the share of the area in which two patterns must differ however one is slid over the other.
+// No standard gives a figure; a fifth is our own, where pairs judged by eye as clearly different at label
+// size begin: waves beside chevrons (0.18) and lattice beside chequers (0.19) look akin, dots beside
+// triangles (0.22) do not.
 const patternNeed = 0.2
 
-// patterns are the figures of one tile in the unit square, in the order in which they are offered. Figures may stick out
-// of the tile: neighbours and the band's edge take care of that.
+// patterns are the figures of one tile in the unit square, in the order in which they are offered. Figures
+// may stick out of the tile: neighbours and the band's edge take care of that.
 var patterns = []struct {
 	name Pattern
 	tile []ring
@@ -42,9 +44,11 @@ var patterns = []struct {
 	{"chevrons", []ring{{{0, 0}, {0.5, 0.5}, {1, 0}, {1, 0.5}, {0.5, 1}, {0, 0.5}}}},
 	{"bars", []ring{rect(0, 0, 0.2, 1), rect(0.5, 0, 0.2, 1)}},
 	{"dashes", []ring{rect(0, 0.1, 0.6, 0.25), rect(0.5, 0.6, 0.5, 0.25), rect(0, 0.6, 0.1, 0.25)}},
-	{"pins", []ring{disc(0.25, 0.25, 0.17), disc(0.75, 0.75, 0.17), disc(0.25, 0.75, 0.17), disc(0.75, 0.25, 0.17)}},
+	{"pins", []ring{disc(0.25, 0.25, 0.17), disc(0.75, 0.75, 0.17), disc(0.25, 0.75, 0.17),
+		disc(0.75, 0.25, 0.17)}},
 	{"threads", []ring{rect(0, 0.08, 1, 0.17), rect(0, 0.4133, 1, 0.17), rect(0, 0.7467, 1, 0.17)}},
-	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18), rect(0.5, 0.68, 0.18, 0.32)}},
+	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18),
+		rect(0.5, 0.68, 0.18, 0.32)}},
 }
 
 func (p Pattern) index() int {
@@ -125,8 +129,8 @@ func wave() (r ring) {
 	return r
 }
 
-// apart says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that differs when one
-// is slid over the other to where they agree best.
+// apart says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that
+// differs when one is slid over the other to where they agree best.
 func (p Pattern) apart(q Pattern) float64 {
 	i, j := p.index(), q.index()
 	if i < 0 || j < 0 {
@@ -211,7 +215,8 @@ func (p Pattern) raster() tile {
 	rings := p.rings(box{0, 0, 3 * patternTile, 3 * patternTile}, patternTile)
 	for y := range rasterSide {
 		for x := range rasterSide {
-			at := point{patternTile * (1 + (float64(x)+0.5)/rasterSide), patternTile * (1 + (float64(y)+0.5)/rasterSide)}
+			at := point{patternTile * (1 + (float64(x)+0.5)/rasterSide),
+				patternTile * (1 + (float64(y)+0.5)/rasterSide)}
 			if slices.ContainsFunc(rings, func(r ring) bool { return r.contains(at) }) {
 				rows[y] |= 1 << x
 			}

@@ -23,7 +23,8 @@ func TestPatternDistanceIsADistance(t *testing.T) {
 			}
 		}
 	}
-	// Half of the area is inked in stripes and none in plain; crossing stripes agree on half wherever they are slid.
+	// Half of the area is inked in stripes and none in plain; crossing stripes agree on half wherever they
+	// are slid.
 	assert.InDelta(t, 0.5, Pattern("plain").apart("upright"), 0.001)
 	assert.InDelta(t, 0.5, Pattern("upright").apart("level"), 0.001)
 	assert.Zero(t, Pattern("plain").apart("tartan"))
@@ -54,20 +55,23 @@ func TestPatternsPicture(t *testing.T) {
 	sameAs(t, filepath.Join("testdata", "patterns.png"), d, 127)
 }
 
-// Drives and stages each have a pattern that no other has, on a screen and in the dots of usual printers: labels and slips hang side by side.
+// Drives and stages each have a pattern that no other has, on a screen and in the dots of usual printers:
+// labels and slips hang side by side.
 func TestDefaultPatternsAreAllApart(t *testing.T) {
 	bands := Default().bands()
 	for i, a := range bands {
 		for _, b := range bands[i+1:] {
 			assert.GreaterOrEqual(t, a.Pattern.apart(b.Pattern), patternNeed, "%s, %s", a.key, b.key)
 			for _, dpi := range []int{203, 300, 600} {
-				assert.GreaterOrEqual(t, monoDistances(dpi)(a.Pattern, b.Pattern), patternNeed, "%s, %s at %d", a.key, b.key, dpi)
+				assert.GreaterOrEqual(t, monoDistances(dpi)(a.Pattern, b.Pattern), patternNeed,
+					"%s, %s at %d", a.key, b.key, dpi)
 			}
 		}
 	}
 }
 
-// A black-and-white label printer has 203 dots an inch, on or off. What it prints must be as inked as what was drawn.
+// A black-and-white label printer has 203 dots an inch, on or off. What it prints must be as inked as what
+// was drawn.
 func TestPatternsSurviveACoarsePrinter(t *testing.T) {
 	for _, known := range patterns {
 		p := known.name
@@ -90,7 +94,8 @@ func TestPatternsSurviveACoarsePrinter(t *testing.T) {
 				tile++
 			}
 		}
-		assert.InDelta(t, float64(tile)/(rasterSide*rasterSide), exact/n, 0.045, "%s: what is compared is what is drawn", p)
+		assert.InDelta(t, float64(tile)/(rasterSide*rasterSide), exact/n, 0.045,
+			"%s: what is compared is what is drawn", p)
 	}
 }
 
@@ -100,7 +105,8 @@ func TestPatternsStayWithinTheirBand(t *testing.T) {
 		p := known.name
 		for _, r := range p.rings(b, patternTile) {
 			for _, q := range r {
-				assert.True(t, q.x >= b.x-1e-9 && q.x <= b.x+b.w+1e-9 && q.y >= b.y-1e-9 && q.y <= b.y+b.h+1e-9, "%s: %v", p, q)
+				assert.True(t, q.x >= b.x-1e-9 && q.x <= b.x+b.w+1e-9 && q.y >= b.y-1e-9 && q.y <= b.y+b.h+
+					1e-9, "%s: %v", p, q)
 			}
 		}
 	}

@@ -16,14 +16,15 @@ import (
 
 const pointsPerMM = 72 / 25.4
 
-// WritePDF writes one page for each drawing, exactly as large as the drawing, with the built-in fonts embedded so that text can be
-// selected and searched; what is set in a font of the computer is drawn. The page asks to be printed at its own size. The same drawings and
-// time give the same bytes.
+// WritePDF writes one page for each drawing, exactly as large as the drawing, with the built-in fonts
+// embedded so that text can be selected and searched; what is set in a font of the computer is drawn. The
+// page asks to be printed at its own size. The same drawings and time give the same bytes.
 func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) error {
 	if len(pages) == 0 {
 		return fmt.Errorf("nothing to print: name at least one label")
 	}
-	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: pages[0].Width, Ht: pages[0].Height}})
+	pdf := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm",
+		Size: fpdf.SizeType{Wd: pages[0].Width, Ht: pages[0].Height}})
 	pdf.SetCatalogSort(true)
 	pdf.SetCreationDate(made)
 	pdf.SetModificationDate(made)
@@ -59,10 +60,11 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 	return nil
 }
 
-// unscaled asks viewers to print pages at their own size (ISO 32000-1, 12.2: PrintScaling). The library cannot say so; the catalog is the
-// last object of its file, so only the place of the table behind it moves.
+// unscaled asks viewers to print pages at their own size (ISO 32000-1, 12.2: PrintScaling). The library
+// cannot say so; the catalog is the last object of its file, so only the place of the table behind it moves.
 func unscaled(pdf []byte) []byte {
-	const catalog, wish, start = "/Type /Catalog\n", "/ViewerPreferences <</PrintScaling /None>>\n", "startxref\n"
+	const catalog, wish, start = "/Type /Catalog\n", "/ViewerPreferences <</PrintScaling /None>>\n",
+		"startxref\n"
 	i, j := bytes.LastIndex(pdf, []byte(catalog)), bytes.LastIndex(pdf, []byte(start))
 	if i < 0 || j < i {
 		return pdf
@@ -79,7 +81,8 @@ func unscaled(pdf []byte) []byte {
 	return fmt.Appendf(out, "%s%d\n%s", start, at+len(wish), end)
 }
 
-// appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no hairlines between modules.
+// appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no
+// hairlines between modules.
 func appendPDFPath(out []byte, o op, height float64) []byte {
 	number := func(v float64) {
 		out = append(appendHundredths(out, v), ' ') // of a point: 4 µm
@@ -112,7 +115,8 @@ func appendPDFPath(out []byte, o op, height float64) []byte {
 	return append(out, "f Q"...)
 }
 
-// appendHundredths writes v to two places, in a third of the time that strconv takes; a sheet has tens of thousands of numbers.
+// appendHundredths writes v to two places, in a third of the time that strconv takes; a sheet has tens of
+// thousands of numbers.
 func appendHundredths(out []byte, v float64) []byte {
 	n := int64(math.Round(v * 100))
 	if n < 0 {

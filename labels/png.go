@@ -23,8 +23,8 @@ func (p *pngBuffers) Get() *png.EncoderBuffer {
 
 func (p *pngBuffers) Put(b *png.EncoderBuffer) { p.pool.Put(b) }
 
-// WritePNG writes the drawing on white at the device's dots per inch, and says so in the file, so that it prints at its size. In black and
-// white the picture has one bit for each dot.
+// WritePNG writes the drawing on white at the device's dots per inch, and says so in the file, so that it
+// prints at its size. In black and white the picture has one bit for each dot.
 func (d *Drawing) WritePNG(w io.Writer, on Device) error {
 	img, err := d.image(on)
 	if err != nil {
@@ -34,8 +34,8 @@ func (d *Drawing) WritePNG(w io.Writer, on Device) error {
 	if err := pngs.Encode(&buf, img); err != nil {
 		return fmt.Errorf("writing the PNG: %w", err)
 	}
-	// image/png writes no pHYs chunk (PNG specification, 11.3.5.3: pixels per metre); it goes right after the header's
-	// 8 bytes of signature and 25 of IHDR.
+	// image/png writes no pHYs chunk (PNG specification, 11.3.5.3: pixels per metre); it goes right after the
+	// header's 8 bytes of signature and 25 of IHDR.
 	const header = 33
 	perMetre := uint32(math.Round(float64(on.DPI) / 0.0254))
 	chunk := append([]byte("pHYs"), 0, 0, 0, 0, 0, 0, 0, 0, 1)

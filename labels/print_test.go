@@ -57,7 +57,8 @@ func contents(t *testing.T, pdf []byte) (out []string) {
 	return out
 }
 
-// Positions are read from the finished PDF: the cut line round each label is a rectangle in points from the bottom left.
+// Positions are read from the finished PDF: the cut line round each label is a rectangle in points from the
+// bottom left.
 func TestPDFPositionsAreTheTable(t *testing.T) {
 	s := Default()
 	for i, stock := range DefaultStock() {
@@ -67,7 +68,8 @@ func TestPDFPositionsAreTheTable(t *testing.T) {
 		t.Run(stock.Name, func(t *testing.T) {
 			n := stock.PerSheet() + 1
 			_, pdf := sheetOf(t, stock, s, n, SheetOptions{Outline: true})
-			for _, m := range regexp.MustCompile(`/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]`).FindAllSubmatch(pdf, -1) {
+			for _, m := range regexp.MustCompile(`/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]`).FindAllSubmatch(pdf,
+				-1) {
 				assert.InDelta(t, stock.PageWidth, number(t, m[1])/pointsPerMM, 0.01)
 				assert.InDelta(t, stock.PageHeight, number(t, m[2])/pointsPerMM, 0.01)
 			}
@@ -82,8 +84,10 @@ func TestPDFPositionsAreTheTable(t *testing.T) {
 						continue
 					}
 					row, column := at/stock.Columns, at%stock.Columns
-					assert.InDelta(t, stock.MarginLeft+float64(column)*(stock.LabelWidth+stock.GapX), number(t, []byte(m[1]))/pointsPerMM, 0.1)
-					assert.InDelta(t, stock.MarginTop+float64(row)*(stock.LabelHeight+stock.GapY), stock.PageHeight-number(t, []byte(m[2]))/pointsPerMM, 0.1)
+					assert.InDelta(t, stock.MarginLeft+float64(column)*(stock.LabelWidth+stock.GapX),
+						number(t, []byte(m[1]))/pointsPerMM, 0.1)
+					assert.InDelta(t, stock.MarginTop+float64(row)*(stock.LabelHeight+stock.GapY),
+						stock.PageHeight-number(t, []byte(m[2]))/pointsPerMM, 0.1)
 					at++
 					seen++
 				}
@@ -129,7 +133,8 @@ func TestPDFTextCanBeSearched(t *testing.T) {
 
 func tool(t *testing.T, name string) {
 	if _, err := exec.LookPath(name); err != nil {
-		t.Skipf("%s is not installed: this check runs where it is (package poppler-utils or zbar-tools)", name)
+		t.Skipf("%s is not installed: this check runs where it is (package poppler-utils or zbar-tools)",
+			name)
 	}
 }
 
@@ -137,7 +142,8 @@ func tool(t *testing.T, name string) {
 func printed(t *testing.T, pdf []byte, dpi int) (pages []*image.Gray, files []string) {
 	dir := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "in.pdf"), pdf, 0o600))
-	out, err := exec.Command("pdftoppm", "-r", strconv.Itoa(dpi), "-gray", "-aa", "no", "-aaVector", "no", "-png", filepath.Join(dir, "in.pdf"), filepath.Join(dir, "page")).CombinedOutput()
+	out, err := exec.Command("pdftoppm", "-r", strconv.Itoa(dpi), "-gray", "-aa", "no", "-aaVector", "no",
+		"-png", filepath.Join(dir, "in.pdf"), filepath.Join(dir, "page")).CombinedOutput()
 	require.NoError(t, err, string(out))
 	files, err = filepath.Glob(filepath.Join(dir, "page*.png"))
 	require.NoError(t, err)
@@ -154,7 +160,8 @@ func printed(t *testing.T, pdf []byte, dpi int) (pages []*image.Gray, files []st
 	return pages, files
 }
 
-// Every symbol is read back from the finished PDF, as it comes from coarse and usual label printers, clean and dirty.
+// Every symbol is read back from the finished PDF, as it comes from coarse and usual label printers, clean
+// and dirty.
 func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 	tool(t, "pdftoppm")
 	stocks, most := []string{"a4-tag-2x5", "a4-3x7", "letter-3x10", "roll-62x29"}, 4
@@ -174,7 +181,8 @@ func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 					for i := range n {
 						x, y := stock.position(i % stock.PerSheet())
 						at := func(mm float64) int { return int(mm * float64(dpi) / 25.4) }
-						label := pages[i/stock.PerSheet()].SubImage(image.Rect(at(x), at(y), at(x+stock.LabelWidth), at(y+stock.LabelHeight)))
+						label := pages[i/stock.PerSheet()].SubImage(image.Rect(at(x), at(y),
+							at(x+stock.LabelWidth), at(y+stock.LabelHeight)))
 						want := base + sample(i).Tag
 						got, err := readQR(label)
 						require.NoError(t, err, want)
@@ -195,7 +203,8 @@ func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 						t.Log("zbarimg is not installed: read by one reader only")
 						return
 					}
-					out, err := exec.Command("zbarimg", append([]string{"-q", "--raw", "-Sdisable", "-Sqrcode.enable"}, files...)...).Output()
+					out, err := exec.Command("zbarimg",
+						append([]string{"-q", "--raw", "-Sdisable", "-Sqrcode.enable"}, files...)...).Output()
 					require.NoError(t, err)
 					var want []string
 					for i := range n {
@@ -222,10 +231,12 @@ func symbolOn(t *testing.T, f *Face, stock Stock, s *Scheme, dpi int) image.Rect
 	return image.Rectangle{}
 }
 
-// smudge spoils 5 % of the symbol's area: one round blot of oil, one scrape that took the ink away, or a
-// few drops. They keep off the squares by which readers find a symbol at all: three in the corners and, from 25 modules on,
-// the small one near the fourth. (A blot right on that one defeats both readers: a reason to have the tag alone in the symbol.)
-func smudge(src image.Image, symbol image.Rectangle, how string, modules float64, rnd *rand.Rand) image.Image {
+// smudge spoils 5 % of the symbol's area: one round blot of oil, one scrape that took the ink away, or a few
+// drops. They keep off the squares by which readers find a symbol at all: three in the corners and, from 25
+// modules on, the small one near the fourth. (A blot right on that one defeats both readers: a reason to have
+// the tag alone in the symbol.)
+func smudge(src image.Image, symbol image.Rectangle, how string, modules float64,
+	rnd *rand.Rand) image.Image {
 	img := image.NewGray(src.Bounds())
 	draw.Draw(img, img.Bounds(), src, src.Bounds().Min, draw.Src)
 	side := symbol.Dx()
@@ -242,7 +253,8 @@ func smudge(src image.Image, symbol image.Rectangle, how string, modules float64
 		corner := 8.0 / modules * float64(side)
 		left, right := cx-radius < corner, cx+radius > float64(side)-corner
 		up, down := cy-radius < corner, cy+radius > float64(side)-corner
-		fourth := modules > 21 && cx+radius > float64(side)*(1-9/modules) && cy+radius > float64(side)*(1-9/modules)
+		fourth := modules > 21 && cx+radius > float64(side)*(1-9/modules) && cy+
+			radius > float64(side)*(1-9/modules)
 		if (left && up) || (right && up) || (left && down) || fourth {
 			continue
 		}
@@ -264,21 +276,25 @@ func TestStartAtAndPages(t *testing.T) {
 	pages, err := Sheet(stock, []*Drawing{d, d}, SheetOptions{StartAt: 21})
 	require.NoError(t, err)
 	require.Len(t, pages, 2)
-	assert.Contains(t, pages[0].words(), "sheet 1 of 2 · print at 100 % · stickers: on clean dry metal, not on decals")
+	assert.Contains(t, pages[0].words(),
+		"sheet 1 of 2 · print at 100 % · stickers: on clean dry metal, not on decals")
 	for _, bad := range []int{22, -1} {
 		_, err = Sheet(stock, []*Drawing{d}, SheetOptions{StartAt: bad})
-		assert.EqualError(t, err, fmt.Sprintf("start-at %d: a sheet of a4-3x7 has 21 labels: type 1 to 21", bad))
+		assert.EqualError(t, err,
+			fmt.Sprintf("start-at %d: a sheet of a4-3x7 has 21 labels: type 1 to 21", bad))
 	}
 	assert.ErrorContains(t, WritePDF(io.Discard, "", made), "nothing to print")
 }
 
 func TestHundredths(t *testing.T) {
-	for v, want := range map[float64]string{0: "0", -0.001: "0", 12: "12", 12.3: "12.30", -0.046: "-0.05", 841.889: "841.89", 0.994: "0.99", 0.996: "1", -7.5: "-7.50"} {
+	for v, want := range map[float64]string{0: "0", -0.001: "0", 12: "12", 12.3: "12.30", -0.046: "-0.05",
+		841.889: "841.89", 0.994: "0.99", 0.996: "1", -7.5: "-7.50"} {
 		assert.Equal(t, want, string(appendHundredths(nil, v)), "%v", v)
 	}
 }
 
-// A viewer is asked to leave the size alone, and the file is still sound: another program finds every object by its table.
+// A viewer is asked to leave the size alone, and the file is still sound: another program finds every object
+// by its table.
 func TestPDFAsksForItsOwnSize(t *testing.T) {
 	_, pdf := sheetOf(t, stockNamed(t, "a4-3x7"), Default(), 2, SheetOptions{})
 	assert.Contains(t, string(pdf), "/ViewerPreferences <</PrintScaling /None>>")
@@ -322,7 +338,8 @@ func TestSVGIsSoundWhateverTheText(t *testing.T) {
 
 func TestPNGPrintsAtItsSize(t *testing.T) {
 	var out bytes.Buffer
-	require.NoError(t, drawn(t, sample(1), stockNamed(t, "roll-62x29"), Default()).WritePNG(&out, Device{DPI: 300}))
+	require.NoError(t,
+		drawn(t, sample(1), stockNamed(t, "roll-62x29"), Default()).WritePNG(&out, Device{DPI: 300}))
 	img, err := png.Decode(bytes.NewReader(out.Bytes()))
 	require.NoError(t, err)
 	assert.Equal(t, image.Pt(733, 343), img.Bounds().Size(), "62 and 29 mm at 300 dpi")
@@ -332,13 +349,16 @@ func TestPNGPrintsAtItsSize(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, sample(1).Tag, got)
 	for _, dpi := range []int{0, -5, 100000} {
-		assert.ErrorContains(t, SampleSheet(Default()).WritePNG(io.Discard, Device{DPI: dpi}), "type 72 to 600")
+		assert.ErrorContains(t, SampleSheet(Default()).WritePNG(io.Discard, Device{DPI: dpi}),
+			"type 72 to 600")
 	}
 }
 
-// What a stock table rounds up past the edge of the page is left out of the picture, and the rest stands as if it went on.
+// What a stock table rounds up past the edge of the page is left out of the picture, and the rest stands as
+// if it went on.
 func TestPictureEndsAtItsEdge(t *testing.T) {
-	stock := Stock{Name: "edge", PageWidth: 60, PageHeight: 40, Columns: 2, Rows: 2, LabelWidth: 30.02, LabelHeight: 20.02}
+	stock := Stock{Name: "edge", PageWidth: 60, PageHeight: 40, Columns: 2, Rows: 2, LabelWidth: 30.02,
+		LabelHeight: 20.02}
 	require.NoError(t, stock.validate())
 	require.NoError(t, RulerSheet(stock).WritePNG(io.Discard, Device{DPI: 600}))
 
@@ -362,7 +382,8 @@ func TestRulerIsTrue(t *testing.T) {
 		require.NoError(t, WritePDF(&pdf, "ruler", made, d))
 		var across []float64
 		for _, m := range regexp.MustCompile(`([\d.-]+) [\d.-]+ ([\d.-]+) ([\d.-]+) re\n`).FindAllStringSubmatch(contents(t, pdf.Bytes())[0], -1) {
-			if wide := number(t, []byte(m[2])) / pointsPerMM; math.Abs(wide-0.2) < 0.01 && number(t, []byte(m[3])) < -5 {
+			if wide := number(t, []byte(m[2])) / pointsPerMM; math.Abs(wide-0.2) < 0.01 &&
+				number(t, []byte(m[3])) < -5 {
 				across = append(across, number(t, []byte(m[1]))/pointsPerMM)
 			}
 		}
@@ -381,16 +402,18 @@ func TestRulerIsTrue(t *testing.T) {
 // The narrowest stock that a table may name leaves no room for the words, and still ends.
 func TestRulerOnNarrowStock(t *testing.T) {
 	for side := 10.0; side < 60; side++ {
-		for _, stock := range []Stock{{Name: "narrow", PageWidth: side, PageHeight: 300}, {Name: "low", PageWidth: 300, PageHeight: side}} {
-			stock.Columns, stock.Rows, stock.LabelWidth, stock.LabelHeight = 1, 1, stock.PageWidth, stock.PageHeight
+		for _, stock := range []Stock{{Name: "narrow", PageWidth: side, PageHeight: 300},
+			{Name: "low", PageWidth: 300, PageHeight: side}} {
+			stock.Columns, stock.Rows, stock.LabelWidth, stock.LabelHeight = 1, 1, stock.PageWidth,
+				stock.PageHeight
 			require.NoError(t, stock.validate())
 			assert.NotEmpty(t, RulerSheet(stock).ops)
 		}
 	}
 }
 
-// Labels in six scripts, read by two readers that share no code: clean, turned, and in black and white; and as a camera sees them from the
-// side.
+// Labels in six scripts, read by two readers that share no code: clean, turned, and in black and white; and
+// as a camera sees them from the side.
 func TestEveryScriptReads(t *testing.T) {
 	needFonts(t)
 	tool(t, "zbarimg")
@@ -420,7 +443,8 @@ func TestEveryScriptReads(t *testing.T) {
 				var out bytes.Buffer
 				require.NoError(t, png.Encode(&out, img))
 				require.NoError(t, os.WriteFile(file, out.Bytes(), 0o600))
-				read, err := exec.Command("zbarimg", "-q", "--raw", "-Sdisable", "-Sqrcode.enable", file).Output()
+				read, err := exec.Command("zbarimg", "-q", "--raw", "-Sdisable", "-Sqrcode.enable",
+					file).Output()
 				if assert.NoError(t, err, "script %d, %v, %s", i, on, how) {
 					assert.Equal(t, f.Payload, strings.TrimSpace(string(read)))
 				}
@@ -429,7 +453,8 @@ func TestEveryScriptReads(t *testing.T) {
 	}
 }
 
-// mapped draws each dot of a picture with a margin from where at says it comes, in between dots as a lens does.
+// mapped draws each dot of a picture with a margin from where at says it comes, in between dots as a lens
+// does.
 func mapped(src image.Image, at func(x, y float64) (float64, float64)) image.Image {
 	const margin, zoom = 40, 2
 	wide, high := src.Bounds().Dx(), src.Bounds().Dy()
@@ -447,7 +472,9 @@ func mapped(src image.Image, at func(x, y float64) (float64, float64)) image.Ima
 			u, v = u+float64(wide)/2, v+float64(high)/2
 			i, j := int(math.Floor(u)), int(math.Floor(v))
 			fu, fv := u-float64(i), v-float64(j)
-			out.SetGray(x, y, color.Gray{uint8(grey(i, j)*(1-fu)*(1-fv) + grey(i+1, j)*fu*(1-fv) + grey(i, j+1)*(1-fu)*fv + grey(i+1, j+1)*fu*fv)})
+			out.SetGray(x, y,
+				color.Gray{uint8(grey(i, j)*(1-fu)*(1-fv) + grey(i+1, j)*fu*(1-fv) + grey(i, j+1)*(1-fu)*fv +
+					grey(i+1, j+1)*fu*fv)})
 		}
 	}
 	return out
@@ -467,8 +494,9 @@ func fromTheSide(src image.Image) image.Image {
 	})
 }
 
-// A thousand labels beside a thousand QR symbols alone, which is what a label cannot do without: to PDF below 3 times, one in ten of them
-// with a maker that needs shaping; each to a PNG of 300 dpi in one zip at most 20 times.
+// A thousand labels beside a thousand QR symbols alone, which is what a label cannot do without: to PDF below
+// 3 times, one in ten of them with a maker that needs shaping; each to a PNG of 300 dpi in one zip at most 20
+// times.
 func BenchmarkThousandLabels(b *testing.B) {
 	s, stock := Default(), stockNamed(b, "a4-3x7")
 	const n = 1000

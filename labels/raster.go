@@ -17,13 +17,14 @@ const maxPixels = 100e6
 // shades are the steps between ink and ground along the edges of letters and slanting lines.
 const shades = 15
 
-// image draws on white at the device's dots. Colours and their mixtures along edges are few, so the picture has a palette: it is small, and
-// in black and white one bit for each dot.
+// image draws on white at the device's dots. Colours and their mixtures along edges are few, so the picture
+// has a palette: it is small, and in black and white one bit for each dot.
 func (d *Drawing) image(on Device) (*image.Paletted, error) {
 	scale := float64(on.DPI) / 25.4
 	wide, high := math.Ceil(d.Width*scale-0.01), math.Ceil(d.Height*scale-0.01)
 	if on.DPI < 1 || wide*high > maxPixels {
-		return nil, fmt.Errorf("%d dots per inch is out of range for a picture of %.0f × %.0f mm: type 72 to 600", on.DPI, d.Width, d.Height)
+		return nil, fmt.Errorf("%d dots per inch is out of range for a picture of %.0f × %.0f mm: type 72 "+
+			"to 600", on.DPI, d.Width, d.Height)
 	}
 	c := canvas{scale: scale, mono: on.Mono, mixed: make(map[[2]uint8]*[shades]uint8)}
 	c.img = image.NewPaletted(image.Rect(0, 0, int(wide), int(high)), color.Palette{rgb(white)})
@@ -48,7 +49,8 @@ type canvas struct {
 	img   *image.Paletted
 	scale float64
 	mono  bool
-	mixed map[[2]uint8]*[shades]uint8 // by ink and ground: the place in the palette of each shade between them, 0 where it is not known yet
+	// by ink and ground: the place in the palette of each shade between them, 0 where it is not known yet
+	mixed map[[2]uint8]*[shades]uint8
 	cover image.Alpha
 	paint vector.Rasterizer
 }
@@ -67,7 +69,8 @@ func (c *canvas) fill(ink Colour, rings []ring) {
 	}
 	// Lengths in whole dots come out a hair beside them.
 	const hair = 1e-3
-	area := image.Rect(int(math.Floor(left*c.scale+hair)), int(math.Floor(top*c.scale+hair)), int(math.Ceil(right*c.scale-hair)), int(math.Ceil(bottom*c.scale-hair)))
+	area := image.Rect(int(math.Floor(left*c.scale+hair)), int(math.Floor(top*c.scale+hair)),
+		int(math.Ceil(right*c.scale-hair)), int(math.Ceil(bottom*c.scale-hair)))
 	area = area.Intersect(c.img.Rect) // a stock table may round up past the edge of the page
 	if area.Empty() {
 		return
@@ -95,8 +98,8 @@ func (c *canvas) fill(ink Colour, rings []ring) {
 	c.lay(ink, area)
 }
 
-// lay mixes the ink into what lies under it, as far as it covers each dot. In black and white a dot is ink once half of it is covered, and
-// whatever is not white is black: colours have been replaced before.
+// lay mixes the ink into what lies under it, as far as it covers each dot. In black and white a dot is ink
+// once half of it is covered, and whatever is not white is black: colours have been replaced before.
 func (c *canvas) lay(ink Colour, area image.Rectangle) {
 	if c.mono {
 		bit := uint8(0)

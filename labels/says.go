@@ -10,9 +10,9 @@ import (
 	"pitman/labels/colour"
 )
 
-// Says is what a label states, by name, such as "year". A registry keeps it with each print: where it differs from what the label would say
-// today, the one on the machine is stale. How it looks, and the house's address in its symbol, are not part of it: a new scheme by itself
-// makes no label untrue.
+// Says is what a label states, by name, such as "year". A registry keeps it with each print: where it differs
+// from what the label would say today, the one on the machine is stale. How it looks, and the house's address
+// in its symbol, are not part of it: a new scheme by itself makes no label untrue.
 type Says map[string]string
 
 // Says is what the face states.
@@ -47,7 +47,8 @@ func (s Says) Text() string {
 	return string(text)
 }
 
-// Changed names what differs from what was kept, in alphabetical order. What cannot be read differs in nothing that can be named.
+// Changed names what differs from what was kept, in alphabetical order. What cannot be read differs in
+// nothing that can be named.
 func (s Says) Changed(kept string) (names []string, ok bool) {
 	var was Says
 	if json.Unmarshal([]byte(kept), &was) != nil {
@@ -67,8 +68,8 @@ func (s Says) Changed(kept string) (names []string, ok bool) {
 	return names, true
 }
 
-// PrintedAs says whether a hash that an earlier program kept can be this face's. That hash took in the look as well; the house's present
-// scheme and the default of that program are tried, with the present address.
+// PrintedAs says whether a hash that an earlier program kept can be this face's. That hash took in the look
+// as well; the house's present scheme and the default of that program are tried, with the present address.
 func (f *Face) PrintedAs(fingerprint string, s *Scheme) bool {
 	bands := []*Band{nil}
 	if f.drive != "" {

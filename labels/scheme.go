@@ -18,14 +18,16 @@ var black, white = colour.Black, colour.White
 // ParseColour reads #rrggbb, or #rgb for short; the # may be left out.
 func ParseColour(s string) (Colour, error) { return colour.Parse(s) }
 
-// Drives and Stages are the bands that a scheme has, in the order in which they are shown. A registry's words for them are
-// the same; labels knows them only as keys.
+// Drives and Stages are the bands that a scheme has, in the order in which they are shown. A registry's words
+// for them are the same; labels knows them only as keys.
 var (
 	Drives = []string{"hand", "treadle", "electric"}
-	Stages = []string{"logged", "queued", "bench", "check", "ready", "reserved", "packed", "shipped", "parts", "sold", "scrapped", "held"}
+	Stages = []string{"logged", "queued", "bench", "check", "ready", "reserved", "packed", "shipped", "parts",
+		"sold", "scrapped", "held"}
 )
 
-// Band is the strip that tells a drive or a stage: a word in ink on colour, beside the pattern in the same two.
+// Band is the strip that tells a drive or a stage: a word in ink on colour, beside the pattern in the same
+// two.
 type Band struct {
 	Word    string  `toml:"word" json:"word"`
 	Colour  Colour  `toml:"colour" json:"colour"`
@@ -38,21 +40,27 @@ func (b Band) sameWord(other Band) bool {
 	return strings.EqualFold(letters.Clean(b.Word), letters.Clean(other.Word))
 }
 
-// Scheme is the house's choice of what labels look like: the [scheme] section of house.toml, which ParseScheme reads.
+// Scheme is the house's choice of what labels look like: the [scheme] section of house.toml, which
+// ParseScheme reads.
 type Scheme struct {
-	Stock     string          `toml:"stock" json:"stock"`           // for lasting labels, by its name in the stock table
-	SlipStock string          `toml:"slip_stock" json:"slip_stock"` // for slips and shelves
-	BaseURL   string          `toml:"base_url" json:"base_url"`     // before the tag in QR symbols; empty for the tag alone
-	QRLevel   Level           `toml:"qr_level" json:"qr_level"`
-	Text      Colour          `toml:"text" json:"text"`         // of words and QR modules
-	Paper     Colour          `toml:"paper" json:"paper"`       // of the label stock in the printer, such as brown card; never printed
-	IfFound   string          `toml:"if_found" json:"if_found"` // a line on lasting labels for whoever finds the machine; empty for none
-	Drive     map[string]Band `toml:"drive" json:"drive"`
-	Stage     map[string]Band `toml:"stage" json:"stage"`
+	// for lasting labels, by its name in the stock table
+	Stock     string `toml:"stock" json:"stock"`
+	SlipStock string `toml:"slip_stock" json:"slip_stock"` // for slips and shelves
+	// before the tag in QR symbols; empty for the tag alone
+	BaseURL string `toml:"base_url" json:"base_url"`
+	QRLevel Level  `toml:"qr_level" json:"qr_level"`
+	Text    Colour `toml:"text" json:"text"` // of words and QR modules
+	// of the label stock in the printer, such as brown card; never printed
+	Paper Colour `toml:"paper" json:"paper"`
+	// a line on lasting labels for whoever finds the machine; empty for none
+	IfFound string          `toml:"if_found" json:"if_found"`
+	Drive   map[string]Band `toml:"drive" json:"drive"`
+	Stage   map[string]Band `toml:"stage" json:"stage"`
 }
 
-// Default is the scheme of a house that has chosen nothing. It passes Check: ink makes each of its colours, any two of them are told apart by
-// every eye, and in grey or without greys their patterns part them. The colours came out of a search for such a set; they follow no code.
+// Default is the scheme of a house that has chosen nothing. It passes Check: ink makes each of its colours,
+// any two of them are told apart by every eye, and in grey or without greys their patterns part them. The
+// colours came out of a search for such a set; they follow no code.
 func Default() *Scheme {
 	band := func(word, colour, ink string, pattern Pattern) Band {
 		return Band{word, mustColour(colour), mustColour(ink), pattern}
@@ -111,7 +119,8 @@ func (s *Scheme) Validate() error {
 			where := fmt.Sprintf("[scheme.%s] %s", group.name, key)
 			b := group.bands[key]
 			if !slices.Contains(group.keys, key) {
-				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.name, strings.Join(group.keys, ", "))
+				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.name,
+					strings.Join(group.keys, ", "))
 			}
 			if err := b.Pattern.validate(); err != nil {
 				return fmt.Errorf("%s: %w", where, err)
@@ -122,7 +131,8 @@ func (s *Scheme) Validate() error {
 		}
 		for _, key := range group.keys {
 			if _, ok := group.bands[key]; !ok {
-				return fmt.Errorf("[scheme.%s]: %s is missing: give it a word, colour, ink and pattern", group.name, key)
+				return fmt.Errorf("[scheme.%s]: %s is missing: give it a word, colour, ink and pattern",
+					group.name, key)
 			}
 		}
 	}

@@ -17,13 +17,15 @@ type section struct {
 	Scheme *Scheme `toml:"scheme"`
 }
 
-// ParseScheme reads a file with the table [scheme]. What it leaves out, tables, bands and single values, is as in Default.
+// ParseScheme reads a file with the table [scheme]. What it leaves out, tables, bands and single values, is
+// as in Default.
 func ParseScheme(name string, text []byte) (*Scheme, error) {
 	file := section{Default()}
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&file); err != nil {
 		var unknown *toml.StrictMissingError
 		if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
-			return nil, fmt.Errorf("%s: %q is no setting of a scheme: correct its spelling, or put # before it", name, strings.Join(unknown.Errors[0].Key(), "."))
+			return nil, fmt.Errorf("%s: %q is no setting of a scheme: correct its spelling, or put # "+
+				"before it", name, strings.Join(unknown.Errors[0].Key(), "."))
 		}
 		return nil, fmt.Errorf("%s: %s", name, strings.TrimPrefix(err.Error(), "toml: "))
 	}
@@ -38,7 +40,9 @@ func (s *Scheme) TOML() []byte {
 	var b bytes.Buffer
 	b.WriteString("[scheme]\n")
 	for _, v := range []struct{ key, value string }{
-		{"stock", s.Stock}, {"slip_stock", s.SlipStock}, {"base_url", s.BaseURL}, {"qr_level", string(s.QRLevel)}, {"text", s.Text.String()}, {"paper", s.Paper.String()}, {"if_found", letters.Clean(s.IfFound)},
+		{"stock", s.Stock}, {"slip_stock", s.SlipStock}, {"base_url", s.BaseURL},
+		{"qr_level", string(s.QRLevel)}, {"text", s.Text.String()}, {"paper", s.Paper.String()},
+		{"if_found", letters.Clean(s.IfFound)},
 	} {
 		fmt.Fprintf(&b, "%s = %s\n", v.key, strconv.Quote(v.value))
 	}
@@ -47,14 +51,15 @@ func (s *Scheme) TOML() []byte {
 		for _, key := range g.keys {
 			band := g.bands[key]
 			fmt.Fprintf(&b, "%-8s = {word = %s, colour = \"%s\", ink = \"%s\", pattern = %s}\n",
-				key, strconv.Quote(letters.Clean(band.Word)), band.Colour, band.Ink, strconv.Quote(string(band.Pattern)))
+				key, strconv.Quote(letters.Clean(band.Word)), band.Colour, band.Ink,
+				strconv.Quote(string(band.Pattern)))
 		}
 	}
 	return b.Bytes()
 }
 
-// ReplaceScheme puts the scheme into the text of a house.toml: every other line stays as it is, comments too. Comments that
-// follow the last setting of the old scheme belong to what stands below it.
+// ReplaceScheme puts the scheme into the text of a house.toml: every other line stays as it is, comments too.
+// Comments that follow the last setting of the old scheme belong to what stands below it.
 func (s *Scheme) ReplaceScheme(house []byte) []byte {
 	var kept, comments []string
 	inside := false

@@ -49,17 +49,24 @@ func TestSchemeFilesThatAreWrong(t *testing.T) {
 }
 
 func TestReplaceSchemeKeepsTheRest(t *testing.T) {
-	house := "# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[scheme]\ntext = \"#111111\"\n[scheme.drive]\nhand = {}\n\n[backup]\nkeep = 3\n[ scheme.stage ]\n"
+	house := "# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[scheme]\ntext = " +
+		"\"#111111\"\n[scheme.drive]\nhand = {}\n\n[backup]\nkeep = 3\n[ scheme.stage ]\n"
 	got := string(Default().ReplaceScheme([]byte(house)))
-	assert.True(t, strings.HasPrefix(got, "# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[backup]\nkeep = 3\n\n[scheme]\nstock = "), got)
+	assert.True(t,
+		strings.HasPrefix(got,
+			"# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[backup]\nkeep = 3\n\n[scheme]\nstock = "), got)
 	assert.Equal(t, 1, strings.Count(got, "[scheme.drive]"))
 	assert.Equal(t, got, string(Default().ReplaceScheme([]byte(got))), "a second time changes nothing")
 
-	// What is said below the scheme is about what follows it, be that a section or settings that are only offered.
-	house = "[scheme]\n# of the scheme\ntext = \"#111111\"\n# of its drives\n[scheme.drive]\nhand = {}\n\n# of backups\n\n# really\n[backup]\nkeep = 3\n" +
+	// What is said below the scheme is about what follows it, be that a section or settings that are only
+	// offered.
+	house = "[scheme]\n# of the scheme\ntext = \"#111111\"\n# of its drives\n[scheme.drive]\nhand = " +
+		"{}\n\n# of backups\n\n# really\n[backup]\nkeep = 3\n" +
 		"[scheme.stage]\nheld = {}\n# [desk]\n# idle_minutes = 5\n"
 	got = string(Default().ReplaceScheme([]byte(house)))
-	assert.True(t, strings.HasPrefix(got, "# of backups\n\n# really\n[backup]\nkeep = 3\n# [desk]\n# idle_minutes = 5\n\n[scheme]\nstock = "), got)
+	assert.True(t,
+		strings.HasPrefix(got,
+			"# of backups\n\n# really\n[backup]\nkeep = 3\n# [desk]\n# idle_minutes = 5\n\n[scheme]\nstock = "), got)
 }
 
 func FuzzParseScheme(f *testing.F) {

@@ -17,7 +17,8 @@ type SheetOptions struct {
 func Sheet(stock Stock, labels []*Drawing, o SheetOptions) ([]*Drawing, error) {
 	start := max(o.StartAt, 1)
 	if start > stock.PerSheet() || o.StartAt < 0 {
-		return nil, fmt.Errorf("start-at %d: a sheet of %s has %d labels: type 1 to %d", o.StartAt, stock.Name, stock.PerSheet(), stock.PerSheet())
+		return nil, fmt.Errorf("start-at %d: a sheet of %s has %d labels: type 1 to %d", o.StartAt,
+			stock.Name, stock.PerSheet(), stock.PerSheet())
 	}
 	var pages []*Drawing
 	count := (start - 1 + len(labels) + stock.PerSheet() - 1) / stock.PerSheet()
@@ -77,7 +78,8 @@ func (s Stock) page(n, of int) *Drawing {
 		note += "stickers: on clean dry metal, " + notOnDecals
 	}
 	left := max(s.MarginLeft, 8)
-	p.write(cutColour, letters.Regular, size, left, s.MarginTop-1.5*size, ellipsisIfWide(letters.Clean(note), letters.Regular, (s.PageWidth-2*left)/size))
+	p.write(cutColour, letters.Regular, size, left, s.MarginTop-1.5*size,
+		ellipsisIfWide(letters.Clean(note), letters.Regular, (s.PageWidth-2*left)/size))
 	return p
 }
 
@@ -97,7 +99,8 @@ func circle(x, y, radius, width float64) []ring {
 	return []ring{outer, inner}
 }
 
-// RulerSheet is a page with a ruler across and down, and every label's outline, to hold against the stock before printing.
+// RulerSheet is a page with a ruler across and down, and every label's outline, to hold against the stock
+// before printing.
 func RulerSheet(stock Stock) *Drawing {
 	p := stock.page(1, 1)
 	for i := range stock.PerSheet() {
@@ -117,18 +120,22 @@ func RulerSheet(stock Stock) *Drawing {
 		if mm%10 == 0 && mm > 0 {
 			text := fmt.Sprint(mm)
 			x := left + float64(mm) - letters.Regular.Width(text, size)/2
-			p.write(black, letters.Regular, size, min(x, stock.PageWidth-1-letters.Regular.Width(text, size)), top+tick(mm)+size, text)
+			p.write(black, letters.Regular, size, min(x, stock.PageWidth-1-letters.Regular.Width(text, size)),
+				top+tick(mm)+size, text)
 		}
 	}
 	for mm := 0; mm <= down; mm++ {
 		p.fill(black, rect(left, top+float64(mm)-thin/2, tick(mm), thin))
 		if mm%10 == 0 && mm > 0 {
-			p.write(black, letters.Regular, size, left+tick(mm)+0.6, top+float64(mm)+size*letters.CapHeight/2, fmt.Sprint(mm))
+			p.write(black, letters.Regular, size, left+tick(mm)+0.6, top+float64(mm)+size*letters.CapHeight/2,
+				fmt.Sprint(mm))
 		}
 	}
 	const words, spread = 3.2, 3.2 * letters.LineHeight
 	for _, text := range []string{
-		fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, without fitting to the page. Then lay the sheet on the labels against the light.", across, across),
+		fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, "+
+			"without fitting to the page. Then lay the sheet on the labels against the light.", across,
+			across),
 		fmt.Sprintf("%d mm must measure %d mm: if not, print at 100 %%", across, across),
 	} {
 		rows := wrap(letters.Clean(text), letters.Regular, (stock.PageWidth-2*left-20)/words)
@@ -153,14 +160,16 @@ func tick(mm int) float64 {
 	}
 }
 
-// SampleSheet is an A4 page with every band of a scheme at label size: on its paper, in grey, and in black and white.
+// SampleSheet is an A4 page with every band of a scheme at label size: on its paper, in grey, and in black
+// and white.
 func SampleSheet(s *Scheme) *Drawing {
 	p := &Drawing{Width: 210, Height: 297}
 	const left, wide, step = 15.0, 56.0, 13.5
 	high, tile := Device{}.tiles(8)
 	y := 18.0
 	p.write(black, letters.Bold, 6, left, y, "Colour scheme")
-	p.write(black, letters.Regular, 3.2, left, y+6, "as it prints on "+s.Paper.String()+", in grey, and on a printer without either")
+	p.write(black, letters.Regular, 3.2, left, y+6, "as it prints on "+s.Paper.String()+
+		", in grey, and on a printer without either")
 	y += 14
 	for _, g := range s.groups() {
 		p.write(black, letters.Bold, 4, left, y, g.name)
@@ -178,7 +187,8 @@ func SampleSheet(s *Scheme) *Drawing {
 					_ = drawBand(p, shown, s, at, tile, Device{})
 				}
 			}
-			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, g.bands[key].Colour, g.bands[key].Ink, b.Pattern, colour.Contrast(b.Ink, b.Colour))
+			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, g.bands[key].Colour,
+				g.bands[key].Ink, b.Pattern, colour.Contrast(b.Ink, b.Colour))
 			p.write(black, letters.Regular, 2.6, left, y+high+3.2, about)
 			y += step
 		}

@@ -33,10 +33,11 @@ type Stock struct {
 	Hole        float64 `csv:"hole,omitempty" json:"hole"` // diameter of a tie-on tag's hole; 0 for a sticker
 	HoleX       float64 `csv:"hole_x,omitempty" json:"hole_x"`
 	HoleY       float64 `csv:"hole_y,omitempty" json:"hole_y"`
-	Cut         yesNo   `csv:"cut,omitempty" json:"cut"`   // plain card: cut lines are always printed
-	DPI         int     `csv:"dpi,omitempty" json:"dpi"`   // dots per inch of the printer that takes it; 0 where it is not known
-	Mono        yesNo   `csv:"mono,omitempty" json:"mono"` // a thermal printer's: black or nothing
-	Note        string  `csv:"note,omitempty" json:"note"`
+	Cut         yesNo   `csv:"cut,omitempty" json:"cut"` // plain card: cut lines are always printed
+	// dots per inch of the printer that takes it; 0 where it is not known
+	DPI  int    `csv:"dpi,omitempty" json:"dpi"`
+	Mono yesNo  `csv:"mono,omitempty" json:"mono"` // a thermal printer's: black or nothing
+	Note string `csv:"note,omitempty" json:"note"`
 }
 
 // newerColumns are those that tables of earlier houses lack.
@@ -95,22 +96,24 @@ var DefaultStock = sync.OnceValue(func() []Stock {
 	return table
 })
 
-// maxStock bounds a table, and maxSide a page, so that a slip of the finger is a clear error and not a picture of gigabytes.
+// maxStock bounds a table, and maxSide a page, so that a slip of the finger is a clear error and not a
+// picture of gigabytes.
 const (
 	maxStockFile = 1 << 20 // bytes
 	maxStock     = 1000
 	maxSide      = 1200
 )
 
-// ReadStock reads a table of label stock, saved in any of the ways of package delimited; lines beginning with # are left out. An
-// error names the file and line.
+// ReadStock reads a table of label stock, saved in any of the ways of package delimited; lines beginning with
+// # are left out. An error names the file and line.
 func ReadStock(name string, r io.Reader) ([]Stock, error) {
 	text, err := io.ReadAll(io.LimitReader(r, maxStockFile+1))
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > maxStockFile {
-		return nil, fmt.Errorf("%s: the table is larger than %d MiB: keep the stock you have", name, maxStockFile>>20)
+		return nil, fmt.Errorf("%s: the table is larger than %d MiB: keep the stock you have", name,
+			maxStockFile>>20)
 	}
 	in, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
 	if err != nil {
@@ -121,7 +124,8 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 	rows.TrimLeadingSpace = in.Comma != '\t'
 	decoder, err := csvutil.NewDecoder(rows)
 	if errors.Is(err, io.EOF) {
-		return nil, fmt.Errorf("%s: the table is empty: give it a header and one row for each sheet or roll", name)
+		return nil, fmt.Errorf("%s: the table is empty: give it a header and one row for each sheet or roll",
+			name)
 	}
 	if err != nil {
 		return nil, stockFault(name, in.Separator(), err)
@@ -146,7 +150,8 @@ func ReadStock(name string, r io.Reader) ([]Stock, error) {
 		}
 		key := strings.ToLower(s.Name) // as FindStock looks for it
 		if first, ok := seen[key]; ok {
-			return nil, fmt.Errorf("%s:%d: name %q stands in line %d already: give this row another name", name, line, s.Name, first)
+			return nil, fmt.Errorf("%s:%d: name %q stands in line %d already: give this row another name",
+				name, line, s.Name, first)
 		}
 		if len(table) == maxStock {
 			return nil, fmt.Errorf("%s:%d: more than %d rows: keep the stock you have", name, line, maxStock)
@@ -166,13 +171,16 @@ func stockFault(name, separator string, err error) error {
 	var cell *csvutil.DecodeError
 	switch {
 	case errors.As(err, &parse) && errors.Is(parse.Err, csv.ErrFieldCount):
-		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes round a field that has %s in it", name, parse.Line, separator)
+		return fmt.Errorf("%s:%d: the row has more or fewer fields than the header: put double quotes "+
+			"round a field that has %s in it", name, parse.Line, separator)
 	case errors.As(err, &parse):
-		return fmt.Errorf("%s:%d: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice", name, parse.StartLine)
+		return fmt.Errorf("%s:%d: a quotation mark is out of place: put the whole field in double quotes "+
+			"and write a double quote inside it twice", name, parse.StartLine)
 	case errors.As(err, &cell) && (cell.Field == "cut" || cell.Field == "mono"):
 		return fmt.Errorf("%s:%d: %s %w: type one of them", name, cell.Line, cell.Field, cell.Err)
 	case errors.As(err, &cell):
-		return fmt.Errorf("%s:%d: %s is not a number that it can be: type digits, and a point where a length has a fraction", name, cell.Line, cell.Field)
+		return fmt.Errorf("%s:%d: %s is not a number that it can be: type digits, and a point where a "+
+			"length has a fraction", name, cell.Line, cell.Field)
 	}
 	return fmt.Errorf("%s: %w", name, err)
 }
@@ -190,7 +198,8 @@ func hasColumns(header []string) error {
 		}
 	}
 	if len(lacks) > 0 {
-		return fmt.Errorf("the header lacks %s: the first line must be %s", strings.Join(lacks, ", "), strings.Join(columns, ","))
+		return fmt.Errorf("the header lacks %s: the first line must be %s", strings.Join(lacks, ", "),
+			strings.Join(columns, ","))
 	}
 	return nil
 }
@@ -204,7 +213,8 @@ func FindStock(table []Stock, name string) (Stock, error) {
 		}
 		names = append(names, s.Name)
 	}
-	return Stock{}, fmt.Errorf("stock %q is not in the table: type one of %s", name, strings.Join(names, ", "))
+	return Stock{},
+		fmt.Errorf("stock %q is not in the table: type one of %s", name, strings.Join(names, ", "))
 }
 
 func (s Stock) validate() error {
@@ -215,36 +225,46 @@ func (s Stock) validate() error {
 		name     string
 		v, least float64
 	}{
-		{"page_width", s.PageWidth, 10}, {"page_height", s.PageHeight, 10}, {"label_width", s.LabelWidth, 10}, {"label_height", s.LabelHeight, 10},
-		{"gap_x", s.GapX, 0}, {"gap_y", s.GapY, 0}, {"margin_left", s.MarginLeft, 0}, {"margin_top", s.MarginTop, 0},
+		{"page_width", s.PageWidth, 10}, {"page_height", s.PageHeight, 10}, {"label_width", s.LabelWidth, 10},
+		{"label_height", s.LabelHeight, 10},
+		{"gap_x", s.GapX, 0}, {"gap_y", s.GapY, 0}, {"margin_left", s.MarginLeft, 0},
+		{"margin_top", s.MarginTop, 0},
 		{"hole", s.Hole, 0}, {"hole_x", s.HoleX, 0}, {"hole_y", s.HoleY, 0},
 	} {
 		if math.IsNaN(f.v) || f.v < f.least || f.v > maxSide {
-			return fmt.Errorf("%s: %s is %v: type millimetres from %v to %v", s.Name, f.name, f.v, f.least, maxSide)
+			return fmt.Errorf("%s: %s is %v: type millimetres from %v to %v", s.Name, f.name, f.v, f.least,
+				maxSide)
 		}
 	}
 	if s.Columns < 1 || s.Rows < 1 || s.Columns > 50 || s.Rows > 100 {
-		return fmt.Errorf("%s: %d columns and %d rows: type 1 to 50 columns and 1 to 100 rows", s.Name, s.Columns, s.Rows)
+		return fmt.Errorf("%s: %d columns and %d rows: type 1 to 50 columns and 1 to 100 rows", s.Name,
+			s.Columns, s.Rows)
 	}
 	const slack = 0.05 // tables round to a tenth
 	if wide := s.MarginLeft + float64(s.Columns)*(s.LabelWidth+s.GapX) - s.GapX; wide > s.PageWidth+slack {
-		return fmt.Errorf("%s: columns, gaps and margin_left come to %.1f mm, and the page is %.1f mm wide", s.Name, wide, s.PageWidth)
+		return fmt.Errorf("%s: columns, gaps and margin_left come to %.1f mm, and the page is %.1f mm wide",
+			s.Name, wide, s.PageWidth)
 	}
 	if high := s.MarginTop + float64(s.Rows)*(s.LabelHeight+s.GapY) - s.GapY; high > s.PageHeight+slack {
-		return fmt.Errorf("%s: rows, gaps and margin_top come to %.1f mm, and the page is %.1f mm high", s.Name, high, s.PageHeight)
+		return fmt.Errorf("%s: rows, gaps and margin_top come to %.1f mm, and the page is %.1f mm high",
+			s.Name, high, s.PageHeight)
 	}
 	if s.DPI != 0 && (s.DPI < 72 || s.DPI > 600) {
 		return fmt.Errorf("%s: dpi is %d: type 72 to 600, or 0 where it is not known", s.Name, s.DPI)
 	}
-	if r := s.Hole / 2; s.Hole > 0 && (s.HoleX < r || s.HoleY < r || s.HoleX+r > s.LabelWidth || s.HoleY+r > s.LabelHeight || !s.holeAtAnEdge()) {
-		return fmt.Errorf("%s: the hole of %.1f mm at %.1f, %.1f must lie in the outer third of the label, on any side", s.Name, s.Hole, s.HoleX, s.HoleY)
+	if r := s.Hole / 2; s.Hole > 0 &&
+		(s.HoleX < r || s.HoleY < r || s.HoleX+r > s.LabelWidth || s.HoleY+r > s.LabelHeight ||
+			!s.holeAtAnEdge()) {
+		return fmt.Errorf("%s: the hole of %.1f mm at %.1f, %.1f must lie in the outer third of the label, "+
+			"on any side", s.Name, s.Hole, s.HoleX, s.HoleY)
 	}
 	return nil
 }
 
 func (s Stock) holeAtAnEdge() bool {
 	r := s.Hole / 2
-	return s.HoleX+r <= s.LabelWidth/3 || s.HoleX-r >= s.LabelWidth*2/3 || s.HoleY+r <= s.LabelHeight/3 || s.HoleY-r >= s.LabelHeight*2/3
+	return s.HoleX+r <= s.LabelWidth/3 || s.HoleX-r >= s.LabelWidth*2/3 || s.HoleY+r <= s.LabelHeight/3 ||
+		s.HoleY-r >= s.LabelHeight*2/3
 }
 
 // PerSheet is the number of labels on one sheet.
@@ -252,5 +272,6 @@ func (s Stock) PerSheet() int { return s.Columns * s.Rows }
 
 // position is the top left corner of the i-th label of a sheet, counted from 0 along the rows.
 func (s Stock) position(i int) (x, y float64) {
-	return s.MarginLeft + float64(i%s.Columns)*(s.LabelWidth+s.GapX), s.MarginTop + float64(i/s.Columns)*(s.LabelHeight+s.GapY)
+	return s.MarginLeft + float64(i%s.Columns)*(s.LabelWidth+s.GapX), s.MarginTop +
+		float64(i/s.Columns)*(s.LabelHeight+s.GapY)
 }

@@ -26,10 +26,15 @@ func TestStarterStock(t *testing.T) {
 }
 
 func TestStockFromASpreadsheet(t *testing.T) {
-	table, err := ReadStock("stock.csv", strings.NewReader("\uFEFF"+strings.ReplaceAll(stockHeader, "\n", "\r\n")+"# ours\r\nshed, 210,297,2,2,90,100,1,1,5,5,,,,YES,\"a, b\"\r\n"))
+	table, err := ReadStock("stock.csv",
+		strings.NewReader("\uFEFF"+strings.ReplaceAll(stockHeader, "\n", "\r\n")+
+			"# ours\r\nshed, 210,297,2,2,90,100,1,1,5,5,,,,YES,\"a, b\"\r\n"))
 	require.NoError(t, err)
 	require.Len(t, table, 1)
-	assert.Equal(t, Stock{Name: "shed", PageWidth: 210, PageHeight: 297, Columns: 2, Rows: 2, LabelWidth: 90, LabelHeight: 100, GapX: 1, GapY: 1, MarginLeft: 5, MarginTop: 5, Cut: true, Note: "a, b"}, table[0])
+	assert.Equal(t,
+		Stock{Name: "shed", PageWidth: 210, PageHeight: 297, Columns: 2, Rows: 2, LabelWidth: 90,
+			LabelHeight: 100, GapX: 1, GapY: 1, MarginLeft: 5, MarginTop: 5, Cut: true, Note: "a, b"},
+		table[0])
 }
 
 func TestStockFaultsNameTheLine(t *testing.T) {
@@ -64,7 +69,8 @@ func TestStockFaultsNameTheLine(t *testing.T) {
 
 // A table that an earlier program wrote out lacks the newer columns, and means the same as before.
 func TestStockOfAnEarlierHouse(t *testing.T) {
-	table, err := ReadStock("stock.csv", strings.NewReader(stockHeader+"x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,ours\n"))
+	table, err := ReadStock("stock.csv",
+		strings.NewReader(stockHeader+"x,210,297,1,1,90,90,0,0,0,0,0,0,0,no,ours\n"))
 	require.NoError(t, err)
 	assert.Equal(t, Device{}, table[0].Device())
 	assert.Equal(t, Device{DPI: 203, Mono: true}, stockNamed(t, "roll-62x29").Device())
@@ -87,7 +93,8 @@ func TestAsManyRowsAsMayBe(t *testing.T) {
 
 // Each limit itself is right, and what is just beyond it is refused. The stock fills its page to the edge.
 func TestStockLimits(t *testing.T) {
-	good := Stock{Name: "x", PageWidth: 102, PageHeight: 208, Columns: 2, Rows: 3, LabelWidth: 45, LabelHeight: 60, GapX: 2, GapY: 4, MarginLeft: 10, MarginTop: 20,
+	good := Stock{Name: "x", PageWidth: 102, PageHeight: 208, Columns: 2, Rows: 3, LabelWidth: 45,
+		LabelHeight: 60, GapX: 2, GapY: 4, MarginLeft: 10, MarginTop: 20,
 		Hole: 6, HoleX: 12, HoleY: 57}
 	require.NoError(t, good.validate())
 	x, y := good.position(5)
@@ -105,11 +112,14 @@ func TestStockLimits(t *testing.T) {
 		"2 columns and 0 rows":   func(s *Stock) { s.Rows = 0 },
 		"51 columns and 3 rows":  func(s *Stock) { s.Columns = 51 },
 		"2 columns and 101 rows": func(s *Stock) { s.Rows = 101 },
-		"the hole of 6.0 mm at 22.0, 30.0 must lie in the outer third": func(s *Stock) { s.HoleX, s.HoleY = 22, 30 },
-		"dpi is 71: type 72 to 600, or 0":                              func(s *Stock) { s.DPI = 71 },
-		"the hole of 6.0 mm at 2.9, 57.0":                              func(s *Stock) { s.HoleX = 2.9 },
-		"the hole of 6.0 mm at 12.0, 57.1":                             func(s *Stock) { s.HoleY = 57.1 },
-		"the hole of 6.0 mm at 12.0, 2.9":                              func(s *Stock) { s.HoleY = 2.9 },
+		"the hole of 6.0 mm at 22.0, 30.0 must lie in the outer third": func(s *Stock) {
+			s.HoleX,
+				s.HoleY = 22, 30
+		},
+		"dpi is 71: type 72 to 600, or 0":  func(s *Stock) { s.DPI = 71 },
+		"the hole of 6.0 mm at 2.9, 57.0":  func(s *Stock) { s.HoleX = 2.9 },
+		"the hole of 6.0 mm at 12.0, 57.1": func(s *Stock) { s.HoleY = 57.1 },
+		"the hole of 6.0 mm at 12.0, 2.9":  func(s *Stock) { s.HoleY = 2.9 },
 	} {
 		s := good
 		change(&s)
@@ -120,11 +130,13 @@ func TestStockLimits(t *testing.T) {
 		"hole in the corner": func(s *Stock) { s.HoleX, s.HoleY = 3, 3 },
 		"no hole":            func(s *Stock) { s.Hole, s.HoleX, s.HoleY = 0, 0, 0 },
 		"smallest": func(s *Stock) {
-			*s = Stock{Name: "x", PageWidth: 10, PageHeight: 10, Columns: 1, Rows: 1, LabelWidth: 10, LabelHeight: 10}
+			*s = Stock{Name: "x", PageWidth: 10, PageHeight: 10, Columns: 1, Rows: 1, LabelWidth: 10,
+				LabelHeight: 10}
 		},
 		"largest": func(s *Stock) { s.PageWidth, s.PageHeight = 1200, 1200 },
 		"most labels on a sheet": func(s *Stock) {
-			*s = Stock{Name: "x", PageWidth: 500, PageHeight: 1000, Columns: 50, Rows: 100, LabelWidth: 10, LabelHeight: 10}
+			*s = Stock{Name: "x", PageWidth: 500, PageHeight: 1000, Columns: 50, Rows: 100, LabelWidth: 10,
+				LabelHeight: 10}
 		},
 	} {
 		s := good

@@ -7,13 +7,14 @@ import (
 	"pitman/labels/colour"
 )
 
-// Suggest proposes a scheme from the house's own colour that passes Check on the house's paper. The base colour, as ink can make it, becomes
-// the first drive's; the other drives and the stages are chosen to be as far from it and from each other as people can see them. Words,
-// stock, paper and QR symbols are those of the house's own scheme. The same base gives the same scheme. On paper so dark that no ink shows
-// there is none.
+// Suggest proposes a scheme from the house's own colour that passes Check on the house's paper. The base
+// colour, as ink can make it, becomes the first drive's; the other drives and the stages are chosen to be as
+// far from it and from each other as people can see them. Words, stock, paper and QR symbols are those of the
+// house's own scheme. The same base gives the same scheme. On paper so dark that no ink shows there is none.
 func (own *Scheme) Suggest(base Colour) (*Scheme, error) {
 	s := Default()
-	s.Stock, s.SlipStock, s.BaseURL, s.QRLevel, s.Paper, s.IfFound = own.Stock, own.SlipStock, own.BaseURL, own.QRLevel, own.Paper, own.IfFound
+	s.Stock, s.SlipStock, s.BaseURL, s.QRLevel, s.Paper, s.IfFound = own.Stock, own.SlipStock, own.BaseURL,
+		own.QRLevel, own.Paper, own.IfFound
 	if !base.Printable() {
 		base = base.On(white)
 	}
@@ -32,7 +33,8 @@ func (own *Scheme) Suggest(base Colour) (*Scheme, error) {
 		if len(r.Faults) > 0 {
 			why = r.Faults[0].Says
 		}
-		return nil, fmt.Errorf("no scheme from %s passes on paper %s: %s. Choose another colour, or lighter paper", base, s.Paper, why)
+		return nil, fmt.Errorf("no scheme from %s passes on paper %s: %s. Choose another colour, or "+
+			"lighter paper", base, s.Paper, why)
 	}
 	return s, nil
 }
@@ -66,7 +68,8 @@ func partDrives(base, paper Colour) (drives [3]Colour, ok bool) {
 		p := &far[i]
 		for j := i + 1; j < len(far); j++ {
 			q := &far[j]
-			// Past one and a quarter of the need, more distance is worth less than colour: black and white would always win.
+			// Past one and a quarter of the need, more distance is worth less than colour: black and white
+			// would always win.
 			lively := (liveliness(p) + liveliness(q)) / 4
 			if lively+1.25*driveNeed <= best {
 				continue
@@ -87,8 +90,8 @@ func partDrives(base, paper Colour) (drives [3]Colour, ok bool) {
 // liveliness is high for colours of middle chroma, which print much as they show; dull ones get less.
 func liveliness(c *seenColour) float64 { return 50 - math.Abs(c.chroma-50) }
 
-// spread picks n colours, each as far as can be from the given ones and from those before it in every way of seeing colour. In grey so many
-// cannot be parted; patterns do it there.
+// spread picks n colours, each as far as can be from the given ones and from those before it in every way of
+// seeing colour. In grey so many cannot be parted; patterns do it there.
 func spread(from []Colour, paper Colour, n int) (picked []Colour) {
 	var free []seenColour
 	for _, c := range colourGrid(paper) {

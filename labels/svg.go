@@ -9,12 +9,13 @@ import (
 	"strings"
 )
 
-// WriteSVG writes the drawing in millimetres. Letters are outlines, so that they look the same where the reader lacks their font; what they
-// say is the title of their group.
+// WriteSVG writes the drawing in millimetres. Letters are outlines, so that they look the same where the
+// reader lacks their font; what they say is the title of their group.
 func (d *Drawing) WriteSVG(w io.Writer) error {
 	out := bufio.NewWriter(w)
 	mm := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-	fmt.Fprintf(out, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`+"\n",
+	fmt.Fprintf(out,
+		`<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`+"\n",
 		mm(d.Width), mm(d.Height), mm(d.Width), mm(d.Height))
 	for _, o := range d.ops {
 		if o.text == "" {

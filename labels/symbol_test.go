@@ -22,11 +22,12 @@ func TestPayload(t *testing.T) {
 		assert.Equal(t, row.want, got)
 	}
 	for base, want := range map[string]string{
-		"shed.example/M/":            "is not a web address",
-		"ftp://shed.example/":        "is not a web address",
-		"https://":                   "names no host",
-		"https:///x":                 "names no host",
-		"https://shed.example/m/":    "has small letters in its path, and the QR symbol is in capitals: let your server answer to \"HTTPS://SHED.EXAMPLE/M/\" and type that",
+		"shed.example/M/":     "is not a web address",
+		"ftp://shed.example/": "is not a web address",
+		"https://":            "names no host",
+		"https:///x":          "names no host",
+		"https://shed.example/m/": "has small letters in its path, and the QR symbol is in capitals: " +
+			"let your server answer to \"HTTPS://SHED.EXAMPLE/M/\" and type that",
 		"http":                       "names no host",
 		"https://shed.example/M:":    `must end in /, since the tag follows it: type "https://shed.example/M:/"`,
 		"https://shed.example":       `must end in /, since the tag follows it: type "https://shed.example/"`,
@@ -44,21 +45,24 @@ func TestPayload(t *testing.T) {
 	}
 }
 
-// Capacities in alphanumeric mode: ISO/IEC 18004, table of versions 1 and 2 (from memory): a tag must get the smallest symbol.
+// Capacities in alphanumeric mode: ISO/IEC 18004, table of versions 1 and 2 (from memory): a tag must get the
+// smallest symbol.
 func TestSmallestSymbol(t *testing.T) {
 	for _, row := range []struct {
 		chars int
 		level Level
 		side  int
 	}{
-		{25, "low", 21}, {26, "low", 25}, {20, "medium", 21}, {21, "medium", 25}, {16, "quartile", 21}, {17, "quartile", 25}, {10, "high", 21}, {11, "high", 25},
+		{25, "low", 21}, {26, "low", 25}, {20, "medium", 21}, {21, "medium", 25}, {16, "quartile", 21},
+		{17, "quartile", 25}, {10, "high", 21}, {11, "high", 25},
 	} {
 		code, err := encode(strings.Repeat("A", row.chars), row.level)
 		require.NoError(t, err)
 		assert.Equal(t, row.side+2*quietZone, code.side(), "%d characters, %s", row.chars, row.level)
 		for i, modules := range code {
 			for j, dark := range modules {
-				if i < quietZone || j < quietZone || i >= code.side()-quietZone || j >= code.side()-quietZone {
+				if i < quietZone || j < quietZone || i >= code.side()-quietZone ||
+					j >= code.side()-quietZone {
 					require.False(t, dark, "the quiet zone is light")
 				}
 			}

@@ -17,8 +17,8 @@ type TextOptions struct {
 // textWidth is the width of a terminal that every volunteer has.
 const textWidth = 80
 
-// Text writes a face for a terminal without a printer, at most 80 columns wide: words beside the QR symbol, or below it
-// where the symbol takes the whole width.
+// Text writes a face for a terminal without a printer, at most 80 columns wide: words beside the QR symbol,
+// or below it where the symbol takes the whole width.
 func Text(f *Face, s *Scheme, o TextOptions) (string, error) {
 	var code []string
 	if f.Payload != "" {
@@ -86,8 +86,8 @@ func joinLines(rows []string, o TextOptions) string {
 	return b.String()
 }
 
-// text draws the symbol in characters, quiet zone included. If the terminal is too narrow the quiet zone gives way first;
-// a symbol that still does not fit is left out.
+// text draws the symbol in characters, quiet zone included. If the terminal is too narrow the quiet zone
+// gives way first; a symbol that still does not fit is left out.
 func (s symbol) text(o TextOptions) (rows []string) {
 	wide := 1
 	if o.ASCII {
@@ -141,7 +141,8 @@ func (s symbol) trim() symbol {
 	return out
 }
 
-// wrapColumns breaks lines at spaces, and within words wider than the column, by the columns a terminal gives each letter.
+// wrapColumns breaks lines at spaces, and within words wider than the column, by the columns a terminal gives
+// each letter.
 func wrapColumns(lines []string, width int) (out []string) {
 	for _, line := range lines {
 		row := ""

@@ -6,9 +6,9 @@ import (
 	"io"
 )
 
-// Label printers take pictures in languages of their own. Two are documented openly and understood by most of them: ESC/POS, whose "GS v 0"
-// prints a raster, and ZPL II, whose "^GFA" field does. Both want one bit for each dot, most significant first, set for black, and rows of
-// whole bytes.
+// Label printers take pictures in languages of their own. Two are documented openly and understood by most of
+// them: ESC/POS, whose "GS v 0" prints a raster, and ZPL II, whose "^GFA" field does. Both want one bit for
+// each dot, most significant first, set for black, and rows of whole bytes.
 
 // bits are a picture's rows, eight dots to a byte.
 func (d *Drawing) bits(on Device) (rows [][]byte, wide int, err error) {
@@ -31,7 +31,8 @@ func (d *Drawing) bits(on Device) (rows [][]byte, wide int, err error) {
 // stripe is how many rows of a raster are sent at once: printers of little memory take no more.
 const stripe = 256
 
-// WriteESCPOS writes each label as an ESC/POS raster, and a form feed behind it, which takes a label printer to the next one.
+// WriteESCPOS writes each label as an ESC/POS raster, and a form feed behind it, which takes a label printer
+// to the next one.
 func WriteESCPOS(w io.Writer, on Device, each ...*Drawing) error {
 	out := bufio.NewWriter(w)
 	out.WriteString("\x1b@") // ESC @: as after switching on
@@ -44,7 +45,8 @@ func WriteESCPOS(w io.Writer, on Device, each ...*Drawing) error {
 		for start := 0; start < len(rows); start += stripe {
 			part := rows[start:min(start+stripe, len(rows))]
 			// GS v 0, normal size, bytes across and rows down, each as two bytes, the low one first.
-			out.Write([]byte{0x1d, 'v', '0', 0, byte(across), byte(across >> 8), byte(len(part)), byte(len(part) >> 8)})
+			out.Write([]byte{0x1d, 'v', '0', 0, byte(across), byte(across >> 8), byte(len(part)),
+				byte(len(part) >> 8)})
 			for _, row := range part {
 				out.Write(row)
 			}
@@ -57,7 +59,8 @@ func WriteESCPOS(w io.Writer, on Device, each ...*Drawing) error {
 	return nil
 }
 
-// WriteZPL writes each label as a format of ZPL II: its width and length in dots, and one picture of all of it.
+// WriteZPL writes each label as a format of ZPL II: its width and length in dots, and one picture of all of
+// it.
 func WriteZPL(w io.Writer, on Device, each ...*Drawing) error {
 	out := bufio.NewWriter(w)
 	for _, d := range each {
@@ -66,7 +69,8 @@ func WriteZPL(w io.Writer, on Device, each ...*Drawing) error {
 			return err
 		}
 		across := (wide + 7) / 8
-		fmt.Fprintf(out, "^XA^PW%d^LL%d^LH0,0^FO0,0^GFA,%d,%d,%d,", wide, len(rows), across*len(rows), across*len(rows), across)
+		fmt.Fprintf(out, "^XA^PW%d^LL%d^LH0,0^FO0,0^GFA,%d,%d,%d,", wide, len(rows), across*len(rows),
+			across*len(rows), across)
 		for _, row := range rows {
 			fmt.Fprintf(out, "%X", row)
 		}

@@ -31,7 +31,8 @@ func unpack(rows []byte, across, high int) *image.Gray {
 	return img
 }
 
-// readESCPOS reads rasters as the format's description has them: ESC @, then GS v 0 m xL xH yL yH and x·y bytes, and FF after each label.
+// readESCPOS reads rasters as the format's description has them: ESC @, then GS v 0 m xL xH yL yH and x·y
+// bytes, and FF after each label.
 func readESCPOS(t *testing.T, data []byte) (pages []*image.Gray) {
 	require.True(t, bytes.HasPrefix(data, []byte{0x1b, 0x40}))
 	data = data[2:]
@@ -60,7 +61,8 @@ func readZPL(t *testing.T, text string) (pages []*image.Gray) {
 		number := func(i int) int { n, err := strconv.Atoi(m[i]); require.NoError(t, err); return n }
 		rows, err := hex.DecodeString(m[6])
 		require.NoError(t, err)
-		require.Equal(t, []int{len(rows), len(rows), (number(1) + 7) / 8}, []int{number(3), number(4), number(5)})
+		require.Equal(t, []int{len(rows), len(rows), (number(1) + 7) / 8},
+			[]int{number(3), number(4), number(5)})
 		require.Equal(t, len(rows), number(2)*number(5))
 		pages = append(pages, unpack(rows, number(5), number(2)))
 	}
@@ -78,7 +80,8 @@ func TestLabelPrinterFormats(t *testing.T) {
 	var pos, zpl bytes.Buffer
 	require.NoError(t, WriteESCPOS(&pos, on, each...))
 	require.NoError(t, WriteZPL(&zpl, on, each...))
-	for name, pages := range map[string][]*image.Gray{"ESC/POS": readESCPOS(t, pos.Bytes()), "ZPL": readZPL(t, zpl.String())} {
+	for name, pages := range map[string][]*image.Gray{"ESC/POS": readESCPOS(t, pos.Bytes()),
+		"ZPL": readZPL(t, zpl.String())} {
 		require.Len(t, pages, 3, name)
 		for i, page := range pages {
 			want, err := each[i].image(on)
@@ -93,8 +96,9 @@ func TestLabelPrinterFormats(t *testing.T) {
 	assert.Error(t, WriteZPL(io.Discard, Device{}, each...), "a printer's dots must be known")
 }
 
-// On a thermal printer each dot is black or nothing. Word and pattern of every band are read back from such a picture, by looking for the
-// word's own dots and by comparing a tile of the pattern with each pattern there is.
+// On a thermal printer each dot is black or nothing. Word and pattern of every band are read back from such a
+// picture, by looking for the word's own dots and by comparing a tile of the pattern with each pattern there
+// is.
 func TestBandsReadBackFromBlackAndWhite(t *testing.T) {
 	for _, dpi := range []int{203, 300} {
 		for _, name := range []string{"roll-62x29", "roll-102x51", "roll-tag-51x102"} {
@@ -106,13 +110,15 @@ func TestBandsReadBackFromBlackAndWhite(t *testing.T) {
 				checkBand(t, s, stock, on, m, s.Drive[key])
 			}
 			for _, key := range Stages {
-				checkBand(t, s, stock, on, Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: key}, s.Stage[key])
+				checkBand(t, s, stock, on, Slip{Tag: "AB00001K", Maker: "Meadowlark", Stage: key},
+					s.Stage[key])
 			}
 		}
 	}
 }
 
-func checkBand(t *testing.T, s *Scheme, stock Stock, on Device, kind interface{ Face(*Scheme) (*Face, error) }, band Band) {
+func checkBand(t *testing.T, s *Scheme, stock Stock, on Device,
+	kind interface{ Face(*Scheme) (*Face, error) }, band Band) {
 	t.Helper()
 	f, err := kind.Face(s)
 	require.NoError(t, err)
@@ -139,7 +145,8 @@ func checkBand(t *testing.T, s *Scheme, stock Stock, on Device, kind interface{ 
 	k := float64(on.DPI) / 25.4
 	dots := func(mm float64) int { return int(mm*k + 0.5) }
 	for _, edge := range []float64{at.x, at.y, at.w, at.h} {
-		assert.InDelta(t, float64(dots(edge)), edge*k, 0.01, "%s: the band's edges are whole dots", stock.Name)
+		assert.InDelta(t, float64(dots(edge)), edge*k, 0.01, "%s: the band's edges are whole dots",
+			stock.Name)
 	}
 	// The word: its own letters, drawn alone, lie there dot for dot.
 	alone := &Drawing{Width: d.Width, Height: d.Height, ops: []op{word}}
@@ -152,7 +159,8 @@ func checkBand(t *testing.T, s *Scheme, stock Stock, on Device, kind interface{ 
 			if want.ColorIndexAt(x, y) == 1 {
 				inked++
 			}
-			require.Equal(t, want.ColorIndexAt(x, y) == 1, black(x, y), "%s %s: the word at %d, %d", stock.Name, band.Word, x, y)
+			require.Equal(t, want.ColorIndexAt(x, y) == 1, black(x, y), "%s %s: the word at %d, %d",
+				stock.Name, band.Word, x, y)
 		}
 	}
 	require.Greater(t, inked, 50, band.Word)
@@ -195,7 +203,8 @@ func tileOf(t *testing.T, p Pattern, side float64, n int, on Device) tile {
 	return out
 }
 
-// Each module of a symbol is a square of whole dots, of one size, so that no printer rounds some up and some down.
+// Each module of a symbol is a square of whole dots, of one size, so that no printer rounds some up and some
+// down.
 func TestModulesStandOnDots(t *testing.T) {
 	s := Default()
 	rnd := rand.New(rand.NewPCG(3, 4))
@@ -209,7 +218,8 @@ func TestModulesStandOnDots(t *testing.T) {
 			require.NoError(t, err)
 			k := float64(dpi) / 25.4
 			for _, o := range d.ops {
-				if o.text != "" || len(o.rings) < 60 || o.rings[0].wide() < 3.9 { // the first run of a symbol is a finder's edge
+				// the first run of a symbol is a finder's edge
+				if o.text != "" || len(o.rings) < 60 || o.rings[0].wide() < 3.9 {
 					continue
 				}
 				module := o.rings[0].high() * k

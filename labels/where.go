@@ -2,8 +2,8 @@ package labels
 
 import "strings"
 
-// Locate tells where a file sets what a fault of a scheme names, such as "drive.hand.colour": its line, or that of the table or band that it
-// belongs to; 0 where the file leaves it to the default.
+// Locate tells where a file sets what a fault of a scheme names, such as "drive.hand.colour": its line, or
+// that of the table or band that it belongs to; 0 where the file leaves it to the default.
 func Locate(text []byte, setting string) int {
 	lines := settingLines(string(text))
 	for at := setting; ; {

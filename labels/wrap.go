@@ -6,7 +6,8 @@ import (
 	"pitman/labels/letters"
 )
 
-// wrap breaks text into rows no wider than width ems: at spaces where it can, and within a word that is wider than a row.
+// wrap breaks text into rows no wider than width ems: at spaces where it can, and within a word that is wider
+// than a row.
 func wrap(text string, f *letters.Face, width float64) (rows []string) {
 	row := ""
 	for _, word := range strings.Fields(text) {
@@ -22,7 +23,8 @@ func wrap(text string, f *letters.Face, width float64) (rows []string) {
 			rows, row = append(rows, row), word
 			continue
 		}
-		// Such a word begins on the row that is started, so that "No." does not stand alone before a long serial number.
+		// Such a word begins on the row that is started, so that "No." does not stand alone before a long
+		// serial number.
 		row = joined
 		for n := f.Prefix(row, width); n < len(row); n = f.Prefix(row, width) {
 			rows = append(rows, strings.TrimRight(row[:n], " "))

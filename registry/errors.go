@@ -15,14 +15,19 @@ const (
 	Conflict Code = "conflict"  // the rules of the house or the present state forbid it: say what is missing
 )
 
-// Error is a refusal: data for whoever shows it. The sentence is for a person and names no command, flag or key; each front end
-// says in its own way where the field is and how the next step is taken. Any other error is an internal one.
+// Error is a refusal: data for whoever shows it. The sentence is for a person and names no command, flag or
+// key; each front end says in its own way where the field is and how the next step is taken. Any other error
+// is an internal one.
 type Error struct {
-	Code    Code       `json:"code"`
-	Field   string     `json:"field,omitempty"` // of the input or record, such as "serial"; empty when it speaks of none
-	Message string     `json:"message"`         // what is wrong, and what would be right
-	Next    []NextStep `json:"next,omitempty"`  // what can be done now, the usual way first; more than one are choices
-	Meant   Tag        `json:"-"`               // of a tag that was refused: the one that fits what was read, for a person to compare with the label and for no program
+	Code Code `json:"code"`
+	// of the input or record, such as "serial"; empty when it speaks of none
+	Field   string `json:"field,omitempty"`
+	Message string `json:"message"` // what is wrong, and what would be right
+	// what can be done now, the usual way first; more than one are choices
+	Next []NextStep `json:"next,omitempty"`
+	// of a tag that was refused: the one that fits what was read, for a person to compare with the label and
+	// for no program
+	Meant Tag `json:"-"`
 }
 
 func (e *Error) Error() string { return e.Message }
@@ -44,7 +49,8 @@ func (e *Error) Then(next ...NextStep) *Error {
 	return e
 }
 
-// onField says of a refusal which field it speaks of, unless it knows better itself. Other errors stay as they are.
+// onField says of a refusal which field it speaks of, unless it knows better itself. Other errors stay as
+// they are.
 func OnField(field string, err error) error {
 	var refused *Error
 	if !errors.As(err, &refused) || refused.Field != "" {

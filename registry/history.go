@@ -5,15 +5,17 @@ import (
 	"time"
 )
 
-// Action is one thing that one person did: what its transaction changed stands under it, together or not at all.
+// Action is one thing that one person did: what its transaction changed stands under it, together or not at
+// all.
 type Action struct {
 	ID     int64
 	At     time.Time
 	By     Initials
 	Verb   string // "log", "triage", "bench start", ...
 	Why    string
-	Undoes int64  // the action that this one reverses, or 0
-	Origin string // the house that it was done in and its number there, such as LR/417; empty when that is here
+	Undoes int64 // the action that this one reverses, or 0
+	// the house that it was done in and its number there, such as LR/417; empty when that is here
+	Origin string
 
 	Sent string // the key of the form that it came by, which no other action has; empty when it came by none
 
@@ -31,10 +33,11 @@ type Change struct {
 
 // Event is an action as it bears on one subject: a line of its history.
 type Event struct {
-	ID      int64             `json:"id"`
-	At      time.Time         `json:"at"`
-	By      Initials          `json:"by"`
-	House   string            `json:"house,omitempty"` // letters of the house that it was done in, when that is another one
+	ID int64     `json:"id"`
+	At time.Time `json:"at"`
+	By Initials  `json:"by"`
+	// letters of the house that it was done in, when that is another one
+	House   string            `json:"house,omitempty"`
 	Action  string            `json:"action"`
 	Why     string            `json:"why,omitempty"`
 	Undoes  int64             `json:"undoes,omitempty"`
@@ -43,12 +46,13 @@ type Event struct {
 
 // Row is what every stored record carries.
 type Row struct {
-	ID     int64 `json:"-" db:"id"`
-	Struck bool  `json:"-" db:"struck"` // its making was undone; it is kept, so that history replays, but shown nowhere
+	ID int64 `json:"-" db:"id"`
+	// its making was undone; it is kept, so that history replays, but shown nowhere
+	Struck bool `json:"-" db:"struck"`
 }
 
-// Record is a stored thing whose changes are kept in history. Its fields carry `db` tags with the column's name; a field
-// tagged `db:"name,json"` is stored as JSON text.
+// Record is a stored thing whose changes are kept in history. Its fields carry `db` tags with the column's
+// name; a field tagged `db:"name,json"` is stored as JSON text.
 type Record interface {
 	// Kind is the name of the record's table.
 	Kind() string

@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The map in DEVELOPERS.md says for each package which of ours it may import. What imports more, or is not on the map, must first
-// be drawn there, where whoever reviews it sees a new arrow.
+// The map in DEVELOPERS.md says for each package which of ours it may import. What imports more, or is not on
+// the map, must first be drawn there, where whoever reviews it sees a new arrow.
 func TestImportsKeepToTheMap(t *testing.T) {
 	text, err := os.ReadFile("../DEVELOPERS.md")
 	require.NoError(t, err)
@@ -29,7 +29,8 @@ func TestImportsKeepToTheMap(t *testing.T) {
 	seen := map[string]bool{}
 	for _, top := range []string{"cmd", "labels", "registry", "serials"} {
 		err := filepath.WalkDir(filepath.Join("..", top), func(path string, e os.DirEntry, err error) error {
-			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") ||
+				strings.HasSuffix(path, "_test.go") {
 				return err
 			}
 			name := filepath.ToSlash(filepath.Dir(path))[len("../"):]

@@ -4,9 +4,9 @@ import (
 	"slices"
 )
 
-// Move is one line of the table of allowed moves: who reads it knows what may be done at which stage, where it leads and
-// what it asks for. The rules read the same table, so what is not in it cannot happen. Which command or key does it is known to the
-// front ends.
+// Move is one line of the table of allowed moves: who reads it knows what may be done at which stage, where
+// it leads and what it asks for. The rules read the same table, so what is not in it cannot happen. Which
+// command or key does it is known to the front ends.
 type Move struct {
 	Unit   string  `json:"unit"` // machine or base
 	Action string  `json:"action"`
@@ -60,30 +60,42 @@ const (
 // Moves is the one table of allowed moves. A stage stands at most once for each action of a unit.
 var Moves = []Move{
 	{UnitMachine, DoRefurbish, []Stage{Logged, Parts, Sold, Scrapped}, Queued, "a reason"},
-	{UnitMachine, DoStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts, "a reason; a second look at an old machine"},
+	{UnitMachine, DoStrip, []Stage{Logged, Queued, Bench, Check, Ready, Held, Sold, Scrapped}, Parts,
+		"a reason; a second look at an old machine"},
 	{UnitMachine, DoSell, []Stage{Logged, Queued, Bench, Check, Ready, Held}, Sold, "a reason"},
-	{UnitMachine, DoScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped, "a reason; a second look at an old machine"},
+	{UnitMachine, DoScrap, []Stage{Logged, Queued, Bench, Check, Ready, Held, Parts}, Scrapped,
+		"a reason; a second look at an old machine"},
 
 	{UnitMachine, DoBenchStart, []Stage{Queued, Check, Ready}, Bench, "tests made before count no longer"},
 	{UnitMachine, DoBenchMend, []Stage{Held}, Bench, "held by a failed safety test"},
 	{UnitMachine, DoBenchNote, []Stage{Bench}, Stays, ""},
 	{UnitMachine, DoBenchDone, []Stage{Bench}, Check, ""},
 
-	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready, "another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
-	{UnitMachine, DoTestPass, []Stage{Reserved}, Stays, "the same; a set is tried on its base, and keeps its place"},
-	{UnitMachine, DoTestFail, []Stage{Check, Ready, Reserved}, Bench, "the same; what was promised leaves its order"},
-	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays, "electric; a competent person"},
+	{UnitMachine, DoTestPass, []Stage{Check, Ready}, Ready,
+		"another person than the refurbisher, where the house says so; a standing safety pass, if electric"},
+	{UnitMachine, DoTestPass, []Stage{Reserved}, Stays,
+		"the same; a set is tried on its base, and keeps its place"},
+	{UnitMachine, DoTestFail, []Stage{Check, Ready, Reserved}, Bench,
+		"the same; what was promised leaves its order"},
+	{UnitMachine, DoSafePass, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Stays,
+		"electric; a competent person"},
 	{UnitMachine, DoSafeClear, []Stage{Held}, Back, "held by a failed safety test; a competent person"},
-	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held, "electric; a competent person"},
-	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays, "tests that no longer apply are cancelled"},
+	{UnitMachine, DoSafeFail, []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Held}, Held,
+		"electric; a competent person"},
+	{UnitMachine, DoConvert, []Stage{Logged, Queued, Bench}, Stays,
+		"tests that no longer apply are cancelled"},
 	{UnitMachine, DoConvert, []Stage{Check, Ready}, Check, "it is tested again"},
 
-	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready, Reserved}, Held, "a reason; what was promised leaves its order"},
-	{UnitMachine, DoRelease, []Stage{Held}, Back, "not after a failed safety test: that needs a pass, or the bench"},
+	{UnitMachine, DoHold, []Stage{Logged, Queued, Bench, Check, Ready, Reserved}, Held,
+		"a reason; what was promised leaves its order"},
+	{UnitMachine, DoRelease, []Stage{Held}, Back,
+		"not after a failed safety test: that needs a pass, or the bench"},
 
-	{UnitMachine, DoReserve, []Stage{Ready}, Reserved, "an order that it fits; a standing safety pass, if electric"},
+	{UnitMachine, DoReserve, []Stage{Ready}, Reserved,
+		"an order that it fits; a standing safety pass, if electric"},
 	{UnitMachine, DoUnreserve, []Stage{Reserved}, Ready, ""},
-	{UnitMachine, DoPack, []Stage{Reserved}, Packed, "a standing safety pass, if electric; a second look at an old machine; its kit"},
+	{UnitMachine, DoPack, []Stage{Reserved}, Packed,
+		"a standing safety pass, if electric; a second look at an old machine; its kit"},
 	{UnitMachine, DoUnpack, []Stage{Packed}, Reserved, ""},
 	{UnitMachine, DoShip, []Stage{Packed}, Shipped, ""},
 	{UnitMachine, DoReportBack, []Stage{Shipped}, Stays, ""},
@@ -94,7 +106,8 @@ var Moves = []Move{
 
 	{UnitBase, DoBaseReady, []Stage{Logged}, Ready, "every needed part on the list present"},
 	{UnitBase, DoBaseLack, []Stage{Ready}, Logged, "a needed part turns out to be missing"},
-	{UnitBase, DoHold, []Stage{Logged, Ready, Reserved}, Held, "a reason; what was promised leaves its order"},
+	{UnitBase, DoHold, []Stage{Logged, Ready, Reserved}, Held,
+		"a reason; what was promised leaves its order"},
 	{UnitBase, DoRelease, []Stage{Held}, Back, ""},
 	{UnitBase, DoStrip, []Stage{Logged, Ready, Held}, Parts, "a reason"},
 	{UnitBase, DoSell, []Stage{Logged, Ready, Held}, Sold, "a reason"},
@@ -109,7 +122,8 @@ var Moves = []Move{
 
 // MoveOf finds the line of the table for an action at a stage.
 func MoveOf(unit, action string, at Stage) (Move, bool) {
-	i := slices.IndexFunc(Moves, func(m Move) bool { return m.Unit == unit && m.Action == action && slices.Contains(m.From, at) })
+	i := slices.IndexFunc(Moves,
+		func(m Move) bool { return m.Unit == unit && m.Action == action && slices.Contains(m.From, at) })
 	if i < 0 {
 		return Move{}, false
 	}
@@ -148,13 +162,17 @@ func RefuseMove(unit string, tag Tag, action string, at, heldFrom Stage) error {
 	if path := PathTo(unit, action, at, heldFrom); len(path) > 0 {
 		next = Next(path[0].Action, tag)
 	}
-	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s", tag, at, action, unit, OrList(allowed)).Then(next)
+	return Errorf(Conflict, "%s is at stage %s, and %s is for a %s at stage %s", tag, at, action, unit,
+		OrList(allowed)).Then(next)
 }
 
-// detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a unit up or stopping it.
-var detours = []string{DoTestFail, DoSafeFail, DoSafeClear, DoBenchMend, DoBaseLack, DoStrip, DoSell, DoScrap, DoHold}
+// detours lead to a stage, but nobody takes them in order to get there: things that go wrong, and giving a
+// unit up or stopping it.
+var detours = []string{DoTestFail, DoSafeFail, DoSafeClear, DoBenchMend, DoBaseLack, DoStrip, DoSell, DoScrap,
+	DoHold}
 
-// leads says whether a move may stand on the way to an action. A unit is stripped only for whoever wants a part of it.
+// leads says whether a move may stand on the way to an action. A unit is stripped only for whoever wants a
+// part of it.
 func (m Move) leads(action string) bool {
 	return m.To != Stays && (!slices.Contains(detours, m.Action) || action == DoTake && m.Action == DoStrip)
 }

@@ -10,7 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Each stage stands once at most for an action of a unit, so that a move has one command and leads to one place.
+// Each stage stands once at most for an action of a unit, so that a move has one command and leads to one
+// place.
 func TestTheTableOfMovesIsAFunction(t *testing.T) {
 	seen := map[string]bool{}
 	for _, m := range Moves {
@@ -27,8 +28,8 @@ func TestTheTableOfMovesIsAFunction(t *testing.T) {
 	}
 }
 
-// Whoever does what each refusal names, one after another, comes to where the action is allowed; and no refusal ever sends anybody to
-// strip, sell, scrap or stop a machine on the way to something else.
+// Whoever does what each refusal names, one after another, comes to where the action is allowed; and no
+// refusal ever sends anybody to strip, sell, scrap or stop a machine on the way to something else.
 func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 	for _, unit := range []string{UnitMachine, UnitBase} {
 		actions := map[string]bool{}
@@ -51,17 +52,21 @@ func TestHintsLeadThereAndGiveNothingUp(t *testing.T) {
 					require.Error(t, err)
 					hint := nextOf(t, err)
 					if hint.Action == DoStages {
-						already := strings.Contains(err.Error(), "already") // where the action leads to, such as packed
-						assert.True(t, hints == 0 || already, "%s of a %s at %s ends at %s", action, unit, start, at)
+						// where the action leads to, such as packed
+						already := strings.Contains(err.Error(), "already")
+						assert.True(t, hints == 0 || already, "%s of a %s at %s ends at %s", action, unit,
+							start, at)
 						break
 					}
 					i := slices.IndexFunc(Moves, func(m Move) bool {
 						return m.Unit == unit && slices.Contains(m.From, at) && m.Action == hint.Action
 					})
-					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit, at, hint.Action)
+					require.GreaterOrEqual(t, i, 0, "%s of a %s at %s: %s is not allowed there", action, unit,
+						at, hint.Action)
 					taken := Moves[i]
 					given := slices.Contains([]Stage{Parts, Sold, Scrapped, Held}, taken.To)
-					assert.True(t, !given || action == DoTake && taken.To == Parts, "%s of a %s at %s: %s", action, unit, at, hint.Action)
+					assert.True(t, !given || action == DoTake && taken.To == Parts, "%s of a %s at %s: %s",
+						action, unit, at, hint.Action)
 					if at, err = Step(unit, "PM16", taken.Action, at, heldFrom); err != nil {
 						t.Fatal(err)
 					}
@@ -117,7 +122,8 @@ func TestTheNextStepIsTheUsualOne(t *testing.T) {
 func TestOrdersTakeFromStockOnly(t *testing.T) {
 	for _, unit := range []string{UnitMachine, UnitBase} {
 		for action, way := range map[string][2]Stage{
-			DoReserve: {Ready, Reserved}, DoUnreserve: {Reserved, Ready}, DoPack: {Reserved, Packed}, DoUnpack: {Packed, Reserved}, DoShip: {Packed, Shipped},
+			DoReserve: {Ready, Reserved}, DoUnreserve: {Reserved, Ready}, DoPack: {Reserved, Packed},
+			DoUnpack: {Packed, Reserved}, DoShip: {Packed, Shipped},
 		} {
 			for _, at := range Stages {
 				to, err := Step(unit, "PM16", action, at, "")

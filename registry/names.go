@@ -19,7 +19,9 @@ func ParseInitials(s string) (Initials, error) {
 		ok = ok && unicode.IsLetter(r)
 	}
 	if !ok {
-		return "", Errorf(Invalid, "initials %q: type one to four letters, such as QX, with a digit behind them if two people share them", s)
+		return "", Errorf(Invalid,
+			"initials %q: type one to four letters, such as QX, with a digit behind them if two people "+
+				"share them", s)
 	}
 	return Initials(by), nil
 }
@@ -32,8 +34,9 @@ const (
 	MaxNote   = 2000
 )
 
-// CleanText trims a typed text and refuses what no field may hold: control characters, broken encoding, too much of it.
-// Escape codes that reach a terminal raw could rewrite what the next person sees, so they never get in.
+// CleanText trims a typed text and refuses what no field may hold: control characters, broken encoding, too
+// much of it. Escape codes that reach a terminal raw could rewrite what the next person sees, so they never
+// get in.
 func CleanText(field, s string, max int) (string, error) {
 	s = strings.TrimSpace(s)
 	if !utf8.ValidString(s) {
@@ -41,7 +44,8 @@ func CleanText(field, s string, max int) (string, error) {
 	}
 	for _, r := range s {
 		if unicode.IsControl(r) || unseen(r) {
-			return "", Errorf(Invalid, "%s %q holds a control character: type plain text on one line", field, s)
+			return "", Errorf(Invalid, "%s %q holds a control character: type plain text on one line", field,
+				s)
 		}
 	}
 	if n := utf8.RuneCountInString(s); n > max {
@@ -70,12 +74,12 @@ func CleanLines(field, s string, max int) (string, error) {
 // Blank says whether nothing was typed.
 func Blank(s string) bool { return strings.TrimSpace(s) == "" }
 
-// unseen finds the characters that only control how others look, and that nobody sees: they reorder the text around them, or make two
-// names that look the same.
+// unseen finds the characters that only control how others look, and that nobody sees: they reorder the text
+// around them, or make two names that look the same.
 func unseen(r rune) bool { return unicode.Is(unicode.Cf, r) && !Joins(r) }
 
-// Joins says that a character is no letter by itself, and that names in Persian or Hindi are misspelt without it: it joins its neighbours or
-// keeps them apart.
+// Joins says that a character is no letter by itself, and that names in Persian or Hindi are misspelt without
+// it: it joins its neighbours or keeps them apart.
 func Joins(r rune) bool {
 	const nonJoiner, joiner = 0x200C, 0x200D
 	return r == nonJoiner || r == joiner

@@ -5,14 +5,15 @@ import (
 	"slices"
 )
 
-// Step is something that can be done next: an action by its name, what it is done to, and what is still to be found out for it.
-// It is data: the command line says it as a command, the desk as a key, a page as a button.
+// Step is something that can be done next: an action by its name, what it is done to, and what is still to be
+// found out for it. It is data: the command line says it as a command, the desk as a key, a page as a button.
 type NextStep struct {
-	Action  string            `json:"action"`
-	Tag     Tag               `json:"tag,omitempty"`
-	Order   string            `json:"order,omitempty"`
-	Given   map[string]string `json:"given,omitempty"`   // what else is known, by the names of fields
-	Missing []string          `json:"missing,omitempty"` // names of the fields that whoever does it has to give
+	Action string            `json:"action"`
+	Tag    Tag               `json:"tag,omitempty"`
+	Order  string            `json:"order,omitempty"`
+	Given  map[string]string `json:"given,omitempty"` // what else is known, by the names of fields
+	// names of the fields that whoever does it has to give
+	Missing []string `json:"missing,omitempty"`
 }
 
 // Next makes the step of an action; tag is empty when it is done to no one machine or base.
@@ -90,16 +91,25 @@ const (
 var asks = map[string][]string{
 	DoRefurbish: {"why"}, DoStrip: {"why"}, DoSell: {"why"}, DoScrap: {"why"}, DoHold: {"why"},
 	DoBenchStart: nil, DoBenchMend: nil, DoBenchNote: {"job"}, DoBenchDone: nil,
-	DoTestPass: {"pass"}, DoTestFail: {"fail"}, DoSafePass: {"class", "visual"}, DoSafeClear: {"class", "visual"}, DoSafeFail: {"class"},
-	DoConvert: {"to"}, DoRelease: nil, DoReserve: nil, DoUnreserve: {"order"}, DoPack: {"order"}, DoUnpack: {"order"},
-	DoShip: {"order"}, DoReportBack: {"note"}, DoTake: {"part"}, DoFit: {"part"}, DoNeed: {"part"}, DoBaseReady: nil, DoBaseLack: {"parts"},
+	DoTestPass: {"pass"}, DoTestFail: {"fail"}, DoSafePass: {"class", "visual"},
+	DoSafeClear: {"class", "visual"}, DoSafeFail: {"class"},
+	DoConvert: {"to"}, DoRelease: nil, DoReserve: nil, DoUnreserve: {"order"}, DoPack: {"order"},
+	DoUnpack: {"order"},
+	DoShip:   {"order"}, DoReportBack: {"note"}, DoTake: {"part"}, DoFit: {"part"}, DoNeed: {"part"},
+	DoBaseReady: nil, DoBaseLack: {"parts"},
 
-	DoInit: {"house"}, DoRestore: {"file"}, DoVerify: nil, DoRenew: {"file"}, DoLogAgain: nil, DoTakeAgain: {"file"}, DoUpdate: {"file"},
-	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoAddBase: nil, DoUndo: nil, DoShow: nil, DoShowBase: nil,
-	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil, DoShowOrder: nil,
-	DoOpenOrder: {"for", "due"}, DoOrderLine: {"kind", "qty"}, DoAmendOrder: nil, DoCancelOrder: nil, DoSwap: nil,
-	DoPropose: nil, DoListSpares: nil, DoCountSpares: {"number"}, DoCountStock: {"number"}, DoPutKit: nil, DoHandOver: nil,
-	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil, DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
+	DoInit: {"house"}, DoRestore: {"file"}, DoVerify: nil, DoRenew: {"file"}, DoLogAgain: nil,
+	DoTakeAgain: {"file"}, DoUpdate: {"file"},
+	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoAddBase: nil, DoUndo: nil,
+	DoShow: nil, DoShowBase: nil,
+	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil,
+	DoShowOrder: nil,
+	DoOpenOrder: {"for", "due"}, DoOrderLine: {"kind", "qty"}, DoAmendOrder: nil, DoCancelOrder: nil,
+	DoSwap:    nil,
+	DoPropose: nil, DoListSpares: nil, DoCountSpares: {"number"}, DoCountStock: {"number"}, DoPutKit: nil,
+	DoHandOver: nil,
+	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
+	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 }
 
 // Actions lists every action that a step can name.

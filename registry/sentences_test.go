@@ -15,11 +15,12 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// typedAtACommandLine is what only a command line understands: the program with a command's word behind it, or a flag.
+// typedAtACommandLine is what only a command line understands: the program with a command's word behind it,
+// or a flag.
 var typedAtACommandLine = regexp.MustCompile(`\bpitman [a-z]|(^|[^-\w])--[a-z]`)
 
-// No sentence of the registry names a command or a flag: what comes next is a Step, which each front end says in its own way. The one
-// exception is registry/growth, which runs the program itself.
+// No sentence of the registry names a command or a flag: what comes next is a Step, which each front end says
+// in its own way. The one exception is registry/growth, which runs the program itself.
 func TestNoSentenceNamesACommand(t *testing.T) {
 	seen := 0
 	for _, dir := range []string{".", filepath.Join("..", "serials"), filepath.Join("..", "labels")} {

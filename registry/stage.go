@@ -19,7 +19,8 @@ const (
 )
 
 // Stages lists every stage, in the order of the work; the ways out and held come last.
-var Stages = []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Packed, Shipped, Parts, Sold, Scrapped, Held}
+var Stages = []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Packed, Shipped, Parts, Sold, Scrapped,
+	Held}
 
 // ParseStage reads a stage's name.
 func ParseStage(s string) (Stage, error) { return OneOf("stage", s, Stages) }

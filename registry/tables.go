@@ -5,23 +5,26 @@ import (
 	"strings"
 )
 
-// The rows of the house's editable lists. They are read by the lists package from CSV files that people keep in a spreadsheet;
-// Check says what is wrong with a row, Key what may stand only once.
+// The rows of the house's editable lists. They are read by the lists package from CSV files that people keep
+// in a spreadsheet; Check says what is wrong with a row, Key what may stand only once.
 
-// DriveSet is the set of drives a row is for, written as words such as "hand treadle". Empty, or "any", is all of them.
+// DriveSet is the set of drives a row is for, written as words such as "hand treadle". Empty, or "any", is
+// all of them.
 type DriveSet []Drive
 
 // UnmarshalText reads the words of a drive column.
 func (d *DriveSet) UnmarshalText(text []byte) error {
 	*d = nil
-	for word := range strings.FieldsFuncSeq(strings.ToLower(string(text)), func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
+	for word := range strings.FieldsFuncSeq(strings.ToLower(string(text)),
+		func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
 		if word == "any" {
 			*d = nil
 			return nil
 		}
 		drive := Drive(word)
 		if !slices.Contains(Drives, drive) {
-			return Errorf(Invalid, "drive %q is not known: type any, or one or more of hand, treadle or electric", word)
+			return Errorf(Invalid,
+				"drive %q is not known: type any, or one or more of hand, treadle or electric", word)
 		}
 		*d = append(*d, drive)
 	}
@@ -52,7 +55,9 @@ func CheckWord(field, word string) error {
 	if word == "" || len(word) > 40 || strings.ContainsFunc(word, func(r rune) bool {
 		return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9' || r == '-')
 	}) {
-		return Errorf(Invalid, "%s %q is not one short word: type small letters, digits and hyphens such as needle-bar", field, word)
+		return Errorf(Invalid,
+			"%s %q is not one short word: type small letters, digits and hyphens such as needle-bar", field,
+			word)
 	}
 	return nil
 }

@@ -9,7 +9,8 @@ import (
 
 func TestDriveSet(t *testing.T) {
 	var d DriveSet
-	for text, drives := range map[string]string{"": "hte", "any": "hte", "hand treadle": "ht", "Electric": "e", "hand/treadle": "ht", "hand any": "hte"} {
+	for text, drives := range map[string]string{"": "hte", "any": "hte", "hand treadle": "ht",
+		"Electric": "e", "hand/treadle": "ht", "hand any": "hte"} {
 		require.NoError(t, d.UnmarshalText([]byte(text)), text)
 		got := ""
 		for _, drive := range Drives {
@@ -19,5 +20,6 @@ func TestDriveSet(t *testing.T) {
 		}
 		assert.Equal(t, drives, got, text)
 	}
-	assert.ErrorContains(t, d.UnmarshalText([]byte("steam")), "type any, or one or more of hand, treadle or electric")
+	assert.ErrorContains(t, d.UnmarshalText([]byte("steam")),
+		"type any, or one or more of hand, treadle or electric")
 }

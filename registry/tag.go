@@ -8,15 +8,16 @@ import (
 // OrderLetters begin an order's number; no house's tags may.
 const OrderLetters = "ORD"
 
-// Tag names one head or base for good: house letters, a running number and a check character, such as "PM17" + check.
-// It stands the same on the label, in the QR symbol and in JSON, and is never given twice.
+// Tag names one head or base for good: house letters, a running number and a check character, such as "PM17"
+// + check. It stands the same on the label, in the QR symbol and in JSON, and is never given twice.
 type Tag string
 
-// The alphabet and modulus of ISO/IEC 7064, MOD 37,36: one check character from the same 36 characters as the text.
+// The alphabet and modulus of ISO/IEC 7064, MOD 37,36: one check character from the same 36 characters as the
+// text.
 const checkAlphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-// checkCharacter computes the ISO/IEC 7064 MOD 37,36 check character of text, which holds digits and capitals only.
-// The hybrid system catches every single wrong character and nearly every swap of two neighbours.
+// checkCharacter computes the ISO/IEC 7064 MOD 37,36 check character of text, which holds digits and capitals
+// only. The hybrid system catches every single wrong character and nearly every swap of two neighbours.
 func checkCharacter(text string) byte {
 	const m = len(checkAlphabet)
 	p := m
@@ -36,7 +37,8 @@ func NewTag(letters string, n int64) Tag {
 	return Tag(body + string(checkCharacter(body)))
 }
 
-// Parts splits a tag into the house's letters and the number. It says no to what is no tag, or has a wrong check character.
+// Parts splits a tag into the house's letters and the number. It says no to what is no tag, or has a wrong
+// check character.
 func (t Tag) Parts() (letters string, n int64, ok bool) {
 	if parsed, err := ParseTag(string(t)); err != nil || parsed != t {
 		return "", 0, false
@@ -47,8 +49,9 @@ func (t Tag) Parts() (letters string, n int64, ok bool) {
 	return string(body[:len(body)-len(digits)]), n, err == nil
 }
 
-// ParseTag reads a typed or scanned tag. Case, blanks and hyphens do not matter; the check character does. A label whose QR symbol holds a
-// web address scans as that address, and the tag is what follows its last slash.
+// ParseTag reads a typed or scanned tag. Case, blanks and hyphens do not matter; the check character does. A
+// label whose QR symbol holds a web address scans as that address, and the tag is what follows its last
+// slash.
 func ParseTag(s string) (Tag, error) {
 	tag := s
 	if _, address, ok := strings.Cut(s, "://"); ok {
@@ -57,11 +60,15 @@ func ParseTag(s string) (Tag, error) {
 	text := bareTag(tag)
 	switch {
 	case !shapedAsTag(text):
-		return "", withMeant(text, Errorf(Invalid, "tag %q is not a tag: type the house letters, the number and the check character as "+
-			"on the label, such as %s", s, NewTag("PM", 17)))
+		return "", withMeant(text,
+			Errorf(Invalid,
+				"tag %q is not a tag: type the house letters, the number and the check character as "+
+					"on the label, such as %s", s, NewTag("PM", 17)))
 	case !checks(text):
-		return "", withMeant(text, Errorf(Invalid, "tag %q was mistyped: its last character does not fit the rest; read the label again and "+
-			"type it whole, or scan it", s))
+		return "", withMeant(text,
+			Errorf(Invalid,
+				"tag %q was mistyped: its last character does not fit the rest; read the label again and "+
+					"type it whole, or scan it", s))
 	}
 	return Tag(text), nil
 }
@@ -71,7 +78,8 @@ func shapedAsTag(text string) bool {
 	rest := strings.TrimLeft(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ")
 	house := len(text) - len(rest)
 	return house >= 1 && house <= MaxLetters && len(rest) >= 2 && len(rest) <= 17 && rest[0] != '0' &&
-		strings.Trim(rest[:len(rest)-1], "0123456789") == "" && strings.IndexByte(checkAlphabet, rest[len(rest)-1]) >= 0
+		strings.Trim(rest[:len(rest)-1], "0123456789") == "" &&
+		strings.IndexByte(checkAlphabet, rest[len(rest)-1]) >= 0
 }
 
 func checks(text string) bool {
@@ -93,8 +101,9 @@ func bareTag(s string) string {
 	}, strings.ToUpper(s))
 }
 
-// meant is the one tag that a hand-written slip can have had where this was read: O and 0, I and 1 look alike, and the check character is
-// left off by whoever takes it for none. Where none or several fit, it is empty.
+// meant is the one tag that a hand-written slip can have had where this was read: O and 0, I and 1 look
+// alike, and the check character is left off by whoever takes it for none. Where none or several fit, it is
+// empty.
 func meant(text string) Tag {
 	const longest = 20
 	if len(text) > longest {
@@ -106,7 +115,8 @@ func meant(text string) Tag {
 	for house := 1; house <= starts && house < len(text); house++ {
 		last := text[len(text)-1:]
 		number := text[:house] + digits.Replace(text[house:len(text)-1])
-		for _, whole := range []string{number + last, number + digits.Replace(last), number + letters.Replace(last), withCheck(number + digits.Replace(last))} {
+		for _, whole := range []string{number + last, number + digits.Replace(last), number +
+			letters.Replace(last), withCheck(number + digits.Replace(last))} {
 			if shapedAsTag(whole) && checks(whole) {
 				fits[Tag(whole)] = true
 			}
@@ -128,8 +138,8 @@ func withCheck(body string) string {
 	return body + string(checkCharacter(body))
 }
 
-// CutShort says that the n-th tag of these letters is another valid tag once its last character is worn off or left out. Such a number is
-// not given.
+// CutShort says that the n-th tag of these letters is another valid tag once its last character is worn off
+// or left out. Such a number is not given.
 func CutShort(letters string, n int64) bool {
 	short := letters + strconv.FormatInt(n, 10)
 	return shapedAsTag(short) && checks(short)
@@ -140,11 +150,15 @@ const MaxLetters = 4
 
 // CheckLetters refuses house letters that could not start a tag.
 func CheckLetters(letters string) error {
-	if len(letters) < 1 || len(letters) > MaxLetters || strings.Trim(letters, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
-		return Errorf(Invalid, "letters %q in [house] cannot start a tag: use 1 to %d capitals A to Z, such as \"PM\"", letters, MaxLetters)
+	if len(letters) < 1 || len(letters) > MaxLetters ||
+		strings.Trim(letters, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") != "" {
+		return Errorf(Invalid,
+			"letters %q in [house] cannot start a tag: use 1 to %d capitals A to Z, such as \"PM\"", letters,
+			MaxLetters)
 	}
 	if letters == OrderLetters {
-		return Errorf(Invalid, "letters %q in [house] begin the numbers of orders: choose others, such as \"PM\"", letters)
+		return Errorf(Invalid,
+			"letters %q in [house] begin the numbers of orders: choose others, such as \"PM\"", letters)
 	}
 	return nil
 }

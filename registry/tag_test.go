@@ -9,23 +9,26 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// ISO/IEC 7064 MOD 37,36: A12425GABC1234002 takes the check character M (the published identifier that uses this scheme).
+// ISO/IEC 7064 MOD 37,36: A12425GABC1234002 takes the check character M (the published identifier that uses
+// this scheme).
 func TestCheckCharacterAgainstPublishedExample(t *testing.T) {
 	assert.Equal(t, "M", string(checkCharacter("A12425GABC1234002")))
 }
 
 func TestParseTagTakesWhatPeopleType(t *testing.T) {
 	tag := NewTag("PM", 17)
-	for _, typed := range []string{string(tag), strings.ToLower(string(tag)), " PM-17-" + string(tag[4:]), string(tag) + "\r\n",
-		"HTTPS://SHED.EXAMPLE/M/" + string(tag), "https://shed.example/" + strings.ToLower(string(tag)) + "\r"} {
+	for _, typed := range []string{string(tag), strings.ToLower(string(tag)), " PM-17-" + string(tag[4:]),
+		string(tag) + "\r\n",
+		"HTTPS://SHED.EXAMPLE/M/" + string(tag), "https://shed.example/" + strings.ToLower(string(tag)) +
+			"\r"} {
 		got, err := ParseTag(typed)
 		require.NoError(t, err, typed)
 		assert.Equal(t, tag, got)
 	}
 }
 
-// A hybrid system of ISO/IEC 7064 catches every single wrong character, and all but a few swaps of neighbours (the share
-// is from memory; the count below holds it to one in a hundred).
+// A hybrid system of ISO/IEC 7064 catches every single wrong character, and all but a few swaps of neighbours
+// (the share is from memory; the count below holds it to one in a hundred).
 func TestSlipsAreCaught(t *testing.T) {
 	swaps, missed := 0, 0
 	for n := int64(1); n < 3000; n += 7 {
@@ -65,13 +68,16 @@ func TestEveryTagOfEveryHouseIsRead(t *testing.T) {
 }
 
 func TestParseTagRefuses(t *testing.T) {
-	for _, body := range []string{"", "PM", "17", "PM017", "PM0", "ABCDE1", "PM1A", "PM1A7", "PM/7", "PM1:", "PM" + strings.Repeat("1", 17)} {
+	for _, body := range []string{"", "PM", "17", "PM017", "PM0", "ABCDE1", "PM1A", "PM1A7", "PM/7", "PM1:",
+		"PM" + strings.Repeat("1", 17)} {
 		s := body + string(checkCharacter(strings.NewReplacer("/", "", ":", "").Replace(body)))
 		_, err := ParseTag(s)
-		assert.ErrorContains(t, err, "is not a tag: type the house letters, the number and the check character", "%q", s)
+		assert.ErrorContains(t, err,
+			"is not a tag: type the house letters, the number and the check character", "%q", s)
 		assert.Equal(t, Invalid, CodeOf(err), "%q", s)
 	}
-	for _, s := range []string{"", "17", "PM", "PM1", "PM1é", "PM1*", "P\x00M17", "HTTPS://SHED.EXAMPLE/", "shed.example/" + string(NewTag("PM", 17))} {
+	for _, s := range []string{"", "17", "PM", "PM1", "PM1é", "PM1*", "P\x00M17", "HTTPS://SHED.EXAMPLE/",
+		"shed.example/" + string(NewTag("PM", 17))} {
 		_, err := ParseTag(s)
 		assert.ErrorContains(t, err, "is not a tag", "%q", s)
 	}
@@ -86,7 +92,8 @@ func TestPartsOfWhatIsNoTag(t *testing.T) {
 }
 
 func FuzzParseTag(f *testing.F) {
-	for _, s := range []string{"PM17", string(NewTag("PM", 17)), "pm-17 x", "", "Z9", "ÄÖ", "HTTP://A/PM17X"} {
+	for _, s := range []string{"PM17", string(NewTag("PM", 17)), "pm-17 x", "", "Z9", "ÄÖ",
+		"HTTP://A/PM17X"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -101,7 +108,8 @@ func FuzzParseTag(f *testing.F) {
 	})
 }
 
-// A number is passed over where its tag without the last character is another valid tag; computed here by trying, over a thousand numbers.
+// A number is passed over where its tag without the last character is another valid tag; computed here by
+// trying, over a thousand numbers.
 func TestTagsThatCutShortAreOthers(t *testing.T) {
 	for _, letters := range []string{"LR", "PM"} {
 		passed := 0

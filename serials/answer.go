@@ -20,12 +20,15 @@ type Answer struct {
 	Conflicts []string `json:"conflicts"`
 	Notes     []string `json:"notes"`
 
-	Years        []Chance `json:"years"`        // how likely each year is; together 1 - Outside
-	Interval80   [2]Year  `json:"interval80"`   // the shortest stretch that holds 80 %; an end that falls outside is unknown
-	Outside      float64  `json:"outside"`      // how much of what the machine may be has no year in any table
-	Contradicted bool     `json:"contradicted"` // no year remains
-	About        bool     `json:"-"`            // the single year is likely, and no more
-	Likely       Year     `json:"-"`            // the middle of Years; unknown when more than half lies outside
+	Years []Chance `json:"years"` // how likely each year is; together 1 - Outside
+	// the shortest stretch that holds 80 %; an end that falls outside is unknown
+	Interval80 [2]Year `json:"interval80"`
+	// how much of what the machine may be has no year in any table
+	Outside      float64 `json:"outside"`
+	Contradicted bool    `json:"contradicted"` // no year remains
+	About        bool    `json:"-"`            // the single year is likely, and no more
+	// the middle of Years; unknown when more than half lies outside
+	Likely Year `json:"-"`
 
 	allotted bool // every row behind the answer was allotted ahead of making
 	rough    bool // the table itself says that its years are approximate
@@ -136,7 +139,8 @@ func (a Answer) Lines() []string {
 		lines = append(lines, fmt.Sprintf("  %d table rows hold a serial that remains possible", len(a.Rows)))
 	}
 	for _, b := range a.Bounds {
-		lines = append(lines, fmt.Sprintf("  %s %d: %s", strings.ReplaceAll(b.Kind, "_", " "), b.Year, b.Reason))
+		lines = append(lines,
+			fmt.Sprintf("  %s %d: %s", strings.ReplaceAll(b.Kind, "_", " "), b.Year, b.Reason))
 	}
 	for _, c := range a.Conflicts {
 		lines = append(lines, "  clash: "+c)
@@ -165,7 +169,8 @@ func (a Answer) Lines() []string {
 const maxLines = 8 // rows told to a person; a worn serial can meet thousands
 
 func (r Hit) reason() string {
-	return "table row " + Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " + Row{From: r.From, To: r.To}.Years() +
+	return "table row " + Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " +
+		Row{From: r.From, To: r.To}.Years() +
 		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
 }
 
@@ -190,7 +195,8 @@ func (a Answer) headline() string {
 	return who + ": " + a.years()
 }
 
-// years is the estimate as the first line says it: the one way, with what a person at the machine can make use of.
+// years is the estimate as the first line says it: the one way, with what a person at the machine can make
+// use of.
 func (a Answer) years() string {
 	allotted := ""
 	if a.allotted {
@@ -214,7 +220,8 @@ type readings struct{ all, held uint64 }
 
 func (r readings) String() string {
 	if r.held == 0 {
-		return fmt.Sprintf("none of the %d possible serials stands in a row: the years are those of the rows around them", r.all)
+		return fmt.Sprintf("none of the %d possible serials stands in a row: the years are those of the "+
+			"rows around them", r.all)
 	}
 	return fmt.Sprintf("%d of the %d possible serials stand in no row of the tables", r.all-r.held, r.all)
 }

@@ -18,10 +18,11 @@ const (
 	chunk     = 1 << 16 // bytes that are read and written at a time
 )
 
-// Batch dates a list: CSV in, saved in any of the ways of package delimited, with the columns maker and serial wherever they stand,
-// and the same rows out in UTF-8, with from, to, best and basis behind them. The columns model, patent, patent-date, seen and clue are
-// evidence; a cell may hold several, parted by semicolons. Rows are passed on as they come, so a list may be longer than the memory.
-// A serial that cannot be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
+// Batch dates a list: CSV in, saved in any of the ways of package delimited, with the columns maker and
+// serial wherever they stand, and the same rows out in UTF-8, with from, to, best and basis behind them. The
+// columns model, patent, patent-date, seen and clue are evidence; a cell may hold several, parted by
+// semicolons. Rows are passed on as they come, so a list may be longer than the memory. A serial that cannot
+// be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
 func Batch(r io.Reader, w io.Writer, t *Tables) error {
 	text, err := delimited.Open(r, delimited.Rows)
 	switch {
@@ -80,7 +81,8 @@ func (b *batch) run(w io.Writer) error {
 		}
 	}
 	if b.maker < 0 || b.serial < 0 {
-		return unreadable("line %d of the list does not name the columns maker and serial: put them into the first line, separated by commas, semicolons or tabs", b.line)
+		return unreadable("line %d of the list does not name the columns maker and serial: put them into "+
+			"the first line, separated by commas, semicolons or tabs", b.line)
 	}
 	b.out = append(append(append(b.out, header...), b.parted("from", "to", "best", "basis")...), end...)
 
@@ -99,7 +101,8 @@ func (b *batch) run(w io.Writer) error {
 			return err
 		}
 		if len(b.fields) > b.width {
-			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes round a "+
+			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes "+
+				"round a "+
 				"field that has %s in it", b.line, len(b.fields), b.width, b.in.Separator())
 		}
 		b.out = append(b.out, record...)
@@ -216,7 +219,8 @@ func (b *batch) appendEstimate(dst []byte, e Estimate) []byte {
 	return append(dst, e.Basis...)
 }
 
-// read returns the next record and the line end behind it. A record is a line, or more when a quoted field has line breaks.
+// read returns the next record and the line end behind it. A record is a line, or more when a quoted field
+// has line breaks.
 func (b *batch) read() (record, end []byte, err error) {
 	b.line = b.next + 1
 	b.record = b.record[:0]
@@ -231,7 +235,10 @@ func (b *batch) read() (record, end []byte, err error) {
 				b.next++
 			}
 			if len(b.record) > maxRecord {
-				return nil, nil, unreadable("line %d of the list is longer than %d bytes: close a quotation mark left open", b.line, maxRecord)
+				return nil, nil,
+					unreadable("line %d of the list is longer than %d bytes: "+
+						"close a quotation mark left open",
+						b.line, maxRecord)
 			}
 			continue
 		case err == io.EOF && len(piece)+len(b.record) == 0:
@@ -253,7 +260,8 @@ func (b *batch) read() (record, end []byte, err error) {
 	}
 }
 
-// split takes a record apart. Without quotation marks the separators are all there is to it; with them the library reads it.
+// split takes a record apart. Without quotation marks the separators are all there is to it; with them the
+// library reads it.
 func (b *batch) split(record []byte) error {
 	b.fields = b.fields[:0]
 	if bytes.IndexByte(record, '"') < 0 {
@@ -271,7 +279,8 @@ func (b *batch) split(record []byte) error {
 	c.Comma, c.FieldsPerRecord = rune(b.comma), -1
 	fields, err := c.Read()
 	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
-		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in double quotes and write "+
+		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in "+
+			"double quotes and write "+
 			"a double quote inside it twice", b.line)
 	}
 	for _, f := range fields {

@@ -8,9 +8,10 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// Published tables are joined to rows of five years, and the numbers of each printed year are dated by them; the maker's own table is
-// left out of what the spread is learnt from. This is about tables: how true their years are nobody can say from them.
-// Source: Cooper 1968, Appendix II; without Grover & Baker 1860–65, whose counts are near equal by estimate.
+// Published tables are joined to rows of five years, and the numbers of each printed year are dated by them;
+// the maker's own table is left out of what the spread is learnt from. This is about tables: how true their
+// years are nobody can say from them. Source: Cooper 1968, Appendix II; without Grover & Baker 1860–65, whose
+// counts are near equal by estimate.
 func TestCalibrationOnPublishedTables(t *testing.T) {
 	const width = 5
 	var n, held, exact, straightExact, long, score, straightScore, early float64
@@ -18,7 +19,9 @@ func TestCalibrationOnPublishedTables(t *testing.T) {
 		for start := 0; start < width; start++ {
 			var rows []string
 			for i := start; i+width < len(o.First); i += width {
-				rows = append(rows, fmt.Sprintf("%s,,%d,%d,%d,%d,,,printed,", o.Maker, o.First[i], o.First[i+width]-1, o.From+i, o.From+i+width-1))
+				rows = append(rows,
+					fmt.Sprintf("%s,,%d,%d,%d,%d,,,printed,", o.Maker, o.First[i], o.First[i+width]-1, o.From+
+						i, o.From+i+width-1))
 			}
 			if len(rows) == 0 {
 				continue
@@ -58,8 +61,10 @@ func TestCalibrationOnPublishedTables(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%v numbers: %.1f %% in the 80 %% interval of %.2f years; exact %.1f %%, straight line %.1f %%; log score %.3f, straight line %.3f, uniform %.3f; %.2f years early",
-		n, held/n*100, long/n, exact/n*100, straightExact/n*100, score/n, straightScore/n, -math.Log(width), early/n)
+	t.Logf("%v numbers: %.1f %% in the 80 %% interval of %.2f years; exact %.1f %%, straight line %.1f %%; "+
+		"log score %.3f, straight line %.3f, uniform %.3f; %.2f years early",
+		n, held/n*100, long/n, exact/n*100, straightExact/n*100, score/n, straightScore/n, -math.Log(width),
+		early/n)
 	assert.Greater(t, n, 500.)
 	assert.GreaterOrEqual(t, held/n, 0.75)
 	assert.Less(t, held/n, 0.95, "nor so wide that it says little")

@@ -8,7 +8,8 @@ import (
 	"github.com/agnivade/levenshtein"
 )
 
-// Check returns every fault in the tables, by file and line: what could not be read, and what reads well but cannot be right.
+// Check returns every fault in the tables, by file and line: what could not be read, and what reads well but
+// cannot be right.
 func (t *Tables) Check() []Fault {
 	c := &checker{faults: append([]Fault(nil), t.faults...)}
 	c.spelling(t.files)
@@ -27,8 +28,10 @@ func (t *Tables) Check() []Fault {
 			c.across(s)
 		}
 	}
-	slices.SortFunc(c.faults, func(a, b Fault) int { // to the message, since makers and files are gone through in any order
-		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Message, b.Message))
+	// to the message, since makers and files are gone through in any order
+	slices.SortFunc(c.faults, func(a, b Fault) int {
+		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Kind, b.Kind),
+			cmp.Compare(a.Message, b.Message))
 	})
 	return c.faults
 }
@@ -36,7 +39,8 @@ func (t *Tables) Check() []Fault {
 type checker struct{ faults []Fault }
 
 func (c *checker) add(r Row, kind Kind, format string, args ...any) {
-	c.faults = append(c.faults, Fault{File: r.File, Line: r.Line, Kind: kind, Message: fmt.Sprintf(format, args...)})
+	c.faults = append(c.faults,
+		Fault{File: r.File, Line: r.Line, Kind: kind, Message: fmt.Sprintf(format, args...)})
 }
 
 // place names a row for a message that already stands in its own file and line.
@@ -47,8 +51,8 @@ func place(r, seenFrom Row) string {
 	return fmt.Sprintf("%s:%d", r.File, r.Line)
 }
 
-// spelling reports a maker whose name is written differently from its first row, once for each other spelling, and two
-// makers whose long names differ by one letter.
+// spelling reports a maker whose name is written differently from its first row, once for each other
+// spelling, and two makers whose long names differ by one letter.
 func (c *checker) spelling(files []*Table) {
 	first := map[string]Row{}
 	told := map[string]bool{}
@@ -64,7 +68,8 @@ func (c *checker) spelling(files []*Table) {
 			}
 			if r.Maker != other.Maker && !told[r.Maker] {
 				told[r.Maker] = true
-				c.add(r, SpeltTwice, "maker %q is spelt %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
+				c.add(r, SpeltTwice, "maker %q is spelt %q at %s: use one spelling", r.Maker, other.Maker,
+					place(other, r))
 			}
 		}
 	}
@@ -73,9 +78,11 @@ func (c *checker) spelling(files []*Table) {
 	}
 	for i, key := range order {
 		for _, earlier := range order[:i] {
-			if min(len(key), len(earlier)) >= 6 && !hasDigit(key) && levenshtein.ComputeDistance(key, earlier) == 1 {
+			if min(len(key), len(earlier)) >= 6 && !hasDigit(key) &&
+				levenshtein.ComputeDistance(key, earlier) == 1 {
 				r, other := first[key], first[earlier]
-				c.add(r, SpeltTwice, "maker %q is one letter off %q at %s: use one spelling", r.Maker, other.Maker, place(other, r))
+				c.add(r, SpeltTwice, "maker %q is one letter off %q at %s: use one spelling", r.Maker,
+					other.Maker, place(other, r))
 			}
 		}
 	}
@@ -104,8 +111,9 @@ func (c *checker) duplicates(rows []Row) {
 	}
 }
 
-// neighbours keeps two of the rows gone through so far: the last, and the one with the highest last number. It does so for each
-// works and model, since those number their machines separately, and for any, since a row that names neither goes with all.
+// neighbours keeps two of the rows gone through so far: the last, and the one with the highest last number.
+// It does so for each works and model, since those number their machines separately, and for any, since a row
+// that names neither goes with all.
 type neighbours map[[2]string]neighbour
 
 type neighbour struct{ before, high int } // places among the rows
@@ -167,19 +175,23 @@ func (c *checker) within(rows []Row) {
 		case r.First == before.First && r.Last == before.Last:
 			if r.From != before.From || r.To != before.To {
 				later, other := inOrder(r, before)
-				c.add(later, Repeated, "the range %s stands at %s already, with %s there and %s here: keep the right one",
+				c.add(later, Repeated,
+					"the range %s stands at %s already, with %s there and %s here: keep the right one",
 					r.Numbers(), place(other, later), other.Years(), later.Years())
 			} else if r.Source != before.Source || r.Model != before.Model || r.Works != before.Works {
 				later, other := inOrder(r, before)
-				c.add(later, Repeated, "the range %s stands at %s already: keep one of the two", r.Numbers(), place(other, later))
+				c.add(later, Repeated, "the range %s stands at %s already: keep one of the two", r.Numbers(),
+					place(other, later))
 			} // otherwise it is a duplicate row, told by itself
 		case high.Last.Known && r.First <= high.Last.N:
 			later, other := inOrder(r, high)
 			both := Row{Prefix: r.Prefix, First: r.First, Last: known(lowest(high.Last.N, r.Last))}
-			c.add(later, Overlapping, "the range %s overlaps %s at %s: both hold %s, so mend a first or a last",
+			c.add(later, Overlapping,
+				"the range %s overlaps %s at %s: both hold %s, so mend a first or a last",
 				later.Numbers(), other.Numbers(), place(other, later), both.Numbers())
 		case r.From < before.From || r.To < before.To:
-			c.add(r, Backwards, "%s here, but %s for the lower numbers %s at %s: mend the year or the numbers",
+			c.add(r, Backwards,
+				"%s here, but %s for the lower numbers %s at %s: mend the year or the numbers",
 				r.Years(), before.Years(), before.Numbers(), place(before, r))
 		}
 	}
@@ -204,13 +216,15 @@ func inOrder(a, b Row) (later, earlier Row) {
 func (c *checker) gaps(s *series) {
 	for i := 1; i < len(s.rows); i++ {
 		if end, first := s.top[i-1], s.rows[i].First; end < first && end+1 < first {
-			c.add(s.rows[i], Gap, "no row before this one holds %s: add the row that is missing, or mend a first or a last",
+			c.add(s.rows[i], Gap,
+				"no row before this one holds %s: add the row that is missing, or mend a first or a last",
 				Row{Prefix: s.prefix, First: end + 1, Last: known(first - 1)}.Numbers())
 		}
 	}
 }
 
-// across reports where two files give other years for the same numbers: once for each pair of files and prefix.
+// across reports where two files give other years for the same numbers: once for each pair of files and
+// prefix.
 func (c *checker) across(s *series) {
 	files := map[string]neighbours{}
 	told := map[[2]string]bool{}
@@ -227,7 +241,9 @@ func (c *checker) across(s *series) {
 			}
 			if r.From != o.From || r.To != o.To {
 				told[pair] = true
-				c.add(r, Disagree, "%s is %s here and %s is %s at %s: find out which source is right, or keep both and see both years",
+				c.add(r, Disagree,
+					"%s is %s here and %s is %s at %s: find out which source is right, or keep both and "+
+						"see both years",
 					r.Numbers(), r.Years(), o.Numbers(), o.Years(), place(o, r))
 			}
 		}

@@ -8,8 +8,8 @@ import (
 	"pitman/serials/years"
 )
 
-// Clue is a row of a table of marks: a badge, a decal, an address, a casting date or a mechanism was in use in these years. A clue says
-// which years are likelier; it never removes one.
+// Clue is a row of a table of marks: a badge, a decal, an address, a casting date or a mechanism was in use
+// in these years. A clue says which years are likelier; it never removes one.
 type Clue struct {
 	Maker       string  `json:"maker"` // empty for every maker
 	Mark        string  `json:"mark"`
@@ -33,7 +33,8 @@ const (
 )
 
 func clueRow(p *reader, line int, f []string) {
-	c := Clue{Maker: f[0], Mark: f[1], Part: f[4], Reliability: usualReliability, Source: f[6], Note: f[7], File: p.table.Name, Line: line}
+	c := Clue{Maker: f[0], Mark: f[1], Part: f[4], Reliability: usualReliability, Source: f[6], Note: f[7],
+		File: p.table.Name, Line: line}
 	if c.Maker == allMakers {
 		c.Maker = ""
 	} else if MakerKey(c.Maker) == "" {
@@ -41,7 +42,8 @@ func clueRow(p *reader, line int, f []string) {
 		return
 	}
 	if MakerKey(c.Mark) == "" {
-		p.fault(line, Missing, "mark is empty: type what is to be seen on the machine, such as: badge, round, red")
+		p.fault(line, Missing,
+			"mark is empty: type what is to be seen on the machine, such as: badge, round, red")
 		return
 	}
 	s, ok := p.span(line, f[2], f[3])
@@ -59,7 +61,9 @@ func clueRow(p *reader, line int, f []string) {
 			n /= 100
 		}
 		if err != nil || !(0 < n && n <= 1) {
-			p.fault(line, BadNumber, "reliability %s is not a share: type a number above 0 and up to 1, such as 0.8, or a percentage such as 80 %%", shown(f[5]))
+			p.fault(line, BadNumber,
+				"reliability %s is not a share: type a number above 0 and up to 1, such as 0.8, or a "+
+					"percentage such as 80 %%", shown(f[5]))
 			return
 		}
 		c.Reliability = min(n, mostReliable)
@@ -87,7 +91,8 @@ func (t *Tables) Clues(maker string) (own []Clue) {
 	return append(own, general...)
 }
 
-// clueOf finds the marks that are meant by what was typed: the mark itself, or words that only one of them begins with or has.
+// clueOf finds the marks that are meant by what was typed: the mark itself, or words that only one of them
+// begins with or has.
 func (t *Tables) clueOf(maker, typed string) (found []Clue) {
 	key := MakerKey(typed)
 	all := t.Clues(maker)
@@ -123,7 +128,8 @@ func (t *Tables) gather(a *Answer, q Query) {
 		if len(a.spans) > 0 {
 			break // a row answers for the number, and says more
 		}
-		if c.Mark == Production && key != "" && (MakerKey(c.Maker) == key || m != nil && t.maker(c.Maker) == m) {
+		if c.Mark == Production && key != "" &&
+			(MakerKey(c.Maker) == key || m != nil && t.maker(c.Maker) == m) {
 			take(c)
 		}
 	}
@@ -141,7 +147,8 @@ func (t *Tables) gather(a *Answer, q Query) {
 		case len(names) == 0:
 			a.note("clue %s is in no table of marks, so it says nothing%s", shown(typed), t.marksOf(q.Maker))
 		case len(names) > 1:
-			a.note("clue %s can be %s: say which; until then it says nothing", shown(typed), someOf(names, 10))
+			a.note("clue %s can be %s: say which; until then it says nothing", shown(typed),
+				someOf(names, 10))
 		default:
 			for _, c := range found {
 				take(c)
@@ -170,11 +177,13 @@ func (c Clue) String() string {
 	if c.Part != "" {
 		what += " on the " + c.Part
 	}
-	return fmt.Sprintf("%s: %s, right in about %.0f of 100 (%s:%d)", what, c.Years(), c.Reliability*100, c.File, c.Line)
+	return fmt.Sprintf("%s: %s, right in about %.0f of 100 (%s:%d)", what, c.Years(), c.Reliability*100,
+		c.File, c.Line)
 }
 
-// hint weighs the years by the clues: a year outside a mark's own is as likely as such marks are wrong. What has no year stands for as
-// many years as the clues themselves reach over. With no other evidence the clues' own years are all there is to choose from.
+// hint weighs the years by the clues: a year outside a mark's own is as likely as such marks are wrong. What
+// has no year stands for as many years as the clues themselves reach over. With no other evidence the clues'
+// own years are all there is to choose from.
 func (a *Answer) hint(mass *years.Mass, limits span) {
 	if len(a.clues) == 0 {
 		return

@@ -6,9 +6,11 @@ import (
 	"github.com/agnivade/levenshtein"
 )
 
-// alike pairs each character with the one that a worn or painted stamping makes of it. Common practice, no source.
+// alike pairs each character with the one that a worn or painted stamping makes of it. Common practice, no
+// source.
 var alike = map[byte]byte{
-	'O': '0', '0': 'O', 'I': '1', '1': 'I', 'S': '5', '5': 'S', 'B': '8', '8': 'B', 'Z': '2', '2': 'Z', 'G': '6', '6': 'G',
+	'O': '0', '0': 'O', 'I': '1', '1': 'I', 'S': '5', '5': 'S', 'B': '8', '8': 'B', 'Z': '2', '2': 'Z',
+	'G': '6', '6': 'G',
 }
 
 const (
@@ -17,8 +19,9 @@ const (
 	maxSuggests = 5
 )
 
-// suggest looks for serials that look like the one typed and stand in a row, with as few characters changed as possible.
-// It is asked only when the serial as typed finds nothing: a number that is found is never second-guessed.
+// suggest looks for serials that look like the one typed and stand in a row, with as few characters changed
+// as possible. It is asked only when the serial as typed finds nothing: a number that is found is never
+// second-guessed.
 func (a *Answer) suggest(m *maker, serial string) bool {
 	var places []int
 	most := maxSwaps
@@ -73,7 +76,8 @@ func (m *maker) inRow(serial string) (Estimate, string) {
 	return Estimate{Basis: NoBasis}, c
 }
 
-// distance tells how far two prefixes are apart; plain numbers are further from letters than any other letters are.
+// distance tells how far two prefixes are apart; plain numbers are further from letters than any other
+// letters are.
 func distance(a, b string) int {
 	d := 2 * levenshtein.ComputeDistance(a, b)
 	if (a == "") != (b == "") {

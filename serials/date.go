@@ -9,20 +9,22 @@ import (
 
 // Query is what is known of a machine: its maker, what is stamped on it, and other evidence of its age.
 type Query struct {
-	Serial      string   // as read, with ? for worn characters; None when there is none
-	Maker       string   // may be empty when there is no serial
-	Model       string   // narrows the years when the tables have rows for the model
-	Patents     []string // patent numbers on the machine, "NO" or "NO@part"; D and RE before a design or a reissue
+	Serial string // as read, with ? for worn characters; None when there is none
+	Maker  string // may be empty when there is no serial
+	Model  string // narrows the years when the tables have rows for the model
+	// patent numbers on the machine, "NO" or "NO@part"; D and RE before a design or a reissue
+	Patents     []string
 	PatentDates []int    // years of patents
 	Seen        []int    // years of dated receipts, photographs, letters
 	Clues       []string // marks on the machine that the tables of clues name
 	Now         int      // the present year; a year after it is refused. 0 = not asked
-	Told        int      // the year that a person answers a contradiction with, or knows from elsewhere; 0 if nobody does
-	Because     string   // and why
+	// the year that a person answers a contradiction with, or knows from elsewhere; 0 if nobody does
+	Told    int
+	Because string // and why
 }
 
-// Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can be read is
-// answered, also when the answer is that nothing is known or that the evidence contradicts itself.
+// Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can
+// be read is answered, also when the answer is that nothing is known or that the evidence contradicts itself.
 func (t *Tables) Date(q Query) (Answer, error) { return t.date(q, true) }
 
 // date leaves out the costlier advice when it is not wanted.
@@ -86,7 +88,8 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 func (t *Tables) unknownMaker(a *Answer) {
 	switch near := t.Nearest(a.Maker); {
 	case len(t.SharedBy(a.Maker)) > 0:
-		a.note("%s is on machines of %s: say which maker it is", a.Maker, strings.Join(t.SharedBy(a.Maker), " and "))
+		a.note("%s is on machines of %s: say which maker it is", a.Maker,
+			strings.Join(t.SharedBy(a.Maker), " and "))
 	case a.Maker == "":
 		a.note("no maker was given, so no table could be read")
 	case len(near) > 0:
@@ -122,7 +125,8 @@ func (a *Answer) plain(m *maker) {
 		a.clash(s, g, n, places)
 	case around && len(places) == 2:
 		if low, high := s.rows[places[0]], s.rows[places[1]]; low.To > high.From {
-			a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line, high.File, high.Line)
+			a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line,
+				high.File, high.Line)
 		}
 	}
 }
@@ -132,7 +136,9 @@ func (a *Answer) clash(s *series, g *segment, n uint64, places []int) {
 	var says []string
 	for _, i := range places {
 		years := s.cells[i].says(n)
-		if g.runs != nil && !slices.ContainsFunc(g.runs, func(r *run) bool { return r.open == s.cells[i].open && r.says(n) == years }) {
+		if g.runs != nil &&
+			!slices.ContainsFunc(g.runs,
+				func(r *run) bool { return r.open == s.cells[i].open && r.says(n) == years }) {
 			continue
 		}
 		e := Estimate{From: years.from, To: years.to, Basis: Range}
@@ -152,7 +158,9 @@ func (a *Answer) use(s *series, places []int) {
 		}
 		a.allotted = a.allotted && r.allotted()
 		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
-		a.Rows = append(a.Rows, Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To, Source: r.Source, prefix: r.Prefix, row: r})
+		a.Rows = append(a.Rows,
+			Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To,
+				Source: r.Source, prefix: r.Prefix, row: r})
 		if len(a.Notes) > maxNotes {
 			continue
 		}
@@ -216,7 +224,8 @@ func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
 	}
 	a.Shares = all.shares()
 	if all.open {
-		a.note("the last row of the table is open: its share stands under its first possible year and may be later")
+		a.note("the last row of the table is open: its share stands under its first possible year and may " +
+			"be later")
 	}
 	if advice {
 		if i := m.telling(serial, limits); i >= 0 {
@@ -225,8 +234,8 @@ func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
 	}
 }
 
-// noRow says what was read in vain, and what the volunteer may have misread. A zero that normalising drops may be a letter O,
-// so typed still has its zeros.
+// noRow says what was read in vain, and what the volunteer may have misread. A zero that normalising drops
+// may be a letter O, so typed still has its zeros.
 func (a *Answer) noRow(m *maker, serial, typed string) {
 	a.note("no row for %s in the tables read: %s", serial, someOf(m.files, 10))
 	if a.suggest(m, typed) {
@@ -240,7 +249,8 @@ func (a *Answer) noRow(m *maker, serial, typed string) {
 		return
 	}
 	prefix := serial[:lastLetter(serial)+1]
-	sort.SliceStable(prefixes, func(i, j int) bool { return distance(prefix, prefixes[i]) < distance(prefix, prefixes[j]) })
+	sort.SliceStable(prefixes,
+		func(i, j int) bool { return distance(prefix, prefixes[i]) < distance(prefix, prefixes[j]) })
 	if prefixes[0] == "" {
 		a.note("the nearest prefix that exists is none at all: plain numbers")
 	} else {

@@ -29,7 +29,8 @@ func files(t testing.TB, all map[string][]string) *Tables {
 	t.Helper()
 	var list []*Table
 	for _, name := range sortedKeys(all) {
-		table, faults := ReadTable(name, strings.NewReader(strings.Join(Columns, ",")+"\n"+strings.Join(all[name], "\n")))
+		table, faults := ReadTable(name,
+			strings.NewReader(strings.Join(Columns, ",")+"\n"+strings.Join(all[name], "\n")))
 		require.Empty(t, faults)
 		list = append(list, table)
 	}
@@ -60,7 +61,8 @@ func atoi(t testing.TB, s string) int {
 	return n
 }
 
-// Source: Grace Rogers Cooper, The Invention of the Sewing Machine, Smithsonian Bulletin 254, 1968, Appendix II.
+// Source: Grace Rogers Cooper, The Invention of the Sewing Machine, Smithsonian Bulletin 254, 1968, Appendix
+// II.
 func TestHandbookEnds(t *testing.T) {
 	tables := starterTables(t)
 	// The two misprints of the printed table put these three ends into two rows each.
@@ -82,7 +84,8 @@ func TestHandbookEnds(t *testing.T) {
 			}
 			a := date(t, tables, Query{Maker: r[0], Serial: serial})
 			assert.Equal(t, want, a.Estimate, "%s %s", r[0], serial)
-			assert.Equal(t, want.Basis == Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial, a.Conflicts)
+			assert.Equal(t, want.Basis == Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial,
+				a.Conflicts)
 			quick, err := tables.Estimate(r[0], serial)
 			require.NoError(t, err)
 			assert.Equal(t, want, quick)
@@ -93,23 +96,27 @@ func TestHandbookEnds(t *testing.T) {
 		year := Year(atoi(t, r[3]))
 		for _, serial := range r[1:3] {
 			if serial != "" { // the end of two ranges is printed as ?
-				assert.Equal(t, Estimate{year, year, year, Range}, date(t, tables, Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0], serial)
+				assert.Equal(t, Estimate{year, year, year, Range},
+					date(t, tables, Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0], serial)
 			}
 		}
 	}
 }
 
-// Source: machines that Cooper 1968 shows with number and year. Those printed as about, and the one past the last row, bound it only.
+// Source: machines that Cooper 1968 shows with number and year. Those printed as about, and the one past the
+// last row, bound it only.
 func TestHandbookMachines(t *testing.T) {
 	for _, c := range []struct {
 		maker, serial string
 		want          string
 	}{
-		{"Bartholf", "128", "about 1853"}, {"Beckwith", "706", "about 1871"}, {"Wheeler & Wilson", "670974", "about 1872"},
+		{"Bartholf", "128", "about 1853"}, {"Beckwith", "706", "about 1871"},
+		{"Wheeler & Wilson", "670974", "about 1872"},
 		{"Willcox & Gibbs", "296572", "1876 or later"}, {"Hunt & Webster", "1497", "about 1858"},
 		{"Ladd, Webster & Co.", "1497", "about 1858"}, // the firm's later name
 	} {
-		assert.Equal(t, c.want, date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial}).Year(), c.maker)
+		assert.Equal(t, c.want, date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial}).Year(),
+			c.maker)
 	}
 }
 
@@ -121,7 +128,8 @@ func TestHandbookExamples(t *testing.T) {
 		says          string
 	}{
 		{"Bartholf", "128", Estimate{1853, 1853, 1853, Range}, "Bartholf 128: about 1853"},
-		{"Wheeler & Wilson", "670974", Estimate{1872, 1872, 1872, Range}, "Wheeler & Wilson 670974: about 1872"},
+		{"Wheeler & Wilson", "670974", Estimate{1872, 1872, 1872, Range},
+			"Wheeler & Wilson 670974: about 1872"},
 		{"Willcox & Gibbs", "296572", Estimate{1876, 0, 0, After}, "Willcox & Gibbs 296572: 1876 or later"},
 	} {
 		a := date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial})
@@ -131,8 +139,8 @@ func TestHandbookExamples(t *testing.T) {
 	}
 }
 
-// Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers; 1904–1919 and 1936–1959 by the volume labels of the
-// Official Gazette and a published patent chart, 1955 from memory.
+// Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers; 1904–1919 and 1936–1959
+// by the volume labels of the Official Gazette and a published patent chart, 1955 from memory.
 func TestPatentFirstNumbers(t *testing.T) {
 	tables := starterTables(t)
 	rows := vectors(t, "patent-first-numbers.csv")
@@ -154,7 +162,8 @@ func TestPatentFirstNumbers(t *testing.T) {
 	}
 }
 
-// Source: the patentCity project's notes on dating German patents; approximate, so each answer is a year wider.
+// Source: the patentCity project's notes on dating German patents; approximate, so each answer is a year
+// wider.
 func TestGermanPatents(t *testing.T) {
 	for _, r := range vectors(t, "patent-first-numbers-german.csv") {
 		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"DRP " + r[1]}})
@@ -166,7 +175,9 @@ func TestGermanPatents(t *testing.T) {
 func TestDatedPatents(t *testing.T) {
 	for _, r := range vectors(t, "patents-dated.csv") {
 		year := Year(atoi(t, r[2][:4]))
-		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{map[string]string{"design": "D", "reissue": "RE"}[r[0]] + r[1]}})
+		a := date(t, starterTables(t),
+			Query{Serial: None,
+				Patents: []string{map[string]string{"design": "D", "reissue": "RE"}[r[0]] + r[1]}})
 		assert.Equal(t, Estimate{From: year, Basis: Evidence}, a.Estimate, r[1])
 	}
 }
@@ -174,14 +185,16 @@ func TestDatedPatents(t *testing.T) {
 func TestANumberThatIsNoPatent(t *testing.T) {
 	for _, typed := range []string{"D.R.G.M. 123456", "DRGM Nr. 5"} {
 		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{typed}})
-		assert.ErrorContains(t, err, "is the number of a registered design (D.R.G.M.), which is no patent: leave it out")
+		assert.ErrorContains(t, err,
+			"is the number of a registered design (D.R.G.M.), which is no patent: leave it out")
 	}
 	a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"GB 12345"}})
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, a.Notes[0], "give the year too, such as GB 12345/1890")
 	_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{"GB 12345/1849"}})
 	assert.ErrorContains(t, err, "British numbers with a year began in 1852")
-	for _, q := range []Query{{Serial: None, PatentDates: []int{2027}, Now: 2026}, {Serial: None, Seen: []int{2027}, Now: 2026}} {
+	for _, q := range []Query{{Serial: None, PatentDates: []int{2027}, Now: 2026},
+		{Serial: None, Seen: []int{2027}, Now: 2026}} {
 		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "2027 is yet to come: type a year up to 2026")
 	}
@@ -194,9 +207,12 @@ func TestPatentsKeptAsSerialNumbers(t *testing.T) {
 	assert.Empty(t, older.Check())
 	assert.Empty(t, older.Makers())
 	a := date(t, older, Query{Serial: None, Patents: []string{"D20439"}})
-	assert.Equal(t, []Bound{{NotBefore, 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"}}, a.Bounds)
+	assert.Equal(t, []Bound{{NotBefore, 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"}},
+		a.Bounds)
 	a = date(t, older, Query{Serial: None, Patents: []string{"800000"}})
-	assert.Equal(t, []Bound{{NotBefore, 1903, "patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}}, a.Bounds)
+	assert.Equal(t,
+		[]Bound{{NotBefore, 1903, "patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}},
+		a.Bounds)
 }
 
 func TestPatents(t *testing.T) {
@@ -212,11 +228,13 @@ func TestPatents(t *testing.T) {
 		{"Des. 20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:197)"},
 		{"d-20439", 1891, "patent D20439 was issued in 1891 (us-patents.csv:197)"},
 		{"Reissue 6831", 1876, "patent RE6831 was issued in 1876 (us-patents.csv:250)"},
-		{"re 12000@bed", 1902, "patent RE12000 on the bed was issued between 1902 and 1923 (us-patents.csv:276)"},
+		{"re 12000@bed", 1902,
+			"patent RE12000 on the bed was issued between 1902 and 1923 (us-patents.csv:276)"},
 		{"110@ARM", 1837, "patent 110 on the arm was issued in 1837 (us-patents.csv:10)"},
 		{"US 208,838", 1878, "patent 208838 was issued in 1878 (us-patents.csv:51)"},
 		{"Design 45000", 1913, "patent D45000 was issued between 1913 and 1914 (us-patents.csv:281)"},
-		{"D.R.P. Nr. 8461", 1879, "German patent 8461 was issued between 1879 and 1881 (german-patents.csv:7)"},
+		{"D.R.P. Nr. 8461", 1879,
+			"German patent 8461 was issued between 1879 and 1881 (german-patents.csv:7)"},
 		{"drp 400000", 1919, "German patent 400000 was issued in 1919 or later (german-patents.csv:47)"},
 		{"GB 12345/1890", 1890, "British patent 12345 of 1890 was issued in 1890"},
 		{"British 1890/12,345", 1890, "British patent 12345 of 1890 was issued in 1890"},
@@ -227,12 +245,14 @@ func TestPatents(t *testing.T) {
 	}
 
 	// On a part that can be replaced it is told but does not bind.
-	a := date(t, starterTables(t), Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
+	a := date(t, starterTables(t),
+		Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
 	assert.Equal(t, Estimate{1872, 1872, 1872, Range}, a.Estimate)
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued in 1919")
 
-	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456", "-5", "12/1890", "DRP 5/1890", "1 23"} {
+	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456", "-5",
+		"12/1890", "DRP 5/1890", "1 23"} {
 		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{bad}})
 		var input *InputError
 		require.ErrorAs(t, err, &input, bad)
@@ -252,40 +272,54 @@ func TestUnknownMakers(t *testing.T) {
 		maker  string
 		want   string
 	}{
-		{starterTables(t), "Bartolf", `there is no table for maker "Bartolf"; nearest: Bartholf, Bartram & Fanton`},
-		{tables(t, many[:10]...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
-		{tables(t, many...), "Xyzzyx", `there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
+		{starterTables(t), "Bartolf",
+			`there is no table for maker "Bartolf"; nearest: Bartholf, Bartram & Fanton`},
+		{tables(t, many[:10]...), "Xyzzyx",
+			`there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
+		{tables(t, many...), "Xyzzyx",
+			`there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
 		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
 		{starterTables(t), "", "no maker was given, so no table could be read"},
 	} {
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
-		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: None, Maker: c.maker, Model: "Dart"}).Notes, "a model is looked up by its maker")
-		assert.Empty(t, date(t, c.tables, Query{Serial: None, Maker: c.maker}).Notes, "nothing was to be looked up")
+		assert.Equal(t, []string{c.want},
+			date(t, c.tables, Query{Serial: None, Maker: c.maker, Model: "Dart"}).Notes,
+			"a model is looked up by its maker")
+		assert.Empty(t, date(t, c.tables, Query{Serial: None, Maker: c.maker}).Notes,
+			"nothing was to be looked up")
 	}
 }
 
 func TestAnswerJSON(t *testing.T) {
 	for _, q := range []Query{
-		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"}, {Serial: None, Maker: "Quill"},
+		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"},
+		{Serial: None, Maker: "Quill"},
 	} {
 		data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"), q))
 		require.NoError(t, err)
 		var got map[string]any
 		require.NoError(t, json.Unmarshal(data, &got))
-		assert.ElementsMatch(t, []string{"serial", "maker", "prefix", "number", "from", "to", "best", "basis", "rows", "shares", "bounds", "conflicts", "notes",
-			"years", "interval80", "outside", "contradicted"},
+		assert.ElementsMatch(t,
+			[]string{"serial", "maker", "prefix", "number", "from", "to", "best", "basis", "rows", "shares",
+				"bounds", "conflicts", "notes",
+				"years", "interval80", "outside", "contradicted"},
 			sortedKeys(got), "exactly these keys")
 		for _, list := range []string{"rows", "shares", "bounds", "conflicts", "notes"} {
 			assert.NotNil(t, got[list], "%s of %v is [] rather than null", list, q)
 		}
 	}
-	data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"), Query{Serial: "k-0012 ", Maker: "quill", Seen: []int{1930}}))
+	data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"),
+		Query{Serial: "k-0012 ", Maker: "quill", Seen: []int{1930}}))
 	require.NoError(t, err)
-	assert.Equal(t, `{"serial":"K12","maker":"Quill","prefix":"K","number":12,"from":1920,"to":1920,"best":1920,"basis":"range",`+
-		`"rows":[{"file":"t.csv","line":2,"first":1,"last":19,"from":1920,"to":1920,"source":"a book"}],"shares":[],`+
-		`"bounds":[{"kind":"not_after","year":1930,"reason":"it was seen in 1930"}],"conflicts":[],"notes":[],`+
-		`"years":[{"year":1920,"p":1}],"interval80":[1920,1920],"outside":0,"contradicted":false}`, string(data))
-	data, err = json.Marshal(date(t, tables(t, "Quill,K,5,,1920,1920,,,,"), Query{Serial: "K3", Maker: "Quill"}))
+	assert.Equal(t,
+		`{"serial":"K12","maker":"Quill","prefix":"K","number":12,"from":1920,"to":1920,"best":1920,"basis":"range",`+
+			`"rows":[{"file":"t.csv","line":2,"first":1,"last":19,"from":1920,"to":1920,"source":"a book"}],"shares":[],`+
+			`"bounds":[{"kind":"not_after","year":1930,"reason":"it was seen in 1930"}],"conflicts":[],"notes":[],`+
+			`"years":[{"year":1920,"p":1}],"interval80":[1920,1920],"outside":0,"contradicted":false}`,
+		string(data))
+	data, err = json.Marshal(date(t, tables(t, "Quill,K,5,,1920,1920,,,,"),
+		Query{Serial: "K3", Maker: "Quill"}))
 	require.NoError(t, err)
-	assert.Contains(t, string(data), `"from":null,"to":1920,"best":null,"basis":"before","rows":[{"file":"t.csv","line":2,"first":5,"last":null,`)
+	assert.Contains(t, string(data),
+		`"from":null,"to":1920,"best":null,"basis":"before","rows":[{"file":"t.csv","line":2,"first":5,"last":null,`)
 }

@@ -14,7 +14,8 @@ type Difference struct {
 	Other   string `json:"other"`
 }
 
-// Differences lists where two sets of tables differ, by maker and number. Where only one of them has rows, the other says unknown.
+// Differences lists where two sets of tables differ, by maker and number. Where only one of them has rows,
+// the other says unknown.
 func (t *Tables) Differences(other *Tables) []Difference {
 	out := []Difference{}
 	keys := map[string]string{}

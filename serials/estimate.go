@@ -44,7 +44,8 @@ const (
 	NoBasis      Basis = "none"
 )
 
-// Estimate is the year of a machine as it is stored and listed: made From at the earliest and To at the latest.
+// Estimate is the year of a machine as it is stored and listed: made From at the earliest and To at the
+// latest.
 type Estimate struct {
 	From  Year  `json:"from"`
 	To    Year  `json:"to"`

@@ -49,7 +49,8 @@ func (a *Answer) told(q Query) error {
 		a.note("settled by hand: %s", c)
 	}
 	year := Year(q.Told)
-	if one := (span{a.From, a.To}); a.Basis != NoBasis && len(a.Conflicts) == 0 && (year < one.from || one.to != 0 && year > one.to) {
+	if one := (span{a.From, a.To}); a.Basis != NoBasis && len(a.Conflicts) == 0 &&
+		(year < one.from || one.to != 0 && year > one.to) {
 		a.note("all else would say %s", a.Estimate.Year())
 	}
 	a.Conflicts, a.spans = nil, nil
@@ -98,7 +99,8 @@ func (m *maker) model(a *Answer, model string) {
 		one := span{r.From, r.To}
 		if !r.modelOnly && !r.Last.Known {
 			s := m.series[r.Prefix]
-			one = s.cells[slices.IndexFunc(s.rows, func(o Row) bool { return o.File == r.File && o.Line == r.Line })].says(r.First + 1)
+			one = s.cells[slices.IndexFunc(s.rows,
+				func(o Row) bool { return o.File == r.File && o.Line == r.Line })].says(r.First + 1)
 		}
 		if rows != nil {
 			one = one.hull(years)
@@ -116,13 +118,16 @@ func (m *maker) model(a *Answer, model string) {
 	if len(rows) > 1 {
 		where += fmt.Sprintf(" and %d more rows", len(rows)-1)
 	}
-	a.bound(NotBefore, years.from, fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, years.from, where))
+	a.bound(NotBefore, years.from,
+		fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, years.from, where))
 	if years.to != 0 {
-		a.bound(NotAfter, years.to, fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, years.to, where))
+		a.bound(NotAfter, years.to,
+			fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, years.to, where))
 	}
 }
 
-// limits is what the bounds leave; open where there is none. It is empty (from after to) when they contradict each other.
+// limits is what the bounds leave; open where there is none. It is empty (from after to) when they contradict
+// each other.
 func (a *Answer) limits() (s span) {
 	for _, b := range a.Bounds {
 		switch {
@@ -139,7 +144,8 @@ func (a *Answer) limits() (s span) {
 func (a *Answer) strictest(kind string) Bound {
 	limits := a.limits()
 	for _, b := range a.Bounds {
-		if b.Kind == kind && (kind == NotBefore && b.Year == limits.from || kind == NotAfter && b.Year == limits.to) {
+		if b.Kind == kind &&
+			(kind == NotBefore && b.Year == limits.from || kind == NotAfter && b.Year == limits.to) {
 			return b
 		}
 	}
@@ -228,7 +234,8 @@ func (a *Answer) againstSerial(limits span) {
 		low = Bound{NotBefore, all.from, reason}
 		a.Bounds = append(a.Bounds, low)
 	default: // the years of the serial lie on both sides of what is left
-		a.conflict("serial %s has no row for the years from %d to %d, which the other evidence leaves", a.Serial, limits.from, limits.to)
+		a.conflict("serial %s has no row for the years from %d to %d, which the other evidence leaves",
+			a.Serial, limits.from, limits.to)
 	}
 	a.contradict(low, high)
 }
@@ -236,10 +243,12 @@ func (a *Answer) againstSerial(limits span) {
 // contradict withholds the years: one of the two is wrong, and which one is for a person to find out.
 func (a *Answer) contradict(low, high Bound) {
 	if low.Year > high.Year {
-		a.conflict("not before %d (%s), but not after %d (%s): look at both again", low.Year, low.Reason, high.Year, high.Reason)
+		a.conflict("not before %d (%s), but not after %d (%s): look at both again", low.Year, low.Reason,
+			high.Year, high.Reason)
 	}
 	a.From, a.To, a.Best = 0, 0, 0
-	if a.Basis == NoBasis || a.Basis == Pattern { // either may leave every year open, which is no contradiction
+	// either may leave every year open, which is no contradiction
+	if a.Basis == NoBasis || a.Basis == Pattern {
 		a.Basis = Evidence
 	}
 }

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Whatever the tables say, evidence only ever takes years away, and a worn serial keeps every year in which one of its
-// fillings, dated by itself under the same evidence, may have been made.
+// Whatever the tables say, evidence only ever takes years away, and a worn serial keeps every year in which
+// one of its fillings, dated by itself under the same evidence, may have been made.
 func TestEvidenceNeverWidens(t *testing.T) {
 	rnd := rand.New(rand.NewSource(7))
 	for range 3000 {
@@ -20,7 +20,9 @@ func TestEvidenceNeverWidens(t *testing.T) {
 			if rnd.Intn(3) > 0 {
 				last = fmt.Sprint(first + rnd.Intn(300))
 			}
-			rows = append(rows, fmt.Sprintf("Quill,%s,%d,%s,%d,%d,,,,", []string{"", "", "K"}[rnd.Intn(3)], first, last, from, from+rnd.Intn(3)*rnd.Intn(4)))
+			rows = append(rows,
+				fmt.Sprintf("Quill,%s,%d,%s,%d,%d,,,,", []string{"", "", "K"}[rnd.Intn(3)], first, last, from,
+					from+rnd.Intn(3)*rnd.Intn(4)))
 		}
 		tables := tables(t, rows...)
 		q := Query{Maker: "Quill", Serial: []string{"", "K"}[rnd.Intn(2)] + fmt.Sprint(rnd.Intn(1300))}
@@ -57,7 +59,9 @@ func TestEvidenceNeverWidens(t *testing.T) {
 				if _, around := s.hits(n); around {
 					continue
 				}
-				one := date(t, tables, Query{Maker: "Quill", Serial: fmt.Sprint(s.prefix, n), PatentDates: q.PatentDates, Seen: q.Seen})
+				one := date(t, tables,
+					Query{Maker: "Quill", Serial: fmt.Sprint(s.prefix, n), PatentDates: q.PatentDates,
+						Seen: q.Seen})
 				if one.From != 0 || one.To != 0 {
 					require.True(t, within(one.Estimate, span{a.From, a.To}), "%v in %s: %+v, but %d: %+v",
 						q, strings.Join(rows, " "), a.Estimate, n, one.Estimate)

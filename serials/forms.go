@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// form is a kind of table: serial numbers, patents, clues, registers, makers' names. A file says which it is by its first line.
+// form is a kind of table: serial numbers, patents, clues, registers, makers' names. A file says which it is
+// by its first line.
 type form struct {
 	mark    string // the column that no other form has
 	columns []string
@@ -18,17 +19,22 @@ var forms []*form
 func init() { // the rows' readers refer back to the reader
 	forms = []*form{
 		{"", Columns, []string{"maker", "first", "last", "from"}, serialRow},
-		{"office", []string{"office", "kind", "year", "first", "number", "source", "note"}, []string{"office", "kind", "year"}, patentRow},
-		{"mark", []string{"maker", "mark", "from", "to", "part", "reliability", "source", "note"}, []string{"maker", "mark", "from"}, clueRow},
-		{"register", []string{"maker", "model", "register", "from", "to", "source", "note"}, []string{"maker", "model", "register"}, registerRow},
-		{"spelling", []string{"maker", "spelling", "source", "note"}, []string{"maker", "spelling"}, spellingRow},
+		{"office", []string{"office", "kind", "year", "first", "number", "source", "note"},
+			[]string{"office", "kind", "year"}, patentRow},
+		{"mark", []string{"maker", "mark", "from", "to", "part", "reliability", "source", "note"},
+			[]string{"maker", "mark", "from"}, clueRow},
+		{"register", []string{"maker", "model", "register", "from", "to", "source", "note"},
+			[]string{"maker", "model", "register"}, registerRow},
+		{"spelling", []string{"maker", "spelling", "source", "note"}, []string{"maker", "spelling"},
+			spellingRow},
 	}
 }
 
 // formOf tells which kind of table a first line begins; serial numbers where nothing else is named.
 func formOf(header []string) *form {
 	for _, f := range forms[1:] {
-		if slices.ContainsFunc(header, func(name string) bool { return strings.EqualFold(strings.TrimSpace(name), f.mark) }) {
+		if slices.ContainsFunc(header,
+			func(name string) bool { return strings.EqualFold(strings.TrimSpace(name), f.mark) }) {
 			return f
 		}
 	}
@@ -45,7 +51,8 @@ func (p *reader) span(line int, from, to string) (s span, ok bool) {
 			continue
 		}
 		if *one.year, ok = year(one.typed); !ok {
-			p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d, or leave it empty", one.name, shown(one.typed), minYear, maxYear)
+			p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d, or leave it empty",
+				one.name, shown(one.typed), minYear, maxYear)
 			return s, false
 		}
 	}

@@ -25,11 +25,13 @@ type Lesson struct {
 	Receipts int      `json:"receipts"` // by what they refute: dated papers bound above
 	Patents  int      `json:"patents"`  // patents bound below
 	Ledgers  int      `json:"ledgers"`  // ledgers fix
-	Late     [2]int   `json:"late"`     // by how many years at least and at most the refuting machines are younger than the row
-	More     int      `json:"more"`     // how many more are needed before the row should be mended
+	// by how many years at least and at most the refuting machines are younger than the row
+	Late [2]int `json:"late"`
+	More int    `json:"more"` // how many more are needed before the row should be mended
 }
 
-// enough is how many machines must refute a row before one bad reading or receipt cannot be the reason; common practice, no source.
+// enough is how many machines must refute a row before one bad reading or receipt cannot be the reason;
+// common practice, no source.
 const enough = 3
 
 // Says tells the lesson in one sentence.
@@ -57,7 +59,8 @@ func (l Lesson) Says() string {
 		if l.Late[0] != l.Late[1] {
 			years = fmt.Sprintf("%d to %s", l.Late[0], years)
 		}
-		says += fmt.Sprintf("; made %s or more after the row: its numbers may have been allotted ahead", years)
+		says += fmt.Sprintf("; made %s or more after the row: its numbers may have been allotted ahead",
+			years)
 	}
 	if l.More > 0 {
 		says += fmt.Sprintf("; %d more would be needed to mend the row by", l.More)
@@ -72,8 +75,9 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %s", n, what)
 }
 
-// Learn lays what is known of machines beside the rows that hold their numbers. Years that come from tables are no evidence, so only what
-// stands beside the serial number counts. Rows that are refuted come first, those by most machines before others. Nothing is changed.
+// Learn lays what is known of machines beside the rows that hold their numbers. Years that come from tables
+// are no evidence, so only what stands beside the serial number counts. Rows that are refuted come first,
+// those by most machines before others. Nothing is changed.
 func (t *Tables) Learn(witnesses []Witness) []Lesson {
 	lessons := map[*Row]*Lesson{}
 	for _, w := range witnesses {
@@ -100,7 +104,8 @@ func (t *Tables) Learn(witnesses []Witness) []Lesson {
 			if r := &s.rows[i]; !around && r.Last.Known {
 				one := lessons[r]
 				if one == nil {
-					one = &Lesson{Maker: m.name, Numbers: r.Numbers(), Years: r.Years(), File: r.File, Line: r.Line, Agree: []string{}, Refute: []string{}}
+					one = &Lesson{Maker: m.name, Numbers: r.Numbers(), Years: r.Years(), File: r.File,
+						Line: r.Line, Agree: []string{}, Refute: []string{}}
 					lessons[r] = one
 				}
 				one.hear(w, *r, limits, low)
@@ -117,7 +122,8 @@ func (t *Tables) Learn(witnesses []Witness) []Lesson {
 		out = append(out, *l)
 	}
 	slices.SortFunc(out, func(a, b Lesson) int {
-		return cmp.Or(cmp.Compare(len(b.Refute), len(a.Refute)), cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line))
+		return cmp.Or(cmp.Compare(len(b.Refute), len(a.Refute)), cmp.Compare(a.File, b.File),
+			cmp.Compare(a.Line, b.Line))
 	})
 	return out
 }

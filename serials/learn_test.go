@@ -7,7 +7,8 @@ import (
 )
 
 func TestLearn(t *testing.T) {
-	all := tables(t, "Ostermann,,1,100,1900,1900,,,,", "Ostermann,,101,200,1901,1901,,,,", "Ostermann,,201,,1902,1902,,,,")
+	all := tables(t, "Ostermann,,1,100,1900,1900,,,,", "Ostermann,,101,200,1901,1901,,,,",
+		"Ostermann,,201,,1902,1902,,,,")
 	lessons := all.Learn([]Witness{
 		{Tag: "A", Query: Query{Maker: "Ostermann", Serial: "150", Seen: []int{1899}}},
 		{Tag: "B", Query: Query{Maker: "ostermann", Serial: "160", Seen: []int{1898}}},
@@ -17,7 +18,8 @@ func TestLearn(t *testing.T) {
 		{Tag: "F", Query: Query{Maker: "Ostermann", Serial: "70", Seen: []int{1950}}},
 		{Tag: "no evidence", Query: Query{Maker: "Ostermann", Serial: "70"}},
 		{Tag: "worn", Query: Query{Maker: "Ostermann", Serial: "7?", Seen: []int{1890}}},
-		{Tag: "contradicts itself", Query: Query{Maker: "Ostermann", Serial: "70", Seen: []int{1890}, PatentDates: []int{1895}}},
+		{Tag: "contradicts itself",
+			Query: Query{Maker: "Ostermann", Serial: "70", Seen: []int{1890}, PatentDates: []int{1895}}},
 		{Tag: "open row", Query: Query{Maker: "Ostermann", Serial: "500", Seen: []int{1890}}},
 	})
 	var says []string
@@ -26,17 +28,21 @@ func TestLearn(t *testing.T) {
 	}
 	assert.Equal(t, []string{
 		"3 receipts refute t.csv:3",
-		"1 patent, 1 ledger refute t.csv:2; made 2 to 3 years or more after the row: its numbers may have been allotted ahead; 1 more would be needed to mend the row by",
+		"1 patent, 1 ledger refute t.csv:2; made 2 to 3 years or more after the row: its numbers may have " +
+			"been allotted ahead; 1 more would be needed to mend the row by",
 	}, says)
 	assert.Equal(t, []string{"F"}, lessons[1].Agree)
-	assert.Equal(t, "1 machine bear out t.csv:2", all.Learn([]Witness{{Tag: "F", Query: Query{Maker: "Ostermann", Serial: "70", Seen: []int{1950}}}})[0].Says())
+	assert.Equal(t, "1 machine bear out t.csv:2",
+		all.Learn([]Witness{{Tag: "F",
+			Query: Query{Maker: "Ostermann", Serial: "70", Seen: []int{1950}}}})[0].Says())
 }
 
 func TestDifferences(t *testing.T) {
 	a := tables(t, "Quill,,1,100,1900,1900,,,,", "Quill,,101,200,1901,1901,,,,", "Fenn,K,1,9,1910,1910,,,,")
 	b := tables(t, "Quill,,1,150,1900,1900,,,,", "Quill,,151,200,1901,1901,,,,")
 	assert.Equal(t, []Difference{
-		{"Fenn", "0", "1910 or earlier", "unknown"}, {"Fenn", "K1–K9", "1910", "unknown"}, {"Fenn", "K10 onwards", "1910 or later", "unknown"},
+		{"Fenn", "0", "1910 or earlier", "unknown"}, {"Fenn", "K1–K9", "1910", "unknown"},
+		{"Fenn", "K10 onwards", "1910 or later", "unknown"},
 		{"Quill", "101–150", "1901", "1900"},
 	}[1:], a.Differences(b)[1:])
 	assert.Empty(t, a.Differences(a))

@@ -14,12 +14,14 @@ const patentMaker = "US patent"
 
 // trade holds the words that plates add behind a maker's name.
 var trade = map[string]bool{
-	"co": true, "comp": true, "company": true, "corp": true, "corporation": true, "inc": true, "ltd": true, "limited": true,
-	"mfg": true, "manufacturing": true, "s": true, "m": true, "sm": true, "sewing": true, "machine": true, "machines": true,
+	"co": true, "comp": true, "company": true, "corp": true, "corporation": true, "inc": true, "ltd": true,
+	"limited": true,
+	"mfg":     true, "manufacturing": true, "s": true, "m": true, "sm": true, "sewing": true, "machine": true,
+	"machines": true,
 }
 
-// MakerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or punctuation,
-// "&" like "and", and nothing of the company words behind the name.
+// MakerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or
+// punctuation, "&" like "and", and nothing of the company words behind the name.
 func MakerKey(name string) string {
 	plain := true
 	for i := 0; i < len(name); i++ {
@@ -29,7 +31,8 @@ func MakerKey(name string) string {
 		name = norm.NFKD.String(name)
 	}
 	words := strings.FieldsFunc(strings.ToLower(strings.ReplaceAll(name, "&", " and ")), func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) && r != '\'' && r != '’'
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !unicode.Is(unicode.Mn, r) && r != '\'' &&
+			r != '’'
 	})
 	for len(words) > 1 && trade[words[len(words)-1]] {
 		words = words[:len(words)-1]
@@ -48,7 +51,8 @@ func MakerKey(name string) string {
 	return b.String()
 }
 
-// nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too far off are left out.
+// nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too
+// far off are left out.
 func nearest(name string, names []string, n int) []string {
 	type near struct {
 		name string

@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// Register is a row of a table of registers: a maker numbered the machines of this model apart from the others.
+// Register is a row of a table of registers: a maker numbered the machines of this model apart from the
+// others.
 type Register struct {
 	Maker, Model, Name string
 	From, To           Year // when they were made; unknown: open
@@ -15,10 +16,13 @@ type Register struct {
 }
 
 func registerRow(p *reader, line int, f []string) {
-	r := Register{Maker: f[0], Model: f[1], Name: f[2], Source: f[5], Note: f[6], File: p.table.Name, Line: line}
+	r := Register{Maker: f[0], Model: f[1], Name: f[2], Source: f[5], Note: f[6], File: p.table.Name,
+		Line: line}
 	for column, value := range map[string]string{"maker": f[0], "model": f[1], "register": f[2]} {
 		if MakerKey(value) == "" {
-			p.fault(line, Missing, "%s is empty: type maker, model and the name of the register that its numbers belong to", column)
+			p.fault(line, Missing,
+				"%s is empty: type maker, model and the name of the register that its numbers belong to",
+				column)
 			return
 		}
 	}
@@ -30,7 +34,8 @@ func registerRow(p *reader, line int, f []string) {
 	p.table.Registers = append(p.table.Registers, r)
 }
 
-// Spelling is a row of a table of makers' names: another way in which a maker is written, or a badge that its machines carry.
+// Spelling is a row of a table of makers' names: another way in which a maker is written, or a badge that its
+// machines carry.
 type Spelling struct {
 	Maker, Spelling string
 	File            string
@@ -39,14 +44,15 @@ type Spelling struct {
 
 func spellingRow(p *reader, line int, f []string) {
 	if MakerKey(f[0]) == "" || MakerKey(f[1]) == "" {
-		p.fault(line, Missing, "maker or spelling is empty: type the maker's name, and the other spelling or the badge")
+		p.fault(line, Missing,
+			"maker or spelling is empty: type the maker's name, and the other spelling or the badge")
 		return
 	}
 	p.table.Spellings = append(p.table.Spellings, Spelling{f[0], f[1], p.table.Name, line})
 }
 
-// join takes in what the files say beside numbers: registers, clues, and other spellings of makers. A spelling that several makers
-// share belongs to none of them: it is asked.
+// join takes in what the files say beside numbers: registers, clues, and other spellings of makers. A
+// spelling that several makers share belongs to none of them: it is asked.
 func (t *Tables) join(files []*Table) {
 	t.shared = map[string][]string{}
 	byKey := map[string][]string{}

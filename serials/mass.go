@@ -7,10 +7,12 @@ import (
 	"pitman/serials/years"
 )
 
-// How the years of a number are weighed. Hard bounds say which years remain; the mass says how likely each of them is.
+// How the years of a number are weighed. Hard bounds say which years remain; the mass says how likely each of
+// them is.
 
-// published is what the spread of readings is learnt from: the starter tables, as far as they say a maker's output year by year.
-// Left out are Grover & Baker's 1860 to 1865, whose printed counts are almost equal, by estimate.
+// published is what the spread of readings is learnt from: the starter tables, as far as they say a maker's
+// output year by year. Left out are Grover & Baker's 1860 to 1865, whose printed counts are almost equal, by
+// estimate.
 var published = sync.OnceValue(func() *years.Spread {
 	t, err := LoadFS(Starters())
 	if err != nil {
@@ -34,9 +36,11 @@ func outputs(t *Tables) (out []years.Output) {
 				if !r.Last.Known || r.From != r.To {
 					continue
 				}
-				if i == 0 || len(one.First) == 0 || one.First[len(one.First)-1] != r.First || one.From+len(one.First)-1 != int(r.From) {
+				if i == 0 || len(one.First) == 0 || one.First[len(one.First)-1] != r.First || one.From+
+					len(one.First)-1 != int(r.From) {
 					end()
-					one = years.Output{Maker: m.key, From: int(r.From), First: []uint64{r.First}, Skip: estimated(m.key)}
+					one = years.Output{Maker: m.key, From: int(r.From), First: []uint64{r.First},
+						Skip: estimated(m.key)}
 				}
 				one.First = append(one.First, r.Last.N+1)
 			}
@@ -92,8 +96,10 @@ func (g *segment) wide(remain span, n uint64) (out []*run) {
 	return out
 }
 
-// mass adds a run's fillings between two numbers: by the place of each, within the years that its source and others leave.
-func (r *run) mass(m *years.Mass, d digits, low, high uint64, remain, limits span, maker string, weight float64) {
+// mass adds a run's fillings between two numbers: by the place of each, within the years that its source and
+// others leave.
+func (r *run) mass(m *years.Mass, d digits, low, high uint64, remain, limits span, maker string,
+	weight float64) {
 	row := r.row()
 	first, last := d.ends()
 	low, high = max(low, first), min(high, last, r.last)
@@ -113,8 +119,8 @@ func (r *run) mass(m *years.Mass, d digits, low, high uint64, remain, limits spa
 	}
 }
 
-// distribute says how likely each year is, what the years together leave outside, and where the middle 80 % lie. Hard bounds have been
-// settled before; nothing here moves them.
+// distribute says how likely each year is, what the years together leave outside, and where the middle 80 %
+// lie. Hard bounds have been settled before; nothing here moves them.
 func (a *Answer) distribute(m *maker, serial string, limits span) {
 	var mass years.Mass
 	switch {
@@ -149,13 +155,15 @@ func (a *Answer) distribute(m *maker, serial string, limits span) {
 	}
 }
 
-// nearEnough is how many years an 80 % interval may span for its middle to be said as a year; common practice, no source.
+// nearEnough is how many years an 80 % interval may span for its middle to be said as a year; common
+// practice, no source.
 const nearEnough = 15
 
 // likely says the middle year where clues, and not hard bounds, tell when a machine was made.
 func (a *Answer) likely(mass *years.Mass) {
 	from, to := a.Interval80[0], a.Interval80[1]
-	if len(a.clues) == 0 || a.Contradicted || a.Basis == Interpolated || a.From != 0 && a.From == a.To || from == 0 || to == 0 || to-from >= nearEnough {
+	if len(a.clues) == 0 || a.Contradicted || a.Basis == Interpolated || a.From != 0 && a.From == a.To ||
+		from == 0 || to == 0 || to-from >= nearEnough {
 		return
 	}
 	a.Best, a.About = Year(mass.Median()), true

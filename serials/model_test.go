@@ -12,8 +12,8 @@ import (
 	"pitman/serials/years"
 )
 
-// The model dates one number at a time by going through the rows as they stand, without segments, searches or counting by digits. It
-// was written from the decision table in the package comment.
+// The model dates one number at a time by going through the rows as they stand, without segments, searches or
+// counting by digits. It was written from the decision table in the package comment.
 type model struct{ rows []modelRow }
 
 type modelRow struct {
@@ -34,7 +34,8 @@ func newModel(lines []string) *model {
 		fmt.Sscan(f[5], &r.to)
 		m.rows = append(m.rows, r)
 	}
-	for again := true; again; { // rows of one source and the same years become one where they adjoin or overlap
+	// rows of one source and the same years become one where they adjoin or overlap
+	for again := true; again; {
 		again = false
 		for i := 0; i < len(m.rows); i++ {
 			for j := 0; j < len(m.rows); j++ {
@@ -42,7 +43,8 @@ func newModel(lines []string) *model {
 					break
 				}
 				a, b := m.rows[i], m.rows[j]
-				if i == j || a.last < 0 || b.last < 0 || a.source != b.source || a.from != b.from || a.to != b.to || a.ahead != b.ahead ||
+				if i == j || a.last < 0 || b.last < 0 || a.source != b.source || a.from != b.from ||
+					a.to != b.to || a.ahead != b.ahead ||
 					b.first < a.first || b.first > a.last+1 {
 					continue
 				}
@@ -158,8 +160,8 @@ func (m *model) curve(r modelRow) *years.Cubic {
 	return years.NewCubic(x, y)
 }
 
-// place is the row of several years as the number is read in it: the bin, and whether a curve was there. Of sources that print the very
-// same row the one with most knots is read.
+// place is the row of several years as the number is read in it: the bin, and whether a curve was there. Of
+// sources that print the very same row the one with most knots is read.
 func (m *model) place(r modelRow, n int) (bin int, curved bool) {
 	var best *years.Cubic
 	for _, o := range m.rows {
@@ -321,7 +323,9 @@ func randomRows(rnd *rand.Rand, most int) (rows []string) {
 		if rnd.Intn(10) == 0 {
 			note = "allotted ahead"
 		}
-		rows = append(rows, fmt.Sprintf("Quill,,%d,%s,%d,%d,,,%s,%s", first, end, from, to, []string{"", "a book", "a book", "a list"}[rnd.Intn(4)], note))
+		rows = append(rows,
+			fmt.Sprintf("Quill,,%d,%s,%d,%d,,,%s,%s", first, end, from, to,
+				[]string{"", "a book", "a book", "a list"}[rnd.Intn(4)], note))
 	}
 	return rows
 }
@@ -404,7 +408,8 @@ func TestWornSerialsAgainstTheModel(t *testing.T) {
 	}
 }
 
-// Renaming files, putting rows in another order or another file, splitting a row in two and repeating one change no answer.
+// Renaming files, putting rows in another order or another file, splitting a row in two and repeating one
+// change no answer.
 func TestOrderDoesNotMatter(t *testing.T) {
 	rnd := rand.New(rand.NewSource(13))
 	for range rounds(1500) {
@@ -444,7 +449,8 @@ func TestOrderDoesNotMatter(t *testing.T) {
 			if rnd.Intn(3) == 0 {
 				q.Seen = []int{1902 + rnd.Intn(12)}
 			}
-			require.Equal(t, answered(date(t, before, q)), answered(date(t, after, q)), "%v in\n%s\nand\n%s", q,
+			require.Equal(t, answered(date(t, before, q)), answered(date(t, after, q)), "%v in\n%s\nand\n%s",
+				q,
 				strings.Join(rows, "\n"), strings.Join(other, "\n"))
 		}
 	}
@@ -452,7 +458,8 @@ func TestOrderDoesNotMatter(t *testing.T) {
 
 // answered is what an answer says, without the rows it names.
 func answered(a Answer) string {
-	return fmt.Sprintf("%+v %s %v %v %v %v %v %t", a.Estimate, a.Year(), a.Shares, a.Years, a.Interval80, a.Outside, a.Contradicted, len(a.Conflicts) > 0)
+	return fmt.Sprintf("%+v %s %v %v %v %v %v %t", a.Estimate, a.Year(), a.Shares, a.Years, a.Interval80,
+		a.Outside, a.Contradicted, len(a.Conflicts) > 0)
 }
 
 // rounds is how often a random test is tried: less often where time is short.

@@ -9,7 +9,8 @@ import (
 	"strings"
 )
 
-// PatentRow is a row of a table of patents: the office's first number of a year, or one number whose year is known.
+// PatentRow is a row of a table of patents: the office's first number of a year, or one number whose year is
+// known.
 type PatentRow struct {
 	Office string // US, German, British
 	Kind   string // utility, design, reissue
@@ -43,7 +44,8 @@ func patentRow(p *reader, line int, f []string) {
 		return
 	}
 	if r.Year, ok = year(f[2]); !ok {
-		p.fault(line, BadYear, "year %s is not a year: type four digits, %d to %d", shown(f[2]), minYear, maxYear)
+		p.fault(line, BadYear, "year %s is not a year: type four digits, %d to %d", shown(f[2]), minYear,
+			maxYear)
 		return
 	}
 	typed, column := f[3], "first"
@@ -51,7 +53,9 @@ func patentRow(p *reader, line int, f []string) {
 		typed, column, r.Single = f[4], "number", true
 	}
 	if r.N, ok = number(typed); !ok {
-		p.fault(line, BadNumber, "%s %s is not a number: type the first number of the year under first, or a single patent under number",
+		p.fault(line, BadNumber,
+			"%s %s is not a number: type the first number of the year under first, or a single patent "+
+				"under number",
 			column, shown(typed))
 		return
 	}
@@ -63,7 +67,8 @@ type patentIndex map[string][]PatentRow
 
 func patentKey(office, kind string) string { return office + " " + kind }
 
-// patentsOf gathers the patents of all files. Tables of serial numbers kept under the maker "US patent" are patents, too.
+// patentsOf gathers the patents of all files. Tables of serial numbers kept under the maker "US patent" are
+// patents, too.
 func patentsOf(files []*Table) patentIndex {
 	index := patentIndex{}
 	add := func(r PatentRow) {
@@ -80,14 +85,16 @@ func patentsOf(files []*Table) patentIndex {
 			}
 			for kind, prefix := range kinds {
 				if prefix == r.Prefix {
-					add(PatentRow{Office: "US", Kind: kind, Year: r.From, N: r.First, File: r.File, Line: r.Line})
+					add(PatentRow{Office: "US", Kind: kind, Year: r.From, N: r.First, File: r.File,
+						Line: r.Line})
 				}
 			}
 		}
 	}
 	for _, rows := range index {
 		slices.SortFunc(rows, func(a, b PatentRow) int {
-			return cmp.Or(cmp.Compare(a.N, b.N), cmp.Compare(a.Year, b.Year), cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line))
+			return cmp.Or(cmp.Compare(a.N, b.N), cmp.Compare(a.Year, b.Year), cmp.Compare(a.File, b.File),
+				cmp.Compare(a.Line, b.Line))
 		})
 	}
 	return index
@@ -110,7 +117,8 @@ func issued(rows []PatentRow, n uint64) (s span, by PatentRow) {
 	return s, by
 }
 
-// Patent is a patent number as it is stamped: of an office and a kind, perhaps on a named part, a British one with its year.
+// Patent is a patent number as it is stamped: of an office and a kind, perhaps on a named part, a British one
+// with its year.
 type Patent struct {
 	Office, Kind string
 	N            uint64
@@ -118,20 +126,29 @@ type Patent struct {
 	Part         string
 }
 
-// The words before a number, by office and kind. German numbers are stamped D.R.P.; D.R.G.M. numbers are registered designs.
+// The words before a number, by office and kind. German numbers are stamped D.R.P.; D.R.G.M. numbers are
+// registered designs.
 var patentWords = map[string][2]string{
-	"": {"US", "utility"}, "US": {"US", "utility"}, "PAT": {"US", "utility"}, "USPAT": {"US", "utility"}, "PATENT": {"US", "utility"},
-	"USPATENT": {"US", "utility"}, "P": {"US", "utility"}, "PN": {"US", "utility"}, "D": {"US", "design"}, "DES": {"US", "design"}, "DESIGN": {"US", "design"},
-	"DESPAT": {"US", "design"}, "USDESIGN": {"US", "design"}, "USD": {"US", "design"}, "RE": {"US", "reissue"}, "REISSUE": {"US", "reissue"},
+	"": {"US", "utility"}, "US": {"US", "utility"}, "PAT": {"US", "utility"}, "USPAT": {"US", "utility"},
+	"PATENT":   {"US", "utility"},
+	"USPATENT": {"US", "utility"}, "P": {"US", "utility"}, "PN": {"US", "utility"}, "D": {"US", "design"},
+	"DES": {"US", "design"}, "DESIGN": {"US", "design"},
+	"DESPAT": {"US", "design"}, "USDESIGN": {"US", "design"}, "USD": {"US", "design"},
+	"RE": {"US", "reissue"}, "REISSUE": {"US", "reissue"},
 	"REIS": {"US", "reissue"}, "USRE": {"US", "reissue"},
-	"DRP": {"German", "utility"}, "GERMAN": {"German", "utility"}, "GERMANPAT": {"German", "utility"}, "DE": {"German", "utility"},
+	"DRP": {"German", "utility"}, "GERMAN": {"German", "utility"}, "GERMANPAT": {"German", "utility"},
+	"DE":       {"German", "utility"},
 	"DRPATENT": {"German", "utility"}, "REICHSPATENT": {"German", "utility"},
-	"GB": {"British", "utility"}, "BRITISH": {"British", "utility"}, "UK": {"British", "utility"}, "BRITISHPAT": {"British", "utility"},
-	"GBPAT": {"British", "utility"}, "BRPAT": {"British", "utility"},
+	"GB": {"British", "utility"}, "BRITISH": {"British", "utility"}, "UK": {"British", "utility"},
+	"BRITISHPAT": {"British", "utility"},
+	"GBPAT":      {"British", "utility"}, "BRPAT": {"British", "utility"},
 }
 
-// A number may have its thousands parted by commas, dots or blanks. A British one has its year before or behind a stroke, or "of" before it.
-var patentForm = regexp.MustCompile(`^([A-Z. ]*?)[ .]*(?:N[OR]|№|#)?[ .:-]*([0-9]{1,3}(?:[,. ][0-9]{3})+|[0-9]+)(?: *(?:/| OF ) *([0-9]{1,3}(?:[,. ][0-9]{3})+|[0-9]+))?$`)
+// A number may have its thousands parted by commas, dots or blanks. A British one has its year before or
+// behind a stroke, or "of" before it.
+var patentForm = regexp.MustCompile(`^([A-Z. ]*?)[ .]*(?:N[OR]|№|#)?[ .:-]*` +
+	`([0-9]{1,3}(?:[,. ][0-9]{3})+|[0-9]+)` +
+	`(?: *(?:/| OF ) *([0-9]{1,3}(?:[,. ][0-9]{3})+|[0-9]+))?$`)
 
 // CheckPatent says in one sentence why a patent number cannot be read, before any table is asked.
 func CheckPatent(s string) error {
@@ -143,7 +160,8 @@ func readPatent(typed string) (p Patent, err error) {
 	no, part, _ := strings.Cut(typed, "@")
 	p.Part = strings.ToLower(strings.TrimSpace(part))
 	no = strings.ToUpper(strings.Join(strings.Fields(no), " "))
-	bad := unreadable("patent %s is not a patent number: type the digits, with D before a design or RE before a reissue", shown(typed))
+	bad := unreadable("patent %s is not a patent number: type the digits, with D before a design or RE "+
+		"before a reissue", shown(typed))
 	f := patentForm.FindStringSubmatch(no)
 	if f == nil || strings.HasPrefix(no, "-") {
 		if strings.HasPrefix(lettersOf(no), "DRGM") {
@@ -179,7 +197,8 @@ func readPatent(typed string) (p Patent, err error) {
 }
 
 func registered(typed string) error {
-	return unreadable("patent %s is the number of a registered design (D.R.G.M.), which is no patent: leave it out", shown(typed))
+	return unreadable("patent %s is the number of a registered design (D.R.G.M.), which is no patent: "+
+		"leave it out", shown(typed))
 }
 
 func lettersOf(s string) string { return only(s, isLetter) }
@@ -208,11 +227,12 @@ func (p Patent) name() string {
 	return name
 }
 
-// British numbers began again at 1 with every year from 1852 to 1915 and run on from 100001 in 1916: two published notes on their use.
+// British numbers began again at 1 with every year from 1852 to 1915 and run on from 100001 in 1916: two
+// published notes on their use.
 const britishFrom, britishOn = 1852, 1916
 
-// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can be replaced
-// may be younger than the machine, so there the patent only advises.
+// patent bounds the years by a patent number: the machine is not older than the patent on it. A part that can
+// be replaced may be younger than the machine, so there the patent only advises.
 func (t *Tables) patent(a *Answer, typed string) error {
 	p, err := readPatent(typed)
 	if err != nil {
@@ -225,11 +245,13 @@ func (t *Tables) patent(a *Answer, typed string) error {
 	switch {
 	case p.Office == "British" && p.Year != 0 && p.Year < britishOn:
 		if p.Year < britishFrom {
-			return unreadable("patent %s: British numbers with a year began in %d: look at the year again", shown(typed), britishFrom)
+			return unreadable("patent %s: British numbers with a year began in %d: look at the year again",
+				shown(typed), britishFrom)
 		}
 		years, where = span{p.Year, p.Year}, ""
 	case p.Office == "British" && years.from == 0:
-		a.note("%s: British numbers began again at 1 with every year until 1915: give the year too, such as GB 12345/1890", name)
+		a.note("%s: British numbers began again at 1 with every year until 1915: give the year too, such "+
+			"as GB 12345/1890", name)
 		return nil
 	case len(rows) == 0:
 		a.note("%s: there is no table of patent numbers to look it up in", name)
@@ -248,14 +270,16 @@ func (t *Tables) patent(a *Answer, typed string) error {
 	case years.to == 0:
 		reason = fmt.Sprintf("%s was issued in %d or later", name, years.from)
 	case years.to != years.from:
-		reason = fmt.Sprintf("%s was issued between %d and %d", name, min(years.from, years.to), max(years.from, years.to))
+		reason = fmt.Sprintf("%s was issued between %d and %d", name, min(years.from, years.to),
+			max(years.from, years.to))
 	}
 	reason += where
 	switch p.Part {
 	case "", "bed", "arm":
 		a.bound(NotBefore, years.from, reason)
 	default:
-		a.note("%s; the %s can be replaced and be younger than the machine, so this does not bind", reason, p.Part)
+		a.note("%s; the %s can be replaced and be younger than the machine, so this does not bind", reason,
+			p.Part)
 	}
 	return nil
 }

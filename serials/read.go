@@ -13,7 +13,8 @@ import (
 	"pitman/serials/delimited"
 )
 
-// The limits keep a hostile or mistaken file from filling the memory; a table of every maker known is far below them.
+// The limits keep a hostile or mistaken file from filling the memory; a table of every maker known is far
+// below them.
 const (
 	maxFile    = 16 << 20 // bytes
 	maxRows    = 200_000
@@ -22,8 +23,8 @@ const (
 	maxText    = 1000 // bytes in one field
 )
 
-// ReadTable reads one table file. Rows that cannot be read are withheld, each named by a fault; all others are served.
-// The table is nil when nothing in the file can be used.
+// ReadTable reads one table file. Rows that cannot be read are withheld, each named by a fault; all others
+// are served. The table is nil when nothing in the file can be used.
 func ReadTable(name string, r io.Reader) (*Table, []Fault) {
 	p := &reader{table: &Table{Name: name}}
 	text := &delimited.Text{}
@@ -37,7 +38,8 @@ func ReadTable(name string, r io.Reader) (*Table, []Fault) {
 	case errors.Is(err, delimited.ErrNotText), err == nil && bytes.IndexByte(data, 0) >= 0:
 		p.fault(1, Unreadable, "%v", delimited.ErrNotText)
 	case err != nil:
-		p.fault(1, Unreadable, "the file cannot be read (%v): check that it is a file and that you may open it", err)
+		p.fault(1, Unreadable,
+			"the file cannot be read (%v): check that it is a file and that you may open it", err)
 	case text.Reader == nil:
 		p.fault(1, Unreadable, "the file is larger than %d MiB: split it in two", maxFile>>20)
 	default:
@@ -63,19 +65,21 @@ func (p *reader) fault(line int, kind Kind, format string, args ...any) {
 		p.untold++
 		return
 	}
-	p.faults = append(p.faults, Fault{File: p.table.Name, Line: line, Kind: kind, Message: fmt.Sprintf(format, args...)})
+	p.faults = append(p.faults,
+		Fault{File: p.table.Name, Line: line, Kind: kind, Message: fmt.Sprintf(format, args...)})
 }
 
 func (p *reader) told() []Fault {
 	if p.untold > 0 {
-		p.faults = append(p.faults, Fault{File: p.table.Name, Line: p.faults[len(p.faults)-1].Line, Kind: Unreadable,
-			Message: fmt.Sprintf("%d more faults follow in this file: mend those above first", p.untold)})
+		p.faults = append(p.faults,
+			Fault{File: p.table.Name, Line: p.faults[len(p.faults)-1].Line, Kind: Unreadable,
+				Message: fmt.Sprintf("%d more faults follow in this file: mend those above first", p.untold)})
 	}
 	return p.faults
 }
 
-// read goes through the records. A quotation mark left open makes the CSV reader swallow the rest of the file, so reading
-// starts anew on the line behind it.
+// read goes through the records. A quotation mark left open makes the CSV reader swallow the rest of the
+// file, so reading starts anew on the line behind it.
 func (p *reader) read(data []byte) bool {
 	above := 0 // lines before data
 	for reread := 0; ; reread++ {
@@ -89,7 +93,9 @@ func (p *reader) read(data []byte) bool {
 			}
 			if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
 				line := above + broken.StartLine
-				p.fault(line, Unreadable, "a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice")
+				p.fault(line, Unreadable,
+					"a quotation mark is out of place: put the whole field in double quotes and write a "+
+						"double quote inside it twice")
 				if p.columns == nil {
 					return false
 				}
@@ -98,7 +104,8 @@ func (p *reader) read(data []byte) bool {
 					continue // nothing but this line was swallowed
 				}
 				if reread == maxRereads {
-					p.fault(line, Unreadable, "too many broken quotation marks: the rest of the file is not read")
+					p.fault(line, Unreadable,
+						"too many broken quotation marks: the rest of the file is not read")
 					p.table.cut = true
 					return p.finish()
 				}
@@ -107,7 +114,8 @@ func (p *reader) read(data []byte) bool {
 			}
 			line, _ := c.FieldPos(0)
 			if blank(record) || strings.HasPrefix(record[0], "#") {
-				continue // a spreadsheet writes empty rows as commas, and quotes a comment that has a comma in it
+				// a spreadsheet writes empty rows as commas, and quotes a comment that has a comma in it
+				continue
 			}
 			if p.columns == nil {
 				if !p.header(above+line, record) {
@@ -129,7 +137,8 @@ func (p *reader) read(data []byte) bool {
 
 func (p *reader) finish() bool {
 	if p.columns == nil {
-		p.fault(1, MissingColumn, "the file has no header: begin it with the line %s", strings.Join(Columns, ","))
+		p.fault(1, MissingColumn, "the file has no header: begin it with the line %s",
+			strings.Join(Columns, ","))
 		return false
 	}
 	return true
@@ -172,14 +181,16 @@ func (p *reader) header(line int, record []string) bool {
 		case seen[name]:
 			p.fault(line, UnknownColumn, "column %s stands twice: delete one of the two", shown(name))
 		case p.columns[i] < 0:
-			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name), strings.Join(p.form.columns, ", "))
+			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name),
+				strings.Join(p.form.columns, ", "))
 		}
 		seen[name] = true
 	}
 	ok := true
 	for _, need := range p.form.needs {
 		if !seen[need] {
-			p.fault(line, MissingColumn, "column %q is missing: the first line must be %s", need, strings.Join(p.form.columns, ","))
+			p.fault(line, MissingColumn, "column %q is missing: the first line must be %s", need,
+				strings.Join(p.form.columns, ","))
 			ok = false
 		}
 	}
@@ -194,8 +205,9 @@ func (p *reader) row(line int, record []string) bool {
 		switch {
 		case i >= len(p.columns):
 			if v != "" {
-				p.fault(line, Unreadable, "the row has %d fields and the header %d: put double quotes round a "+
-					"field that has %s in it", len(record), len(p.columns), p.text.Separator())
+				p.fault(line, Unreadable,
+					"the row has %d fields and the header %d: put double quotes round a "+
+						"field that has %s in it", len(record), len(p.columns), p.text.Separator())
 				return false
 			}
 			continue
@@ -203,7 +215,8 @@ func (p *reader) row(line int, record []string) bool {
 			p.fault(line, Unreadable, "a letter in the row cannot be read: save the file as CSV in UTF-8")
 			return false
 		case len(v) > maxText:
-			p.fault(line, Unreadable, "a field is longer than %d bytes: shorten it, or close a quotation mark left open", maxText)
+			p.fault(line, Unreadable,
+				"a field is longer than %d bytes: shorten it, or close a quotation mark left open", maxText)
 			return false
 		}
 		if k := p.columns[i]; k >= 0 {
@@ -217,15 +230,18 @@ func (p *reader) row(line int, record []string) bool {
 
 // serialRow reads a row of serial numbers.
 func serialRow(p *reader, line int, f []string) {
-	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name, Line: line}
+	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name,
+		Line: line}
 	if MakerKey(row.Maker) == "" {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
 		return
 	}
 	row.Prefix = clean(f[1])
 	if !validPrefix(row.Prefix) {
-		p.fault(line, BadPrefix, "prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the last "+
-			"letter into first and last", shown(f[1]))
+		p.fault(line, BadPrefix,
+			"prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the "+
+				"last "+
+				"letter into first and last", shown(f[1]))
 		return
 	}
 	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""
@@ -257,7 +273,8 @@ func (p *reader) numbers(line int, row *Row, first, last string) bool {
 		row.Last.Known = true
 	}
 	if row.Last.Known && row.Last.N < row.First {
-		p.fault(line, Reversed, "first %d is greater than last %d: swap them or mend the misprint", row.First, row.Last.N)
+		p.fault(line, Reversed, "first %d is greater than last %d: swap them or mend the misprint", row.First,
+			row.Last.N)
 		return false
 	}
 	row.padded = len(first) > 1 && first[0] == '0' || len(last) > 1 && last[0] == '0'
@@ -265,7 +282,8 @@ func (p *reader) numbers(line int, row *Row, first, last string) bool {
 }
 
 func (p *reader) badNumber(line int, column, value string) {
-	p.fault(line, BadNumber, "%s %s is not a number: type digits only, at most %d, without the prefix", column, shown(value), maxDigits)
+	p.fault(line, BadNumber, "%s %s is not a number: type digits only, at most %d, without the prefix",
+		column, shown(value), maxDigits)
 }
 
 func (p *reader) years(line int, row *Row, from, to string) bool {
@@ -282,24 +300,30 @@ func (p *reader) years(line int, row *Row, from, to string) bool {
 		}
 	}
 	if row.To < row.From {
-		p.fault(line, Reversed, "from %d is later than to %d: swap them or mend the misprint", row.From, row.To)
+		p.fault(line, Reversed, "from %d is later than to %d: swap them or mend the misprint", row.From,
+			row.To)
 		return false
 	}
 	return true
 }
 
-// about is a year that the source itself gives only as near: c. 1909, ca 1909, circa 1909, about 1909, 1909?, ~1909.
-var about = regexp.MustCompile(`(?i)^(?:(?:c|ca|circa|about|abt)\b\.? ?[0-9]{4}|~ ?[0-9]{4}|[0-9]{4} ?\?|c[0-9]{4})$`)
+// about is a year that the source itself gives only as near: c. 1909, ca 1909, circa 1909, about 1909, 1909?,
+// ~1909.
+var about = regexp.MustCompile(`(?i)^(?:(?:c|ca|circa|about|abt)\b\.? ?[0-9]{4}|` +
+	`~ ?[0-9]{4}|[0-9]{4} ?\?|c[0-9]{4})$`)
 
-// badYear names what is no year. A row has no place for "about": how far about reaches is for the one who knows the source to say, and to take
-// it for exactly that year would claim more than the source does.
+// badYear names what is no year. A row has no place for "about": how far about reaches is for the one who
+// knows the source to say, and to take it for exactly that year would claim more than the source does.
 func (p *reader) badYear(line int, column, value, or string) {
 	if about.MatchString(value) {
-		p.fault(line, BadYear, "%s %s is only about a year, and the row is not read: type the first year that it can be in from and the last in to",
+		p.fault(line, BadYear,
+			"%s %s is only about a year, and the row is not read: type the first year that it can be in "+
+				"from and the last in to",
 			column, shown(value))
 		return
 	}
-	p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d%s", column, shown(value), minYear, maxYear, or)
+	p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d%s", column, shown(value), minYear,
+		maxYear, or)
 }
 
 func year(s string) (Year, bool) {
@@ -309,9 +333,10 @@ func year(s string) (Year, bool) {
 	return 0, false
 }
 
-// grouped is a number as spreadsheets show it, its digits in threes behind commas, apostrophes or blanks. A point is left out, since it
-// begins the fraction in other countries.
-var grouped = regexp.MustCompile(`^[0-9]{1,3}(?:(?:,[0-9]{3})+|(?:'[0-9]{3})+|(?:’[0-9]{3})+|(?:[ \x{a0}\x{202f}][0-9]{3})+)$`)
+// grouped is a number as spreadsheets show it, its digits in threes behind commas, apostrophes or blanks. A
+// point is left out, since it begins the fraction in other countries.
+var grouped = regexp.MustCompile(`^[0-9]{1,3}(?:(?:,[0-9]{3})+|(?:'[0-9]{3})+|` +
+	`(?:’[0-9]{3})+|(?:[ \x{a0}\x{202f}][0-9]{3})+)$`)
 
 // ungrouped is the number without what parts its digits.
 func ungrouped(s string) string {

@@ -62,12 +62,15 @@ func TestRulesForANumber(t *testing.T) {
 		{"an open row of several years, first number", "A100", Estimate{1950, 1955, 0, Between}, false},
 		{"an open row and a closed one within it", "A260", Estimate{1956, 1956, 1956, Range}, false},
 		{"the closed one ends", "A300", Estimate{1956, 0, 0, After}, false},
-		{"an open row and closed ones that fit it, though not each other", "D200", Estimate{1906, 1915, 0, Overlap}, true},
+		{"an open row and closed ones that fit it, though not each other", "D200",
+			Estimate{1906, 1915, 0, Overlap}, true},
 		{"an open row and closed ones that do not fit it", "E200", Estimate{1906, 0, 0, Overlap}, true},
-		{"no row, the one that ends highest is the row below", "C1500", Estimate{1914, 1915, 0, Between}, false},
+		{"no row, the one that ends highest is the row below", "C1500", Estimate{1914, 1915, 0, Between},
+			false},
 		{"no row, rows of one year on both sides", "F1015", Estimate{1920, 1920, 1920, Between}, false},
 		{"an open row, another of the same year above", "F1035", Estimate{1920, 1920, 1920, Between}, false},
-		{"no row, and the years on both sides run backwards", "F1075", Estimate{1918, 1920, 0, Between}, true},
+		{"no row, and the years on both sides run backwards", "F1075", Estimate{1918, 1920, 0, Between},
+			true},
 		{"no row, rows on both sides", "150", Estimate{1900, 1902, 0, Between}, false},
 		{"above the last row", "AB10", Estimate{1960, 0, 0, After}, false},
 		{"below the first row", "10", Estimate{0, 1900, 0, Before}, false},
@@ -108,17 +111,23 @@ func TestRulesForWornSerials(t *testing.T) {
 		shares       []Share
 	}{
 		{"one row of one year", "10?0", Estimate{1900, 1900, 1900, Pattern}, []Share{{1900, 1}}},
-		{"a row of several years", "200?", Estimate{1901, 1904, 0, Pattern}, []Share{{1901, .25}, {1902, .25}, {1903, .25}, {1904, .25}}},
+		{"a row of several years", "200?", Estimate{1901, 1904, 0, Pattern},
+			[]Share{{1901, .25}, {1902, .25}, {1903, .25}, {1904, .25}}},
 		{"two rows: one hit in each", "29??", Estimate{1901, 1910, 0, Pattern},
 			[]Share{{1901, .125}, {1902, .125}, {1903, .125}, {1904, .125}, {1910, .5}}},
-		{"an open row, another above", "55?0", Estimate{1920, 1921, 0, Pattern}, []Share{{1920, .5}, {1921, .5}}},
+		{"an open row, another above", "55?0", Estimate{1920, 1921, 0, Pattern},
+			[]Share{{1920, .5}, {1921, .5}}},
 		{"the last row is open", "99??", Estimate{1921, 0, 0, Pattern}, []Share{{1921, 1}}},
-		{"some in no row", "?999", Estimate{0, 0, 0, Pattern}, // 999 lies below K and above Z0499; 1999; 2999 twice; 5999 open; 6999 to 9999 last; Z999
-			[]Share{{1900, 1. / 9}, {1901, 1. / 36}, {1902, 1. / 36}, {1903, 1. / 36}, {1904, 1. / 36}, {1910, 1. / 9}, {1920, .5 / 9}, {1921, 4.5 / 9}, {1941, 1. / 9}}},
+		// 999 lies below K and above Z0499; 1999; 2999 twice; 5999 open; 6999 to 9999 last; Z999
+		{"some in no row", "?999", Estimate{0, 0, 0, Pattern},
+			[]Share{{1900, 1. / 9}, {1901, 1. / 36}, {1902, 1. / 36}, {1903, 1. / 36}, {1904, 1. / 36},
+				{1910, 1. / 9}, {1920, .5 / 9}, {1921, 4.5 / 9}, {1941, 1. / 9}}},
 		{"all in no row", "4??0", Estimate{1904, 1920, 0, Pattern}, nil},
 		{"a leading ? is 1 to 9", "K?499", Estimate{1930, 0, 0, Pattern}, []Share{{1930, 1}}},
-		{"a leading ? is 0 too where the table writes zeros", "Z?499", Estimate{1940, 1941, 0, Pattern}, []Share{{1940, .1}, {1941, .9}}},
-		{"a ? in the prefix", "?1500", Estimate{1921, 0, 0, Pattern}, // 11500 to 91500 in the last open row; K1500; Z1500
+		{"a leading ? is 0 too where the table writes zeros", "Z?499", Estimate{1940, 1941, 0, Pattern},
+			[]Share{{1940, .1}, {1941, .9}}},
+		// 11500 to 91500 in the last open row; K1500; Z1500
+		{"a ? in the prefix", "?1500", Estimate{1921, 0, 0, Pattern},
 			[]Share{{1921, 9. / 11}, {1931, 1. / 11}, {1941, 1. / 11}}},
 		{"no prefix fits", "Q??", Estimate{0, 0, 0, NoBasis}, nil},
 	} {
@@ -128,36 +137,47 @@ func TestRulesForWornSerials(t *testing.T) {
 	}
 }
 
-// A worn serial must leave characters for the number behind the prefix, and only rows that a filling stands in are told.
+// A worn serial must leave characters for the number behind the prefix, and only rows that a filling stands
+// in are told.
 func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
 	a := date(t, tables(t, "Fenn,KA,1,99,1900,1900,,,,"), Query{Maker: "Fenn", Serial: "??"})
 	assert.Equal(t, Estimate{Basis: NoBasis}, a.Estimate)
-	a = date(t, tables(t, "Fenn,,100,199,1900,1900,,,,", "Fenn,,200,299,1901,1901,,,,", "Fenn,,300,399,1902,1902,,,,"),
+	a = date(t, tables(t, "Fenn,,100,199,1900,1900,,,,", "Fenn,,200,299,1901,1901,,,,",
+		"Fenn,,300,399,1902,1902,,,,"),
 		Query{Maker: "Fenn", Serial: "?50", Seen: []int{1910}})
 	assert.Len(t, a.Rows, 3)
-	a = date(t, tables(t, "Fenn,,150,150,1900,1900,,,,", "Fenn,,151,249,1901,1901,,,,", "Fenn,,250,260,1902,1902,,,,"), Query{Maker: "Fenn", Serial: "?50"})
-	assert.Equal(t, []int{2, 4}, []int{a.Rows[0].Line, a.Rows[1].Line}, "151–249 holds none of 150, 250, 350 and so on")
+	a = date(t, tables(t, "Fenn,,150,150,1900,1900,,,,", "Fenn,,151,249,1901,1901,,,,",
+		"Fenn,,250,260,1902,1902,,,,"), Query{Maker: "Fenn", Serial: "?50"})
+	assert.Equal(t, []int{2, 4}, []int{a.Rows[0].Line, a.Rows[1].Line},
+		"151–249 holds none of 150, 250, 350 and so on")
 	assert.Len(t, a.Rows, 2)
 }
 
 func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
-	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KA,300,399,1900,1900,,,,", "Fenn,KA,320,360,1900,1900,,,,", "Fenn,KA,800,,1900,1900,,,,"),
+	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KA,300,399,1900,1900,,,,",
+		"Fenn,KA,320,360,1900,1900,,,,", "Fenn,KA,800,,1900,1900,,,,"),
 		Query{Maker: "Fenn", Serial: "K??50"})
 	assert.Equal(t, "KA", a.Prefix, "no other prefix can stand there")
-	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row of the tables", "150, 350, 850 and 950 do")
-	a = date(t, tables(t, "Fenn,KA,100,999,1900,1900,,,,", "Fenn,KB,1,99,1901,1901,,,,"), Query{Maker: "Fenn", Serial: "K?1?0"})
+	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row of the tables",
+		"150, 350, 850 and 950 do")
+	a = date(t, tables(t, "Fenn,KA,100,999,1900,1900,,,,", "Fenn,KB,1,99,1901,1901,,,,"),
+		Query{Maker: "Fenn", Serial: "K?1?0"})
 	assert.Equal(t, "K", a.Prefix, "which of the two it is cannot be read")
-	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row of the tables", "those of KB do not")
+	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row of the tables",
+		"those of KB do not")
 }
 
 // The prefix that is told with a row is the row's own: a worn serial may not say which it is.
 func TestWornSerialsTellEachRowWithItsPrefix(t *testing.T) {
-	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KB,100,199,1901,1901,,,,"), Query{Maker: "Fenn", Serial: "K?150"})
-	assert.Subset(t, a.Lines(), []string{"  table row KA100–KA199: 1900 (t.csv:2)", "  table row KB100–KB199: 1901 (t.csv:3)"})
+	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KB,100,199,1901,1901,,,,"),
+		Query{Maker: "Fenn", Serial: "K?150"})
+	assert.Subset(t, a.Lines(),
+		[]string{"  table row KA100–KA199: 1900 (t.csv:2)", "  table row KB100–KB199: 1901 (t.csv:3)"})
 }
 
 func TestWornSerialsOfTheFirstAndTheLastYear(t *testing.T) {
-	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"), Query{Maker: "Fenn", Serial: "?"})
+	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"),
+		Query{Maker: "Fenn", Serial: "?"})
 	assertShares(t, []Share{{1700, 4. / 9}, {2100, 5. / 9}}, a.Shares, "the ends of what a table can say")
 }
 
@@ -195,54 +215,92 @@ func TestRulesForEvidence(t *testing.T) {
 		want  Estimate
 		clash string
 	}{
-		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}}, Estimate{1902, 1911, 1909, Interpolated}, ""},
-		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}}, Estimate{1904, 1911, 1909, Interpolated}, ""},
-		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1910}}, Estimate{1910, 1911, 1910, Interpolated}, ""},
-		{"leaves one year", Query{Serial: "250", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Interpolated}, ""},
+		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}},
+			Estimate{1902, 1911, 1909, Interpolated}, ""},
+		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}},
+			Estimate{1904, 1911, 1909, Interpolated}, ""},
+		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1910}},
+			Estimate{1910, 1911, 1910, Interpolated}, ""},
+		{"leaves one year", Query{Serial: "250", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Interpolated},
+			""},
 		{"bracket narrowed", Query{Serial: "800", Seen: []int{1935}}, Estimate{1930, 1935, 0, Between}, ""},
-		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}}, Estimate{1912, 1912, 1912, Evidence}, ""},
-		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}}, Estimate{1913, 1914, 0, Evidence}, ""},
-		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}}, Estimate{1912, 1913, 0, Overlap}, "stands in 2 rows"},
-		{"differing rows, one left beside an open row that stepped aside", Query{Serial: "D200", Seen: []int{1910}}, Estimate{1906, 1906, 1906, Evidence}, ""},
-		{"rows that agree on one year", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}}, Estimate{1930, 1930, 1930, Range}, ""},
-		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}}, Estimate{1940, 1944, 0, Evidence}, ""},
-		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}}, Estimate{1890, 1900, 0, Evidence}, ""},
-		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}}, Estimate{1940, 1940, 1940, Evidence}, ""},
-		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}}, Estimate{1944, 0, 0, After}, ""},
-		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}}, Estimate{0, 1890, 0, Before}, ""},
-		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1900, 1903, 0, Pattern}, ""},
-		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}}, Estimate{1911, 1911, 1911, Pattern}, ""},
-		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern}, ""},
-		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}}, Estimate{1900, 1900, 0, Pattern}, ""},
-		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}}, Estimate{1900, 1901, 0, Pattern}, ""},
-		{"worn, the open end closed", Query{Serial: "99?", Seen: []int{1944}}, Estimate{1940, 1944, 0, Pattern}, ""},
-		{"worn, the open end closed on both sides", Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}}, Estimate{1942, 1943, 0, Pattern}, ""},
-		{"worn, the open end closed to one year", Query{Serial: "99?", Seen: []int{1940}}, Estimate{1940, 1940, 1940, Pattern}, ""},
-		{"worn, the open end stays open", Query{Serial: "99?", PatentDates: []int{1944}}, Estimate{1944, 0, 0, Pattern}, ""},
-		{"no serial", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1910}}, Estimate{1890, 1910, 0, Evidence}, ""},
-		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}}, Estimate{1890, 0, 0, Evidence}, ""},
-		{"no serial, one year left", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1890}}, Estimate{1890, 1890, 1890, Evidence}, ""},
+		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}},
+			Estimate{1912, 1912, 1912, Evidence}, ""},
+		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}},
+			Estimate{1913, 1914, 0, Evidence}, ""},
+		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}},
+			Estimate{1912, 1913, 0, Overlap}, "stands in 2 rows"},
+		{"differing rows, one left beside an open row that stepped aside",
+			Query{Serial: "D200", Seen: []int{1910}}, Estimate{1906, 1906, 1906, Evidence}, ""},
+		{"rows that agree on one year", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}},
+			Estimate{1930, 1930, 1930, Range}, ""},
+		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}}, Estimate{1940, 1944, 0, Evidence},
+			""},
+		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}},
+			Estimate{1890, 1900, 0, Evidence}, ""},
+		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}},
+			Estimate{1940, 1940, 1940, Evidence}, ""},
+		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}}, Estimate{1944, 0, 0, After},
+			""},
+		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}},
+			Estimate{0, 1890, 0, Before}, ""},
+		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1900, 1903, 0, Pattern},
+			""},
+		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}},
+			Estimate{1911, 1911, 1911, Pattern}, ""},
+		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern},
+			""},
+		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}},
+			Estimate{1900, 1900, 0, Pattern}, ""},
+		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}},
+			Estimate{1900, 1901, 0, Pattern}, ""},
+		{"worn, the open end closed", Query{Serial: "99?", Seen: []int{1944}},
+			Estimate{1940, 1944, 0, Pattern}, ""},
+		{"worn, the open end closed on both sides",
+			Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}},
+			Estimate{1942, 1943, 0, Pattern}, ""},
+		{"worn, the open end closed to one year", Query{Serial: "99?", Seen: []int{1940}},
+			Estimate{1940, 1940, 1940, Pattern}, ""},
+		{"worn, the open end stays open", Query{Serial: "99?", PatentDates: []int{1944}},
+			Estimate{1944, 0, 0, Pattern}, ""},
+		{"no serial", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1910}},
+			Estimate{1890, 1910, 0, Evidence}, ""},
+		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}},
+			Estimate{1890, 0, 0, Evidence}, ""},
+		{"no serial, one year left", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1890}},
+			Estimate{1890, 1890, 1890, Evidence}, ""},
 		{"no row", Query{Serial: "Q5", Seen: []int{1910}}, Estimate{0, 1910, 0, Evidence}, ""},
 		{"nothing at all", Query{Serial: None}, Estimate{Basis: NoBasis}, ""},
-		{"excludes the serial's years from below", Query{Serial: "50", PatentDates: []int{1910}}, Estimate{Basis: Range},
+		{"excludes the serial's years from below", Query{Serial: "50", PatentDates: []int{1910}},
+			Estimate{Basis: Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1900 (serial 50 by the tables)"},
-		{"excludes the serial's years from above", Query{Serial: "50", Seen: []int{1880}}, Estimate{Basis: Range},
+		{"excludes the serial's years from above", Query{Serial: "50", Seen: []int{1880}},
+			Estimate{Basis: Range},
 			"not before 1900 (serial 50 by the tables), but not after 1880 (it was seen in 1880)"},
 		{"excludes all differing rows", Query{Serial: "395", Seen: []int{1880}}, Estimate{Basis: Overlap},
 			"not before 1912 (serial 395 by the tables), but not after 1880"},
 		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}}, Estimate{Basis: Evidence},
 			"not before 1900 (serial 2?0 by the tables), but not after 1880"},
-		{"leaves years between the fillings", Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}}, Estimate{Basis: Evidence},
+		{"leaves years between the fillings",
+			Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}}, Estimate{Basis: Evidence},
 			"serial N?5 has no row for the years from 1916 to 1918"},
-		{"contradicts itself", Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Range},
-			"not before 1910 (a patent date of 1910 is on it), but not after 1905 (it was seen in 1905): look at both again"},
-		{"contradicts itself without a serial", Query{Serial: None, PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Evidence}, "not before 1910"},
-		{"model of several rows", Query{Serial: "M50", Model: "dart"}, Estimate{1920, 1929, 1927, Interpolated}, ""},
+		{"contradicts itself", Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}},
+			Estimate{Basis: Range},
+			"not before 1910 (a patent date of 1910 is on it), but not after 1905 (it was seen in 1905): " +
+				"look at both again"},
+		{"contradicts itself without a serial",
+			Query{Serial: None, PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Evidence},
+			"not before 1910"},
+		{"model of several rows", Query{Serial: "M50", Model: "dart"},
+			Estimate{1920, 1929, 1927, Interpolated}, ""},
 		{"model alone", Query{Serial: None, Model: "Dart"}, Estimate{1920, 1930, 0, Evidence}, ""},
 		{"model of an open row", Query{Serial: None, Model: "Kestrel"}, Estimate{1931, 0, 0, Evidence}, ""},
-		{"model row without numbers", Query{Serial: "250", Model: "Wren"}, Estimate{1902, 1905, 1905, Interpolated}, ""},
-		{"model of an open row, the years of the tables run backwards", Query{Serial: None, Model: "Robin"}, Estimate{1940, 1950, 0, Evidence}, ""},
-		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"}, Estimate{Basis: Interpolated}, "not before 1931 (model Kestrel was made from 1931 (t.csv:4))"},
+		{"model row without numbers", Query{Serial: "250", Model: "Wren"},
+			Estimate{1902, 1905, 1905, Interpolated}, ""},
+		{"model of an open row, the years of the tables run backwards", Query{Serial: None, Model: "Robin"},
+			Estimate{1940, 1950, 0, Evidence}, ""},
+		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"}, Estimate{Basis: Interpolated},
+			"not before 1931 (model Kestrel was made from 1931 (t.csv:4))"},
 		{"model that no row names", Query{Serial: "50", Model: "Owl"}, Estimate{1900, 1900, 1900, Range}, ""},
 	} {
 		c.q.Maker = "Quill"
@@ -258,7 +316,9 @@ func TestRulesForEvidence(t *testing.T) {
 
 func TestEvidenceSaysWhichRowsItRulesOut(t *testing.T) {
 	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "395", Seen: []int{1912}})
-	assert.Equal(t, []string{"number 395 stands in 2 rows: t.csv:4 says 1912, t.csv:5 says 1913–1914; other evidence rules out all but one"}, a.Notes)
+	assert.Equal(t,
+		[]string{"number 395 stands in 2 rows: t.csv:4 says 1912, t.csv:5 says 1913–1914; other evidence " +
+			"rules out all but one"}, a.Notes)
 	three := tables(t, "Quill,,1,9,1912,1912,,,,", "Quill,,1,9,1911,1912,,,two,", "Quill,,1,9,1913,1913,,,,")
 	a = date(t, three, Query{Maker: "Quill", Serial: "5", Seen: []int{1912}})
 	assert.Contains(t, a.Notes[0], "stands in 3 rows")
@@ -276,8 +336,10 @@ func TestContradictionShowsBothBounds(t *testing.T) {
 
 func TestTwoSources(t *testing.T) {
 	all := map[string][]string{
-		"a.csv": {"Quill,,1,100,1920,1920,,,a book,", "Quill,,101,200,1921,1921,,,a book,", "Quill,,500,,1925,1925,,,a book,"},
-		"b.csv": {"QUILL & Co,,1,100,1920,1920,,,a list,", "QUILL & Co,,150,200,1922,1922,,,a list,", "QUILL & Co,,600,700,1926,1926,,,a list,"},
+		"a.csv": {"Quill,,1,100,1920,1920,,,a book,", "Quill,,101,200,1921,1921,,,a book,",
+			"Quill,,500,,1925,1925,,,a book,"},
+		"b.csv": {"QUILL & Co,,1,100,1920,1920,,,a list,", "QUILL & Co,,150,200,1922,1922,,,a list,",
+			"QUILL & Co,,600,700,1926,1926,,,a list,"},
 	}
 	for serial, want := range map[string]Estimate{
 		"50":  {1920, 1920, 1920, Range}, // both say so
@@ -314,7 +376,8 @@ func TestWords(t *testing.T) {
 		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
 		{Query{Serial: "L250"}, "Quill L250: about 1926", "about 1926"},
 		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "unknown"},
-		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier", "1920 or earlier"},
+		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier",
+			"1920 or earlier"},
 	} {
 		c.q.Maker = "Quill"
 		a := date(t, tables(t, rows...), c.q)
@@ -323,5 +386,6 @@ func TestWords(t *testing.T) {
 	}
 	assert.Equal(t, "1864 or 1865", Estimate{1864, 1865, 0, Overlap}.Year())
 	a := date(t, tables(t, rows...), Query{Maker: "Quill", Serial: "L50"})
-	assert.Equal(t, []string{"the table notes: allotted in a block ahead of making", "works: North works"}, a.Notes)
+	assert.Equal(t, []string{"the table notes: allotted in a block ahead of making", "works: North works"},
+		a.Notes)
 }

@@ -9,8 +9,9 @@ import (
 	"pitman/serials/years"
 )
 
-// run is the rows of one source that give the same years to adjoining numbers, taken as one: splitting a row in two, repeating it or
-// moving it to another file then changes nothing. Rows that say the same in several sources make one run, too.
+// run is the rows of one source that give the same years to adjoining numbers, taken as one: splitting a row
+// in two, repeating it or moving it to another file then changes nothing. Rows that say the same in several
+// sources make one run, too.
 type run struct {
 	first, last uint64
 	from, to    Year
@@ -20,7 +21,8 @@ type run struct {
 	ahead       bool         // allotted in a block ahead of making
 }
 
-// joinKey is what rows must have in common to be one run. Rows that name no source are of one source: nobody knows which.
+// joinKey is what rows must have in common to be one run. Rows that name no source are of one source: nobody
+// knows which.
 type joinKey struct {
 	source   string
 	from, to Year
@@ -32,7 +34,8 @@ func runsOf(rows []Row) []*run {
 	same := map[joinKey][]*run{}
 	found := map[run]*run{}
 	for _, r := range rows {
-		one := &run{first: r.First, last: r.Last.N, from: r.From, to: r.To, open: !r.Last.Known, ahead: r.allotted()}
+		one := &run{first: r.First, last: r.Last.N, from: r.From, to: r.To, open: !r.Last.Known,
+			ahead: r.allotted()}
 		if one.open {
 			one.last, one.ahead = 0, false
 			found[*one] = one
@@ -58,7 +61,8 @@ func runsOf(rows []Row) []*run {
 		slices.SortFunc(list, compareRuns)
 		curves(list)
 		for _, r := range list {
-			key := run{first: r.first, last: r.last, from: r.from, to: r.to} // blocks or not, it is the same statement
+			// blocks or not, it is the same statement
+			key := run{first: r.first, last: r.last, from: r.from, to: r.to}
 			if old := found[key]; old == nil || r.curve != nil && r.curve.Before(old.curve) {
 				found[key] = r
 			}
@@ -84,7 +88,8 @@ func compareRuns(a, b *run) int {
 		cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
 }
 
-// endOpen lets each open run end where the next one begins; of several that begin there, the latest year counts.
+// endOpen lets each open run end where the next one begins; of several that begin there, the latest year
+// counts.
 func endOpen(runs []*run) {
 	for i, j := len(runs)-1, len(runs); i >= 0; i-- { // runs[j] is the first that begins above runs[i]
 		if i+1 < len(runs) && runs[i+1].first > runs[i].first {
@@ -100,8 +105,9 @@ func endOpen(runs []*run) {
 	}
 }
 
-// curves lays a curve through each stretch of runs of one source whose numbers and years adjoin. Where a block was allotted ahead of
-// making, or two rows follow one, numbers do not tell how many were made, and the straight line stays.
+// curves lays a curve through each stretch of runs of one source whose numbers and years adjoin. Where a
+// block was allotted ahead of making, or two rows follow one, numbers do not tell how many were made, and the
+// straight line stays.
 func curves(list []*run) {
 	type end struct {
 		number uint64
@@ -142,7 +148,8 @@ func curves(list []*run) {
 	}
 }
 
-// exact says whether the run gives years to this very number: an open one does so only at its first, and if that is of one year.
+// exact says whether the run gives years to this very number: an open one does so only at its first, and if
+// that is of one year.
 func (r *run) exact(n uint64) bool { return !r.open || n == r.first && r.from == r.to }
 
 // says is the years that the run leaves to a number of it.
@@ -158,7 +165,8 @@ func (r *run) says(n uint64) span {
 
 // row is the run as the arithmetic takes it.
 func (r *run) row() years.Row {
-	return years.Row{First: r.first, Past: r.last + 1, From: int(r.from), Width: int(r.to-r.from) + 1, Curve: r.curve}
+	return years.Row{First: r.first, Past: r.last + 1, From: int(r.from), Width: int(r.to-r.from) + 1,
+		Curve: r.curve}
 }
 
 // best is the year in which the number's place in the run lies.

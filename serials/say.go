@@ -1,7 +1,7 @@
 package serials
 
-// Year is the one way in which an estimate is said: 1901, about 1901, 1897–1899, 1864 or 1865, 1901 or later, 1876 or earlier,
-// contradicted, unknown. A range is hard bounds; only "about" rests on likelihood.
+// Year is the one way in which an estimate is said: 1901, about 1901, 1897–1899, 1864 or 1865, 1901 or later,
+// 1876 or earlier, contradicted, unknown. A range is hard bounds; only "about" rests on likelihood.
 func (e Estimate) Year() string { return e.Say(false) }
 
 // Say says the estimate, whose single year may be likely and no more.

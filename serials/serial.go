@@ -15,7 +15,8 @@ const (
 	maxDigits = 15 // so that every count of matching serials stays exact in 64 bits
 )
 
-// InputError is a refusal of something that cannot be read: one sentence that names the field, the value and what to type.
+// InputError is a refusal of something that cannot be read: one sentence that names the field, the value and
+// what to type.
 type InputError struct{ Message string }
 
 func (e *InputError) Error() string { return e.Message }
@@ -24,8 +25,9 @@ func unreadable(format string, args ...any) error {
 	return &InputError{Message: fmt.Sprintf(format, args...)}
 }
 
-// Normalise writes a serial number the one way that is compared and stored: capitals, no spaces, dots, hyphens or other
-// separators, and no leading zeros in the number after the last letter. Normalising twice changes nothing.
+// Normalise writes a serial number the one way that is compared and stored: capitals, no spaces, dots,
+// hyphens or other separators, and no leading zeros in the number after the last letter. Normalising twice
+// changes nothing.
 func Normalise(s string) string {
 	return dropZeros(clean(s))
 }
@@ -33,10 +35,11 @@ func Normalise(s string) string {
 // worn marks: people write a dash or an underline for each character that they cannot read.
 var wornMarks = regexp.MustCompile(`[-_‐‑–—](?:\s*[-_‐‑–—])+`)
 
-// clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by name. A run of dashes or
-// underlines is that many worn characters, but for a serial of nothing else.
+// clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by
+// name. A run of dashes or underlines is that many worn characters, but for a serial of nothing else.
 func clean(s string) string {
-	if i := strings.IndexAny(s, "-_‐‑–—"); i >= 0 && strings.ContainsFunc(s, func(r rune) bool { return !separator(r) }) {
+	if i := strings.IndexAny(s, "-_‐‑–—"); i >= 0 &&
+		strings.ContainsFunc(s, func(r rune) bool { return !separator(r) }) {
 		s = wornMarks.ReplaceAllStringFunc(s, func(run string) string {
 			return strings.Repeat("?", len([]rune(strings.Join(strings.Fields(run), ""))))
 		})
@@ -64,8 +67,8 @@ func separator(r rune) bool {
 	return unicode.IsSpace(r) || unicode.Is(unicode.Pd, r) || r == '\ufeff'
 }
 
-// dropZeros takes leading zeros off the number. One zero stays before a worn character, because "0?12" says that the
-// stamping does begin with a zero and so the worn character may be one too.
+// dropZeros takes leading zeros off the number. One zero stays before a worn character, because "0?12" says
+// that the stamping does begin with a zero and so the worn character may be one too.
 func dropZeros(c string) string {
 	start := lastLetter(c) + 1
 	end := start
@@ -98,27 +101,34 @@ func CheckSerial(s string) error {
 func readable(s string) (string, error) {
 	c := Normalise(s)
 	if strings.Contains(s, "..") || strings.Contains(s, "…") {
-		return "", unreadable("serial %s has dots for what cannot be read: type one ? for each character, for their number tells the years", shown(s))
+		return "", unreadable("serial %s has dots for what cannot be read: type one ? for each character, "+
+			"for their number tells the years", shown(s))
 	}
 	if c == "" {
-		return "", unreadable("the serial is empty: type the number on the machine, with ? for each character that you cannot read, or %s", None)
+		return "", unreadable("the serial is empty: type the number on the machine, with ? for each "+
+			"character that you cannot read, or %s", None)
 	}
 	if len(c) > maxSerial {
-		return "", unreadable("serial %s is too long: type at most %d letters and digits", shown(s), maxSerial)
+		return "", unreadable("serial %s is too long: type at most %d letters and digits", shown(s),
+			maxSerial)
 	}
 	number := false
 	for _, r := range c {
 		if r == '?' || r < unicode.MaxASCII && isDigit(byte(r)) {
 			number = true
-		} else if !unicode.IsLetter(r) { // any alphabet's: works stamped their own, and such a machine is logged like any other
-			return "", unreadable("serial %s has %s in it: type letters, digits, and ? for each character that you cannot read", shown(s), shown(string(r)))
+			// any alphabet's: works stamped their own, and such a machine is logged like any other
+		} else if !unicode.IsLetter(r) {
+			return "", unreadable("serial %s has %s in it: type letters, digits, and ? for each character "+
+				"that you cannot read", shown(s), shown(string(r)))
 		}
 	}
 	if !number {
-		return "", unreadable("serial %s has no number in it: type the digits too, with ? for each one that you cannot read", shown(s))
+		return "", unreadable("serial %s has no number in it: type the digits too, with ? for each one "+
+			"that you cannot read", shown(s))
 	}
 	if len(c)-lastLetter(c)-1 > maxDigits {
-		return "", unreadable("serial %s has more than %d digits: type the number as it is stamped", shown(s), maxDigits)
+		return "", unreadable("serial %s has more than %d digits: type the number as it is stamped", shown(s),
+			maxDigits)
 	}
 	return c, nil
 }
@@ -133,8 +143,9 @@ func shown(s string) string {
 
 func worn(c string) bool { return strings.IndexByte(c, '?') >= 0 }
 
-// split takes a plain serial apart without allocating: the prefix in capitals goes into buf, the number comes back.
-// ok is false for whatever needs the longer road: worn characters, no number, letters behind the number, odd characters.
+// split takes a plain serial apart without allocating: the prefix in capitals goes into buf, the number comes
+// back. ok is false for whatever needs the longer road: worn characters, no number, letters behind the
+// number, odd characters.
 func split[T string | []byte](s T, buf *[maxSerial]byte) (prefix []byte, number uint64, ok bool) {
 	letters, length, digits := 0, 0, 0
 	mark := byte(0)

@@ -7,8 +7,9 @@ import (
 	"slices"
 )
 
-// series is all rows of one maker with one prefix, over all files. The line of numbers is parted where a run begins or ends, so that
-// all numbers of a segment are answered by the same runs; dating is a binary search for the segment.
+// series is all rows of one maker with one prefix, over all files. The line of numbers is parted where a run
+// begins or ends, so that all numbers of a segment are answered by the same runs; dating is a binary search
+// for the segment.
 type series struct {
 	prefix   string
 	padded   bool
@@ -29,7 +30,8 @@ type segment struct {
 	held     bool   // a row holds the numbers
 }
 
-const maxVoices = 32 // runs that are heard one by one; more on one number is no table made by hand, and only their years are taken
+// runs that are heard one by one; more on one number is no table made by hand, and only their years are taken
+const maxVoices = 32
 
 func newSeries(prefix string, rows []Row) *series {
 	s := &series{prefix: prefix, rows: slices.Clone(rows)}
@@ -42,14 +44,16 @@ func newSeries(prefix string, rows []Row) *series {
 		return math.MaxUint64
 	}
 	slices.SortFunc(s.rows, func(a, b Row) int {
-		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(last(a), last(b)), cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To),
+		return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(last(a), last(b)),
+			cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To),
 			cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line))
 	})
 	top, at := uint64(0), 0
 	for i, r := range s.rows {
 		one := &run{first: r.First, last: r.Last.N, from: r.From, to: r.To, open: !r.Last.Known}
 		if one.open { // it ends like the run that was made of it
-			k, _ := slices.BinarySearchFunc(runs, r.First, func(o *run, first uint64) int { return cmp.Compare(o.first, first) })
+			k, _ := slices.BinarySearchFunc(runs, r.First,
+				func(o *run, first uint64) int { return cmp.Compare(o.first, first) })
 			for !runs[k].open {
 				k++
 			}
@@ -115,7 +119,8 @@ func (s *series) part(runs []*run) {
 	}
 }
 
-// between brackets a number by two years, which may stand the wrong way round in a table. One year left is the best year.
+// between brackets a number by two years, which may stand the wrong way round in a table. One year left is
+// the best year.
 func between(a, b Year) Estimate {
 	e := Estimate{From: min(a, b), To: max(a, b), Basis: Between}
 	if e.From == e.To {
@@ -124,7 +129,8 @@ func between(a, b Year) Estimate {
 	return e
 }
 
-// voices is the runs that hold the numbers at the place where the line is being cut, the one that ends first in front.
+// voices is the runs that hold the numbers at the place where the line is being cut, the one that ends first
+// in front.
 type voices struct {
 	runs     []*run
 	from, to [maxYear + 1]int // how many runs begin and end in each year
@@ -301,7 +307,8 @@ func (g *segment) spans(n uint64) []span {
 	return out
 }
 
-// hits returns the places of the rows that hold n; around is true when none does and its neighbours are returned instead.
+// hits returns the places of the rows that hold n; around is true when none does and its neighbours are
+// returned instead.
 func (s *series) hits(n uint64) (places []int, around bool) {
 	i, _ := slices.BinarySearchFunc(s.rows, n, func(r Row, n uint64) int {
 		if r.First <= n {

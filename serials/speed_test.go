@@ -18,8 +18,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// The speed is measured beside what a workshop would otherwise do: keep the ranges in an indexed SQL table and ask it.
-// Invented: 10 makers with 5 prefixes of 100 rows each, and a million serials drawn from them.
+// The speed is measured beside what a workshop would otherwise do: keep the ranges in an indexed SQL table
+// and ask it. Invented: 10 makers with 5 prefixes of 100 rows each, and a million serials drawn from them.
 const (
 	speedRows    = 5000
 	speedSerials = 1_000_000
@@ -32,7 +32,8 @@ func speedTables(t testing.TB) (*Tables, []stamped) {
 	b.WriteString(strings.Join(Columns, ",") + "\n")
 	for i := range speedRows {
 		first := i % 100 * 1000
-		fmt.Fprintf(&b, "Maker %c,%s,%d,%d,%d,%d,,,invented,\n", 'A'+i/500, prefixOf(i/100%5), first+1, first+1000, 1850+i%100, 1850+i%100)
+		fmt.Fprintf(&b, "Maker %c,%s,%d,%d,%d,%d,,,invented,\n", 'A'+i/500, prefixOf(i/100%5), first+1, first+
+			1000, 1850+i%100, 1850+i%100)
 	}
 	table, faults := ReadTable("t.csv", strings.NewReader(b.String()))
 	require.Empty(t, faults)
@@ -40,7 +41,8 @@ func speedTables(t testing.TB) (*Tables, []stamped) {
 	list := make([]stamped, speedSerials)
 	for i := range list {
 		prefix := prefixOf(rnd.Intn(5))
-		list[i] = stamped{fmt.Sprintf("Maker %c", 'A'+rnd.Intn(10)), prefix, prefix + strconv.Itoa(1+rnd.Intn(100_000))}
+		list[i] = stamped{fmt.Sprintf("Maker %c", 'A'+rnd.Intn(10)), prefix, prefix +
+			strconv.Itoa(1+rnd.Intn(100_000))}
 	}
 	return NewTables(table), list
 }
@@ -48,7 +50,8 @@ func speedTables(t testing.TB) (*Tables, []stamped) {
 func prefixOf(i int) string { return []string{"", "A", "B", "KA", "KB"}[i] }
 
 func speedDB(t testing.TB, tables *Tables) *sql.DB {
-	db, err := sql.Open("sqlite3", filepath.Join(t.TempDir(), "speed.db")+"?_journal_mode=WAL&_synchronous=OFF")
+	db, err := sql.Open("sqlite3", filepath.Join(t.TempDir(), "speed.db")+
+		"?_journal_mode=WAL&_synchronous=OFF")
 	require.NoError(t, err)
 	db.SetMaxOpenConns(1)
 	t.Cleanup(func() { db.Close() })
@@ -58,14 +61,16 @@ func speedDB(t testing.TB, tables *Tables) *sql.DB {
 	tx, err := db.Begin()
 	require.NoError(t, err)
 	for _, r := range tables.Files()[0].Rows {
-		_, err := tx.Exec("INSERT INTO ranges VALUES (?, ?, ?, ?, ?, ?)", r.Maker, r.Prefix, r.First, r.Last.N, r.From, r.To)
+		_, err := tx.Exec("INSERT INTO ranges VALUES (?, ?, ?, ?, ?, ?)", r.Maker, r.Prefix, r.First,
+			r.Last.N, r.From, r.To)
 		require.NoError(t, err)
 	}
 	require.NoError(t, tx.Commit())
 	return db
 }
 
-const speedQuery = "SELECT year_from, year_to, last FROM ranges WHERE maker = ? AND prefix = ? AND first <= ? ORDER BY first DESC LIMIT 1"
+const speedQuery = "SELECT year_from, year_to, last FROM ranges WHERE maker = ? AND prefix = ? AND first " +
+	"<= ? ORDER BY first DESC LIMIT 1"
 
 // lookUp is the indexed query, prepared once. The serial is split beforehand, which spares SQL that work.
 func lookUp(stmt *sql.Stmt, s stamped) (from, to Year, err error) {
@@ -81,8 +86,8 @@ func lookUp(stmt *sql.Stmt, s stamped) (from, to Year, err error) {
 	return from, to, err
 }
 
-// BenchmarkMillionSerials dates one million serials against 5,000 rows, and reports how many times longer the same
-// look-ups take by an indexed SQLite query in the same run.
+// BenchmarkMillionSerials dates one million serials against 5,000 rows, and reports how many times longer the
+// same look-ups take by an indexed SQLite query in the same run.
 func BenchmarkMillionSerials(b *testing.B) {
 	tables, list := speedTables(b)
 	stmt, err := speedDB(b, tables).Prepare(speedQuery)
@@ -121,8 +126,8 @@ func BenchmarkMillionSerials(b *testing.B) {
 	b.ReportMetric(float64(theirs)/float64(ours), "times-sql")
 }
 
-// BenchmarkMillionRowsOfCSV dates a list of one million rows from CSV to CSV, beside the best that SQL does with the same
-// list: import it in one transaction, join it to the indexed ranges, write the result.
+// BenchmarkMillionRowsOfCSV dates a list of one million rows from CSV to CSV, beside the best that SQL does
+// with the same list: import it in one transaction, join it to the indexed ranges, write the result.
 func BenchmarkMillionRowsOfCSV(b *testing.B) {
 	tables, list := speedTables(b)
 	db := speedDB(b, tables)
@@ -163,7 +168,8 @@ func join(db *sql.DB, in []byte, out io.Writer) error {
 		return err
 	}
 	defer tx.Rollback()
-	if _, err := tx.Exec("CREATE TEMP TABLE list (id INTEGER PRIMARY KEY, maker TEXT, prefix TEXT, number INTEGER)"); err != nil {
+	if _, err := tx.Exec("CREATE TEMP TABLE list (id INTEGER PRIMARY KEY, maker TEXT, prefix TEXT, number " +
+		"INTEGER)"); err != nil {
 		return err
 	}
 	insert, err := tx.Prepare("INSERT INTO list VALUES (?, ?, ?, ?)")
@@ -198,7 +204,8 @@ func join(db *sql.DB, in []byte, out io.Writer) error {
 		if err := found.Scan(&record[0], &record[1], &record[2], &record[3], &record[4]); err != nil {
 			return err
 		}
-		if err := w.Write([]string{string(record[0]), string(record[1]), string(record[2]), string(record[3]), string(record[4])}); err != nil {
+		if err := w.Write([]string{string(record[0]), string(record[1]), string(record[2]), string(record[3]),
+			string(record[4])}); err != nil {
 			return err
 		}
 	}
@@ -206,7 +213,8 @@ func join(db *sql.DB, in []byte, out io.Writer) error {
 	return found.Err()
 }
 
-// The quick way allocates nothing, and stays that many times quicker than SQL that a slow machine cannot hide a lapse.
+// The quick way allocates nothing, and stays that many times quicker than SQL that a slow machine cannot hide
+// a lapse.
 func TestDatingIsQuick(t *testing.T) {
 	tables, list := speedTables(t)
 	assert.Zero(t, testing.AllocsPerRun(100, func() {

@@ -22,41 +22,50 @@ func TestAWornLeadingFigureClaimsNoYear(t *testing.T) {
 	assert.Equal(t, [2]Year{1901, 0}, a.Interval80)
 	assert.Zero(t, a.Best)
 
-	// Source: Cooper 1968, Appendix II: 1200000 lies in the rows of 1875 and 1876, which overlap by a misprint; the others lie beyond.
+	// Source: Cooper 1968, Appendix II: 1200000 lies in the rows of 1875 and 1876, which overlap by a
+	// misprint; the others lie beyond.
 	a = date(t, starterTables(t), Query{Maker: "Wheeler & Wilson", Serial: "?200000"})
 	assert.Equal(t, "1875 or later", a.Year())
 	assert.InDelta(t, 8./9, a.Outside, 1e-12)
 }
 
 func TestAgreeingRowsAreNoClash(t *testing.T) {
-	a := date(t, tables(t, "Quill,,1,1000,1900,1901,,,,", "Quill,,1,500,1900,1900,,,,"), Query{Maker: "Quill", Serial: "250"})
+	a := date(t, tables(t, "Quill,,1,1000,1900,1901,,,,", "Quill,,1,500,1900,1900,,,,"),
+		Query{Maker: "Quill", Serial: "250"})
 	assert.Equal(t, "1900", a.Year())
 	assert.Empty(t, a.Conflicts)
 	once := tables(t, "Quill,,100,199,1900,1900,,,a,", "Quill,,200,299,1901,1901,,,a,")
-	twice := files(t, map[string][]string{"a.csv": {"Quill,,100,199,1900,1900,,,a,", "Quill,,200,299,1901,1901,,,a,"}, "b.csv": {"Quill,,100,199,1900,1900,,,b,"}})
+	twice := files(t,
+		map[string][]string{"a.csv": {"Quill,,100,199,1900,1900,,,a,", "Quill,,200,299,1901,1901,,,a,"},
+			"b.csv": {"Quill,,100,199,1900,1900,,,b,"}})
 	q := Query{Maker: "Quill", Serial: "?50"}
 	assert.Equal(t, date(t, once, q).Shares, date(t, twice, q).Shares, "a row in two files counts once")
 }
 
 // Source: Cooper 1968, fig. 128: the No. 8 began a new series of numbers in 1876, whose records are lost.
 func TestASecondSeriesHasNumbersOfItsOwn(t *testing.T) {
-	for model, want := range map[string]string{"": "about 1859", "No. 8": "1876 or later", "no 8": "1876 or later", "8": "1876 or later", "No. 3": "about 1859"} {
+	for model, want := range map[string]string{"": "about 1859", "No. 8": "1876 or later",
+		"no 8": "1876 or later", "8": "1876 or later", "No. 3": "about 1859"} {
 		a := date(t, starterTables(t), Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: model})
 		assert.Equal(t, want, a.Year(), model)
 		assert.False(t, a.Contradicted)
 	}
-	a := date(t, starterTables(t), Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: "No. 8", PatentDates: []int{1880}, Seen: []int{1890}})
+	a := date(t, starterTables(t),
+		Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: "No. 8", PatentDates: []int{1880},
+			Seen: []int{1890}})
 	assert.Equal(t, "1880–1890", a.Year())
 }
 
 func TestMarksOfWornFigures(t *testing.T) {
-	for typed, want := range map[string]string{"KA73---": "KA73???", "KA73___": "KA73???", "KA--12": "KA??12", "KA73 - - 1": "KA73??1",
-		"KA-73": "KA73", "57-12345": "5712345", "KA73-": "KA73", "12—3": "123"} {
+	for typed, want := range map[string]string{"KA73---": "KA73???", "KA73___": "KA73???", "KA--12": "KA??12",
+		"KA73 - - 1": "KA73??1",
+		"KA-73":      "KA73", "57-12345": "5712345", "KA73-": "KA73", "12—3": "123"} {
 		assert.Equal(t, want, Normalise(typed), typed)
 		ka := tables(t, "Quill,KA,73000,73999,1900,1900,,,,", "Quill,KA,1,99,1890,1890,,,,")
 		quick, err := ka.Estimate("Quill", typed)
 		require.NoError(t, err)
-		assert.Equal(t, date(t, ka, Query{Maker: "Quill", Serial: typed}).Estimate, quick, "the quick way reads the same: %s", typed)
+		assert.Equal(t, date(t, ka, Query{Maker: "Quill", Serial: typed}).Estimate, quick,
+			"the quick way reads the same: %s", typed)
 	}
 	for _, typed := range []string{"KA73...", "KA73…", "..73"} {
 		assert.ErrorContains(t, CheckSerial(typed), "type one ? for each character")
@@ -69,9 +78,11 @@ func TestMarksOfWornFigures(t *testing.T) {
 // With only a clue, or a maker whose years of making are known, a machine still gets a year.
 func TestCluesAlone(t *testing.T) {
 	clues, faults := ReadTable("clues.csv", strings.NewReader("maker,mark,from,to,part,reliability,source\n"+
-		"Fenn,badge red round,1900,1909,head,90 %,a list\nFenn,badge blue,1905,,head,,\n(all makers),motor stamp Z,1908,1912,motor,0.5,\nFenn,production,1895,1920,,0.9,a history\n"))
+		"Fenn,badge red round,1900,1909,head,90 %,a list\nFenn,badge blue,1905,,head,,\n(all makers),motor "+
+		"stamp Z,1908,1912,motor,0.5,\nFenn,production,1895,1920,,0.9,a history\n"))
 	require.Empty(t, faults)
-	table, faults := ReadTable("t.csv", strings.NewReader(header+"Fenn,,1,99,1901,1904,,,,\nFenn,,200,299,1909,1909,,,,\n"))
+	table, faults := ReadTable("t.csv",
+		strings.NewReader(header+"Fenn,,1,99,1901,1904,,,,\nFenn,,200,299,1909,1909,,,,\n"))
 	require.Empty(t, faults)
 	all := NewTables(table, clues)
 
@@ -88,15 +99,20 @@ func TestCluesAlone(t *testing.T) {
 	plain := date(t, all, Query{Serial: "50", Maker: "Fenn"})
 	a = date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"motor stamp Z"}})
 	assert.Equal(t, span{plain.From, plain.To}, span{a.From, a.To})
-	a = date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round", "red round", "badge red round"}})
-	assert.Equal(t, answered(date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round"}})), answered(a), "one mark counts once")
+	a = date(t, all,
+		Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round", "red round", "badge red round"}})
+	assert.Equal(t, answered(date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round"}})),
+		answered(a), "one mark counts once")
 
 	a = date(t, all, Query{Serial: None, Maker: "Fenn", Clues: []string{"badge"}})
-	assert.Contains(t, strings.Join(a.Notes, "\n"), `clue "badge" can be badge blue, badge red round: say which`)
+	assert.Contains(t, strings.Join(a.Notes, "\n"),
+		`clue "badge" can be badge blue, badge red round: say which`)
 	a = date(t, all, Query{Serial: None, Maker: "Fenn", Clues: []string{"decal"}})
-	assert.Contains(t, strings.Join(a.Notes, "\n"), `clue "decal" is in no table of marks, so it says nothing; there are badge blue`)
+	assert.Contains(t, strings.Join(a.Notes, "\n"),
+		`clue "decal" is in no table of marks, so it says nothing; there are badge blue`)
 
-	_, faults = ReadTable("clues.csv", strings.NewReader("maker,mark,from,to,part,reliability,source\n,x,1900,,,,\nFenn,,1900,,,,\nFenn,x,,,,,\nFenn,x,19,,,,\nFenn,x,1910,1900,,,\nFenn,x,1900,,,2,\n"))
+	_, faults = ReadTable("clues.csv",
+		strings.NewReader("maker,mark,from,to,part,reliability,source\n,x,1900,,,,\nFenn,,1900,,,,\nFenn,x,,,,,\nFenn,x,19,,,,\nFenn,x,1910,1900,,,\nFenn,x,1900,,,2,\n"))
 	assert.Len(t, faults, 6)
 }
 
@@ -108,9 +124,11 @@ func TestAMakerWithoutATable(t *testing.T) {
 }
 
 func TestABadgeThatTwoMakersShareIsAsked(t *testing.T) {
-	badges, faults := ReadTable("makers.csv", strings.NewReader("maker,spelling\nQuill,Lark\nFenn,Lark\nQuill,Kwill\n,x\n"))
+	badges, faults := ReadTable("makers.csv",
+		strings.NewReader("maker,spelling\nQuill,Lark\nFenn,Lark\nQuill,Kwill\n,x\n"))
 	require.Len(t, faults, 1)
-	table, faults := ReadTable("t.csv", strings.NewReader(header+"Fenn,,1,99,1901,1901,,,,\nQuill,,1,99,1909,1909,,,,\n"))
+	table, faults := ReadTable("t.csv",
+		strings.NewReader(header+"Fenn,,1,99,1901,1901,,,,\nQuill,,1,99,1909,1909,,,,\n"))
 	require.Empty(t, faults)
 	all := NewTables(table, badges)
 	a := date(t, all, Query{Serial: "12", Maker: "lark"})
@@ -131,7 +149,8 @@ func TestContradictionIsNotUnknown(t *testing.T) {
 // A person's answer settles a contradiction, and what spoke against it stays in view.
 func TestAPersonAnswersAContradiction(t *testing.T) {
 	old := tables(t, "Quill,B,229000,231000,1909,1909,,,a list,")
-	a := date(t, old, Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907, Because: "works ledger"})
+	a := date(t, old,
+		Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907, Because: "works ledger"})
 	assert.Equal(t, Estimate{1907, 1907, 1907, Told}, a.Estimate)
 	assert.Empty(t, a.Conflicts)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "settled by hand: not before 1909")
@@ -141,7 +160,8 @@ func TestAPersonAnswersAContradiction(t *testing.T) {
 }
 
 func TestARowGoesOutAndIn(t *testing.T) {
-	for _, line := range []string{`"Quill, Sons",K,1,99,1900,1904,Dart,North,"a ""book""",approximate`, "Quill,,7,,1900,1900,,,,", "Quill,,,,1900,1901,Wren,,,"} {
+	for _, line := range []string{`"Quill, Sons",K,1,99,1900,1904,Dart,North,"a ""book""",approximate`,
+		"Quill,,7,,1900,1900,,,,", "Quill,,,,1900,1901,Wren,,,"} {
 		r, ok := ReadRow(line)
 		require.True(t, ok, line)
 		assert.Equal(t, line, r.CSV())

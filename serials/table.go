@@ -10,7 +10,8 @@ import (
 // Columns are the columns of a table file, in the order in which the project writes them.
 var Columns = []string{"maker", "prefix", "first", "last", "from", "to", "model", "works", "source", "note"}
 
-// Row is one line of a table: the maker stamped the numbers First to Last behind Prefix in the years From to To.
+// Row is one line of a table: the maker stamped the numbers First to Last behind Prefix in the years From to
+// To.
 type Row struct {
 	Maker  string `json:"maker"`
 	Prefix string `json:"prefix"`
@@ -133,7 +134,8 @@ func (r Row) CSV() string {
 	var b strings.Builder
 	w := csv.NewWriter(&b)
 	// A strings.Builder takes whatever is written to it.
-	_ = w.Write([]string{r.Maker, r.Prefix, first, last, r.From.String(), r.To.String(), r.Model, r.Works, r.Source, r.Note})
+	_ = w.Write([]string{r.Maker, r.Prefix, first, last, r.From.String(), r.To.String(), r.Model, r.Works,
+		r.Source, r.Note})
 	w.Flush()
 	return strings.TrimSuffix(b.String(), "\n")
 }

@@ -22,7 +22,8 @@ func Starters() fs.FS {
 	return sub
 }
 
-// Tables is a set of table files, ready for dating. It does not change once loaded and may be used from many goroutines.
+// Tables is a set of table files, ready for dating. It does not change once loaded and may be used from many
+// goroutines.
 type Tables struct {
 	files   []*Table
 	faults  []Fault
@@ -45,7 +46,8 @@ type maker struct {
 	registers map[string]*register // by the key of a model
 }
 
-// LoadDir loads every CSV file of a folder. A file that cannot be read is a fault and does not stop the others.
+// LoadDir loads every CSV file of a folder. A file that cannot be read is a fault and does not stop the
+// others.
 func LoadDir(dir string) (*Tables, error) { return LoadFS(os.DirFS(dir)) }
 
 // LoadFS loads every CSV file at the top of a file system.
@@ -59,7 +61,8 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 	var unread []Unread
 	for _, entry := range entries {
 		name := entry.Name()
-		if !strings.EqualFold(path.Ext(name), ".csv") || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") {
+		if !strings.EqualFold(path.Ext(name), ".csv") || strings.HasPrefix(name, ".") ||
+			strings.HasPrefix(name, "~") {
 			continue // other files, and the lock files that spreadsheets leave
 		}
 		table, found := readFile(fsys, name)
@@ -180,11 +183,13 @@ func (m *maker) index(byPrefix map[string][]Row) {
 // Files returns the tables that were loaded, by name.
 func (t *Tables) Files() []*Table { return t.files }
 
-// Makers returns the names of the makers in the tables, each once, in alphabetical order. Patents are not a maker.
+// Makers returns the names of the makers in the tables, each once, in alphabetical order. Patents are not a
+// maker.
 func (t *Tables) Makers() []string { return append([]string(nil), t.names...) }
 
-// Rows returns the name of a maker as the tables spell it and all its rows. Spelling is forgiven case, spacing, accents,
-// "&" for "and" and company words. ok is false when there is no such maker; Nearest then helps.
+// Rows returns the name of a maker as the tables spell it and all its rows. Spelling is forgiven case,
+// spacing, accents, "&" for "and" and company words. ok is false when there is no such maker; Nearest then
+// helps.
 func (t *Tables) Rows(name string) (spelt string, rows []Row, ok bool) {
 	m := t.maker(name)
 	if m == nil {
@@ -206,8 +211,8 @@ func (t *Tables) maker(name string) *maker {
 	return nil
 }
 
-// Estimate dates a serial by the tables alone, without reasons. It is the quick way for long lists: a maker spelt as in
-// the tables and a serial that is not worn cost no allocation.
+// Estimate dates a serial by the tables alone, without reasons. It is the quick way for long lists: a maker
+// spelt as in the tables and a serial that is not worn cost no allocation.
 func (t *Tables) Estimate(maker, serial string) (Estimate, error) {
 	if m := t.maker(maker); m != nil {
 		if e, ok := quick(m, serial); ok {

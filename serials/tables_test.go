@@ -43,8 +43,11 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 	for _, u := range tables.Unread() {
 		unread = append(unread, fmt.Sprint(u.File, " ", u.Whole, " ", u.Rows))
 	}
-	assert.Equal(t, []string{"bad.csv true 0", "folder.csv true 0", "link.csv true 0", "none.csv true 1", "rows.csv false 1"}, unread)
-	assert.Contains(t, tables.Unread()[4].String(), `the table rows.csv is read without line 2: from "c.1930" is only about a year`)
+	assert.Equal(t,
+		[]string{"bad.csv true 0", "folder.csv true 0", "link.csv true 0", "none.csv true 1",
+			"rows.csv false 1"}, unread)
+	assert.Contains(t, tables.Unread()[4].String(),
+		`the table rows.csv is read without line 2: from "c.1930" is only about a year`)
 
 	_, err = LoadDir(filepath.Join(dir, "missing"))
 	assert.ErrorIs(t, err, os.ErrNotExist)
@@ -52,14 +55,16 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 
 // A house's own file stands for the starter of that name: nothing of the embedded one shines through.
 func TestTheFolderWinsOverTheStarters(t *testing.T) {
-	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header + "Bartholf,,101,235,1899,1899,,,my own,\n")}}
+	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header +
+		"Bartholf,,101,235,1899,1899,,,my own,\n")}}
 	tables, err := LoadFS(mine)
 	require.NoError(t, err)
 	assert.Equal(t, Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
 	assert.Equal(t, []string{"Bartholf"}, tables.Makers())
 }
 
-// For every row of every published table: both ends and the middle lie in its years, whatever else holds them.
+// For every row of every published table: both ends and the middle lie in its years, whatever else holds
+// them.
 func TestEveryPublishedRow(t *testing.T) {
 	tables := starterTables(t)
 	rows := 0
@@ -73,8 +78,10 @@ func TestEveryPublishedRow(t *testing.T) {
 			for _, n := range numbers {
 				serial := r.Prefix + strconv.FormatUint(n, 10)
 				a := date(t, tables, Query{Maker: r.Maker, Serial: serial})
-				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial, a.Estimate, r.Years())
-				assert.Contains(t, a.Rows, Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix, r})
+				assert.True(t, a.From <= r.From && r.To <= a.To, "%s %s: %+v, row %s", r.Maker, serial,
+					a.Estimate, r.Years())
+				assert.Contains(t, a.Rows,
+					Hit{r.File, r.Line, r.First, r.Last, r.From, r.To, r.Source, r.Prefix, r})
 			}
 		}
 	}

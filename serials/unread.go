@@ -2,8 +2,8 @@ package serials
 
 import "fmt"
 
-// Unread is a table file of which something was left out, since it could not be understood. Whoever answers by the tables says so: what
-// the file holds may be the very thing that was asked for.
+// Unread is a table file of which something was left out, since it could not be understood. Whoever answers
+// by the tables says so: what the file holds may be the very thing that was asked for.
 type Unread struct {
 	File  string
 	Whole bool  // nothing that the file says counts, or nobody knows how much more it says
@@ -18,7 +18,8 @@ func (u Unread) String() string {
 	case u.Rows == 1:
 		return fmt.Sprintf("the table %s is read without line %d: %s", u.File, u.Why.Line, u.Why.Message)
 	}
-	return fmt.Sprintf("the table %s is read without %d rows, the first being line %d: %s", u.File, u.Rows, u.Why.Line, u.Why.Message)
+	return fmt.Sprintf("the table %s is read without %d rows, the first being line %d: %s", u.File, u.Rows,
+		u.Why.Line, u.Why.Message)
 }
 
 // Unread lists the files of which something was left out, by name.

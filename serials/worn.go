@@ -5,8 +5,8 @@ import (
 	"strconv"
 )
 
-// A worn serial is counted by its digits: how many fillings of its worn characters lie at or below a number follows from
-// one walk along the digits, so a range of a million numbers costs as little as one of ten.
+// A worn serial is counted by its digits: how many fillings of its worn characters lie at or below a number
+// follows from one walk along the digits, so a range of a million numbers costs as little as one of ten.
 
 // digits is the number part of a worn serial: digits and question marks.
 type digits struct {
@@ -101,10 +101,11 @@ func fit(serial string, s *series) (digits, bool) {
 	return digits{s: serial[k:], zero: s.padded}, true
 }
 
-// tally holds, for each year, how many fillings of a worn serial the tables put there. A filling in rows that clash counts in each
-// of their years; a row of several years spreads its hits evenly over them, and so does an open row up to the row behind it.
-// The last open row counts under its first year, or under the year that other evidence lifts it to; evidence that ends it
-// makes it a bracket like any other, for otherwise its first year would pass for certain.
+// tally holds, for each year, how many fillings of a worn serial the tables put there. A filling in rows that
+// clash counts in each of their years; a row of several years spreads its hits evenly over them, and so does
+// an open row up to the row behind it. The last open row counts under its first year, or under the year that
+// other evidence lifts it to; evidence that ends it makes it a bracket like any other, for otherwise its
+// first year would pass for certain.
 type tally struct {
 	weight [maxYear - minYear + 1]float64
 	total  float64
@@ -135,8 +136,9 @@ func (s *series) each(d digits, f func(i int, hits uint64)) {
 	}
 }
 
-// count adds all rows of a series. It returns how many fillings fit the prefix and how many of them stand in a row.
-// read is the place of a worn character that was filled in on trial, or -1: a number may not begin with a zero that way.
+// count adds all rows of a series. It returns how many fillings fit the prefix and how many of them stand in
+// a row. read is the place of a worn character that was filled in on trial, or -1: a number may not begin
+// with a zero that way.
 func (t *tally) count(serial string, s *series, within span, read int) (fillings, covered uint64) {
 	d, ok := fit(serial, s)
 	if !ok || read == len(s.prefix) && serial[read] == '0' && !s.padded {
@@ -177,7 +179,8 @@ func (t *tally) shares() []Share {
 	return out
 }
 
-// doubt is the entropy of the year times the number of hits: what is still to be learnt, weighed by how likely it is.
+// doubt is the entropy of the year times the number of hits: what is still to be learnt, weighed by how
+// likely it is.
 func (t *tally) doubt() float64 {
 	d := 0.0
 	for _, w := range t.weight {
@@ -198,8 +201,8 @@ func (m *maker) tally(serial string, within span, read int) (t tally, fillings, 
 	return t, fillings, covered
 }
 
-// telling returns the place of the worn character that, once read, leaves the least doubt about the year on average;
-// -1 when no single one helps.
+// telling returns the place of the worn character that, once read, leaves the least doubt about the year on
+// average; -1 when no single one helps.
 func (m *maker) telling(serial string, within span) int {
 	whole, _, _ := m.tally(serial, within, -1)
 	best, least := -1, whole.doubt()*(1-1e-9)
@@ -219,7 +222,8 @@ func (m *maker) telling(serial string, within span) int {
 	return best
 }
 
-// symbols returns what can stand at a place of a serial: the digits, and the letters that the maker's prefixes have there.
+// symbols returns what can stand at a place of a serial: the digits, and the letters that the maker's
+// prefixes have there.
 func (m *maker) symbols(i int) []byte {
 	out := []byte("0123456789")
 	seen := map[byte]bool{}

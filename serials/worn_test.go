@@ -44,7 +44,8 @@ func TestCountingByDigitsAgainstListing(t *testing.T) {
 		d := digits{s: randomPattern(rnd), zero: rnd.Intn(2) == 0}
 		first := uint64(rnd.Intn(100_000))
 		last := first + uint64(rnd.Intn(100_000))
-		if i%3 == 0 { // the ends at which a slip by one would hide: 0, where the number of digits changes, a single number
+		// the ends at which a slip by one would hide: 0, where the number of digits changes, a single number
+		if i%3 == 0 {
 			edges := []uint64{0, 1, 9, 10, 99, 100, 999, 1000, 9999, 10_000, 99_999, 100_000}
 			first = edges[rnd.Intn(len(edges))]
 			last = max(first, edges[rnd.Intn(len(edges))])
@@ -65,7 +66,8 @@ func TestCountingByDigitsAgainstListing(t *testing.T) {
 }
 
 func TestWornSerialOfABigRangeIsQuick(t *testing.T) {
-	tables := tables(t, "Quill,,1,499999999999999,1900,1900,,,,", "Quill,,500000000000000,999999999999999,1901,1901,,,,")
+	tables := tables(t, "Quill,,1,499999999999999,1900,1900,,,,",
+		"Quill,,500000000000000,999999999999999,1901,1901,,,,")
 	start := time.Now()
 	a := date(t, tables, Query{Maker: "Quill", Serial: strings.Repeat("?", 15)})
 	assert.Less(t, time.Since(start), time.Second)
@@ -73,7 +75,8 @@ func TestWornSerialOfABigRangeIsQuick(t *testing.T) {
 }
 
 func TestTheMostTellingCharacter(t *testing.T) {
-	rows := []string{"Quill,K,1000,1999,1900,1900,,,,", "Quill,K,2000,2999,1901,1901,,,,", "Quill,L,1000,2999,1910,1910,,,,"}
+	rows := []string{"Quill,K,1000,1999,1900,1900,,,,", "Quill,K,2000,2999,1901,1901,,,,",
+		"Quill,L,1000,2999,1910,1910,,,,"}
 	for serial, want := range map[string]string{
 		"K?50?": "reading the 2nd character of K?50? would settle the year best",
 		"?150?": "reading the 1st character of ?150? would settle the year best",
@@ -88,13 +91,16 @@ func TestTheMostTellingCharacter(t *testing.T) {
 	for _, n := range date(t, twice, Query{Maker: "Quill", Serial: "1??"}).Notes {
 		assert.NotContains(t, n, "would settle", "two sources disagree on every number")
 	}
-	assert.Equal(t, "1st 2nd 3rd 4th 11th 12th 13th 21st 22nd", fmt.Sprint(ordinal(1), " ", ordinal(2), " ", ordinal(3), " ",
-		ordinal(4), " ", ordinal(11), " ", ordinal(12), " ", ordinal(13), " ", ordinal(21), " ", ordinal(22)))
+	assert.Equal(t, "1st 2nd 3rd 4th 11th 12th 13th 21st 22nd",
+		fmt.Sprint(ordinal(1), " ", ordinal(2), " ", ordinal(3), " ",
+			ordinal(4), " ", ordinal(11), " ", ordinal(12), " ", ordinal(13), " ", ordinal(21), " ",
+			ordinal(22)))
 }
 
 // Against working out every reading of every character and comparing what is left in doubt.
 func TestTellingAgainstListing(t *testing.T) {
-	tables := tables(t, "Quill,,1000,1399,1900,1900,,,,", "Quill,,1400,2499,1901,1901,,,,", "Quill,,2500,9999,1902,1902,,,,")
+	tables := tables(t, "Quill,,1000,1399,1900,1900,,,,", "Quill,,1400,2499,1901,1901,,,,",
+		"Quill,,2500,9999,1902,1902,,,,")
 	years := func(n uint64) Year { return tables.maker("Quill").series[""].at(n).Best }
 	doubt := func(pattern string, filled int) float64 {
 		count, total := map[Year]float64{}, 0.0

@@ -8,9 +8,11 @@ import (
 	"pitman/registry/stock"
 )
 
-// api is what programs may ask of pitman serve: what the command prints with --json, by the first part of the path. Nothing in it writes.
+// api is what programs may ask of pitman serve: what the command prints with --json, by the first part of the
+// path. Nothing in it writes.
 func (a *app) api(d *desk) map[string]func(ctx context.Context, about string) (any, error) {
-	onTag := func(give func(ctx context.Context, tag registry.Tag) (any, error)) func(context.Context, string) (any, error) {
+	onTag := func(give func(ctx context.Context, tag registry.Tag) (any, error)) func(context.Context,
+		string) (any, error) {
 		return func(ctx context.Context, about string) (any, error) {
 			tag, err := registry.ParseTag(about)
 			if err != nil {
@@ -21,8 +23,11 @@ func (a *app) api(d *desk) map[string]func(ctx context.Context, about string) (a
 	}
 	return map[string]func(ctx context.Context, about string) (any, error){
 		"machines": onTag(d.shown),
-		"bases":    onTag(func(ctx context.Context, tag registry.Tag) (any, error) { return d.Base(ctx, tag) }),
-		"history":  d.historyOf,
+		"bases": onTag(func(ctx context.Context, tag registry.Tag) (any,
+			error) {
+			return d.Base(ctx, tag)
+		}),
+		"history": d.historyOf,
 		"worklist": func(ctx context.Context, role string) (any, error) {
 			if role != "" {
 				var err error

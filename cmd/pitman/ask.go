@@ -28,13 +28,15 @@ func (q *asker) line(question string) (string, error) {
 	if !ok {
 		fmt.Fprintln(q.out)
 		if err == nil {
-			err = registry.Errorf(registry.Invalid, "input ended before the last question: nothing was written, start again")
+			err = registry.Errorf(registry.Invalid,
+				"input ended before the last question: nothing was written, start again")
 		}
 	}
 	return answer, err
 }
 
-// next waits for a line and trims it; ok is false when none came, because the input ended or something went wrong.
+// next waits for a line and trims it; ok is false when none came, because the input ended or something went
+// wrong.
 func (q *asker) next() (line string, ok bool, err error) {
 	read := make(chan bool, 1)
 	go func() { read <- q.in.Scan() }()
@@ -83,7 +85,8 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *
 	}
 	if m.Maker == "" {
 		if len(makers) > 0 {
-			fmt.Fprintf(q.out, "Makers known here: %s\nThe first letters will do.\n", strings.Join(makers[:min(len(makers), 12)], ", "))
+			fmt.Fprintf(q.out, "Makers known here: %s\nThe first letters will do.\n",
+				strings.Join(makers[:min(len(makers), 12)], ", "))
 		}
 		err := q.until("Maker?", func(answer string) error {
 			switch found := closest(makers, answer); {
@@ -93,7 +96,8 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *
 				answer = found[0]
 				fmt.Fprintf(q.out, "  %s\n", answer)
 			case len(found) > 1:
-				return registry.Errorf(registry.Invalid, "%s: type a few letters more", strings.Join(found, ", "))
+				return registry.Errorf(registry.Invalid, "%s: type a few letters more",
+					strings.Join(found, ", "))
 			}
 			return set("maker", answer)
 		})
@@ -106,7 +110,8 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *
 	}
 	if m.Drive == "" {
 		err := q.until("Drive? h hand, t treadle, e electric:", func(answer string) error {
-			if found := closest([]string{"hand", "treadle", "electric"}, answer); answer != "" && len(found) == 1 {
+			if found := closest([]string{"hand", "treadle", "electric"}, answer); answer != "" &&
+				len(found) == 1 {
 				answer = found[0]
 			}
 			return set("drive", answer)
@@ -129,15 +134,18 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *
 }
 
 // askSerial asks for the serial number, shows the year at once, and warns of a machine that is here already.
-func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *stock.Machine, again *bool, set func(name, answer string) error) error {
+func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *stock.Machine, again *bool,
+	set func(name, answer string) error) error {
 	for {
 		if m.Serial == "" {
-			err := q.until("Serial? (? for what you can't read, none for no plate):", func(answer string) error {
-				if answer == "" {
-					return registry.Errorf(registry.Invalid, "type the number stamped on the bed, or none")
-				}
-				return set("serial", answer)
-			})
+			err := q.until("Serial? (? for what you can't read, none for no plate):",
+				func(answer string) error {
+					if answer == "" {
+						return registry.Errorf(registry.Invalid,
+							"type the number stamped on the bed, or none")
+					}
+					return set("serial", answer)
+				})
 			if err != nil {
 				return err
 			}

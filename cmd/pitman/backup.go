@@ -15,8 +15,9 @@ func (a *app) backupCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup [FILE]",
 		Short: "Copy the whole house into one file, while others go on working",
-		Long: `Writes the registry, house.toml, tables and lists as they stand at one moment into one file, unpacks it again and checks it.
-Only then does the file appear under its name. It is an ordinary .tar.gz file, readable by you alone.
+		Long: `Writes the registry, house.toml, tables and lists as they stand at one moment into
+one file, unpacks it again and checks it. Only then does the file appear under its name. It is an
+ordinary .tar.gz file, readable by you alone.
 
 Without FILE it goes into the house's backups folder; there, [backup] keep in house.toml says how many stay.
 A backup on the same disk does not outlive the disk: give a FILE on another one, too.`,
@@ -28,7 +29,8 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 			if len(args) == 1 {
 				file = args[0]
 				if file == "" {
-					return registry.Errorf(registry.Invalid, "the name of the backup file is empty: type one, or leave it out for a dated one")
+					return registry.Errorf(registry.Invalid,
+						"the name of the backup file is empty: type one, or leave it out for a dated one")
 				}
 			}
 			return a.with(func(d *desk) error {
@@ -39,13 +41,15 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 					return err
 				}
 				err = a.print(b, func(w io.Writer) {
-					fmt.Fprintf(w, "%s  %s, %s, unpacked again and checked\n", b.File, plural(int(b.Machines), "machine"), fileSize(b.Bytes))
+					fmt.Fprintf(w, "%s  %s, %s, unpacked again and checked\n", b.File,
+						plural(int(b.Machines), "machine"), fileSize(b.Bytes))
 					for _, name := range b.Removed {
 						fmt.Fprintf(w, "removed %s, since [backup] keep is %d\n", name, d.Config.Backup.Keep)
 					}
 				})
 				if err == nil && len(b.Faults) > 0 {
-					err = registry.Errorf(registry.Conflict, "the backup is whole, but the house that it copies has %s: run pitman verify",
+					err = registry.Errorf(registry.Conflict,
+						"the backup is whole, but the house that it copies has %s: run pitman verify",
 						plural(len(b.Faults), "fault"))
 				}
 				return err
@@ -61,8 +65,9 @@ func (a *app) restoreCommand() *cobra.Command {
 		Short: "Make a house out of a backup, in a folder that is not there yet",
 		Long: `Unpacks a backup into a new house, checks it, and never writes over one that is there.
 
-Tags given after the backup was made are tied to machines, but the backup does not know their numbers. So that none is given
-twice, the new house goes on at a fresh thousand. If you know the last tag that was given, say so with --last.`,
+Tags given after the backup was made are tied to machines, but the backup does not know their
+numbers. So that none is given twice, the new house goes on at a fresh thousand. If you know the
+last tag that was given, say so with --last.`,
 		Example: `  pitman restore /media/usb/lantern-row-2031-05-04.tar.gz --house ./lantern-row
   pitman restore backup.tar.gz --house ./lantern-row --last LR4711Y`,
 		Args: cobra.ExactArgs(1),
@@ -79,12 +84,16 @@ twice, the new house goes on at a fresh thousand. If you know the last tag that 
 				return err
 			}
 			err = a.print(r, func(w io.Writer) {
-				fmt.Fprintf(w, "%s  %s, as of %s UTC\n", dir, plural(int(r.Machines), "machine"), r.At.UTC().Format("2006-01-02 15:04"))
-				fmt.Fprintf(w, "The next tag's number is %d: tags given since then are not in the backup, and none may be given twice.\n", r.NextNumber)
+				fmt.Fprintf(w, "%s  %s, as of %s UTC\n", dir, plural(int(r.Machines), "machine"),
+					r.At.UTC().Format("2006-01-02 15:04"))
+				fmt.Fprintf(w,
+					"The next tag's number is %d: tags given since then are not in the backup, and none "+
+						"may be given twice.\n", r.NextNumber)
 				fmt.Fprintf(w, "Log again what came in since then, or was done.\n")
 			})
 			if err == nil && len(r.Faults) > 0 {
-				err = registry.Errorf(registry.Conflict, "the house was restored, but has %s: run pitman --house %s verify",
+				err = registry.Errorf(registry.Conflict,
+					"the house was restored, but has %s: run pitman --house %s verify",
 					plural(len(r.Faults), "fault"), dir)
 			}
 			return err
@@ -98,8 +107,9 @@ func (a *app) verifyCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "verify",
 		Short: "Check the whole registry, and name the way to mend each fault",
-		Long: `Checks the file itself, the links between its rows, that the history replays to what stands there now, every tag's check
-character, and the rules that nothing may break. Exit status 1 if there is any fault.`,
+		Long: `Checks the file itself, the links between its rows, that the history replays to what
+stands there now, every tag's check character, and the rules that nothing may break. Exit status 1
+if there is any fault.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var wrong []registry.Fault
@@ -136,7 +146,8 @@ character, and the rules that nothing may break. Exit status 1 if there is any f
 						fmt.Fprintf(w, "%s: %s\n    To mend it: %s.\n", f.Subject, f.What, f.Mend)
 					}
 					if len(faults) == 0 {
-						fmt.Fprintf(w, "No fault: %s and %s checked.\n", plural(int(known.Machines), "machine"), plural(int(known.Actions), "action"))
+						fmt.Fprintf(w, "No fault: %s and %s checked.\n",
+							plural(int(known.Machines), "machine"), plural(int(known.Actions), "action"))
 					}
 				})
 				if err == nil && len(faults) > 0 {

@@ -18,12 +18,14 @@ func (a *app) baseCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "base",
 		Short: "Treadle bases: add, show, list, amend, note, ready",
-		Long: `A treadle base is the cast-iron stand with its treadle plate, pitman and flywheel, and the wooden top with the opening that a
-head drops into. It has a tag of its own. pitman fit says which head fits which base.`,
+		Long: `A treadle base is the cast-iron stand with its treadle plate, pitman and flywheel,
+and the wooden top with the opening that a head drops into. It has a tag of its own. pitman fit says
+which head fits which base.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(), a.baseNoteCommand(),
+	cmd.AddCommand(a.baseAddCommand(), a.baseShowCommand(), a.baseListCommand(), a.baseAmendCommand(),
+		a.baseNoteCommand(),
 		a.baseReadyCommand(), a.basePartsCommand())
 	return cmd
 }
@@ -33,10 +35,11 @@ func (a *app) baseAddCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "add",
 		Short: "Take a base in, with what is measured on it; it gets a tag",
-		Long: `Takes a base in and gives it a tag for good. Whatever is not measured yet can follow with pitman base amend; but until opening,
-hinge sockets and flywheel are known, no head can be said to fit it.`,
-		Example: `  pitman base add --by QX --opening 374x181 --pins 241 --flywheel 305 --centre 560 --weight 27 --parts all
-  pitman base add --by QX --pattern "Alder, narrow" --opening "14 3/4 x 7 1/8 in" --parts legs,brace,flywheel --place "bay 2"`,
+		Long: `Takes a base in and gives it a tag for good. Whatever is not measured yet can follow
+with pitman base amend; but until opening, hinge sockets and flywheel are known, no head can be said
+to fit it.`,
+		Example: `  pitman base add --by QX --opening 374x181 --pins 241 --flywheel 305 --parts all
+  pitman base add --by QX --pattern "Alder, narrow" --opening "14 3/4 x 7 1/8 in" --parts legs,flywheel`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var b stock.Base
@@ -117,7 +120,8 @@ func (a *app) printBase(d *desk, b *stock.Base) error {
 	})
 }
 
-// printCautions shows the sentences that keep people whole where they meet the danger; empty ones are left out.
+// printCautions shows the sentences that keep people whole where they meet the danger; empty ones are left
+// out.
 func printCautions(w io.Writer, cautions ...string) {
 	for _, text := range cautions {
 		if text != "" {
@@ -179,7 +183,8 @@ func printBases(w io.Writer, bases []stock.Base) {
 		fmt.Fprintln(w, "tag\tbase\topening\tpins\tflywheel\ttop\tweight\tstage\tplace")
 		for i := range bases {
 			b := &bases[i]
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", b.Tag, b.Name(), byWidth(b.OpeningLength, b.OpeningWidth), b.Pins, b.Flywheel,
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", b.Tag, b.Name(),
+				byWidth(b.OpeningLength, b.OpeningWidth), b.Pins, b.Flywheel,
 				b.Top, b.Weight, b.Stage, orDash(b.Place))
 		}
 	})
@@ -193,7 +198,8 @@ func (a *app) baseAmendCommand() *cobra.Command {
 		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
 	}
 	return amends(a, cmd, stock.BaseFields, "--pins 241",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*stock.Base) error) error {
+		func(d *desk, by registry.Initials, tag registry.Tag, why string,
+			correct func(*stock.Base) error) error {
 			b, err := d.AmendBase(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
@@ -214,7 +220,8 @@ func (a *app) baseReadyCommand() *cobra.Command {
 }
 
 // onBase does to a base what a command does to machines, if the tag is a base's.
-func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag, do func() (*stock.Base, error)) (done bool, err error) {
+func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag,
+	do func() (*stock.Base, error)) (done bool, err error) {
 	is, err := d.IsBase(ctx, tag)
 	if err != nil || !is {
 		return false, err

@@ -15,7 +15,8 @@ import (
 )
 
 func (a *app) benchCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "bench", Short: "Work at the bench: start, note, finish; and the list of jobs", Args: cobra.NoArgs,
+	cmd := &cobra.Command{Use: "bench", Short: "Work at the bench: start, note, finish; and the list of jobs",
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() }}
 	cmd.AddCommand(a.benchStep("start", "Take a machine to the bench", (*house.Workshop).BenchStart),
 		a.benchStep("note", "Note what was done to a machine on the bench", (*house.Workshop).BenchNote),
@@ -30,7 +31,8 @@ type benchAction func(w *house.Workshop, ctx context.Context, by registry.Initia
 
 func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 	var note bench.WorkNote
-	cmd := &cobra.Command{Use: name + " TAG", Short: short, Example: "  pitman bench " + name + " PM16 --by QX --job clean --job oil --minutes 45"}
+	cmd := &cobra.Command{Use: name + " TAG", Short: short, Example: "  pitman bench " + name +
+		" PM16 --by QX --job clean --job oil --minutes 45"}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		m, err := do(d.Workshop, cmd.Context(), by, tag, note)
 		if err != nil {
@@ -42,7 +44,8 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 		}
 		// At the start all that may be met is shown; later what belongs to the work just noted.
 		if name != "start" {
-			jobs = slices.DeleteFunc(jobs, func(j bench.BenchJob) bool { return !slices.Contains(note.Jobs, j.Job) })
+			jobs = slices.DeleteFunc(jobs,
+				func(j bench.BenchJob) bool { return !slices.Contains(note.Jobs, j.Job) })
 		}
 		cautions := append([]string{}, bench.CautionsFor(m, jobs)...)
 		v := struct {

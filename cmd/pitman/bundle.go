@@ -19,8 +19,8 @@ func (a *app) bundleCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "bundle",
 		Short: "Hand machines and bases to another house, or take them over, by a file",
-		Long: `Two houses that share no network hand machines to each other by a file, on a stick or by mail. A machine keeps its tag and its
-whole history. See also: pitman help two-houses`,
+		Long: `Two houses that share no network hand machines to each other by a file, on a stick or
+by mail. A machine keeps its tag and its whole history. See also: pitman help two-houses`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -34,11 +34,12 @@ func (a *app) bundleOutCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
 		Short: "Write machines and bases with their history to a file for another house",
-		Long: `Writes machines and treadle bases with all that ever happened to them. Name their tags, or choose by --place; without either all go, except
-those that are reserved or packed for an order of this house, or were handed to someone else.
+		Long: `Writes machines and treadle bases with all that ever happened to them. Name their
+tags, or choose by --place; without either all go, except those that are reserved or packed for an
+order of this house, or were handed to someone else.
 
-The machines stay in this registry, marked as handed over, so that it can be seen where they went. Work on them goes on in the other house.
-The same bundle can be written again.`,
+The machines stay in this registry, marked as handed over, so that it can be seen where they went.
+Work on them goes on in the other house. The same bundle can be written again.`,
 		Example: `  pitman bundle out for-ellerby.bundle --by QX --to Ellerby --place "bay 2"
   pitman bundle out one.bundle --by QX --to Ellerby PM17X`,
 		Args: cobra.MinimumNArgs(1),
@@ -57,13 +58,16 @@ The same bundle can be written again.`,
 	return cmd
 }
 
-func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing, photos bool) error {
+func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing,
+	photos bool) error {
 	n := 0
 	brought := photoNames{}
 	var left []exchange.LeftBehind
 	bar := a.progress("writing machines", 0)
 	err := writeFile(path, func(w io.Writer) error {
-		out, err := exchange.NewBundle(w, exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To, At: a.now().UTC(), Photos: photos})
+		out, err := exchange.NewBundle(w,
+			exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To,
+				At: a.now().UTC(), Photos: photos})
 		if err != nil {
 			return err
 		}
@@ -117,10 +121,11 @@ func (a *app) bundleInCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "in FILE",
 		Short: "Take over the machines and bases that another house wrote to a file",
-		Long: `Takes machines over with their tags and their history. What is here already changes nothing, so the same file can be read again.
+		Long: `Takes machines over with their tags and their history. What is here already changes
+nothing, so the same file can be read again.
 
-A machine that both houses went on working on, or that is here under another tag, is a clash: it is shown, and nothing of it is taken over,
-while the others come in. The exit status is then 1.
+A machine that both houses went on working on, or that is here under another tag, is a clash: it is
+shown, and nothing of it is taken over, while the others come in. The exit status is then 1.
 
 A bundle of a house whose key is not known is only shown: see pitman help two-houses.`,
 		Example: `  pitman bundle in from-lantern-row.bundle --preview
@@ -128,7 +133,10 @@ A bundle of a house whose key is not known is only shown: see pitman help two-ho
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if how.Preview {
-				return a.with(func(d *desk) error { return a.bundleIn(cmd.Context(), d, "", args[0], how, nil) })
+				return a.with(func(d *desk) error {
+					return a.bundleIn(cmd.Context(), d, "", args[0], how,
+						nil)
+				})
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
 				signer, err := signerOf(args[0])
@@ -148,8 +156,10 @@ A bundle of a house whose key is not known is only shown: see pitman help two-ho
 		},
 	}
 	cmd.Flags().BoolVar(&how.Preview, "preview", false, "show what would come in, and change nothing")
-	cmd.Flags().StringVar(&once, "trust-once", "", "`INITIALS` of the coordinator who lets this bundle of an unknown house in")
-	cmd.Flags().BoolVar(&how.Again, "again", false, "take a machine in although its maker and serial are here under another tag")
+	cmd.Flags().StringVar(&once, "trust-once", "",
+		"`INITIALS` of the coordinator who lets this bundle of an unknown house in")
+	cmd.Flags().BoolVar(&how.Again, "again", false,
+		"take a machine in although its maker and serial are here under another tag")
 	return cmd
 }
 
@@ -163,7 +173,8 @@ func signerOf(path string) (string, error) {
 }
 
 // bundleIn takes a bundle in; signer is whose signature was looked at before, which the file must have still.
-func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string, how exchange.Receiving, signer *string) error {
+func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string,
+	how exchange.Receiving, signer *string) error {
 	file, err := openFile(path)
 	if err != nil {
 		return err
@@ -192,7 +203,8 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 			brought.see(c)
 		}
 		if c == nil && err == nil && signer != nil && in.Signer != *signer {
-			return nil, registry.Errorf(registry.Conflict, "the file was changed while it was read: nothing was taken over")
+			return nil, registry.Errorf(registry.Conflict,
+				"the file was changed while it was read: nothing was taken over")
 		}
 		return c, err
 	})
@@ -211,7 +223,8 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		Same    int                `json:"same"`
 		Clashes int                `json:"clashes"`
 		Units   []exchange.Arrived `json:"units"`
-	}{in.Head.House, count[exchange.ComesNew], count[exchange.ComesMore], count[exchange.ComesSame], count[exchange.ComesClash], arrived}
+	}{in.Head.House, count[exchange.ComesNew], count[exchange.ComesMore], count[exchange.ComesSame],
+		count[exchange.ComesClash], arrived}
 	err = a.print(result, func(w io.Writer) {
 		columns(w, func(w io.Writer) {
 			for _, m := range arrived {
@@ -232,7 +245,8 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		fmt.Fprintln(w)
 	})
 	if err == nil && result.Clashes > 0 {
-		err = registry.Errorf(registry.Conflict, "%s not taken over: settle which house goes on with each, as pitman help two-houses tells",
+		err = registry.Errorf(registry.Conflict,
+			"%s not taken over: settle which house goes on with each, as pitman help two-houses tells",
 			plural(result.Clashes, "unit"))
 	}
 	return err

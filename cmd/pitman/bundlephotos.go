@@ -28,14 +28,19 @@ func (p photoNames) see(c *exchange.Carried) {
 	}
 }
 
-// take keeps a picture that came in a bundle, if one of its machines speaks of it and it is what its name says.
+// take keeps a picture that came in a bundle, if one of its machines speaks of it and it is what its name
+// says.
 func (p photoNames) take(store photo.Store) func(name string, stored []byte) error {
 	return func(name string, stored []byte) error {
 		if _, spoken := p[name]; !spoken {
-			return registry.Errorf(registry.Invalid, "the bundle brings a picture that none of its machines has: ask for a new one; nothing was taken over")
+			return registry.Errorf(registry.Invalid,
+				"the bundle brings a picture that none of its machines has: ask for a new one; nothing was "+
+					"taken over")
 		}
 		if err := photo.Sound(name, stored); err != nil {
-			return registry.Errorf(registry.Invalid, "the bundle brings a picture that is not what it should be (%v): ask for a new one; nothing was taken over", err)
+			return registry.Errorf(registry.Invalid,
+				"the bundle brings a picture that is not what it should be (%v): ask for a new one; "+
+					"nothing was taken over", err)
 		}
 		if store.Check(name) == nil {
 			return nil
@@ -46,7 +51,8 @@ func (p photoNames) take(store photo.Store) func(name string, stored []byte) err
 	}
 }
 
-// dropUnknown takes pictures out again that came in, and that the registry does not speak of: their machine was not taken over.
+// dropUnknown takes pictures out again that came in, and that the registry does not speak of: their machine
+// was not taken over.
 func (d *desk) dropUnknown(ctx context.Context, names photoNames, store photo.Store) error {
 	if !slices.Contains(slices.Collect(maps.Values(names)), true) {
 		return nil
@@ -65,7 +71,8 @@ func (d *desk) dropUnknown(ctx context.Context, names photoNames, store photo.St
 	return nil
 }
 
-// carryPhotos writes the pictures of the machines that go into a bundle. Those that are gone, or that another house never sent, stay out.
+// carryPhotos writes the pictures of the machines that go into a bundle. Those that are gone, or that another
+// house never sent, stay out.
 func (d *desk) carryPhotos(ctx context.Context, out *exchange.BundleWriter, names photoNames) error {
 	store := photo.In(d.house.Dir)
 	known, err := d.db.PhotoNames(ctx, pictures.Erased)

@@ -13,7 +13,8 @@ import (
 	"pitman/registry/reports"
 )
 
-// chartText writes a bar chart for a terminal of the given width. Where the terminal has no block characters, mark is "#".
+// chartText writes a bar chart for a terminal of the given width. Where the terminal has no block characters,
+// mark is "#".
 func chartText(w io.Writer, bars []reports.Bar, width int, mark string) error {
 	label, figure, most := 0, 1, 0
 	for _, b := range bars {
@@ -42,7 +43,8 @@ func barLength(count, most, room int) int {
 	return max(1, (count*room+most/2)/most)
 }
 
-// chartSVG writes the same chart as a picture. Each bar carries its figure in words, so that it reads without colour.
+// chartSVG writes the same chart as a picture. Each bar carries its figure in words, so that it reads without
+// colour.
 func chartSVG(w io.Writer, title string, bars []reports.Bar) error {
 	const row, left, room, right, top = 24, 110, 480, 60, 44
 	most := 0
@@ -51,8 +53,10 @@ func chartSVG(w io.Writer, title string, bars []reports.Bar) error {
 	}
 	var b strings.Builder
 	width, height := left+room+right, top+row*len(bars)+12
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" font-family="sans-serif" `+
-		`font-size="14" role="img">`+"\n",
+	fmt.Fprintf(&b,
+		`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" `+
+			`font-family="sans-serif" `+
+			`font-size="14" role="img">`+"\n",
 		width, height, width, height)
 	fmt.Fprintf(&b, "<title>%s</title>\n", html.EscapeString(title))
 	fmt.Fprintf(&b, `<rect width="%d" height="%d" fill="#ffffff"/>`+"\n", width, height)
@@ -60,8 +64,10 @@ func chartSVG(w io.Writer, title string, bars []reports.Bar) error {
 	for i, bar := range bars {
 		y := top + row*i
 		length := barLength(bar.Count, most, room)
-		fmt.Fprintf(&b, `<text x="%d" y="%d" text-anchor="end">%s</text>`, left-8, y+16, html.EscapeString(bar.Label))
-		fmt.Fprintf(&b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#3b5b45"/>`, left, y+3, length, row-6)
+		fmt.Fprintf(&b, `<text x="%d" y="%d" text-anchor="end">%s</text>`, left-8, y+16,
+			html.EscapeString(bar.Label))
+		fmt.Fprintf(&b, `<rect x="%d" y="%d" width="%d" height="%d" fill="#3b5b45"/>`, left, y+3, length,
+			row-6)
 		fmt.Fprintf(&b, `<text x="%d" y="%d">%d</text>`+"\n", left+length+6, y+16, bar.Count)
 	}
 	b.WriteString("</svg>\n")

@@ -15,7 +15,9 @@ import (
 
 func TestChartText(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, chartText(&b, []reports.Bar{{Label: "1890s", Count: 20}, {Label: "1900s", Count: 0}, {Label: "1910s", Count: 10}, {Label: "unknown", Count: 1}}, 33, "█"))
+	require.NoError(t,
+		chartText(&b, []reports.Bar{{Label: "1890s", Count: 20}, {Label: "1900s", Count: 0},
+			{Label: "1910s", Count: 10}, {Label: "unknown", Count: 1}}, 33, "█"))
 	assert.Equal(t, ""+
 		"1890s    20  ████████████████████\n"+
 		"1900s     0\n"+
@@ -31,7 +33,10 @@ func TestChartText(t *testing.T) {
 
 func TestChartSVG(t *testing.T) {
 	var b strings.Builder
-	require.NoError(t, chartSVG(&b, `Made <by> "decade"`, []reports.Bar{{Label: "1890s", Count: 4}, {Label: "1900s", Count: 0}, {Label: "1910s", Count: 2}}))
+	require.NoError(t,
+		chartSVG(&b, `Made <by> "decade"`,
+			[]reports.Bar{{Label: "1890s", Count: 4}, {Label: "1900s", Count: 0},
+				{Label: "1910s", Count: 2}}))
 	decoder := xml.NewDecoder(strings.NewReader(b.String()))
 	var widths []string
 	var words []string

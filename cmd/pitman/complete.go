@@ -14,20 +14,29 @@ import (
 	"pitman/registry/stock"
 )
 
-// completed is how many tags are offered: more than anyone reads, few enough to be found at once in a big house.
+// completed is how many tags are offered: more than anyone reads, few enough to be found at once in a big
+// house.
 const completed = 50
 
-// completeFromHouse lets the shell complete what the house knows: tags, orders and places wherever a command takes one, and the values
-// of flags that have the same meaning in every command.
+// completeFromHouse lets the shell complete what the house knows: tags, orders and places wherever a command
+// takes one, and the values of flags that have the same meaning in every command.
 func (a *app) completeFromHouse(cmd *cobra.Command) {
-	if mentions(cmd.Use, "TAG", "HEAD", "ORDER", "PLACE") && cmd.ValidArgsFunction == nil && cmd.ValidArgs == nil {
-		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	if mentions(cmd.Use, "TAG", "HEAD", "ORDER", "PLACE") && cmd.ValidArgsFunction == nil &&
+		cmd.ValidArgs == nil {
+		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string,
+			cobra.ShellCompDirective) {
 			return a.offerArgument(cmd, len(args), typed)
 		}
 	}
 	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
-		"maker":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, stock.ColumnMaker) },
-		"place":  func(ctx context.Context, d *desk) ([]string, error) { return d.names(ctx, stock.ColumnPlace) },
+		"maker": func(ctx context.Context, d *desk) ([]string,
+			error) {
+			return d.names(ctx, stock.ColumnMaker)
+		},
+		"place": func(ctx context.Context, d *desk) ([]string,
+			error) {
+			return d.names(ctx, stock.ColumnPlace)
+		},
 		"stage":  func(context.Context, *desk) ([]string, error) { return words(registry.Stages), nil },
 		"order":  func(ctx context.Context, d *desk) ([]string, error) { return d.orders(ctx, "") },
 		"drive":  func(context.Context, *desk) ([]string, error) { return words(registry.Drives), nil },
@@ -37,19 +46,21 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 			continue
 		}
 		// An error says that the command completes this flag itself.
-		_ = cmd.RegisterFlagCompletionFunc(name, func(cmd *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-			return a.offer(cmd.Context(), func(d *desk) ([]string, error) {
-				all, err := values(cmd.Context(), d)
-				return closest(all, typed), err
+		_ = cmd.RegisterFlagCompletionFunc(name,
+			func(cmd *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
+				return a.offer(cmd.Context(), func(d *desk) ([]string, error) {
+					all, err := values(cmd.Context(), d)
+					return closest(all, typed), err
+				})
 			})
-		})
 	}
 	for _, sub := range cmd.Commands() {
 		a.completeFromHouse(sub)
 	}
 }
 
-// addCompletion adds cobra's command before the others are looked through, so that it, too, refuses what it does not understand.
+// addCompletion adds cobra's command before the others are looked through, so that it, too, refuses what it
+// does not understand.
 func addCompletion(root *cobra.Command) {
 	root.InitDefaultCompletionCmd()
 	for _, cmd := range root.Commands() {
@@ -72,7 +83,8 @@ func argumentsOf(cmd *cobra.Command) []string {
 }
 
 // offerArgument offers what may stand behind so many arguments.
-func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]string, cobra.ShellCompDirective) {
+func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]string,
+	cobra.ShellCompDirective) {
 	ctx, takes := cmd.Context(), argumentsOf(cmd)
 	at := min(behind, len(takes)-1)
 	if strings.Contains(takes[at], "FILE") {
@@ -85,7 +97,10 @@ func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]str
 		}
 	}
 	return a.offer(ctx, func(d *desk) (names []string, err error) {
-		add := func(found []string, wrong error) { names, err = append(names, found...), errors.Join(err, wrong) }
+		add := func(found []string, wrong error) {
+			names, err = append(names, found...),
+				errors.Join(err, wrong)
+		}
 		if mentions(what, "TAG", "HEAD", "BASE") {
 			add(d.tagsFor(ctx, commandPath(cmd), typed))
 		}
@@ -102,13 +117,16 @@ func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]str
 
 // completeWords completes a flag that takes one of a few words.
 func completeWords(cmd *cobra.Command, flag string, words ...string) {
-	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+	if err := cmd.RegisterFlagCompletionFunc(flag,
+		cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)); err != nil {
 		panic(err) // there is no such flag: a slip in the code
 	}
 }
 
-// offer asks the house. Where there is none, or it cannot be read, nothing is offered: a shell is no place for an error.
-func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]string, cobra.ShellCompDirective) {
+// offer asks the house. Where there is none, or it cannot be read, nothing is offered: a shell is no place
+// for an error.
+func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]string,
+	cobra.ShellCompDirective) {
 	var names []string
 	err := a.with(func(d *desk) (err error) {
 		names, err = fn(d)
@@ -136,7 +154,9 @@ func (d *desk) orders(ctx context.Context, typed string) (names []string, err er
 		all, err := orders.All(r, "")
 		for _, o := range all {
 			if strings.HasPrefix(o.Number, strings.ToUpper(typed)) {
-				names = append(names, cobra.CompletionWithDesc(o.Number, fmt.Sprintf("%s, due %s, %s", o.Partner, o.Due, o.State)))
+				names = append(names,
+					cobra.CompletionWithDesc(o.Number,
+						fmt.Sprintf("%s, due %s, %s", o.Partner, o.Due, o.State)))
 			}
 		}
 		return err

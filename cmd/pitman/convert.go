@@ -19,11 +19,15 @@ func (a *app) convertCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "convert TAG",
 		Short: "Change what drives a machine: parts, drive, and its tests from the start",
-		Long: `Changes a machine's drive. What was tested for the old drive counts no longer, and a machine that becomes electric
-is not plugged in until a competent person has recorded a safety pass. What is electric becomes hand or treadle only when each part that
-takes the mains is accounted for (pitman mains TAG lists them) and a competent person confirms that none is left. The lasting label then shows the old drive: print a new one.`,
-		Example: `  pitman convert PM16 --by QX --to electric --part motor=S12 --bought foot-control --remove hand-crank
-  pitman convert PM27T --by QX --to hand --remove motor --remove foot-control --remove cord --never lamp --never switch \
+		Long: `Changes a machine's drive. What was tested for the old drive counts no longer, and a
+machine that becomes electric is not plugged in until a competent person has recorded a safety pass.
+What is electric becomes hand or treadle only when each part that takes the mains is accounted for
+(pitman mains TAG lists them) and a competent person confirms that none is left. The lasting label
+then shows the old drive: print a new one.`,
+		Example: `  pitman convert PM16 --by QX --to electric --part motor=S12 --bought foot-control \
+    --remove hand-crank
+  pitman convert PM27T --by QX --to hand --remove motor --remove foot-control --remove cord --never lamp \
+    --never switch \
     --never capacitor --never adapter --confirmed-by EL`,
 	}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
@@ -65,7 +69,8 @@ takes the mains is accounted for (pitman mains TAG lists them) and a competent p
 	flags.StringArrayVar(&c.Remove, "remove", nil, "`PART` that came off and goes to the shelf (repeatable)")
 	flags.StringArrayVar(&c.Off, "off", nil, "mains `PART` that came off and goes to no shelf (repeatable)")
 	flags.StringArrayVar(&c.Never, "never", nil, "mains `PART` that it never had (repeatable)")
-	flags.StringVar(&confirmed, "confirmed-by", "", "`INITIALS` of the competent person who sees that nothing on it takes the mains (--by unless said)")
+	flags.StringVar(&confirmed, "confirmed-by", "",
+		"`INITIALS` of the competent person who sees that nothing on it takes the mains (--by unless said)")
 	flags.StringVar(&c.Why, "why", "", "`REASON`, for the history")
 	flags.StringVar(&c.Note, "note", "", "any other `TEXT`")
 	flags.IntVar(&c.Minutes, "minutes", 0, "`MINUTES` spent")

@@ -22,16 +22,18 @@ func (a *app) dateCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "date SERIAL --maker M",
 		Short: "Say how old a machine is by its serial number, and why",
-		Long: `Looks the serial number up in the house's tables, or in the published ones where there is no house.
+		Long: `Looks the serial number up in the house's tables, or in the published ones where
+there is no house.
 
-Type ? for each character that cannot be read: the answer is then every year that remains possible. Type none when there is
-no number at all: patents, dated papers and the model still narrow the years. What contradicts itself is shown and not settled.
+Type ? for each character that cannot be read: the answer is then every year that remains possible.
+Type none when there is no number at all: patents, dated papers and the model still narrow the
+years. What contradicts itself is shown and not settled.
 
-Marks on the machine (--clue) and the years in which a maker made machines tell which years are likely; they rule none out. A year that
-is only likely is said as "about".
+Marks on the machine (--clue) and the years in which a maker made machines tell which years are
+likely; they rule none out. A year that is only likely is said as "about".
 
---batch dates a whole list: a CSV file with the columns maker and serial, and perhaps model, patent, patent-date, seen and clue. It is
-printed with from, to, best and basis behind each row.`,
+--batch dates a whole list: a CSV file with the columns maker and serial, and perhaps model, patent,
+patent-date, seen and clue. It is printed with from, to, best and basis behind each row.`,
 		Example: `  pitman date 670974 --maker "Wheeler & Wilson"
   pitman date "6?09?4" --maker "Wheeler & Wilson" --seen 1871
   pitman date none --patent 1300000 --patent "D 20439@slide plate"
@@ -41,9 +43,13 @@ printed with from, to, best and basis behind each row.`,
 			case list != "" && len(args) > 0:
 				return registry.Errorf(registry.Invalid, "give a serial number or --batch, not both")
 			case list != "" && fields.given():
-				return registry.Errorf(registry.Invalid, "--batch takes makers and serials from its list and nothing else: leave the other flags out")
+				return registry.Errorf(registry.Invalid,
+					"--batch takes makers and serials from its list and nothing else: leave the other "+
+						"flags out")
 			case list == "" && len(args) == 0 && !fields.given():
-				return registry.Errorf(registry.Invalid, "serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for a list")
+				return registry.Errorf(registry.Invalid,
+					"serial number is missing: type pitman date SERIAL --maker M, or --batch FILE.csv for "+
+						"a list")
 			}
 			return nil
 		},
@@ -59,8 +65,9 @@ printed with from, to, best and basis behind each row.`,
 				return err
 			}
 			if m.Maker == "" && !strings.EqualFold(m.Serial, serials.None) {
-				return registry.Errorf(registry.Invalid, "maker is missing: give --maker with the name on the bed or badge; "+
-					"pitman tables list shows the makers that have tables")
+				return registry.Errorf(registry.Invalid,
+					"maker is missing: give --maker with the name on the bed or badge; "+
+						"pitman tables list shows the makers that have tables")
 			}
 			tables, err := a.tables()
 			if err != nil {
@@ -79,7 +86,8 @@ printed with from, to, best and basis behind each row.`,
 			})
 		},
 	}
-	fields = addFieldFlags(cmd.Flags(), stock.MachineFields, "maker", "model", "patent", "patent-date", "seen", "clue")
+	fields = addFieldFlags(cmd.Flags(), stock.MachineFields, "maker", "model", "patent", "patent-date",
+		"seen", "clue")
 	cmd.Flags().StringVar(&list, "batch", "", "date every row of a CSV `FILE` (- for standard input)")
 	return cmd
 }
@@ -105,7 +113,8 @@ func (a *app) dateList(name string) error {
 	return serials.Batch(in, a.data(), tables)
 }
 
-// data is where a result for another program goes: byte for byte, unless a terminal would act on its control characters.
+// data is where a result for another program goes: byte for byte, unless a terminal would act on its control
+// characters.
 func (a *app) data() io.Writer {
 	p, ok := a.out.(*plainWriter)
 	if !ok {
@@ -134,8 +143,9 @@ func (a *app) telling(read func() (*serials.Tables, error)) func() (*serials.Tab
 // tables is readTables, and names what of them could not be understood.
 func (a *app) tables() (*serials.Tables, error) { return a.telling(a.readTables)() }
 
-// readTables reads the house's serial tables without opening its registry; where there is no house, the published ones. A house
-// that has lost its tables is told so: the published ones would date its machines otherwise than its own did.
+// readTables reads the house's serial tables without opening its registry; where there is no house, the
+// published ones. A house that has lost its tables is told so: the published ones would date its machines
+// otherwise than its own did.
 func (a *app) readTables() (*serials.Tables, error) {
 	tables, err := house.Tables(a.dir())
 	if registry.CodeOf(err) == registry.NotFound {

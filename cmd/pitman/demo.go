@@ -29,14 +29,16 @@ func (a *app) demoCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			a.houseDir = args[0]
 			if entries, err := os.ReadDir(a.houseDir); err == nil && len(entries) > 0 {
-				return registry.Errorf(registry.Conflict, "%s is not empty: name a folder that is not there yet", a.houseDir)
+				return registry.Errorf(registry.Conflict,
+					"%s is not empty: name a folder that is not there yet", a.houseDir)
 			}
 			return a.demo(cmd.Context())
 		},
 	}
 }
 
-// demo builds the same invented workshop each time: its dice are fixed and its clock runs from a fixed morning.
+// demo builds the same invented workshop each time: its dice are fixed and its clock runs from a fixed
+// morning.
 func (a *app) demo(ctx context.Context) error {
 	first := house.Defaults().House
 	first.Name, first.Letters = "The Lantern Row workshop", "LR"
@@ -114,35 +116,44 @@ func demoMachines() []stock.Machine {
 	number := func(from, to int) int { return from + dice.IntN(to-from+1) }
 	makes := []func() stock.Machine{
 		func() stock.Machine {
-			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("K%d", number(1, 99999)), Model: "Swallow", Drive: registry.Hand}
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("K%d", number(1, 99999)),
+				Model: "Swallow", Drive: registry.Hand}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("KA%d", number(1, 190000)), Model: "Heron", Drive: registry.Treadle}
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("KA%d", number(1, 190000)),
+				Model: "Heron", Drive: registry.Treadle}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint(number(1, 61999)), Drive: registry.Treadle, Stitch: "chainstitch"}
+			return stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint(number(1, 61999)),
+				Drive: registry.Treadle, Stitch: "chainstitch"}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("B%d", number(100000, 259999)), Model: "Kiebitz",
+			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("B%d", number(100000, 259999)),
+				Model: "Kiebitz",
 				Drive: registry.Drive(pick("hand", "treadle"))}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("BR%d", number(1, 130000)), Model: "Drossel", Drive: registry.Electric}
+			return stock.Machine{Maker: "Ostermann", Serial: fmt.Sprintf("BR%d", number(1, 130000)),
+				Model: "Drossel", Drive: registry.Electric}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)), Model: "Domestic",
+			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)),
+				Model: "Domestic",
 				Drive: registry.Drive(pick("hand", "electric"))}
 		},
 		func() stock.Machine {
-			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)), Model: "Zigzag",
+			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("TZ%d", number(1, 120000)),
+				Model: "Zigzag",
 				Drive: registry.Electric, Stitch: "zigzag"}
 		},
 	}
 	machines := make([]stock.Machine, 60)
 	for i := range machines {
 		m := makes[i%len(makes)]()
-		m.Donor = pick("Thornby parish hall", "the Okonjo family", "Lantern Row laundry", "estate of a tailor in Ellerby", "left at the door")
-		m.Condition = pick("complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing", "dusty, turns freely")
+		m.Donor = pick("Thornby parish hall", "the Okonjo family", "Lantern Row laundry",
+			"estate of a tailor in Ellerby", "left at the door")
+		m.Condition = pick("complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing",
+			"dusty, turns freely")
 		m.Place = pick("bay 1", "bay 2", "bay 3", "under the stairs")
 		switch i {
 		case 22: // worn stamping
@@ -152,7 +163,8 @@ func demoMachines() []stock.Machine {
 		case 47:
 			m.Patents = []string{"1400000"}
 		}
-		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Domestic") && i%2 == 1 { // crank boss and groove: it sews either way
+		// crank boss and groove: it sews either way
+		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Domestic") && i%2 == 1 {
 			m.EitherWay = stock.Yes
 		}
 		machines[i] = m
@@ -182,7 +194,8 @@ func (a *app) tour(ctx context.Context) error {
 			Machines int    `json:"machines"`
 		}{a.houseDir, count}, nil)
 	}
-	fmt.Fprintf(a.out, `%s is now the Lantern Row workshop, invented from door to crate, with %d machines. Try:
+	fmt.Fprintf(a.out,
+		`%s is now the Lantern Row workshop, invented from door to crate, with %d machines. Try:
 
 `, a.houseDir, count)
 	columns(a.out, func(w io.Writer) {
@@ -207,6 +220,8 @@ func (a *app) tour(ctx context.Context) error {
 		step("Read the handbook:", "help sewing-day")
 		step("A whole sewing day on one screen:", "desk --by QX")
 	})
-	fmt.Fprintln(a.out, "\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are done.")
+	fmt.Fprintln(a.out,
+		"\nInstead of pitman, go run ./cmd/pitman does it from the source. Delete the folder when you are "+
+			"done.")
 	return nil
 }

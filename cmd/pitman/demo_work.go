@@ -15,21 +15,23 @@ import (
 	"pitman/registry/stock"
 )
 
-// addDemoRules says in house.toml what an electric machine needs before anyone can pass it: a competent person and an instrument.
+// addDemoRules says in house.toml what an electric machine needs before anyone can pass it: a competent
+// person and an instrument.
 func (a *app) addDemoRules() error {
 	f, err := os.OpenFile(filepath.Join(a.houseDir, house.ConfigFile), os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(f, "\n[safety]\ncompetent = [\"TV\"]\ninstruments = [{ id = \"MG-1\", calibrated = \"2026-03-02\" }]\n")
+	_, err = fmt.Fprint(f,
+		"\n[safety]\ncompetent = [\"TV\"]\ninstruments = [{ id = \"MG-1\", calibrated = \"2026-03-02\" }]\n")
 	if e := f.Close(); err == nil {
 		err = e
 	}
 	return err
 }
 
-// workDemo plays the weeks after the sewing day: most machines are refurbished and tested, some wait, some leave another way.
-// sleep lets days pass.
+// workDemo plays the weeks after the sewing day: most machines are refurbished and tested, some wait, some
+// leave another way. sleep lets days pass.
 func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 	tags, err := demoTags(ctx, d)
 	if err != nil {
@@ -90,7 +92,8 @@ func addDemoOrders(ctx context.Context, d *desk) error {
 		lines []orders.OrderLine
 	}{
 		{orders.Order{Partner: "Saltmarsh training centre", Due: "2026-12-20", Supply: "230V/50Hz/G"},
-			[]orders.OrderLine{{Wanted: orders.TreadleSet, Asked: 9}, {Wanted: orders.ElectricOne, Asked: 3}}},
+			[]orders.OrderLine{{Wanted: orders.TreadleSet, Asked: 9},
+				{Wanted: orders.ElectricOne, Asked: 3}}},
 		{orders.Order{Partner: "Upper Fell sewing school", Due: "2027-01-15"},
 			[]orders.OrderLine{{Wanted: orders.HandMachine, Asked: 14}}},
 	} {
@@ -144,15 +147,18 @@ func demoBench(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 	return err
 }
 
-// demoTests records what the tester found: two machines go back to the bench, one electric is held, one waits for another person.
+// demoTests records what the tester found: two machines go back to the bench, one electric is held, one waits
+// for another person.
 func demoTests(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 	m, err := d.Machine(ctx, tag)
 	if err != nil || m.Stage != registry.Check {
 		return err
 	}
 	if m.Drive == registry.Electric {
-		form := electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "0.08", CordLength: "1.8", CordArea: "0.75", Insulation: ">200", SwitchOn: true,
-			Leakage: "0.1", Polarity: "pass", Plug: "G", Fuse: "3", Volts: "220-240", Hertz: "50", Watts: "85", Motor: "brush", Instrument: "MG-1"}
+		form := electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "0.08", CordLength: "1.8",
+			CordArea: "0.75", Insulation: ">200", SwitchOn: true,
+			Leakage: "0.1", Polarity: "pass", Plug: "G", Fuse: "3", Volts: "220-240", Hertz: "50",
+			Watts: "85", Motor: "brush", Instrument: "MG-1"}
 		if i == 18 {
 			form.Insulation = "0.4"
 		}

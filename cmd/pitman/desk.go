@@ -23,13 +23,16 @@ func (a *app) deskCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "desk",
 		Short: "One screen for the whole sewing day, for keyboard and scanner",
-		Long: `One full screen for the whole sewing day: log machines, look them up, test them, by single keys that are
-written on the screen. Scan a tag anywhere and that machine opens. Esc always goes back and loses nothing.
+		Long: `One full screen for the whole sewing day: log machines, look them up, test them, by
+single keys that are written on the screen. Scan a tag anywhere and that machine opens. Esc always
+goes back and loses nothing.
 
-Works with a plain keyboard, a handheld scanner that types a tag and Enter, over SSH, and without colour. With --plain it goes line by line,
-with the same words: for a screen reader, or a terminal that can do no more (TERM=dumb).
+Works with a plain keyboard, a handheld scanner that types a tag and Enter, over SSH, and without
+colour. With --plain it goes line by line, with the same words: for a screen reader, or a terminal
+that can do no more (TERM=dumb).
 
-With --practice it works on a copy of the house, which is thrown away at the end: nothing that is done there counts.`,
+With --practice it works on a copy of the house, which is thrown away at the end: nothing that is
+done there counts.`,
 		Example: "  pitman desk\n  pitman desk --by QX\n  pitman desk --practice\n  pitman desk --plain",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -45,7 +48,8 @@ With --practice it works on a copy of the house, which is thrown away at the end
 			}
 			if !plain && !a.onTerminal() {
 				return registry.Errorf(registry.Invalid,
-					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and its neighbours in a script; pitman desk "+
+					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and "+
+						"its neighbours in a script; pitman desk "+
 						"--plain goes line by line, and needs none")
 			}
 			if practice {
@@ -63,7 +67,8 @@ With --practice it works on a copy of the house, which is thrown away at the end
 		},
 	}
 	cmd.Flags().BoolVar(&plain, "plain", false, "line by line, for screen readers and simple terminals")
-	cmd.Flags().BoolVar(&practice, "practice", false, "practise on a copy of the house, which is thrown away at the end")
+	cmd.Flags().BoolVar(&practice, "practice", false,
+		"practise on a copy of the house, which is thrown away at the end")
 	return cmd
 }
 
@@ -74,7 +79,8 @@ func (a *app) showDesk(d *screen.Desk, plain bool) error {
 	return screen.Run(d)
 }
 
-// practise shows the desk of a copy of the house. Nothing is printed there: a label from a game would end on a machine.
+// practise shows the desk of a copy of the house. Nothing is printed there: a label from a game would end on
+// a machine.
 func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (err error) {
 	folder, err := os.MkdirTemp("", "pitman-practice-")
 	if err != nil {
@@ -97,8 +103,10 @@ func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (e
 	return err
 }
 
-// deskLabel writes a machine's label into the labels folder of the house and hands it to the house's printer, if it has one.
-func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag) (string, error) {
+// deskLabel writes a machine's label into the labels folder of the house and hands it to the house's printer,
+// if it has one.
+func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag) (string,
+	error) {
 	folder := filepath.Join(d.house.Dir, "labels")
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return "", err
@@ -120,13 +128,16 @@ func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag 
 	}
 	words := strings.Fields(d.Config.Desk.Print)
 	if len(words) == 0 {
-		return fmt.Sprintf("The label is in the file labels/%s.pdf of the house. (house.toml can name a printer: [desk] print.)", tag), nil
+		return fmt.Sprintf("The label is in the file labels/%s.pdf of the house. (house.toml can name a "+
+			"printer: [desk] print.)", tag), nil
 	}
 	ctx, stop := context.WithTimeout(ctx, 15*time.Second)
 	defer stop()
-	if out, err := exec.CommandContext(ctx, words[0], append(words[1:], file)...).CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(ctx, words[0],
+		append(words[1:], file)...).CombinedOutput(); err != nil {
 		return "", registry.Errorf(registry.Conflict,
-			"the label is in labels/%s.pdf, but %q did not print it (%v %s): check the printer, and print in [desk] of house.toml",
+			"the label is in labels/%s.pdf, but %q did not print it (%v %s): check the printer, and print "+
+				"in [desk] of house.toml",
 			tag, d.Config.Desk.Print, err, strings.TrimSpace(string(out)))
 	}
 	return fmt.Sprintf("The label of %s went to the printer.", tag), nil

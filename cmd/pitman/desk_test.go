@@ -40,7 +40,8 @@ func (w *window) open(env ...string) {
 	w.Cleanup(func() { _ = exec.Command("tmux", "-S", socket, "kill-server").Run() })
 	args := append([]string{"env", "-u", "PITMAN_BY", "PITMAN_HOUSE=" + w.house}, env...)
 	args = append(args, program(w.T), "desk")
-	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"}, args...)...)
+	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"},
+		args...)...)
 }
 
 func (w *window) tmux(args ...string) string {
@@ -132,10 +133,12 @@ func demoHouse(t *testing.T) string {
 func TestVolunteerStory(t *testing.T) {
 	t.Parallel()
 	w := openWindow(t, demoHouse(t), "TERM=xterm-256color", "LC_ALL=C.UTF-8")
-	w.sees("Who are you?").press("nw", "Enter").sees("has not been here before").press("Enter").sees("Hello NW", "NW · 0 done today")
+	w.sees("Who are you?").press("nw",
+		"Enter").sees("has not been here before").press("Enter").sees("Hello NW", "NW · 0 done today")
 	w.keys = 0
 	w.press("l").sees("The first letters will").press("har", "Enter").sees("The number stamped on the bed")
-	w.press("KA60001", "Enter").sees("1922 · table row KA50001–KA99000: 1922").press("t").sees("Enter logs it").press("Enter")
+	w.press("KA60001",
+		"Enter").sees("1922 · table row KA50001–KA99000: 1922").press("t").sees("Enter logs it").press("Enter")
 	w.sees("Write this on the tie-on label", "██", "NW · 1 done today")
 	tag := regexp.MustCompile(`(LR\w+)   Harrow & Finch, 1922`).FindStringSubmatch(w.screen())[1]
 	beside := w.keys - len("har") - len("KA60001") - len("t")
@@ -143,13 +146,17 @@ func TestVolunteerStory(t *testing.T) {
 	t.Logf("a known maker was logged with %d keys beside the %d typed", beside, w.keys-beside)
 
 	// Half a machine, and the plug is pulled.
-	w.press("Enter").sees("Log a machine").press("ost", "Enter").sees("The number stamped").press("B1").scan(tag).sees(tag + "   Harrow & Finch")
+	w.press("Enter").sees("Log a machine").press("ost",
+		"Enter").sees("The number stamped").press("B1").scan(tag).sees(tag + "   Harrow & Finch")
 	w.press("Escape").sees("Serial         B1").press("23")
 	time.Sleep(1300 * time.Millisecond)
 	w.crash()
 	w.open("TERM=xterm-256color", "LC_ALL=C.UTF-8")
-	w.sees("Who are you?").press("nw", "Enter").sees("You had begun to log a machine", "Ostermann", "B123").press("Enter").sees("Serial         B123")
-	w.press("456", "Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("Ostermann, 1908", "NW · 2 done today")
+	w.sees("Who are you?").press("nw", "Enter").sees("You had begun to log a machine", "Ostermann",
+		"B123").press("Enter").sees("Serial         B123")
+	w.press("456",
+		"Enter").sees("1908").press("h").sees("Enter logs it").press("Enter").sees("Ostermann, 1908",
+		"NW · 2 done today")
 	w.press("Escape").sees("What would you like to do?").press("q")
 }
 
@@ -158,8 +165,10 @@ func TestTesterStory(t *testing.T) {
 	t.Parallel()
 	house := demoHouse(t)
 	require.NoError(t, os.MkdirAll(filepath.Join(house, "lists"), 0o700))
-	require.NoError(t, os.WriteFile(filepath.Join(house, "lists", "points.csv"), []byte("point,ask,drive,measured\n"+
-		"turns,Does it turn without a tight spot?,any,\ntension,Do the tension discs hold?,any,\nmotor,Does the motor start?,electric,\n"), 0o600))
+	require.NoError(t,
+		os.WriteFile(filepath.Join(house, "lists", "points.csv"), []byte("point,ask,drive,measured\n"+
+			"turns,Does it turn without a tight spot?,any,\ntension,Do the tension discs "+
+			"hold?,any,\nmotor,Does the motor start?,electric,\n"), 0o600))
 	for _, tag := range []string{"LR576", "LR584", "LR568"} {
 		elsewhere(t, "--house", house, "triage", tag, "--to", "refurbish", "--why", "complete", "--by", "MB")
 		elsewhere(t, "--house", house, "bench", "start", tag, "--by", "MB")
@@ -170,14 +179,16 @@ func TestTesterStory(t *testing.T) {
 	for _, tag := range []string{"LR576", "LR584"} {
 		w.scan(tag).sees(tag+"   Harrow & Finch", "t   test how it sews")
 		w.keys = 0
-		w.press("t").sees("Test " + tag + ": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").
+		w.press("t").sees("Test " + tag +
+			": still NW?").press("Enter").sees("1 of 2").press("a").sees("records the pass").
 			press("Enter").sees("Passed. " + tag)
 		require.LessOrEqual(t, w.keys, 4, "keys after the scan")
 		t.Logf("%s passed with %d keys after the scan", tag, w.keys)
 	}
 	w.scan("LR568").sees("LR568   Tamarisk Zigzag", "do not plug in: not safety tested").press("t", "Enter").
 		sees("has no safety pass", "do not plug in: not safety tested")
-	w.press("e", "Enter").sees("list of competent people").press("Escape").sees("What would you like to do?", "NW · 2 done today").press("q")
+	w.press("e", "Enter").sees("list of competent people").press("Escape").sees("What would you like to do?",
+		"NW · 2 done today").press("q")
 }
 
 // The coordinator: what to do next, a decision, a hold, a mistake taken back.
@@ -189,7 +200,8 @@ func TestCoordinatorStory(t *testing.T) {
 	w.press("c").sees("for the coordinator").press("Enter").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
 	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").
 		sees("held: donor asks to wait", "g   let it go on")
-	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV", "queued (waits for a bench)").press("Escape", "Escape").
+	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV",
+		"queued (waits for a bench)").press("Escape", "Escape").
 		sees("What would you like to do?").press("q")
 }
 
@@ -206,7 +218,9 @@ func TestDeskOnOldTerminals(t *testing.T) {
 		t.Run(fmt.Sprint(env), func(t *testing.T) {
 			t.Parallel()
 			w := openWindow(t, house, env...)
-			w.sees("Who are you?").press("qx", "Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch", "c   correct what")
+			w.sees("Who are you?").press("qx",
+				"Enter").sees("What would you like to do?").scan("LR2G").sees("LR2G   Harrow & Finch",
+				"c   correct what")
 			w.press("Escape").sees("What would you like to do?").press("l").sees("The first letters will")
 			if !strings.Contains(env[1], "UTF") {
 				for _, r := range w.screen() {

@@ -61,12 +61,16 @@ func soundHouse(t *testing.T, house string, machines int) {
 func TestAFileThatMayNotGrowRefusesInOneSentence(t *testing.T) {
 	house := filepath.Join(t.TempDir(), "house")
 	require.Zero(t, pitman(t, "--house", house, "init").status)
-	require.Zero(t, pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
-	// The limit holds for each file, so the write-ahead log meets it at another place each time, the backup's files later.
+	require.Zero(t,
+		pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
+	// The limit holds for each file, so the write-ahead log meets it at another place each time, the backup's
+	// files later.
 	logged, refusals := 1, 0
 	for kib := 1; kib <= 2000; kib += 1 + kib/2 {
 		limited := func(args string) result {
-			return runCommand(t, exec.Command("bash", "-c", fmt.Sprintf("ulimit -f %d; exec pitman --house %s %s", kib, house, args)))
+			return runCommand(t,
+				exec.Command("bash", "-c",
+					fmt.Sprintf("ulimit -f %d; exec pitman --house %s %s", kib, house, args)))
 		}
 		r := limited(fmt.Sprintf("log --maker A --serial %d --drive hand", 100+kib))
 		if r.status == 0 {
@@ -92,12 +96,14 @@ func TestAFileThatMayNotGrowRefusesInOneSentence(t *testing.T) {
 func TestAFullDiskRefusesInOneSentence(t *testing.T) {
 	disk := t.TempDir()
 	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=2m"); err != nil {
-		t.Skipf("a small disk cannot be mounted here (%v); the test with a limit on each file covers much of it", err)
+		t.Skipf("a small disk cannot be mounted here (%v); the test with a limit on each file covers much "+
+			"of it", err)
 	}
 	t.Cleanup(func() { assert.NoError(t, syscall.Unmount(disk, 0)) })
 	house := filepath.Join(disk, "house")
 	require.Zero(t, pitman(t, "--house", house, "init").status)
-	require.Zero(t, pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
+	require.Zero(t,
+		pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
 	saved := filepath.Join(t.TempDir(), "saved.tar.gz")
 	require.Zero(t, pitman(t, "--house", house, "backup", saved).status)
 
@@ -115,7 +121,8 @@ func TestAFullDiskRefusesInOneSentence(t *testing.T) {
 	logged, refusals := 1, map[string]int{}
 	for page := range 24 {
 		require.NoError(t, ballast.Truncate(max(0, size-int64(page)*8192)))
-		r := pitman(t, "--house", house, "log", "--maker", "A", "--serial", fmt.Sprint(100+page), "--drive", "hand")
+		r := pitman(t, "--house", house, "log", "--maker", "A", "--serial", fmt.Sprint(100+page), "--drive",
+			"hand")
 		if r.status == 0 {
 			logged++
 		} else {
@@ -130,7 +137,8 @@ func TestAFullDiskRefusesInOneSentence(t *testing.T) {
 		entries, err := os.ReadDir(filepath.Join(house, "backups"))
 		if err == nil {
 			for _, e := range entries {
-				assert.True(t, strings.HasSuffix(e.Name(), "Z.tar.gz") || strings.Contains(e.Name(), "Z-"), "left half-written: %s", e.Name())
+				assert.True(t, strings.HasSuffix(e.Name(), "Z.tar.gz") || strings.Contains(e.Name(), "Z-"),
+					"left half-written: %s", e.Name())
 			}
 		}
 		r = pitman(t, "restore", saved, "--house", filepath.Join(disk, fmt.Sprint("restored", page)))
@@ -157,12 +165,13 @@ func TestAReadOnlyFolderRefusesInOneSentence(t *testing.T) {
 	require.NoError(t, os.Chmod(base, 0o755))
 	house := filepath.Join(base, "house")
 	require.Zero(t, pitman(t, "--house", house, "init").status)
-	require.Zero(t, pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
+	require.Zero(t,
+		pitman(t, "--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand").status)
 	backup := filepath.Join(base, "b.tar.gz")
 	require.Zero(t, pitman(t, "--house", house, "backup", backup).status)
 
-	// Somebody else may look into the folder and read every file, but write none. The superuser may write anywhere, so it
-	// steps down for this.
+	// Somebody else may look into the folder and read every file, but write none. The superuser may write
+	// anywhere, so it steps down for this.
 	path, err := exec.LookPath("pitman")
 	require.NoError(t, err)
 	text, err := os.ReadFile(path)
@@ -210,7 +219,8 @@ func TestAResultThatIsLostIsNoSuccess(t *testing.T) {
 	require.NoError(t, err)
 	defer full.Close()
 	for _, args := range [][]string{
-		{"date", "128", "--maker", "Bartholf"}, {"date", "128", "--maker", "Bartholf", "--json"}, {"tables", "list"}, {"tables", "check"}, {"help"},
+		{"date", "128", "--maker", "Bartholf"}, {"date", "128", "--maker", "Bartholf", "--json"},
+		{"tables", "list"}, {"tables", "check"}, {"help"},
 	} {
 		cmd := exec.Command("pitman", args...)
 		cmd.Env = append(os.Environ(), "PITMAN_HOUSE="+t.TempDir()+"/none")
@@ -218,7 +228,9 @@ func TestAResultThatIsLostIsNoSuccess(t *testing.T) {
 		cmd.Stdout, cmd.Stderr = full, &errs
 		assert.Error(t, cmd.Run(), args)
 		assert.Equal(t, 1, cmd.ProcessState.ExitCode(), args)
-		assert.Equal(t, "pitman: the result could not be written (write /dev/stdout: no space left on device): make room where it goes; "+
-			"what the command was to change is changed\n", errs.String(), args)
+		assert.Equal(t,
+			"pitman: the result could not be written (write /dev/stdout: no space left on device): make "+
+				"room where it goes; "+
+				"what the command was to change is changed\n", errs.String(), args)
 	}
 }

@@ -26,12 +26,14 @@ func (a *app) exportCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "export " + strings.Join(names, "|"),
 		Short: "Write machines or other records to a file for a spreadsheet",
-		Long: `Writes every record of a kind to a file: .csv for a spreadsheet, .jsonl (one JSON object a line) for a program; - writes CSV, or with
---json JSON lines, to the screen or the next program.
+		Long: `Writes every record of a kind to a file: .csv for a spreadsheet, .jsonl (one JSON
+object a line) for a program; - writes CSV, or with --json JSON lines, to the screen or the next
+program.
 
-Times are UTC in ISO 8601. Several values in one cell stand with semicolons between them. A cell that a spreadsheet would run as a formula
-(it begins with = + - or @) leaves with an apostrophe before it, and pitman import takes that one away again.
-The file is readable by you alone: it may hold names of donors.`,
+Times are UTC in ISO 8601. Several values in one cell stand with semicolons between them. A cell
+that a spreadsheet would run as a formula (it begins with = + - or @) leaves with an apostrophe
+before it, and pitman import takes that one away again. The file is readable by you alone: it may
+hold names of donors.`,
 		Example: `  pitman export machines -o machines.csv
   pitman export history -o - | less`,
 		Args:      cobra.ExactArgs(1),
@@ -42,7 +44,9 @@ The file is readable by you alone: it may hold names of donors.`,
 				return err
 			}
 			if to == "" {
-				return registry.Errorf(registry.Invalid, "the file is missing: give it with -o, such as -o %s.csv, or -o - for the screen", kind.Name)
+				return registry.Errorf(registry.Invalid,
+					"the file is missing: give it with -o, such as -o %s.csv, or -o - for the screen",
+					kind.Name)
 			}
 			return a.with(func(d *desk) error { return a.export(cmd.Context(), d, kind, to) })
 		},
@@ -80,7 +84,8 @@ func (a *app) export(ctx context.Context, d *desk, kind exchange.Kind, to string
 	return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(n, "row"), to) })
 }
 
-func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.Writer, lines bool) (n int, err error) {
+func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.Writer, lines bool) (n int,
+	err error) {
 	out := bufio.NewWriterSize(to, 1<<16)
 	w := exchange.NewLines(out)
 	if !lines {
@@ -109,11 +114,13 @@ func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.W
 // writeFile writes a file that its owner alone may read.
 func writeFile(path string, fn func(io.Writer) error) error { return replaceFile(path, 0o600, fn) }
 
-// replaceFile writes a file beside its place and moves it there once it is whole, so that no half file is ever found.
+// replaceFile writes a file beside its place and moves it there once it is whole, so that no half file is
+// ever found.
 func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error {
 	f, err := whole.Create(path, "", mode)
 	if err != nil {
-		return registry.Errorf(registry.Invalid, "%s cannot be written (%v): name a file in a folder that is there", path, withoutPath(err))
+		return registry.Errorf(registry.Invalid,
+			"%s cannot be written (%v): name a file in a folder that is there", path, withoutPath(err))
 	}
 	defer f.Cleanup()
 	if err := fn(f); err != nil {

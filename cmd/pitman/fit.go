@@ -27,8 +27,9 @@ func (a *app) fitCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "fit HEAD [BASE]",
 		Short: "Say whether a head fits a base and what belt joins them; or rank the bases for a head",
-		Long: `Holds what is measured on a head against what is measured on a base, rule by rule, with the figures. A measure that is not known
-is said to be unknown and never passes. What may differ, and what work the house offers, stands in house.toml under [fit] and [belt].
+		Long: `Holds what is measured on a head against what is measured on a base, rule by rule,
+with the figures. A measure that is not known is said to be unknown and never passes. What may
+differ, and what work the house offers, stands in house.toml under [fit] and [belt].
 
 With a head alone, lists the bases that are in the house, the best first.`,
 		Example: `  pitman fit PM16
@@ -51,7 +52,8 @@ With a head alone, lists the bases that are in the house, the best first.`,
 					if err != nil {
 						return err
 					}
-					v := fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)}
+					v := fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(),
+						fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)}
 					return a.print(v, func(w io.Writer) { printFit(w, machineName(m), v) })
 				}
 				bases, err := d.Bases(cmd.Context(), (*stock.Base).InStock)
@@ -61,9 +63,12 @@ With a head alone, lists the bases that are in the house, the best first.`,
 				ranked := []fitView{}
 				for i := range bases {
 					b := &bases[i]
-					ranked = append(ranked, fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(), fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)})
+					ranked = append(ranked,
+						fitView{m.Tag, b.Tag, b.Stage, warned, b.Name(),
+							fit.Check(fit.HeadOf(m), fit.BaseOf(b), house)})
 				}
-				slices.SortStableFunc(ranked, func(x, y fitView) int { return fit.Compare(x.Result, y.Result) })
+				slices.SortStableFunc(ranked,
+					func(x, y fitView) int { return fit.Compare(x.Result, y.Result) })
 				return a.print(ranked, func(w io.Writer) { printRanked(w, m, ranked) })
 			})
 		},
@@ -95,7 +100,8 @@ func printFit(w io.Writer, head string, v fitView) {
 		fmt.Fprintf(w, "  belt: cut %.1f mm\n", float64(v.BeltMM))
 	}
 	if v.Ratio != 0 {
-		fmt.Fprintf(w, "  drive: %.2f turns of the handwheel, so about %.1f stitches, to one stroke of the treadle\n",
+		fmt.Fprintf(w,
+			"  drive: %.2f turns of the handwheel, so about %.1f stitches, to one stroke of the treadle\n",
 			float64(v.Ratio), float64(v.PerStroke))
 	}
 	for _, note := range v.Notes {

@@ -12,7 +12,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
-// forge FROM TO OLD NEW... writes a bundle with words replaced and its sum made right again, as whoever meant harm would.
+// forge FROM TO OLD NEW... writes a bundle with words replaced and its sum made right again, as whoever meant
+// harm would.
 func forge(ts *testscript.TestScript, _ bool, args []string) {
 	if len(args) < 4 || len(args)%2 != 0 {
 		ts.Fatalf("usage: forge FROM TO OLD NEW...")

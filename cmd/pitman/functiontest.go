@@ -23,10 +23,12 @@ func (a *app) testCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "test TAG",
 		Short: "Function test: asks each point, or takes the answers as flags",
-		Long: `Records a function test. On a terminal it asks each point of the house's list: Enter passes it, words are the fault.
-A pass makes the machine ready; a fail sends it back to the bench with a fault slip. An electric machine needs a standing safety pass first.
+		Long: `Records a function test. On a terminal it asks each point of the house's list: Enter
+passes it, words are the fault. A pass makes the machine ready; a fail sends it back to the bench
+with a fault slip. An electric machine needs a standing safety pass first.
 
-The stitch length is worked out: sew beside a ruler, count the stitches, and give --ruler, --stitches and --dial.`,
+The stitch length is worked out: sew beside a ruler, count the stitches, and give --ruler,
+--stitches and --dial.`,
 		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5
   pitman test PM16 --by RS --pass all --fail tension="loops below"`,
 	}
@@ -65,12 +67,15 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		})
 	})
 	flags := cmd.Flags()
-	flags.StringArrayVar(&pass, "pass", nil, "`POINT` that passes, or all for every point not named (repeatable)")
+	flags.StringArrayVar(&pass, "pass", nil,
+		"`POINT` that passes, or all for every point not named (repeatable)")
 	flags.StringArrayVar(&fail, "fail", nil, "point that fails, as `POINT=FAULT` (repeatable)")
 	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
 	flags.IntVar(&stitches, "stitches", 0, "`NUMBER` of stitches counted in it")
-	flags.BoolVar(&danger, "danger", false, "it fails, and gave heat, smoke, smell, sparks, a shock or tripped a breaker: it is held as unsafe")
-	flags.StringVar(&dial, "dial", "", "what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
+	flags.BoolVar(&danger, "danger", false,
+		"it fails, and gave heat, smoke, smell, sparks, a shock or tripped a breaker: it is held as unsafe")
+	flags.StringVar(&dial, "dial", "",
+		"what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
 	return cmd
 }
 
@@ -103,7 +108,8 @@ func pairs(flag string, values []string) (map[string]string, error) {
 		name, text, ok := strings.Cut(v, "=")
 		name = pointName(name)
 		if !ok || name == "" {
-			return nil, registry.Errorf(registry.Invalid, "%s %q does not say what is wrong: type it as --%s tension=\"loops below\"", flag, v, flag)
+			return nil, registry.Errorf(registry.Invalid,
+				"%s %q does not say what is wrong: type it as --%s tension=\"loops below\"", flag, v, flag)
 		}
 		if _, twice := out[name]; twice {
 			return nil, registry.Errorf(registry.Invalid, "%s %q stands twice: give it once", flag, name)
@@ -115,11 +121,13 @@ func pairs(flag string, values []string) (map[string]string, error) {
 
 func stitchCheck(ruler string, stitches int, dial string) (*measure.StitchCheck, error) {
 	if dial == "" {
-		return nil, registry.Errorf(registry.Invalid, "dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", "+
-			"or none for a lever without a scale")
+		return nil, registry.Errorf(registry.Invalid,
+			"dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", "+
+				"or none for a lever without a scale")
 	}
 	if ruler == "" {
-		return nil, registry.Errorf(registry.Invalid, "ruler is missing: give --ruler with the length of seam you counted, such as \"50 mm\"")
+		return nil, registry.Errorf(registry.Invalid,
+			"ruler is missing: give --ruler with the length of seam you counted, such as \"50 mm\"")
 	}
 	length, err := measure.ParseLength("ruler", ruler)
 	if err != nil {
@@ -138,11 +146,13 @@ func stitchWords(s *measure.StitchLength) string {
 	if s.NoScale {
 		return text + ", no scale to compare with"
 	}
-	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(), measure.PerInch(s.Dial), s.Off)
+	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(),
+		measure.PerInch(s.Dial), s.Off)
 }
 
 // askPoints asks each point in turn; a refusal comes before the first question, not after the last.
-func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *bench.TestForm) error {
+func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag,
+	form *bench.TestForm) error {
 	m, err := d.MayTest(ctx, by, tag)
 	if err != nil {
 		return err
@@ -152,7 +162,8 @@ func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag 
 		return err
 	}
 	q := a.asker()
-	fmt.Fprintf(q.out, "%s  %s, %s\n! %s\n! %s\nEnter passes a point; words are its fault.\n", m.Tag, machineName(m), m.Drive,
+	fmt.Fprintf(q.out, "%s  %s, %s\n! %s\n! %s\nEnter passes a point; words are its fault.\n", m.Tag,
+		machineName(m), m.Drive,
 		registry.CautionNeedle.Text(), registry.CautionMoving.Text())
 	for _, p := range points {
 		if p.Measured == bench.MeasuredStitch {
@@ -207,7 +218,8 @@ func (q *asker) stitch(question string) (check *measure.StitchCheck, err error) 
 	}
 	if err = q.until("  Stitches counted in it?", func(answer string) (err error) {
 		if count, err = strconv.Atoi(answer); err != nil || count < 1 {
-			return registry.Errorf(registry.Invalid, "stitches %q is not a count: type a whole number such as 20", answer)
+			return registry.Errorf(registry.Invalid,
+				"stitches %q is not a count: type a whole number such as 20", answer)
 		}
 		return nil
 	}); err != nil {
@@ -224,7 +236,8 @@ func (q *asker) stitch(question string) (check *measure.StitchCheck, err error) 
 }
 
 func (a *app) slipCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "slip TAG", Short: "Print the fault slip of a machine that failed its function test"}
+	cmd := &cobra.Command{Use: "slip TAG",
+		Short: "Print the fault slip of a machine that failed its function test"}
 	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
 		m, test, err := d.FaultSlip(cmd.Context(), tag)
 		if err != nil {

@@ -29,10 +29,12 @@ func (a *app) growthCommand() *cobra.Command {
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if machines < 1 || machines > 10_000_000 {
-				return registry.Errorf(registry.Invalid, "machines %d: give how many, from 1 to 10000000", machines)
+				return registry.Errorf(registry.Invalid, "machines %d: give how many, from 1 to 10000000",
+					machines)
 			}
 			if entries, err := os.ReadDir(args[0]); err == nil && len(entries) > 0 {
-				return registry.Errorf(registry.Conflict, "%s is not empty: name a folder that is not there yet", args[0])
+				return registry.Errorf(registry.Conflict,
+					"%s is not empty: name a folder that is not there yet", args[0])
 			}
 			if _, err := house.Init(args[0], house.Defaults().House); err != nil {
 				return err

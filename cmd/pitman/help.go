@@ -17,14 +17,15 @@ import (
 	"pitman/registry"
 )
 
-// The topics of the handbook, one text file each: the first line is the heading. A paragraph is one line; lines that begin with
-// blanks are examples and stand as they are; lines that begin with "- " are items.
+// The topics of the handbook, one text file each: the first line is the heading. A paragraph is one line;
+// lines that begin with blanks are examples and stand as they are; lines that begin with "- " are items.
 //
 //go:embed help/*.txt
 var topics embed.FS
 
 // topicNames lists the topics in the order of a day's work.
-var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store", "labels", "phones", "spreadsheets",
+var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store",
+	"labels", "phones", "spreadsheets",
 	"two-houses", "backup"}
 
 // topic returns a topic's heading and text.
@@ -40,12 +41,14 @@ func topic(name string) (heading, text string, ok bool) {
 	return heading, string(b), true
 }
 
-// helpCommand tells of a topic or a command. Where both have one name, it is the topic, which leads on to the command.
+// helpCommand tells of a topic or a command. Where both have one name, it is the topic, which leads on to the
+// command.
 func (a *app) helpCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [TOPIC or command]",
 		Short: "Read the handbook, or how a command is used",
-		ValidArgsFunction: func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, typed string) ([]string,
+			cobra.ShellCompDirective) {
 			at, _, err := cmd.Root().Find(args)
 			if err != nil {
 				return nil, cobra.ShellCompDirectiveNoFileComp
@@ -70,7 +73,8 @@ func (a *app) helpCommand() *cobra.Command {
 				}
 			}
 			if err != nil || len(rest) > 0 {
-				return registry.Errorf(registry.NotFound, "there is no command and no topic %q: pitman help lists them", strings.Join(args, " "))
+				return registry.Errorf(registry.NotFound,
+					"there is no command and no topic %q: pitman help lists them", strings.Join(args, " "))
 			}
 			at.InitDefaultHelpFlag()
 			return a.help(at)
@@ -92,7 +96,8 @@ func (a *app) printTopic(name, heading, text string, command bool) error {
 	})
 }
 
-// Widths of help. Lines longer than the widest are hard to read; narrower than the narrowest, words fall apart.
+// Widths of help. Lines longer than the widest are hard to read; narrower than the narrowest, words fall
+// apart.
 const (
 	widest    = 100
 	narrowest = 30
@@ -130,7 +135,8 @@ func (a *app) help(cmd *cobra.Command) error {
 		return err
 	}
 	if cmd.Runnable() || cmd.HasSubCommands() {
-		cmd.SetUsageTemplate(strings.ReplaceAll(cmd.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", a.width())))
+		cmd.SetUsageTemplate(strings.ReplaceAll(cmd.UsageTemplate(), ".FlagUsages",
+			fmt.Sprintf(".FlagUsagesWrapped %d", a.width())))
 		if _, err := fmt.Fprintf(a.out, "\n%s", cmd.UsageString()); err != nil {
 			return err
 		}
@@ -173,7 +179,8 @@ type flagHelp struct {
 }
 
 func helpOf(cmd *cobra.Command) commandHelp {
-	h := commandHelp{Command: cmd.CommandPath(), Usage: cmd.UseLine(), Short: cmd.Short, Text: strings.TrimSpace(cmd.Long), Examples: cmd.Example,
+	h := commandHelp{Command: cmd.CommandPath(), Usage: cmd.UseLine(), Short: cmd.Short,
+		Text: strings.TrimSpace(cmd.Long), Examples: cmd.Example,
 		Flags: []flagHelp{}, Commands: []commandLine{}, Topics: []commandLine{}}
 	for _, sub := range cmd.Commands() {
 		if sub.IsAvailableCommand() {
@@ -194,8 +201,8 @@ func helpOf(cmd *cobra.Command) commandHelp {
 	return h
 }
 
-// fill breaks a text into lines of a width. A line that is too long flows on into the next one of its paragraph; items hang; examples,
-// which begin with blanks, stand as they are.
+// fill breaks a text into lines of a width. A line that is too long flows on into the next one of its
+// paragraph; items hang; examples, which begin with blanks, stand as they are.
 func fill(text string, width int) string {
 	var b strings.Builder
 	var words []string // of a line that flows on
@@ -207,7 +214,8 @@ func fill(text string, width int) string {
 			continue
 		}
 		words = append(words, strings.Fields(line)...)
-		if i+1 < len(lines) && plainLine(lines[i+1]) && !strings.HasPrefix(lines[i+1], "- ") && uniseg.StringWidth(line) > width {
+		if i+1 < len(lines) && plainLine(lines[i+1]) && !strings.HasPrefix(lines[i+1], "- ") &&
+			uniseg.StringWidth(line) > width {
 			continue
 		}
 		hang := ""

@@ -22,18 +22,21 @@ var (
 	aFlagName = regexp.MustCompile(`^--([a-z-]+)`)
 )
 
-// understood asks of each command that text says to type whether it is there with its flags, and of each tag whether it is one.
+// understood asks of each command that text says to type whether it is there with its flags, and of each tag
+// whether it is one.
 func understood(t *testing.T, name, text string) {
 	for _, found := range typed.FindAllStringSubmatch(text, -1) {
 		a := &app{out: io.Discard, err: io.Discard}
 		root := a.root()
 		cmd, rest, err := root.Find(strings.Fields(found[1]))
-		if !assert.NoError(t, err, "%s: %s", name, found[0]) || !assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
+		if !assert.NoError(t, err, "%s: %s", name, found[0]) ||
+			!assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
 			continue
 		}
 		for _, word := range rest {
 			if flag := aFlagName.FindStringSubmatch(word); flag != nil {
-				assert.True(t, cmd.Flag(flag[1]) != nil || cmd.InheritedFlags().Lookup(flag[1]) != nil, "%s: %s", name, found[0])
+				assert.True(t, cmd.Flag(flag[1]) != nil || cmd.InheritedFlags().Lookup(flag[1]) != nil,
+					"%s: %s", name, found[0])
 			}
 		}
 	}
@@ -51,7 +54,8 @@ func TestTheHandbookNamesRealCommands(t *testing.T) {
 		assert.NotEmpty(t, heading)
 		understood(t, name, text)
 		for see := range strings.SplitSeq(text, "pitman help ") {
-			if see = strings.Trim(strings.Fields(see + " .")[0], ".:"); see != "" && strings.Contains(text, "pitman help "+see) {
+			if see = strings.Trim(strings.Fields(see + " .")[0], ".:"); see != "" &&
+				strings.Contains(text, "pitman help "+see) {
 				_, _, ok := topic(see)
 				assert.True(t, ok, "%s leads to %s", name, see)
 			}
@@ -75,7 +79,8 @@ func TestHelpFitsTheScreen(t *testing.T) {
 		name, text, want string
 		width            int
 	}{
-		{"a long line flows on into the next", "one two three four\nfive six\n\nseven", "one two\nthree four\nfive six\n\nseven\n", 10},
+		{"a long line flows on into the next", "one two three four\nfive six\n\nseven",
+			"one two\nthree four\nfive six\n\nseven\n", 10},
 		{"short lines stay", "one\ntwo", "one\ntwo\n", 10},
 		{"items hang", "- one two three four\n- five", "- one two\n  three\n  four\n- five\n", 9},
 		{"examples stay", "  one two three four", "  one two three four\n", 9},
@@ -103,7 +108,8 @@ func TestTablesOnNarrowScreens(t *testing.T) {
 	}
 }
 
-// Each command says in one line what it does, and takes no flag that nothing is said of, or whose value has only a programmer's name.
+// Each command says in one line what it does, and takes no flag that nothing is said of, or whose value has
+// only a programmer's name.
 func TestEveryCommandIsExplained(t *testing.T) {
 	a := &app{out: io.Discard, err: io.Discard}
 	var walk func(cmd *cobra.Command)
@@ -116,7 +122,8 @@ func TestEveryCommandIsExplained(t *testing.T) {
 		cmd.LocalFlags().VisitAll(func(f *pflag.Flag) {
 			value, usage := pflag.UnquoteUsage(f)
 			assert.NotEmpty(t, usage, "%s --%s", cmd.CommandPath(), f.Name)
-			assert.NotContains(t, []string{"string", "stringArray", "strings", "int", "float"}, value, "%s --%s", cmd.CommandPath(), f.Name)
+			assert.NotContains(t, []string{"string", "stringArray", "strings", "int", "float"}, value,
+				"%s --%s", cmd.CommandPath(), f.Name)
 		})
 		understood(t, cmd.CommandPath(), cmd.Long+"\n"+cmd.Example)
 		for _, sub := range cmd.Commands() {

@@ -85,8 +85,8 @@ func tagOrOrder(text string) (registry.Tag, error) {
 	return registry.ParseTag(text)
 }
 
-// changeLines says for people what changed, record by record; keys that only serve look-ups, and what the line above says already, are left
-// out.
+// changeLines says for people what changed, record by record; keys that only serve look-ups, and what the
+// line above says already, are left out.
 func changeLines(changes map[string][2]any) []string {
 	type change struct{ record, text string }
 	var found []change
@@ -101,7 +101,8 @@ func changeLines(changes map[string][2]any) []string {
 		tell := func(format string, args ...any) {
 			found = append(found, change{record + number, fmt.Sprintf(format, args...)})
 		}
-		if field == "tag" || field == "stage_since" || strings.HasSuffix(field, "_key") || strings.HasSuffix(field, "_at") {
+		if field == "tag" || field == "stage_since" || strings.HasSuffix(field, "_key") ||
+			strings.HasSuffix(field, "_at") {
 			continue
 		}
 		named, unit := measured(strings.ReplaceAll(field, "_", " "))
@@ -118,7 +119,8 @@ func changeLines(changes map[string][2]any) []string {
 		}
 	}
 	slices.SortFunc(found, func(a, b change) int {
-		return cmp.Or(cmp.Compare(len(a.record), len(b.record)), cmp.Compare(a.record, b.record), cmp.Compare(a.text, b.text))
+		return cmp.Or(cmp.Compare(len(a.record), len(b.record)), cmp.Compare(a.record, b.record),
+			cmp.Compare(a.text, b.text))
 	})
 	lines := make([]string, len(found))
 	for i, one := range found {
@@ -132,7 +134,8 @@ func shownField(field string, value any, unit func(any) string) string {
 	number, isNumber := value.(float64)
 	text, _ := value.(string)
 	switch {
-	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck", "stands"}, field) && isNumber:
+	case slices.Contains([]string{"pass", "electrical", "met", "replaced", "struck", "stands"}, field) &&
+		isNumber:
 		return map[bool]string{true: "yes", false: "no"}[number != 0]
 	case field == "plate":
 		var plate electrical.Nameplate
@@ -179,10 +182,16 @@ func limitWords(limits []electrical.Limit) string {
 // measured finds out what unit a column is stored in, by its name, and how people read it.
 func measured(name string) (string, func(any) string) {
 	if bare, ok := strings.CutSuffix(name, " um"); ok {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return measure.Length(n).String() }) }
+		return bare, func(v any) string {
+			return shownAs(v,
+				func(n float64) string { return measure.Length(n).String() })
+		}
 	}
 	if bare, ok := strings.CutSuffix(name, " g"); ok || name == "weight" {
-		return bare, func(v any) string { return shownAs(v, func(n float64) string { return measure.Mass(n).String() }) }
+		return bare, func(v any) string {
+			return shownAs(v,
+				func(n float64) string { return measure.Mass(n).String() })
+		}
 	}
 	return name, shown
 }

@@ -15,12 +15,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Files that were made to hurt are refused by every command that reads files, in words and within little memory.
+// Files that were made to hurt are refused by every command that reads files, in words and within little
+// memory.
 func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 	dir := t.TempDir()
 	house := filepath.Join(dir, "house")
 	require.Zero(t, pitman(t, "--house", house, "init").status)
-	// What a command holds that has nothing to do; Linux counts in what this process held when it started the command.
+	// What a command holds that has nothing to do; Linux counts in what this process held when it started the
+	// command.
 	idle := exec.Command("pitman", "help")
 	require.Zero(t, runCommand(t, idle).status)
 	quiet := mostMemory(t, idle)
@@ -41,10 +43,11 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 		"quoted field":   {header + "A,\"", "1\n", 2 * size, false},
 		"heading":        {"", "maker", size, false},
 		"nul":            {header, "A,1\x00,hand\n", 1, false},
-		"undecodable":    {header, "A,1\x81\x8d,hand\n", 1, false}, // letters of no character set that is read
-		"zeros":          {"", "\x00\x00\x00\x00", size, false},
-		"bomb":           {"", "\x00\x00\x00\x00\x00\x00\x00\x00", 4 * size, true},
-		"bomb of text":   {header, "A,1,hand\n", size, true},
+		// letters of no character set that is read
+		"undecodable":  {header, "A,1\x81\x8d,hand\n", 1, false},
+		"zeros":        {"", "\x00\x00\x00\x00", size, false},
+		"bomb":         {"", "\x00\x00\x00\x00\x00\x00\x00\x00", 4 * size, true},
+		"bomb of text": {header, "A,1,hand\n", size, true},
 	} {
 		file := filepath.Join(dir, strings.ReplaceAll(name, " ", "-")+".csv")
 		writeRepeated(t, file, c.start, c.again, c.times, c.packed)
@@ -58,7 +61,8 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 		} {
 			cmd := exec.Command("pitman", append([]string{"--house", house}, args...)...)
 			r := runCommand(t, cmd)
-			if name == "undecodable" && args[0] == "date" { // it says so beside the row, and goes on with the next
+			// it says so beside the row, and goes on with the next
+			if name == "undecodable" && args[0] == "date" {
 				assert.Contains(t, r.out, "none", name)
 			} else {
 				assert.Equal(t, 1, r.status, "%s: %v: %.300s", name, args[0], r.err)

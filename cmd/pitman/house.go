@@ -17,16 +17,18 @@ func (a *app) initCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "init",
 		Short: "Make a house folder: the registry, starter tables and house.toml",
-		Long: `Makes the folder that holds everything the workshop owns, readable by you alone: pitman.db (the registry),
-tables/*.csv (serial number tables, to be edited in any spreadsheet) and house.toml (what the house decides for itself).
-What is there already is never touched.
+		Long: `Makes the folder that holds everything the workshop owns, readable by you alone:
+pitman.db (the registry), tables/*.csv (serial number tables, to be edited in any spreadsheet) and
+house.toml (what the house decides for itself). What is there already is never touched.
 
-On a terminal, pitman init without flags asks for the name, the letters and the rest, and ends with the desk.`,
+On a terminal, pitman init without flags asks for the name, the letters and the rest, and ends with
+the desk.`,
 		Example: `  pitman init --name "Lantern Row" --letters LR --zone Europe/Lisbon`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			dir := a.dir()
-			asks := cmd.LocalNonPersistentFlags().NFlag() == 0 && !a.json && a.onTerminal() && !house.Exists(dir)
+			asks := cmd.LocalNonPersistentFlags().NFlag() == 0 && !a.json && a.onTerminal() &&
+				!house.Exists(dir)
 			var answers setup
 			if asks {
 				var err error
@@ -54,10 +56,14 @@ On a terminal, pitman init without flags asks for the name, the letters and the 
 					fmt.Fprintf(w, "made %s\n", filepath.Join(dir, name))
 				}
 				if slices.Contains(made, house.ConfigFile) {
-					fmt.Fprintf(w, "Tags will begin with %s: change letters in house.toml now if another house uses them.\n", first.Letters)
+					fmt.Fprintf(w,
+						"Tags will begin with %s: change letters in house.toml now if another house uses "+
+							"them.\n", first.Letters)
 				}
 				fmt.Fprintf(w, "Next: pitman --house %s desk\n", dir)
-				fmt.Fprintf(w, "Or one machine by a command, with your initials for QX: pitman --house %s log --by QX\n", dir)
+				fmt.Fprintf(w,
+					"Or one machine by a command, with your initials for QX: pitman --house %s log --by QX\n",
+					dir)
 			})
 			if err != nil || !asks {
 				return err
@@ -72,7 +78,8 @@ On a terminal, pitman init without flags asks for the name, the letters and the 
 		},
 	}
 	cmd.Flags().StringVar(&first.Name, "name", first.Name, "`NAME` of the workshop")
-	cmd.Flags().StringVar(&first.Letters, "letters", first.Letters, "`LETTERS` that every tag begins with, 1 to 4 capitals")
+	cmd.Flags().StringVar(&first.Letters, "letters", first.Letters,
+		"`LETTERS` that every tag begins with, 1 to 4 capitals")
 	cmd.Flags().StringVar(&first.Zone, "zone", first.Zone, "time `ZONE` for dates, by its IANA name")
 	return cmd
 }
@@ -97,7 +104,8 @@ func (a *app) peopleCommand() *cobra.Command {
 					columns(w, func(w io.Writer) {
 						fmt.Fprintln(w, "who\tsince\tlast\tactions")
 						for _, p := range people {
-							fmt.Fprintf(w, "%s\t%s\t%s\t%d\n", p.Initials, d.localDate(p.Since), d.localDate(p.Last), p.Actions)
+							fmt.Fprintf(w, "%s\t%s\t%s\t%d\n", p.Initials, d.localDate(p.Since),
+								d.localDate(p.Last), p.Actions)
 						}
 					})
 				})

@@ -33,21 +33,25 @@ func (a *app) importCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Log the machines of a spreadsheet, all or none",
-		Long: `Logs the machines of a spreadsheet: CSV, or a workbook (.xlsx), of which the first sheet with anything on it is read. One of its first
-rows names the columns; rows above it are titles. These columns are known:
+		Long: `Logs the machines of a spreadsheet: CSV, or a workbook (.xlsx), of which the first
+sheet with anything on it is read. One of its first rows names the columns; rows above it are
+titles. These columns are known:
 
   ` + strings.Join(exchange.ImportFields(), ", ") + `
 
-and whatever the list lists/columns.csv of the house says. Where a column is not known, pitman asks on a terminal and remembers the
-answer once the file came in; < goes back to the question before. In a script, say it with --map. An answer that was wrong is taken back with
---forget, which asks again.
+and whatever the list lists/columns.csv of the house says. Where a column is not known, pitman asks
+on a terminal and remembers the answer once the file came in; < goes back to the question before.
+In a script, say it with --map. An answer that was wrong is taken back with --forget, which asks again.
 
-A row is a machine of the house already when its tag or its id is known here, or else its maker and serial number: so the same file
-can be imported again, and adds nothing. With --update such a machine takes over the filled cells that differ.
+A row is a machine of the house already when its tag or its id is known here, or else its maker and
+serial number: so the same file can be imported again, and adds nothing. With --update such a
+machine takes over the filled cells that differ.
 
-A misspelt drive or stitch is offered with the word that it is a slip away from, and read as that if you agree.
+A misspelt drive or stitch is offered with the word that it is a slip away from, and read as that
+if you agree.
 
-Every fault is listed as "row N, column C: ...", where rows are counted as the spreadsheet counts them, the header being row 1.
+Every fault is listed as "row N, column C: ...", where rows are counted as the spreadsheet counts
+them, the header being row 1.
 With any fault nothing at all is changed.`,
 		Example: `  pitman import donations.csv --preview
   pitman import donations.csv --by QX
@@ -59,14 +63,20 @@ With any fault nothing at all is changed.`,
 			if job.preview {
 				return a.with(func(d *desk) error { return a.runImport(cmd.Context(), d, "", &job) })
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error { return a.runImport(cmd.Context(), d, by, &job) })
+			return a.withActor(func(d *desk,
+				by registry.Initials) error {
+				return a.runImport(cmd.Context(), d, by, &job)
+			})
 		},
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&job.preview, "preview", false, "show what each row would do, and change nothing")
-	flags.BoolVar(&job.update, "update", false, "let machines that are in the house already take over the filled cells that differ")
-	flags.BoolVar(&job.forget, "forget", false, "take back what was answered of this file's columns before, and ask again")
-	flags.StringArrayVar(&job.maps, "map", nil, "what a column of theirs holds, as `\"HEADING=field\"`; field - leaves it out (repeatable)")
+	flags.BoolVar(&job.update, "update", false,
+		"let machines that are in the house already take over the filled cells that differ")
+	flags.BoolVar(&job.forget, "forget", false,
+		"take back what was answered of this file's columns before, and ask again")
+	flags.StringArrayVar(&job.maps, "map", nil,
+		"what a column of theirs holds, as `\"HEADING=field\"`; field - leaves it out (repeatable)")
 	return cmd
 }
 
@@ -125,11 +135,14 @@ func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job 
 }
 
 // readImport reads the file once. What it asks of the columns it returns, beside what is known already.
-func (a *app) readImport(ctx context.Context, d *desk, by registry.Initials, job *importJob, file *os.File, given map[string]string,
-	answers []exchange.ColumnName, read map[exchange.Misread]string) (result *exchange.Result, fresh []exchange.ColumnName, err error) {
+func (a *app) readImport(ctx context.Context, d *desk, by registry.Initials, job *importJob, file *os.File,
+	given map[string]string,
+	answers []exchange.ColumnName, read map[exchange.Misread]string) (result *exchange.Result,
+	fresh []exchange.ColumnName, err error) {
 	in := &exchange.Import{Read: read}
 	result = &exchange.Result{Near: []exchange.NearMiss{}}
-	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, given, answers, result); err != nil || result.Faulty > 0 {
+	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, given, answers, result); err != nil ||
+		result.Faulty > 0 {
 		return result, nil, err
 	}
 	if found := in.Sheet.Found(); in.Sheet.HeaderRow() > 1 || in.Sheet.IsWorkbook() {
@@ -155,11 +168,13 @@ func (a *app) readImport(ctx context.Context, d *desk, by registry.Initials, job
 	return result, fresh, err
 }
 
-// askNear offers to read misspelt words as what they are a slip away from; it says whether anything was agreed.
+// askNear offers to read misspelt words as what they are a slip away from; it says whether anything was
+// agreed.
 func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]string) (again bool, err error) {
 	q := a.asker()
 	for _, n := range misses {
-		yes, err := q.yes(fmt.Sprintf("%s: read %q as %s, in %s?", n.Field, n.Value, n.Near, plural(n.Rows, "row")))
+		yes, err := q.yes(fmt.Sprintf("%s: read %q as %s, in %s?", n.Field, n.Value, n.Near,
+			plural(n.Rows, "row")))
 		if err != nil {
 			return false, err
 		}
@@ -171,12 +186,15 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 	return again, nil
 }
 
-// nameNear names makers that nobody knew and that are spelt almost like one who is known; what was typed counts.
+// nameNear names makers that nobody knew and that are spelt almost like one who is known; what was typed
+// counts.
 func (a *app) nameNear(known []string, rows []exchange.Outcome) {
 	counts := map[string]int{}
 	var fresh []string
 	for _, o := range rows {
-		if o.Does == exchange.RowNew && !slices.ContainsFunc(known, func(k string) bool { return stock.MakerKey(k) == stock.MakerKey(o.Maker) }) {
+		if o.Does == exchange.RowNew &&
+			!slices.ContainsFunc(known,
+				func(k string) bool { return stock.MakerKey(k) == stock.MakerKey(o.Maker) }) {
 			if counts[o.Maker]++; counts[o.Maker] == 1 {
 				fresh = append(fresh, o.Maker)
 			}
@@ -184,7 +202,8 @@ func (a *app) nameNear(known []string, rows []exchange.Outcome) {
 	}
 	for _, maker := range fresh {
 		if like := near.Name(known, maker); like != "" {
-			fmt.Fprintf(a.err, "maker %q is new here, in %s: is it %s?\n", maker, plural(counts[maker], "row"), like)
+			fmt.Fprintf(a.err, "maker %q is new here, in %s: is it %s?\n", maker,
+				plural(counts[maker], "row"), like)
 		}
 	}
 }
@@ -193,7 +212,8 @@ func (a *app) nameNear(known []string, rows []exchange.Outcome) {
 func openFile(path string) (*os.File, error) {
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, registry.Errorf(registry.NotFound, "file %q cannot be opened (%v): name one that is there", path, withoutPath(err))
+		return nil, registry.Errorf(registry.NotFound,
+			"file %q cannot be opened (%v): name one that is there", path, withoutPath(err))
 	}
 	if info, err := file.Stat(); err == nil && info.IsDir() {
 		file.Close()
@@ -211,8 +231,10 @@ func withoutPath(err error) error {
 	return err
 }
 
-// openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it goes into the result.
-func (a *app) openSheet(d *desk, file *os.File, given map[string]string, answers []exchange.ColumnName, result *exchange.Result) (
+// openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it
+// goes into the result.
+func (a *app) openSheet(d *desk, file *os.File, given map[string]string, answers []exchange.ColumnName,
+	result *exchange.Result) (
 	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
 	fault := func(f *sheet.Fault) {
 		result.Faults = append(result.Faults, f)
@@ -265,12 +287,15 @@ const back = "<"
 // askColumns asks what columns hold, with the first cells of each beside it.
 func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName, error) {
 	q := a.asker()
-	fmt.Fprintf(q.out, "Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the column before. The answers are "+
-		"remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
+	fmt.Fprintf(q.out,
+		"Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the "+
+			"column before. The answers are "+
+			"remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
 	header := r.Header()
 	var asked []int // one of each name: a list that named it twice could not be read again
 	for _, i := range unknown {
-		if !slices.ContainsFunc(asked, func(j int) bool { return exchange.ColumnKey(header[j]) == exchange.ColumnKey(header[i]) }) {
+		if !slices.ContainsFunc(asked,
+			func(j int) bool { return exchange.ColumnKey(header[j]) == exchange.ColumnKey(header[i]) }) {
 			asked = append(asked, i)
 		}
 	}
@@ -331,7 +356,10 @@ func forgetColumns(d *desk, file *os.File) error {
 	for line := range strings.Lines(string(text)) {
 		cells, err := csv.NewReader(strings.NewReader(line)).Read()
 		if err == nil && len(cells) > 1 && !given[exchange.ColumnKey(cells[0])] &&
-			slices.ContainsFunc(r.Header(), func(h string) bool { return exchange.ColumnKey(h) == exchange.ColumnKey(strings.TrimSpace(cells[0])) }) {
+			slices.ContainsFunc(r.Header(),
+				func(h string) bool {
+					return exchange.ColumnKey(h) == exchange.ColumnKey(strings.TrimSpace(cells[0]))
+				}) {
 			continue
 		}
 		kept.WriteString(line)
@@ -378,7 +406,8 @@ func rememberColumns(dir string, answers []exchange.ColumnName) error {
 	if err != nil {
 		return err
 	}
-	saved, err := delimited.Open(bytes.NewReader(text), delimited.OrComments) // what is added must go on as the list was saved
+	// what is added must go on as the list was saved
+	saved, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
 	if err != nil {
 		return err
 	}
@@ -395,7 +424,8 @@ func rememberColumns(dir string, answers []exchange.ColumnName) error {
 	for _, answer := range answers {
 		column := answer.Column
 		if strings.HasPrefix(column, "#") {
-			column = " " + column // the blank counts for nothing, and has the heading quoted: else its line were a comment
+			// the blank counts for nothing, and has the heading quoted: else its line were a comment
+			column = " " + column
 		}
 		if err := w.Write([]string{column, answer.Field}); err != nil {
 			return err
@@ -428,7 +458,8 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 			} else {
 				printNewTags(w, result.Rows)
 			}
-			fmt.Fprintf(w, "%s: %d new, %d the same, %d changed", name, result.New, result.Same, result.Changed)
+			fmt.Fprintf(w, "%s: %d new, %d the same, %d changed", name, result.New, result.Same,
+				result.Changed)
 			if job.preview {
 				fmt.Fprint(w, "; a preview, nothing is written")
 			}
@@ -439,7 +470,8 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 		}
 	}
 	if result.Faulty > 0 {
-		return registry.Errorf(registry.Invalid, "%s in %s: nothing was imported; correct the rows named above and import the file again",
+		return registry.Errorf(registry.Invalid,
+			"%s in %s: nothing was imported; correct the rows named above and import the file again",
 			plural(result.Faulty, "fault"), name)
 	}
 	return nil

@@ -16,7 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// pressed is a context that ends once it was asked so often, as if somebody pressed Ctrl-C at that moment of the work.
+// pressed is a context that ends once it was asked so often, as if somebody pressed Ctrl-C at that moment of
+// the work.
 type pressed struct {
 	context.Context
 	stop context.CancelFunc
@@ -100,7 +101,8 @@ func TestProgressIsOneLineThatGoes(t *testing.T) {
 	p.next = time.Time{}
 	p.at(200)
 	p.done()
-	assert.Equal(t, "\rreading list.csv: 25 %\rreading list.csv: 100 %\r"+strings.Repeat(" ", 23)+"\r", screen.String())
+	assert.Equal(t, "\rreading list.csv: 25 %\rreading list.csv: 100 %\r"+strings.Repeat(" ", 23)+"\r",
+		screen.String())
 	assert.NotContains(t, screen.String(), "\n")
 
 	screen.Reset()

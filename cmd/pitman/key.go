@@ -18,8 +18,8 @@ func (a *app) houseCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "house",
 		Short: "Show this house's key, and trust the keys of other houses",
-		Long: `Each house signs the bundles that it hands over. Tell the other house your key once, by telephone or on paper, and let them trust it.
-See also: pitman help two-houses`,
+		Long: `Each house signs the bundles that it hands over. Tell the other house your key once,
+by telephone or on paper, and let them trust it. See also: pitman help two-houses`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -41,11 +41,13 @@ See also: pitman help two-houses`,
 			})
 		},
 	}, &cobra.Command{
-		Use:     "trust KEY NAME",
-		Short:   "Take over what the house with this key signed",
-		Long:    `Keeps the key of another house under its name. Compare it with what they read to you; a key that came with the bundle proves nothing.`,
-		Example: `  pitman house trust 3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29 Ellerby`,
-		Args:    cobra.ExactArgs(2),
+		Use:   "trust KEY NAME",
+		Short: "Take over what the house with this key signed",
+		Long: `Keeps the key of another house under its name. Compare it with what they read to
+you; a key that came with the bundle proves nothing.`,
+		Example: "  pitman house trust 3b6a27bcceb6a42d62a3a8d02a6f0d73653215771de243a63ac048a18b59da29 " +
+			"'Nether Quoin'",
+		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			key, err := exchange.KeyOf(strings.ToLower(args[0]))
 			if err != nil {
@@ -56,7 +58,8 @@ See also: pitman help two-houses`,
 				return err
 			}
 			if name == "" {
-				return registry.Errorf(registry.Invalid, "name is missing: give the name of the house whose key it is")
+				return registry.Errorf(registry.Invalid,
+					"name is missing: give the name of the house whose key it is")
 			}
 			return a.with(func(d *desk) error {
 				if d.Halted != nil {
@@ -68,7 +71,8 @@ See also: pitman help two-houses`,
 				return a.print(struct {
 					Key   string `json:"key"`
 					House string `json:"house"`
-				}{hex.EncodeToString(key), name}, func(w io.Writer) { fmt.Fprintf(w, "%s is trusted: its bundles come in.\n", name) })
+				}{hex.EncodeToString(key), name},
+					func(w io.Writer) { fmt.Fprintf(w, "%s is trusted: its bundles come in.\n", name) })
 			})
 		},
 	})
@@ -87,14 +91,18 @@ func unknownHouse(cmd *cobra.Command, d *desk, signer, once string) error {
 			return err
 		}
 		if named := d.Config.House.Coordinators; len(named) > 0 && !slices.Contains(named, string(by)) {
-			return registry.Errorf(registry.Conflict, "%s is no coordinator of this house (%s): one of them decides whether a bundle of an unknown house comes in",
+			return registry.Errorf(registry.Conflict,
+				"%s is no coordinator of this house (%s): one of them decides whether a bundle of an "+
+					"unknown house comes in",
 				by, strings.Join(named, ", "))
 		}
 		return nil
 	}
 	if signer == "" {
-		return registry.Errorf(registry.Conflict, "nobody signed the bundle, so nothing was taken over: let a coordinator look at what it would do, and say "+
-			"yes with --trust-once INITIALS")
+		return registry.Errorf(registry.Conflict,
+			"nobody signed the bundle, so nothing was taken over: let a coordinator look at what it would "+
+				"do, and say "+
+				"yes with --trust-once INITIALS")
 	}
 	own, err := d.db.Key(cmd.Context())
 	if err != nil || publicKey(own) == signer {
@@ -104,6 +112,10 @@ func unknownHouse(cmd *cobra.Command, d *desk, signer, once string) error {
 	if err != nil || name != "" {
 		return err
 	}
-	return registry.Errorf(registry.Conflict, "this house does not know the key %s, which signed the bundle, so nothing was taken over: compare it with what "+
-		"the other house reads to you, then pitman house trust KEY NAME; or let a coordinator say yes with --trust-once INITIALS", signer)
+	return registry.Errorf(registry.Conflict,
+		"this house does not know the key %s, which signed the bundle, so nothing was taken over: compare "+
+			"it with what "+
+			"the other house reads to you, then pitman house trust KEY NAME; or let a coordinator say yes "+
+			"with "+
+			"--trust-once INITIALS", signer)
 }

@@ -20,12 +20,14 @@ func (a *app) kitCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "kit",
 		Short: "What goes with each machine: needles, bobbins, belt, oil, care sheet; and the stock of it",
-		Long: `Every machine leaves with a kit, by the house's list lists/kits.csv. Small things come out of a stock that is counted; real parts,
-such as a shuttle or a foot control, are on the machine itself.`,
+		Long: `Every machine leaves with a kit, by the house's list lists/kits.csv. Small things
+come out of a stock that is counted; real parts, such as a shuttle or a foot control, are on the
+machine itself.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.kitListCommand(), a.kitShowCommand(), a.kitPutCommand(), a.kitBackCommand(), a.kitStockCommand())
+	cmd.AddCommand(a.kitListCommand(), a.kitShowCommand(), a.kitPutCommand(), a.kitBackCommand(),
+		a.kitStockCommand())
 	return cmd
 }
 
@@ -65,22 +67,26 @@ func (a *app) kitListCommand() *cobra.Command {
 							if len(drives) == 0 {
 								drives = []string{"any"}
 							}
-							fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\n", k.Part, k.Quantity, strings.Join(drives, " "), orDash(k.Needle), orDash(k.Bobbin), orDash(k.Plug))
+							fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\n", k.Part, k.Quantity,
+								strings.Join(drives, " "), orDash(k.Needle), orDash(k.Bobbin), orDash(k.Plug))
 						}
 					})
 				})
 			})
 		},
 	}
-	cmd.Flags().StringVar(&drive, "drive", "", "only what goes with machines of this `DRIVE`: hand, treadle or electric")
+	cmd.Flags().StringVar(&drive, "drive", "",
+		"only what goes with machines of this `DRIVE`: hand, treadle or electric")
 	return cmd
 }
 
 // leavingFlags add how a machine goes out to a command.
 func leavingFlags(cmd *cobra.Command) func() (spares.Leaving, error) {
 	var as, plug string
-	cmd.Flags().StringVar(&as, "as", "", "`DRIVE` as which it leaves: hand, treadle or electric (else as its order says, or its drive)")
-	cmd.Flags().StringVar(&plug, "plug", "", "plug of where it goes to, by its `LETTER` in IEC World Plugs, such as G (else its order's)")
+	cmd.Flags().StringVar(&as, "as", "",
+		"`DRIVE` as which it leaves: hand, treadle or electric (else as its order says, or its drive)")
+	cmd.Flags().StringVar(&plug, "plug", "",
+		"plug of where it goes to, by its `LETTER` in IEC World Plugs, such as G (else its order's)")
 	return func() (out spares.Leaving, err error) {
 		if as != "" {
 			if out.As, err = registry.ParseDrive(as); err != nil {
@@ -93,7 +99,8 @@ func leavingFlags(cmd *cobra.Command) func() (spares.Leaving, error) {
 }
 
 func (a *app) kitShowCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "show TAG", Short: "Show what goes with a machine, and what its kit still lacks"}
+	cmd := &cobra.Command{Use: "show TAG",
+		Short: "Show what goes with a machine, and what its kit still lacks"}
 	leaving := leavingFlags(cmd)
 	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
 		out, err := leaving()
@@ -130,7 +137,8 @@ func (a *app) printKit(kit spares.Kit, out spares.Leaving) error {
 		fmt.Fprintf(w, "%s leaves as %s machine with:\n", kit.Tag, kit.As)
 		columns(w, func(w io.Writer) {
 			for _, l := range kit.Lines {
-				fmt.Fprintf(w, "  %d of %d\t%s\t%s\t%d in stock\n", min(l.Have, l.Want), l.Want, l.Part, l.What, l.Stock)
+				fmt.Fprintf(w, "  %d of %d\t%s\t%s\t%d in stock\n", min(l.Have, l.Want), l.Want, l.Part,
+					l.What, l.Stock)
 			}
 		})
 		printCautions(w, kit.Warnings...)
@@ -144,7 +152,8 @@ func (a *app) printKit(kit spares.Kit, out spares.Leaving) error {
 			case i < 0:
 				fmt.Fprintf(w, "  lacks: %s\n", withCommands(lack.Why, lack.Next))
 			case kit.Lines[i].Own:
-				fmt.Fprintf(w, "  lacks: %s, a part of its own: on the bench, pitman spare fit %s %s\n", lack.Why, kit.Tag, lack.Part)
+				fmt.Fprintf(w, "  lacks: %s, a part of its own: on the bench, pitman spare fit %s %s\n",
+					lack.Why, kit.Tag, lack.Part)
 			case kit.Lines[i].Stock < lack.Count:
 				fmt.Fprintf(w, "  lacks: %s, %d in stock\n", lack.Why, kit.Lines[i].Stock)
 			default:
@@ -206,7 +215,8 @@ func (a *app) kitStockCommand() *cobra.Command {
 			})
 		},
 	}
-	take := func(w *house.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*spares.Supply, error) {
+	take := func(w *house.Workshop, ctx context.Context, by registry.Initials, part string,
+		n int) (*spares.Supply, error) {
 		return w.ChangeSupply(ctx, by, part, -n)
 	}
 	cmd.AddCommand(a.stockStep("add", "Add small things that came in", 1, (*house.Workshop).ChangeSupply),
@@ -216,7 +226,8 @@ func (a *app) kitStockCommand() *cobra.Command {
 }
 
 // stockAction changes how many of a small thing there are.
-type stockAction func(w *house.Workshop, ctx context.Context, by registry.Initials, part string, n int) (*spares.Supply, error)
+type stockAction func(w *house.Workshop, ctx context.Context, by registry.Initials, part string,
+	n int) (*spares.Supply, error)
 
 func (a *app) stockStep(name, short string, least int, do stockAction) *cobra.Command {
 	return &cobra.Command{
@@ -226,7 +237,8 @@ func (a *app) stockStep(name, short string, least int, do stockAction) *cobra.Co
 		RunE: func(cmd *cobra.Command, args []string) error {
 			n, err := strconv.Atoi(args[1])
 			if err != nil || n < least || n > 1_000_000 {
-				return registry.Errorf(registry.Invalid, "number %q is not a quantity: type a whole number from %d, such as 20", args[1], least)
+				return registry.Errorf(registry.Invalid,
+					"number %q is not a quantity: type a whole number from %d, such as 20", args[1], least)
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
 				s, err := do(d.Workshop, cmd.Context(), by, args[0], n)

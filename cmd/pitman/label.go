@@ -46,16 +46,17 @@ func (a *app) labelCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "label [TAG...]",
 		Short: "Print labels with a QR symbol, slips and shelf labels",
-		Long: `Prints a lasting label for each machine: tag, QR symbol, maker, serial, year, drive and tests; for each treadle base: tag, QR
-symbol, measures and weight.
+		Long: `Prints a lasting label for each machine: tag, QR symbol, maker, serial, year, drive
+and tests; for each treadle base: tag, QR symbol, measures and weight.
 
-The usual stock is a tag tied on through a hole: stickers fail on oily iron. Never stick a label on decals, since glue
-lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
+The usual stock is a tag tied on through a hole: stickers fail on oily iron. Never stick a label on
+decals, since glue lifts them. Print at 100 %; --test-sheet prints a ruler to check that.
 
-Stages change with every move, so they are not on the lasting label: --slip prints a slip to lie by the machine, with what
-the function check found. --queue lists what has to be printed and why: labels that are missing, spoiled, or say something else than is
-known today, and what has changed; with -o it prints them. --stale keeps to those that are out of date. A .pdf, .zpl or .escpos counts as
-printed, and so does --print; pictures and text to look at do not.`,
+Stages change with every move, so they are not on the lasting label: --slip prints a slip to lie by
+the machine, with what the function check found. --queue lists what has to be printed and why:
+labels that are missing, spoiled, or say something else than is known today, and what has changed;
+with -o it prints them. --stale keeps to those that are out of date. A .pdf, .zpl or .escpos counts
+as printed, and so does --print; pictures and text to look at do not.`,
 		Example: `  pitman label PM17X -o label.pdf
   pitman label --stage ready -o ready.pdf --stock a4-3x7 --start-at 5
   pitman label --order ORD1 -o order.pdf
@@ -69,7 +70,8 @@ printed, and so does --print; pictures and text to look at do not.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			q.sheet.StartAt = max(q.sheet.StartAt, 0)
 			if cmd.Flags().Changed("start-at") && q.sheet.StartAt == 0 {
-				return registry.Errorf(registry.Invalid, "start-at must be 1 or more: count the labels along the rows from the top left")
+				return registry.Errorf(registry.Invalid,
+					"start-at must be 1 or more: count the labels along the rows from the top left")
 			}
 			q.monoSaid = cmd.Flags().Changed("mono")
 			if q.out.dpi == 0 && cmd.Flags().Changed("dpi") {
@@ -80,23 +82,32 @@ printed, and so does --print; pictures and text to look at do not.`,
 	}
 	q.out.flags(cmd)
 	flags := cmd.Flags()
-	flags.StringVar(&q.stock, "stock", "", "label stock by its `NAME`; --stocks lists them (else as in house.toml)")
-	flags.IntVar(&q.sheet.StartAt, "start-at", 1, "`NUMBER` of the first free label of a started sheet, counted along the rows")
+	flags.StringVar(&q.stock, "stock", "",
+		"label stock by its `NAME`; --stocks lists them (else as in house.toml)")
+	flags.IntVar(&q.sheet.StartAt, "start-at", 1,
+		"`NUMBER` of the first free label of a started sheet, counted along the rows")
 	flags.BoolVar(&q.sheet.Outline, "outline", false, "print cut lines")
-	flags.BoolVar(&q.mono, "mono", false, "black and white without greys, as thermal printers have it (else as the stock's table says)")
+	flags.BoolVar(&q.mono, "mono", false,
+		"black and white without greys, as thermal printers have it (else as the stock's table says)")
 	flags.StringVar(&q.printer, "print", "", "print on the printer `NAME` of the system's print queue")
 	flags.StringVar(&q.stage, "stage", "", "every machine at this `STAGE`")
 	flags.StringVar(&q.order, "order", "", "the heads and bases reserved for this `ORDER`")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
-	flags.BoolVar(&q.queue, "queue", false, "every label that is missing, spoiled or out of date, and slips that are; lists them unless -o is given")
-	flags.BoolVar(&q.spoiled, "spoiled", false, "note that printed labels came out badly, so that they are printed again")
+	flags.BoolVar(&q.queue, "queue", false,
+		"every label that is missing, spoiled or out of date, and slips that are; lists them unless -o is "+
+			"given")
+	flags.BoolVar(&q.spoiled, "spoiled", false,
+		"note that printed labels came out badly, so that they are printed again")
 	flags.BoolVar(&q.tied, "tied", false, "note that labels which were printed again are tied on")
 	flags.BoolVar(&q.slip, "slip", false, "print the stage slip, with what the function check found")
-	flags.BoolVar(&q.stand, "stand", false, "print labels of treadle bases; without a tag of every base in the house, or at --stage")
-	flags.BoolVar(&q.shelf, "shelf", false, "print labels for places, by name; without a name for every place in use")
+	flags.BoolVar(&q.stand, "stand", false,
+		"print labels of treadle bases; without a tag of every base in the house, or at --stage")
+	flags.BoolVar(&q.shelf, "shelf", false,
+		"print labels for places, by name; without a name for every place in use")
 	flags.BoolVar(&q.testSheet, "test-sheet", false, "print a ruler and the outlines of the stock")
 	flags.BoolVar(&q.stocks, "stocks", false, "list the label stock")
-	flags.BoolVar(&q.csv, "csv", false, "with --stocks: as a table to edit and keep as lists/stock.csv in the house")
+	flags.BoolVar(&q.csv, "csv", false,
+		"with --stocks: as a table to edit and keep as lists/stock.csv in the house")
 	flags.BoolVar(&q.text, "text", false, "show the label here, for want of a printer")
 	flags.BoolVar(&q.ascii, "ascii", false, "with --text: without block characters")
 	flags.BoolVar(&q.paper, "paper", false, "with --text: dark on light")
@@ -104,7 +115,8 @@ printed, and so does --print; pictures and text to look at do not.`,
 		cmd.MarkFlagsMutuallyExclusive("stale", one, "shelf", "test-sheet", "stocks", "spoiled", "tied")
 	}
 	for _, one := range []string{"stage", "stand"} {
-		cmd.MarkFlagsMutuallyExclusive("order", "stale", "queue", one, "shelf", "test-sheet", "stocks", "spoiled", "tied")
+		cmd.MarkFlagsMutuallyExclusive("order", "stale", "queue", one, "shelf", "test-sheet", "stocks",
+			"spoiled", "tied")
 	}
 	for _, one := range []string{"output", "text"} {
 		cmd.MarkFlagsMutuallyExclusive(one, "spoiled", "tied")
@@ -131,7 +143,8 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		}
 	}
 	if !q.prints() && !q.text && !q.stale && !q.queue {
-		return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf, or --text to see the label here")
+		return registry.Errorf(registry.Invalid,
+			"output is missing: give -o FILE.pdf, or --text to see the label here")
 	}
 	return a.with(func(d *desk) error {
 		s, err := schemeOf(d.Config)
@@ -172,7 +185,8 @@ type refusedLabel struct {
 	Why string `json:"why"`
 }
 
-func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces []*labels.Face, q *labelRequest) error {
+func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces []*labels.Face,
+	q *labelRequest) error {
 	lasting := !q.slip && !q.shelf
 	labelStock, err := a.stock(d.house.Dir, s, q, lasting)
 	if err != nil {
@@ -194,10 +208,13 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 			result.Refused = append(result.Refused, refusedLabel{f.Headline, refused[i].Error()})
 			continue
 		}
-		each, drawings = append(each, named{fileWord(f.Headline), labelStock.Alone(drawn[i], q.sheet)}), append(drawings, drawn[i])
+		each, drawings = append(each, named{fileWord(f.Headline), labelStock.Alone(drawn[i], q.sheet)}),
+			append(drawings, drawn[i])
 		result.Tags = append(result.Tags, f.Headline)
 		if !q.shelf && q.counts() {
-			prints = append(prints, stock.Print{Tag: registry.Tag(f.Headline), Kind: q.kind(), Event: stock.Printed, Says: f.Says().Text()})
+			prints = append(prints,
+				stock.Print{Tag: registry.Tag(f.Headline), Kind: q.kind(), Event: stock.Printed,
+					Says: f.Says().Text()})
 		}
 	}
 	result.Labels = len(each)
@@ -227,7 +244,8 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 		if q.printer != "" {
 			where = "sent to " + q.printer
 		}
-		fmt.Fprintf(w, "%s on %s of %s %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"), labelStock.Name, where)
+		fmt.Fprintf(w, "%s on %s of %s %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"),
+			labelStock.Name, where)
 	})
 	if err == nil && len(result.Refused) > 0 {
 		err = errQuiet // the sentences stand above
@@ -238,7 +256,8 @@ func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces 
 // warnOfScheme says once that people may mistake bands for each other; what prints, prints even so.
 func (a *app) warnOfScheme(s *labels.Scheme, on labels.Stock) {
 	if r := s.Check(on.DPI); !r.Pass {
-		fmt.Fprintf(a.err, "pitman: the scheme has %s, such as: %s (pitman scheme check)\n", plural(len(r.Faults), "fault"), r.Faults[0].Says)
+		fmt.Fprintf(a.err, "pitman: the scheme has %s, such as: %s (pitman scheme check)\n",
+			plural(len(r.Faults), "fault"), r.Faults[0].Says)
 	}
 }
 
@@ -249,7 +268,8 @@ func (q *labelRequest) prints() bool { return q.out.name != "" || q.printer != "
 func (q *labelRequest) counts() bool { return q.printer != "" || q.out.forPrinter() }
 
 // put writes the labels into their file, or hands them to the printer.
-func (q *labelRequest) put(ctx context.Context, at time.Time, on labels.Device, sheets []*labels.Drawing, each []named) error {
+func (q *labelRequest) put(ctx context.Context, at time.Time, on labels.Device, sheets []*labels.Drawing,
+	each []named) error {
 	if q.printer == "" {
 		return q.out.labels(at, on, sheets, each)
 	}
@@ -279,7 +299,8 @@ func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []s
 	}
 	return a.print(q.Due, func(w io.Writer) {
 		if len(q.Due) == 0 {
-			fmt.Fprintln(w, "Every machine and base in the house has its label, and each says what is known today.")
+			fmt.Fprintln(w,
+				"Every machine and base in the house has its label, and each says what is known today.")
 		} else {
 			columns(w, func(w io.Writer) {
 				fmt.Fprintln(w, "tag\twhat\twhy\tchanged")
@@ -291,10 +312,13 @@ func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []s
 					fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Tag, l.Kind, l.Why, orDash(changed))
 				}
 			})
-			fmt.Fprintf(w, "%s to print: pitman label --queue -o FILE.pdf prints the labels, and with --slip the slips.\n", plural(len(q.Due), "label"))
+			fmt.Fprintf(w,
+				"%s to print: pitman label --queue -o FILE.pdf prints the labels, and with --slip the "+
+					"slips.\n", plural(len(q.Due), "label"))
 		}
 		if n := len(q.Untied); n > 0 {
-			fmt.Fprintf(w, "Printed again and not noted as tied on: %s. pitman label --tied TAG notes it.\n", joinTags(q.Untied))
+			fmt.Fprintf(w, "Printed again and not noted as tied on: %s. pitman label --tied TAG notes it.\n",
+				joinTags(q.Untied))
 		}
 	})
 }
@@ -318,7 +342,8 @@ func (a *app) noteLabels(ctx context.Context, q *labelRequest, args []string) er
 		event, what = stock.Tied, "tied on"
 	}
 	if len(args) == 0 {
-		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases whose labels are %s", event)
+		return registry.Errorf(registry.Invalid,
+			"tag is missing: name the machines or bases whose labels are %s", event)
 	}
 	return a.with(func(d *desk) error {
 		var tags []registry.Tag
@@ -362,7 +387,8 @@ func (a *app) listStale(faces []*labels.Face) error {
 		for _, tag := range tags {
 			fmt.Fprintln(w, tag)
 		}
-		fmt.Fprintf(w, "%s out of date: pitman label --stale -o FILE.pdf prints them anew.\n", plural(len(tags), "label"))
+		fmt.Fprintf(w, "%s out of date: pitman label --stale -o FILE.pdf prints them anew.\n",
+			plural(len(tags), "label"))
 	})
 }
 

@@ -15,7 +15,8 @@ import (
 )
 
 // faces lays down what is to be printed.
-func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, args []string) (faces []*labels.Face, err error) {
+func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest,
+	args []string) (faces []*labels.Face, err error) {
 	if q.shelf {
 		return d.shelfFaces(ctx, s, args)
 	}
@@ -65,9 +66,10 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest, arg
 	return faces, err
 }
 
-// eachAt finds the machines or bases that are asked for by their stage, or simply by being bases. What another house has now keeps its
-// stage here, and its label there.
-func (d *desk) eachAt(r stock.Reader, q *labelRequest, named bool, add func(*stock.Machine, *stock.Base) error) error {
+// eachAt finds the machines or bases that are asked for by their stage, or simply by being bases. What
+// another house has now keeps its stage here, and its label there.
+func (d *desk) eachAt(r stock.Reader, q *labelRequest, named bool,
+	add func(*stock.Machine, *stock.Base) error) error {
 	var stage registry.Stage
 	if q.stage != "" {
 		var err error
@@ -85,7 +87,8 @@ func (d *desk) eachAt(r stock.Reader, q *labelRequest, named bool, add func(*sto
 			return nil
 		})
 	case stage != "":
-		return r.Machines(stock.MachineFilter{Stage: stage, Here: true}, func(m *stock.Machine) error { return add(m, nil) })
+		return r.Machines(stock.MachineFilter{Stage: stage, Here: true},
+			func(m *stock.Machine) error { return add(m, nil) })
 	default:
 		return nil
 	}
@@ -103,7 +106,8 @@ func onOrder(r stock.Reader, typed string) (tags []string, err error) {
 	}
 	sets, err := stock.OrderSets(r, o.Number)
 	if err == nil && len(sets) == 0 {
-		err = registry.Errorf(registry.NotFound, "nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
+		err = registry.Errorf(registry.NotFound,
+			"nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
 	}
 	for _, s := range sets {
 		tags = append(tags, string(s.Head))
@@ -139,41 +143,49 @@ func nothingToLabel(q *labelRequest) error {
 	case q.stand && q.stage != "":
 		return registry.Errorf(registry.NotFound, "no base is %s: nothing to print", q.stage)
 	case q.stand:
-		return registry.Errorf(registry.NotFound, "no treadle base is in the house: pitman base add takes one in")
+		return registry.Errorf(registry.NotFound,
+			"no treadle base is in the house: pitman base add takes one in")
 	case q.stage != "":
-		return registry.Errorf(registry.NotFound, "no machine is %s: nothing to print (bases have --stand)", q.stage)
+		return registry.Errorf(registry.NotFound, "no machine is %s: nothing to print (bases have --stand)",
+			q.stage)
 	default:
-		return registry.Errorf(registry.Invalid, "tag is missing: name the machines or bases to label, or give --stage, --order, --stand or --stale")
+		return registry.Errorf(registry.Invalid,
+			"tag is missing: name the machines or bases to label, or give --stage, --order, --stand or "+
+				"--stale")
 	}
 }
 
 // queue is what has to be printed, by the labels that would be drawn today.
 func (d *desk) queue(ctx context.Context, s *labels.Scheme) (stock.LabelQueue, error) {
-	return d.Labels(ctx, func(r stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) (changed []string, stale bool, err error) {
-		face := d.lastingFace
-		if p.Kind == stock.SlipPrint {
-			face = d.slipFace
-		}
-		f, err := face(r, s, m, b)
-		if err != nil {
-			return nil, false, err
-		}
-		if p.Says == "" {
-			return nil, !f.PrintedAs(p.Fingerprint, s), nil
-		}
-		changed, ok := f.Says().Changed(p.Says)
-		return changed, !ok || len(changed) > 0, nil
-	})
+	return d.Labels(ctx,
+		func(r stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) (changed []string, stale bool,
+			err error) {
+			face := d.lastingFace
+			if p.Kind == stock.SlipPrint {
+				face = d.slipFace
+			}
+			f, err := face(r, s, m, b)
+			if err != nil {
+				return nil, false, err
+			}
+			if p.Says == "" {
+				return nil, !f.PrintedAs(p.Fingerprint, s), nil
+			}
+			changed, ok := f.Says().Changed(p.Says)
+			return changed, !ok || len(changed) > 0, nil
+		})
 }
 
 // queuedTags are those of the queue that are asked for: stale ones alone, or all; labels, or slips.
-func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest, args []string) (tags []string, err error) {
+func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest,
+	args []string) (tags []string, err error) {
 	if len(args) > 0 {
 		flag := "--stale"
 		if q.queue {
 			flag = "--queue"
 		}
-		return nil, registry.Errorf(registry.Invalid, "%s finds the labels by itself: leave %s out", flag, args[0])
+		return nil, registry.Errorf(registry.Invalid, "%s finds the labels by itself: leave %s out", flag,
+			args[0])
 	}
 	due, err := d.queue(ctx, s)
 	kind := stock.LabelPrint
@@ -189,12 +201,14 @@ func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest
 }
 
 // lastingFace is what is known for the lasting label of a machine or base.
-func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
+func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
+	error) {
 	if b != nil {
 		return baseLabel(b).Face(s)
 	}
 	label := labels.Machine{
-		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: labelYear(m), Drive: string(m.Drive),
+		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Year: labelYear(m),
+		Drive: string(m.Drive),
 		Mains: m.TakesMains(),
 	}
 	if !m.TestedAt.IsZero() {
@@ -210,7 +224,8 @@ func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b
 	return label.Face(s)
 }
 
-// safetyFailed says whether the last safety test of an electric machine failed, which is more than that there is none.
+// safetyFailed says whether the last safety test of an electric machine failed, which is more than that there
+// is none.
 func safetyFailed(r stock.Reader, m *stock.Machine) (bool, error) {
 	if m.Drive != registry.Electric {
 		return false, nil
@@ -230,7 +245,8 @@ func plate(m *stock.Machine) string {
 
 // baseLabel has what one looks for when a head needs a base: the opening, the hinge sockets and the flywheel.
 func baseLabel(b *stock.Base) labels.Base {
-	label := labels.Base{Tag: string(b.Tag), Name: strings.TrimSpace(b.Maker + " " + b.Pattern), Heavy: measure.LiftCaution(b.Weight, true) != ""}
+	label := labels.Base{Tag: string(b.Tag), Name: strings.TrimSpace(b.Maker + " " + b.Pattern),
+		Heavy: measure.LiftCaution(b.Weight, true) != ""}
 	if b.Weight != 0 {
 		label.Weight = b.Weight.String()
 	}
@@ -250,13 +266,15 @@ func baseLabel(b *stock.Base) labels.Base {
 }
 
 // slipFace is what is known today for the slip of a machine or base.
-func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face, error) {
+func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
+	error) {
 	if b != nil {
 		order, err := promised(r, b.Tag, b.Stage)
 		if err != nil {
 			return nil, err
 		}
-		return labels.Slip{Tag: string(b.Tag), Maker: b.Maker, Model: b.Pattern, Base: true, Stage: string(b.Stage), Since: d.localDate(b.Since),
+		return labels.Slip{Tag: string(b.Tag), Maker: b.Maker, Model: b.Pattern, Base: true,
+			Stage: string(b.Stage), Since: d.localDate(b.Since),
 			Place: b.Place, Note: cmp.Or(b.HeldWhy, order)}.Face(s)
 	}
 	order, err := promised(r, m.Tag, m.Stage)
@@ -264,7 +282,8 @@ func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *s
 		return nil, err
 	}
 	slip := labels.Slip{
-		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage), Since: d.localDate(m.StageSince),
+		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage),
+		Since: d.localDate(m.StageSince),
 		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.TakesMains() && !d.SafetyStands(m),
 	}
 	if slip.SafetyFailed, err = safetyFailed(r, m); err != nil {
@@ -284,10 +303,12 @@ func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *s
 }
 
 // shelfFaces are the labels of the named places, or of every place where something stands.
-func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face, err error) {
+func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face,
+	err error) {
 	var places []string
 	for _, name := range named {
-		place, err := stock.ParsePlace(name) // a label for a place that move and count would refuse is of no use
+		// a label for a place that move and count would refuse is of no use
+		place, err := stock.ParsePlace(name)
 		if err != nil {
 			return nil, err
 		}
@@ -298,7 +319,8 @@ func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string)
 			return nil, err
 		}
 		if len(places) == 0 {
-			return nil, registry.Errorf(registry.NotFound, "nothing has a place yet: name the places to label, such as --shelf \"shelf 3\"")
+			return nil, registry.Errorf(registry.NotFound,
+				"nothing has a place yet: name the places to label, such as --shelf \"shelf 3\"")
 		}
 	}
 	for _, place := range places {

@@ -38,7 +38,8 @@ type named struct {
 
 func (o *outFile) ending() string { return strings.ToLower(filepath.Ext(o.name)) }
 
-// forPrinter says whether the file is one that is printed rather than looked at, so that writing it counts as printing.
+// forPrinter says whether the file is one that is printed rather than looked at, so that writing it counts as
+// printing.
 func (o *outFile) forPrinter() bool {
 	switch o.ending() {
 	case ".pdf", ".zpl", ".escpos":
@@ -64,16 +65,18 @@ func (o *outFile) pages(a *app, title string, pages ...*labels.Drawing) error {
 	return o.write(a.now(), title, o.device(labels.Device{}), pages, []named{{"page", pages[0]}}, len(pages))
 }
 
-// labels writes labels: on their sheets to .pdf, one alone to .svg or .png, each in a picture of its own to .zip, one after the other for a
-// label printer.
+// labels writes labels: on their sheets to .pdf, one alone to .svg or .png, each in a picture of its own to
+// .zip, one after the other for a label printer.
 func (o *outFile) labels(at time.Time, on labels.Device, sheets []*labels.Drawing, each []named) error {
 	return o.write(at, "Labels", on, sheets, each, len(each))
 }
 
-func (o *outFile) write(at time.Time, title string, on labels.Device, pages []*labels.Drawing, each []named, count int) error {
+func (o *outFile) write(at time.Time, title string, on labels.Device, pages []*labels.Drawing, each []named,
+	count int) error {
 	ending := o.ending()
 	if (ending == ".svg" || ending == ".png") && count != 1 {
-		return registry.Errorf(registry.Invalid, "output %s holds one picture, and there are %d: name a .pdf or a .zip", o.name, count)
+		return registry.Errorf(registry.Invalid,
+			"output %s holds one picture, and there are %d: name a .pdf or a .zip", o.name, count)
 	}
 	return writeFile(o.name, func(w io.Writer) error {
 		switch ending {
@@ -128,7 +131,8 @@ func writeZip(w io.Writer, at time.Time, on labels.Device, each []named) error {
 			name = fmt.Sprintf("%s-%d", n.name, j)
 		}
 		taken[strings.ToLower(name)] = true
-		if err := add(name+".png", zip.Store, func(w io.Writer) error { _, err := w.Write(picture); return err }); err != nil {
+		if err := add(name+".png", zip.Store,
+			func(w io.Writer) error { _, err := w.Write(picture); return err }); err != nil {
 			return err
 		}
 		if err := add(name+".svg", zip.Deflate, n.drawing.WriteSVG); err != nil {
@@ -171,12 +175,14 @@ func inOrder[T any](n int, produce func(i int) (T, error)) iter.Seq2[T, error] {
 	}
 }
 
-// check refuses a name that says no form, before any work is done. Label printers' own forms go with labels alone.
+// check refuses a name that says no form, before any work is done. Label printers' own forms go with labels
+// alone.
 func (o *outFile) check(more ...string) error {
 	endings := append([]string{".pdf", ".svg", ".png", ".zip"}, more...)
 	if !slices.Contains(endings, o.ending()) {
 		last := len(endings) - 1
-		return registry.Errorf(registry.Invalid, "output %q: name a file ending in %s or %s", o.name, strings.Join(endings[:last], ", "), endings[last])
+		return registry.Errorf(registry.Invalid, "output %q: name a file ending in %s or %s", o.name,
+			strings.Join(endings[:last], ", "), endings[last])
 	}
 	if o.dpi != 0 && (o.dpi < 72 || o.dpi > 600) {
 		return registry.Errorf(registry.Invalid, "dpi %d: type 72 to 600", o.dpi)

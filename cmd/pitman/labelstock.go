@@ -49,7 +49,8 @@ func (a *app) stock(dir string, s *labels.Scheme, q *labelRequest, lasting bool)
 func (a *app) labelStock(q *labelRequest) error {
 	if q.stocks && q.csv {
 		if a.json {
-			return registry.Errorf(registry.Invalid, "--csv writes a table, not JSON: leave one of the two out")
+			return registry.Errorf(registry.Invalid,
+				"--csv writes a table, not JSON: leave one of the two out")
 		}
 		// Before the house's own table is read: the shell has emptied that already if this is to become it.
 		_, err := a.out.Write(labels.DefaultStockCSV)
@@ -74,17 +75,21 @@ func (a *app) labelStock(q *labelRequest) error {
 		if err := q.out.pages(a, "Test sheet", labels.RulerSheet(labelStock)); err != nil {
 			return err
 		}
-		return a.print(printed{File: q.out.name, Stock: labelStock.Name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
-			fmt.Fprintf(w, "Test sheet for %s in %s: print it at 100 %% and hold a ruler to it.\n", labelStock.Name, q.out.name)
-		})
+		return a.print(printed{File: q.out.name, Stock: labelStock.Name, Sheets: 1, Tags: []string{}},
+			func(w io.Writer) {
+				fmt.Fprintf(w, "Test sheet for %s in %s: print it at 100 %% and hold a ruler to it.\n",
+					labelStock.Name, q.out.name)
+			})
 	}
 	return a.print(table, func(w io.Writer) {
 		columns(w, func(w io.Writer) {
 			fmt.Fprintln(w, "stock\tlabel, mm\ta sheet\tnote")
 			for _, s := range table {
-				fmt.Fprintf(w, "%s\t%v × %v\t%d\t%s\n", s.Name, s.LabelWidth, s.LabelHeight, s.PerSheet(), s.Note)
+				fmt.Fprintf(w, "%s\t%v × %v\t%d\t%s\n", s.Name, s.LabelWidth, s.LabelHeight, s.PerSheet(),
+					s.Note)
 			}
 		})
-		fmt.Fprintln(w, "To change it: pitman label --stocks --csv > lists/stock.csv in the house folder, and edit that.")
+		fmt.Fprintln(w,
+			"To change it: pitman label --stocks --csv > lists/stock.csv in the house folder, and edit that.")
 	})
 }

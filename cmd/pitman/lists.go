@@ -29,8 +29,8 @@ func (a *app) listsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "lists",
 		Short: "The house's editable lists: jobs, test points, parts, label stock; copy one to change it",
-		Long: `A house changes a list by keeping a file of that name in its folder lists. Copy one to begin with, edit it in any
-spreadsheet, and it counts at the next command.`,
+		Long: `A house changes a list by keeping a file of that name in its folder lists. Copy one
+to begin with, edit it in any spreadsheet, and it counts at the next command.`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
 			texts, err := builtInLists()
@@ -58,8 +58,8 @@ spreadsheet, and it counts at the next command.`,
 	return cmd
 }
 
-// builtInLists are the lists that a house can change, as the program carries them. The label stock belongs to package labels, and is a list
-// like the others to whoever edits it.
+// builtInLists are the lists that a house can change, as the program carries them. The label stock belongs to
+// package labels, and is a list like the others to whoever edits it.
 func builtInLists() (map[string][]byte, error) {
 	texts := map[string][]byte{stockFile: labels.DefaultStockCSV}
 	names, err := fs.Glob(lists.Defaults(), "*.csv")
@@ -93,7 +93,8 @@ func (a *app) listsCopyCommand() *cobra.Command {
 			}
 			text, known := texts[name]
 			if !known {
-				return registry.Errorf(registry.Invalid, "list %q is not known: pitman lists shows their names", args[0])
+				return registry.Errorf(registry.Invalid,
+					"list %q is not known: pitman lists shows their names", args[0])
 			}
 			file := a.listFile(name)
 			if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
@@ -101,7 +102,8 @@ func (a *app) listsCopyCommand() *cobra.Command {
 			}
 			f, err := os.OpenFile(file, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 			if errors.Is(err, fs.ErrExist) {
-				return registry.Errorf(registry.Conflict, "the house has its own %s already: edit %s", name, file)
+				return registry.Errorf(registry.Conflict, "the house has its own %s already: edit %s", name,
+					file)
 			}
 			if err != nil {
 				return err
@@ -112,7 +114,11 @@ func (a *app) listsCopyCommand() *cobra.Command {
 			if err := f.Close(); err != nil {
 				return err
 			}
-			return a.print(listRow{name, "house"}, func(w io.Writer) { fmt.Fprintf(w, "made %s: edit it, it counts at the next command.\n", file) })
+			return a.print(listRow{name, "house"},
+				func(w io.Writer) {
+					fmt.Fprintf(w, "made %s: edit it, it counts at the next command.\n",
+						file)
+				})
 		},
 	}
 }

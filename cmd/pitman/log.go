@@ -108,7 +108,8 @@ In a script, give at least --maker, --serial and --drive.`,
 		},
 	}
 	fields = addFieldFlags(cmd.Flags(), stock.MachineFields)
-	cmd.Flags().BoolVar(&again, "again", false, "log it although this maker and serial are in the house already")
+	cmd.Flags().BoolVar(&again, "again", false,
+		"log it although this maker and serial are in the house already")
 	return cmd
 }
 
@@ -125,7 +126,8 @@ func (a *app) amendCommand() *cobra.Command {
   pitman amend PM17X --by QX --place ""`,
 	}
 	return amends(a, cmd, stock.MachineFields, "--serial K20471",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*stock.Machine) error) error {
+		func(d *desk, by registry.Initials, tag registry.Tag, why string,
+			correct func(*stock.Machine) error) error {
 			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err
@@ -136,13 +138,15 @@ func (a *app) amendCommand() *cobra.Command {
 
 // amends is a command that corrects the fields of one machine or base.
 func amends[T any](a *app, cmd *cobra.Command, known []stock.FieldOf[T], such string,
-	amend func(d *desk, by registry.Initials, tag registry.Tag, why string, correct func(*T) error) error) *cobra.Command {
+	amend func(d *desk, by registry.Initials, tag registry.Tag, why string,
+		correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)
 	var why string
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		if !fields.given() {
-			return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as %s", tag, such)
+			return registry.Errorf(registry.Invalid,
+				"nothing to amend for %s: give the field and its new value, such as %s", tag, such)
 		}
 		return amend(d, by, tag, why, fields.apply)
 	})
@@ -155,7 +159,8 @@ func (a *app) redateCommand() *cobra.Command {
 		Short: "List machines that today's tables would date otherwise",
 		Long: `Lists the machines whose year would change by today's tables, and with --apply changes them.
 
-A machine whose table is not here, such as one that came from another house, keeps its year. Those are listed apart.`,
+A machine whose table is not here, such as one that came from another house, keeps its year. Those
+are listed apart.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			list := func(stale []stock.Redating) error {
@@ -212,13 +217,15 @@ func printRedatings(w io.Writer, stale []stock.Redating, applied bool) {
 		if applied {
 			fmt.Fprintf(w, "%s redated.\n", plural(len(changed), "machine"))
 		} else {
-			fmt.Fprintf(w, "%s would change: pitman redate --apply changes them.\n", plural(len(changed), "machine"))
+			fmt.Fprintf(w, "%s would change: pitman redate --apply changes them.\n",
+				plural(len(changed), "machine"))
 		}
 	default:
 		fmt.Fprintln(w, "No year changes.")
 	}
 	if len(kept) > 0 {
-		fmt.Fprintf(w, "No table here has the row that dated %s; the year stays:\n", plural(len(kept), "machine"))
+		fmt.Fprintf(w, "No table here has the row that dated %s; the year stays:\n",
+			plural(len(kept), "machine"))
 		columns(w, func(w io.Writer) {
 			for _, s := range kept {
 				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Tag, s.Maker, s.Serial, s.Was)

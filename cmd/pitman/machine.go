@@ -45,7 +45,8 @@ func (d *desk) view(m *stock.Machine) machineView {
 	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.going(m.Tag)}
 }
 
-// going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves it out.
+// going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves
+// it out.
 func (d *desk) going(tag registry.Tag) orders.Going {
 	g, err := d.GoingWith(context.Background(), tag)
 	if err != nil {
@@ -91,8 +92,8 @@ func (a *app) printMachine(d *desk, m *stock.Machine) error {
 	})
 }
 
-// printActed prints where an action has brought a machine, and what more there is to say of the action. Its JSON is v, which
-// holds all that `show` has.
+// printActed prints where an action has brought a machine, and what more there is to say of the action. Its
+// JSON is v, which holds all that `show` has.
 func (a *app) printActed(d *desk, m *stock.Machine, v any, more func(w io.Writer)) error {
 	return a.print(v, func(w io.Writer) {
 		nothing := func(func(name, value string)) {}
@@ -103,7 +104,8 @@ func (a *app) printActed(d *desk, m *stock.Machine, v any, more func(w io.Writer
 	})
 }
 
-// printHead prints a machine's name, what to beware of and its stage, with what comes before and after the stage.
+// printHead prints a machine's name, what to beware of and its stage, with what comes before and after the
+// stage.
 func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row func(name, value string))) {
 	fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
 	for _, warning := range d.Warnings(m) {
@@ -125,7 +127,8 @@ func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row f
 			row("tested", fmt.Sprintf("%s by %s", d.localDate(m.TestedAt), m.TestedBy))
 		}
 		if !m.SafetyAt.IsZero() {
-			row("safety pass", fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
+			row("safety pass",
+				fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
 		}
 		row("plate", plateWords(m.Plate))
 		if on := m.MainsOn(); len(on) > 0 && (len(m.Mains) > 0 || m.Drive != registry.Electric) {
@@ -266,11 +269,13 @@ func (a *app) listCommand() *cobra.Command {
 				}
 			}
 			if f.Limit < 0 {
-				return registry.Errorf(registry.Invalid, "limit %d: give the most machines to list, such as 50", f.Limit)
+				return registry.Errorf(registry.Invalid,
+					"limit %d: give the most machines to list, such as 50", f.Limit)
 			}
 			return a.with(func(d *desk) error {
 				if _, err := d.Tables(); err != nil && registry.CodeOf(err) != registry.NotFound {
-					return err // the years below stand as they were written; what was unread then may be why one lacks
+					// the years below stand as they were written; what was unread then may be why one lacks
+					return err
 				}
 				if a.json {
 					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
@@ -291,7 +296,8 @@ func (a *app) listCommand() *cobra.Command {
 				}
 				var bases int
 				if f.Place != "" {
-					there, err := d.Bases(cmd.Context(), func(b *stock.Base) bool { return strings.EqualFold(b.Place, f.Place) })
+					there, err := d.Bases(cmd.Context(),
+						func(b *stock.Base) bool { return strings.EqualFold(b.Place, f.Place) })
 					if err != nil {
 						return err
 					}
@@ -299,7 +305,8 @@ func (a *app) listCommand() *cobra.Command {
 				}
 				d.printMachines(a.out, machines)
 				if bases > 0 {
-					fmt.Fprintf(a.out, "and %s: pitman base list --place %q\n", plural(bases, "base"), f.Place)
+					fmt.Fprintf(a.out, "and %s: pitman base list --place %q\n", plural(bases, "base"),
+						f.Place)
 				}
 				return nil
 			})
@@ -311,7 +318,8 @@ func (a *app) listCommand() *cobra.Command {
 	flags.StringVar(&f.Maker, "maker", "", "only machines of this `MAKER`")
 	flags.StringVar(&f.Place, "place", "", "only machines at this `PLACE`")
 	flags.StringVar(&made, "made", "", "only machines that may be of these `YEARS`, such as 1900-1920")
-	flags.BoolVar(&f.NoYear, "contradicted", false, "only machines whose serial number and other evidence exclude each other")
+	flags.BoolVar(&f.NoYear, "contradicted", false,
+		"only machines whose serial number and other evidence exclude each other")
 	flags.StringVar(&f.Text, "text", "", "only machines with this `TEXT` in any field")
 	flags.IntVar(&f.Limit, "limit", 0, "list at most this `NUMBER` (0 = all)")
 	flags.StringVar(&after, "after", "", "go on behind this `TAG`")
@@ -333,7 +341,8 @@ func (d *desk) lostWords(tag registry.Tag, since time.Time) string {
 	if err != nil || lost == "" {
 		return ""
 	}
-	return withCommands(lost+", a place of it is free", []registry.NextStep{registry.Next(registry.DoPropose, "")})
+	return withCommands(lost+", a place of it is free",
+		[]registry.NextStep{registry.Next(registry.DoPropose, "")})
 }
 
 func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
@@ -349,7 +358,8 @@ func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
 			if g := d.goingAt(m); g.Order != "" {
 				stage += " " + g.Order
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive, stage, orDash(m.Place))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s", m.Tag, machineName(m), m.Serial, m.Year(), m.Drive,
+				stage, orDash(m.Place))
 			for _, warning := range d.Warnings(m) {
 				fmt.Fprintf(w, "\t%s", warning)
 			}
@@ -376,7 +386,8 @@ func parseSpan(s string) (from, to int, err error) {
 		to = from
 	}
 	if from == 0 && to == 0 || to != 0 && from > to {
-		return 0, 0, registry.Errorf(registry.Invalid, "made %q: give years as FROM-TO, the earlier first, such as 1900-1920", s)
+		return 0, 0, registry.Errorf(registry.Invalid,
+			"made %q: give years as FROM-TO, the earlier first, such as 1900-1920", s)
 	}
 	return from, to, nil
 }

@@ -17,8 +17,10 @@ func (a *app) mainsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "mains TAG",
 		Short: "Show which parts of a machine take the mains, or say what you saw of one",
-		Long: `Lists the parts that take the mains: motor, cord, plug, foot-control, lamp, switch, capacitor and adapter, each fitted, off (taken off),
-failed, unknown (nobody looked yet) or never (it never had one). --set says what you saw; that cancels an earlier safety pass.
+		Long: `Lists the parts that take the mains: motor, cord, plug, foot-control, lamp, switch,
+capacitor and adapter, each fitted, off (taken off), failed, unknown (nobody looked yet) or never
+(it never had one). --set says what you saw; that cancels an earlier safety pass.
+
 ` + registry.CautionMains.Text(),
 		Example: `  pitman mains PM27T
   pitman mains PM27T --by QX --set motor=off --set lamp=never`,
@@ -63,7 +65,8 @@ failed, unknown (nobody looked yet) or never (it never had one). --set says what
 		}
 		return act(c, args)
 	}
-	cmd.Flags().StringArrayVar(&set, "set", nil, "what you saw, as `PART=STATE`: fitted, off, unknown or never (repeatable)")
+	cmd.Flags().StringArrayVar(&set, "set", nil,
+		"what you saw, as `PART=STATE`: fitted, off, unknown or never (repeatable)")
 	return cmd
 }
 

@@ -17,8 +17,8 @@ func (a *app) manCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "man DIR",
 		Short: "Write the manual pages of all commands and topics to a folder",
-		Long: `Writes a manual page for each command (section 1) and each topic of the handbook (section 7). To read them with man,
-write them to a folder that man looks in:
+		Long: `Writes a manual page for each command (section 1) and each topic of the handbook
+(section 7). To read them with man, write them to a folder that man looks in:
 
   pitman man ~/.local/share/man/man1
   man pitman-log`,
@@ -28,7 +28,8 @@ write them to a folder that man looks in:
 				return registry.Errorf(registry.Invalid, "%v: name a folder that can be written", err)
 			}
 			day := a.now().UTC()
-			header := &doc.GenManHeader{Title: "PITMAN", Section: "1", Source: "pitman", Manual: "pitman", Date: &day}
+			header := &doc.GenManHeader{Title: "PITMAN", Section: "1", Source: "pitman", Manual: "pitman",
+				Date: &day}
 			root := cmd.Root()
 			root.DisableAutoGenTag = true
 			if err := doc.GenManTree(root, header, args[0]); err != nil {
@@ -37,10 +38,13 @@ write them to a folder that man looks in:
 			for _, name := range topicNames {
 				heading, text, _ := topic(name)
 				_, text, _ = strings.Cut(text, "\n")
-				page := &cobra.Command{Use: "pitman-" + name, Short: heading, Long: strings.ReplaceAll(text, "\n  ", "\n\t"),
+				page := &cobra.Command{Use: "pitman-" + name, Short: heading,
+					Long:              strings.ReplaceAll(text, "\n  ", "\n\t"),
 					DisableAutoGenTag: true, DisableFlagsInUseLine: true}
-				about := &doc.GenManHeader{Title: "PITMAN-" + strings.ToUpper(name), Section: "7", Source: "pitman", Manual: "pitman", Date: &day}
-				if err := writeFile(filepath.Join(args[0], page.Use+".7"), func(w io.Writer) error { return doc.GenMan(page, about, w) }); err != nil {
+				about := &doc.GenManHeader{Title: "PITMAN-" + strings.ToUpper(name), Section: "7",
+					Source: "pitman", Manual: "pitman", Date: &day}
+				if err := writeFile(filepath.Join(args[0], page.Use+".7"),
+					func(w io.Writer) error { return doc.GenMan(page, about, w) }); err != nil {
 					return err
 				}
 			}
@@ -49,7 +53,8 @@ write them to a folder that man looks in:
 				Dir   string `json:"dir"`
 				Pages int    `json:"pages"`
 			}{args[0], pages}
-			return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(pages, "page"), args[0]) })
+			return a.print(result,
+				func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(pages, "page"), args[0]) })
 		},
 	}
 }

@@ -23,14 +23,17 @@ func (a *app) matchCommand() *cobra.Command {
 	var seen string
 	var with int
 	cmd := &cobra.Command{
-		Use:   "match [ORDER...]",
-		Short: "Propose which heads and bases fill the open orders, provably the best way; --confirm reserves it",
-		Long: `Proposes for all open orders together, or for those named: as many filled places as possible; among those, the ones of higher
-priority, then of earlier date; then the least work; then what has been in stock longest. For every place that stays empty it says why,
-and which machines come nearest.
+		Use: "match [ORDER...]",
+		Short: "Propose which heads and bases fill the open orders, provably the best way; --confirm " +
+			"reserves it",
+		Long: `Proposes for all open orders together, or for those named: as many filled places as
+possible; among those, the ones of higher priority, then of earlier date; then the least work; then
+what has been in stock longest. For every place that stays empty it says why, and which machines
+come nearest.
 
---confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made. With --proposal, only what was
-seen under that code is confirmed. --with 5 answers what five more bases of each pattern would fill.`,
+--confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made.
+With --proposal, only what was seen under that code is confirmed. --with 5 answers what five more
+bases of each pattern would fill.`,
 		Example: `  pitman match
   pitman match ORD1 --confirm --by QX
   pitman match --confirm --proposal 3FA2B0 --by QX
@@ -48,7 +51,9 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 				return a.matchWith(cmd, numbers, with)
 			}
 			if seen != "" && !confirm {
-				return registry.Errorf(registry.Invalid, "proposal %s is there to be confirmed: type pitman match --confirm --proposal %s", seen, seen)
+				return registry.Errorf(registry.Invalid,
+					"proposal %s is there to be confirmed: type pitman match --confirm --proposal %s", seen,
+					seen)
 			}
 			if !confirm {
 				return a.with(func(d *desk) error {
@@ -66,7 +71,8 @@ seen under that code is confirmed. --with 5 answers what five more bases of each
 				}
 				if seen != "" && !strings.EqualFold(seen, p.Code) {
 					return registry.Errorf(registry.Conflict,
-						"proposal %s is no longer the best, or was for other orders: look at it again with pitman match, nothing was reserved", seen)
+						"proposal %s is no longer the best, or was for other orders: look at it again with "+
+							"pitman match, nothing was reserved", seen)
 				}
 				if len(p.Reservations) > 0 {
 					if err := d.Reserve(cmd.Context(), by, "proposal "+p.Code, p.Reservations); err != nil {
@@ -132,7 +138,8 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 			case confirmed:
 				how = "reserved now"
 			}
-			fmt.Fprintf(w, "    %s\t%s\t%d min\t%s\n", pair(s.Head, base), how, s.Minutes, strings.Join(s.Reasons, "; "))
+			fmt.Fprintf(w, "    %s\t%s\t%d min\t%s\n", pair(s.Head, base), how, s.Minutes,
+				strings.Join(s.Reasons, "; "))
 		}
 	})
 	if l.Short == 0 {
@@ -142,7 +149,8 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 	if l.Fund != nil {
 		fmt.Fprintf(w, "    bought locally: %.2f %s\n", *l.Fund, o.Currency)
 	} else {
-		fmt.Fprintf(w, "    bought locally: no price for %s in %s, put one into lists/purchase.csv\n", l.Wanted, o.Currency)
+		fmt.Fprintf(w, "    bought locally: no price for %s in %s, put one into lists/purchase.csv\n",
+			l.Wanted, o.Currency)
 	}
 	for _, m := range l.Misses {
 		fmt.Fprintf(w, "    near: %s %s\n", m.Tag, withCommands(m.Why, m.Next))
@@ -161,7 +169,9 @@ func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
 		}{more, asked}
 		return a.print(v, func(w io.Writer) {
 			if len(asked) == 0 {
-				fmt.Fprintln(w, "No order is open, or no measured base fits a head in stock: measure them with pitman base amend, then ask again.")
+				fmt.Fprintln(w,
+					"No order is open, or no measured base fits a head in stock: measure them with pitman "+
+						"base amend, then ask again.")
 				return
 			}
 			columns(w, func(w io.Writer) {

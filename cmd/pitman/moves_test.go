@@ -10,14 +10,16 @@ import (
 	"pitman/registry"
 )
 
-// Every action that the registry can name as a next step has a command that is there, with the flags that are written with it.
+// Every action that the registry can name as a next step has a command that is there, with the flags that are
+// written with it.
 func TestEveryActionHasACommand(t *testing.T) {
 	root := (&app{}).root()
 	for _, action := range registry.Actions() {
 		typed, _, _ := strings.Cut(command(registry.Next(action, "")), ", then ")
 		words := strings.Fields(typed)
 		require.NotEmpty(t, words, action)
-		if action == registry.DoMapColumn || action == registry.DoLeaveColumn { // the import is typed again with it
+		// the import is typed again with it
+		if action == registry.DoMapColumn || action == registry.DoLeaveColumn {
 			assert.Equal(t, "--map", words[0])
 			continue
 		}
@@ -33,7 +35,8 @@ func TestEveryActionHasACommand(t *testing.T) {
 		}
 		for _, arg := range args {
 			if flag, ok := strings.CutPrefix(arg, "--"); ok {
-				assert.True(t, cmd.Flags().Lookup(flag) != nil || cmd.InheritedFlags().Lookup(flag) != nil, "%s: no flag --%s", typed, flag)
+				assert.True(t, cmd.Flags().Lookup(flag) != nil || cmd.InheritedFlags().Lookup(flag) != nil,
+					"%s: no flag --%s", typed, flag)
 			}
 		}
 	}
@@ -48,12 +51,17 @@ func TestAStepIsTypedAsACommand(t *testing.T) {
 		"pitman bench note PM16 --job JOB":                   registry.Next("bench note", "PM16"),
 		"pitman triage TAG --to refurbish --why WHY":         registry.Next("triage to refurbish", ""),
 		"pitman safety PM16 --class CLASS --visual pass ...": registry.Next("a passed safety test", "PM16"),
-		"pitman spare fit PM16 winder-tyre":                  registry.Next("spare fit", "PM16").With("part", "winder-tyre"),
-		"pitman order release ORD1 PM16":                     registry.Next("give back", "PM16").Of("ORD1"),
-		"pitman amend PM16 --needle NEEDLE":                  registry.Next(registry.DoAmend, "PM16").Asking("needle"),
-		"pitman order line ORD1 KIND QTY":                    registry.Next(registry.DoOrderLine, "").Of("ORD1"),
-		"pitman kit put PM16 --as hand --plug G":             registry.Next(registry.DoPutKit, "PM16").With("as", "hand").With("plug", "G"),
-		`pitman move PM16 "bay 2"`:                           registry.Next(registry.DoMove, "PM16").With("place", "bay 2"),
+		"pitman spare fit PM16 winder-tyre": registry.Next("spare fit", "PM16").With("part",
+			"winder-tyre"),
+		"pitman order release ORD1 PM16": registry.Next("give back", "PM16").Of("ORD1"),
+		"pitman amend PM16 --needle NEEDLE": registry.Next(registry.DoAmend,
+			"PM16").Asking("needle"),
+		"pitman order line ORD1 KIND QTY": registry.Next(registry.DoOrderLine,
+			"").Of("ORD1"),
+		"pitman kit put PM16 --as hand --plug G": registry.Next(registry.DoPutKit,
+			"PM16").With("as", "hand").With("plug", "G"),
+		`pitman move PM16 "bay 2"`: registry.Next(registry.DoMove,
+			"PM16").With("place", "bay 2"),
 	} {
 		assert.Equal(t, want, command(step))
 	}

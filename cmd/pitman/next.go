@@ -13,8 +13,9 @@ import (
 	"pitman/registry"
 )
 
-// commandOf is the one place that knows which command does an action of the registry. A word in capitals is replaced by what the step
-// knows, and stays where that is missing; fields for which no word stands here follow as flags.
+// commandOf is the one place that knows which command does an action of the registry. A word in capitals is
+// replaced by what the step knows, and stays where that is missing; fields for which no word stands here
+// follow as flags.
 var commandOf = map[string]string{
 	"triage to refurbish": "pitman triage TAG --to refurbish",
 	"triage to parts":     "pitman triage TAG --to parts",
@@ -98,7 +99,8 @@ func command(s registry.NextStep) string {
 	}
 	switch s.Action {
 	case registry.DoMapColumn:
-		return "--map " + strconv.Quote(cmp.Or(s.Given["column"], "COLUMN")+"="+cmp.Or(s.Given["field"], "FIELD"))
+		return "--map " +
+			strconv.Quote(cmp.Or(s.Given["column"], "COLUMN")+"="+cmp.Or(s.Given["field"], "FIELD"))
 	case registry.DoLeaveColumn:
 		return "--map " + strconv.Quote(cmp.Or(s.Given["column"], "COLUMN")+"=-")
 	}
@@ -155,8 +157,8 @@ func quoted(value string) string {
 	return value
 }
 
-// told is a refusal in the words of the command line: its sentence, and the command or the flag that comes next. cmd is the command
-// that was refused; nil when its flags are not what the person is asked for.
+// told is a refusal in the words of the command line: its sentence, and the command or the flag that comes
+// next. cmd is the command that was refused; nil when its flags are not what the person is asked for.
 func told(err error, cmd *cobra.Command) string {
 	sentence := strings.Join(strings.Fields(err.Error()), " ")
 	var refused *registry.Error

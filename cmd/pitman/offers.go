@@ -62,7 +62,8 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 	})
 }
 
-// commandActions names the actions of the table of moves that a command does to one tag. A command that is not here takes every tag.
+// commandActions names the actions of the table of moves that a command does to one tag. A command that is
+// not here takes every tag.
 var commandActions = map[string][]string{
 	"triage":       {"triage to refurbish", "triage to parts", "triage to sale", "triage to scrap"},
 	"bench start":  {"bench start", "bench start after a failed safety test"},
@@ -80,10 +81,12 @@ var commandActions = map[string][]string{
 	"base ready":   {"make ready"},
 }
 
-// looked is how many tags a completion looks at for those that a command takes: a shell is not to be kept waiting in a big house.
+// looked is how many tags a completion looks at for those that a command takes: a shell is not to be kept
+// waiting in a big house.
 const looked = 500
 
-// tagsFor offers tags that begin so and that the command can do something to now, or will once what is missing is there.
+// tagsFor offers tags that begin so and that the command can do something to now, or will once what is
+// missing is there.
 func (d *desk) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
 	actions, asks := commandActions[command]
 	if !asks {

@@ -18,13 +18,16 @@ func (a *app) orderCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "order",
 		Short: "Orders of partners: open, line, list, show, release, swap, pack, ship",
-		Long: `An order is what a partner asks for by a date: so many treadle sets, hand machines and electric machines. pitman match fills the
-open orders from stock, together, in the best way there is.`,
+		Long: `An order is what a partner asks for by a date: so many treadle sets, hand machines
+and electric machines. pitman match fills the open orders from stock, together, in the best way
+there is.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.orderOpenCommand(), a.orderLineCommand(), a.orderListCommand(), a.orderShowCommand(), a.orderAmendCommand(),
-		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderPackCommand(), a.orderUnpackCommand(), a.orderListPackCommand(),
+	cmd.AddCommand(a.orderOpenCommand(), a.orderLineCommand(), a.orderListCommand(), a.orderShowCommand(),
+		a.orderAmendCommand(),
+		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderPackCommand(),
+		a.orderUnpackCommand(), a.orderListPackCommand(),
 		a.orderCertificateCommand(), a.orderCratesCommand(), a.orderShipCommand(), a.orderCancelCommand())
 	return cmd
 }
@@ -48,7 +51,8 @@ func (a *app) orderOpenCommand() *cobra.Command {
 				}
 				return a.print(&o, func(w io.Writer) {
 					fmt.Fprintf(w, "%s  for %s, due %s\n", o.Number, o.Partner, o.Due)
-					fmt.Fprintf(w, "Next: pitman order line %s treadle-set 20 (or hand, or electric)\n", o.Number)
+					fmt.Fprintf(w, "Next: pitman order line %s treadle-set 20 (or hand, or electric)\n",
+						o.Number)
 				})
 			})
 		},
@@ -82,7 +86,8 @@ func (a *app) orderLineCommand() *cobra.Command {
 					return err
 				}
 				return a.print(l, func(w io.Writer) {
-					fmt.Fprintf(w, "%s line %d: %d × %s%s\n", l.Order, l.Line, l.Asked, l.Wanted, lineLimits(l))
+					fmt.Fprintf(w, "%s line %d: %d × %s%s\n", l.Order, l.Line, l.Asked, l.Wanted,
+						lineLimits(l))
 				})
 			})
 		},
@@ -152,7 +157,8 @@ func printOrders(w io.Writer, views []orders.OrderView) {
 			for _, l := range v.Lines {
 				lines = append(lines, fmt.Sprintf("%d of %d %s", l.Filled, l.Asked, l.Wanted))
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\n", v.Number, v.Partner, v.Due, v.Priority, v.State, orDash(strings.Join(lines, ", ")))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\n", v.Number, v.Partner, v.Due, v.Priority, v.State,
+				orDash(strings.Join(lines, ", ")))
 		}
 	})
 	fmt.Fprintln(w, plural(len(views), "order"))
@@ -185,7 +191,8 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 		}
 	})
 	for _, l := range v.Lines {
-		fmt.Fprintf(w, "line %d: %d of %d × %s%s\n", l.Line, l.Filled, l.Asked, l.Wanted, lineLimits(&l.OrderLine))
+		fmt.Fprintf(w, "line %d: %d of %d × %s%s\n", l.Line, l.Filled, l.Asked, l.Wanted,
+			lineLimits(&l.OrderLine))
 		columns(w, func(w io.Writer) {
 			for _, s := range v.Sets {
 				if s.Line != l.Line {
@@ -202,7 +209,8 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 				if s.Trouble != "" {
 					notes = append(notes, withCommands(s.Trouble, s.Next))
 				}
-				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how, strings.Join(notes, "; "))
+				fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", s.Head, orDash(string(s.Base)), how,
+					strings.Join(notes, "; "))
 			}
 		})
 	}
@@ -215,7 +223,8 @@ func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
 		return
 	}
 	for _, s := range v.Lost {
-		fmt.Fprintf(w, "lost %s: %s of line %d; %s\n", d.localDate(s.OutAt), pair(s.Head, s.Base), s.Line, s.OutWhy)
+		fmt.Fprintf(w, "lost %s: %s of line %d; %s\n", d.localDate(s.OutAt), pair(s.Head, s.Base), s.Line,
+			s.OutWhy)
 	}
 }
 
@@ -230,7 +239,9 @@ func (a *app) orderAmendCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
 				if !fields.given() {
-					return registry.Errorf(registry.Invalid, "nothing to amend for %s: give the field and its new value, such as --due 2032-03-01", number)
+					return registry.Errorf(registry.Invalid,
+						"nothing to amend for %s: give the field and its new value, such as --due 2032-03-01",
+						number)
 				}
 				if _, err := d.AmendOrder(cmd.Context(), by, number, why, fields.apply); err != nil {
 					return err
@@ -286,7 +297,8 @@ func (a *app) orderChangeCommand() *cobra.Command {
 				for i, name := range []string{"line", "quantity"} {
 					var err error
 					if n[i], err = strconv.Atoi(args[i+1]); err != nil || n[i] < 0 {
-						return registry.Errorf(registry.Invalid, "%s %q is not a whole number: type one, such as 2", name, args[i+1])
+						return registry.Errorf(registry.Invalid,
+							"%s %q is not a whole number: type one, such as 2", name, args[i+1])
 					}
 				}
 				if _, err := d.ChangeLine(cmd.Context(), by, number, n[0], n[1]); err != nil {
@@ -365,9 +377,10 @@ func (a *app) orderSwapCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "swap TAG",
 		Short: "Put another head or base in the place of one that is on an order; what is with it stays",
-		Long: `Takes a head or base off its order and puts the best in stock in its place: the one with the least work, and of those the one
-that has waited longest; or the one named by --to. With --why, what comes off is held for that reason, so that nobody proposes it again;
-without, it goes back to stock.`,
+		Long: `Takes a head or base off its order and puts the best in stock in its place: the one
+with the least work, and of those the one that has waited longest; or the one named by --to. With
+--why, what comes off is held for that reason, so that nobody proposes it again; without, it goes
+back to stock.`,
 		Example: `  pitman order swap PM16 --by QX --why "cracked on the way to its crate"`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

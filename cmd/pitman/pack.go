@@ -18,8 +18,9 @@ func (a *app) orderPackCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "pack ORDER [TAG...]",
 		Short: "Scan heads and bases into their crates, in any order; see what is missing",
-		Long: `Notes that heads and bases of an order are in their crates: all that are scanned, or none of them. What is not on the order, not
-ready for it, or short of its kit is refused with the reason. Scan the labels, or give tags behind the order.`,
+		Long: `Notes that heads and bases of an order are in their crates: all that are scanned, or
+none of them. What is not on the order, not ready for it, or short of its kit is refused with the
+reason. Scan the labels, or give tags behind the order.`,
 		Example: `  pitman order pack ORD1 --by QX
   pitman order pack ORD1 PM16 PM4Z --by QX`,
 		Args: cobra.MinimumNArgs(1),
@@ -44,7 +45,8 @@ ready for it, or short of its kit is refused with the reason. Scan the labels, o
 			})
 		},
 	}
-	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "`INITIALS` of who took a second look at an old machine")
+	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "",
+		"`INITIALS` of who took a second look at an old machine")
 	return cmd
 }
 
@@ -54,7 +56,8 @@ func printPacking(w io.Writer, p packing.Progress) {
 	}
 	printCautions(w, p.Cautions...)
 	if p.Done {
-		fmt.Fprintf(w, "All of %s is packed: pitman order list-pack %s, then pitman order ship %s\n", p.Order, p.Order, p.Order)
+		fmt.Fprintf(w, "All of %s is packed: pitman order list-pack %s, then pitman order ship %s\n", p.Order,
+			p.Order, p.Order)
 		return
 	}
 	fmt.Fprintf(w, "%s missing:\n", plural(len(p.Missing), "piece"))
@@ -94,8 +97,9 @@ func (a *app) orderListPackCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "list-pack ORDER",
 		Short: "Write the packing list: text, CSV or PDF",
-		Long: `Lists every piece with serial number, year, weight, tariff heading and origin, crate by crate, with totals, pallets and how much of a
-20 ft container they fill. What the house does not know is written "not known"; on a terminal, a missing timber mark is asked for.`,
+		Long: `Lists every piece with serial number, year, weight, tariff heading and origin, crate
+by crate, with totals, pallets and how much of a 20 ft container they fill. What the house does not
+know is written "not known"; on a terminal, a missing timber mark is asked for.`,
 		Example: `  pitman order list-pack ORD1
   pitman order list-pack ORD1 --out packing.pdf`,
 	}
@@ -117,11 +121,14 @@ func (a *app) orderListPackCommand() *cobra.Command {
 	})
 }
 
-// askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the order.
+// askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the
+// order.
 func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string, error) {
 	if !a.onTerminal() || a.json || !a.hasActor() {
-		fmt.Fprintf(a.err, "The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give it with "+
-			"pitman order amend %s --timber-mark MARK\n", number)
+		fmt.Fprintf(a.err,
+			"The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give "+
+				"it with "+
+				"pitman order amend %s --timber-mark MARK\n", number)
 		return "", nil
 	}
 	mark, err := a.asker().line("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)")
@@ -154,7 +161,8 @@ func packingPaper(p *packing.PackingList) *paper {
 			fmt.Sprintf("From %s, to %s, due %s.", p.House, p.Partner, p.Due),
 			fmt.Sprintf("Supply there: %s. Timber treatment mark (ISPM 15): %s.", orNotKnown(p.Supply), mark),
 		},
-		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading", "origin", "value " + p.Currency,
+		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading",
+			"origin", "value " + p.Currency,
 			"net kg", "gross kg"},
 		wide: []float64{.045, .075, .05, .16, .11, .1, .065, .05, .065, .08, .07, .06, .07},
 	}
@@ -170,10 +178,13 @@ func packingPaper(p *packing.PackingList) *paper {
 		if i.Gross != nil {
 			gross = kilograms(*i.Gross)
 		}
-		out.rows = append(out.rows, []string{strconv.Itoa(i.Crate), string(i.Tag), i.What, i.Name, i.Serial, i.Year, i.Drive, i.State, i.Heading,
-			i.Country, value, kilograms(i.Net), gross})
+		out.rows = append(out.rows,
+			[]string{strconv.Itoa(i.Crate), string(i.Tag), i.What, i.Name, i.Serial, i.Year, i.Drive, i.State,
+				i.Heading,
+				i.Country, value, kilograms(i.Net), gross})
 	}
-	total := fmt.Sprintf("Total: %s in %s, net %s", plural(len(p.Items), "piece"), plural(p.Crates, "crate"), p.Net)
+	total := fmt.Sprintf("Total: %s in %s, net %s", plural(len(p.Items), "piece"), plural(p.Crates, "crate"),
+		p.Net)
 	if p.Unweighed > 0 {
 		total += fmt.Sprintf(" without %s whose weight is not known", plural(p.Unweighed, "piece"))
 	}
@@ -209,7 +220,8 @@ func kilograms(m measure.Mass) string {
 
 func (a *app) orderCertificateCommand() *cobra.Command {
 	var to paperFlags
-	cmd := &cobra.Command{Use: "certificate ORDER", Short: "Write the sheet of tests that goes with an order: dates and initials"}
+	cmd := &cobra.Command{Use: "certificate ORDER",
+		Short: "Write the sheet of tests that goes with an order: dates and initials"}
 	to.add(cmd)
 	return a.lookAtOrder(cmd, func(d *desk, number string) error {
 		if err := to.check(a.json); err != nil {
@@ -227,17 +239,20 @@ func certificatePaper(c *packing.Certificate) *paper {
 	p := &paper{
 		title:  "Tests of the machines of " + c.Order,
 		before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
-		header: []string{"tag", "name", "serial", "year", "drive", "function test", "by", "electrical safety test", "by", "class"},
-		wide:   []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
-		after:  []string{packing.CertificateNote},
+		header: []string{"tag", "name", "serial", "year", "drive", "function test", "by",
+			"electrical safety test", "by", "class"},
+		wide:  []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},
+		after: []string{packing.CertificateNote},
 	}
 	for _, t := range c.Tested {
 		safety := t.SafetyAt
 		if t.Drive != string(registry.Electric) {
 			safety = "no motor"
 		}
-		p.rows = append(p.rows, []string{string(t.Tag), t.Name, t.Serial, t.Year, t.Drive, orNotKnown(t.TestedAt), string(t.TestedBy),
-			orNotKnown(safety), string(t.SafetyBy), t.Class})
+		p.rows = append(p.rows,
+			[]string{string(t.Tag), t.Name, t.Serial, t.Year, t.Drive, orNotKnown(t.TestedAt),
+				string(t.TestedBy),
+				orNotKnown(safety), string(t.SafetyBy), t.Class})
 	}
 	return p
 }
@@ -247,9 +262,10 @@ func (a *app) orderShipCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "ship ORDER",
 		Short: "Send a packed order; with --part what is packed, and the rest stays open",
-		Long: `Sends what is packed for an order, and closes it once every place has left. While places are not filled it asks what becomes of
-them: --part sends what is packed and leaves the rest open for a later delivery; --close-short WHY closes the order without the rest.
-Reserved pieces that are not packed are packed or given back first.`,
+		Long: `Sends what is packed for an order, and closes it once every place has left. While
+places are not filled it asks what becomes of them: --part sends what is packed and leaves the rest
+open for a later delivery; --close-short WHY closes the order without the rest. Reserved pieces that
+are not packed are packed or given back first.`,
 		Example: `  pitman order ship ORD1 --by QX
   pitman order ship ORD1 --part --by QX
   pitman order ship ORD1 --close-short "they found the rest nearby" --by QX`,
@@ -264,7 +280,8 @@ Reserved pieces that are not packed are packed or given back first.`,
 		},
 	}
 	cmd.Flags().BoolVar(&how.Part, "part", false, "send what is packed, and leave the rest of the order open")
-	cmd.Flags().StringVar(&how.CloseShort, "close-short", "", "close the order without its unfilled places, for this `REASON`")
+	cmd.Flags().StringVar(&how.CloseShort, "close-short", "",
+		"close the order without its unfilled places, for this `REASON`")
 	cmd.MarkFlagsMutuallyExclusive("part", "close-short")
 	return cmd
 }
@@ -273,8 +290,9 @@ func (a *app) orderCratesCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "crates ORDER",
 		Short: "Show the crates to build, which boards to cut, and the table tops to make",
-		Long: `Plans from the crates in house.toml under [crates] and the boards in hand in lists/boards.csv. What must be bought comes in boards of
-buy_mm. The lid of a treadle crate becomes the top of its table where it is large enough.`,
+		Long: `Plans from the crates in house.toml under [crates] and the boards in hand in
+lists/boards.csv. What must be bought comes in boards of buy_mm. The lid of a treadle crate becomes
+the top of its table where it is large enough.`,
 	}
 	return a.lookAtOrder(cmd, func(d *desk, number string) error {
 		plan, err := d.PlanCrates(cmd.Context(), number)
@@ -287,7 +305,8 @@ buy_mm. The lid of a treadle crate becomes the top of its table where it is larg
 
 func printCrates(w io.Writer, plan *packing.CratePlan) {
 	for _, c := range plan.Crates {
-		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length, c.Width, c.Height)
+		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length,
+			c.Width, c.Height)
 	}
 	for _, t := range plan.Timber {
 		fmt.Fprintf(w, "%s: %s, %.1f m in all", t.Timber, plural(len(t.Cuts), "board"), t.Used.MM()/1000)
@@ -301,7 +320,8 @@ func printCrates(w io.Writer, plan *packing.CratePlan) {
 		}
 		for i := 0; i < len(t.Cuts); {
 			same := i + 1
-			for same < len(t.Cuts) && t.Cuts[same].String() == t.Cuts[i].String() && t.Cuts[same].Bought == t.Cuts[i].Bought {
+			for same < len(t.Cuts) && t.Cuts[same].String() == t.Cuts[i].String() &&
+				t.Cuts[same].Bought == t.Cuts[i].Bought {
 				same++
 			}
 			from := ""

@@ -56,7 +56,8 @@ func (p *paper) csv(w io.Writer) error {
 
 // pdf writes the paper on A4, as many pages as it takes; the same paper and time give the same bytes.
 func (p *paper) pdf(w io.Writer, made time.Time) error {
-	pages, err := labels.Paper{Title: p.title, Before: p.before, Header: p.header, Wide: p.wide, Rows: p.rows, After: p.after}.Draw()
+	pages, err := labels.Paper{Title: p.title, Before: p.before, Header: p.header, Wide: p.wide, Rows: p.rows,
+		After: p.after}.Draw()
 	if err != nil {
 		return registry.Errorf(registry.Invalid, "%s: %v", p.title, err)
 	}
@@ -67,7 +68,8 @@ func (p *paper) pdf(w io.Writer, made time.Time) error {
 type paperFlags struct{ format, file string }
 
 func (f *paperFlags) add(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&f.format, "format", "", "`FORMAT`: text, csv or pdf (else as the name of --out ends)")
+	cmd.Flags().StringVar(&f.format, "format", "",
+		"`FORMAT`: text, csv or pdf (else as the name of --out ends)")
 	cmd.Flags().StringVar(&f.file, "out", "", "write it into `FILE`")
 }
 
@@ -82,7 +84,8 @@ func (f *paperFlags) check(json bool) error {
 	case "text", "csv":
 	case "pdf":
 		if f.file == "" && !json {
-			return registry.Errorf(registry.Invalid, "a PDF goes into a file: give --out with its name, such as --out list.pdf")
+			return registry.Errorf(registry.Invalid,
+				"a PDF goes into a file: give --out with its name, such as --out list.pdf")
 		}
 	default:
 		return registry.Errorf(registry.Invalid, "format %q is not known: type text, csv or pdf", f.format)
@@ -100,7 +103,8 @@ func (a *app) printPaper(p *paper, v any, to paperFlags) error {
 		write = func(w io.Writer) error { return p.pdf(w, a.now()) }
 	}
 	if to.file != "" {
-		if err := replaceFile(to.file, 0o644, write); err != nil { // it goes with the crates: anyone may read it
+		// it goes with the crates: anyone may read it
+		if err := replaceFile(to.file, 0o644, write); err != nil {
 			return err
 		}
 		fmt.Fprintf(a.err, "wrote %s\n", to.file)

@@ -16,8 +16,9 @@ func (a *app) phonesCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "phones",
 		Short: "List the phones that are paired, pair one, remove one",
-		Long: `Lists the phones that may open the pages of pitman serve, and whose each is. A phone is lost, or someone left: remove it,
-and it sees nothing from that moment. Phones and their codes stand in no backup and no bundle; a pairing ends by itself after 90 days.`,
+		Long: `Lists the phones that may open the pages of pitman serve, and whose each is. A phone
+is lost, or someone left: remove it, and it sees nothing from that moment. Phones and their codes
+stand in no backup and no bundle; a pairing ends by itself after 90 days.`,
 		Example: `  pitman phones
   pitman phones pair QX`,
 		Args: cobra.NoArgs,
@@ -36,7 +37,8 @@ and it sees nothing from that moment. Phones and their codes stand in no backup 
 					columns(w, func(w io.Writer) {
 						fmt.Fprintln(w, "phone\twhose\tpaired\tlast seen\tuntil")
 						for _, p := range phones {
-							fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", p.ID, p.By, day(p.Paired), day(p.Seen), day(p.Expires))
+							fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", p.ID, p.By, day(p.Paired), day(p.Seen),
+								day(p.Expires))
 						}
 					})
 				})
@@ -61,7 +63,9 @@ func (a *app) phonesPairCommand() *cobra.Command {
 			return a.withPhones(func(s phone.Store, _ *house.House) error {
 				at := servedAt(s.Dir)
 				if at == "" {
-					return registry.Errorf(registry.Conflict, "no pages are served now, so a phone would find nothing: start pitman serve --lan first, in another window")
+					return registry.Errorf(registry.Conflict,
+						"no pages are served now, so a phone would find nothing: start pitman serve --lan "+
+							"first, in another window")
 				}
 				c, err := newPairedCode(s, by, at)
 				if err != nil {

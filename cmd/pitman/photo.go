@@ -15,9 +15,10 @@ func (a *app) photoCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "photo",
 		Short: "Pictures of a machine or base: add, list, remove",
-		Long: `Pictures of a nameplate, a decal, a fault or the whole machine, as JPEG, PNG or WebP files. Each is turned upright, made no longer than
-2048 dots, and written anew: where it was taken, on what, and by whose camera is not kept. The house keeps it in its photos folder, and
-in its backups.`,
+		Long: `Pictures of a nameplate, a decal, a fault or the whole machine, as JPEG, PNG or WebP
+files. Each is turned upright, made no longer than 2048 dots, and written anew: where it was taken,
+on what, and by whose camera is not kept. The house keeps it in its photos folder, and in its
+backups.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -41,7 +42,8 @@ func (a *app) photoAddCommand() *cobra.Command {
 				return err
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				if _, err := d.Photos(cmd.Context(), tag); err != nil { // before any picture is read for nobody
+				// before any picture is read for nobody
+				if _, err := d.Photos(cmd.Context(), tag); err != nil {
 					return err
 				}
 				added := []pictures.Photo{}
@@ -54,17 +56,20 @@ func (a *app) photoAddCommand() *cobra.Command {
 				}
 				return a.print(added, func(w io.Writer) {
 					for i, p := range added {
-						fmt.Fprintf(w, "%s  %s  %s of %s, %d × %d dots\n", p.Name[:12], args[1+i], p.Shows, tag, p.Width, p.Height)
+						fmt.Fprintf(w, "%s  %s  %s of %s, %d × %d dots\n", p.Name[:12], args[1+i], p.Shows,
+							tag, p.Width, p.Height)
 					}
 				})
 			})
 		},
 	}
-	cmd.Flags().StringVar(&shows, "shows", "", "what it `SHOWS`: whole, plate, decal or fault (whole unless said)")
+	cmd.Flags().StringVar(&shows, "shows", "",
+		"what it `SHOWS`: whole, plate, decal or fault (whole unless said)")
 	return cmd
 }
 
-func (d *desk) addPhoto(cmd *cobra.Command, by registry.Initials, tag registry.Tag, shows, file string) (p pictures.Photo, err error) {
+func (d *desk) addPhoto(cmd *cobra.Command, by registry.Initials, tag registry.Tag, shows,
+	file string) (p pictures.Photo, err error) {
 	f, err := openFile(file)
 	if err != nil {
 		return p, err
@@ -99,7 +104,8 @@ func (a *app) photoListCommand() *cobra.Command {
 			columns(w, func(w io.Writer) {
 				fmt.Fprintln(w, "photo\tshows\ttaken\tby\tfile")
 				for _, p := range photos {
-					fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s/%s\n", p.Name[:12], p.Shows, d.localDate(p.At), p.By, photo.Folder, photo.FileName(p.Name))
+					fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s/%s\n", p.Name[:12], p.Shows, d.localDate(p.At), p.By,
+						photo.Folder, photo.FileName(p.Name))
 				}
 			})
 		})
@@ -111,8 +117,9 @@ func (a *app) photoRemoveCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "remove TAG PHOTO",
 		Short: "Put a picture aside, or take it out of the house for good",
-		Long: `Puts a picture aside: it is shown no more, and undoing that brings it back. With --for-good its file goes, from every machine that it
-shows, for what should not be kept: a face, a child, an address. Backups made before still hold it, until they make room.`,
+		Long: `Puts a picture aside: it is shown no more, and undoing that brings it back. With
+--for-good its file goes, from every machine that it shows, for what should not be kept: a face, a
+child, an address. Backups made before still hold it, until they make room.`,
 		Example: `  pitman photo remove PM17X 5c0ffee5ed00 --for-good --by QX`,
 		Args:    cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -121,7 +128,8 @@ shows, for what should not be kept: a face, a child, an address. Backups made be
 				return err
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
-				p, err := d.RemovePhoto(cmd.Context(), by, tag, args[1], forGood, photo.In(d.house.Dir).Remove)
+				p, err := d.RemovePhoto(cmd.Context(), by, tag, args[1], forGood,
+					photo.In(d.house.Dir).Remove)
 				if err != nil {
 					return err
 				}
@@ -130,11 +138,13 @@ shows, for what should not be kept: a face, a child, an address. Backups made be
 						fmt.Fprintf(w, "%s is put aside: pitman undo %s brings it back.\n", p.Name[:12], tag)
 						return
 					}
-					fmt.Fprintf(w, "%s is gone from the house for good. Backups made before still hold it.\n", p.Name[:12])
+					fmt.Fprintf(w, "%s is gone from the house for good. Backups made before still hold it.\n",
+						p.Name[:12])
 				})
 			})
 		},
 	}
-	cmd.Flags().BoolVar(&forGood, "for-good", false, "take its file out of the house, which nothing brings back")
+	cmd.Flags().BoolVar(&forGood, "for-good", false,
+		"take its file out of the house, which nothing brings back")
 	return cmd
 }

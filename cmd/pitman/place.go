@@ -10,8 +10,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// scanTags takes tags from the command line, or else from a scanner that types one a line. On a terminal a bad scan is said at once and the
-// next one goes on, Enter alone ends; from a file or a pipe a bad line ends it, so that nobody takes half a list for a whole one.
+// scanTags takes tags from the command line, or else from a scanner that types one a line. On a terminal a
+// bad scan is said at once and the next one goes on, Enter alone ends; from a file or a pipe a bad line ends
+// it, so that nobody takes half a list for a whole one.
 func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
 	if len(typed) > 0 {
 		return parseTags(typed)
@@ -64,8 +65,8 @@ func (a *app) moveCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "move [TAG...] PLACE",
 		Short: "Put heads and bases in a place; scan their labels",
-		Long: `Notes that heads and bases stand in another place: all of them, or none. With the place alone, scan the labels (or pipe tags in,
-one a line).`,
+		Long: `Notes that heads and bases stand in another place: all of them, or none. With the
+place alone, scan the labels (or pipe tags in, one a line).`,
 		Example: `  pitman move PM16 PM24 "bay 2" --by QX
   pitman move "bay 2" --by QX < scanned.txt`,
 		Args: cobra.MinimumNArgs(1),
@@ -106,8 +107,9 @@ func (a *app) countCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "count PLACE [TAG...]",
 		Short: "Scan what is at a place and see what is missing, and what is there by mistake",
-		Long: `Holds the labels scanned at a place (or tags piped in, one a line) against the records: heads and bases alike. It changes nothing
-unless told to with --correct; then what is there by mistake belongs there, and what is missing has no place until it is found.`,
+		Long: `Holds the labels scanned at a place (or tags piped in, one a line) against the
+records: heads and bases alike. It changes nothing unless told to with --correct; then what is there
+by mistake belongs there, and what is missing has no place until it is found.`,
 		Example: `  pitman count "bay 2" < scanned.txt
   pitman count "bay 2" --correct --by QX < scanned.txt`,
 		Args: cobra.MinimumNArgs(1),
@@ -132,7 +134,11 @@ unless told to with --correct; then what is there by mistake belongs there, and 
 				})
 			}
 			return a.with(func(d *desk) error {
-				return count(d, func(tags []registry.Tag) (stock.PlaceCount, error) { return d.Count(cmd.Context(), place, tags) })
+				return count(d,
+					func(tags []registry.Tag) (stock.PlaceCount,
+						error) {
+						return d.Count(cmd.Context(), place, tags)
+					})
 			})
 		},
 	}
@@ -141,7 +147,8 @@ unless told to with --correct; then what is there by mistake belongs there, and 
 }
 
 func printCount(w io.Writer, c stock.PlaceCount) {
-	fmt.Fprintf(w, "%s: %d as the records say, %d missing, %d by mistake\n", c.Place, len(c.Found), len(c.Missing), len(c.ByMistake))
+	fmt.Fprintf(w, "%s: %d as the records say, %d missing, %d by mistake\n", c.Place, len(c.Found),
+		len(c.Missing), len(c.ByMistake))
 	columns(w, func(w io.Writer) {
 		for _, u := range c.Missing {
 			fmt.Fprintf(w, "  missing\t%s\t%s\t%s\n", u.Tag, u.Name, u.Stage)
@@ -154,12 +161,14 @@ func printCount(w io.Writer, c stock.PlaceCount) {
 			fmt.Fprintf(w, "  by mistake\t%s\t%s\t%s, %s\n", u.Tag, u.Name, u.Stage, where)
 		}
 		for _, u := range c.Gone {
-			fmt.Fprintf(w, "  look again\t%s\t%s\t%s by the records, so not in the house\n", u.Tag, u.Name, u.Gone)
+			fmt.Fprintf(w, "  look again\t%s\t%s\t%s by the records, so not in the house\n", u.Tag, u.Name,
+				u.Gone)
 		}
 	})
 	switch {
 	case c.Corrected:
-		fmt.Fprintln(w, "Corrected: what was found belongs here now, and what is missing has no place until it is found.")
+		fmt.Fprintln(w,
+			"Corrected: what was found belongs here now, and what is missing has no place until it is found.")
 	case len(c.Missing)+len(c.ByMistake) > 0:
 		fmt.Fprintln(w, "Nothing was changed: the same with --correct makes the records say what was found.")
 	}

@@ -26,8 +26,9 @@ func (a *app) print(v any, text func(w io.Writer)) error {
 	return e.Encode(v)
 }
 
-// printArray writes a JSON array as its elements come, so that a house of any size is listed in little memory. Before the first
-// element nothing is written, and a piece ends between two elements, never within a letter.
+// printArray writes a JSON array as its elements come, so that a house of any size is listed in little
+// memory. Before the first element nothing is written, and a piece ends between two elements, never within a
+// letter.
 func (a *app) printArray(each func(element func(v any) error) error) error {
 	const piece = 1 << 16
 	var text bytes.Buffer
@@ -64,8 +65,8 @@ func (a *app) printArray(each func(element func(v any) error) error) error {
 	return flush()
 }
 
-// columns lays rows out in columns; cells are separated by tabs. On a terminal that is too narrow for them, the cells of a row follow
-// each other over several lines, set in from the second one on.
+// columns lays rows out in columns; cells are separated by tabs. On a terminal that is too narrow for them,
+// the cells of a row follow each other over several lines, set in from the second one on.
 func columns(w io.Writer, fn func(w io.Writer)) {
 	var rows, laid strings.Builder
 	fn(&rows)
@@ -91,8 +92,9 @@ func columns(w io.Writer, fn func(w io.Writer)) {
 	}
 }
 
-// layOut lets tabwriter line the cells up. It counts runes, where a screen has columns: a letter of East Asia takes two, a combining
-// accent none. So it is given as many stand-ins as each cell is wide, and the cells take their places afterwards.
+// layOut lets tabwriter line the cells up. It counts runes, where a screen has columns: a letter of East Asia
+// takes two, a combining accent none. So it is given as many stand-ins as each cell is wide, and the cells
+// take their places afterwards.
 func layOut(w io.Writer, rows string) {
 	const standIn = '\x01' // no cell has one: control characters never get in
 	var cells []string
@@ -147,8 +149,8 @@ func (d *desk) localTime(at time.Time) string {
 	return at.In(d.Config.Location()).Format("2006-01-02 15:04")
 }
 
-// plainWriter keeps control characters from the terminal, whatever file or field they came from: an escape code could
-// rewrite what the next person sees. Line ends and tabs pass.
+// plainWriter keeps control characters from the terminal, whatever file or field they came from: an escape
+// code could rewrite what the next person sees. Line ends and tabs pass.
 type plainWriter struct {
 	w      io.Writer
 	width  int   // of the terminal behind it, 0 when that is none
@@ -194,7 +196,8 @@ func clean(b []byte) bool {
 }
 
 func hidden(r rune) bool {
-	return unicode.IsControl(r) && r != '\n' && r != '\t' || r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069
+	return unicode.IsControl(r) && r != '\n' && r != '\t' || r >= 0x202A && r <= 0x202E || r >= 0x2066 &&
+		r <= 0x2069
 }
 
 // orDash shows that a field is empty.

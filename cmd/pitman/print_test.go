@@ -14,7 +14,8 @@ import (
 func TestColumnsLineUpOnTheScreen(t *testing.T) {
 	var b strings.Builder
 	columns(&b, func(w io.Writer) {
-		fmt.Fprint(w, "PM1\t架子\there\nPM2\tetage\u0301re\there\nPM3\tshelf\there\nPM4\t\there\nno cells at all, but long\n\nPM5\tx\n")
+		fmt.Fprint(w, "PM1\t架子\there\nPM2\tetage\u0301re\there\nPM3\tshelf\there\nPM4\t\there\nno cells at "+
+			"all, but long\n\nPM5\tx\n")
 	})
 	var at []int
 	for line := range strings.Lines(b.String()) {

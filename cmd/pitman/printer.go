@@ -12,21 +12,28 @@ import (
 	"pitman/registry"
 )
 
-// canPrint refuses a printer's name where the system has no print queue that takes one, before any work is done.
+// canPrint refuses a printer's name where the system has no print queue that takes one, before any work is
+// done.
 func canPrint(name, system string) error {
 	if system == "windows" {
-		return registry.Errorf(registry.Conflict, "printing by name needs a print queue that Windows does not have: write a PDF, open it, and print it at 100 %%")
+		return registry.Errorf(registry.Conflict,
+			"printing by name needs a print queue that Windows does not have: write a PDF, open it, and "+
+				"print it at 100 %%")
 	}
 	if strings.HasPrefix(name, "-") || strings.ContainsAny(name, " \t\n/") {
-		return registry.Errorf(registry.Invalid, "printer %q is no name of a print queue: type it as the system lists it, without blanks", name)
+		return registry.Errorf(registry.Invalid,
+			"printer %q is no name of a print queue: type it as the system lists it, without blanks", name)
 	}
 	if _, err := exec.LookPath("lp"); err != nil {
-		return registry.Errorf(registry.Conflict, "printer %s cannot be reached: this system has no print queue (lp is not installed); write a PDF and print that", name)
+		return registry.Errorf(registry.Conflict,
+			"printer %s cannot be reached: this system has no print queue (lp is not installed); write a "+
+				"PDF and print that", name)
 	}
 	return nil
 }
 
-// sendToPrinter writes a file and hands it to the system's print queue, at its own size. It is gone once the queue has it.
+// sendToPrinter writes a file and hands it to the system's print queue, at its own size. It is gone once the
+// queue has it.
 func sendToPrinter(ctx context.Context, name string, write func(file string) error) error {
 	if err := canPrint(name, runtime.GOOS); err != nil {
 		return err
@@ -42,8 +49,11 @@ func sendToPrinter(ctx context.Context, name string, write func(file string) err
 	}
 	ctx, stop := context.WithTimeout(ctx, 30*time.Second)
 	defer stop()
-	if out, err := exec.CommandContext(ctx, "lp", "-d", name, "-o", "print-scaling=none", file).CombinedOutput(); err != nil {
-		return registry.Errorf(registry.Conflict, "printer %s did not take the labels (%v %s): nothing counts as printed; check its name and that it is on",
+	if out, err := exec.CommandContext(ctx, "lp", "-d", name, "-o", "print-scaling=none",
+		file).CombinedOutput(); err != nil {
+		return registry.Errorf(registry.Conflict,
+			"printer %s did not take the labels (%v %s): nothing counts as printed; check its name and "+
+				"that it is on",
 			name, err, strings.TrimSpace(string(out)))
 	}
 	return nil

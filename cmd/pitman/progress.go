@@ -10,8 +10,8 @@ import (
 	"golang.org/x/term"
 )
 
-// progress tells somebody at a terminal how far long work has come, on one line that is wiped at the end. Anywhere else it is silent,
-// and so is work that takes less than a moment.
+// progress tells somebody at a terminal how far long work has come, on one line that is wiped at the end.
+// Anywhere else it is silent, and so is work that takes less than a moment.
 type progress struct {
 	to    io.Writer // nil: silent
 	what  string
@@ -52,7 +52,8 @@ func (p *progress) at(done int64) {
 	p.wide = max(p.wide, len(line))
 }
 
-// clock counts seconds, for work that cannot say how far it has come, until the function that it returns is called.
+// clock counts seconds, for work that cannot say how far it has come, until the function that it returns is
+// called.
 func (p *progress) clock() (done func()) {
 	if p.to == nil {
 		return func() {}

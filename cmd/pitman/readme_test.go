@@ -16,8 +16,8 @@ import (
 
 var update = flag.Bool("update", false, "write what the commands print today into README.md")
 
-// What README.md shows is what the commands print. The blocks marked console are played in order, in one demo house, on the
-// Monday after its last day; a line of three dots stands for lines left out.
+// What README.md shows is what the commands print. The blocks marked console are played in order, in one demo
+// house, on the Monday after its last day; a line of three dots stands for lines left out.
 func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 	path, err := filepath.Abs("../../README.md")
 	require.NoError(t, err)
@@ -47,7 +47,8 @@ func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 			if *update && len(shown) == 0 {
 				shown = printed
 			}
-			assert.True(t, matches(shown, printed), "README.md shows after %q:\n%s\n\nand it prints:\n%s", command,
+			assert.True(t, matches(shown, printed), "README.md shows after %q:\n%s\n\nand it prints:\n%s",
+				command,
 				strings.Join(shown, "\n"), strings.Join(printed, "\n"))
 			out = append(append(out, "$ "+command), shown...)
 			played++
@@ -65,7 +66,8 @@ func play(t *testing.T, line string) []string {
 	args := shellWords(line)
 	require.Equal(t, "pitman", args[0], line)
 	var printed bytes.Buffer
-	a := &app{in: strings.NewReader(""), out: &printed, err: &printed, now: func() time.Time { return time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC) }}
+	a := &app{in: strings.NewReader(""), out: &printed, err: &printed,
+		now: func() time.Time { return time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC) }}
 	a.run(context.Background(), args[1:])
 	lines := strings.Split(strings.TrimRight(printed.String(), "\n"), "\n")
 	for i, l := range lines {

@@ -15,8 +15,9 @@ import (
 func (a *app) reportCommand() *cobra.Command {
 	var from, to, svg string
 	cmd := &cobra.Command{
-		Use:     "report",
-		Short:   "Sum up what the workshop did: received, finished, shipped, pass rate, days per stage, decades",
+		Use: "report",
+		Short: "Sum up what the workshop did: received, finished, shipped, pass rate, days per stage, " +
+			"decades",
 		Example: `  pitman report --from 2031-01-01 --to 2031-12-31 --svg decades.svg`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -45,14 +46,16 @@ func (a *app) reportCommand() *cobra.Command {
 }
 
 func (a *app) printReport(w io.Writer, d *desk, s reports.Summary) {
-	fmt.Fprintf(w, "%s, from %s to %s\n", d.Config.House.Name, orWord(s.From, "the first day"), orWord(s.To, "today"))
+	fmt.Fprintf(w, "%s, from %s to %s\n", d.Config.House.Name, orWord(s.From, "the first day"),
+		orWord(s.To, "today"))
 	columns(w, func(w io.Writer) {
 		fmt.Fprintf(w, "received\t%d\n", s.Received)
 		fmt.Fprintf(w, "finished\t%d\n", s.Finished)
 		if s.FirstPassRate == nil {
 			fmt.Fprintf(w, "passed the first time\tnothing tested\n")
 		} else {
-			fmt.Fprintf(w, "passed the first time\t%d of %d (%.0f %%)\n", s.FirstPassed, s.FirstTested, 100**s.FirstPassRate)
+			fmt.Fprintf(w, "passed the first time\t%d of %d (%.0f %%)\n", s.FirstPassed, s.FirstTested,
+				100**s.FirstPassRate)
 		}
 		fmt.Fprintf(w, "shipped\t%d\n", s.Shipped)
 		kept := fmt.Sprintf("%.1f kg", s.KeptKG)

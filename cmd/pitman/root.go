@@ -52,8 +52,9 @@ func (a *app) run(ctx context.Context, args []string) int {
 	root.SetArgs(args)
 	cmd, err := root.ExecuteContextC(ctx)
 	if out.failed != nil {
-		err = registry.Errorf(registry.Conflict, "the result could not be written (%v): make room where it goes; what the command "+
-			"was to change is changed", out.failed)
+		err = registry.Errorf(registry.Conflict,
+			"the result could not be written (%v): make room where it goes; what the command "+
+				"was to change is changed", out.failed)
 	}
 	switch {
 	case err == nil:
@@ -83,8 +84,8 @@ func (a *app) root() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "pitman",
 		Short: "Registry for a workshop that mends donated sewing machines",
-		Long: `pitman keeps a workshop's donated sewing machines: how old each one is, how far its refurbishment has come,
-what it was tested for, and where it goes.
+		Long: `pitman keeps a workshop's donated sewing machines: how old each one is, how far its
+refurbishment has come, what it was tested for, and where it goes.
 
 New here? One screen for it: pitman desk
 Log a machine (as QX):       pitman log --by QX
@@ -106,7 +107,8 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 	root.SetOut(a.out)
 	root.SetErr(a.err)
 	flags := root.PersistentFlags()
-	flags.StringVar(&a.houseDir, "house", "", "the house folder `DIR` (else PITMAN_HOUSE, else your data folder)")
+	flags.StringVar(&a.houseDir, "house", "",
+		"the house folder `DIR` (else PITMAN_HOUSE, else your data folder)")
 	flags.StringVar(&a.by, "by", "", "`INITIALS` of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
 	root.AddCommand(a.commands()...)
@@ -133,7 +135,8 @@ func flagsThatClash(cmd *cobra.Command) error {
 	}
 	if _, set, ok := strings.Cut(err.Error(), "; ["); ok {
 		if set, ok = strings.CutSuffix(set, "] were all set"); ok {
-			return registry.Errorf(registry.Invalid, "--%s do not go together: give one of them", strings.ReplaceAll(set, " ", " and --"))
+			return registry.Errorf(registry.Invalid, "--%s do not go together: give one of them",
+				strings.ReplaceAll(set, " ", " and --"))
 		}
 	}
 	return err
@@ -142,14 +145,18 @@ func flagsThatClash(cmd *cobra.Command) error {
 // commands lists every command, in the order of the work.
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
-		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(), a.amendCommand(), a.redateCommand(),
-		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(), a.testCommand(), a.slipCommand(),
-		a.safetyCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(), a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
+		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(),
+		a.amendCommand(), a.redateCommand(),
+		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(),
+		a.testCommand(), a.slipCommand(),
+		a.safetyCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(),
+		a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
 		a.orderCommand(), a.matchCommand(), a.workCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),
-		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(), a.demoCommand(),
+		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(),
+		a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.growthCommand(),
 		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.storyCommand(),
 	}
@@ -184,7 +191,8 @@ func (a *app) actor() (registry.Initials, error) {
 		a.by = by
 	}
 	if by == "" {
-		return "", registry.Errorf(registry.Invalid, "who acts is missing: give --by with your initials, such as --by QX, or set PITMAN_BY")
+		return "", registry.Errorf(registry.Invalid,
+			"who acts is missing: give --by with your initials, such as --by QX, or set PITMAN_BY")
 	}
 	return registry.ParseInitials(by)
 }
@@ -212,7 +220,8 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*de
 	}
 	h.Now = a.now
 	h.Upgrading = func(backup string) {
-		fmt.Fprintf(a.err, "This pitman is newer than the house: the house as it was is kept in %s.\n", backup)
+		fmt.Fprintf(a.err, "This pitman is newer than the house: the house as it was is kept in %s.\n",
+			backup)
 	}
 	db, err := open(h)
 	if err != nil {
@@ -221,7 +230,8 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*de
 	h.Tables = a.telling(h.Tables)
 	w := h.Workshop(db)
 	w.Welcome = func(by registry.Initials) {
-		fmt.Fprintf(a.err, "%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
+		fmt.Fprintf(a.err,
+			"%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
 	}
 	if halted := h.Halted(); halted != nil {
 		fmt.Fprintf(a.err, "pitman: %s\n", told(halted, nil))

@@ -22,10 +22,12 @@ func (a *app) safetyCommand() *cobra.Command {
 		Long: `Records an electrical safety test of an electric machine. ` + registry.SafetyCaution + `
 Only people listed in house.toml under [safety] competent can record one.
 
-Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired and made class I or II.
+Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired
+and made class I or II.
 Insulation is measured with the switch on and the pedal pressed (--switch-on), or it passes falsely.
 A reading that does not apply is n/a where the class, the plug or the cord makes it so.`,
-		Example: `  pitman safety PM27T --by RS --class I --visual pass --earth 0.12 --cord-length 2 --cord-area 0.75 --insulation 20 --switch-on \
+		Example: `  pitman safety PM27T --by RS --class I --visual pass --earth 0.12 --cord-length 2 \
+    --cord-area 0.75 --insulation 20 --switch-on \
     --leakage 0.4 --polarity pass --fuse 3 --volts "220-240" --hertz "50/60" --watts 85
   pitman safety PM27T --by RS --class II --visual fail --visual-fault cord="cut near the plug"
   pitman safety list --instrument MT1`,
@@ -53,25 +55,35 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 			Hold    string             `json:"hold,omitempty"`
 			Notes   []string           `json:"notes"`
 			Caution string             `json:"caution"`
-		}{d.view(m), append([]electrical.Limit{}, test.Limits...), test.Pass, test.Hold, append([]string{}, test.Notes...), registry.SafetyCaution}
+		}{d.view(m), append([]electrical.Limit{}, test.Limits...), test.Pass, test.Hold,
+			append([]string{}, test.Notes...), registry.SafetyCaution}
 		return a.printActed(d, m, v, func(w io.Writer) { printSafety(w, test) })
 	})
 	flags := cmd.Flags()
 	flags.StringVar(&form.Class, "class", "", "`CLASS` I, II, none (bare metal on two-core cord) or unknown")
-	flags.StringVar(&form.Visual, "visual", "", "`RESULT` of the look, pass or fail: cord, plug, strain relief, rubber, motor leads, foot control")
-	flags.StringArrayVar(&faults, "visual-fault", nil, "visual point that fails, as `POINT=FAULT` (repeatable)")
+	flags.StringVar(&form.Visual, "visual", "",
+		"`RESULT` of the look, pass or fail: cord, plug, strain relief, rubber, motor leads, foot control")
+	flags.StringArrayVar(&faults, "visual-fault", nil,
+		"visual point that fails, as `POINT=FAULT` (repeatable)")
 	flags.StringVar(&form.Earth, "earth", "", "earth continuity in ohms (`OHM`), class I only")
 	flags.StringVar(&form.CordLength, "cord-length", "", "length of the cord in metres (`M`)")
-	flags.StringVar(&form.CordArea, "cord-area", "", "area of its conductors in mm² (`MM2`), as printed on it")
-	flags.StringVar(&form.Insulation, "insulation", "", "insulation resistance in megohms (`MOHM`) at 500 V d.c.")
-	flags.BoolVar(&form.SwitchOn, "switch-on", false, "insulation was measured with switch on and pedal pressed")
+	flags.StringVar(&form.CordArea, "cord-area", "",
+		"area of its conductors in mm² (`MM2`), as printed on it")
+	flags.StringVar(&form.Insulation, "insulation", "",
+		"insulation resistance in megohms (`MOHM`) at 500 V d.c.")
+	flags.BoolVar(&form.SwitchOn, "switch-on", false,
+		"insulation was measured with switch on and pedal pressed")
 	flags.StringVar(&form.Leakage, "leakage", "", "leakage current in milliamperes (`MA`)")
 	flags.BoolVar(&form.Handheld, "handheld", false, "it is held in the hand in use")
-	flags.StringVar(&form.Use, "use", "", "`USE` of a class I machine: portable (unless said), or stationary (18 kg or more, or mounted)")
-	flags.StringVar(&form.Polarity, "polarity", "", "`RESULT`: pass, fail, or n/a for a plug that fits either way round")
+	flags.StringVar(&form.Use, "use", "",
+		"`USE` of a class I machine: portable (unless said), or stationary (18 kg or more, or mounted)")
+	flags.StringVar(&form.Polarity, "polarity", "",
+		"`RESULT`: pass, fail, or n/a for a plug that fits either way round")
 	flags.StringVar(&form.Plug, "plug", "", "plug type by its `LETTER` in IEC World Plugs")
-	flags.StringVar(&form.Fuse, "fuse", "", "fuse in the plug in amperes (`A`), or n/a for a plug without one")
-	flags.StringVar(&form.Volts, "volts", "", "nameplate `VOLTS` as they read, such as \"220-240\", or unknown")
+	flags.StringVar(&form.Fuse, "fuse", "",
+		"fuse in the plug in amperes (`A`), or n/a for a plug without one")
+	flags.StringVar(&form.Volts, "volts", "",
+		"nameplate `VOLTS` as they read, such as \"220-240\", or unknown")
 	flags.StringVar(&form.Hertz, "hertz", "", "nameplate `HERTZ` as they read, such as \"50/60\", or unknown")
 	flags.StringVar(&form.Watts, "watts", "", "nameplate `WATTS`, or unknown")
 	flags.StringVar(&form.Motor, "motor", "", "`KIND` of motor: brush, induction or unknown")
@@ -89,7 +101,8 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 			if !l.Pass {
 				verdict = "FAIL"
 			}
-			fmt.Fprintf(w, "%s\t%v %s\t%s %v %s\tmargin %v %s\t%s\n", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit, l.Margin, l.Unit, verdict)
+			fmt.Fprintf(w, "%s\t%v %s\t%s %v %s\tmargin %v %s\t%s\n", l.What, l.Reading, l.Unit, l.Bound,
+				l.Limit, l.Unit, l.Margin, l.Unit, verdict)
 		}
 	})
 	for _, l := range t.Limits {
@@ -106,14 +119,17 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 	fmt.Fprintln(w, registry.SafetyCaution)
 }
 
-// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first question.
-func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag, form *electrical.SafetyForm) error {
+// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
+// question.
+func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag,
+	form *electrical.SafetyForm) error {
 	m, err := d.MayTestSafety(ctx, by, tag)
 	if err != nil {
 		return err
 	}
 	q := a.asker()
-	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n", m.Tag, machineName(m), registry.SafetyCaution, registry.CautionMains.Text())
+	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n", m.Tag, machineName(m), registry.SafetyCaution,
+		registry.CautionMains.Text())
 	for _, p := range electrical.VisualPoints() {
 		answer, err := q.line(p.Ask + " (Enter = yes, or the fault)")
 		if err != nil {
@@ -206,7 +222,8 @@ func (a *app) safetyListCommand() *cobra.Command {
 							if !t.Pass {
 								result = "held: " + t.Hold
 							}
-							fmt.Fprintf(w, "%s\t%s\t%s\tclass %s\t%s\t%s\n", d.localDate(t.At), t.Tag, t.By, t.Class, orDash(t.Instrument), result)
+							fmt.Fprintf(w, "%s\t%s\t%s\tclass %s\t%s\t%s\n", d.localDate(t.At), t.Tag, t.By,
+								t.Class, orDash(t.Instrument), result)
 						}
 					})
 					fmt.Fprintln(w, plural(len(tests), "safety test"))

@@ -21,8 +21,8 @@ func (a *app) schemeCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "scheme",
 		Short: "Choose the colours, patterns and words of labels, and check that people can tell them apart",
-		Long: `A scheme gives every drive and stage a colour, a pattern and a word. It stands in house.toml under [scheme]; what is
-left out there is the default's.
+		Long: `A scheme gives every drive and stage a colour, a pattern and a word. It stands in
+house.toml under [scheme]; what is left out there is the default's.
 
   pitman scheme show -o scheme.pdf         see it, in colour and as a black-and-white printer makes it
   pitman scheme suggest '#0a6e5c' > mine.toml
@@ -31,7 +31,8 @@ left out there is the default's.
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.schemeShowCommand(), a.schemeCheckCommand(), a.schemeSuggestCommand(), a.schemeSaveCommand())
+	cmd.AddCommand(a.schemeShowCommand(), a.schemeCheckCommand(), a.schemeSuggestCommand(),
+		a.schemeSaveCommand())
 	return cmd
 }
 
@@ -40,7 +41,9 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	if len(file) > 0 {
 		text, err := house.ReadSmall(file[0])
 		if err != nil {
-			return nil, registry.Errorf(registry.Invalid, "scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0], withoutPath(err))
+			return nil, registry.Errorf(registry.Invalid,
+				"scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0],
+				withoutPath(err))
 		}
 		return labels.ParseScheme(filepath.Base(file[0]), text)
 	}
@@ -120,7 +123,9 @@ func (a *app) schemeShowCommand() *cobra.Command {
 					return err
 				}
 				return a.print(printed{File: out.name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
-					fmt.Fprintf(w, "Sample sheet in %s: print it, and look at it in poor light and from across the room.\n", out.name)
+					fmt.Fprintf(w,
+						"Sample sheet in %s: print it, and look at it in poor light and from across the "+
+							"room.\n", out.name)
 				})
 			}
 			return a.print(s, func(w io.Writer) {
@@ -145,9 +150,10 @@ func (a *app) schemeShowCommand() *cobra.Command {
 
 func (a *app) schemeCheckCommand() *cobra.Command {
 	return &cobra.Command{
-		Use:   "check [FILE]",
-		Short: "Compute whether words can be read and bands told apart, by every eye, in grey, in black and white",
-		Args:  cobra.MaximumNArgs(1),
+		Use: "check [FILE]",
+		Short: "Compute whether words can be read and bands told apart, by every eye, in grey, in black " +
+			"and white",
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.scheme(args...)
 			if err != nil {
@@ -159,9 +165,11 @@ func (a *app) schemeCheckCommand() *cobra.Command {
 					fmt.Fprintln(w, fault)
 				}
 				if report.Pass {
-					fmt.Fprintf(w, "The scheme passes: %s and %s of bands, each seen in six ways.\n", plural(len(report.Text), "contrast"), plural(len(report.Pairs)/6, "pair"))
+					fmt.Fprintf(w, "The scheme passes: %s and %s of bands, each seen in six ways.\n",
+						plural(len(report.Text), "contrast"), plural(len(report.Pairs)/6, "pair"))
 				} else {
-					fmt.Fprintf(w, "%s. pitman scheme suggest proposes a scheme that passes.\n", plural(len(report.Faults), "fault"))
+					fmt.Fprintf(w, "%s. pitman scheme suggest proposes a scheme that passes.\n",
+						plural(len(report.Faults), "fault"))
 				}
 			})
 			if err == nil && !report.Pass {
@@ -214,7 +222,9 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			}
 			report := s.Check(a.dots(s))
 			if !report.Pass && !evenSo {
-				return registry.Errorf(registry.Conflict, "%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0], strings.Join(a.faultLines(report, args[0]), "; "))
+				return registry.Errorf(registry.Conflict,
+					"%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0],
+					strings.Join(a.faultLines(report, args[0]), "; "))
 			}
 			h, err := house.Open(a.dir())
 			if err != nil {
@@ -237,7 +247,9 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 				Pass  bool   `json:"pass"`
 			}{h.Dir, report.Pass}
 			return a.print(result, func(w io.Writer) {
-				fmt.Fprintf(w, "Saved in %s. Labels printed so far stay true, in their old look: pitman label TAG -o FILE.pdf prints one anew.\n", path)
+				fmt.Fprintf(w,
+					"Saved in %s. Labels printed so far stay true, in their old look: pitman label TAG -o "+
+						"FILE.pdf prints one anew.\n", path)
 			})
 		},
 	}

@@ -22,8 +22,8 @@ import (
 	"pitman/registry/house"
 )
 
-// TestMain puts the whole program on the path, as pitman, for the tests that start it. It is this very file, which is the program
-// when it goes by that name.
+// TestMain puts the whole program on the path, as pitman, for the tests that start it. It is this very file,
+// which is the program when it goes by that name.
 func TestMain(m *testing.M) {
 	if strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") == "pitman" {
 		os.Exit(mainWith(func() time.Time { return scriptTime(os.Getenv("SCRIPT_NOW")) }))
@@ -67,15 +67,16 @@ func scriptTime(set string) time.Time {
 	return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC)
 }
 
-// startAll starts the program for every command of a script, as NIGHTLY does. On each change most commands run within the test,
-// in a fraction of the time: only `exec pitman` starts the program.
+// startAll starts the program for every command of a script, as NIGHTLY does. On each change most commands
+// run within the test, in a fraction of the time: only `exec pitman` starts the program.
 var startAll = os.Getenv("NIGHTLY") != ""
 
 // folder is held while a command runs within the test: a process has one working folder.
 var folder sync.Mutex
 
-// runWithin runs one command of a script as the program would: a new app, with nothing of this process but what the script gives it.
-// It is at no terminal and reads nothing; a command with input is started with exec.
+// runWithin runs one command of a script as the program would: a new app, with nothing of this process but
+// what the script gives it. It is at no terminal and reads nothing; a command with input is started with
+// exec.
 func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 	var failed bool
 	if startAll {
@@ -84,8 +85,9 @@ func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 		folder.Lock()
 		defer folder.Unlock()
 		ts.Check(os.Chdir(ts.MkAbs(".")))
-		a := &app{in: strings.NewReader(""), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv, dataDir: ts.Getenv("XDG_DATA_HOME"),
-			now: func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
+		a := &app{in: strings.NewReader(""), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv,
+			dataDir: ts.Getenv("XDG_DATA_HOME"),
+			now:     func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
 		failed = a.run(context.Background(), args) != 0
 	}
 	switch {
@@ -96,8 +98,8 @@ func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// soundHouses verifies every house that a script leaves behind, in whatever folder. One that the script breaks for a purpose is
-// named by it with the command broken, and has to be broken.
+// soundHouses verifies every house that a script leaves behind, in whatever folder. One that the script
+// breaks for a purpose is named by it with the command broken, and has to be broken.
 func soundHouses(env *testscript.Env, broken map[string]bool) {
 	left := map[string]bool{}
 	err := filepath.WalkDir(env.Getenv("WORK"), func(path string, d fs.DirEntry, err error) error {
@@ -111,7 +113,8 @@ func soundHouses(env *testscript.Env, broken map[string]bool) {
 	}
 	for dir := range left {
 		if faults, err := faultsIn(dir); (err != nil || len(faults) > 0) != broken[dir] {
-			env.T().Fatal("the house in ", dir, " after the script: broken on purpose ", broken[dir], ", and verify finds ", err, faults)
+			env.T().Fatal("the house in ", dir, " after the script: broken on purpose ", broken[dir],
+				", and verify finds ", err, faults)
 		}
 	}
 	for dir := range broken {
@@ -140,7 +143,8 @@ var inputWithin = regexp.MustCompile(`(?m)^(\[.*?\] )?(stdin|ttyin) .*\n(\[.*?\]
 // brokenHouses is the key of the folders that a script names with broken.
 type brokenHouses struct{}
 
-// The scripts run whole commands, as a person would: what is typed, what comes out, and what it leaves behind.
+// The scripts run whole commands, as a person would: what is typed, what comes out, and what it leaves
+// behind.
 func TestScripts(t *testing.T) {
 	dir, err := filepath.Abs("../../testdata/script") // the working folder changes with each command
 	require.NoError(t, err)
@@ -149,7 +153,8 @@ func TestScripts(t *testing.T) {
 	for _, script := range scripts {
 		text, err := os.ReadFile(script)
 		require.NoError(t, err)
-		assert.Empty(t, inputWithin.FindString(string(text)), "%s: start it with exec pitman", filepath.Base(script))
+		assert.Empty(t, inputWithin.FindString(string(text)), "%s: start it with exec pitman",
+			filepath.Base(script))
 	}
 	here, err := os.Getwd()
 	require.NoError(t, err)
@@ -168,7 +173,8 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("PITMAN_HOUSE", env.Getenv("WORK")+"/house")
 			env.Setenv("PITMAN_BY", "QX")
-			env.Setenv("GORACE", "atexit_sleep_ms=0") // else each program sleeps a second at its end under the race detector
+			// else each program sleeps a second at its end under the race detector
+			env.Setenv("GORACE", "atexit_sleep_ms=0")
 			env.Setenv("XDG_DATA_HOME", env.Getenv("WORK")+"/data")
 			broken := map[string]bool{}
 			env.Values[brokenHouses{}] = broken

@@ -44,12 +44,14 @@ func (a *app) serveCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "serve",
 		Short: "Show pages to phones: scan a label and work beside the machine",
-		Long: `Answers phones and screens in the workshop until you press Ctrl-C: scan a label, and that machine opens with what may be
-done next. Nothing leaves the house: no cloud, no account, nothing loaded from elsewhere.
+		Long: `Answers phones and screens in the workshop until you press Ctrl-C: scan a label, and
+that machine opens with what may be done next. Nothing leaves the house: no cloud, no account,
+nothing loaded from elsewhere.
 
-Without more, only this computer is answered. With --lan every phone on the workshop's network may ask, by TLS, and gets an
-answer once it is paired: by a code that is shown here (--pair) or by pitman phones pair, for one person and one phone. Pairing says
-whose phone it is; it is no authority.`,
+Without more, only this computer is answered. With --lan every phone on the workshop's network may
+ask, by TLS, and gets an answer once it is paired: by a code that is shown here (--pair) or by
+pitman phones pair, for one person and one phone. Pairing says whose phone it is; it is no
+authority.`,
 		Example: `  pitman serve
   pitman serve --lan --pair QX`,
 		Args: cobra.NoArgs,
@@ -58,14 +60,19 @@ whose phone it is; it is no authority.`,
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&q.listen, "listen", "", "`ADDRESS:PORT` to listen at (127.0.0.1:"+servePort+" unless said; port 0 takes a free one)")
+	flags.StringVar(&q.listen, "listen", "", "`ADDRESS:PORT` to listen at (127.0.0.1:"+servePort+
+		" unless said; port 0 takes a free one)")
 	flags.BoolVar(&q.lan, "lan", false, "answer other computers and phones on the network, too, by TLS")
 	flags.BoolVar(&q.tls, "tls", false, "speak TLS to this computer, too")
-	flags.StringVar(&q.cert, "cert", "", "`FILE` with a certificate of your own (PEM), instead of one that is made here")
+	flags.StringVar(&q.cert, "cert", "",
+		"`FILE` with a certificate of your own (PEM), instead of one that is made here")
 	flags.StringVar(&q.key, "key", "", "`FILE` with its key (PEM)")
-	flags.StringArrayVar(&q.names, "name", nil, "another `NAME` by which phones find this computer (repeatable)")
-	flags.StringArrayVar(&q.pair, "pair", nil, "show a code that pairs one phone with these `INITIALS` (repeatable)")
-	flags.BoolVar(&q.onceCode, "once-code", false, "print one line of JSON with the address and a code that names nobody, for programs")
+	flags.StringArrayVar(&q.names, "name", nil,
+		"another `NAME` by which phones find this computer (repeatable)")
+	flags.StringArrayVar(&q.pair, "pair", nil,
+		"show a code that pairs one phone with these `INITIALS` (repeatable)")
+	flags.BoolVar(&q.onceCode, "once-code", false,
+		"print one line of JSON with the address and a code that names nobody, for programs")
 	cmd.MarkFlagsRequiredTogether("cert", "key")
 	return cmd
 }
@@ -87,7 +94,9 @@ func (a *app) serve(ctx context.Context, d *desk, q serving) error {
 	}
 	l, err := net.Listen("tcp", q.listen)
 	if err != nil {
-		return registry.Errorf(registry.Conflict, "%s cannot be listened at (%v): another program may have that port; name another with --listen, such as 127.0.0.1:0", q.listen, err)
+		return registry.Errorf(registry.Conflict,
+			"%s cannot be listened at (%v): another program may have that port; name another with "+
+				"--listen, such as 127.0.0.1:0", q.listen, err)
 	}
 	defer l.Close()
 	phones := phone.In(d.house.Dir, a.now)
@@ -105,8 +114,9 @@ func (a *app) serve(ctx context.Context, d *desk, q serving) error {
 	}
 	_, port, _ := net.SplitHostPort(l.Addr().String())
 	at := address(names[0], port, q.tls)
-	s := &page.Server{Workshop: d.Workshop, Phones: phones, Photos: photo.In(d.house.Dir), Scheme: scheme, Journal: log.New(a.err, "", log.LstdFlags),
-		API: a.api(d), Hosts: withPorts(names, port, q.tls), Secure: q.tls}
+	s := &page.Server{Workshop: d.Workshop, Phones: phones, Photos: photo.In(d.house.Dir), Scheme: scheme,
+		Journal: log.New(a.err, "", log.LstdFlags),
+		API:     a.api(d), Hosts: withPorts(names, port, q.tls), Secure: q.tls}
 	shown := filepath.Join(phones.Dir, servingFile)
 	if err := noteServing(phones.Dir, shown, at); err != nil {
 		return err
@@ -128,7 +138,8 @@ func (q *serving) check() error {
 	}
 	host, _, err := net.SplitHostPort(q.listen)
 	if err != nil {
-		return registry.Errorf(registry.Invalid, "listen %q is no address with a port: type one such as 127.0.0.1:%s", q.listen, servePort)
+		return registry.Errorf(registry.Invalid,
+			"listen %q is no address with a port: type one such as 127.0.0.1:%s", q.listen, servePort)
 	}
 	here := host == "localhost"
 	if ip := net.ParseIP(host); ip != nil {
@@ -136,15 +147,20 @@ func (q *serving) check() error {
 	}
 	switch {
 	case !here && !q.lan:
-		return registry.Errorf(registry.Invalid, "listen %q lets other computers ask, which is off until you say so: add --lan, or listen at 127.0.0.1", q.listen)
+		return registry.Errorf(registry.Invalid,
+			"listen %q lets other computers ask, which is off until you say so: add --lan, or listen at "+
+				"127.0.0.1", q.listen)
 	case here && q.lan:
-		return registry.Errorf(registry.Invalid, "listen %q is this computer alone, so phones would find nothing: leave --lan or --listen out", q.listen)
+		return registry.Errorf(registry.Invalid,
+			"listen %q is this computer alone, so phones would find nothing: leave --lan or --listen out",
+			q.listen)
 	}
 	q.tls = q.tls || !here || q.cert != ""
 	return nil
 }
 
-// hosts are the names and addresses by which this computer may be asked, the one that is shown to people first.
+// hosts are the names and addresses by which this computer may be asked, the one that is shown to people
+// first.
 func (q *serving) hosts(l net.Listener, baseURL string) []string {
 	var names []string
 	if u, err := url.Parse(strings.ToLower(baseURL)); err == nil && u.Hostname() != "" && q.lan {
@@ -197,7 +213,8 @@ func address(name, port string, secure bool) string {
 	return "http://" + net.JoinHostPort(name, port)
 }
 
-// servingFile says, beside the phones, where phones are answered now, for whoever shows a code in another window.
+// servingFile says, beside the phones, where phones are answered now, for whoever shows a code in another
+// window.
 const servingFile = "serving.json"
 
 func noteServing(folder, file, at string) error {
@@ -223,7 +240,8 @@ func servedAt(folder string) string {
 }
 
 // sayServing tells where phones find the pages, and what the browser will say of the certificate.
-func (a *app) sayServing(at string, cert *tls.Certificate, q serving, phones phone.Store, people []registry.Initials) error {
+func (a *app) sayServing(at string, cert *tls.Certificate, q serving, phones phone.Store,
+	people []registry.Initials) error {
 	if q.onceCode {
 		code, _, err := phones.NewCode("")
 		if err != nil {
@@ -258,8 +276,9 @@ func (a *app) sayServing(at string, cert *tls.Certificate, q serving, phones pho
 		fmt.Fprintf(w, "Pages for phones: %s\n", at)
 		if cert != nil && q.cert == "" {
 			fmt.Fprintf(w, `
-What is sent is encrypted, with a certificate that this computer made itself. No authority vouches for it, so a phone warns once
-that it does not know this computer. Go on only if the fingerprint that the phone shows is this one:
+What is sent is encrypted, with a certificate that this computer made itself. No authority vouches
+for it, so a phone warns once that it does not know this computer. Go on only if the fingerprint
+that the phone shows is this one:
   %s
 If it is another one, someone stands between the phone and this computer: do not go on.
 `, result.Fingerprint)

@@ -22,10 +22,13 @@ type setup struct {
 	printer   string
 }
 
-// askHouse asks one question a line; Enter takes what is offered, and all of it can be changed later, but for the letters.
+// askHouse asks one question a line; Enter takes what is offered, and all of it can be changed later, but for
+// the letters.
 func (a *app) askHouse(first *stock.HouseConfig) (s setup, err error) {
 	q := a.asker()
-	fmt.Fprintf(q.out, "A new house in %s. Enter takes what stands in brackets; house.toml can change all of it later.\n", a.dir())
+	fmt.Fprintf(q.out,
+		"A new house in %s. Enter takes what stands in brackets; house.toml can change all of it later.\n",
+		a.dir())
 	ask := func(question, offered string, take func(string) error) error {
 		return q.until(fmt.Sprintf("%s [%s]", question, offered), func(answer string) error {
 			if answer == "" {
@@ -37,20 +40,23 @@ func (a *app) askHouse(first *stock.HouseConfig) (s setup, err error) {
 	if zone := localZone(); zone != "" {
 		first.Zone = zone
 	}
-	err = ask("What is the workshop called?", first.Name, func(answer string) error { first.Name = answer; return nil })
+	err = ask("What is the workshop called?", first.Name,
+		func(answer string) error { first.Name = answer; return nil })
 	if err != nil {
 		return s, err
 	}
-	err = ask("Which letters does every tag begin with, 1 to 4? Choose some that no other house has.", first.Letters, func(answer string) error {
-		first.Letters = strings.ToUpper(answer)
-		return registry.CheckLetters(first.Letters)
-	})
+	err = ask("Which letters does every tag begin with, 1 to 4? Choose some that no other house has.",
+		first.Letters, func(answer string) error {
+			first.Letters = strings.ToUpper(answer)
+			return registry.CheckLetters(first.Letters)
+		})
 	if err != nil {
 		return s, err
 	}
 	err = ask("Which time zone?", first.Zone, func(answer string) error {
 		if _, err := time.LoadLocation(answer); err != nil || answer == "" {
-			return registry.Errorf(registry.Invalid, "zone %q is not known: type its IANA name, such as Europe/Lisbon", answer)
+			return registry.Errorf(registry.Invalid,
+				"zone %q is not known: type its IANA name, such as Europe/Lisbon", answer)
 		}
 		first.Zone = answer
 		return nil
@@ -58,7 +64,8 @@ func (a *app) askHouse(first *stock.HouseConfig) (s setup, err error) {
 	if err != nil {
 		return s, err
 	}
-	fmt.Fprintln(q.out, "Electrical safety tests are recorded only by people whom you name, as your local codes ask.")
+	fmt.Fprintln(q.out,
+		"Electrical safety tests are recorded only by people whom you name, as your local codes ask.")
 	err = ask("Their initials, with blanks between them?", "nobody yet", func(answer string) error {
 		s.competent = nil
 		if answer == "nobody yet" {
@@ -76,12 +83,13 @@ func (a *app) askHouse(first *stock.HouseConfig) (s setup, err error) {
 	if err != nil {
 		return s, err
 	}
-	err = ask("Which command prints a label, such as lp -d tags?", "none: keep it as a file", func(answer string) error {
-		if s.printer = answer; strings.HasPrefix(answer, "none") {
-			s.printer = ""
-		}
-		return nil
-	})
+	err = ask("Which command prints a label, such as lp -d tags?", "none: keep it as a file",
+		func(answer string) error {
+			if s.printer = answer; strings.HasPrefix(answer, "none") {
+				s.printer = ""
+			}
+			return nil
+		})
 	return s, err
 }
 
@@ -141,12 +149,15 @@ func iconFor(dir string) icon {
 	switch {
 	case runtime.GOOS == "windows":
 		return icon{filepath.Join(xdg.UserDirs.Desktop, "Sewing desk.cmd"),
-			fmt.Sprintf("@echo off\r\n\"%s\" --house \"%s\" desk\r\nif errorlevel 1 pause\r\n", program, dir), 0o644}
+			fmt.Sprintf("@echo off\r\n\"%s\" --house \"%s\" desk\r\nif errorlevel 1 pause\r\n", program, dir),
+			0o644}
 	case runtime.GOOS == "linux" && (os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""):
-		// The Desktop Entry Specification: what stands within quotation marks has a backslash before some characters.
+		// The Desktop Entry Specification: what stands within quotation marks has a backslash before some
+		// characters.
 		quote := strings.NewReplacer(`\`, `\\\\`, `"`, `\\"`, "`", "\\\\`", "$", `\\$`, "%", "%%")
 		return icon{filepath.Join(xdg.DataHome, "applications", "pitman-desk.desktop"),
-			fmt.Sprintf("[Desktop Entry]\nType=Application\nName=Sewing desk\nComment=One screen for the sewing day\nTerminal=true\nExec=\"%s\" --house \"%s\" desk\n",
+			fmt.Sprintf("[Desktop Entry]\nType=Application\nName=Sewing desk\nComment=One screen for the "+
+				"sewing day\nTerminal=true\nExec=\"%s\" --house \"%s\" desk\n",
 				quote.Replace(program), quote.Replace(dir)), 0o755}
 	}
 	return icon{}

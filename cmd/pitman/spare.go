@@ -13,9 +13,11 @@ import (
 )
 
 func (a *app) spareCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "spare", Short: "Spare parts: take, fit, list, need, count", Args: cobra.NoArgs,
+	cmd := &cobra.Command{Use: "spare", Short: "Spare parts: take, fit, list, need, count",
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() }}
-	cmd.AddCommand(a.spareTakeCommand(), a.spareFitCommand(), a.spareListCommand(), a.spareNeedCommand(), a.spareCountCommand())
+	cmd.AddCommand(a.spareTakeCommand(), a.spareFitCommand(), a.spareListCommand(), a.spareNeedCommand(),
+		a.spareCountCommand())
 	return cmd
 }
 
@@ -46,7 +48,8 @@ func (a *app) spareTakeCommand() *cobra.Command {
 					for _, warning := range d.Warnings(m) {
 						fmt.Fprintf(w, "%s: %s\n", m.Tag, warning)
 					}
-					fmt.Fprintf(w, "%s  %s from %s. Write %s on it.\n", s.Code(), s.Part, s.TakenFrom, s.Code())
+					fmt.Fprintf(w, "%s  %s from %s. Write %s on it.\n", s.Code(), s.Part, s.TakenFrom,
+						s.Code())
 					printCautions(w, bench.CautionsFor(m, nil)...)
 				})
 			})
@@ -86,7 +89,8 @@ func (a *app) spareFitCommand() *cobra.Command {
 			})
 		},
 	}
-	cmd.Flags().StringVar(&use.From, "from", "", "`CODE` of the part on the shelf, such as S12 (else the one that lay there longest)")
+	cmd.Flags().StringVar(&use.From, "from", "",
+		"`CODE` of the part on the shelf, such as S12 (else the one that lay there longest)")
 	cmd.Flags().BoolVar(&use.Bought, "bought", false, "it was bought for this machine")
 	return cmd
 }
@@ -124,7 +128,8 @@ func (a *app) spareListCommand() *cobra.Command {
 					columns(w, func(w io.Writer) {
 						fmt.Fprintln(w, "code\tpart\tfrom\tmaker and model\tplace")
 						for _, s := range v.Spares {
-							fmt.Fprintf(w, "%s\t%s\t%s\t%s %s\t%s\n", s.ID, s.Part, orDash(string(s.TakenFrom)), s.Maker, s.Model, orDash(s.Place))
+							fmt.Fprintf(w, "%s\t%s\t%s\t%s %s\t%s\n", s.ID, s.Part,
+								orDash(string(s.TakenFrom)), s.Maker, s.Model, orDash(s.Place))
 						}
 					})
 					for _, s := range v.Supplies {
@@ -167,7 +172,8 @@ func (a *app) spareNeedCommand() *cobra.Command {
   pitman spare need PM16 feed-dog --by QX`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 0 && len(args) != 2 {
-				return registry.Errorf(registry.Invalid, "give a tag and a part, or nothing to list what machines wait for")
+				return registry.Errorf(registry.Invalid,
+					"give a tag and a part, or nothing to list what machines wait for")
 			}
 			return nil
 		},
@@ -196,7 +202,8 @@ func (a *app) spareNeedCommand() *cobra.Command {
 					}
 					columns(w, func(w io.Writer) {
 						for _, n := range needs {
-							fmt.Fprintf(w, "%s\t%s\tsince %s\t%d on the shelf\n", n.Tag, n.Part, d.localDate(n.Since), n.OnShelf)
+							fmt.Fprintf(w, "%s\t%s\tsince %s\t%d on the shelf\n", n.Tag, n.Part,
+								d.localDate(n.Since), n.OnShelf)
 						}
 					})
 				})
@@ -214,7 +221,8 @@ func (a *app) spareCountCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			n, err := strconv.Atoi(args[1])
 			if err != nil {
-				return registry.Errorf(registry.Invalid, "number %q is not a quantity: type a whole number such as 20", args[1])
+				return registry.Errorf(registry.Invalid,
+					"number %q is not a quantity: type a whole number such as 20", args[1])
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
 				s, err := d.CountSupply(cmd.Context(), by, args[0], n)

@@ -15,9 +15,9 @@ import (
 	"pitman/registry/growth"
 )
 
-// BenchmarkImportBesideTheShell takes 100,000 machines in from a spreadsheet, with every check and the history, and then lets
-// the sqlite3 shell .import the finished rows into the same tables with the same indexes and the same durability. The index of
-// texts is left to pitman alone: the shell could not fill it.
+// BenchmarkImportBesideTheShell takes 100,000 machines in from a spreadsheet, with every check and the
+// history, and then lets the sqlite3 shell .import the finished rows into the same tables with the same
+// indexes and the same durability. The index of texts is left to pitman alone: the shell could not fill it.
 func BenchmarkImportBesideTheShell(b *testing.B) {
 	shell, err := exec.LookPath("sqlite3")
 	if err != nil {
@@ -32,7 +32,8 @@ func BenchmarkImportBesideTheShell(b *testing.B) {
 	dice := rand.New(rand.NewPCG(1, 2))
 	for i := range rows {
 		m := growth.Machine(dice, i)
-		fmt.Fprintf(out, "%s,%s,%s,%s,%q,%q,%s,%q\n", m.Maker, m.Serial, m.Drive, m.Model, m.Donor, m.Condition, m.Place, m.Note)
+		fmt.Fprintf(out, "%s,%s,%s,%s,%q,%q,%s,%q\n", m.Maker, m.Serial, m.Drive, m.Model, m.Donor,
+			m.Condition, m.Place, m.Note)
 	}
 	require.NoError(b, out.Flush())
 	require.NoError(b, file.Close())
@@ -52,14 +53,19 @@ func BenchmarkImportBesideTheShell(b *testing.B) {
 		ours += run("pitman", "--house", made, "import", "in.csv", "--by", "QX", "--json")
 		// NULL cannot pass through CSV into a column of numbers; a nought in its place costs the same.
 		list, err := exec.Command(shell, filepath.Join(dir, made, "pitman.db"),
-			"SELECT group_concat(CASE WHEN name LIKE 'year\\_%' ESCAPE '\\' THEN 'coalesce(' || name || ', 0)' ELSE name END) FROM pragma_table_info('machine')").Output()
+			"SELECT group_concat(CASE WHEN name LIKE 'year\\_%' ESCAPE '\\' THEN 'coalesce(' || name || ', "+
+				"0)' ELSE name END) FROM pragma_table_info('machine')").Output()
 		require.NoError(b, err)
-		run(shell, made+"/pitman.db", ".mode csv", ".output machine.csv", "SELECT "+string(list)+" FROM machine",
+		run(shell, made+"/pitman.db", ".mode csv", ".output machine.csv", "SELECT "+string(list)+
+			" FROM machine",
 			".output change.csv", "SELECT * FROM change")
-		theirs += run(shell, copied+"/pitman.db", "PRAGMA synchronous = FULL", "PRAGMA cache_size = -65536", ".mode csv", "BEGIN IMMEDIATE",
-			"INSERT INTO person VALUES ('QX', '')", "INSERT INTO action (id, at, by, verb, why) VALUES (1, '', 'QX', 'import', '')",
+		theirs += run(shell, copied+"/pitman.db", "PRAGMA synchronous = FULL", "PRAGMA cache_size = -65536",
+			".mode csv", "BEGIN IMMEDIATE",
+			"INSERT INTO person VALUES ('QX', '')",
+			"INSERT INTO action (id, at, by, verb, why) VALUES (1, '', 'QX', 'import', '')",
 			".import machine.csv machine", ".import change.csv change", "COMMIT")
-		count, err := exec.Command(shell, filepath.Join(dir, copied, "pitman.db"), "SELECT count(*) FROM machine JOIN change ON ref = machine.id").Output()
+		count, err := exec.Command(shell, filepath.Join(dir, copied, "pitman.db"),
+			"SELECT count(*) FROM machine JOIN change ON ref = machine.id").Output()
 		require.NoError(b, err)
 		require.Equal(b, fmt.Sprintln(rows), string(count))
 	}

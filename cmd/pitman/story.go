@@ -16,19 +16,22 @@ func (a *app) storyCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "story TAG -o FILE.html",
 		Short: "Write a machine's story as one page: for its donor, a trainee or a supporter",
-		Long: `Writes one page that stands by itself and prints on one sheet: how old the machine is and how that is known, its pictures, what
-was done, and where it went. Donor, notes, people, places and partner are left out unless house.toml names them under [story] tells.`,
+		Long: `Writes one page that stands by itself and prints on one sheet: how old the machine is
+and how that is known, its pictures, what was done, and where it went. Donor, notes, people, places
+and partner are left out unless house.toml names them under [story] tells.`,
 		Example: `  pitman story PM17X -o heron.html`,
 	}
 	cmd = a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
 		if out == "" {
-			return registry.Errorf(registry.Invalid, "o is missing: name the file to write, such as -o story.html")
+			return registry.Errorf(registry.Invalid,
+				"o is missing: name the file to write, such as -o story.html")
 		}
 		s, err := d.Story(cmd.Context(), tag)
 		if err != nil {
 			return err
 		}
-		if err := writeFile(out, func(w io.Writer) error { return s.WriteHTML(w, photo.In(d.house.Dir)) }); err != nil {
+		if err := writeFile(out,
+			func(w io.Writer) error { return s.WriteHTML(w, photo.In(d.house.Dir)) }); err != nil {
 			return err
 		}
 		return a.print(struct {

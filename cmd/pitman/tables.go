@@ -16,17 +16,20 @@ func (a *app) tablesCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "tables",
 		Short: "Look at the serial number tables, and check them",
-		Long: `The tables are CSV files in the folder tables of the house: edit them in any spreadsheet, and add your own.
-What you change counts at the next command. The columns are
+		Long: `The tables are CSV files in the folder tables of the house: edit them in any
+spreadsheet, and add your own. What you change counts at the next command. The columns are
 
   ` + strings.Join(serials.Columns, ",") + `
 
-One row of serial numbers says: this maker stamped the numbers first to last, behind prefix, in the years from to to. An empty last means that
-the row goes on to where the next one begins. Lines that begin with # are comments. Other files hold patents, marks, makers' names and registers: pitman help tables tells their columns.`,
+One row of serial numbers says: this maker stamped the numbers first to last, behind prefix, in the
+years from to to. An empty last means that the row goes on to where the next one begins. Lines that
+begin with # are comments. Other files hold patents, marks, makers' names and registers: pitman
+help tables tells their columns.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.tablesListCommand(), a.tablesShowCommand(), a.tablesCheckCommand(), a.tablesLearnCommand(), a.tablesWhatIfCommand(), a.tablesCompareCommand())
+	cmd.AddCommand(a.tablesListCommand(), a.tablesShowCommand(), a.tablesCheckCommand(),
+		a.tablesLearnCommand(), a.tablesWhatIfCommand(), a.tablesCompareCommand())
 	return cmd
 }
 
@@ -75,7 +78,8 @@ func (a *app) tablesListCommand() *cobra.Command {
 					fmt.Fprintln(w, "file\trows\tyears\tmakers")
 					for _, f := range files {
 						years := serials.Row{From: f.From, To: f.To}.Years()
-						fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", f.File, f.Rows, orDash(years), orDash(strings.Join(f.Makers, ", ")))
+						fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", f.File, f.Rows, orDash(years),
+							orDash(strings.Join(f.Makers, ", ")))
 					}
 				})
 			})
@@ -99,16 +103,20 @@ func (a *app) tablesShowCommand() *cobra.Command {
 			if !ok {
 				near := tables.Nearest(name)
 				if len(near) == 0 {
-					return registry.Errorf(registry.NotFound, "there is no table for maker %q: pitman tables list shows those there are", name)
+					return registry.Errorf(registry.NotFound,
+						"there is no table for maker %q: pitman tables list shows those there are", name)
 				}
-				return registry.Errorf(registry.NotFound, "there is no table for maker %q: the nearest names are %s", name, strings.Join(near, ", "))
+				return registry.Errorf(registry.NotFound,
+					"there is no table for maker %q: the nearest names are %s", name,
+					strings.Join(near, ", "))
 			}
 			return a.print(rows, func(w io.Writer) {
 				fmt.Fprintln(w, spelt)
 				columns(w, func(w io.Writer) {
 					fmt.Fprintln(w, "numbers\tyears\tmodel\tworks\twhere\tnote")
 					for _, r := range rows {
-						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s:%d\t%s\n", r.Numbers(), r.Years(), r.Model, r.Works, r.File, r.Line, r.Note)
+						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s:%d\t%s\n", r.Numbers(), r.Years(), r.Model,
+							r.Works, r.File, r.Line, r.Note)
 					}
 				})
 				var sources []string

@@ -15,9 +15,10 @@ func (a *app) tablesLearnCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "learn",
 		Short: "See which table rows the house's own dated machines bear out or refute",
-		Long: `Lays what is known of the machines in the house beside the table rows that hold their numbers. Dated papers bound a machine's
-year above, patents below, and a year that a person knows fixes it; years that come from tables do not count. Nothing is changed: mend
-the table yourself when enough machines speak against a row.`,
+		Long: `Lays what is known of the machines in the house beside the table rows that hold their
+numbers. Dated papers bound a machine's year above, patents below, and a year that a person knows
+fixes it; years that come from tables do not count. Nothing is changed: mend the table yourself when
+enough machines speak against a row.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			return a.with(func(d *desk) error {
@@ -27,7 +28,9 @@ the table yourself when enough machines speak against a row.`,
 				}
 				return a.print(lessons, func(w io.Writer) {
 					if len(lessons) == 0 {
-						fmt.Fprintln(w, "No machine has evidence of its own beside a serial number that a table row holds.")
+						fmt.Fprintln(w,
+							"No machine has evidence of its own beside a serial number that a table row "+
+								"holds.")
 					}
 					for _, l := range lessons {
 						fmt.Fprintf(w, "%s %s, %s: %s\n", l.Maker, l.Numbers, l.Years, l.Says())
@@ -50,7 +53,8 @@ func (a *app) readTableFile(path string) (*serials.Table, error) {
 		fmt.Fprintln(a.err, fault)
 	}
 	if table == nil {
-		return nil, registry.Errorf(registry.Invalid, "file %q has nothing in it that can be used as a table", path)
+		return nil, registry.Errorf(registry.Invalid, "file %q has nothing in it that can be used as a table",
+			path)
 	}
 	return table, nil
 }
@@ -60,8 +64,8 @@ func (a *app) tablesWhatIfCommand() *cobra.Command {
 		Use:     "what-if FILE",
 		Short:   "List the machines whose year would change if this file were among the tables",
 		Example: `  pitman tables what-if ostermann-new.csv`,
-		Long: `Dates every machine as if FILE lay in the folder tables, in place of a file of the same name there. Nothing is changed.
-What is wrong in the file is told on the way.`,
+		Long: `Dates every machine as if FILE lay in the folder tables, in place of a file of the
+same name there. Nothing is changed. What is wrong in the file is told on the way.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			table, err := a.readTableFile(args[0])

@@ -30,7 +30,8 @@ func (a *app) stagesCommand() *cobra.Command {
 						for i, s := range m.From {
 							from[i] = string(s)
 						}
-						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Unit, m.Action, strings.Join(from, ", "), m.To, command(registry.Next(m.Action, "")), orDash(m.Needs))
+						fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\n", m.Unit, m.Action, strings.Join(from, ", "),
+							m.To, command(registry.Next(m.Action, "")), orDash(m.Needs))
 					}
 				})
 			})
@@ -61,7 +62,8 @@ func asTyped(m registry.Move) typedMove {
 }
 
 // onTag is a command that does one thing to one machine and prints it.
-func (a *app) onTag(cmd *cobra.Command, do func(d *desk, by registry.Initials, tag registry.Tag) error) *cobra.Command {
+func (a *app) onTag(cmd *cobra.Command,
+	do func(d *desk, by registry.Initials, tag registry.Tag) error) *cobra.Command {
 	cmd.Args = cobra.ExactArgs(1)
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		tag, err := registry.ParseTag(args[0])
@@ -101,12 +103,14 @@ func (a *app) triageCommand() *cobra.Command {
 				return err
 			}
 			var err error
-			if to, err = a.asker().pick("Where to?", []string{"refurbish", "parts", "sale", "scrap"}, false); err != nil {
+			if to, err = a.asker().pick("Where to?", []string{"refurbish", "parts", "sale", "scrap"},
+				false); err != nil {
 				return err
 			}
 		}
 		if to == "" {
-			return registry.Errorf(registry.Invalid, "to is missing: give --to refurbish, parts, sale or scrap")
+			return registry.Errorf(registry.Invalid,
+				"to is missing: give --to refurbish, parts, sale or scrap")
 		}
 		var err error
 		if why, err = a.askWhy(d, to, why); err != nil {
@@ -126,9 +130,11 @@ func (a *app) triageCommand() *cobra.Command {
 		triage := d.Triage
 		if cutOff {
 			if to != "sale" {
-				return registry.Errorf(registry.Invalid, "plug-cut-off is for a sale: leave it out, or sell the machine").On("plug-cut-off")
+				return registry.Errorf(registry.Invalid,
+					"plug-cut-off is for a sale: leave it out, or sell the machine").On("plug-cut-off")
 			}
-			triage = func(ctx context.Context, by registry.Initials, tag registry.Tag, _, why string, seenBy registry.Initials) (*stock.Machine, error) {
+			triage = func(ctx context.Context, by registry.Initials, tag registry.Tag, _, why string,
+				seenBy registry.Initials) (*stock.Machine, error) {
 				return d.SellUntested(ctx, by, tag, why, seenBy)
 			}
 		}
@@ -141,14 +147,17 @@ func (a *app) triageCommand() *cobra.Command {
 	cmd.Flags().StringVar(&to, "to", "", "`WAY` that it goes: refurbish, parts, sale or scrap")
 	completeWords(cmd, "to", "refurbish", "parts", "sale", "scrap")
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`: one of the house's list, or your own words")
-	cmd.Flags().BoolVar(&cutOff, "plug-cut-off", false, "it is sold untested with its plug cut off; a competent person says so, and its slip does")
-	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "", "`INITIALS` of whoever took a second look at an old machine")
+	cmd.Flags().BoolVar(&cutOff, "plug-cut-off", false,
+		"it is sold untested with its plug cut off; a competent person says so, and its slip does")
+	cmd.Flags().StringVar(&seenBy, "heritage-seen-by", "",
+		"`INITIALS` of whoever took a second look at an old machine")
 	return cmd
 }
 
 func (a *app) holdCommand() *cobra.Command {
 	var why string
-	cmd := &cobra.Command{Use: "hold TAG", Short: "Stop a machine or base for a reason; release lets it go back to where it was",
+	cmd := &cobra.Command{Use: "hold TAG",
+		Short:   "Stop a machine or base for a reason; release lets it go back to where it was",
 		Example: `  pitman hold PM16 --by QX --why "waiting for a part"`}
 	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
 		var err error
@@ -248,7 +257,8 @@ func (q *asker) pick(question string, offered []string, own bool) (chosen string
 		case own && notNumber != nil:
 			chosen = answer
 		default:
-			return registry.Errorf(registry.Invalid, "%q is not on the list: type a number from 1 to %d", answer, len(offered))
+			return registry.Errorf(registry.Invalid, "%q is not on the list: type a number from 1 to %d",
+				answer, len(offered))
 		}
 		return nil
 	})

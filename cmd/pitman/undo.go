@@ -15,8 +15,9 @@ func (a *app) undoCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:   "undo [TAG or ORDER]",
 		Short: "Reverse your last action, or the last one on a machine, base or order",
-		Long: `Puts back what your last action changed, or what was last done to the machine with TAG. Nothing is lost: the history keeps the action and its
-undoing. An action that others have built on is not undone.`,
+		Long: `Puts back what your last action changed, or what was last done to the machine with
+TAG. Nothing is lost: the history keeps the action and its undoing. An action that others have built
+on is not undone.`,
 		Example: `  pitman undo --by QX
   pitman undo PM16 --by QX`,
 		Args: cobra.MaximumNArgs(1),
@@ -41,7 +42,8 @@ undoing. An action that others have built on is not undone.`,
 					return err
 				}
 				return a.print(done, func(w io.Writer) {
-					fmt.Fprintf(w, "undone: %s of %s by %s, %s\n", done.Action, strings.Join(done.Subjects, ", "), done.By, d.localTime(done.At))
+					fmt.Fprintf(w, "undone: %s of %s by %s, %s\n", done.Action,
+						strings.Join(done.Subjects, ", "), done.By, d.localTime(done.At))
 				})
 			})
 		},

@@ -36,11 +36,14 @@ func wrongWords(cmd *cobra.Command, args []string, tooFew bool) error {
 	path := cmd.CommandPath()
 	if cmd.HasAvailableSubCommands() && len(args) > 0 {
 		if meant, ok := meantBy[strings.ToLower(args[0])]; ok && !cmd.HasParent() {
-			return fmt.Errorf("unknown command %q: type %s %s; %s --help lists them all", args[0], path, withWords(meant, args[1:]), path)
+			return fmt.Errorf("unknown command %q: type %s %s; %s --help lists them all", args[0], path,
+				withWords(meant, args[1:]), path)
 		}
-		cmd.SuggestionsMinimumDistance = 1 + len(args[0])/5 // slips of the finger; a short word with two is any word
+		// slips of the finger; a short word with two is any word
+		cmd.SuggestionsMinimumDistance = 1 + len(args[0])/5
 		if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
-			return fmt.Errorf("unknown command %q: did you mean %s %s? %s --help lists them all", args[0], path, strings.Join(near, " or "), path)
+			return fmt.Errorf("unknown command %q: did you mean %s %s? %s --help lists them all", args[0],
+				path, strings.Join(near, " or "), path)
 		}
 		return fmt.Errorf("unknown command %q: %s --help lists them", args[0], path)
 	}
@@ -49,13 +52,16 @@ func wrongWords(cmd *cobra.Command, args []string, tooFew bool) error {
 	given := strings.Join(args, " ")
 	switch {
 	case name == "list" && len(args) > 0:
-		return fmt.Errorf("list takes nothing but flags: to find machines by words, type %s --text %s", path, quotedWords(args))
+		return fmt.Errorf("list takes nothing but flags: to find machines by words, type %s --text %s", path,
+			quotedWords(args))
 	case !some:
-		return fmt.Errorf("%s takes nothing but flags, and %q is none: %s --help lists them", name, given, path)
+		return fmt.Errorf("%s takes nothing but flags, and %q is none: %s --help lists them", name, given,
+			path)
 	case tooFew:
 		return fmt.Errorf("%s needs more behind it: type %s %s", name, path, takes)
 	}
-	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong together", name, takes, given, path, takes)
+	return fmt.Errorf("%s goes with %s, not with %q: type %s %s, with quotes around words that belong "+
+		"together", name, takes, given, path, takes)
 }
 
 // withWords puts what was typed where a command takes it.
@@ -84,8 +90,10 @@ func quotedWords(args []string) string {
 // wrongFlag says what a flag takes, or where the flags are listed.
 func wrongFlag(cmd *cobra.Command, err error) error {
 	if none := (*pflag.NotExistError)(nil); errors.As(err, &none) {
-		if number := none.GetSpecifiedShortnames(); number != "" && strings.Trim(number, "0123456789.,") == "" {
-			return fmt.Errorf("-%s looks like a flag, and no number here is below 0: type one from 0 up", number)
+		if number := none.GetSpecifiedShortnames(); number != "" &&
+			strings.Trim(number, "0123456789.,") == "" {
+			return fmt.Errorf("-%s looks like a flag, and no number here is below 0: type one from 0 up",
+				number)
 		}
 	}
 	bad := (*pflag.InvalidValueError)(nil)

@@ -15,7 +15,8 @@ func sayVersion(root *cobra.Command) {
 	root.Flags().Lookup("version").Usage = "print the version, and the commit it was built from"
 }
 
-// versionOf says what the build says of itself; a program that was built without its history, such as from a copy of the files, knows nothing.
+// versionOf says what the build says of itself; a program that was built without its history, such as from a
+// copy of the files, knows nothing.
 func versionOf(info *debug.BuildInfo) string {
 	version, commit := "devel", "unknown"
 	if info != nil {

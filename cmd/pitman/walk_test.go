@@ -19,19 +19,25 @@ import (
 
 // What is likely to be done next at each stage, so that a walk comes far; TAG is the machine.
 var likely = map[string][]string{
-	"logged":   {"triage TAG --to refurbish --why ok", "triage TAG --to refurbish --why ok", "triage TAG --to WAY --why old --heritage-seen-by MB"},
-	"queued":   {"bench start TAG", "bench start TAG", "convert TAG --to DRIVE --bought motor --remove hand-crank"},
-	"bench":    {"bench finish TAG --job clean --minutes 10", "bench finish TAG", "spare fit TAG PART", "spare fit TAG PART --bought", "spare need TAG PART"},
-	"check":    {"test TAG --pass all", "test TAG --pass all", "test TAG --pass all --fail tension=loops", safetyPass, safetyPass, strings.Replace(safetyPass, "88", "0.1", 1)},
-	"parts":    {"spare take TAG PART", "spare take TAG PART", "triage TAG --to refurbish --why after-all"},
-	"ready":    {"match --confirm", "kit put TAG"},
-	"reserved": {"kit put TAG", "order swap TAG", "order pack ORDER ALL --heritage-seen-by MB", "order pack ORDER ALL --heritage-seen-by MB", "order release ORDER TAG"},
-	"packed":   {"order ship ORDER", "order ship ORDER", "order unpack ORDER TAG"},
-	"shipped":  {"report-back TAG --damage handwheel"},
-	"held":     {"release TAG", safetyPass},
+	"logged": {"triage TAG --to refurbish --why ok", "triage TAG --to refurbish --why ok",
+		"triage TAG --to WAY --why old --heritage-seen-by MB"},
+	"queued": {"bench start TAG", "bench start TAG",
+		"convert TAG --to DRIVE --bought motor --remove hand-crank"},
+	"bench": {"bench finish TAG --job clean --minutes 10", "bench finish TAG", "spare fit TAG PART",
+		"spare fit TAG PART --bought", "spare need TAG PART"},
+	"check": {"test TAG --pass all", "test TAG --pass all", "test TAG --pass all --fail tension=loops",
+		safetyPass, safetyPass, strings.Replace(safetyPass, "88", "0.1", 1)},
+	"parts": {"spare take TAG PART", "spare take TAG PART", "triage TAG --to refurbish --why after-all"},
+	"ready": {"match --confirm", "kit put TAG"},
+	"reserved": {"kit put TAG", "order swap TAG", "order pack ORDER ALL --heritage-seen-by MB",
+		"order pack ORDER ALL --heritage-seen-by MB", "order release ORDER TAG"},
+	"packed":  {"order ship ORDER", "order ship ORDER", "order unpack ORDER TAG"},
+	"shipped": {"report-back TAG --damage handwheel"},
+	"held":    {"release TAG", safetyPass},
 }
 
-const safetyPass = "safety TAG --class II --visual pass --insulation 88 --switch-on --leakage 0.05 --polarity n/a --plug C --fuse n/a " +
+const safetyPass = "safety TAG --class II --visual pass --insulation 88 --switch-on --leakage 0.05 " +
+	"--polarity n/a --plug C --fuse n/a " +
 	"--volts 220-240 --hertz 50/60 --watts 75 --motor brush --instrument MG-1"
 
 // What may be done at any time, whether it makes sense or not. UNIT is a head or a base.
@@ -82,8 +88,8 @@ bundle out to.bundle --to there UNIT`, "\n")
 // notForPeople is what no sentence of a refusal says: it would come from underneath.
 var notForPeople = regexp.MustCompile(`(?i)sql|constraint|no rows|strconv|unmarshal|runtime|nil pointer`)
 
-// People do things in an order that nobody thought of. Whatever is let through leaves both houses without a fault; whatever is refused
-// is refused in one sentence, and leaves them as they were.
+// People do things in an order that nobody thought of. Whatever is let through leaves both houses without a
+// fault; whatever is refused is refused in one sentence, and leaves them as they were.
 func TestAnyOrderOfCommandsLeavesTheHousesSound(t *testing.T) {
 	seeds, steps := uint64(3), 250
 	if os.Getenv("NIGHTLY") == "" {
@@ -93,7 +99,8 @@ func TestAnyOrderOfCommandsLeavesTheHousesSound(t *testing.T) {
 	for seed := range seeds {
 		t.Run(fmt.Sprint(seed), func(t *testing.T) {
 			t.Chdir(t.TempDir())
-			w := &walker{t: t, dice: rand.New(rand.NewPCG(seed, 7)), now: time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC), done: done}
+			w := &walker{t: t, dice: rand.New(rand.NewPCG(seed, 7)),
+				now: time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC), done: done}
 			w.must("a", "demo", "a")
 			w.must("b", "init", "--letters", "BB")
 			w.must("b", "log", "--maker", "Tamarisk", "--serial", "1", "--drive", "hand", "--by", "EZ")
@@ -106,8 +113,10 @@ func TestAnyOrderOfCommandsLeavesTheHousesSound(t *testing.T) {
 			}
 		})
 	}
-	for _, verb := range []string{"log", "triage", "bench", "test", "safety", "spare", "kit", "match", "order", "undo", "bundle"} {
-		assert.True(t, os.Getenv("NIGHTLY") == "" || done[verb] > 0, "%s was never let through: %v", verb, done)
+	for _, verb := range []string{"log", "triage", "bench", "test", "safety", "spare", "kit", "match",
+		"order", "undo", "bundle"} {
+		assert.True(t, os.Getenv("NIGHTLY") == "" || done[verb] > 0, "%s was never let through: %v", verb,
+			done)
 	}
 }
 
@@ -154,7 +163,8 @@ func (w *walker) step() {
 			}
 			continue
 		case "PART":
-			word = pick(w.dice, []string{"handwheel", "feed-dog", "motor", "needle-bar", "hand-crank", "foot-control"})
+			word = pick(w.dice,
+				[]string{"handwheel", "feed-dog", "motor", "needle-bar", "hand-crank", "foot-control"})
 		case "DRIVE":
 			word = pick(w.dice, []string{"hand", "treadle", "electric"})
 		case "WAY":

@@ -16,8 +16,9 @@ func (a *app) workCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "work",
 		Short: "Work that orders were promised with: list, done",
-		Long: `Where a head fits its base with work, a confirmed match makes a work order of each job. Nothing of that place is packed before its
-work is done and the set was tried on its base since; work goes away with a place that is given back.`,
+		Long: `Where a head fits its base with work, a confirmed match makes a work order of each
+job. Nothing of that place is packed before its work is done and the set was tried on its base
+since; work goes away with a place that is given back.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
@@ -61,7 +62,8 @@ func printWork(w io.Writer, list []orders.WorkOrder) {
 			if k.State == orders.WorkOpen {
 				open += k.Minutes
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%s\n", k.ID, pair(k.Head, k.Base), k.Job, k.Minutes, k.Skill,
+			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%s\n", k.ID, pair(k.Head, k.Base), k.Job, k.Minutes,
+				k.Skill,
 				orDash(strings.Join(k.Parts, ", ")), k.State, orDash(string(k.By)))
 		}
 	})
@@ -73,8 +75,9 @@ func (a *app) workDoneCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "done ID",
 		Short: "Say that a job was done; the records of head and base change with it",
-		Long: `Notes who did a job and in how many minutes, and changes what it changed: a new top or new sockets have the measures they were cut
-to, a swapped handwheel has its groove. Measure again where the work came out otherwise. The set is tried on its base before it is packed.`,
+		Long: `Notes who did a job and in how many minutes, and changes what it changed: a new top
+or new sockets have the measures they were cut to, a swapped handwheel has its groove. Measure again
+where the work came out otherwise. The set is tried on its base before it is packed.`,
 		Example: `  pitman work done ORD1-2 --minutes 150 --by QX`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -83,7 +86,9 @@ to, a swapped handwheel has its groove. Measure again where the work came out ot
 				return err
 			}
 			if cmd.Flags().Changed("minutes") && minutes < 1 {
-				return registry.Errorf(registry.Invalid, "minutes %d is no time: type whole minutes, such as 90, or leave it out", minutes).On("minutes")
+				return registry.Errorf(registry.Invalid,
+					"minutes %d is no time: type whole minutes, such as 90, or leave it out",
+					minutes).On("minutes")
 			}
 			return a.withActor(func(d *desk, by registry.Initials) error {
 				k, err := d.WorkIsDone(cmd.Context(), by, number, id, minutes)
@@ -92,8 +97,10 @@ to, a swapped handwheel has its groove. Measure again where the work came out ot
 				}
 				return a.print(k, func(w io.Writer) {
 					fmt.Fprintf(w, "%s  %s on %s done by %s\n", k.ID, k.Job, pair(k.Head, k.Base), k.By)
-					fmt.Fprintln(w, withCommands("Once all work of the set is done, try it on its base and record the test",
-						[]registry.NextStep{registry.Next(registry.DoTestResult, k.Head)}))
+					fmt.Fprintln(w,
+						withCommands("Once all work of the set is done, try it on its base and record the "+
+							"test",
+							[]registry.NextStep{registry.Next(registry.DoTestResult, k.Head)}))
 				})
 			})
 		},

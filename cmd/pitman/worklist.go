@@ -16,13 +16,15 @@ func (a *app) worklistCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "worklist",
 		Short: "Say what to do today, most urgent first, and why",
-		Long: `Lists what to do today, one line a job, most urgent first. How many machines to start comes from open orders, less what is ready, less
-work in hand times the house's own pass rate (the Wilson 95 % lower bound of its first function tests and the stated prior together).`,
+		Long: `Lists what to do today, one line a job, most urgent first. How many machines to start
+comes from open orders, less what is ready, less work in hand times the house's own pass rate (the
+Wilson 95 % lower bound of its first function tests and the stated prior together).`,
 		Example: `  pitman worklist --for bench`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if limit < 0 {
-				return registry.Errorf(registry.Invalid, "limit %d: give the most lines to show, such as 20, or 0 for all", limit)
+				return registry.Errorf(registry.Invalid,
+					"limit %d: give the most lines to show, such as 20, or 0 for all", limit)
 			}
 			if role != "" {
 				if role, err = reports.ParseRole(role); err != nil {
@@ -73,14 +75,17 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 	}
 	columns(w, func(w io.Writer) {
 		for _, t := range list.Tasks {
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why, command(t.Next))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why,
+				command(t.Next))
 		}
 	})
 	if more > 0 {
 		fmt.Fprintf(w, "and %d more: pitman worklist --limit 0\n", more)
 	}
 	p := list.PassRate
-	fmt.Fprintf(w, "\nPass rate to count on: %.0f %% (%d of %d first tests here, and %d of %d to start from; Wilson 95 %% lower bound)\n",
+	fmt.Fprintf(w,
+		"\nPass rate to count on: %.0f %% (%d of %d first tests here, and %d of %d to start from; Wilson "+
+			"95 %% lower bound)\n",
 		100*p.Lower, p.Passed, p.Tested, p.PriorPassed, p.PriorTested)
 	for _, d := range list.Demand {
 		if d.Open == 0 {

@@ -1,5 +1,6 @@
-// Package colour knows colours as people see them and as paper shows them: contrast, difference, colour-vision deficiencies, grey print, and
-// what ink can make of a colour on white, brown or coloured paper.
+// Package colour knows colours as people see them and as paper shows them: contrast, difference,
+// colour-vision deficiencies, grey print, and what ink can make of a colour on white, brown or coloured
+// paper.
 package colour
 
 import (
@@ -29,7 +30,8 @@ func Parse(s string) (Colour, error) {
 	}
 	n, err := strconv.ParseUint(digits, 16, 24)
 	if err != nil || len(digits) != 6 {
-		return Colour{}, fmt.Errorf("colour %q is not a colour: type # and six hexadecimal digits, such as #b5532a", s)
+		return Colour{},
+			fmt.Errorf("colour %q is not a colour: type # and six hexadecimal digits, such as #b5532a", s)
 	}
 	return Colour{uint8(n >> 16), uint8(n >> 8), uint8(n)}, nil
 }
@@ -52,7 +54,8 @@ func (c *Colour) UnmarshalText(text []byte) error {
 // linear holds the three channels in linear light, 0 to 1.
 type linear struct{ r, g, b float64 }
 
-// toLinear undoes the sRGB transfer curve (IEC 61966-2-1, the constants WCAG 2.2 uses too), for each of the 256 levels.
+// toLinear undoes the sRGB transfer curve (IEC 61966-2-1, the constants WCAG 2.2 uses too), for each of the
+// 256 levels.
 var toLinear = func() (table [256]float64) {
 	for i := range table {
 		v := float64(i) / 255
@@ -88,7 +91,8 @@ func (c Colour) Luminance() float64 { return c.linear().luminance() }
 // Lab is the colour in CIELAB.
 func (c Colour) Lab() Lab { return c.linear().lab() }
 
-// Contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21 (black on white).
+// Contrast is the ratio of WCAG 2.2, success criterion 1.4.3: (L1 + 0.05) / (L2 + 0.05), from 1 (alike) to 21
+// (black on white).
 func Contrast(a, b Colour) float64 {
 	hi, lo := a.linear().luminance(), b.linear().luminance()
 	if hi < lo {
@@ -97,8 +101,8 @@ func Contrast(a, b Colour) float64 {
 	return (hi + 0.05) / (lo + 0.05)
 }
 
-// InkFor returns black or white, whichever reads better. One of them always has a ratio of at least 4.58 = √21:
-// the worst case is the luminance that stands equally far from both.
+// InkFor returns black or white, whichever reads better. One of them always has a ratio of at least 4.58 =
+// √21: the worst case is the luminance that stands equally far from both.
 func InkFor(c Colour) Colour {
 	if Contrast(Black, c) >= Contrast(White, c) {
 		return Black
@@ -127,9 +131,10 @@ func labCurve(t float64) float64 {
 	return t/(3*delta*delta) + 4.0/29
 }
 
-// Difference is the colour difference CIEDE2000 with kL = kC = kH = 1, after Sharma, Wu and Dalal, "The CIEDE2000
-// color-difference formula: implementation notes, supplementary test data, and mathematical observations",
-// Color Research and Application 30 (2005), 21–30. The numbers in comments are that paper's equations.
+// Difference is the colour difference CIEDE2000 with kL = kC = kH = 1, after Sharma, Wu and Dalal, "The
+// CIEDE2000 color-difference formula: implementation notes, supplementary test data, and mathematical
+// observations", Color Research and Application 30 (2005), 21–30. The numbers in comments are that paper's
+// equations.
 func Difference(p, q Lab) float64 {
 	const deg = math.Pi / 180
 	meanC := (math.Hypot(p.A, p.B) + math.Hypot(q.A, q.B)) / 2
@@ -138,7 +143,8 @@ func Difference(p, q Lab) float64 {
 	cp, cq := math.Hypot(ap, p.B), math.Hypot(aq, q.B)             // (6)
 	hp, hq := hueAngle(ap, p.B), hueAngle(aq, q.B)                 // (7)
 
-	// Where one colour has no hue, (11) is nought, and nothing that rests on a hue bears on the result: it needs no case of its own.
+	// Where one colour has no hue, (11) is nought, and nothing that rests on a hue bears on the result: it
+	// needs no case of its own.
 	dL, dC := q.L-p.L, cq-cp                        // (8), (9)
 	dh := math.Remainder(hq-hp, 360)                // (10)
 	dH := 2 * math.Sqrt(cp*cq) * math.Sin(dh/2*deg) // (11)
@@ -148,13 +154,21 @@ func Difference(p, q Lab) float64 {
 	if math.Abs(hp-hq) > 180 {
 		h = math.Mod(h+180, 360)
 	}
-	t := 1 - 0.17*math.Cos((h-30)*deg) + 0.24*math.Cos(2*h*deg) + 0.32*math.Cos((3*h+6)*deg) - 0.20*math.Cos((4*h-63)*deg) // (15)
-	turn := 30 * math.Exp(-((h-275)/25)*((h-275)/25))                                                                      // (16)
-	rc := 2 * math.Sqrt(pow7(c)/(pow7(c)+pow7(25)))                                                                        // (17)
-	sl := 1 + 0.015*(l-50)*(l-50)/math.Sqrt(20+(l-50)*(l-50))                                                              // (18)
-	sc := 1 + 0.045*c                                                                                                      // (19)
-	sh := 1 + 0.015*c*t                                                                                                    // (20)
-	rt := -math.Sin(2*turn*deg) * rc                                                                                       // (21)
+	// (15)
+	t := 1 - 0.17*math.Cos((h-30)*deg) + 0.24*math.Cos(2*h*deg) +
+		0.32*math.Cos((3*h+6)*deg) - 0.20*math.Cos((4*h-63)*deg)
+	// (16)
+	turn := 30 * math.Exp(-((h-275)/25)*((h-275)/25))
+	// (17)
+	rc := 2 * math.Sqrt(pow7(c)/(pow7(c)+pow7(25)))
+	// (18)
+	sl := 1 + 0.015*(l-50)*(l-50)/math.Sqrt(20+(l-50)*(l-50))
+	// (19)
+	sc := 1 + 0.045*c
+	// (20)
+	sh := 1 + 0.015*c*t
+	// (21)
+	rt := -math.Sin(2*turn*deg) * rc
 	vl, vc, vh := dL/sl, dC/sc, dH/sh
 	return math.Sqrt(vl*vl + vc*vc + vh*vh + rt*vc*vh) // (22)
 }

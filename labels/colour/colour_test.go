@@ -89,7 +89,8 @@ func TestContrastMeetsWCAGExamples(t *testing.T) {
 	}{
 		{"#000000", "#ffffff", 21, "WCAG 2.2, definition of contrast ratio: from 1:1 to 21:1"},
 		{"#808080", "#808080", 1, "WCAG 2.2, definition of contrast ratio"},
-		{"#767676", "#ffffff", 4.54, "W3C uses this grey and prints no ratio; two published contrast tables give 4.54"},
+		{"#767676", "#ffffff", 4.54,
+			"W3C uses this grey and prints no ratio; two published contrast tables give 4.54"},
 		{"#777777", "#ffffff", 4.48, "computed: a near miss, which must not be rounded up to 4.5"},
 		{"#949494", "#ffffff", 3.03, "W3C, Understanding 1.4.11, which prints 3:1"},
 		{"#cccccc", "#ffffff", 1.606, "W3C, Understanding 1.4.11, which prints 1.6"},
@@ -123,7 +124,8 @@ func TestSomeInkAlwaysReads(t *testing.T) {
 	assert.InDelta(t, math.Sqrt(21), worst, 0.02)
 }
 
-// What the paper requires of every simulation: greys are seen as they are, and the confused colours fall together.
+// What the paper requires of every simulation: greys are seen as they are, and the confused colours fall
+// together.
 func TestSimulationsKeepGreyAndConfuseWhatTheyShould(t *testing.T) {
 	for v, m := range machado {
 		for i, row := range m {
@@ -138,7 +140,8 @@ func TestSimulationsKeepGreyAndConfuseWhatTheyShould(t *testing.T) {
 	}
 	blue, teal := Colour{30, 70, 160}, Colour{0, 105, 100}
 	usual = Difference(blue.linear().lab(), teal.linear().lab())
-	assert.Less(t, Difference(Tritan.view(blue.linear()).lab(), Tritan.view(teal.linear()).lab()), usual/2, "tritan confuses blue and teal")
+	assert.Less(t, Difference(Tritan.view(blue.linear()).lab(), Tritan.view(teal.linear()).lab()), usual/2,
+		"tritan confuses blue and teal")
 	for y := range 256 {
 		c := Colour{uint8(y), uint8(y), uint8(y)}
 		for _, v := range Visions {
@@ -148,8 +151,9 @@ func TestSimulationsKeepGreyAndConfuseWhatTheyShould(t *testing.T) {
 }
 
 // The matrices for severity 1.0 as the authors publish them beside the paper, row by row,
-// https://www.inf.ufrgs.br/~oliveira/pubs_files/CVD_Simulation/CVD_Simulation.html, read from the copy that the colour library
-// culori 4.0.2 (MIT licence) names that page for. A pure primary picks one column: neither rows nor columns are swapped.
+// https://www.inf.ufrgs.br/~oliveira/pubs_files/CVD_Simulation/CVD_Simulation.html, read from the copy that
+// the colour library culori 4.0.2 (MIT licence) names that page for. A pure primary picks one column: neither
+// rows nor columns are swapped.
 func TestMatricesAreThePublishedOnes(t *testing.T) {
 	for v, rows := range map[Vision][9]float64{
 		Protan: {0.152286, 1.052583, -0.204868, 0.114503, 0.786281, 0.099216, -0.003882, -0.048116, 1.051998},
@@ -159,17 +163,20 @@ func TestMatricesAreThePublishedOnes(t *testing.T) {
 		for column, primary := range []linear{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
 			got := v.view(primary)
 			for row, seen := range []float64{got.r, got.g, got.b} {
-				assert.InDelta(t, min(max(rows[3*row+column], 0), 1), seen, 1e-9, "%s, row %d, column %d", v, row, column)
+				assert.InDelta(t, min(max(rows[3*row+column], 0), 1), seen, 1e-9, "%s, row %d, column %d", v,
+					row, column)
 			}
 			for row := range 3 {
-				assert.InDelta(t, rows[3*row+column], machado[v][row][column], 1e-9, "%s, row %d, column %d", v, row, column)
+				assert.InDelta(t, rows[3*row+column], machado[v][row][column], 1e-9, "%s, row %d, column %d",
+					v, row, column)
 			}
 		}
 	}
 }
 
 func TestColourText(t *testing.T) {
-	for in, want := range map[string]string{"#B5532A": "#b5532a", "b5532a": "#b5532a", "#fa0": "#ffaa00", " #000000 ": "#000000"} {
+	for in, want := range map[string]string{"#B5532A": "#b5532a", "b5532a": "#b5532a", "#fa0": "#ffaa00",
+		" #000000 ": "#000000"} {
 		c, err := Parse(in)
 		require.NoError(t, err, in)
 		assert.Equal(t, want, c.String())

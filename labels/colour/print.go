@@ -2,9 +2,9 @@ package colour
 
 import "math"
 
-// What ink makes of a colour on white paper is bounded by its solid inks and their overprints: cyan, magenta, yellow, and red, green and
-// blue from two of them each, in CIELAB on coated paper after ISO 12647-2:2004/Amd 1:2007 (from memory). Office printers differ by a few
-// units; none prints a glowing cyan or green.
+// What ink makes of a colour on white paper is bounded by its solid inks and their overprints: cyan, magenta,
+// yellow, and red, green and blue from two of them each, in CIELAB on coated paper after ISO 12647-2:2004/Amd
+// 1:2007 (from memory). Office printers differ by a few units; none prints a glowing cyan or green.
 var solids = []Lab{{54, -36, -49}, {46, 72, -5}, {87, -6, 90}, {46, 67, 47}, {49, -66, 24}, {24, 16, -45}}
 
 var (
@@ -12,11 +12,13 @@ var (
 	solidBlack = Lab{16, 0, 0}
 )
 
-// gamut is the solid between paper, black and the inks: halftones mix the light of what they cover (Neugebauer 1937), so every print lies
-// within the hull of these eight, here as planes in linear light with the inside below.
+// gamut is the solid between paper, black and the inks: halftones mix the light of what they cover
+// (Neugebauer 1937), so every print lies within the hull of these eight, here as planes in linear light with
+// the inside below.
 var gamut = hull(append(relative(solids), linear{0, 0, 0}, linear{1, 1, 1}))
 
-// relative brings measured colours to a scale on which the paper is white and the blackest ink black, as eyes do.
+// relative brings measured colours to a scale on which the paper is white and the blackest ink black, as eyes
+// do.
 func relative(measured []Lab) (out []linear) {
 	white, dark := solidPaper.xyz(), solidBlack.xyz()
 	for _, m := range measured {
@@ -45,7 +47,8 @@ func (c Lab) xyz() [3]float64 {
 // fromXYZ brings XYZ relative to white into linear sRGB: the inverse of the matrix of IEC 61966-2-1.
 func fromXYZ(v [3]float64) linear {
 	x, y, z := v[0]*0.9505, v[1], v[2]*1.0890
-	return linear{3.2406*x - 1.5372*y - 0.4986*z, -0.9689*x + 1.8758*y + 0.0415*z, 0.0557*x - 0.2040*y + 1.0570*z}
+	return linear{3.2406*x - 1.5372*y - 0.4986*z, -0.9689*x + 1.8758*y + 0.0415*z, 0.0557*x - 0.2040*y +
+		1.0570*z}
 }
 
 type plane struct{ r, g, b, most float64 }
@@ -90,8 +93,8 @@ func (l linear) printable() bool {
 // Printable says whether ink can make the colour on white paper.
 func (c Colour) Printable() bool { return c.linear().printable() }
 
-// On is the colour as ink shows it on paper: no livelier than ink can be, and through ink one sees the paper, so each holds back its own
-// share of the light.
+// On is the colour as ink shows it on paper: no livelier than ink can be, and through ink one sees the paper,
+// so each holds back its own share of the light.
 func (c Colour) On(paper Colour) Colour {
 	l := c.linear()
 	if !l.printable() {

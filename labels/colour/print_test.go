@@ -6,8 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// What no ink prints on any paper (common knowledge of the trade): the screen's pure cyan, green, blue and magenta. What it does print: the
-// solid inks themselves, black, white and every grey.
+// What no ink prints on any paper (common knowledge of the trade): the screen's pure cyan, green, blue and
+// magenta. What it does print: the solid inks themselves, black, white and every grey.
 func TestPrintGamut(t *testing.T) {
 	parse := func(s string) Colour {
 		c, err := Parse(s)
@@ -21,7 +21,8 @@ func TestPrintGamut(t *testing.T) {
 		assert.True(t, printed.Printable(), "%s as %s", neon, printed)
 		assert.Greater(t, Difference(c.Lab(), printed.Lab()), 3.0, "%s as %s", neon, printed)
 	}
-	for _, plain := range []string{"#000000", "#ffffff", "#808080", "#d4682a", "#136a46", "#a4527a", "#0e2842"} {
+	for _, plain := range []string{"#000000", "#ffffff", "#808080", "#d4682a", "#136a46", "#a4527a",
+		"#0e2842"} {
 		assert.True(t, parse(plain).Printable(), plain)
 		assert.Equal(t, plain, parse(plain).On(White).String())
 	}

@@ -31,13 +31,17 @@ func (v Vision) Seen() string {
 	}
 }
 
-// Simulation matrices on linear RGB at severity 1.0: Machado, Oliveira and Fernandes, "A physiologically-based model for
-// simulation of color vision deficiency", IEEE Transactions on Visualization and Computer Graphics 15 (2009), 1291–1298,
-// table of matrices. Each row sums to 1, so that greys stay grey, as in the paper.
+// Simulation matrices on linear RGB at severity 1.0: Machado, Oliveira and Fernandes, "A
+// physiologically-based model for simulation of color vision deficiency", IEEE Transactions on Visualization
+// and Computer Graphics 15 (2009), 1291–1298, table of matrices. Each row sums to 1, so that greys stay grey,
+// as in the paper.
 var machado = map[Vision][3][3]float64{
-	Protan: {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
-	Deutan: {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}},
-	Tritan: {{1.255528, -0.076749, -0.178779}, {-0.078411, 0.930809, 0.147602}, {0.004733, 0.691367, 0.303900}},
+	Protan: {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216},
+		{-0.003882, -0.048116, 1.051998}},
+	Deutan: {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413},
+		{-0.011820, 0.042940, 0.968881}},
+	Tritan: {{1.255528, -0.076749, -0.178779}, {-0.078411, 0.930809, 0.147602},
+		{0.004733, 0.691367, 0.303900}},
 }
 
 // view returns the light that v makes of l.
@@ -57,7 +61,8 @@ func (v Vision) view(l linear) linear {
 // See returns the colour as v sees it.
 func (v Vision) See(c Colour) Colour { return v.view(c.linear()).colour() }
 
-// Views are a colour's five appearances in CIELAB, in the order of Visions; they are compared often, so they are kept.
+// Views are a colour's five appearances in CIELAB, in the order of Visions; they are compared often, so they
+// are kept.
 type Views [5]Lab
 
 // ViewsOf works out how a colour is seen.

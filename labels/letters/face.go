@@ -10,8 +10,8 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 )
 
-// Face is one of the two faces in which labels are set: the Go fonts (Bigelow & Holmes, BSD licence) and, for what they lack, fonts of the
-// computer of the same weight.
+// Face is one of the two faces in which labels are set: the Go fonts (Bigelow & Holmes, BSD licence) and, for
+// what they lack, fonts of the computer of the same weight.
 type Face struct {
 	Bold    bool
 	TTF     []byte // of the built-in font
@@ -103,7 +103,8 @@ func (f *face) outline(id font.GID) *outline {
 				ring = append(ring, at(s.Args[0]))
 			case opentype.SegmentOpQuadTo:
 				p := ring[len(ring)-1]
-				ring = curve(ring, p, between(p, at(s.Args[0])), between(at(s.Args[1]), at(s.Args[0])), at(s.Args[1]))
+				ring = curve(ring, p, between(p, at(s.Args[0])), between(at(s.Args[1]), at(s.Args[0])),
+					at(s.Args[1]))
 			case opentype.SegmentOpCubeTo:
 				ring = curve(ring, ring[len(ring)-1], at(s.Args[0]), at(s.Args[1]), at(s.Args[2]))
 			}

@@ -1,8 +1,10 @@
-// Package letters turns text into outlines: which font has its letters, how they join, which way they run, and how wide they are.
+// Package letters turns text into outlines: which font has its letters, how they join, which way they run,
+// and how wide they are.
 //
-// Two faces are compiled in, so that Latin, Greek and Cyrillic are as wide on every computer as on ours. What they lack is taken from the
-// fonts of the computer, word by word, so that a word is never of two fonts where one has it all. Letters that no font has are named
-// (Face.Missing), never left out or replaced: a label with a wrong letter leads to another shelf.
+// Two faces are compiled in, so that Latin, Greek and Cyrillic are as wide on every computer as on ours. What
+// they lack is taken from the fonts of the computer, word by word, so that a word is never of two fonts where
+// one has it all. Letters that no font has are named (Face.Missing), never left out or replaced: a label with
+// a wrong letter leads to another shelf.
 package letters
 
 import (
@@ -26,10 +28,11 @@ type Point struct{ X, Y float64 }
 // Line is text as it is set on one row.
 type Line struct {
 	Width float64 // in ems, rounded up to a thousandth of each letter, the unit in which a PDF states widths
-	// Plain text has every letter in the built-in face, one after the other from left to right, so a writer that carries that face may
-	// print it as text.
+	// Plain text has every letter in the built-in face, one after the other from left to right, so a writer
+	// that carries that face may print it as text.
 	Plain bool
-	// Top and Bottom are how far its ink reaches above and below the baseline, in ems; stacked accents reach past capitals.
+	// Top and Bottom are how far its ink reaches above and below the baseline, in ems; stacked accents reach
+	// past capitals.
 	Top, Bottom float64
 	glyphs      []placed
 	lacks       []rune
@@ -124,7 +127,8 @@ func (f *Face) shape(text []rune) *Line {
 		if r.level%2 == 1 {
 			direction = di.DirectionRTL
 		}
-		out := shaper.Shape(shaping.Input{Text: text, RunStart: r.start, RunEnd: r.end, Direction: direction, Face: r.face.font,
+		out := shaper.Shape(shaping.Input{Text: text, RunStart: r.start, RunEnd: r.end, Direction: direction,
+			Face: r.face.font,
 			Size: fixed.I(1000), Script: r.script, Language: language.DefaultLanguage()})
 		for _, g := range out.Glyphs {
 			if g.GlyphID == 0 {
@@ -154,8 +158,10 @@ func (f *Face) runs(text []rune) (runs []run) {
 		part := parts.Run(i)
 		level := part.Level
 		for j := part.Start; j < part.End; j++ {
-			// A number after Hebrew goes with it, and Latin after that does not, but comes in one part with it.
-			if level == 2 && parts.Run(0).Level == 0 && !unicode.IsDigit(text[j]) && latinBeforeDigit(text[j:part.End]) {
+			// A number after Hebrew goes with it, and Latin after that does not, but comes in one part with
+			// it.
+			if level == 2 && parts.Run(0).Level == 0 && !unicode.IsDigit(text[j]) &&
+				latinBeforeDigit(text[j:part.End]) {
 				level = 0
 			}
 			levels[j] = level
@@ -168,7 +174,8 @@ func (f *Face) runs(text []rune) (runs []run) {
 			script = s
 		}
 		last := len(runs) - 1
-		if last >= 0 && runs[last].face == faces[i] && runs[last].level == levels[i] && (runs[last].script == script || runs[last].script == language.Common) {
+		if last >= 0 && runs[last].face == faces[i] && runs[last].level == levels[i] &&
+			(runs[last].script == script || runs[last].script == language.Common) {
 			runs[last].end, runs[last].script = i+1, script
 			continue
 		}
@@ -207,8 +214,8 @@ func visual(runs []run) []run {
 	return runs
 }
 
-// faces chooses a font for each letter: for each word the built-in one if that has it all, else one that has it all, else one for each
-// letter with its marks.
+// faces chooses a font for each letter: for each word the built-in one if that has it all, else one that has
+// it all, else one for each letter with its marks.
 func (f *Face) faces(text []rune) []*face {
 	out := make([]*face, len(text))
 	for start := 0; start < len(text); {
@@ -263,7 +270,8 @@ func (f *Face) forAll(word []rune) *face {
 	return nil
 }
 
-// Missing lists the letters of text that no font of this computer draws, each once. Text must have gone through Clean.
+// Missing lists the letters of text that no font of this computer draws, each once. Text must have gone
+// through Clean.
 func (f *Face) Missing(text string) (lacks []rune) {
 	for _, r := range f.Set(text).lacks {
 		if !strings.ContainsRune(string(lacks), r) {
@@ -273,7 +281,8 @@ func (f *Face) Missing(text string) (lacks []rune) {
 	return lacks
 }
 
-// Script names the script of a letter, as fonts are called by it, such as "Ethiopic"; empty for marks that all scripts share.
+// Script names the script of a letter, as fonts are called by it, such as "Ethiopic"; empty for marks that
+// all scripts share.
 func Script(r rune) string {
 	for name, table := range unicode.Scripts {
 		if unicode.Is(table, r) && name != "Common" && name != "Inherited" {
@@ -283,8 +292,8 @@ func Script(r rune) string {
 	return ""
 }
 
-// Clean returns text as it is set: composed where letters and accents come apart, without control characters, runs of space as one. What
-// only joins or parts letters stays where scripts need it.
+// Clean returns text as it is set: composed where letters and accents come apart, without control characters,
+// runs of space as one. What only joins or parts letters stays where scripts need it.
 func Clean(text string) string {
 	var b strings.Builder
 	space, last := false, rune(0)
@@ -310,8 +319,8 @@ func Clean(text string) string {
 	return strings.TrimRight(b.String(), "\u200c\u200d")
 }
 
-// Prefix is the length in bytes of the longest start of text that fits in width ems, and at least one letter with its marks. A long text is
-// measured as far as it fits.
+// Prefix is the length in bytes of the longest start of text that fits in width ems, and at least one letter
+// with its marks. A long text is measured as far as it fits.
 func (f *Face) Prefix(text string, width float64) int {
 	letters := uniseg.NewGraphemes(text)
 	fits := 0

@@ -40,12 +40,14 @@ func TestBuiltInScripts(t *testing.T) {
 // onMachine skips where the computer has no font for the letters; .ci/run installs those that the tests need.
 func onMachine(t *testing.T, text string) {
 	if len(Regular.Missing(text)) > 0 {
-		t.Skipf("no font here draws %q: this check runs where fonts-noto-core and fonts-wqy-microhei are installed", text)
+		t.Skipf("no font here draws %q: this check runs where fonts-noto-core and fonts-wqy-microhei are "+
+			"installed", text)
 	}
 }
 
-// Letters that come apart into several glyphs, join, or run from the right. That Arabic letters join shows in their width: a word is narrower
-// than its letters each by itself, and a letter between two others has another shape than alone.
+// Letters that come apart into several glyphs, join, or run from the right. That Arabic letters join shows in
+// their width: a word is narrower than its letters each by itself, and a letter between two others has
+// another shape than alone.
 func TestShaping(t *testing.T) {
 	onMachine(t, "Ế ماكينة 缝纫机 שלום")
 	for _, text := range []string{"Gòn Ế Ộ Ữ ằ", "ماكينة خياطة", "缝纫机 货架 3", "架子 3", "מכונת תפירה"} {
@@ -57,7 +59,8 @@ func TestShaping(t *testing.T) {
 			l.Outline(0, 0, 1, func(n int, at func(int) Point) {
 				rings++
 				for i := range n {
-					assert.True(t, at(i).X > -0.3 && at(i).X < l.Width+0.3, "%s: ink at %v of %v", text, at(i), l.Width)
+					assert.True(t, at(i).X > -0.3 && at(i).X < l.Width+0.3, "%s: ink at %v of %v", text,
+						at(i), l.Width)
 				}
 			})
 			assert.Positive(t, rings, text)
@@ -68,7 +71,8 @@ func TestShaping(t *testing.T) {
 		alone += Regular.Width(string(r), 1)
 	}
 	assert.Less(t, Regular.Width("ماكينة", 1), 0.95*alone)
-	assert.NotEqual(t, ink(Regular.Set("货架 3")), ink(Regular.Set("架子 3")), "two places that look alike lead people astray")
+	assert.NotEqual(t, ink(Regular.Set("货架 3")), ink(Regular.Set("架子 3")),
+		"two places that look alike lead people astray")
 	assert.Greater(t, Regular.Set("Ế").Top, 0.95, "a stacked accent reaches above a usual row")
 }
 
@@ -89,7 +93,8 @@ func TestAWordIsOfOneFont(t *testing.T) {
 	assert.Equal(t, Regular.builtIn, faces[len(faces)-1])
 }
 
-// Unicode Standard Annex #9, rule L2, by hand: in a line from left to right, Hebrew runs from the right, and a number within it from the left.
+// Unicode Standard Annex #9, rule L2, by hand: in a line from left to right, Hebrew runs from the right, and
+// a number within it from the left.
 func TestOrderOnTheRow(t *testing.T) {
 	order := func(text string) (out string) {
 		var levels []run

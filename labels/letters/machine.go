@@ -9,10 +9,13 @@ import (
 	"github.com/go-text/typesetting/language"
 )
 
-// families are asked for before any other font of the computer: plain letters without serifs, which go with the built-in ones.
-var families = []string{"Noto Sans", "Noto Sans Arabic", "Noto Sans Hebrew", "Noto Sans CJK SC", fontscan.SansSerif}
+// families are asked for before any other font of the computer: plain letters without serifs, which go with
+// the built-in ones.
+var families = []string{"Noto Sans", "Noto Sans Arabic", "Noto Sans Hebrew", "Noto Sans CJK SC",
+	fontscan.SansSerif}
 
-// machine are the fonts of the computer, searched when the first letter is wanted that the built-in ones lack.
+// machine are the fonts of the computer, searched when the first letter is wanted that the built-in ones
+// lack.
 type machine struct {
 	fonts *fontscan.FontMap
 	faces map[*font.Font]*face

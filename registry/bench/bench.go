@@ -41,13 +41,15 @@ const longestWork = 24 * 60
 
 func (n WorkNote) Check() error {
 	if n.Minutes < 0 || n.Minutes > longestWork {
-		return registry.Errorf(registry.Invalid, "minutes %d is no time at the bench: type minutes from 0 to %d", n.Minutes, longestWork)
+		return registry.Errorf(registry.Invalid,
+			"minutes %d is no time at the bench: type minutes from 0 to %d", n.Minutes, longestWork)
 	}
 	return nil
 }
 
 // BenchStart takes a machine to the bench. What was tested before no longer counts.
-func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag registry.Tag, note WorkNote) (*stock.Machine, error) {
+func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag registry.Tag,
+	note WorkNote) (*stock.Machine, error) {
 	return w.bench(ctx, by, tag, "start", note, func(m *stock.Machine, at time.Time) error {
 		action := registry.DoBenchStart
 		if m.UnsafeWhy != "" {
@@ -65,17 +67,22 @@ func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag regist
 }
 
 // BenchNote keeps what was done, without moving the machine.
-func (w *Bench) BenchNote(ctx context.Context, by registry.Initials, tag registry.Tag, note WorkNote) (*stock.Machine, error) {
+func (w *Bench) BenchNote(ctx context.Context, by registry.Initials, tag registry.Tag,
+	note WorkNote) (*stock.Machine, error) {
 	if len(note.Jobs) == 0 && registry.Blank(note.Note) {
-		return nil, registry.Errorf(registry.Invalid, "nothing to note for %s: give a job of the list, or a note in your own words", tag).
+		return nil, registry.Errorf(registry.Invalid,
+			"nothing to note for %s: give a job of the list, or a note in your own words", tag).
 			On("job").Then(registry.Next(registry.DoBenchNote, tag))
 	}
-	return w.bench(ctx, by, tag, "note", note, func(m *stock.Machine, at time.Time) error { return m.MoveTo(registry.DoBenchNote, at) })
+	return w.bench(ctx, by, tag, "note", note,
+		func(m *stock.Machine, at time.Time) error { return m.MoveTo(registry.DoBenchNote, at) })
 }
 
 // BenchFinish sends a machine to its tests.
-func (w *Bench) BenchFinish(ctx context.Context, by registry.Initials, tag registry.Tag, note WorkNote) (*stock.Machine, error) {
-	return w.bench(ctx, by, tag, "finish", note, func(m *stock.Machine, at time.Time) error { return m.MoveTo(registry.DoBenchDone, at) })
+func (w *Bench) BenchFinish(ctx context.Context, by registry.Initials, tag registry.Tag,
+	note WorkNote) (*stock.Machine, error) {
+	return w.bench(ctx, by, tag, "finish", note,
+		func(m *stock.Machine, at time.Time) error { return m.MoveTo(registry.DoBenchDone, at) })
 }
 
 func (w *Bench) bench(ctx context.Context, by registry.Initials, tag registry.Tag, did string, note WorkNote,
@@ -99,12 +106,14 @@ func (w *Bench) bench(ctx context.Context, by registry.Initials, tag registry.Ta
 		if electrical || m.TakesMains() && (len(jobs) > 0 || text != "" || note.Minutes > 0) {
 			m.Unsafe()
 		}
-		return tx.Put(&Work{Tag: tag, At: at, By: by, Did: did, Jobs: jobs, Minutes: note.Minutes, Note: text, Electrical: electrical})
+		return tx.Put(&Work{Tag: tag, At: at, By: by, Did: did, Jobs: jobs, Minutes: note.Minutes, Note: text,
+			Electrical: electrical})
 	})
 }
 
 // jobsFor finds named jobs on the house's list, for this machine's drive.
-func (w *Bench) jobsFor(m *stock.Machine, names []string) (jobs registry.List[string], electrical bool, err error) {
+func (w *Bench) jobsFor(m *stock.Machine, names []string) (jobs registry.List[string], electrical bool,
+	err error) {
 	if len(names) == 0 {
 		return nil, false, nil
 	}
@@ -122,8 +131,10 @@ func (w *Bench) jobsFor(m *stock.Machine, names []string) (jobs registry.List[st
 		name = strings.ToLower(strings.TrimSpace(name))
 		i := slices.IndexFunc(list, func(j BenchJob) bool { return j.Job == name && j.Drives.Has(m.Drive) })
 		if i < 0 {
-			return nil, false, registry.Errorf(registry.Invalid, "job %q is not on the list for %s machines: type one of %s, or say it in a note",
-				name, m.Drive, strings.Join(known, ", ")).On("job")
+			return nil, false,
+				registry.Errorf(registry.Invalid,
+					"job %q is not on the list for %s machines: type one of %s, or say it in a note",
+					name, m.Drive, strings.Join(known, ", ")).On("job")
 		}
 		jobs = append(jobs, list[i].Job)
 		electrical = electrical || bool(list[i].Electrical)
@@ -137,8 +148,8 @@ func (w *Bench) JobsFor(m *stock.Machine) ([]BenchJob, error) {
 	return slices.DeleteFunc(slices.Clone(list), func(j BenchJob) bool { return !j.Drives.Has(m.Drive) }), err
 }
 
-// CautionsFor gathers the cautions that a person at the bench should have read: those of the jobs, and that of the mains for a machine
-// with a motor.
+// CautionsFor gathers the cautions that a person at the bench should have read: those of the jobs, and that
+// of the mains for a machine with a motor.
 func CautionsFor(m *stock.Machine, jobs []BenchJob) []string {
 	var texts []string
 	add := func(c registry.Caution) {

@@ -32,10 +32,11 @@ func (t *FunctionTest) Subject() string { return string(t.Tag) }
 
 // PointResult is the answer to one point.
 type PointResult struct {
-	Point       string                `json:"point"`
-	Pass        bool                  `json:"pass"`
-	Fault       string                `json:"fault,omitempty"`
-	NotMeasured bool                  `json:"not_measured,omitempty"` // a measured point that was passed by eye
+	Point string `json:"point"`
+	Pass  bool   `json:"pass"`
+	Fault string `json:"fault,omitempty"`
+	// a measured point that was passed by eye
+	NotMeasured bool                  `json:"not_measured,omitempty"`
 	Stitch      *measure.StitchLength `json:"stitch,omitempty"`
 }
 
@@ -48,7 +49,8 @@ type TestForm struct {
 	Danger  bool                 // heat, smoke, smell, sparks, a shock or a tripped breaker while it ran
 }
 
-// PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is none.
+// PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is
+// none.
 func (w *Bench) PointsFor(m *stock.Machine) ([]TestPoint, error) {
 	list, err := w.Lists.Points()
 	if err != nil {
@@ -56,14 +58,18 @@ func (w *Bench) PointsFor(m *stock.Machine) ([]TestPoint, error) {
 	}
 	points := slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) })
 	if len(points) == 0 {
-		return nil, registry.Errorf(registry.Conflict, "%s has %s drive, and lists/points.csv has no point for it, so it cannot be tested: add the points to that list",
+		return nil, registry.Errorf(registry.Conflict,
+			"%s has %s drive, and lists/points.csv has no point for it, so it cannot be tested: add the "+
+				"points to that list",
 			m.Tag, m.Drive)
 	}
 	return points, nil
 }
 
-// Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its faults.
-func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag, form TestForm) (m *stock.Machine, test *FunctionTest, err error) {
+// Test records a function test: a pass makes the machine ready, a fail sends it back to the bench with its
+// faults.
+func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag,
+	form TestForm) (m *stock.Machine, test *FunctionTest, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "test", "", func(tx stock.Tx, m *stock.Machine) error {
 		if err := w.TestGates(tx, m, by); err != nil {
 			return err
@@ -106,7 +112,8 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 // AskDanger is asked once after a machine that takes the mains failed its function test.
 const AskDanger = "Was there heat, smoke, a smell, sparks, a shock or a tripped breaker?"
 
-// failedUnderPower cancels the safety pass of a machine that takes the mains and did not run as it should; what was dangerous holds it.
+// failedUnderPower cancels the safety pass of a machine that takes the mains and did not run as it should;
+// what was dangerous holds it.
 func failedUnderPower(m *stock.Machine, test *FunctionTest, danger bool, at time.Time) error {
 	if !m.TakesMains() {
 		return nil
@@ -135,7 +142,8 @@ func (w *Bench) WholeGate(r stock.Reader, m *stock.Machine) error {
 	if err != nil || len(parts) == 0 {
 		return err
 	}
-	return registry.Errorf(registry.Conflict, "%s lacks %s, taken off it as spares: fit one at the bench before it passes its function test",
+	return registry.Errorf(registry.Conflict,
+		"%s lacks %s, taken off it as spares: fit one at the bench before it passes its function test",
 		m.Tag, strings.Join(parts, ", "))
 }
 
@@ -156,7 +164,8 @@ func tried(tx stock.Tx, m *stock.Machine, by registry.Initials, at time.Time) er
 }
 
 // MayTest says whether this person may test this machine now, before anybody is asked a point.
-func (w *Bench) MayTest(ctx context.Context, by registry.Initials, tag registry.Tag) (m *stock.Machine, err error) {
+func (w *Bench) MayTest(ctx context.Context, by registry.Initials, tag registry.Tag) (m *stock.Machine,
+	err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		if m, err = stock.Workable(r, tag); err != nil {
 			return err
@@ -166,7 +175,8 @@ func (w *Bench) MayTest(ctx context.Context, by registry.Initials, tag registry.
 	return m, err
 }
 
-// TestGates asks in the order in which they can be mended: the right stage, then safety, then the second person.
+// TestGates asks in the order in which they can be mended: the right stage, then safety, then the second
+// person.
 func (w *Bench) TestGates(r stock.Reader, m *stock.Machine, by registry.Initials) error {
 	if _, err := m.Step(registry.DoTestPass); err != nil {
 		return err
@@ -182,7 +192,9 @@ func (w *Bench) TestGates(r stock.Reader, m *stock.Machine, by registry.Initials
 		return err
 	}
 	if slices.Contains(people, by) {
-		return registry.Errorf(registry.Conflict, "%s worked on %s, and here another person tests %s machines: hand it to someone else, who gives their own initials",
+		return registry.Errorf(registry.Conflict,
+			"%s worked on %s, and here another person tests %s machines: hand it to someone else, who "+
+				"gives their own initials",
 			by, m.Tag, m.Drive).On("by")
 	}
 	return nil
@@ -196,7 +208,8 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 	}
 	for _, name := range append(slices.Sorted(maps.Keys(form.Fail)), form.Pass...) {
 		if !slices.Contains(known, name) {
-			return nil, registry.Errorf(registry.Invalid, "point %q is not tested on this machine: type one of %s", name, strings.Join(known, ", "))
+			return nil, registry.Errorf(registry.Invalid,
+				"point %q is not tested on this machine: type one of %s", name, strings.Join(known, ", "))
 		}
 	}
 	var results registry.List[PointResult]
@@ -206,7 +219,8 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 		fault, fails := form.Fail[p.Point]
 		passes := slices.Contains(form.Pass, p.Point)
 		if fails && passes {
-			return nil, registry.Errorf(registry.Invalid, "point %q is both passed and failed: give it once", p.Point)
+			return nil, registry.Errorf(registry.Invalid, "point %q is both passed and failed: give it once",
+				p.Point)
 		}
 		result := PointResult{Point: p.Point, Pass: !fails}
 		if fails {
@@ -215,7 +229,8 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 				return nil, err
 			}
 			if result.Fault = text; text == "" {
-				return nil, registry.Errorf(registry.Invalid, "fault of %s is missing: say what you saw, such as \"loops below\"", p.Point).On("fail")
+				return nil, registry.Errorf(registry.Invalid,
+					"fault of %s is missing: say what you saw, such as \"loops below\"", p.Point).On("fail")
 			}
 		}
 		switch {
@@ -232,10 +247,13 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 		results = append(results, result)
 	}
 	if form.Stitch != nil && !measured {
-		return nil, registry.Errorf(registry.Invalid, "stitch length is not tested on this machine: leave it out").On("ruler")
+		return nil, registry.Errorf(registry.Invalid,
+			"stitch length is not tested on this machine: leave it out").On("ruler")
 	}
 	if len(missing) > 0 {
-		return nil, registry.Errorf(registry.Invalid, "%s not answered: say of each whether it passed or failed, or that all the rest passed", strings.Join(missing, ", ")).
+		return nil, registry.Errorf(registry.Invalid,
+			"%s not answered: say of each whether it passed or failed, or that all the rest passed",
+			strings.Join(missing, ", ")).
 			On("pass")
 	}
 	return results, nil
@@ -255,11 +273,14 @@ func (w *Bench) judgeStitch(result *PointResult, check measure.StitchCheck) erro
 	return nil
 }
 
-// JudgeStitch says what a measured stitch comes to, and the fault that Test will record if it is further off its dial than the house tolerates.
+// JudgeStitch says what a measured stitch comes to, and the fault that Test will record if it is further off
+// its dial than the house tolerates.
 func (w *Bench) JudgeStitch(check measure.StitchCheck) (got measure.StitchLength, fault string, err error) {
-	check.Tolerance = measure.Length(measure.NearestWhole(w.Config.StitchTolerance * float64(measure.Millimetre)))
+	tolerance := w.Config.StitchTolerance * float64(measure.Millimetre)
+	check.Tolerance = measure.Length(measure.NearestWhole(tolerance))
 	if got, err = check.Measure(); err == nil && !got.Pass {
-		fault = fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial, check.Tolerance)
+		fault = fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial,
+			check.Tolerance)
 	}
 	return got, fault, err
 }
@@ -271,7 +292,8 @@ func (t *FunctionTest) Faults() []PointResult {
 
 // FaultSlip is what goes back to the bench with the machine: its last failed test, if nothing passed since.
 // It names the fault and no person.
-func (w *Bench) FaultSlip(ctx context.Context, tag registry.Tag) (m *stock.Machine, test *FunctionTest, err error) {
+func (w *Bench) FaultSlip(ctx context.Context, tag registry.Tag) (m *stock.Machine, test *FunctionTest,
+	err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		if m, err = stock.MachineByTag(r, tag); err != nil {
 			return err
@@ -280,7 +302,8 @@ func (w *Bench) FaultSlip(ctx context.Context, tag registry.Tag) (m *stock.Machi
 		return err
 	})
 	if err == nil && test == nil {
-		err = registry.Errorf(registry.NotFound, "%s has no open faults: its last function test passed, or it had none", tag)
+		err = registry.Errorf(registry.NotFound,
+			"%s has no open faults: its last function test passed, or it had none", tag)
 	}
 	return m, test, err
 }

@@ -9,16 +9,18 @@ import (
 
 // BenchJob is one kind of bench work, from jobs.csv.
 type BenchJob struct {
-	Job        string            `csv:"job" json:"job"`               // short word typed at the bench
-	What       string            `csv:"what" json:"what"`             // what is done
-	Drives     registry.DriveSet `csv:"drive" json:"drive"`           // machines it is done on
-	Caution    registry.Caution  `csv:"caution" json:"caution"`       // shown where the job is met
-	Electrical registry.YesNo    `csv:"electrical" json:"electrical"` // after it an earlier safety pass stands no longer
+	Job     string            `csv:"job" json:"job"`         // short word typed at the bench
+	What    string            `csv:"what" json:"what"`       // what is done
+	Drives  registry.DriveSet `csv:"drive" json:"drive"`     // machines it is done on
+	Caution registry.Caution  `csv:"caution" json:"caution"` // shown where the job is met
+	// after it an earlier safety pass stands no longer
+	Electrical registry.YesNo `csv:"electrical" json:"electrical"`
 }
 
 func (j BenchJob) Key() string { return strings.ToLower(j.Job) }
 
-// Needs is the column that no list of jobs may lack: without it, a safety pass would outlive work on the wiring.
+// Needs is the column that no list of jobs may lack: without it, a safety pass would outlive work on the
+// wiring.
 func (j BenchJob) Needs() string { return "electrical" }
 
 // Check says what is wrong with the row.
@@ -35,7 +37,8 @@ func (j BenchJob) Check() error {
 			known = append(known, string(c))
 		}
 		slices.Sort(known)
-		return registry.Errorf(registry.Invalid, "caution %q is not known: leave it empty or type one of %s", string(j.Caution), strings.Join(known, ", "))
+		return registry.Errorf(registry.Invalid, "caution %q is not known: leave it empty or type one of %s",
+			string(j.Caution), strings.Join(known, ", "))
 	}
 	return nil
 }
@@ -59,10 +62,12 @@ func (p TestPoint) Check() error {
 		return err
 	}
 	if p.Ask == "" {
-		return registry.Errorf(registry.Invalid, "ask is empty for point %q: type the question that a good machine answers with yes", p.Point)
+		return registry.Errorf(registry.Invalid,
+			"ask is empty for point %q: type the question that a good machine answers with yes", p.Point)
 	}
 	if p.Measured != "" && p.Measured != MeasuredStitch {
-		return registry.Errorf(registry.Invalid, "measured %q is not known: leave it empty or type %s", p.Measured, MeasuredStitch)
+		return registry.Errorf(registry.Invalid, "measured %q is not known: leave it empty or type %s",
+			p.Measured, MeasuredStitch)
 	}
 	return nil
 }

@@ -1,5 +1,6 @@
-// Package bench is the work on a head and its tests: what is done at the bench, the function test by another person, and the
-// electrical safety test by a competent one. A test that stands is on the machine; every test ever made is a record of its own.
+// Package bench is the work on a head and its tests: what is done at the bench, the function test by another
+// person, and the electrical safety test by a competent one. A test that stands is on the machine; every test
+// ever made is a record of its own.
 package bench
 
 import (
@@ -14,7 +15,8 @@ type Bench struct {
 	*stock.Stock
 	Config *TestConfig
 	Lists  *Lists
-	// Lacking names the parts that a head was stripped of and its drive needs; the house gives it, since another room knows of spares.
+	// Lacking names the parts that a head was stripped of and its drive needs; the house gives it, since
+	// another room knows of spares.
 	Lacking func(r stock.Reader, m *stock.Machine) ([]string, error)
 }
 
@@ -27,8 +29,9 @@ type Lists struct {
 // TestConfig is the [test] section: how function tests are made here.
 type TestConfig struct {
 	// SecondPerson lists the drives whose function test is made by another person than every refurbisher.
-	SecondPerson    []registry.Drive `toml:"second_person"`
-	StitchTolerance float64          `toml:"stitch_tolerance_mm"` // how far stitch length may stray from the dial
+	SecondPerson []registry.Drive `toml:"second_person"`
+	// how far stitch length may stray from the dial
+	StitchTolerance float64 `toml:"stitch_tolerance_mm"`
 }
 
 // DefaultConfig is the [test] section of a house that decided nothing yet.
@@ -40,7 +43,8 @@ func DefaultConfig() TestConfig {
 func (c TestConfig) Validate() error {
 	for _, d := range c.SecondPerson {
 		if !slices.Contains(registry.Drives, d) {
-			return registry.Errorf(registry.Invalid, "second_person %q in [test] is no drive: type hand, treadle or electric", d)
+			return registry.Errorf(registry.Invalid,
+				"second_person %q in [test] is no drive: type hand, treadle or electric", d)
 		}
 	}
 	if t := c.StitchTolerance; !(t >= 0 && t <= 5) {

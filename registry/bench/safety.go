@@ -11,17 +11,19 @@ import (
 	"pitman/registry/stock"
 )
 
-// SafetyTest is one electrical safety test as a competent person recorded it: what was typed, and the limits beside it.
+// SafetyTest is one electrical safety test as a competent person recorded it: what was typed, and the limits
+// beside it.
 type SafetyTest struct {
 	registry.Row
-	Tag        registry.Tag                    `json:"tag" db:"tag"`
-	At         time.Time                       `json:"at" db:"at"`
-	By         registry.Initials               `json:"by" db:"by"`
-	Class      string                          `json:"class" db:"class"`
-	Pass       bool                            `json:"pass" db:"pass"`
-	Hold       string                          `json:"hold,omitempty" db:"hold"`
-	Instrument string                          `json:"instrument,omitempty" db:"instrument"`
-	Calibrated string                          `json:"calibrated,omitempty" db:"calibrated"` // the instrument's calibration date on that day
+	Tag        registry.Tag      `json:"tag" db:"tag"`
+	At         time.Time         `json:"at" db:"at"`
+	By         registry.Initials `json:"by" db:"by"`
+	Class      string            `json:"class" db:"class"`
+	Pass       bool              `json:"pass" db:"pass"`
+	Hold       string            `json:"hold,omitempty" db:"hold"`
+	Instrument string            `json:"instrument,omitempty" db:"instrument"`
+	// the instrument's calibration date on that day
+	Calibrated string                          `json:"calibrated,omitempty" db:"calibrated"`
 	Form       electrical.SafetyForm           `json:"form" db:"form,json"`
 	Limits     registry.List[electrical.Limit] `json:"limits" db:"limits,json"`
 	Notes      registry.List[string]           `json:"notes" db:"notes,json"`
@@ -34,7 +36,8 @@ func (*SafetyTest) Kind() string { return "safety_test" }
 func (t *SafetyTest) Subject() string { return string(t.Tag) }
 
 // MayTestSafety says whether this person may record a safety test of this machine now.
-func (w *Bench) MayTestSafety(ctx context.Context, by registry.Initials, tag registry.Tag) (m *stock.Machine, err error) {
+func (w *Bench) MayTestSafety(ctx context.Context, by registry.Initials, tag registry.Tag) (m *stock.Machine,
+	err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		if m, err = stock.Workable(r, tag); err != nil {
 			return err
@@ -55,8 +58,10 @@ func (w *Bench) SafetyGates(m *stock.Machine, by registry.Initials) error {
 	return err
 }
 
-// Safety records an electrical safety test. A pass stands until it is too old or the wiring is worked on; a fail holds the machine.
-func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.Tag, form electrical.SafetyForm) (m *stock.Machine, test *SafetyTest, err error) {
+// Safety records an electrical safety test. A pass stands until it is too old or the wiring is worked on; a
+// fail holds the machine.
+func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.Tag,
+	form electrical.SafetyForm) (m *stock.Machine, test *SafetyTest, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "safety", "", func(tx stock.Tx, m *stock.Machine) error {
 		if err := w.SafetyGates(m, by); err != nil {
 			return err
@@ -66,7 +71,8 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 		if err != nil {
 			return err
 		}
-		test = &SafetyTest{Tag: tag, At: at, By: by, Class: result.Form.Class, Pass: result.Pass, Hold: result.Hold,
+		test = &SafetyTest{Tag: tag, At: at, By: by, Class: result.Form.Class, Pass: result.Pass,
+			Hold: result.Hold,
 			Form: result.Form, Limits: result.Limits, Notes: result.Notes}
 		if in, ok := w.Stock.Config.Safety.Instrument(form.Instrument); ok {
 			test.Instrument, test.Calibrated = in.ID, in.Calibrated
@@ -82,13 +88,14 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 	return m, test, err
 }
 
-// SafetyTests lists the safety tests of the house, oldest first; those with one instrument when it is named, so that the passes
-// of a suspect one can be found.
+// SafetyTests lists the safety tests of the house, oldest first; those with one instrument when it is named,
+// so that the passes of a suspect one can be found.
 func (w *Bench) SafetyTests(ctx context.Context, instrument string) ([]SafetyTest, error) {
 	tests := []SafetyTest{}
 	err := w.Store.View(ctx, func(r stock.Reader) error { return r.All(&tests, stock.Fields{}) })
 	if instrument != "" {
-		tests = slices.DeleteFunc(tests, func(t SafetyTest) bool { return !strings.EqualFold(t.Instrument, instrument) })
+		tests = slices.DeleteFunc(tests,
+			func(t SafetyTest) bool { return !strings.EqualFold(t.Instrument, instrument) })
 	}
 	return tests, err
 }

@@ -1,12 +1,14 @@
-// Package chain makes a history that cannot be rewritten in silence: each link is the SHA-256 sum of the link before it and of the actions and
-// changes that came since. It is pure: it is given rows as they are stored, and returns sums.
+// Package chain makes a history that cannot be rewritten in silence: each link is the SHA-256 sum of the link
+// before it and of the actions and changes that came since. It is pure: it is given rows as they are stored,
+// and returns sums.
 //
-// The canonical form of a row is its fields as netstrings (the length in bytes as decimal digits, a colon, the bytes, a comma), so no two rows
-// look alike however their texts are cut; numbers are written in decimal. A link is the sum of
+// The canonical form of a row is its fields as netstrings (the length in bytes as decimal digits, a colon,
+// the bytes, a comma), so no two rows look alike however their texts are cut; numbers are written in decimal.
+// A link is the sum of
 //
 //	"house chain 1", the link before (64 hexadecimal digits; empty for the first)
-//	of each action, by number: "action", number, at, by, verb, why, the action that it undoes (0: none), origin
-//	of each change, by number: "change", number, action, kind, record, subject, fields (the JSON text as it is stored)
+//	of each action, by number: "action", number, at, by, verb, why, the action it undoes (0: none), origin
+//	of each change, by number: "change", number, action, kind, record, subject, fields (JSON as stored)
 //	"link", its number, its note
 package chain
 

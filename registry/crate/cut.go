@@ -1,11 +1,13 @@
-// Package crate works out the timber that an order needs: which boards to take, what to cut from each, whether the lid of a
-// treadle crate becomes the top of its table, and how many pallets and containers the crates fill.
+// Package crate works out the timber that an order needs: which boards to take, what to cut from each,
+// whether the lid of a treadle crate becomes the top of its table, and how many pallets and containers the
+// crates fill.
 //
-// Cutting pieces from boards of different lengths is bin packing, for which no fast exact method is known. A plan is better if
-// less has to be bought, and then if the boards it starts are shorter in all: what is cut is given, so that is the waste.
-// First-fit decreasing onto the longest boards gives a plan at once. Branch and bound, which begins with the shortest boards, then
-// looks for a better one until there is none, or a fixed number of steps is spent. Either way a bound stands beside the plan: no plan
-// at all can use less than that.
+// Cutting pieces from boards of different lengths is bin packing, for which no fast exact method is known. A
+// plan is better if less has to be bought, and then if the boards it starts are shorter in all: what is cut
+// is given, so that is the waste. First-fit decreasing onto the longest boards gives a plan at once. Branch
+// and bound, which begins with the shortest boards, then looks for a better one until there is none, or a
+// fixed number of steps is spent. Either way a bound stands beside the plan: no plan at all can use less than
+// that.
 package crate
 
 import (
@@ -62,8 +64,11 @@ const effort = 300_000
 // CutList plans the cutting of all pieces, from boards in hand as far as they go.
 func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	if len(pieces) > maxPieces {
-		return Plan{}, registry.Errorf(registry.Invalid, "%d pieces are too many for one cutting list: at most %d; spread the places over several orders",
-			len(pieces), maxPieces)
+		return Plan{},
+			registry.Errorf(registry.Invalid,
+				"%d pieces are too many for one cutting list: at most %d; spread the places over several "+
+					"orders",
+				len(pieces), maxPieces)
 	}
 	c := &cutter{saw: saw, pieces: slices.Clone(pieces), limit: effort}
 	slices.SortFunc(c.pieces, func(a, b Piece) int {
@@ -76,7 +81,8 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	c.place(0, 0)
 	if c.best == nil {
 		return Plan{}, registry.Errorf(registry.Conflict,
-			"no way was found to cut %d pieces from the boards in hand: add boards, or give the length of a new board to buy", len(pieces))
+			"no way was found to cut %d pieces from the boards in hand: add boards, or give the length of "+
+				"a new board to buy", len(pieces))
 	}
 	plan := c.plan()
 	plan.Optimal = c.limit > 0 || c.worth == c.bound(0)
@@ -92,7 +98,8 @@ type kindOf struct {
 	left   int
 }
 
-// started is a board from which pieces are cut; room counts one kerf more than the wood, since the last cut may be none.
+// started is a board from which pieces are cut; room counts one kerf more than the wood, since the last cut
+// may be none.
 type started struct {
 	kind   int
 	room   measure.Length
@@ -141,7 +148,8 @@ func (c *cutter) take(hand []Board) error {
 	for i := len(c.pieces) - 1; i >= 0; i-- {
 		p := c.pieces[i]
 		if p.Length <= 0 || p.Length > longest {
-			return registry.Errorf(registry.Invalid, "piece %q of %s cannot be cut: the longest board is %s", p.Name, p.Length, longest)
+			return registry.Errorf(registry.Invalid, "piece %q of %s cannot be cut: the longest board is %s",
+				p.Name, p.Length, longest)
 		}
 		c.rest[i] = c.rest[i+1] + p.Length + c.saw.Kerf
 	}
@@ -188,7 +196,8 @@ func (c *cutter) bound(piece int) value {
 	if need <= 0 {
 		return c.now
 	}
-	// A board of length L takes L + kerf of pieces with their kerfs, and the shorter the board, the more that helps.
+	// A board of length L takes L + kerf of pieces with their kerfs, and the shorter the board, the more that
+	// helps.
 	shortest, inHand := c.kinds[0].length, measure.Length(0)
 	for _, k := range c.kinds {
 		shortest = min(shortest, k.length)
@@ -203,7 +212,8 @@ func (c *cutter) bound(piece int) value {
 	return v
 }
 
-// place tries every board for a piece, and goes on with the next. Pieces of the same length go onto boards in their order.
+// place tries every board for a piece, and goes on with the next. Pieces of the same length go onto boards in
+// their order.
 func (c *cutter) place(piece, from int) {
 	if c.limit--; c.limit <= 0 {
 		return
@@ -266,8 +276,9 @@ func (c *cutter) keep() {
 	}
 }
 
-// firstFit puts each piece, the longest first, onto the first board that takes it, and else starts the longest board in hand, or one to
-// buy. Then each board gives way to the shortest one in hand that takes what was put on it.
+// firstFit puts each piece, the longest first, onto the first board that takes it, and else starts the
+// longest board in hand, or one to buy. Then each board gives way to the shortest one in hand that takes what
+// was put on it.
 func (c *cutter) firstFit() {
 	placed := 0
 	for piece, p := range c.pieces {
@@ -296,7 +307,8 @@ func (c *cutter) shrink() {
 	for i := range c.boards {
 		b := &c.boards[i]
 		filled := c.kinds[b.kind].length + c.saw.Kerf - b.room
-		kind := slices.IndexFunc(c.kinds, func(k kindOf) bool { return k.left > 0 && k.length+c.saw.Kerf >= filled })
+		kind := slices.IndexFunc(c.kinds,
+			func(k kindOf) bool { return k.left > 0 && k.length+c.saw.Kerf >= filled })
 		if kind >= 0 && c.kinds[kind].length < c.kinds[b.kind].length {
 			c.free(b.kind)
 			c.use(kind)
@@ -305,7 +317,8 @@ func (c *cutter) shrink() {
 	}
 }
 
-// longest picks the longest board in hand that takes a length, and else one to buy; less than zero: there is none.
+// longest picks the longest board in hand that takes a length, and else one to buy; less than zero: there is
+// none.
 func (c *cutter) longest(length measure.Length) int {
 	for kind := len(c.kinds) - 1; kind >= 0; kind-- {
 		if k := c.kinds[kind]; k.left > 0 && k.length >= length {
@@ -329,14 +342,16 @@ func (c *cutter) plan() Plan {
 		p.Cuts = append(p.Cuts, cut)
 	}
 	slices.SortStableFunc(p.Cuts, func(a, b Cut) int {
-		return cmp.Or(cmp.Compare(b.Board, a.Board), slices.CompareFunc(b.Pieces, a.Pieces, func(x, y Piece) int {
-			return cmp.Or(cmp.Compare(x.Length, y.Length), cmp.Compare(y.Name, x.Name))
-		}))
+		return cmp.Or(cmp.Compare(b.Board, a.Board),
+			slices.CompareFunc(b.Pieces, a.Pieces, func(x, y Piece) int {
+				return cmp.Or(cmp.Compare(x.Length, y.Length), cmp.Compare(y.Name, x.Name))
+			}))
 	})
 	return p
 }
 
-// String names the board and what to cut from it: "board of 2400 mm: 2 × long slat 1000 mm, 1 × short slat 284 mm".
+// String names the board and what to cut from it: "board of 2400 mm: 2 × long slat 1000 mm, 1 × short slat
+// 284 mm".
 func (c Cut) String() string {
 	var cuts []string
 	for i := 0; i < len(c.Pieces); {

@@ -94,7 +94,9 @@ func requireValid(t *testing.T, list []Piece, hand []Board, saw Saw, plan Plan) 
 			cut[p]++
 		}
 		require.NotEmpty(t, c.Pieces)
-		require.True(t, slices.IsSortedFunc(c.Pieces, func(a, b Piece) int { return cmp.Compare(b.Length, a.Length) }), "longest first")
+		require.True(t,
+			slices.IsSortedFunc(c.Pieces, func(a, b Piece) int { return cmp.Compare(b.Length, a.Length) }),
+			"longest first")
 		require.LessOrEqual(t, wood, c.Board)
 		require.Equal(t, max(0, c.Board-wood-saw.Kerf), c.Offcut)
 	}
@@ -104,7 +106,9 @@ func requireValid(t *testing.T, list []Piece, hand []Board, saw Saw, plan Plan) 
 	if plan.Optimal {
 		require.Equal(t, plan.Least, plan.Used)
 	}
-	require.True(t, slices.IsSortedFunc(plan.Cuts, func(a, b Cut) int { return cmp.Compare(b.Board, a.Board) }), "longest board first")
+	require.True(t,
+		slices.IsSortedFunc(plan.Cuts, func(a, b Cut) int { return cmp.Compare(b.Board, a.Board) }),
+		"longest board first")
 	for _, p := range list {
 		cut[p]--
 	}
@@ -127,10 +131,12 @@ func TestCutListAgainstBruteForce(t *testing.T) {
 		list := pieces(lengths...)
 		var hand []Board
 		for range r.IntN(4) {
-			hand = append(hand, Board{measure.Length(300+100*r.IntN(12)+r.IntN(2)*r.IntN(100)) * mm, r.IntN(3)})
+			hand = append(hand,
+				Board{measure.Length(300+100*r.IntN(12)+r.IntN(2)*r.IntN(100)) * mm, r.IntN(3)})
 		}
 		// A wide kerf sets what a board holds apart from its length, on which the bounds rest.
-		saw := Saw{Kerf: []measure.Length{0, 3, 60}[r.IntN(3)] * mm, Buy: measure.Length(r.IntN(2)) * 1200 * mm}
+		saw := Saw{Kerf: []measure.Length{0, 3, 60}[r.IntN(3)] * mm,
+			Buy: measure.Length(r.IntN(2)) * 1200 * mm}
 		want, found := bruteForce(list, hand, saw)
 		if c := (&cutter{saw: saw, pieces: list}); found && c.take(hand) == nil {
 			bound := c.bound(0)
@@ -149,8 +155,9 @@ func TestCutListAgainstBruteForce(t *testing.T) {
 	}
 }
 
-// An order of many crates is past what can be proved: the plan must still be whole, and near the bound that it gives. Where boards of
-// every length are left, those must be chosen well; where they run out, all are used, and the bound counts no waste on what is bought.
+// An order of many crates is past what can be proved: the plan must still be whole, and near the bound that
+// it gives. Where boards of every length are left, those must be chosen well; where they run out, all are
+// used, and the bound counts no waste on what is bought.
 func TestCutListOfAWholeOrder(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 5))
 	var lengths []measure.Length
@@ -179,7 +186,8 @@ func TestCutListOfAWholeOrder(t *testing.T) {
 	}
 }
 
-// Boards that come out even use what the bound says, which proves the plan without any search: 3 × 798 mm and two kerfs are 2400 mm.
+// Boards that come out even use what the bound says, which proves the plan without any search: 3 × 798 mm and
+// two kerfs are 2400 mm.
 func TestCutListThatComesOutEven(t *testing.T) {
 	list := make([]Piece, 300)
 	for i := range list {
@@ -206,10 +214,14 @@ func TestBound(t *testing.T) {
 		buy    measure.Length
 		want   value
 	}{
-		{pieces(798, 798, 798), []Board{{1200 * mm, 2}, {2400 * mm, 1}}, 0, value{0, 2_397_008}},  // 2403 × 1200 / 1203 mm, rounded up
-		{pieces(1200, 1200), []Board{{1200 * mm, 1}}, 1200 * mm, value{1200 * mm, 2400 * mm}},     // 1203 mm are not in hand: one board
-		{pieces(1200, 601, 600), []Board{{1200 * mm, 1}}, 1200 * mm, value{2400 * mm, 2_403_991}}, // 1207 mm are not: two; 2410 × 1200 / 1203 mm
-		{pieces(1200, 100), []Board{{1200 * mm, 5}}, 1200 * mm, value{0, 1_302_744}},              // 1306 × 1200 / 1203 mm
+		// 2403 × 1200 / 1203 mm, rounded up
+		{pieces(798, 798, 798), []Board{{1200 * mm, 2}, {2400 * mm, 1}}, 0, value{0, 2_397_008}},
+		// 1203 mm are not in hand: one board
+		{pieces(1200, 1200), []Board{{1200 * mm, 1}}, 1200 * mm, value{1200 * mm, 2400 * mm}},
+		// 1207 mm are not: two; 2410 × 1200 / 1203 mm
+		{pieces(1200, 601, 600), []Board{{1200 * mm, 1}}, 1200 * mm, value{2400 * mm, 2_403_991}},
+		// 1306 × 1200 / 1203 mm
+		{pieces(1200, 100), []Board{{1200 * mm, 5}}, 1200 * mm, value{0, 1_302_744}},
 		{pieces(1200), []Board{{2400 * mm, 1}}, 1200 * mm, value{0, 1200 * mm}},
 	} {
 		saw.Buy = tt.buy
@@ -219,7 +231,8 @@ func TestBound(t *testing.T) {
 	}
 }
 
-// The first plan: the longest boards in hand, then bought ones, and at the end each board as short as what is on it allows.
+// The first plan: the longest boards in hand, then bought ones, and at the end each board as short as what is
+// on it allows.
 func TestFirstFit(t *testing.T) {
 	for name, tt := range map[string]struct {
 		pieces []Piece
@@ -227,13 +240,20 @@ func TestFirstFit(t *testing.T) {
 		buy    measure.Length
 		want   []string
 	}{
-		"in hand before bought":              {pieces(900, 900, 900), []Board{{2706 * mm, 1}, {1500 * mm, 1}}, 1200 * mm, []string{"2706: 900 900 900"}},
-		"bought when none in hand is left":   {pieces(1100, 1100), []Board{{2100 * mm, 1}, {1000 * mm, 1}}, 1100 * mm, []string{"1100: 1100", "2100: 1100"}},
-		"each on the shortest at the end":    {pieces(2050, 960), []Board{{3000 * mm, 2}, {2100 * mm, 1}, {960 * mm, 1}}, 0, []string{"2100: 2050", "960: 960"}},
-		"not on a longer one that came free": {pieces(1900, 1890), []Board{{3000 * mm, 1}, {2000 * mm, 1}, {1950 * mm, 1}}, 0, []string{"1950: 1900", "2000: 1890"}},
-		"no shorter one is left":             {pieces(1500, 1450), []Board{{2000 * mm, 1}, {1500 * mm, 1}}, 0, []string{"1500: 1450", "2000: 1500"}},
-		"a whole board":                      {pieces(1200), []Board{{1200 * mm, 1}}, 0, []string{"1200: 1200"}},
-		"no way found":                       {pieces(600, 500, 490), []Board{{1000 * mm, 1}, {700 * mm, 1}}, 0, nil},
+		"in hand before bought": {pieces(900, 900, 900), []Board{{2706 * mm, 1}, {1500 * mm, 1}}, 1200 * mm,
+			[]string{"2706: 900 900 900"}},
+		"bought when none in hand is left": {pieces(1100, 1100), []Board{{2100 * mm, 1}, {1000 * mm, 1}},
+			1100 * mm, []string{"1100: 1100", "2100: 1100"}},
+		"each on the shortest at the end": {pieces(2050, 960),
+			[]Board{{3000 * mm, 2}, {2100 * mm, 1}, {960 * mm, 1}}, 0, []string{"2100: 2050", "960: 960"}},
+		"not on a longer one that came free": {pieces(1900, 1890),
+			[]Board{{3000 * mm, 1}, {2000 * mm, 1}, {1950 * mm, 1}}, 0, []string{"1950: 1900", "2000: 1890"}},
+		"no shorter one is left": {pieces(1500, 1450), []Board{{2000 * mm, 1}, {1500 * mm, 1}}, 0,
+			[]string{"1500: 1450", "2000: 1500"}},
+		"a whole board": {pieces(1200), []Board{{1200 * mm, 1}}, 0,
+			[]string{"1200: 1200"}},
+		"no way found": {pieces(600, 500, 490), []Board{{1000 * mm, 1}, {700 * mm, 1}},
+			0, nil},
 	} {
 		c := &cutter{saw: Saw{Kerf: 3 * mm, Buy: tt.buy}, pieces: tt.pieces}
 		require.NoError(t, c.take(tt.hand), name)
@@ -304,7 +324,9 @@ func TestCutList(t *testing.T) {
 	_, err = CutList(pieces(1300), []Board{{1200 * mm, 1}}, saw)
 	assert.EqualError(t, err, `piece "p0" of 1300 mm cannot be cut: the longest board is 1200 mm`)
 	_, err = CutList(pieces(700, 700), []Board{{1200 * mm, 1}}, saw)
-	assert.EqualError(t, err, "no way was found to cut 2 pieces from the boards in hand: add boards, or give the length of a new board to buy")
+	assert.EqualError(t, err,
+		"no way was found to cut 2 pieces from the boards in hand: add boards, or give the length of a new "+
+			"board to buy")
 	_, err = CutList(make([]Piece, maxPieces), nil, saw)
 	assert.ErrorContains(t, err, "cannot be cut", "so many are read")
 	_, err = CutList(make([]Piece, maxPieces+1), nil, saw)

@@ -32,8 +32,9 @@ type Load struct {
 	PerPallet int          // zero: not on pallets
 }
 
-// Fill is how much of a 20 ft container a shipment takes. The share by volume is that of the crates alone: how they stand wastes
-// more, so a shipment that takes over about four fifths by volume has to be laid out (common practice).
+// Fill is how much of a 20 ft container a shipment takes. The share by volume is that of the crates alone:
+// how they stand wastes more, so a shipment that takes over about four fifths by volume has to be laid out
+// (common practice).
 type Fill struct {
 	CubicMetres float64      `json:"volume_m3"`
 	Gross       measure.Mass `json:"gross_kg"` // of the crates whose weight is known
@@ -71,15 +72,17 @@ func FillOf(loads []Load) Fill {
 	return f
 }
 
-// LidServes says whether a crate's lid, with so much wood left round the opening, is large enough for the top that a head needs; if
-// not, what is short.
+// LidServes says whether a crate's lid, with so much wood left round the opening, is large enough for the top
+// that a head needs; if not, what is short.
 func LidServes(lid Size, top fit.NewTop, margin measure.Length) (serves bool, why string) {
 	// The opening's longer side lies along the lid's longer side.
 	lidLong, lidShort := max(lid.Length, lid.Width), min(lid.Length, lid.Width)
-	long, short := max(top.OpeningLength, top.OpeningWidth)+2*margin, min(top.OpeningLength, top.OpeningWidth)+2*margin
+	long, short := max(top.OpeningLength, top.OpeningWidth)+2*margin,
+		min(top.OpeningLength, top.OpeningWidth)+2*margin
 	if lidLong >= long && lidShort >= short {
 		return true, fmt.Sprintf("the lid of %s × %s becomes the top", lidLong, lidShort)
 	}
-	return false, fmt.Sprintf("the lid of %s × %s is too small for the top: it needs %s × %s, with %s round the opening",
+	return false, fmt.Sprintf("the lid of %s × %s is too small for the top: it needs %s × %s, with %s "+
+		"round the opening",
 		lidLong, lidShort, long, short, margin)
 }

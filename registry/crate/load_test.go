@@ -13,7 +13,8 @@ import (
 func TestFill(t *testing.T) {
 	assert.InDelta(t, 5.867*2.330*2.350, container.CubicMetres(), 1e-9)
 
-	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * measure.Kilogram, PerPallet: 6}
+	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * measure.Kilogram,
+		PerPallet: 6}
 	hand := Load{Count: 10, Size: Size{500 * mm, 300 * mm, 400 * mm}, PerPallet: 24}
 	f := FillOf([]Load{treadle, hand})
 	assert.InDelta(t, 20*0.3+10*0.06, f.CubicMetres, 1e-9)
@@ -24,10 +25,12 @@ func TestFill(t *testing.T) {
 	assert.InDelta(t, 1200.0/28180, f.Weight, 1e-9)
 	assert.Equal(t, 1, f.Containers)
 
-	// Crates that come one by one, each with its own weight, share pallets with their kind: 4 of 3 on a pallet are 2, not 4.
+	// Crates that come one by one, each with its own weight, share pallets with their kind: 4 of 3 on a
+	// pallet are 2, not 4.
 	var singly []Load
 	for i := range 4 {
-		singly = append(singly, Load{Kind: "treadle-set", Count: 1, Gross: measure.Mass(60+i) * measure.Kilogram, PerPallet: 3},
+		singly = append(singly,
+			Load{Kind: "treadle-set", Count: 1, Gross: measure.Mass(60+i) * measure.Kilogram, PerPallet: 3},
 			Load{Kind: "hand", Count: 1, PerPallet: 3}, Load{Kind: "electric", Count: 1})
 	}
 	assert.Equal(t, 2+2, FillOf(singly).Pallets)
@@ -55,7 +58,8 @@ func TestLidServes(t *testing.T) {
 	assert.True(t, serves)
 	serves, why = LidServes(lid, fit.NewTop{OpeningLength: 181 * mm, OpeningWidth: 374 * mm}, 60*mm)
 	assert.True(t, serves, "and either side of the opening: %s", why)
-	for _, short := range []Size{{Length: 300 * mm, Width: 494 * mm}, {Length: 301 * mm, Width: 493 * mm}, {Length: 494 * mm, Width: 300 * mm}, {Length: 493 * mm, Width: 301 * mm}} {
+	for _, short := range []Size{{Length: 300 * mm, Width: 494 * mm}, {Length: 301 * mm, Width: 493 * mm},
+		{Length: 494 * mm, Width: 300 * mm}, {Length: 493 * mm, Width: 301 * mm}} {
 		for _, opening := range []fit.NewTop{top, {OpeningLength: 181 * mm, OpeningWidth: 374 * mm}} {
 			serves, why = LidServes(short, opening, 60*mm)
 			assert.False(t, serves)

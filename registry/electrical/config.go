@@ -11,7 +11,8 @@ import (
 // DefaultRules is the [safety] section of a house that decided nothing yet.
 func DefaultRules() SafetyRules { return SafetyRules{ValidDays: 365} }
 
-// Validate refuses rules that no test could be made by, and writes the initials of competent people as they are kept.
+// Validate refuses rules that no test could be made by, and writes the initials of competent people as they
+// are kept.
 func (rules SafetyRules) Validate() error {
 	for i, by := range rules.Competent {
 		parsed, err := registry.ParseInitials(by)
@@ -26,16 +27,20 @@ func (rules SafetyRules) Validate() error {
 	}
 	for i, in := range rules.Instruments {
 		if in.ID == "" {
-			return registry.Errorf(registry.Invalid, "an instrument in [safety] has no id: type id = \"MT1\" or what stands on it")
+			return registry.Errorf(registry.Invalid,
+				"an instrument in [safety] has no id: type id = \"MT1\" or what stands on it")
 		}
 		same := func(o Instrument) bool { return strings.EqualFold(o.ID, in.ID) }
 		if slices.ContainsFunc(rules.Instruments[:i], same) {
 			return registry.Errorf(registry.Invalid,
-				"instrument %s in [safety] stands twice, and only one of its dates can be right: take one out", in.ID)
+				"instrument %s in [safety] stands twice, and only one of its dates can be right: "+
+					"take one out",
+				in.ID)
 		}
 		for _, day := range []string{in.Calibrated, in.Due} {
 			if _, err := time.Parse(time.DateOnly, day); day != "" && err != nil {
-				return registry.Errorf(registry.Invalid, "instrument %s in [safety] has the date %q: type it as 2026-03-31", in.ID, day)
+				return registry.Errorf(registry.Invalid,
+					"instrument %s in [safety] has the date %q: type it as 2026-03-31", in.ID, day)
 			}
 		}
 		if in.Calibrated == "" {

@@ -10,8 +10,9 @@ import (
 	"pitman/registry/measure"
 )
 
-// SafetyForm is a safety test as it is typed or scripted. A reading may be "n/a" where the class, the plug or the cord makes it
-// so, and may carry the sign an instrument shows at the end of its scale (">200", "<0.1"). Empty means not given.
+// SafetyForm is a safety test as it is typed or scripted. A reading may be "n/a" where the class, the plug or
+// the cord makes it so, and may carry the sign an instrument shows at the end of its scale (">200", "<0.1").
+// Empty means not given.
 type SafetyForm struct {
 	Class        string            `json:"class"`
 	Visual       string            `json:"visual"`
@@ -20,22 +21,25 @@ type SafetyForm struct {
 	CordLength   string            `json:"cord_length,omitempty"`
 	CordArea     string            `json:"cord_area,omitempty"`
 	Insulation   string            `json:"insulation,omitempty"`
-	SwitchOn     bool              `json:"switch_on,omitempty"` // "switch on, pedal pressed" while insulation was measured
-	Leakage      string            `json:"leakage,omitempty"`
-	Handheld     bool              `json:"handheld,omitempty"`
-	Use          string            `json:"use,omitempty"` // portable unless it is stationary: 18 kg or more, or mounted
-	Polarity     string            `json:"polarity,omitempty"`
-	Plug         string            `json:"plug,omitempty"` // IEC World Plugs letter
-	Fuse         string            `json:"fuse,omitempty"`
-	Volts        string            `json:"volts,omitempty"`
-	Hertz        string            `json:"hertz,omitempty"`
-	Watts        string            `json:"watts,omitempty"`
-	Motor        string            `json:"motor,omitempty"` // brush, induction, unknown
-	Electronics  bool              `json:"electronics,omitempty"`
-	Instrument   string            `json:"instrument,omitempty"`
+	// "switch on, pedal pressed" while insulation was measured
+	SwitchOn bool   `json:"switch_on,omitempty"`
+	Leakage  string `json:"leakage,omitempty"`
+	Handheld bool   `json:"handheld,omitempty"`
+	// portable unless it is stationary: 18 kg or more, or mounted
+	Use         string `json:"use,omitempty"`
+	Polarity    string `json:"polarity,omitempty"`
+	Plug        string `json:"plug,omitempty"` // IEC World Plugs letter
+	Fuse        string `json:"fuse,omitempty"`
+	Volts       string `json:"volts,omitempty"`
+	Hertz       string `json:"hertz,omitempty"`
+	Watts       string `json:"watts,omitempty"`
+	Motor       string `json:"motor,omitempty"` // brush, induction, unknown
+	Electronics bool   `json:"electronics,omitempty"`
+	Instrument  string `json:"instrument,omitempty"`
 }
 
-// Nameplate is what the motor's plate and plug say, for matching a supply later. Empty or nil means not known.
+// Nameplate is what the motor's plate and plug say, for matching a supply later. Empty or nil means not
+// known.
 type Nameplate struct {
 	Volts measure.Rating `json:"volts,omitempty"`
 	Hertz measure.Rating `json:"hertz,omitempty"`
@@ -59,8 +63,8 @@ func VisualPoints() []VisualPoint {
 	}
 }
 
-// reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; from memory).
-// E shares its usual plug with F.
+// reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; from
+// memory). E shares its usual plug with F.
 const reversible = "ACEFL"
 
 // fused is the plug type with a fuse inside (BS 1363; from memory).
@@ -97,10 +101,13 @@ func (f *SafetyForm) tidy() error {
 		words map[string]string
 	}{
 		{"class", &f.Class, "I, II, none or unknown", map[string]string{
-			"i": "I", "1": "I", "ii": "II", "2": "II", "none": "none", "0": "none", "unknown": "unknown", "?": "unknown"}},
+			"i": "I", "1": "I", "ii": "II", "2": "II", "none": "none", "0": "none", "unknown": "unknown",
+			"?": "unknown"}},
 		{"visual", &f.Visual, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
-		{"polarity", &f.Polarity, "pass, fail, or n/a for a plug that fits either way round", map[string]string{
-			"pass": "pass", "fail": "fail", measure.NotApplicable: measure.NotApplicable, "na": measure.NotApplicable, "": ""}},
+		{"polarity", &f.Polarity, "pass, fail, or n/a for a plug that fits either way round",
+			map[string]string{
+				"pass": "pass", "fail": "fail", measure.NotApplicable: measure.NotApplicable,
+				"na": measure.NotApplicable, "": ""}},
 		{"use", &f.Use, "portable or stationary (18 kg or more, or mounted)", map[string]string{
 			"": "", "portable": "portable", useStationary: useStationary}},
 		{"motor", &f.Motor, "brush, induction or unknown", map[string]string{
@@ -112,7 +119,8 @@ func (f *SafetyForm) tidy() error {
 		}
 		*w.field = word
 	}
-	for _, reading := range []*string{&f.Earth, &f.CordLength, &f.CordArea, &f.Insulation, &f.Leakage, &f.Fuse} {
+	for _, reading := range []*string{&f.Earth, &f.CordLength, &f.CordArea, &f.Insulation, &f.Leakage,
+		&f.Fuse} {
 		*reading = strings.TrimSpace(*reading)
 		if strings.EqualFold(*reading, measure.NotApplicable) || strings.EqualFold(*reading, "na") {
 			*reading = measure.NotApplicable
@@ -128,7 +136,8 @@ func (f *SafetyForm) tidy() error {
 			for _, p := range VisualPoints() {
 				keys = append(keys, p.Key)
 			}
-			return registry.Errorf(registry.Invalid, "visual point %q is not known: type one of %s", key, strings.Join(keys, ", "))
+			return registry.Errorf(registry.Invalid, "visual point %q is not known: type one of %s", key,
+				strings.Join(keys, ", "))
 		}
 		fault, err := registry.CleanText("visual fault of "+key, f.VisualFaults[key], registry.MaxText)
 		if err != nil {
@@ -141,17 +150,20 @@ func (f *SafetyForm) tidy() error {
 	}
 	if len(f.VisualFaults) > 0 {
 		if f.Visual == "pass" {
-			return registry.Errorf(registry.Invalid, "visual is pass and yet %s has a fault: type fail", slices.Sorted(maps.Keys(f.VisualFaults))[0]).On("visual")
+			return registry.Errorf(registry.Invalid, "visual is pass and yet %s has a fault: type fail",
+				slices.Sorted(maps.Keys(f.VisualFaults))[0]).On("visual")
 		}
 		f.Visual = "fail"
 	}
 	if f.Visual == "" && (f.Class == "I" || f.Class == "II") {
-		return registry.Errorf(registry.Conflict, "visual is missing: look the machine over first and type pass or fail").On("visual")
+		return registry.Errorf(registry.Conflict,
+			"visual is missing: look the machine over first and type pass or fail").On("visual")
 	}
 	return nil
 }
 
-// checkFigures refuses every figure that cannot be meant, those that the class does not need included: what is kept must make sense.
+// checkFigures refuses every figure that cannot be meant, those that the class does not need included: what
+// is kept must make sense.
 func (f *SafetyForm) checkFigures() error {
 	for _, g := range []struct {
 		name, text string
@@ -177,9 +189,13 @@ func (f *SafetyForm) checkFigures() error {
 		case err != nil:
 			return err
 		case g.name == "cord length" && measure.Length(v) > longestCord:
-			return registry.Errorf(registry.Invalid, "cord length %q is longer than any machine's cord: type metres such as 1.8, at most %v", g.text, longestCord.MM()/1000)
+			return registry.Errorf(registry.Invalid,
+				"cord length %q is longer than any machine's cord: type metres such as 1.8, at most %v",
+				g.text, longestCord.MM()/1000)
 		case g.name == "fuse" && (v == 0 || measure.Current(v) > largestFuse):
-			return registry.Errorf(registry.Invalid, "fuse %q is not a plug fuse: type amperes such as 3 or 5, or n/a for a plug without one", g.text)
+			return registry.Errorf(registry.Invalid,
+				"fuse %q is not a plug fuse: type amperes such as 3 or 5, or n/a for a plug without one",
+				g.text)
 		}
 	}
 	if f.CordArea != "" && f.CordArea != measure.NotApplicable {
@@ -190,7 +206,8 @@ func (f *SafetyForm) checkFigures() error {
 	return nil
 }
 
-// largestFuse is more than any plug holds (BS 1362 stops at 13 A, from memory); a figure above it was meant in another unit.
+// largestFuse is more than any plug holds (BS 1362 stops at 13 A, from memory); a figure above it was meant
+// in another unit.
 const largestFuse = 32 * measure.Ampere
 
 // endOfScale takes the > or < off a reading that lies past what the instrument can show.
@@ -204,7 +221,8 @@ func endOfScale(text string) (sign, figure string) {
 // readings names the readings that are given.
 func (f *SafetyForm) readings() []string {
 	var given []string
-	for _, r := range [][2]string{{"earth", f.Earth}, {"insulation", f.Insulation}, {"leakage", f.Leakage}, {"polarity", f.Polarity}} {
+	for _, r := range [][2]string{{"earth", f.Earth}, {"insulation", f.Insulation}, {"leakage", f.Leakage},
+		{"polarity", f.Polarity}} {
 		if r[1] != "" && r[1] != measure.NotApplicable {
 			given = append(given, r[0])
 		}
@@ -246,12 +264,14 @@ func (r wanted) field() string { return strings.ReplaceAll(r.name, " ", "-") }
 // checkNotApplicable refuses n/a where it does apply.
 func (r wanted) checkNotApplicable() error {
 	if r.value == measure.NotApplicable && r.naWhy != "" {
-		return registry.Errorf(registry.Invalid, "%s cannot be n/a: %s, type %s", r.name, r.naWhy, r.entry()).On(r.field())
+		return registry.Errorf(registry.Invalid, "%s cannot be n/a: %s, type %s", r.name, r.naWhy,
+			r.entry()).On(r.field())
 	}
 	return nil
 }
 
-// wanted says what the class and the plug ask for; an empty plug is not known. Class none and unknown have no limits, so nothing is asked.
+// wanted says what the class and the plug ask for; an empty plug is not known. Class none and unknown have no
+// limits, so nothing is asked.
 func (f *SafetyForm) wanted(plug string) []wanted {
 	if f.Class != "I" && f.Class != "II" {
 		return nil
@@ -267,7 +287,8 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"insulation", f.Insulation, true, "every class has insulation"},
 		{"leakage", f.Leakage, true, "every class can leak"},
-		{"polarity", f.Polarity, true, when(plug != "" && !strings.Contains(reversible, plug), fitted+" fits one way round only")},
+		{"polarity", f.Polarity, true,
+			when(plug != "" && !strings.Contains(reversible, plug), fitted+" fits one way round only")},
 		{"fuse", f.Fuse, true, when(plug == fused, fitted+" has a fuse")},
 	}
 }
@@ -278,12 +299,13 @@ const useStationary = "stationary"
 // lacks says whether anything is missing that a pass needs.
 func (f *SafetyForm) lacks() bool { return f.complete("") != nil }
 
-// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a where it does apply. The plug is
-// the machine's, as recorded by this form or an earlier one.
+// complete refuses a form that leaves out what its class needs, gives what its class has not, or says n/a
+// where it does apply. The plug is the machine's, as recorded by this form or an earlier one.
 func (f *SafetyForm) complete(plug string) error {
 	for _, r := range f.wanted(plug) {
 		if r.value == "" && r.needed {
-			return registry.Errorf(registry.Invalid, "%s is missing for class %s: type %s%s", r.name, f.Class, r.entry(),
+			return registry.Errorf(registry.Invalid, "%s is missing for class %s: type %s%s", r.name, f.Class,
+				r.entry(),
 				when(r.naWhy == "", ", or n/a where the plug makes it so")).On(r.field())
 		}
 		if err := r.checkNotApplicable(); err != nil {
@@ -291,11 +313,15 @@ func (f *SafetyForm) complete(plug string) error {
 		}
 	}
 	if f.Class == "II" && f.Earth != "" && f.Earth != measure.NotApplicable {
-		return registry.Errorf(registry.Conflict, "earth %q is not accepted: class II has no earth, leave it out, or type class I if this machine has one", f.Earth).
+		return registry.Errorf(registry.Conflict,
+			"earth %q is not accepted: class II has no earth, leave it out, or type class I if this "+
+				"machine has one", f.Earth).
 			On("earth")
 	}
 	if !f.SwitchOn {
-		return registry.Errorf(registry.Conflict, "insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and say so").On("switch-on")
+		return registry.Errorf(registry.Conflict,
+			"insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and "+
+				"say so").On("switch-on")
 	}
 	return nil
 }
@@ -308,7 +334,8 @@ func when(yes bool, text string) string {
 	return ""
 }
 
-// nameplate reads what the form says of the plate, over what was known before. "unknown" stands for a plate nobody can read.
+// nameplate reads what the form says of the plate, over what was known before. "unknown" stands for a plate
+// nobody can read.
 func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
 	var err error
 	if text := strings.TrimSpace(f.Volts); text != "" && !strings.EqualFold(text, "unknown") {
@@ -325,7 +352,8 @@ func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
 		figure := strings.TrimSpace(strings.TrimRight(text, "wW"))
 		watts, err := strconv.ParseFloat(strings.ReplaceAll(figure, ",", "."), 64)
 		if err != nil || !(watts >= 1 && watts <= 5000) {
-			return known, registry.Errorf(registry.Invalid, "watts %q is not a motor's power: type whole watts such as 85, between 1 and 5000", text)
+			return known, registry.Errorf(registry.Invalid,
+				"watts %q is not a motor's power: type whole watts such as 85, between 1 and 5000", text)
 		}
 		known.Watts = int(watts + 0.5)
 	}

@@ -15,8 +15,9 @@ const (
 	cordTable     = "IEC 60228, table for class 5, plain copper, 20 °C"
 )
 
-// SafetyLimits are the figures a reading is judged against. A house may set tighter ones in house.toml under [safety.limits];
-// it cannot loosen the published figures, and local codes may ask for more. Zero means the published figure.
+// SafetyLimits are the figures a reading is judged against. A house may set tighter ones in house.toml under
+// [safety.limits]; it cannot loosen the published figures, and local codes may ask for more. Zero means the
+// published figure.
 type SafetyLimits struct {
 	EarthOhm          float64 `toml:"earth_ohm"`             // class I, without the cord: at most
 	InsulationIMohm   float64 `toml:"insulation_1_mohm"`     // class I at 500 V d.c.: at least
@@ -26,8 +27,8 @@ type SafetyLimits struct {
 	LeakageIIMA       float64 `toml:"leakage_2_ma"`          // class II: at most
 }
 
-// PublishedSafetyLimits returns the figures of the IET Code of Practice for In-Service Inspection and Testing of Electrical
-// Equipment: earth 0.1 Ω plus the cord; insulation 1 and 2 MΩ; leakage 0.75, 3.5 and 0.25 mA.
+// PublishedSafetyLimits returns the figures of the IET Code of Practice for In-Service Inspection and Testing
+// of Electrical Equipment: earth 0.1 Ω plus the cord; insulation 1 and 2 MΩ; leakage 0.75, 3.5 and 0.25 mA.
 func PublishedSafetyLimits() SafetyLimits {
 	return SafetyLimits{
 		EarthOhm: 0.1, InsulationIMohm: 1, InsulationIIMohm: 2,
@@ -35,7 +36,8 @@ func PublishedSafetyLimits() SafetyLimits {
 	}
 }
 
-// Tightened fills in the published figure wherever the house sets none, and refuses a house figure that is looser.
+// Tightened fills in the published figure wherever the house sets none, and refuses a house figure that is
+// looser.
 func (l SafetyLimits) Tightened() (SafetyLimits, error) {
 	published := PublishedSafetyLimits()
 	for _, f := range []struct {
@@ -51,28 +53,36 @@ func (l SafetyLimits) Tightened() (SafetyLimits, error) {
 		{"leakage_1_ma", &l.LeakageIMA, published.LeakageIMA, false},
 		{"leakage_2_ma", &l.LeakageIIMA, published.LeakageIIMA, false},
 	} {
-		most := float64(measure.Resistances.Most) / float64(measure.Megohm) // no instrument shows more, and no reading above it is taken
+		// no instrument shows more, and no reading above it is taken
+		most := float64(measure.Resistances.Most) / float64(measure.Megohm)
 		switch v := *f.house; {
 		case v == 0:
 			*f.house = f.published
 		case math.IsNaN(v) || math.IsInf(v, 0) || v < 0:
-			return l, registry.Errorf(registry.Invalid, "%s %v in [safety.limits] is no limit: type a figure above nought, or leave it out for the published %v",
+			return l, registry.Errorf(registry.Invalid,
+				"%s %v in [safety.limits] is no limit: type a figure above nought, or leave it out for the "+
+					"published %v",
 				f.key, v, f.published)
 		case f.atLeast && v > most:
-			return l, registry.Errorf(registry.Invalid, "%s %v in [safety.limits] is more than any instrument shows: type megohms, at most %v", f.key, v, most)
+			return l, registry.Errorf(registry.Invalid,
+				"%s %v in [safety.limits] is more than any instrument shows: type megohms, at most %v", f.key,
+				v, most)
 		case f.atLeast && v < f.published, !f.atLeast && v > f.published:
 			bound := "or less"
 			if f.atLeast {
 				bound = "or more"
 			}
-			return l, registry.Errorf(registry.Invalid, "%s %v in [safety.limits] is looser than the published %v: a house can only tighten it, type %v %s",
+			return l, registry.Errorf(registry.Invalid,
+				"%s %v in [safety.limits] is looser than the published %v: a house can only tighten it, "+
+					"type %v %s",
 				f.key, v, f.published, f.published, bound)
 		}
 	}
 	return l, nil
 }
 
-// Limit is one reading beside its limit. Margin is how far the reading lies on the good side; below nought it fails.
+// Limit is one reading beside its limit. Margin is how far the reading lies on the good side; below nought it
+// fails.
 type Limit struct {
 	What    string  `json:"what"`
 	Bound   string  `json:"bound"` // "at most" or "at least"
@@ -107,7 +117,9 @@ func conductor(text string) (measure.Resistance, error) {
 		}
 		areas[i] = c.area
 	}
-	return 0, registry.Errorf(registry.Invalid, "cord area %q is not in the cord table: type one of %s (mm², as printed on the cord)", text, strings.Join(areas, ", "))
+	return 0, registry.Errorf(registry.Invalid,
+		"cord area %q is not in the cord table: type one of %s (mm², as printed on the cord)", text,
+		strings.Join(areas, ", "))
 }
 
 // cordRating is the current that a cord of this area carries, or nought where it is not known.
@@ -121,7 +133,8 @@ func cordRating(area string) measure.Current {
 	return 0
 }
 
-// longestCord is far beyond any machine's cord: a figure above it was meant in another unit, and would raise the earth limit.
+// longestCord is far beyond any machine's cord: a figure above it was meant in another unit, and would raise
+// the earth limit.
 const longestCord = 25_000 * measure.Millimetre
 
 // cordLengths are lengths as they are typed for a cord: in metres.
@@ -131,7 +144,8 @@ var cordLengths = func() measure.Quantity {
 	return q
 }()
 
-// cordResistance is what the protective conductor of the cord adds to the earth limit. It is rounded down, to the strict side.
+// cordResistance is what the protective conductor of the cord adds to the earth limit. It is rounded down, to
+// the strict side.
 func cordResistance(length measure.Length, perMetre measure.Resistance) measure.Resistance {
 	return measure.Resistance(int64(length) * int64(perMetre) / int64(1000*measure.Millimetre))
 }

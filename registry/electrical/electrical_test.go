@@ -17,7 +17,8 @@ var testDay = time.Date(2031, 3, 4, 10, 0, 0, 0, time.UTC)
 
 // passingI and passingII are complete forms that pass.
 func passingI() SafetyForm {
-	return SafetyForm{Class: "I", Visual: "pass", Earth: "0.12", CordLength: "2", CordArea: "0.75", Insulation: "20", SwitchOn: true,
+	return SafetyForm{Class: "I", Visual: "pass", Earth: "0.12", CordLength: "2", CordArea: "0.75",
+		Insulation: "20", SwitchOn: true,
 		Leakage: "0.4", Polarity: "pass", Fuse: "3", Volts: "220–240 V", Hertz: "50/60 Hz", Watts: "85"}
 }
 
@@ -46,8 +47,8 @@ func limitOf(t *testing.T, r SafetyResult, what string) Limit {
 	return Limit{}
 }
 
-// Source: IEC 60228, table for class 5, plain copper, 20 °C (mΩ/m), added to the 0.1 Ω of the IET Code of Practice for
-// In-Service Inspection and Testing of Electrical Equipment; the sums are by hand.
+// Source: IEC 60228, table for class 5, plain copper, 20 °C (mΩ/m), added to the 0.1 Ω of the IET Code of
+// Practice for In-Service Inspection and Testing of Electrical Equipment; the sums are by hand.
 func TestEarthLimitPublished(t *testing.T) {
 	for _, c := range []struct {
 		area, length string
@@ -74,8 +75,8 @@ func TestEarthLimitPublished(t *testing.T) {
 	}
 }
 
-// Source: IET Code of Practice for In-Service Inspection and Testing of Electrical Equipment. On the limit passes, one step past
-// it fails, and the margin says by how much.
+// Source: IET Code of Practice for In-Service Inspection and Testing of Electrical Equipment. On the limit
+// passes, one step past it fails, and the margin says by how much.
 func TestPublishedLimits(t *testing.T) {
 	for _, c := range []struct {
 		name, what string
@@ -86,15 +87,26 @@ func TestPublishedLimits(t *testing.T) {
 		unit       string
 		marginPast float64
 	}{
-		{"earth 0.1 Ω + 2 m of 0.75 mm²", "earth", func(f *SafetyForm, v string) { f.Earth = v }, "I", "0.152", "0.153", 0.152, "Ω", -0.001},
-		{"insulation class I 1 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "I", "1", "0.99", 1, "MΩ", -0.01},
-		{"insulation class II 2 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "II", "2", "1.99", 2, "MΩ", -0.01},
-		{"leakage class I stationary 3.5 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Use = v, "stationary" }, "I", "3.5", "3.51", 3.5, "mA", -0.01},
+		{"earth 0.1 Ω + 2 m of 0.75 mm²", "earth", func(f *SafetyForm, v string) { f.Earth = v }, "I",
+			"0.152", "0.153", 0.152, "Ω", -0.001},
+		{"insulation class I 1 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "I",
+			"1", "0.99", 1, "MΩ", -0.01},
+		{"insulation class II 2 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "II",
+			"2", "1.99", 2, "MΩ", -0.01},
+		{"leakage class I stationary 3.5 mA", "leakage",
+			func(f *SafetyForm, v string) { f.Leakage, f.Use = v, "stationary" }, "I", "3.5", "3.51", 3.5,
+			"mA", -0.01},
 		// The 4th edition (2012) has this figure for hand-held and portable alike.
-		{"leakage class I portable 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "I", "0.75", "0.76", 0.75, "mA", -0.01},
-		{"leakage class I handheld 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "I", "0.75", "0.76", 0.75, "mA", -0.01},
-		{"leakage class II 0.25 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "II", "0.25", "0.26", 0.25, "mA", -0.01},
-		{"class II handheld is class II", "leakage", func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "II", "0.25", "0.26", 0.25, "mA", -0.01},
+		{"leakage class I portable 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "I",
+			"0.75", "0.76", 0.75, "mA", -0.01},
+		{"leakage class I handheld 0.75 mA", "leakage",
+			func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "I", "0.75", "0.76", 0.75,
+			"mA", -0.01},
+		{"leakage class II 0.25 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "II", "0.25",
+			"0.26", 0.25, "mA", -0.01},
+		{"class II handheld is class II", "leakage",
+			func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "II", "0.25", "0.26", 0.25,
+			"mA", -0.01},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			form := passingI()
@@ -144,10 +156,12 @@ func TestSafetyHolds(t *testing.T) {
 		change func(*SafetyForm)
 		hold   string
 	}{
-		"class none":         {func(f *SafetyForm) { *f = SafetyForm{Class: "none"} }, "rewired"},
-		"class unknown":      {func(f *SafetyForm) { *f = SafetyForm{Class: "unknown", Visual: "pass"} }, "rewired"},
+		"class none": {func(f *SafetyForm) { *f = SafetyForm{Class: "none"} }, "rewired"},
+		"class unknown": {func(f *SafetyForm) { *f = SafetyForm{Class: "unknown", Visual: "pass"} },
+			"rewired"},
 		"none with readings": {func(f *SafetyForm) { f.Class = "none" }, "rewired"},
-		"visual":             {func(f *SafetyForm) { *f = SafetyForm{Class: "I", Visual: "fail"} }, "visual: failed"},
+		"visual": {func(f *SafetyForm) { *f = SafetyForm{Class: "I", Visual: "fail"} },
+			"visual: failed"},
 		"visual point": {func(f *SafetyForm) {
 			*f = SafetyForm{Class: "II", VisualFaults: map[string]string{"rubber": "sticky", "cord": "taped"}}
 		}, "visual: cord taped, rubber sticky"},
@@ -170,38 +184,61 @@ func TestSafetyRefusals(t *testing.T) {
 		change func(*SafetyForm)
 		says   string
 	}{
-		"no class":               {passingI(), func(f *SafetyForm) { f.Class = "" }, `class is missing: type I, II, none or unknown`},
-		"class three":            {passingI(), func(f *SafetyForm) { f.Class = "III" }, "type I, II, none or unknown"},
-		"no visual":              {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
-		"readings after a fail":  {passingI(), func(f *SafetyForm) { f.Visual = "fail" }, "visual failed, so earth is not accepted"},
-		"pass with a fault":      {passingI(), func(f *SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} }, "has a fault: type fail"},
-		"unknown visual point":   {passingI(), func(f *SafetyForm) { f.VisualFaults = map[string]string{"paint": "worn"} }, `visual point "paint"`},
-		"no earth on I":          {passingI(), func(f *SafetyForm) { f.Earth = "" }, "earth is missing for class I"},
-		"earth n/a on I":         {passingI(), func(f *SafetyForm) { f.Earth = "n/a" }, "earth cannot be n/a"},
-		"earth on II":            {passingII(), func(f *SafetyForm) { f.Earth = "0.1" }, "class II has no earth"},
-		"no cord":                {passingI(), func(f *SafetyForm) { f.CordLength = "" }, "cord length is missing"},
-		"cord area n/a":          {passingI(), func(f *SafetyForm) { f.CordArea = "n/a" }, "cord area cannot be n/a"},
-		"area not in table":      {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" }, "type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5"},
-		"cord in centimetres":    {passingI(), func(f *SafetyForm) { f.CordLength = "180" }, "cord length"},
-		"cord too long":          {passingI(), func(f *SafetyForm) { f.CordLength = "26" }, "longer than any machine's cord"},
-		"insulation n/a":         {passingII(), func(f *SafetyForm) { f.Insulation = "n/a" }, "insulation cannot be n/a"},
-		"leakage n/a":            {passingII(), func(f *SafetyForm) { f.Leakage = "n/a" }, "leakage cannot be n/a"},
-		"switch off":             {passingI(), func(f *SafetyForm) { f.SwitchOn = false }, "measure it so and say so"},
-		"polarity n/a, one way":  {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "G" }, "polarity cannot be n/a"},
-		"fuse n/a in fused plug": {passingI(), func(f *SafetyForm) { f.Fuse, f.Plug = "n/a", "g" }, "fuse cannot be n/a"},
-		"no fuse":                {passingI(), func(f *SafetyForm) { f.Fuse = "" }, "fuse is missing"},
-		"fuse nought":            {passingI(), func(f *SafetyForm) { f.Fuse = "0" }, "fuse"},
-		"negative earth":         {passingI(), func(f *SafetyForm) { f.Earth = "-0.1" }, `earth "-0.1" is negative`},
-		"earth NaN":              {passingI(), func(f *SafetyForm) { f.Earth = "NaN" }, "is not a number"},
-		"insulation in ohms":     {passingI(), func(f *SafetyForm) { f.Insulation = "20000000" }, "is more than 100000 MΩ"},
-		"leakage infinite":       {passingI(), func(f *SafetyForm) { f.Leakage = "Inf" }, "is not a number"},
-		"undecided over":         {passingI(), func(f *SafetyForm) { f.Insulation = ">0.5" }, "does not tell"},
-		"undecided under":        {passingI(), func(f *SafetyForm) { f.Leakage = "<5" }, "does not tell"},
-		"plug":                   {passingI(), func(f *SafetyForm) { f.Plug = "Z" }, "one letter from A to O"},
-		"watts":                  {passingI(), func(f *SafetyForm) { f.Watts = "NaN" }, `watts "NaN"`},
-		"volts":                  {passingI(), func(f *SafetyForm) { f.Volts = "-230" }, "is negative"},
-		"hertz":                  {passingI(), func(f *SafetyForm) { f.Hertz = "1" }, "is not between 15 and 400"},
-		"motor":                  {passingI(), func(f *SafetyForm) { f.Motor = "steam" }, "type brush, induction or unknown"},
+		"no class": {passingI(), func(f *SafetyForm) { f.Class = "" },
+			`class is missing: type I, II, none or unknown`},
+		"class three": {passingI(), func(f *SafetyForm) { f.Class = "III" }, "type I, II, none or unknown"},
+		"no visual":   {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
+		"readings after a fail": {passingI(), func(f *SafetyForm) { f.Visual = "fail" },
+			"visual failed, so earth is not accepted"},
+		"pass with a fault": {passingI(),
+			func(f *SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} },
+			"has a fault: type fail"},
+		"unknown visual point": {passingI(),
+			func(f *SafetyForm) { f.VisualFaults = map[string]string{"paint": "worn"} },
+			`visual point "paint"`},
+		"no earth on I": {passingI(), func(f *SafetyForm) { f.Earth = "" },
+			"earth is missing for class I"},
+		"earth n/a on I": {passingI(), func(f *SafetyForm) { f.Earth = "n/a" }, "earth cannot be n/a"},
+		"earth on II": {passingII(), func(f *SafetyForm) { f.Earth = "0.1" },
+			"class II has no earth"},
+		"no cord": {passingI(), func(f *SafetyForm) { f.CordLength = "" },
+			"cord length is missing"},
+		"cord area n/a": {passingI(), func(f *SafetyForm) { f.CordArea = "n/a" },
+			"cord area cannot be n/a"},
+		"area not in table": {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" },
+			"type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5"},
+		"cord in centimetres": {passingI(), func(f *SafetyForm) { f.CordLength = "180" }, "cord length"},
+		"cord too long": {passingI(), func(f *SafetyForm) { f.CordLength = "26" },
+			"longer than any machine's cord"},
+		"insulation n/a": {passingII(), func(f *SafetyForm) { f.Insulation = "n/a" },
+			"insulation cannot be n/a"},
+		"leakage n/a": {passingII(), func(f *SafetyForm) { f.Leakage = "n/a" },
+			"leakage cannot be n/a"},
+		"switch off": {passingI(), func(f *SafetyForm) { f.SwitchOn = false },
+			"measure it so and say so"},
+		"polarity n/a, one way": {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "G" },
+			"polarity cannot be n/a"},
+		"fuse n/a in fused plug": {passingI(), func(f *SafetyForm) { f.Fuse, f.Plug = "n/a", "g" },
+			"fuse cannot be n/a"},
+		"no fuse":     {passingI(), func(f *SafetyForm) { f.Fuse = "" }, "fuse is missing"},
+		"fuse nought": {passingI(), func(f *SafetyForm) { f.Fuse = "0" }, "fuse"},
+		"negative earth": {passingI(), func(f *SafetyForm) { f.Earth = "-0.1" },
+			`earth "-0.1" is negative`},
+		"earth NaN": {passingI(), func(f *SafetyForm) { f.Earth = "NaN" }, "is not a number"},
+		"insulation in ohms": {passingI(), func(f *SafetyForm) { f.Insulation = "20000000" },
+			"is more than 100000 MΩ"},
+		"leakage infinite": {passingI(), func(f *SafetyForm) { f.Leakage = "Inf" }, "is not a number"},
+		"undecided over": {passingI(), func(f *SafetyForm) { f.Insulation = ">0.5" },
+			"does not tell"},
+		"undecided under": {passingI(), func(f *SafetyForm) { f.Leakage = "<5" }, "does not tell"},
+		"plug": {passingI(), func(f *SafetyForm) { f.Plug = "Z" },
+			"one letter from A to O"},
+		"watts": {passingI(), func(f *SafetyForm) { f.Watts = "NaN" }, `watts "NaN"`},
+		"volts": {passingI(), func(f *SafetyForm) { f.Volts = "-230" }, "is negative"},
+		"hertz": {passingI(), func(f *SafetyForm) { f.Hertz = "1" },
+			"is not between 15 and 400"},
+		"motor": {passingI(), func(f *SafetyForm) { f.Motor = "steam" },
+			"type brush, induction or unknown"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			c.change(&c.form)
@@ -225,8 +262,10 @@ func TestNotApplicableByPlug(t *testing.T) {
 	form = passingII()
 	form.Polarity = "n/a"
 	_, err := SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
-	assert.ErrorContains(t, err, "polarity cannot be n/a: a type G plug, as recorded before (give its plug if it has another now), fits one way round only, "+
-		"type pass or fail")
+	assert.ErrorContains(t, err,
+		"polarity cannot be n/a: a type G plug, as recorded before (give its plug if it has another now), "+
+			"fits one way round only, "+
+			"type pass or fail")
 	form.Polarity, form.Fuse = "pass", "n/a"
 	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err, "fuse cannot be n/a")
@@ -288,8 +327,10 @@ func TestHouseCanOnlyTighten(t *testing.T) {
 	assert.Equal(t, 7.0, limitOf(t, r, "insulation").Limit)
 	assert.False(t, r.Pass)
 
-	for _, loose := range []SafetyLimits{{EarthOhm: 0.11}, {InsulationIMohm: 0.9}, {InsulationIIMohm: 1}, {LeakageHandheldMA: 1},
-		{LeakageIMA: 3.6}, {LeakageIIMA: 0.3}, {EarthOhm: -1}, {InsulationIMohm: 1e7}, {InsulationIIMohm: 100_001}} {
+	for _, loose := range []SafetyLimits{{EarthOhm: 0.11}, {InsulationIMohm: 0.9}, {InsulationIIMohm: 1},
+		{LeakageHandheldMA: 1},
+		{LeakageIMA: 3.6}, {LeakageIIMA: 0.3}, {EarthOhm: -1}, {InsulationIMohm: 1e7},
+		{InsulationIIMohm: 100_001}} {
 		_, err := loose.Tightened()
 		assert.Error(t, err, "%+v", loose)
 	}
@@ -299,7 +340,8 @@ func TestHouseCanOnlyTighten(t *testing.T) {
 }
 
 func TestNameplateIsKept(t *testing.T) {
-	known := Nameplate{Volts: measure.Rating{{Low: 110, High: 110}}, Hertz: measure.Rating{{Low: 60, High: 60}}, Watts: 70, Motor: "brush", Plug: "A"}
+	known := Nameplate{Volts: measure.Rating{{Low: 110, High: 110}},
+		Hertz: measure.Rating{{Low: 60, High: 60}}, Watts: 70, Motor: "brush", Plug: "A"}
 	form := passingII()
 	form.Volts, form.Hertz, form.Watts = "", "unknown", ""
 	r, err := SafetyRules{}.Judge(form, known, testDay)
@@ -337,7 +379,8 @@ func TestMarginAgreesWithVerdict(t *testing.T) {
 
 // A fault is kept as plain text, and a form that goes on is checked for what stands in it alone.
 func TestSafetyFormAsItIsTyped(t *testing.T) {
-	r, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "fail", VisualFaults: map[string]string{"cord": "  cut "}}, Nameplate{}, time.Time{})
+	r, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "fail",
+		VisualFaults: map[string]string{"cord": "  cut "}}, Nameplate{}, time.Time{})
 	require.NoError(t, err)
 	assert.Equal(t, "visual: cord cut", r.Hold)
 	assert.Equal(t, "cut", r.Form.VisualFaults["cord"])
@@ -356,35 +399,44 @@ func TestSafetyFormAsItIsTyped(t *testing.T) {
 	assert.NoError(t, form.Check())
 }
 
-// What failed is recorded alone: nobody switches on what did, only to fill the form. Without the cord's figures the earth limit is that of the
-// longest cord: 0.1 Ω + 25 m × 39 mΩ/m (IET Code of Practice; IEC 60228).
+// What failed is recorded alone: nobody switches on what did, only to fill the form. Without the cord's
+// figures the earth limit is that of the longest cord: 0.1 Ω + 25 m × 39 mΩ/m (IET Code of Practice; IEC
+// 60228).
 func TestAFailingReadingStandsAlone(t *testing.T) {
 	for name, c := range map[string]struct {
 		form SafetyForm
 		hold string
 	}{
-		"earth":      {SafetyForm{Class: "I", Visual: "pass", Earth: "1.076"}, "earth 1.076 Ω, limit at most 1.075 Ω"},
-		"insulation": {SafetyForm{Class: "I", Visual: "pass", Insulation: "0.4"}, "insulation 0.4 MΩ, limit at least 1 MΩ"},
-		"both dead":  {SafetyForm{Class: "I", Visual: "pass", Earth: "20", Insulation: "0.4"}, "earth 20 Ω, limit at most 1.075 Ω; insulation 0.4 MΩ, limit at least 1 MΩ"},
-		"leakage":    {SafetyForm{Class: "II", Visual: "pass", Leakage: "0.26"}, "leakage 0.26 mA, limit at most 0.25 mA"},
-		"polarity":   {SafetyForm{Class: "II", Visual: "pass", Polarity: "fail"}, "polarity reversed"},
+		"earth": {SafetyForm{Class: "I", Visual: "pass", Earth: "1.076"},
+			"earth 1.076 Ω, limit at most 1.075 Ω"},
+		"insulation": {SafetyForm{Class: "I", Visual: "pass", Insulation: "0.4"},
+			"insulation 0.4 MΩ, limit at least 1 MΩ"},
+		"both dead": {SafetyForm{Class: "I", Visual: "pass", Earth: "20", Insulation: "0.4"},
+			"earth 20 Ω, limit at most 1.075 Ω; insulation 0.4 MΩ, limit at least 1 MΩ"},
+		"leakage": {SafetyForm{Class: "II", Visual: "pass", Leakage: "0.26"},
+			"leakage 0.26 mA, limit at most 0.25 mA"},
+		"polarity": {SafetyForm{Class: "II", Visual: "pass", Polarity: "fail"}, "polarity reversed"},
 	} {
 		r, err := SafetyRules{}.Judge(c.form, Nameplate{}, testDay)
 		require.NoError(t, err, name)
 		assert.False(t, r.Pass, name)
 		assert.Equal(t, c.hold, r.Hold, name)
 	}
-	_, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "pass", Earth: "1.075"}, Nameplate{}, testDay)
+	_, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "pass", Earth: "1.075"}, Nameplate{},
+		testDay)
 	assert.ErrorContains(t, err, "is missing for class I", "below, the cord is asked")
 }
 
-// Earthed plugs: check values of plug types, A and C have no earth. Cord ratings: IET Code of Practice, table of cords.
+// Earthed plugs: check values of plug types, A and C have no earth. Cord ratings: IET Code of Practice, table
+// of cords.
 func TestClassINeedsAnEarthedPlugAndAFuseThatItsCordCarries(t *testing.T) {
 	for _, c := range []struct {
 		plug, fuse, area string
 		pass             bool
-	}{{"G", "3", "0.75", true}, {"C", "n/a", "0.75", false}, {"A", "n/a", "0.75", false}, {"F", "n/a", "0.75", true},
-		{"G", "3", "0.5", true}, {"G", "13", "0.5", false}, {"G", "13", "0.75", false}, {"G", "13", "1.25", true}} {
+	}{{"G", "3", "0.75", true}, {"C", "n/a", "0.75", false}, {"A", "n/a", "0.75", false},
+		{"F", "n/a", "0.75", true},
+		{"G", "3", "0.5", true}, {"G", "13", "0.5", false}, {"G", "13", "0.75", false},
+		{"G", "13", "1.25", true}} {
 		form := passingI()
 		form.Plug, form.Fuse, form.CordArea = c.plug, c.fuse, c.area
 		assert.Equal(t, c.pass, judge(t, form).Pass, "%+v", c)

@@ -11,13 +11,15 @@ import (
 // MainsSupply is what comes out of the wall where an order goes: "230V/50Hz/G". Empty is not known.
 type MainsSupply string
 
-// ParseMainsSupply reads volts, hertz and the letter of the plug, in this order; the last two may be left out.
+// ParseMainsSupply reads volts, hertz and the letter of the plug, in this order; the last two may be left
+// out.
 func ParseMainsSupply(s string) (MainsSupply, error) {
 	text := strings.ToUpper(strings.Join(strings.Fields(s), ""))
 	if text == "" {
 		return "", nil
 	}
-	wrong := registry.Errorf(registry.Invalid, "supply %q is not a mains supply: type volts, hertz and plug type, such as 230V/50Hz/G", s)
+	wrong := registry.Errorf(registry.Invalid,
+		"supply %q is not a mains supply: type volts, hertz and plug type, such as 230V/50Hz/G", s)
 	parts := strings.Split(text, "/")
 	if len(parts) > 3 {
 		return "", wrong
@@ -36,7 +38,8 @@ func ParseMainsSupply(s string) (MainsSupply, error) {
 	}
 	if len(parts) > 2 {
 		if plug := parts[2]; len(plug) != 1 || plug < "A" || plug > "O" {
-			return "", registry.Errorf(registry.Invalid, "supply %q ends in no plug type: type one letter from A to O, as in IEC World Plugs", s)
+			return "", registry.Errorf(registry.Invalid,
+				"supply %q ends in no plug type: type one letter from A to O, as in IEC World Plugs", s)
 		}
 		out += "/" + parts[2]
 	}
@@ -61,7 +64,8 @@ func (s MainsSupply) parts() (volts, hertz int, plug string) {
 func ParsePlug(s string) (string, error) {
 	plug := strings.ToUpper(strings.TrimSpace(s))
 	if plug != "" && (len(plug) != 1 || plug < "A" || plug > "O") {
-		return "", registry.Errorf(registry.Invalid, "plug %q is no letter of IEC World Plugs: type one letter from A to O, such as G", s)
+		return "", registry.Errorf(registry.Invalid,
+			"plug %q is no letter of IEC World Plugs: type one letter from A to O, such as G", s)
 	}
 	return plug, nil
 }
@@ -72,8 +76,9 @@ func (s MainsSupply) Plug() string {
 	return plug
 }
 
-// Refuses says why a machine with this nameplate cannot run on the supply, or nothing. A motor with brushes turns at any frequency, so
-// hertz count for the others only. The tolerance is in percent of the supply's volts.
+// Refuses says why a machine with this nameplate cannot run on the supply, or nothing. A motor with brushes
+// turns at any frequency, so hertz count for the others only. The tolerance is in percent of the supply's
+// volts.
 func (s MainsSupply) Refuses(plate Nameplate, tolerance float64) string {
 	volts, hertz, _ := s.parts()
 	if s == "" {
@@ -83,7 +88,8 @@ func (s MainsSupply) Refuses(plate Nameplate, tolerance float64) string {
 		return "nameplate volts are not known: read them off the motor"
 	}
 	if off := plate.Volts.Off(volts); float64(off) > tolerance/100*float64(volts) {
-		return fmt.Sprintf("nameplate %s V, supply %d V ± %g %%: %d V off", plate.Volts, volts, tolerance, off)
+		return fmt.Sprintf("nameplate %s V, supply %d V ± %g %%: %d V off", plate.Volts, volts, tolerance,
+			off)
 	}
 	if hertz == 0 || plate.Motor == "brush" {
 		return ""
@@ -92,7 +98,8 @@ func (s MainsSupply) Refuses(plate Nameplate, tolerance float64) string {
 		return "nameplate hertz are not known, and they count for a motor that is not known to have brushes"
 	}
 	if plate.Hertz.Off(hertz) > 0 {
-		return fmt.Sprintf("nameplate %s Hz, supply %d Hz, and its motor is not known to have brushes", plate.Hertz, hertz)
+		return fmt.Sprintf("nameplate %s Hz, supply %d Hz, and its motor is not known to have brushes",
+			plate.Hertz, hertz)
 	}
 	return ""
 }

@@ -23,7 +23,8 @@ func TestParseMainsSupply(t *testing.T) {
 		require.NoError(t, err, typed)
 		assert.Equal(t, want, got)
 	}
-	for _, typed := range []string{"50Hz", "230V/55Hz", "230V/50Hz/Z", "230V/50Hz/GG", "230V/50Hz/G/G", "G", "2300V", "V", "/", "230V/Hz"} {
+	for _, typed := range []string{"50Hz", "230V/55Hz", "230V/50Hz/Z", "230V/50Hz/GG", "230V/50Hz/G/G", "G",
+		"2300V", "V", "/", "230V/Hz"} {
 		_, err := ParseMainsSupply(typed)
 		assert.ErrorContains(t, err, "supply \""+typed+"\"", typed)
 		assert.Equal(t, registry.Invalid, registry.CodeOf(err))
@@ -55,19 +56,28 @@ func TestSupplyRefuses(t *testing.T) {
 	}{
 		"unknown supply asks nothing": {"", Nameplate{}, ""},
 		"within ten per cent":         {"230V/50Hz/G", Nameplate{Volts: volts(253, 253), Motor: "brush"}, ""},
-		"one volt more":               {"230V/50Hz/G", Nameplate{Volts: volts(254, 254), Motor: "brush"}, "nameplate 254 V, supply 230 V ± 10 %: 24 V off"},
-		"a span that covers it":       {"230V/50Hz/G", Nameplate{Volts: volts(220, 240), Hertz: volts(50, 50)}, ""},
-		"two voltages":                {"120V/60Hz/A", Nameplate{Volts: append(volts(110, 110), volts(220, 220)...), Motor: "brush"}, ""},
-		"brushes turn at any hertz":   {"230V/50Hz/G", Nameplate{Volts: volts(230, 230), Hertz: volts(60, 60), Motor: "brush"}, ""},
-		"induction does not":          {"230V/50Hz/G", Nameplate{Volts: volts(230, 230), Hertz: volts(60, 60), Motor: "induction"}, "nameplate 60 Hz, supply 50 Hz, and its motor is not known to have brushes"},
-		"nor may an unknown motor":    {"230V/50Hz/G", Nameplate{Volts: volts(230, 230)}, "nameplate hertz are not known, and they count for a motor that is not known to have brushes"},
-		"no hertz in the supply":      {"230V", Nameplate{Volts: volts(230, 230)}, ""},
-		"no volts on the plate":       {"230V", Nameplate{Motor: "brush"}, "nameplate volts are not known: read them off the motor"},
+		"one volt more": {"230V/50Hz/G", Nameplate{Volts: volts(254, 254), Motor: "brush"},
+			"nameplate 254 V, supply 230 V ± 10 %: 24 V off"},
+		"a span that covers it": {"230V/50Hz/G",
+			Nameplate{Volts: volts(220, 240), Hertz: volts(50, 50)}, ""},
+		"two voltages": {"120V/60Hz/A",
+			Nameplate{Volts: append(volts(110, 110), volts(220, 220)...), Motor: "brush"}, ""},
+		"brushes turn at any hertz": {"230V/50Hz/G",
+			Nameplate{Volts: volts(230, 230), Hertz: volts(60, 60), Motor: "brush"}, ""},
+		"induction does not": {"230V/50Hz/G",
+			Nameplate{Volts: volts(230, 230), Hertz: volts(60, 60), Motor: "induction"},
+			"nameplate 60 Hz, supply 50 Hz, and its motor is not known to have brushes"},
+		"nor may an unknown motor": {"230V/50Hz/G", Nameplate{Volts: volts(230, 230)},
+			"nameplate hertz are not known, and they count for a motor that is not known to have brushes"},
+		"no hertz in the supply": {"230V", Nameplate{Volts: volts(230, 230)}, ""},
+		"no volts on the plate": {"230V", Nameplate{Motor: "brush"},
+			"nameplate volts are not known: read them off the motor"},
 	} {
 		assert.Equal(t, c.want, c.supply.Refuses(c.plate, 10), name)
 	}
 	assert.Equal(t, "", MainsSupply("230V/50Hz").PlugWork(Nameplate{}))
 	assert.Equal(t, "", MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Plug: "G"}))
 	assert.Equal(t, "fit a plug of type G", MainsSupply("230V/50Hz/G").PlugWork(Nameplate{}))
-	assert.Equal(t, "change the plug of type F for one of type G", MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Plug: "F"}))
+	assert.Equal(t, "change the plug of type F for one of type G",
+		MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Plug: "F"}))
 }

@@ -51,17 +51,21 @@ func takeInOr(ctx context.Context, w *house.Workshop, text string, update bool) 
 		return result, fmt.Errorf("header: %v %v", unknown, faults)
 	}
 	in := exchange.Import{Sheet: r, Columns: columns}
-	err = w.Import(ctx, "QX", "test.csv", update, func(i *exchange.Intake) error { return in.Run(ctx, i, &result) })
+	err = w.Import(ctx, "QX", "test.csv", update,
+		func(i *exchange.Intake) error { return in.Run(ctx, i, &result) })
 	return result, err
 }
 
-// A big spreadsheet, with checks and history, in machines a second. Common practice: a year of donations is some thousands.
+// A big spreadsheet, with checks and history, in machines a second. Common practice: a year of donations is
+// some thousands.
 func BenchmarkImport(b *testing.B) {
 	w := workshop(b, "PM")
 	var text strings.Builder
 	text.WriteString("maker,serial,drive,model,donor,condition,place,note\n")
 	for i := range b.N {
-		fmt.Fprintf(&text, "Willcox & Gibbs,%d,hand,Swallow,donor %d,complete and dusty,bay %d,note of row %d\n", i+1, i%700, i%40, i)
+		fmt.Fprintf(&text,
+			"Willcox & Gibbs,%d,hand,Swallow,donor %d,complete and dusty,bay %d,note of row %d\n", i+1, i%700,
+			i%40, i)
 	}
 	cancellable, stop := context.WithCancel(ctx) // as the command runs
 	defer stop()

@@ -16,11 +16,13 @@ import (
 	"pitman/registry"
 )
 
-// A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes, where asked for the pictures in
-// pieces, and the end with a SHA-256 sum of all lines before it. It is read as a stream, and everything in it is bounded, for anybody can have made the file.
+// A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes,
+// where asked for the pictures in pieces, and the end with a SHA-256 sum of all lines before it. It is read
+// as a stream, and everything in it is bounded, for anybody can have made the file.
 const (
-	bundleVersion  = 1
-	withPictures   = 2       // the version of one that carries pictures, which an older reader refuses by its head
+	bundleVersion = 1
+	// the version of one that carries pictures, which an older reader refuses by its head
+	withPictures   = 2
 	maxBundle      = 4 << 30 // bytes, unpacked
 	maxLine        = 1 << 20
 	maxUnitBytes   = 16 << 20 // history of one machine
@@ -107,7 +109,8 @@ func (w *BundleWriter) Add(c *Carried) error {
 		return err
 	}
 	for _, a := range c.Actions {
-		if err := w.write(w.out, line{Action: &actionLine{a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, a.Origin}}); err != nil {
+		if err := w.write(w.out,
+			line{Action: &actionLine{a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, a.Origin}}); err != nil {
 			return err
 		}
 	}
@@ -150,23 +153,26 @@ func (w *BundleWriter) Sign(key ed25519.PrivateKey) error {
 // BundleReader reads a bundle, one machine or base after another.
 type BundleReader struct {
 	Head   Head
-	Signer string                                 // the key that signed it, once the last line was read; "" when nobody did
-	Photo  func(name string, stored []byte) error // is given each picture, which nobody has looked at yet; nil when nobody wants them
-	lines  *bufio.Scanner
-	sum    hash.Hash
-	ahead  *line // read, and not used yet
-	ended  bool
+	Signer string // the key that signed it, once the last line was read; "" when nobody did
+	// is given each picture, which nobody has looked at yet; nil when nobody wants them
+	Photo func(name string, stored []byte) error
+	lines *bufio.Scanner
+	sum   hash.Hash
+	ahead *line // read, and not used yet
+	ended bool
 }
 
 func broken(format string, args ...any) error {
-	return registry.Errorf(registry.Invalid, "the bundle "+format+": copy the file again, or ask for a new one", args...)
+	return registry.Errorf(registry.Invalid, "the bundle "+format+
+		": copy the file again, or ask for a new one", args...)
 }
 
 // ReadBundle reads the head of a bundle.
 func ReadBundle(from io.Reader) (*BundleReader, error) {
 	zip, err := gzip.NewReader(bufio.NewReader(from))
 	if err != nil {
-		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that a house wrote to hand machines over")
+		return nil, registry.Errorf(registry.Invalid,
+			"the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r := &BundleReader{lines: bufio.NewScanner(io.LimitReader(zip, maxBundle)), sum: sha256.New()}
 	r.lines.Buffer(nil, maxLine)
@@ -175,11 +181,15 @@ func ReadBundle(from io.Reader) (*BundleReader, error) {
 		return nil, err
 	}
 	if first.Head == nil {
-		return nil, registry.Errorf(registry.Invalid, "the file is no bundle: name one that a house wrote to hand machines over")
+		return nil, registry.Errorf(registry.Invalid,
+			"the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r.Head = *first.Head
-	if known := map[bool]int{false: bundleVersion, true: withPictures}; r.Head.Version != known[r.Head.Photos] {
-		return nil, registry.Errorf(registry.Invalid, "the bundle has version %d, and this program reads version %d: install a newer one", r.Head.Version, bundleVersion)
+	if known := map[bool]int{false: bundleVersion,
+		true: withPictures}; r.Head.Version != known[r.Head.Photos] {
+		return nil, registry.Errorf(registry.Invalid,
+			"the bundle has version %d, and this program reads version %d: install a newer one",
+			r.Head.Version, bundleVersion)
 	}
 	if err := registry.CheckLetters(r.Head.Letters); err != nil {
 		return nil, broken("has the house letters %.20q", r.Head.Letters)
@@ -257,10 +267,14 @@ func (r *BundleReader) Next() (*Carried, error) {
 		switch {
 		case l.Action != nil:
 			a := l.Action
-			c.Actions = append(c.Actions, registry.Action{ID: a.ID, At: a.At, By: a.By, Verb: a.Verb, Why: a.Why, Undoes: a.Undoes, Origin: a.Origin})
+			c.Actions = append(c.Actions,
+				registry.Action{ID: a.ID, At: a.At, By: a.By, Verb: a.Verb, Why: a.Why, Undoes: a.Undoes,
+					Origin: a.Origin})
 		case l.Change != nil:
 			x := l.Change
-			c.Changes = append(c.Changes, registry.Change{Action: x.Action, Kind: x.Kind, Ref: x.Ref, Subject: c.Subject, Fields: x.Fields})
+			c.Changes = append(c.Changes,
+				registry.Change{Action: x.Action, Kind: x.Kind, Ref: x.Ref, Subject: c.Subject,
+					Fields: x.Fields})
 		case l.Tag != "", l.Photo != nil, l.Sum != "":
 			if l.Sum == "" {
 				r.ahead = l

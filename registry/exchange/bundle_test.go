@@ -23,7 +23,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// contextAfter is a context that ends when it was asked so many times, as if somebody had pressed Ctrl-C then.
+// contextAfter is a context that ends when it was asked so many times, as if somebody had pressed Ctrl-C
+// then.
 func contextAfter(asked int64) (context.Context, context.CancelFunc) {
 	inner, stop := context.WithCancel(ctx)
 	return &stopping{Context: inner, stop: stop, left: asked}, stop
@@ -45,7 +46,8 @@ func (s *stopping) Err() error {
 func bundle(t testing.TB, w *house.Workshop, to string) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	b, err := exchange.NewBundle(&out, exchange.Head{House: "Lantern Row", Letters: w.Config.House.Letters, To: to, At: w.Now()})
+	b, err := exchange.NewBundle(&out,
+		exchange.Head{House: "Lantern Row", Letters: w.Config.House.Letters, To: to, At: w.Now()})
 	require.NoError(t, err)
 	_, err = w.HandOver(ctx, "QX", exchange.Handing{To: to}, b.Add)
 	require.NoError(t, err)
@@ -72,7 +74,8 @@ func history(t *testing.T, w *house.Workshop, tag registry.Tag) (events []string
 	return events
 }
 
-// Whatever happened to machines in one house is what the other house has of them, and the way back is a continuation.
+// Whatever happened to machines in one house is what the other house has of them, and the way back is a
+// continuation.
 func TestAHouseOnAStick(t *testing.T) {
 	dice := rand.New(rand.NewPCG(9, 4))
 	w := workshop(t, "LR")
@@ -93,7 +96,8 @@ func TestAHouseOnAStick(t *testing.T) {
 	other := workshop(t, "EL")
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	require.NoError(t, err)
-	arrived, err := other.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "test.bundle", Again: true}, b.Next)
+	arrived, err := other.TakeOver(ctx, "EZ",
+		exchange.Receiving{From: "LR", Name: "test.bundle", Again: true}, b.Next)
 	require.NoError(t, err)
 	require.Len(t, arrived, 30)
 	for _, tag := range tags {
@@ -136,7 +140,8 @@ func unzip(t testing.TB, file []byte) []string {
 // A file that was damaged or made with bad intent changes nothing and is refused in one sentence.
 func TestHostileBundles(t *testing.T) {
 	w := workshop(t, "LR")
-	require.NoError(t, w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
+	require.NoError(t,
+		w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
 	file := bundle(t, w, "Ellerby")
 	good := unzip(t, file)
 	with := func(old, new string) []byte {
@@ -149,31 +154,35 @@ func TestHostileBundles(t *testing.T) {
 		file []byte
 		want string
 	}{
-		"nothing":               {nil, "no bundle"},
-		"no gzip":               {[]byte("hello"), "no bundle"},
-		"no head":               {zipped(good[1:]...), "no bundle"},
-		"cut off":               {file[:len(file)-20], "the bundle"},
-		"a byte changed":        {zipped(strings.Replace(strings.Join(good, "\n"), "Ostermann", "Ostermonn", 1)), "checksum is wrong"},
-		"no end":                {zipped(good[:len(good)-1]...), "ends before its last line"},
-		"more behind":           {zipped(append(good, `{"tag":"LR2G"}`)...), "goes on behind"},
-		"a bomb":                {zipped(head, strings.Repeat("0", 64<<20)), "line of more than"},
-		"a newer version":       {with(`"version":1`, `"version":2`), "version 2"},
-		"an unknown field":      {with(`"verb"`, `"path"`), "cannot be read"},
-		"an unknown kind":       {with(`"kind":"machine"`, `"kind":"sqlite_schema"`), "kind \"sqlite_schema\""},
-		"an unknown column":     {with(`"maker":[`, `"id = 1; --":[`), "fields of a machine that this program does not know"},
-		"a control code":        {with(`"Ostermann"`, `"\u001b[2JOster"`), "control character"},
-		"a wrong type":          {with(`[null,"Ostermann"]`, `[null,7]`), "maker 7"},
-		"a wrong drive":         {with(`"hand"`, `"steam"`), "cannot be"},
-		"a wrong stage":         {with(`"logged"`, `"gone"`), "stage \"gone\""},
-		"another's history":     {with(`"tag":[null,"LR1I"]`, `"tag":[null,"LR2G"]`), "in the history of LR1I"},
-		"a mistyped tag":        {with(`{"tag":"LR1I"}`, `{"tag":"LR1J"}`), "mistyped"},
-		"full names":            {with(`"by":"QX"`, `"by":"Quentin Xavier"`), "action by"},
-		"an orphan":             {with(`"change":{"action":1`, `"change":{"action":77`), "without the action"},
-		"a moment that is none": {with(`"action":{"id":1,"at":"2`, `"action":{"id":1,"at":"9`), "action of the year 9"},
-		"an order":              {with(`"kind":"machine"`, `"kind":"partner_order"`), "no machine or base"},
-		"an impossible year":    {with(`"maker":[`, `"year_from":[null,99999],"maker":[`), "99999 is no year"},
-		"a year before any":     {with(`"maker":[`, `"year_best":[null,-5],"maker":[`), "-5 is no year"},
-		"a wrong origin":        {with(`"verb":"log"`, `"verb":"log","origin":"../x"`), "done in"},
+		"nothing": {nil, "no bundle"},
+		"no gzip": {[]byte("hello"), "no bundle"},
+		"no head": {zipped(good[1:]...), "no bundle"},
+		"cut off": {file[:len(file)-20], "the bundle"},
+		"a byte changed": {zipped(strings.Replace(strings.Join(good, "\n"), "Ostermann", "Ostermonn", 1)),
+			"checksum is wrong"},
+		"no end":           {zipped(good[:len(good)-1]...), "ends before its last line"},
+		"more behind":      {zipped(append(good, `{"tag":"LR2G"}`)...), "goes on behind"},
+		"a bomb":           {zipped(head, strings.Repeat("0", 64<<20)), "line of more than"},
+		"a newer version":  {with(`"version":1`, `"version":2`), "version 2"},
+		"an unknown field": {with(`"verb"`, `"path"`), "cannot be read"},
+		"an unknown kind":  {with(`"kind":"machine"`, `"kind":"sqlite_schema"`), "kind \"sqlite_schema\""},
+		"an unknown column": {with(`"maker":[`, `"id = 1; --":[`),
+			"fields of a machine that this program does not know"},
+		"a control code":    {with(`"Ostermann"`, `"\u001b[2JOster"`), "control character"},
+		"a wrong type":      {with(`[null,"Ostermann"]`, `[null,7]`), "maker 7"},
+		"a wrong drive":     {with(`"hand"`, `"steam"`), "cannot be"},
+		"a wrong stage":     {with(`"logged"`, `"gone"`), "stage \"gone\""},
+		"another's history": {with(`"tag":[null,"LR1I"]`, `"tag":[null,"LR2G"]`), "in the history of LR1I"},
+		"a mistyped tag":    {with(`{"tag":"LR1I"}`, `{"tag":"LR1J"}`), "mistyped"},
+		"full names":        {with(`"by":"QX"`, `"by":"Quentin Xavier"`), "action by"},
+		"an orphan":         {with(`"change":{"action":1`, `"change":{"action":77`), "without the action"},
+		"a moment that is none": {with(`"action":{"id":1,"at":"2`, `"action":{"id":1,"at":"9`),
+			"action of the year 9"},
+		"an order": {with(`"kind":"machine"`, `"kind":"partner_order"`), "no machine or base"},
+		"an impossible year": {with(`"maker":[`, `"year_from":[null,99999],"maker":[`),
+			"99999 is no year"},
+		"a year before any": {with(`"maker":[`, `"year_best":[null,-5],"maker":[`), "-5 is no year"},
+		"a wrong origin":    {with(`"verb":"log"`, `"verb":"log","origin":"../x"`), "done in"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			other := workshop(t, "EL")
@@ -202,10 +211,13 @@ func resealed(t testing.TB, lines []string) []byte {
 	return out.Bytes()
 }
 
-// Whatever a bundle holds, it is read to its end or refused in a sentence. Nothing of it is kept, so that one house serves all.
+// Whatever a bundle holds, it is read to its end or refused in a sentence. Nothing of it is kept, so that one
+// house serves all.
 func FuzzBundle(f *testing.F) {
 	giver := workshop(f, "LR")
-	require.NoError(f, giver.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
+	require.NoError(f,
+		giver.Log(ctx, "QX",
+			&stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
 	require.NoError(f, giver.AddBase(ctx, "QX", &stock.Base{Place: "bay 2", Pins: 241 * measure.Millimetre}))
 	good := strings.Join(unzip(f, bundle(f, giver, "Ellerby")), "\n")
 	f.Add(good)
@@ -215,22 +227,25 @@ func FuzzBundle(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
 		if err == nil {
-			_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"}, func() (*exchange.Carried, error) {
-				c, err := b.Next()
-				if c == nil && err == nil {
-					err = done
-				}
-				return c, err
-			})
+			_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"},
+				func() (*exchange.Carried, error) {
+					c, err := b.Next()
+					if c == nil && err == nil {
+						err = done
+					}
+					return c, err
+				})
 		}
 		require.True(t, errors.Is(err, done) || registry.CodeOf(err) != "", "%v", err)
 	})
 }
 
-// A number of this house that comes home is given no more, and one that it cannot have given is shown and left out.
+// A number of this house that comes home is given no more, and one that it cannot have given is shown and
+// left out.
 func TestOwnNumbersComeHome(t *testing.T) {
 	there := workshop(t, "EL")
-	_, err := takeIn(ctx, there, "tag,maker,serial,drive\nLR5A,Ostermann,B1,hand\n"+string(registry.NewTag("LR", 100_000_000))+",Ostermann,B2,hand\n")
+	_, err := takeIn(ctx, there, "tag,maker,serial,drive\nLR5A,Ostermann,B1,hand\n"+
+		string(registry.NewTag("LR", 100_000_000))+",Ostermann,B2,hand\n")
 	require.NoError(t, err)
 	w := workshop(t, "LR")
 	arrived, err := receive(w, bundle(t, there, "Lantern Row"))
@@ -238,6 +253,8 @@ func TestOwnNumbersComeHome(t *testing.T) {
 	require.Len(t, arrived, 2)
 	assert.Equal(t, exchange.ComesNew, arrived[0].Does)
 	assert.Equal(t, exchange.ComesClash, arrived[1].Does)
-	assert.Equal(t, "its number is above 99999999, and this house gave none so high: log the machine here anew", arrived[1].Why)
+	assert.Equal(t,
+		"its number is above 99999999, and this house gave none so high: log the machine here anew",
+		arrived[1].Why)
 	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Arden", "7").Tag)
 }

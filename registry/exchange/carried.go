@@ -10,14 +10,15 @@ import (
 	"pitman/registry/stock"
 )
 
-// A machine moves to another house with all that ever happened to it, and what it is now is what those changes replay to: so a house
-// hands over histories, and nothing else. Two histories of one machine are compared change by change:
+// A machine moves to another house with all that ever happened to it, and what it is now is what those
+// changes replay to: so a house hands over histories, and nothing else. Two histories of one machine are
+// compared change by change:
 //
 //	the house does not know the tag                    the machine is new here: the history is replayed
 //	the house knows the beginning of the history       the other house went on with it: the rest is replayed
 //	the house knows all of it, or more                 a repeat: nothing changes
-//	each house has a change that the other has not     a clash: it is shown, and nothing of that machine is taken over
-//	the rest has a change that was made in this house  a clash: this house lost it, or another one has its letters
+//	each house has a change that the other has not     a clash: shown, and nothing of it taken over
+//	the rest has a change that was made in this house  a clash: lost here, or another house has its letters
 //
 // An action keeps its time, its initials, and where it was done (Action.Origin).
 
@@ -43,7 +44,8 @@ func history(r stock.Reader, subject string) (*Carried, error) {
 	return c, err
 }
 
-// origin is where an action was done, with its number there. from are the letters of the house that tells of it.
+// origin is where an action was done, with its number there. from are the letters of the house that tells of
+// it.
 func origin(from string, a *registry.Action) string {
 	if a.Origin != "" {
 		return a.Origin
@@ -74,46 +76,58 @@ func (c *Carried) text(field string) string {
 // Check refuses a history that no house wrote: it may come from a file that anybody can have made.
 func (c *Carried) Check() error {
 	if len(c.Changes) == 0 {
-		return registry.Errorf(registry.Invalid, "the bundle has no history for %q: ask for a new one", c.Subject)
+		return registry.Errorf(registry.Invalid, "the bundle has no history for %q: ask for a new one",
+			c.Subject)
 	}
 	unit := c.Changes[0].Kind
 	if unit != (&stock.Machine{}).Kind() && unit != (&stock.Base{}).Kind() {
-		return registry.Errorf(registry.Invalid, "the bundle has a history of %.40q that begins with the kind %.40q, which is no machine or base: ask for a new one",
+		return registry.Errorf(registry.Invalid,
+			"the bundle has a history of %.40q that begins with the kind %.40q, which is no machine or "+
+				"base: ask for a new one",
 			c.Subject, unit)
 	}
 	known := map[int64]bool{}
 	for _, a := range c.Actions {
 		if year := a.At.UTC().Year(); year < firstTime || year > lastTime {
-			return registry.Errorf(registry.Invalid, "the bundle has an action of the year %d: ask for a new one", year)
+			return registry.Errorf(registry.Invalid,
+				"the bundle has an action of the year %d: ask for a new one", year)
 		}
 		by, err := registry.ParseInitials(string(a.By))
 		if err != nil || by != a.By {
-			return registry.Errorf(registry.Invalid, "the bundle has an action by %q: ask for a new one", a.By)
+			return registry.Errorf(registry.Invalid, "the bundle has an action by %q: ask for a new one",
+				a.By)
 		}
 		for _, text := range []struct{ name, value string }{{"action", a.Verb}, {"why", a.Why}} {
-			if clean, err := registry.CleanText(text.name, text.value, registry.MaxNote); err != nil || clean != text.value {
-				return registry.Errorf(registry.Invalid, "the bundle has the %s %.60q: ask for a new one", text.name, text.value)
+			if clean, err := registry.CleanText(text.name, text.value, registry.MaxNote); err != nil ||
+				clean != text.value {
+				return registry.Errorf(registry.Invalid, "the bundle has the %s %.60q: ask for a new one",
+					text.name, text.value)
 			}
 		}
 		if a.Origin != "" {
 			letters, number, _ := strings.Cut(a.Origin, "/")
-			if n, err := strconv.ParseInt(number, 10, 64); registry.CheckLetters(letters) != nil || err != nil || n < 1 {
-				return registry.Errorf(registry.Invalid, "the bundle has an action done in %.40q: ask for a new one", a.Origin)
+			if n, err := strconv.ParseInt(number, 10, 64); registry.CheckLetters(letters) != nil ||
+				err != nil || n < 1 {
+				return registry.Errorf(registry.Invalid,
+					"the bundle has an action done in %.40q: ask for a new one", a.Origin)
 			}
 		}
 		known[a.ID] = true
 	}
 	for _, change := range c.Changes {
 		if !known[change.Action] {
-			return registry.Errorf(registry.Invalid, "the bundle has a change of %s without the action that made it: ask for a new one", c.Subject)
+			return registry.Errorf(registry.Invalid,
+				"the bundle has a change of %s without the action that made it: ask for a new one", c.Subject)
 		}
 		switch change.Kind {
 		case (&stock.Machine{}).Kind(), (&stock.Base{}).Kind():
 			if change.Kind != unit {
-				return registry.Errorf(registry.Invalid, "the bundle has one history for a machine and a base, %s: ask for a new one", c.Subject)
+				return registry.Errorf(registry.Invalid,
+					"the bundle has one history for a machine and a base, %s: ask for a new one", c.Subject)
 			}
 		case (&orders.Order{}).Kind(), (&orders.OrderLine{}).Kind(), (&stock.OrderSet{}).Kind():
-			return registry.Errorf(registry.Invalid, "the bundle has an order in the history of %s: ask for a new one", c.Subject)
+			return registry.Errorf(registry.Invalid,
+				"the bundle has an order in the history of %s: ask for a new one", c.Subject)
 		}
 		for name, values := range change.Fields {
 			for _, v := range values {

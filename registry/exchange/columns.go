@@ -1,6 +1,7 @@
-// Package exchange moves records between a house and the outside: machines in from spreadsheets, every kind of record out to them, and
-// machines and bases by bundle to and from another house.
-// It reads what may be hostile and writes what other programs open; what a row or a bundle may do to the house, the registry decides.
+// Package exchange moves records between a house and the outside: machines in from spreadsheets, every kind
+// of record out to them, and machines and bases by bundle to and from another house. It reads what may be
+// hostile and writes what other programs open; what a row or a bundle may do to the house, the registry
+// decides.
 package exchange
 
 import (
@@ -13,12 +14,15 @@ import (
 	"pitman/registry/stock"
 )
 
-// Columns says what each column of a file is: the name of a field, "tag", "id", or "" for one that is left out.
+// Columns says what each column of a file is: the name of a field, "tag", "id", or "" for one that is left
+// out.
 type Columns []string
 
-// MatchColumns finds out what the columns of a header are: what was said of them (given), what the house's list knows, and the names that
-// exports write. It returns the places of those that nothing is known of, and the faults.
-func MatchColumns(header []string, given map[string]string, known []ColumnName) (columns Columns, unknown []int, faults []*sheet.Fault) {
+// MatchColumns finds out what the columns of a header are: what was said of them (given), what the house's
+// list knows, and the names that exports write. It returns the places of those that nothing is known of, and
+// the faults.
+func MatchColumns(header []string, given map[string]string, known []ColumnName) (columns Columns,
+	unknown []int, faults []*sheet.Fault) {
 	fields := headings(given, known)
 	columns = make(Columns, len(header))
 	for i, heading := range header {
@@ -39,7 +43,8 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 				remedy, next = "give one of the two another name", nil // nothing tells them apart
 			}
 			faults = append(faults, columnFault(heading,
-				registry.Errorf(registry.Invalid, "it holds the %s, and so does column %s: %s", field, header[first], remedy).Then(next...)))
+				registry.Errorf(registry.Invalid, "it holds the %s, and so does column %s: %s", field,
+					header[first], remedy).Then(next...)))
 			continue
 		}
 		columns[i] = field
@@ -65,7 +70,8 @@ func headings(given map[string]string, known []ColumnName) map[string]string {
 	return fields
 }
 
-// KnownHeading tells a heading that names a column from any other text, for whoever looks for the header of a sheet.
+// KnownHeading tells a heading that names a column from any other text, for whoever looks for the header of a
+// sheet.
 func KnownHeading(given map[string]string, known []ColumnName) func(heading string) bool {
 	fields := headings(given, known)
 	return func(heading string) bool {
@@ -76,9 +82,11 @@ func KnownHeading(given map[string]string, known []ColumnName) func(heading stri
 
 // Unknown is the fault of a column that nothing is known of.
 func Unknown(heading string) *sheet.Fault {
-	return columnFault(heading, registry.Errorf(registry.Invalid, "it is not known what this column holds: say so, where the field is %s; "+
-		"or leave it out", strings.Join(ImportFields(), ", ")).
-		Then(aboutColumn(registry.DoMapColumn, heading), aboutColumn(registry.DoLeaveColumn, heading)))
+	return columnFault(heading,
+		registry.Errorf(registry.Invalid,
+			"it is not known what this column holds: say so, where the field is %s; "+
+				"or leave it out", strings.Join(ImportFields(), ", ")).
+			Then(aboutColumn(registry.DoMapColumn, heading), aboutColumn(registry.DoLeaveColumn, heading)))
 }
 
 func columnFault(heading string, refused *registry.Error) *sheet.Fault {
@@ -95,7 +103,8 @@ func ParseMap(pairs []string) (map[string]string, error) {
 	for _, pair := range pairs {
 		at := strings.LastIndex(pair, "=")
 		if at < 0 {
-			return nil, registry.Errorf(registry.Invalid, "map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
+			return nil, registry.Errorf(registry.Invalid,
+				"map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
 		}
 		name := ColumnName{Column: strings.TrimSpace(pair[:at]), Field: strings.TrimSpace(pair[at+1:])}
 		if err := name.Check(); err != nil {
@@ -110,8 +119,9 @@ func ParseMap(pairs []string) (map[string]string, error) {
 func (c Columns) Missing(row int) (faults []*sheet.Fault) {
 	for _, name := range []string{"maker", "drive"} {
 		if !slices.Contains(c, name) {
-			f := columnFault(name, registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
-				"it is").Then(registry.Next(registry.DoMapColumn, "").With("field", name)))
+			f := columnFault(name,
+				registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
+					"it is").Then(registry.Next(registry.DoMapColumn, "").With("field", name)))
 			f.Row = row
 			faults = append(faults, f)
 		}
@@ -119,9 +129,10 @@ func (c Columns) Missing(row int) (faults []*sheet.Fault) {
 	return faults
 }
 
-// Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one fault at most.
-// read says what some words of the file are to be read as; it may be nil.
-func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault, read map[Misread]string) (*Incoming, []*sheet.Fault) {
+// Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one
+// fault at most. read says what some words of the file are to be read as; it may be nil.
+func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault,
+	read map[Misread]string) (*Incoming, []*sheet.Fault) {
 	in := &Incoming{Row: r.Row()}
 	in.Machine.Serial = stock.NoSerial
 	told := map[string]bool{}
@@ -129,7 +140,8 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		told[f.Column] = true
 	}
 	fault := func(i int, err error) {
-		faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error(), Err: err})
+		faults = append(faults,
+			&sheet.Fault{Row: in.Row, Column: r.Column(i), Message: err.Error(), Err: err})
 	}
 	given := map[string]bool{}
 	for i, cell := range cells {
@@ -143,7 +155,9 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		switch name := c[i]; name {
 		case "":
 			if r.Header()[i] == "" {
-				fault(i, registry.Errorf(registry.Invalid, "%.40q stands in a column without a name: name the column in row %d", cell, r.HeaderRow()))
+				fault(i, registry.Errorf(registry.Invalid,
+					"%.40q stands in a column without a name: name the column in row %d", cell,
+					r.HeaderRow()))
 			}
 		case "tag":
 			tag, err := registry.ParseTag(cell)
@@ -177,7 +191,9 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 	}
 	for _, name := range []string{"maker", "drive"} {
 		if at := slices.Index(c, name); !given[name] && !told[r.Column(at)] {
-			faults = append(faults, &sheet.Fault{Row: in.Row, Column: r.Column(at), Message: "the cell is empty: " + whatToType[name]})
+			faults = append(faults,
+				&sheet.Fault{Row: in.Row, Column: r.Column(at), Message: "the cell is empty: " +
+					whatToType[name]})
 		}
 	}
 	return in, faults

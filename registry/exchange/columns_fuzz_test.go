@@ -10,7 +10,8 @@ import (
 )
 
 func FuzzParseMap(f *testing.F) {
-	for _, seed := range []string{"Made by=maker", "Colour=-", "a=b=maker", "=maker", "maker", "#=tag", "x=colour"} {
+	for _, seed := range []string{"Made by=maker", "Colour=-", "a=b=maker", "=maker", "maker", "#=tag",
+		"x=colour"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, pair string) {

@@ -21,13 +21,16 @@ type LeftBehind struct {
 	Why string       `json:"why"`
 }
 
-// HandOver notes that machines and bases go to another house, and gives each with its history to carry. They stay in this house's registry.
-func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing, carry func(*Carried) error) (left []LeftBehind, err error) {
+// HandOver notes that machines and bases go to another house, and gives each with its history to carry. They
+// stay in this house's registry.
+func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing,
+	carry func(*Carried) error) (left []LeftBehind, err error) {
 	if h.To, err = registry.CleanText("to", h.To, registry.MaxName); err != nil {
 		return nil, err
 	}
 	if h.To == "" {
-		return nil, registry.Errorf(registry.Invalid, "to is empty: give the name of the house that gets the machines")
+		return nil, registry.Errorf(registry.Invalid,
+			"to is empty: give the name of the house that gets the machines")
 	}
 	err = w.Act(ctx, by, "bundle out", "to "+h.To, func(tx stock.Tx) error {
 		tags := stock.Unique(h.Tags)
@@ -77,15 +80,18 @@ func (h *Handing) nothing(found int, left []LeftBehind) error {
 	case found > len(left):
 		return nil
 	case found > 0:
-		return registry.Errorf(registry.Conflict, "nothing can be handed over: %s of %d machines and bases: %s", left[0].Tag, found, left[0].Why)
+		return registry.Errorf(registry.Conflict,
+			"nothing can be handed over: %s of %d machines and bases: %s", left[0].Tag, found, left[0].Why)
 	case h.Place != "":
-		return registry.Errorf(registry.NotFound, "nothing is at place %q: give the place as it is written on the pieces there", h.Place).On("place")
+		return registry.Errorf(registry.NotFound,
+			"nothing is at place %q: give the place as it is written on the pieces there",
+			h.Place).On("place")
 	}
 	return registry.Errorf(registry.NotFound, "there is no machine or base to hand over: log one first")
 }
 
-// unitsToHand lists the heads and bases at a place, or all; also those that went to a house before, since a bundle can be written again.
-// What was sold, scrapped or shipped stands at no place any more.
+// unitsToHand lists the heads and bases at a place, or all; also those that went to a house before, since a
+// bundle can be written again. What was sold, scrapped or shipped stands at no place any more.
 func unitsToHand(r stock.Reader, place string) (tags []registry.Tag, err error) {
 	there := func(s registry.Stage) bool { return place == "" || stock.Gone(s, "") == "" }
 	err = r.Machines(stock.MachineFilter{Place: place}, func(m *stock.Machine) error {
@@ -107,7 +113,8 @@ func unitsToHand(r stock.Reader, place string) (tags []registry.Tag, err error) 
 	return tags, err
 }
 
-// settled hands nothing over as ready whose pass stands no longer. What was handed before stays as it went: a bundle can be written again.
+// settled hands nothing over as ready whose pass stands no longer. What was handed before stays as it went: a
+// bundle can be written again.
 func (w *Exchange) settled(tx stock.Tx, tag registry.Tag) error {
 	m, err := stock.MachineByTag(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound || err == nil && m.HandedTo != "" {

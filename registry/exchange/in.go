@@ -11,8 +11,9 @@ import (
 
 // What one import may hold.
 const (
-	maxRows   = 1_000_000 // rows that a file may have
-	maxFaults = 250_000   // faults that are kept to be listed: more than anybody mends by hand; the rest are counted
+	maxRows = 1_000_000 // rows that a file may have
+	// faults that are kept to be listed: more than anybody mends by hand; the rest are counted
+	maxFaults = 250_000
 )
 
 // Result is what an import did, or would do.
@@ -48,7 +49,8 @@ type Import struct {
 	Tick    func(bytes int64)  // told now and then how far the file is read; may be nil
 }
 
-// Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the intake wrote is undone.
+// Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the
+// intake wrote is undone.
 func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error {
 	result.Rows, result.Faults, result.Near = []Outcome{}, []*sheet.Fault{}, []NearMiss{}
 	fault := func(found ...*sheet.Fault) {
@@ -82,7 +84,8 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 			return err
 		}
 		if n == maxRows {
-			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0), Message: "the file has more than a million rows: split it"})
+			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0),
+				Message: "the file has more than a million rows: split it"})
 			break
 		}
 		var in *Incoming
@@ -102,7 +105,8 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 		var wrong *registry.Error
 		switch {
 		case errors.As(err, &wrong) && wrong.Field != "":
-			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message, Err: wrong})
+			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message,
+				Err: wrong})
 			continue
 		case err != nil:
 			return err

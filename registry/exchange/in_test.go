@@ -20,14 +20,15 @@ func logged(t *testing.T, w *house.Workshop, maker, serial string) *stock.Machin
 	return m
 }
 
-// Two machines with one number, which the sheet tells apart by ids, stay two: whichever is in the house already, in whatever
-// order the rows come, and however often.
+// Two machines with one number, which the sheet tells apart by ids, stay two: whichever is in the house
+// already, in whatever order the rows come, and however often.
 func TestIDsTellTwinsApart(t *testing.T) {
 	const head, a, b = "id,maker,serial,drive\n", "A,Arden,7,hand\n", "B,Arden,7,hand\n"
 	for name, c := range map[string]struct {
 		logged bool   // one was logged at the desk
 		first  string // a sheet that came before that
-	}{"none is here": {}, "one was logged": {logged: true}, "one has its id": {first: head + b}, "one of each": {true, head + b}} {
+	}{"none is here": {}, "one was logged": {logged: true}, "one has its id": {first: head + b},
+		"one of each": {true, head + b}} {
 		t.Run(name, func(t *testing.T) {
 			w := workshop(t, "PM")
 			if c.first != "" {
@@ -67,12 +68,14 @@ func TestNoNameStandsTwice(t *testing.T) {
 		result, err := takeInOr(ctx, w, ids+"C,Ostermann,B1,treadle\n", true)
 		require.ErrorIs(t, err, exchange.ErrFaults, in)
 		require.Len(t, result.Faults, 1)
-		assert.EqualError(t, result.Faults[0], `row 3, column id: id "C" stands in row 2 already: give each machine one of its own`)
+		assert.EqualError(t, result.Faults[0],
+			`row 3, column id: id "C" stands in row 2 already: give each machine one of its own`)
 		_, err = takeIn(ctx, w, ids)
 		require.NoError(t, err)
 	}
 	row := string(logged(t, w, "Arden", "7").Tag) + ",Arden,7,hand\n"
-	result, err := takeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1), true)
+	result, err := takeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1),
+		true)
 	require.ErrorIs(t, err, exchange.ErrFaults)
 	assert.ErrorContains(t, result.Faults[0], "stands in row 2 already: a tag is given to one machine only")
 }
@@ -83,7 +86,8 @@ func TestAnUpdateIsDatedAnew(t *testing.T) {
 	m := logged(t, w, "Willcox & Gibbs", "15000")
 	require.Equal(t, "about 1858", m.Year())
 	for _, c := range []struct{ serial, year string }{{"15000", "about 1858"}, {"296572", "1876 or later"}} {
-		_, err := takeInOr(ctx, w, "tag,maker,serial,drive,place\n"+string(m.Tag)+",Willcox & Gibbs,"+c.serial+",hand,bay "+c.serial+"\n", true)
+		_, err := takeInOr(ctx, w, "tag,maker,serial,drive,place\n"+string(m.Tag)+",Willcox & Gibbs,"+
+			c.serial+",hand,bay "+c.serial+"\n", true)
 		require.NoError(t, err)
 		now, err := w.Machine(ctx, m.Tag)
 		require.NoError(t, err)

@@ -45,9 +45,9 @@ type Outcome struct {
 
 // Intake takes machines in row by row. It judges each against the house as it stands with the rows before it.
 //
-// A row is a machine of the house when its tag is in the house; else when its id was imported before, or is a tag of the house; else when
-// maker and serial are in the house and it brings no tag or id that tells it from another row of the same file. A row without a serial,
-// tag or id is a new machine each time.
+// A row is a machine of the house when its tag is in the house; else when its id was imported before, or is a
+// tag of the house; else when maker and serial are in the house and it brings no tag or id that tells it from
+// another row of the same file. A row without a serial, tag or id is a new machine each time.
 type Intake struct {
 	w      *Exchange
 	read   stock.Reader
@@ -58,7 +58,8 @@ type Intake struct {
 }
 
 func (w *Exchange) intake(r stock.Reader, tx stock.Tx, update bool) *Intake {
-	return &Intake{w: w, read: r, tx: tx, update: update, rows: map[string]seenRow{}, taken: map[registry.Tag]bool{}}
+	return &Intake{w: w, read: r, tx: tx, update: update, rows: map[string]seenRow{},
+		taken: map[registry.Tag]bool{}}
 }
 
 type seenRow struct {
@@ -68,9 +69,10 @@ type seenRow struct {
 	facts []uint32 // a sum of each field, since a file may have a million rows
 }
 
-// Import runs rows, which calls Add for each row, in one transaction: all machines come in, or none. With update, a machine that is in the
-// house already takes over the filled cells that differ.
-func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string, update bool, rows func(*Intake) error) error {
+// Import runs rows, which calls Add for each row, in one transaction: all machines come in, or none. With
+// update, a machine that is in the house already takes over the filled cells that differ.
+func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string, update bool,
+	rows func(*Intake) error) error {
 	return w.Act(ctx, by, "import", file, func(tx stock.Tx) error {
 		return rows(w.intake(tx, tx, update))
 	})
@@ -86,8 +88,8 @@ func (w *Exchange) Preview(ctx context.Context, update bool, rows func(*Intake) 
 // OnlyLook makes the rest of the rows be judged and not written, once it is clear that none will be kept.
 func (i *Intake) OnlyLook() { i.tx = nil }
 
-// Add takes one row in. A refusal that names its field says what is wrong with the row; any other error ends the import, since the next
-// row would meet it, too: a list of the house that cannot be read, say.
+// Add takes one row in. A refusal that names its field says what is wrong with the row; any other error ends
+// the import, since the next row would meet it, too: a list of the house that cannot be read, say.
 func (i *Intake) Add(in *Incoming) (Outcome, error) {
 	m := &in.Machine
 	if m.Stitch == "" {
@@ -172,8 +174,8 @@ func sums(in *Incoming) []uint32 {
 	return all
 }
 
-// differing lists the fields, beside those that say which machine it is, of which a later row of a file says what the earlier one does not:
-// taken for the same machine, it would be lost.
+// differing lists the fields, beside those that say which machine it is, of which a later row of a file says
+// what the earlier one does not: taken for the same machine, it would be lost.
 func differing(later, earlier []uint32) (fields []string) {
 	for i, f := range stock.MachineFields {
 		if f.Name != "maker" && f.Name != "serial" && later[i] != 0 && later[i] != earlier[i] {
@@ -188,16 +190,21 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	m := &in.Machine
 	if in.Tag != "" {
 		if row, ok := i.rows["tag "+string(in.Tag)]; ok {
-			return nil, nil, registry.Errorf(registry.Conflict, "tag %s stands in row %d already: a tag is given to one machine only", in.Tag, row.row).
-				On("tag")
+			return nil, nil,
+				registry.Errorf(registry.Conflict,
+					"tag %s stands in row %d already: a tag is given to one machine only", in.Tag, row.row).
+					On("tag")
 		}
 		switch known, err := i.get(stock.Fields{"tag": in.Tag}); {
 		case err != nil:
 			return nil, nil, err
 		case known != nil && !i.update && (known.MakerKey != m.MakerKey || known.SerialKey != m.SerialKey):
-			return nil, nil, registry.Errorf(registry.Conflict, "%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
-				"another machine; or, if the row is right, let the import change the machine",
-				in.Tag, known.Maker, known.Serial, m.Maker, m.Serial).On("tag").Then(registry.Next(registry.DoUpdate, ""))
+			return nil, nil,
+				registry.Errorf(registry.Conflict,
+					"%s is %s %s in this house, and %s %s here: correct the row; empty its tag if it is "+
+						"another machine; or, if the row is right, let the import change the machine",
+					in.Tag, known.Maker, known.Serial, m.Maker,
+					m.Serial).On("tag").Then(registry.Next(registry.DoUpdate, ""))
 		case known != nil:
 			return known, nil, nil
 		}
@@ -207,7 +214,10 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	}
 	if in.ID != "" {
 		if row, ok := i.rows["id "+in.ID]; ok {
-			return nil, nil, registry.Errorf(registry.Conflict, "id %q stands in row %d already: give each machine one of its own", in.ID, row.row).On("id")
+			return nil, nil,
+				registry.Errorf(registry.Conflict,
+					"id %q stands in row %d already: give each machine one of its own", in.ID,
+					row.row).On("id")
 		}
 		known, err := i.get(stock.Fields{"import_id": in.ID})
 		if err == nil && known == nil {
@@ -224,9 +234,13 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	}
 	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" {
 		if differs := differing(in.facts, row.facts); len(differs) > 0 {
-			return nil, nil, registry.Errorf(registry.Conflict, "%s %s stands in row %d already, with another %s: if these are two "+
-				"machines, give each row an id of its own; if they are one, leave out a row or have both say the same",
-				m.Maker, m.Serial, row.row, strings.Join(differs, ", ")).On("serial")
+			return nil, nil,
+				registry.Errorf(registry.Conflict,
+					"%s %s stands in row %d already, with another %s: if these are two "+
+						"machines, give each row an id of its own; if they are one, leave out a row or "+
+						"have both "+
+						"say the same",
+					m.Maker, m.Serial, row.row, strings.Join(differs, ", ")).On("serial")
 		}
 		if row.tag == "" {
 			return nil, &row, nil
@@ -238,8 +252,8 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	return known, nil, err
 }
 
-// other finds a machine of the same maker and serial that is none of the rows before: where the file tells two machines with one
-// number apart, neither row may be taken for the other.
+// other finds a machine of the same maker and serial that is none of the rows before: where the file tells
+// two machines with one number apart, neither row may be taken for the other.
 func (i *Intake) other(m *stock.Machine) (*stock.Machine, error) {
 	found, err := stock.Twins(i.read, m)
 	found = slices.DeleteFunc(found, func(t stock.Machine) bool { return i.taken[t.Tag] })
@@ -268,7 +282,8 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 	out.Does = RowSame
 	for _, name := range in.Given {
 		f, ok := stock.FieldNamed(name)
-		if !ok || slices.Equal(f.Get(known), f.Get(&in.Machine)) || name == "serial" && known.SerialKey == in.Machine.SerialKey ||
+		if !ok || slices.Equal(f.Get(known), f.Get(&in.Machine)) || name == "serial" &&
+			known.SerialKey == in.Machine.SerialKey ||
 			name == "maker" && known.MakerKey == in.Machine.MakerKey {
 			continue
 		}

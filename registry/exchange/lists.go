@@ -27,7 +27,8 @@ func ImportFields() []string {
 	return names
 }
 
-// ColumnKey is the same for every way in which people write one heading. One without a letter, such as #, stands for itself.
+// ColumnKey is the same for every way in which people write one heading. One without a letter, such as #,
+// stands for itself.
 func ColumnKey(heading string) string {
 	key := strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
@@ -46,10 +47,13 @@ func (c ColumnName) Key() string { return ColumnKey(c.Column) }
 // Check says what is wrong with the row.
 func (c ColumnName) Check() error {
 	if c.Key() == "" {
-		return registry.Errorf(registry.Invalid, "column %q has no name: type the heading of a column", c.Column)
+		return registry.Errorf(registry.Invalid, "column %q has no name: type the heading of a column",
+			c.Column)
 	}
 	if c.Field != ColumnLeftOut && !slices.Contains(ImportFields(), c.Field) {
-		return registry.Errorf(registry.Invalid, "field %q is not known: type %s, or - to leave the column out", c.Field, registry.OrList(ImportFields()))
+		return registry.Errorf(registry.Invalid,
+			"field %q is not known: type %s, or - to leave the column out", c.Field,
+			registry.OrList(ImportFields()))
 	}
 	return nil
 }

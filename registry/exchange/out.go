@@ -59,9 +59,12 @@ func Kinds() []Kind {
 	return []Kind{
 		machines(),
 		records("bases", &stock.Base{}),
-		together("orders", "record", part{"order", &orders.Order{}, nil}, part{"line", &orders.OrderLine{}, nil},
-			part{"set", &stock.OrderSet{}, func(rec registry.Record) bool { return rec.(*stock.OrderSet).Stands }}),
-		together("tests", "test", part{"function", &bench.FunctionTest{}, nil}, part{"safety", &bench.SafetyTest{}, nil}),
+		together("orders", "record", part{"order", &orders.Order{}, nil},
+			part{"line", &orders.OrderLine{}, nil},
+			part{"set", &stock.OrderSet{},
+				func(rec registry.Record) bool { return rec.(*stock.OrderSet).Stands }}),
+		together("tests", "test", part{"function", &bench.FunctionTest{}, nil},
+			part{"safety", &bench.SafetyTest{}, nil}),
 		spareRows(),
 		historyRows(),
 	}
@@ -76,10 +79,13 @@ func KindNamed(name string) (Kind, error) {
 		}
 		names = append(names, k.Name)
 	}
-	return Kind{}, registry.Errorf(registry.Invalid, "%q cannot be exported: type one of %s", name, strings.Join(names, ", "))
+	return Kind{},
+		registry.Errorf(registry.Invalid, "%q cannot be exported: type one of %s", name,
+			strings.Join(names, ", "))
 }
 
-// machines writes what people type first, in the form that an import reads, and then what the house found out.
+// machines writes what people type first, in the form that an import reads, and then what the house found
+// out.
 func machines() Kind {
 	header := ImportFields()
 	extra := machineExtra()
@@ -114,7 +120,8 @@ func machineExtra() []field {
 	})
 }
 
-// exportOnly names the columns of an export of machines that an import passes over: the house finds them out for itself.
+// exportOnly names the columns of an export of machines that an import passes over: the house finds them out
+// for itself.
 func exportOnly() (names []string) {
 	for _, f := range machineExtra() {
 		names = append(names, f.name)
@@ -126,7 +133,8 @@ func exportOnly() (names []string) {
 func records(name string, rec registry.Record) Kind {
 	fields := fieldsOf(reflect.TypeOf(rec).Elem())
 	return Kind{name, names(fields), func(r stock.Reader, fn func(any, []string) error) error {
-		return each(r, rec, fields, func(v reflect.Value, cells []string) error { return fn(v.Addr().Interface(), cells) })
+		return each(r, rec, fields,
+			func(v reflect.Value, cells []string) error { return fn(v.Addr().Interface(), cells) })
 	}}
 }
 
@@ -137,12 +145,13 @@ func spareRows() Kind {
 		*spares.Spare
 	}
 	fields := fieldsOf(reflect.TypeFor[spares.Spare]())
-	return Kind{"spares", append([]string{"id"}, names(fields)...), func(r stock.Reader, fn func(any, []string) error) error {
-		return each(r, &spares.Spare{}, fields, func(v reflect.Value, cells []string) error {
-			s := v.Addr().Interface().(*spares.Spare)
-			return fn(spare{s.Code(), s}, slices.Insert(cells, 0, s.Code()))
-		})
-	}}
+	return Kind{"spares", append([]string{"id"}, names(fields)...),
+		func(r stock.Reader, fn func(any, []string) error) error {
+			return each(r, &spares.Spare{}, fields, func(v reflect.Value, cells []string) error {
+				s := v.Addr().Interface().(*spares.Spare)
+				return fn(spare{s.Code(), s}, slices.Insert(cells, 0, s.Code()))
+			})
+		}}
 }
 
 // part is a kind of record that is exported together with others.
@@ -152,11 +161,14 @@ type part struct {
 	keep func(registry.Record) bool // nil: all
 }
 
-// together writes several kinds of record into one sheet, with their names in the first column: what only some of them have is empty for the
-// others.
+// together writes several kinds of record into one sheet, with their names in the first column: what only
+// some of them have is empty for the others.
 func together(name, first string, parts ...part) Kind {
 	var union []field
-	column := func(name string) int { return slices.IndexFunc(union, func(u field) bool { return u.name == name }) }
+	column := func(name string) int {
+		return slices.IndexFunc(union,
+			func(u field) bool { return u.name == name })
+	}
 	for _, p := range parts {
 		for _, f := range fieldsOf(reflect.TypeOf(p.rec).Elem()) {
 			if column(f.name) < 0 {
@@ -164,34 +176,37 @@ func together(name, first string, parts ...part) Kind {
 			}
 		}
 	}
-	return Kind{name, append([]string{first}, names(union)...), func(r stock.Reader, fn func(any, []string) error) error {
-		for _, p := range parts {
-			fields := fieldsOf(reflect.TypeOf(p.rec).Elem())
-			err := each(r, p.rec, fields, func(v reflect.Value, have []string) error {
-				if p.keep != nil && !p.keep(v.Addr().Interface().(registry.Record)) {
-					return nil
-				}
-				line, cells := map[string]any{first: p.name}, make([]string, len(union)+1)
-				cells[0] = p.name
-				for i, f := range fields {
-					value := v.FieldByIndex(f.index)
-					if _, aTime := value.Interface().(time.Time); !aTime || !value.IsZero() { // what has not happened yet has no time
-						line[f.name] = value.Interface()
+	return Kind{name, append([]string{first}, names(union)...),
+		func(r stock.Reader, fn func(any, []string) error) error {
+			for _, p := range parts {
+				fields := fieldsOf(reflect.TypeOf(p.rec).Elem())
+				err := each(r, p.rec, fields, func(v reflect.Value, have []string) error {
+					if p.keep != nil && !p.keep(v.Addr().Interface().(registry.Record)) {
+						return nil
 					}
-					cells[1+column(f.name)] = have[i]
+					line, cells := map[string]any{first: p.name}, make([]string, len(union)+1)
+					cells[0] = p.name
+					for i, f := range fields {
+						value := v.FieldByIndex(f.index)
+						// what has not happened yet has no time
+						if _, aTime := value.Interface().(time.Time); !aTime || !value.IsZero() {
+							line[f.name] = value.Interface()
+						}
+						cells[1+column(f.name)] = have[i]
+					}
+					return fn(line, cells)
+				})
+				if err != nil {
+					return err
 				}
-				return fn(line, cells)
-			})
-			if err != nil {
-				return err
 			}
-		}
-		return nil
-	}}
+			return nil
+		}}
 }
 
 // each calls fn with every record of the kind of rec, and the cells of its fields.
-func each(r stock.Reader, rec registry.Record, fields []field, fn func(v reflect.Value, cells []string) error) error {
+func each(r stock.Reader, rec registry.Record, fields []field,
+	fn func(v reflect.Value, cells []string) error) error {
 	p := reflect.New(reflect.TypeOf(rec).Elem())
 	return r.Each(p.Interface().(registry.Record), func() error {
 		cells := make([]string, len(fields))
@@ -212,7 +227,8 @@ func names(fields []field) []string {
 
 // historyRows writes one row for each field that an action changed.
 func historyRows() Kind {
-	header := []string{"action", "at", "by", "verb", "why", "undoes", "house", "subject", "kind", "record", "field", "before", "after"}
+	header := []string{"action", "at", "by", "verb", "why", "undoes", "house", "subject", "kind", "record",
+		"field", "before", "after"}
 	return Kind{"history", header, func(r stock.Reader, fn func(any, []string) error) error {
 		return r.Changes("", func(a *registry.Action, c *registry.Change) error {
 			names := make([]string, 0, len(c.Fields))
@@ -226,8 +242,10 @@ func historyRows() Kind {
 				undoes = strconv.FormatInt(a.Undoes, 10)
 			}
 			for _, name := range names {
-				line := HistoryLine{a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, house, c.Subject, c.Kind, c.Ref, name, c.Fields[name][0], c.Fields[name][1]}
-				cells := []string{strconv.FormatInt(a.ID, 10), a.At.Format(time.RFC3339Nano), string(a.By), a.Verb, a.Why, undoes, house, c.Subject, c.Kind,
+				line := HistoryLine{a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, house, c.Subject, c.Kind,
+					c.Ref, name, c.Fields[name][0], c.Fields[name][1]}
+				cells := []string{strconv.FormatInt(a.ID, 10), a.At.Format(time.RFC3339Nano), string(a.By),
+					a.Verb, a.Why, undoes, house, c.Subject, c.Kind,
 					strconv.FormatInt(c.Ref, 10), name, plainValue(line.Before), plainValue(line.After)}
 				if err := fn(line, cells); err != nil {
 					return err
@@ -240,19 +258,20 @@ func historyRows() Kind {
 
 // HistoryLine is one field that an action changed, as exports tell it.
 type HistoryLine struct {
-	Action  int64             `json:"action"`
-	At      time.Time         `json:"at"`
-	By      registry.Initials `json:"by"`
-	Verb    string            `json:"verb"`
-	Why     string            `json:"why"`
-	Undoes  int64             `json:"undoes,omitempty"`
-	House   string            `json:"house"` // letters of the house that it was done in; empty when that is here
-	Subject string            `json:"subject"`
-	Kind    string            `json:"kind"`
-	Record  int64             `json:"record"` // number of the record among those of its kind
-	Field   string            `json:"field"`
-	Before  any               `json:"before"`
-	After   any               `json:"after"`
+	Action int64             `json:"action"`
+	At     time.Time         `json:"at"`
+	By     registry.Initials `json:"by"`
+	Verb   string            `json:"verb"`
+	Why    string            `json:"why"`
+	Undoes int64             `json:"undoes,omitempty"`
+	// letters of the house that it was done in; empty when that is here
+	House   string `json:"house"`
+	Subject string `json:"subject"`
+	Kind    string `json:"kind"`
+	Record  int64  `json:"record"` // number of the record among those of its kind
+	Field   string `json:"field"`
+	Before  any    `json:"before"`
+	After   any    `json:"after"`
 }
 
 func plainValue(v any) string {

@@ -15,7 +15,9 @@ const signedAs = "bundle of a house: "
 func KeyOf(text string) (ed25519.PublicKey, error) {
 	key, err := hex.DecodeString(text)
 	if err != nil || len(key) != ed25519.PublicKeySize {
-		return nil, registry.Errorf(registry.Invalid, "key %.80q is no key of a house: give the 64 digits and letters that the other house shows", text).On("key")
+		return nil, registry.Errorf(registry.Invalid,
+			"key %.80q is no key of a house: give the 64 digits and letters that the other house shows",
+			text).On("key")
 	}
 	return key, nil
 }

@@ -39,8 +39,10 @@ type Receiving struct {
 	Preview bool   // only say what would happen
 }
 
-// TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the last one; its error undoes everything.
-func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving, next func() (*Carried, error)) (arrived []Arrived, err error) {
+// TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the
+// last one; its error undoes everything.
+func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving,
+	next func() (*Carried, error)) (arrived []Arrived, err error) {
 	arrived = []Arrived{}
 	run := func(r stock.Reader, tx stock.Tx) error {
 		for {
@@ -95,10 +97,13 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 	default:
 		out.Does = ComesNew
 		if how.From == w.Stock.Config.House.Letters {
-			return clash("the other house has the letters %s, too, and may mean another machine: change letters in house.toml of one of them", how.From)
+			return clash("the other house has the letters %s, too, and may mean another machine: change "+
+				"letters in house.toml of one of them", how.From)
 		}
 		if w.Beyond(tag) {
-			return clash("its number is above %d, and this house gave none so high: log the machine here anew", stock.MostNumber)
+			return clash("its number is above %d, and this house gave none so high: "+
+				"log the machine here anew",
+				stock.MostNumber)
 		}
 		found, err := stock.Twins(r, &m)
 		if err != nil {
@@ -106,7 +111,8 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 		}
 		if len(found) > 0 && !how.Again {
 			out.Next = []registry.NextStep{registry.Next(registry.DoTakeAgain, "")}
-			return clash("the same maker and serial are here as %s: if these are two machines, take it in again", found[0].Tag)
+			return clash("the same maker and serial are here as %s: if these are two machines, take it in "+
+				"again", found[0].Tag)
 		}
 	}
 	if a := w.forgotten(how.From, c, same); a != nil {
@@ -119,8 +125,9 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 	return out, w.replay(tx, how.From, c, same, refs)
 }
 
-// forgotten finds an action that was done in this house by what the bundle says, behind the changes that both know, which are all that
-// this house has: it went on from an older backup since, or another house has its letters.
+// forgotten finds an action that was done in this house by what the bundle says, behind the changes that both
+// know, which are all that this house has: it went on from an older backup since, or another house has its
+// letters.
 func (w *Exchange) forgotten(from string, c *Carried, known int) *registry.Action {
 	for _, change := range c.Changes[known:] {
 		a := c.action(change.Action)
@@ -163,7 +170,8 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs 
 	}
 	u, err := stock.UnitByTag(tx, registry.Tag(c.Subject))
 	if err != nil {
-		return registry.Errorf(registry.Invalid, "the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
+		return registry.Errorf(registry.Invalid,
+			"the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
 	}
 	if err := u.Sound(); err != nil {
 		return registry.Errorf(registry.Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
@@ -172,8 +180,10 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs 
 		if registry.CodeOf(err) == "" {
 			return err
 		}
-		return registry.Errorf(registry.Invalid, "the bundle claims what its records do not prove: %v; nothing was taken over: ask the other house to test it there, or to "+
-			"mend its registry", err)
+		return registry.Errorf(registry.Invalid,
+			"the bundle claims what its records do not prove: %v; nothing was taken over: ask the other "+
+				"house to test it there, or to "+
+				"mend its registry", err)
 	}
 	if letters, n, _ := u.Tag.Parts(); letters == w.Stock.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {
@@ -186,8 +196,9 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs 
 	return w.onlyOwnPass(tx, u.Tag, c.Changes[known:])
 }
 
-// onlyOwnPass cancels a safety pass that another house brings: who is competent is for each house to say. One that was recorded here counts
-// when the machine comes back as it went; whatever else was done to it there, nobody here saw it.
+// onlyOwnPass cancels a safety pass that another house brings: who is competent is for each house to say. One
+// that was recorded here counts when the machine comes back as it went; whatever else was done to it there,
+// nobody here saw it.
 func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.Change) error {
 	m, err := stock.MachineByTag(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
@@ -222,7 +233,8 @@ type record struct {
 	ref  int64
 }
 
-// common counts how many changes two histories have in common from the beginning, and pairs the records that they speak of.
+// common counts how many changes two histories have in common from the beginning, and pairs the records that
+// they speak of.
 func (w *Exchange) common(from string, here, there *Carried) (refs map[record]int64, n int) {
 	refs = map[record]int64{}
 	for n < len(here.Changes) && n < len(there.Changes) {
@@ -230,8 +242,10 @@ func (w *Exchange) common(from string, here, there *Carried) (refs map[record]in
 		ours, theirs := here.action(a.Action), there.action(b.Action)
 		name := record{b.Kind, b.Ref}
 		ref, known := refs[name]
-		if a.Kind != b.Kind || known && ref != a.Ref || ours.Verb != theirs.Verb || ours.By != theirs.By || !ours.At.Equal(theirs.At) ||
-			origin(w.Stock.Config.House.Letters, ours) != origin(from, theirs) || !reflect.DeepEqual(a.Fields, b.Fields) {
+		if a.Kind != b.Kind || known && ref != a.Ref || ours.Verb != theirs.Verb || ours.By != theirs.By ||
+			!ours.At.Equal(theirs.At) ||
+			origin(w.Stock.Config.House.Letters, ours) != origin(from, theirs) ||
+			!reflect.DeepEqual(a.Fields, b.Fields) {
 			break
 		}
 		refs[name] = a.Ref

@@ -30,8 +30,9 @@ func anyMachine(dice *rand.Rand, n int) *stock.Machine {
 		return strings.TrimSpace(b.String())
 	}
 	m := &stock.Machine{
-		Maker: pick("Willcox & Gibbs", "=Harrow", "Ostermann", "'Tamarisk'"), Serial: fmt.Sprintf("%s%d", pick("", "K", "k-"), n+1),
-		Drive: registry.Drives[dice.IntN(3)], Stitch: registry.Stitches[dice.IntN(len(registry.Stitches))],
+		Maker:  pick("Willcox & Gibbs", "=Harrow", "Ostermann", "'Tamarisk'"),
+		Serial: fmt.Sprintf("%s%d", pick("", "K", "k-"), n+1),
+		Drive:  registry.Drives[dice.IntN(3)], Stitch: registry.Stitches[dice.IntN(len(registry.Stitches))],
 		Model: text(), Donor: text(), Condition: text(), Place: text(), Note: text(),
 	}
 	switch dice.IntN(4) {
@@ -175,9 +176,12 @@ func TestEveryFaultIsTold(t *testing.T) {
 // Each field that people can type comes back from a sheet as it was, whatever its unit.
 func TestEveryFieldComesBack(t *testing.T) {
 	samples := map[string][]string{
-		"maker": {"Ostermann"}, "serial": {"B7"}, "drive": {"hand"}, "stitch": {"zigzag"}, "patent": {"1400000", "RE1234@slide plate"},
-		"patent-date": {"1921"}, "seen": {"1931", "1950"}, "year-known": {"1907"}, "bed": {"14 1/2 x 7 in"}, "pins": {"9 1/2 in"},
-		"wheel": {"5 in"}, "groove": {"yes"}, "weight": {"13.5"}, "class": {"CB"}, "spoked": {"yes"}, "crank-boss": {"yes"}, "motor-boss": {"no"},
+		"maker": {"Ostermann"}, "serial": {"B7"}, "drive": {"hand"}, "stitch": {"zigzag"},
+		"patent":      {"1400000", "RE1234@slide plate"},
+		"patent-date": {"1921"}, "seen": {"1931", "1950"}, "year-known": {"1907"}, "bed": {"14 1/2 x 7 in"},
+		"pins":  {"9 1/2 in"},
+		"wheel": {"5 in"}, "groove": {"yes"}, "weight": {"13.5"}, "class": {"CB"}, "spoked": {"yes"},
+		"crank-boss": {"yes"}, "motor-boss": {"no"},
 		"bed-pattern": {""}, "wheel-kind": {"spoked"}, "either-way": {"yes"},
 	}
 	w := workshop(t, "PM")

@@ -15,8 +15,8 @@ func approximateBelt(large, small, centre float64) float64 {
 	return 2*centre + math.Pi*(large+small)/2 + (large-small)*(large-small)/(4*centre)
 }
 
-// A published worked example of a belt-length calculator: pulleys of 150 and 300 mm, 600 mm between centres, 1916.2 mm by
-// the approximation. The exact length differs from it by a few hundredths of a millimetre.
+// A published worked example of a belt-length calculator: pulleys of 150 and 300 mm, 600 mm between centres,
+// 1916.2 mm by the approximation. The exact length differs from it by a few hundredths of a millimetre.
 func TestOpenBeltAgainstThePublishedExample(t *testing.T) {
 	assert.InDelta(t, 1916.2, approximateBelt(300, 150, 600), 0.05)
 	exact, ok := OpenBelt(300, 150, 600)
@@ -26,8 +26,9 @@ func TestOpenBeltAgainstThePublishedExample(t *testing.T) {
 	assert.Equal(t, exact, swapped)
 }
 
-// The approximation keeps the first terms of the exact formula's series in x = (D-d)/(2C); the first term it leaves out is
-// C·x⁴/12, and the rest of the series has the same sign: the exact length is the longer, by little more than that term.
+// The approximation keeps the first terms of the exact formula's series in x = (D-d)/(2C); the first term it
+// leaves out is C·x⁴/12, and the rest of the series has the same sign: the exact length is the longer, by
+// little more than that term.
 func TestOpenBeltBesideTheApproximation(t *testing.T) {
 	for _, large := range []float64{150, 250, 310, 330} {
 		for _, small := range []float64{60, 75, 90, 150} {
@@ -44,7 +45,8 @@ func TestOpenBeltBesideTheApproximation(t *testing.T) {
 	}
 }
 
-// The belt is four pieces: two straight runs and two arcs. Walking its outline in small steps must give the same length.
+// The belt is four pieces: two straight runs and two arcs. Walking its outline in small steps must give the
+// same length.
 func TestOpenBeltByWalkingItsOutline(t *testing.T) {
 	const large, small, centre, steps = 310.0, 75.0, 560.0, 200_000
 	phi := math.Asin((large - small) / (2 * centre))
@@ -68,7 +70,8 @@ func TestOpenBeltByWalkingItsOutline(t *testing.T) {
 }
 
 func TestOpenBeltRefusesWheelsThatTouch(t *testing.T) {
-	for _, tt := range [][3]float64{{310, 75, 192.5}, {75, 310, 192.5}, {310, 75, 0}, {310, 0, 560}, {0, 310, 560}, {310, 75, -5}} {
+	for _, tt := range [][3]float64{{310, 75, 192.5}, {75, 310, 192.5}, {310, 75, 0}, {310, 0, 560},
+		{0, 310, 560}, {310, 75, -5}} {
 		_, ok := OpenBelt(tt[0], tt[1], tt[2])
 		assert.False(t, ok, tt)
 	}
@@ -91,7 +94,8 @@ func TestDrive(t *testing.T) {
 
 	b.ShaftToTop, h.AxisHeight = 430*mm, 150*mm
 	r = Check(h, b, house)
-	assert.InDelta(t, 580, float64(r.CentreMM), 0.005, "this head's height comes before the distance once measured")
+	assert.InDelta(t, 580, float64(r.CentreMM), 0.005,
+		"this head's height comes before the distance once measured")
 	h.BeltOffset = 40 * mm
 	r = Check(h, b, house)
 	assert.InDelta(t, math.Hypot(580, 40), float64(r.CentreMM), 0.005)
@@ -99,38 +103,51 @@ func TestDrive(t *testing.T) {
 	assert.InDelta(t, want-15, float64(r.BeltMM), 0.005)
 
 	h.AxisHeight = 0
-	assert.InDelta(t, 560, float64(Check(h, b, house).CentreMM), 0.005, "measured, where a height is not known")
+	assert.InDelta(t, 560, float64(Check(h, b, house).CentreMM), 0.005,
+		"measured, where a height is not known")
 
 	b.Centre = 150 * mm
 	r = Check(h, b, house)
 	assert.Zero(t, r.BeltMM)
 	assert.Equal(t, Fits, r.Fits, "the centre distance only informs")
-	assert.Contains(t, r.Notes, "no belt length: at 150.0 mm between centres the wheels would touch, measure again")
+	assert.Contains(t, r.Notes,
+		"no belt length: at 150.0 mm between centres the wheels would touch, measure again")
 }
 
-// What is not measured is said, and no figure that depends on it is given; what comes from elsewhere is said, too.
+// What is not measured is said, and no figure that depends on it is given; what comes from elsewhere is said,
+// too.
 func TestDriveTellsWhereItsFiguresComeFrom(t *testing.T) {
 	h, b, house := goodHead(), goodBase(), defaultHouse()
 	r := Check(h, b, house)
-	assert.Equal(t, []string{"belt of 5 mm taken from the house's settings", "centre distance 560.0 mm, as measured on the base"}, r.Notes)
-	// By hand: 1120 + 604.757 + 24.654 mm by the approximation, and 0.091 mm of the next term of its series. 310 : 75 is 4.1333.
+	assert.Equal(t,
+		[]string{"belt of 5 mm taken from the house's settings",
+			"centre distance 560.0 mm, as measured on the base"}, r.Notes)
+	// By hand: 1120 + 604.757 + 24.654 mm by the approximation, and 0.091 mm of the next term of its series.
+	// 310 : 75 is 4.1333.
 	assert.Equal(t, Drive{BeltMM: 1749.5, CentreMM: 560, Ratio: 4.133, PerStroke: 4.133}, r.Drive)
 
 	b.Belt, house.Joint = 6*mm, -15*mm
-	assert.Equal(t, []string{"centre distance 560.0 mm, as measured on the base", "-15 mm for the joint is in the belt length"}, Check(h, b, house).Notes)
+	assert.Equal(t,
+		[]string{"centre distance 560.0 mm, as measured on the base",
+			"-15 mm for the joint is in the belt length"}, Check(h, b, house).Notes)
 
 	b.ShaftToTop, h.AxisHeight = 430*mm, 150*mm
-	assert.Contains(t, Check(h, b, house).Notes, "centre distance 580.0 mm, from the heights of shaft and handwheel")
+	assert.Contains(t, Check(h, b, house).Notes,
+		"centre distance 580.0 mm, from the heights of shaft and handwheel")
 	h.BeltOffset = 40 * mm
-	assert.Contains(t, Check(h, b, house).Notes, "centre distance 581.4 mm, from the heights of shaft and handwheel and the belt-line offset")
+	assert.Contains(t, Check(h, b, house).Notes,
+		"centre distance 581.4 mm, from the heights of shaft and handwheel and the belt-line offset")
 	assert.Equal(t, Figure(581.38), Check(h, b, house).CentreMM, "√(580² + 40²) is 581.378")
 	b.ShaftToTop = 0
-	assert.Contains(t, Check(h, b, house).Notes, "centre distance 560.0 mm, as measured on the base", "one height alone gives no distance")
+	assert.Contains(t, Check(h, b, house).Notes, "centre distance 560.0 mm, as measured on the base",
+		"one height alone gives no distance")
 
 	b.Centre = 0
 	r = Check(h, b, house)
 	assert.Equal(t, Drive{Ratio: 4.092, PerStroke: 4.092}, r.Drive)
-	assert.Equal(t, []string{"no belt length: measure the centre distance, or the base's shaft-to-top height and the head's wheel-axis height"}, r.Notes)
+	assert.Equal(t,
+		[]string{"no belt length: measure the centre distance, or the base's shaft-to-top height and the " +
+			"head's wheel-axis height"}, r.Notes)
 
 	for _, forget := range []*measure.Length{&h.Wheel, &b.Flywheel} {
 		was := *forget
@@ -145,7 +162,8 @@ func TestDriveTellsWhereItsFiguresComeFrom(t *testing.T) {
 // A flywheel on the left is said, whatever else is known; it decides nothing.
 func TestLeftHandBasesAreNoted(t *testing.T) {
 	h, b, house := goodHead(), goodBase(), defaultHouse()
-	const note = "the base's flywheel stands on the left, where few heads have their handwheel: look before pairing"
+	const note = "the base's flywheel stands on the left, where few heads have their handwheel: look " +
+		"before pairing"
 	for _, side := range []Side{"", SideRight} {
 		b.Side = side
 		assert.NotContains(t, Check(h, b, house).Notes, note)

@@ -2,7 +2,8 @@ package fit
 
 import "pitman/registry"
 
-// FitConfig is the [fit] section: what may differ between a head and a base, and what work the house offers where more does.
+// FitConfig is the [fit] section: what may differ between a head and a base, and what work the house offers
+// where more does.
 type FitConfig struct {
 	Pins         float64 `toml:"pins_mm"`
 	ClearanceMin float64 `toml:"opening_clearance_min_mm"`
@@ -19,12 +20,14 @@ type FitConfig struct {
 // BeltConfig is the [belt] section.
 type BeltConfig struct {
 	Section float64 `toml:"section_mm"` // diameter of the round belt in stock
-	Joint   float64 `toml:"joint_mm"`   // added to the cut length for the joint; negative for leather that stretches
+	// added to the cut length for the joint; negative for leather that stretches
+	Joint float64 `toml:"joint_mm"`
 }
 
 // DefaultConfig holds figures of common practice, not of any standard.
 func DefaultConfig() (FitConfig, BeltConfig) {
-	return FitConfig{Pins: 1, ClearanceMin: 1, ClearanceMax: 6, SwapWheelMinutes: 30, PackingMinutes: 20, DrillMinutes: 30, NewTopMinutes: 180}, BeltConfig{Section: 5}
+	return FitConfig{Pins: 1, ClearanceMin: 1, ClearanceMax: 6, SwapWheelMinutes: 30, PackingMinutes: 20,
+		DrillMinutes: 30, NewTopMinutes: 180}, BeltConfig{Section: 5}
 }
 
 // CheckConfig refuses figures that no head and base could be judged by.
@@ -43,11 +46,14 @@ func CheckConfig(fit FitConfig, belt BeltConfig) error {
 		{"joint_mm in [belt]", belt.Joint, -200, 200},
 	} {
 		if !(s.value >= s.low && s.value <= s.high) { // so that no NaN passes
-			return registry.Errorf(registry.Invalid, "%s is %v: type millimetres from %v to %v", s.name, s.value, s.low, s.high)
+			return registry.Errorf(registry.Invalid, "%s is %v: type millimetres from %v to %v", s.name,
+				s.value, s.low, s.high)
 		}
 	}
 	if fit.ClearanceMin > fit.ClearanceMax {
-		return registry.Errorf(registry.Invalid, "opening_clearance_min_mm %v in [fit] is above opening_clearance_max_mm %v: swap them", fit.ClearanceMin, fit.ClearanceMax)
+		return registry.Errorf(registry.Invalid,
+			"opening_clearance_min_mm %v in [fit] is above opening_clearance_max_mm %v: swap them",
+			fit.ClearanceMin, fit.ClearanceMax)
 	}
 	for _, m := range []struct {
 		name  string
@@ -57,7 +63,8 @@ func CheckConfig(fit FitConfig, belt BeltConfig) error {
 		{"drill_minutes", fit.DrillMinutes}, {"new_top_minutes", fit.NewTopMinutes},
 	} {
 		if m.value < 0 || m.value > 100_000 {
-			return registry.Errorf(registry.Invalid, "%s %d in [fit] is no time: type minutes from 0 to 100000", m.name, m.value)
+			return registry.Errorf(registry.Invalid,
+				"%s %d in [fit] is no time: type minutes from 0 to 100000", m.name, m.value)
 		}
 	}
 	return nil

@@ -7,8 +7,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Done says in the records what a job has changed: what was cut, drilled or swapped has from now on the measures that it was made to.
-// What it does not know, it leaves.
+// Done says in the records what a job has changed: what was cut, drilled or swapped has from now on the
+// measures that it was made to. What it does not know, it leaves.
 func Done(job string, m *stock.Machine, b *stock.Base, house House) {
 	h := HeadOf(m)
 	cut := cutFor(&h, &house)
@@ -16,7 +16,8 @@ func Done(job string, m *stock.Machine, b *stock.Base, house House) {
 	case JobSwapWheel:
 		m.Groove = Yes // and its diameter is the one that was measured for it
 	case JobNewTop:
-		b.OpeningLength, b.OpeningWidth, b.Pins, b.Top = cut.OpeningLength, cut.OpeningWidth, cut.Pins, TopReplaceable
+		b.OpeningLength, b.OpeningWidth, b.Pins, b.Top = cut.OpeningLength, cut.OpeningWidth, cut.Pins,
+			TopReplaceable
 		if !slices.Contains(b.Parts, stock.PartTop) {
 			b.Parts = append(b.Parts, stock.PartTop)
 		}

@@ -1,13 +1,15 @@
-// Package fit answers whether a sewing-machine head fits a treadle base, what work a fit costs, and what belt joins the two.
+// Package fit answers whether a sewing-machine head fits a treadle base, what work a fit costs, and what belt
+// joins the two.
 //
-// The bed drops into an opening in the wooden top and turns on two hinge pins that enter sockets in that top. So three
-// measures decide whether the head goes in: the length and the width of the opening, each a little larger than the bed, and
-// the distance between the pins' centres. Opening and sockets belong to the top and not to the iron: where the top can be
-// replaced, a mismatch is work (a new top) instead of an end. The round belt needs a groove in the handwheel and one in the
-// flywheel; their diameters give the belt's length and the drive ratio.
+// The bed drops into an opening in the wooden top and turns on two hinge pins that enter sockets in that top.
+// So three measures decide whether the head goes in: the length and the width of the opening, each a little
+// larger than the bed, and the distance between the pins' centres. Opening and sockets belong to the top and
+// not to the iron: where the top can be replaced, a mismatch is work (a new top) instead of an end. The round
+// belt needs a groove in the handwheel and one in the flywheel; their diameters give the belt's length and
+// the drive ratio.
 //
-// Every rule answers on its own, with its figures. A measure that is not known makes its rule unknown and is never taken as a
-// pass. Everything else that was measured only informs.
+// Every rule answers on its own, with its figures. A measure that is not known makes its rule unknown and is
+// never taken as a pass. Everything else that was measured only informs.
 package fit
 
 import (
@@ -35,8 +37,9 @@ type Head struct {
 	Wheel               measure.Length // diameter of the belt groove in the handwheel, at its bottom
 	Groove              Answer         // whether the handwheel has a belt groove
 	AxisHeight          measure.Length // of the handwheel's axis above the top, head in place
-	// BeltOffset is how far the handwheel's groove stands from the plane of the flywheel's groove, or its axis from above the
-	// shaft. Not known counts as none: at 600 mm between centres, 20 mm of offset lengthen the belt by less than 1 mm.
+	// BeltOffset is how far the handwheel's groove stands from the plane of the flywheel's groove, or its
+	// axis from above the shaft. Not known counts as none: at 600 mm between centres, 20 mm of offset
+	// lengthen the belt by less than 1 mm.
 	BeltOffset measure.Length
 }
 
@@ -64,21 +67,23 @@ type Base struct {
 	Flywheel                    measure.Length // diameter of the belt groove in the flywheel, at its bottom
 	Centre                      measure.Length // measured between the centres of flywheel and handwheel
 	ShaftToTop                  measure.Length // from the flywheel's axis up to the top
-	Belt                        measure.Length // diameter of the belt that the grooves take; zero: the house's belt
-	Side                        Side
-	Top                         Top
+	// diameter of the belt that the grooves take; zero: the house's belt
+	Belt measure.Length
+	Side Side
+	Top  Top
 }
 
 // House is what a house allows, what it offers to do, and what that costs in minutes.
 type House struct {
 	Pins                       measure.Length // how far the pins' centres may differ, either way
 	ClearanceMin, ClearanceMax measure.Length // opening minus bed, in total along each axis
-	// A strip fills a clearance up to PackingMax, and new sockets are drilled for pins that differ up to DrillMax.
-	// Zero: the house does not offer it, and the mismatch stands.
+	// A strip fills a clearance up to PackingMax, and new sockets are drilled for pins that differ up to
+	// DrillMax. Zero: the house does not offer it, and the mismatch stands.
 	PackingMax, DrillMax                                   measure.Length
 	SwapWheelMinutes, PackingMinutes, DrillMinutes, NewTop int
 	Belt                                                   measure.Length // diameter of the belt in stock
-	Joint                                                  measure.Length // added to the belt for its joint; negative for leather that stretches
+	// added to the belt for its joint; negative for leather that stretches
+	Joint measure.Length
 }
 
 // Verdict sums the rules up.
@@ -101,7 +106,8 @@ const (
 	Unknown  Outcome = "unknown"
 )
 
-// Rule is one rule's answer with its figures. Head and Base hold a length, an answer, or nil where that side has no say.
+// Rule is one rule's answer with its figures. Head and Base hold a length, an answer, or nil where that side
+// has no say.
 type Rule struct {
 	Rule   string  `json:"rule"`
 	Result Outcome `json:"result"`
@@ -138,7 +144,8 @@ type Result struct {
 	score Score
 }
 
-// Misses lists the sentences of the rules that keep the head from fitting: what fails or, if nothing does, what to measure.
+// Misses lists the sentences of the rules that keep the head from fitting: what fails or, if nothing does,
+// what to measure.
 func (r Result) Misses() []string {
 	var failed, unknown []string
 	for _, rule := range r.Rules {
@@ -155,7 +162,8 @@ func (r Result) Misses() []string {
 	return unknown
 }
 
-// InShort says in one line what keeps the head from fitting: what fails, with its figures, or else what nobody has measured.
+// InShort says in one line what keeps the head from fitting: what fails, with its figures, or else what
+// nobody has measured.
 func (r Result) InShort() string {
 	misses := r.Misses()
 	if len(misses) == 0 || r.Fits == FitsNot {
@@ -199,8 +207,8 @@ type Score struct {
 // Usable says whether the head fits, be it with work.
 func (s Score) Usable() bool { return s.Fits == Fits || s.Fits == WithWork }
 
-// Compare ranks scores for a list of candidates: fits first, then the least work, then what is worth measuring, and last the misfits,
-// nearest first.
+// Compare ranks scores for a list of candidates: fits first, then the least work, then what is worth
+// measuring, and last the misfits, nearest first.
 func (s Score) Compare(o Score) int {
 	return cmp.Or(
 		cmp.Compare(s.Fits.place(), o.Fits.place()),
@@ -210,7 +218,8 @@ func (s Score) Compare(o Score) int {
 	)
 }
 
-// place is where the verdict stands in a ranking. One failing rule decides; after that, what is not known must not pass for a fit.
+// place is where the verdict stands in a ranking. One failing rule decides; after that, what is not known
+// must not pass for a fit.
 func (v Verdict) place() int {
 	switch v {
 	case Fits:
@@ -303,7 +312,8 @@ func grooveRule(h Head) Rule {
 		rule.Why = "the handwheel has a belt groove"
 	case No:
 		rule.Result, rule.Head = PassWork, No
-		rule.Why = "the handwheel has no belt groove: swap it for one that has, and give that groove's diameter"
+		rule.Why = "the handwheel has no belt groove: swap it for one that has, and give that groove's " +
+			"diameter"
 	default:
 		rule.Result = Unknown
 		rule.Why = "not known whether the handwheel has a belt groove: look and record it"

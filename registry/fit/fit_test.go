@@ -23,7 +23,8 @@ func goodHead() Head {
 }
 
 func goodBase() Base {
-	return Base{OpeningLength: 374 * mm, OpeningWidth: 181 * mm, Pins: 241 * mm, Flywheel: 305 * mm, Centre: 560 * mm}
+	return Base{OpeningLength: 374 * mm, OpeningWidth: 181 * mm, Pins: 241 * mm, Flywheel: 305 * mm,
+		Centre: 560 * mm}
 }
 
 func TestCheck(t *testing.T) {
@@ -45,33 +46,40 @@ func TestCheck(t *testing.T) {
 	}{
 		"fits": {
 			change: func(*Head, *Base) {},
-			fits:   Fits, rule: "pins", result: Pass, why: "pin centres: head 241 mm, base 241 mm, limit ± 1 mm",
+			fits:   Fits, rule: "pins", result: Pass,
+			why: "pin centres: head 241 mm, base 241 mm, limit ± 1 mm",
 		},
 		"pins at the limit": {
 			change: func(_ *Head, b *Base) { b.Pins = 242 * mm },
-			fits:   Fits, rule: "pins", result: Pass, why: "pin centres: head 241 mm, base 242 mm, limit ± 1 mm",
+			fits:   Fits, rule: "pins", result: Pass,
+			why: "pin centres: head 241 mm, base 242 mm, limit ± 1 mm",
 		},
 		"pins outside": {
 			change: func(_ *Head, b *Base) { b.Pins = 244 * mm },
-			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside",
+			fits:   FitsNot, rule: "pins", result: Fail,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside",
 		},
 		"pins outside, the other way": {
 			change: func(_ *Head, b *Base) { b.Pins = 239*mm + 500 },
-			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 239.5 mm, limit ± 1 mm: 0.5 mm outside",
+			fits:   FitsNot, rule: "pins", result: Fail,
+			why: "pin centres: head 241 mm, base 239.5 mm, limit ± 1 mm: 0.5 mm outside",
 		},
 		"pins to drill where the house offers it": {
 			change: func(_ *Head, b *Base) { b.Pins = 244 * mm }, house: offersAll,
 			fits: WithWork, minutes: 30, rule: "pins", result: PassWork,
-			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new " +
+				"hinge sockets",
 		},
 		"clearance at the lower limit": {
 			change: func(_ *Head, b *Base) { b.OpeningLength = 372 * mm },
-			fits:   Fits, rule: "opening-length", result: Pass, why: "opening length: bed 371 mm, opening 372 mm, clearance 1 mm, limit 1 to 6 mm",
+			fits:   Fits, rule: "opening-length", result: Pass,
+			why: "opening length: bed 371 mm, opening 372 mm, clearance 1 mm, limit 1 to 6 mm",
 		},
 		"clearance below": {
 			change: func(_ *Head, b *Base) { b.OpeningLength = 371*mm + 999 },
 			fits:   FitsNot, rule: "opening-length", result: Fail,
-			why: "opening length: bed 371 mm, opening 371.999 mm, clearance 0.999 mm, limit 1 to 6 mm: 0.001 mm too tight",
+			why: "opening length: bed 371 mm, opening 371.999 mm, clearance 0.999 mm, limit 1 to 6 mm: " +
+				"0.001 mm too tight",
 		},
 		"bed larger than the opening": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 170 * mm }, house: offersAll,
@@ -80,7 +88,8 @@ func TestCheck(t *testing.T) {
 		},
 		"clearance at the upper limit": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 184 * mm },
-			fits:   Fits, rule: "opening-width", result: Pass, why: "opening width: bed 178 mm, opening 184 mm, clearance 6 mm, limit 1 to 6 mm",
+			fits:   Fits, rule: "opening-width", result: Pass,
+			why: "opening width: bed 178 mm, opening 184 mm, clearance 6 mm, limit 1 to 6 mm",
 		},
 		"clearance above, fixed top": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 186 * mm },
@@ -90,17 +99,23 @@ func TestCheck(t *testing.T) {
 		"clearance above, packed": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 186 * mm }, house: offersAll,
 			fits: WithWork, minutes: 20, rule: "opening-width", result: PassWork,
-			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide; with work: packing strip",
+			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too " +
+				"wide; with work: packing strip",
 		},
 		"one strip of work for both axes, and sockets": {
-			change: func(_ *Head, b *Base) { b.OpeningWidth, b.OpeningLength, b.Pins = 186*mm, 380*mm, 244*mm }, house: offersAll,
+			change: func(_ *Head, b *Base) {
+				b.OpeningWidth, b.OpeningLength, b.Pins = 186*mm, 380*mm,
+					244*mm
+			}, house: offersAll,
 			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
-			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new " +
+				"hinge sockets",
 		},
 		"as wide as a strip fills, and sockets as far off as can be drilled": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins = 188*mm, 245*mm }, house: offersAll,
 			fits: WithWork, minutes: 50, rule: "opening-width", result: PassWork,
-			why: "opening width: bed 178 mm, opening 188 mm, clearance 10 mm, limit 1 to 6 mm: 4 mm too wide; with work: packing strip",
+			why: "opening width: bed 178 mm, opening 188 mm, clearance 10 mm, limit 1 to 6 mm: 4 mm too " +
+				"wide; with work: packing strip",
 		},
 		"too wide even for a strip": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth = 189 * mm }, house: offersAll,
@@ -108,37 +123,51 @@ func TestCheck(t *testing.T) {
 			why: "opening width: bed 178 mm, opening 189 mm, clearance 11 mm, limit 1 to 6 mm: 5 mm too wide",
 		},
 		"replaceable top": {
-			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.Top = 300*mm, 300*mm, TopReplaceable },
-			fits:   WithWork, minutes: 180, rule: "opening-length", result: PassWork,
-			why: "opening length: bed 371 mm, opening 300 mm, clearance -71 mm, limit 1 to 6 mm: 72 mm too tight; with work: new top",
+			change: func(_ *Head, b *Base) {
+				b.Pins, b.OpeningLength, b.Top = 300*mm, 300*mm,
+					TopReplaceable
+			},
+			fits: WithWork, minutes: 180, rule: "opening-length", result: PassWork,
+			why: "opening length: bed 371 mm, opening 300 mm, clearance -71 mm, limit 1 to 6 mm: 72 mm too " +
+				"tight; with work: new top",
 		},
 		"replaceable top, but a strip is less work": {
-			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Top = 186*mm, TopReplaceable }, house: offersAll,
-			fits: WithWork, minutes: 20, rule: "opening-width", result: PassWork,
-			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too wide; with work: packing strip",
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Top = 186*mm, TopReplaceable },
+			house:  offersAll,
+			fits:   WithWork, minutes: 20, rule: "opening-width", result: PassWork,
+			why: "opening width: bed 178 mm, opening 186 mm, clearance 8 mm, limit 1 to 6 mm: 2 mm too " +
+				"wide; with work: packing strip",
 		},
 		"replaceable top, and small jobs that take as long": {
-			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable }, house: withNewTop(50),
-			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
-			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable },
+			house:  withNewTop(50),
+			fits:   WithWork, minutes: 50, rule: "pins", result: PassWork,
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new " +
+				"hinge sockets",
 		},
 		"replaceable top, and small jobs that take longer": {
-			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable }, house: withNewTop(49),
-			fits: WithWork, minutes: 49, rule: "pins", result: PassWork,
+			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins, b.Top = 186*mm, 244*mm, TopReplaceable },
+			house:  withNewTop(49),
+			fits:   WithWork, minutes: 49, rule: "pins", result: PassWork,
 			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: new top",
 		},
 		"fixed top, and small jobs that take longer": {
 			change: func(_ *Head, b *Base) { b.OpeningWidth, b.Pins = 186*mm, 244*mm }, house: withNewTop(49),
 			fits: WithWork, minutes: 50, rule: "pins", result: PassWork,
-			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new hinge sockets",
+			why: "pin centres: head 241 mm, base 244 mm, limit ± 1 mm: 2 mm outside; with work: drill new " +
+				"hinge sockets",
 		},
 		"replaceable top and a measure that is not known": {
 			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.Top = 0, 300*mm, TopReplaceable },
-			fits:   NotMeasured, rule: "pins", result: Unknown, why: "pin centres: head 241 mm, base not known: measure it",
+			fits:   NotMeasured, rule: "pins", result: Unknown,
+			why: "pin centres: head 241 mm, base not known: measure it",
 		},
 		"missing top": {
-			change: func(_ *Head, b *Base) { b.Pins, b.OpeningLength, b.OpeningWidth, b.Top = 0, 0, 0, TopMissing },
-			fits:   WithWork, minutes: 180, rule: "pins", result: PassWork,
+			change: func(_ *Head, b *Base) {
+				b.Pins, b.OpeningLength, b.OpeningWidth, b.Top = 0, 0, 0,
+					TopMissing
+			},
+			fits: WithWork, minutes: 180, rule: "pins", result: PassWork,
 			why: "pin centres: head 241 mm, the base has no top; with work: new top",
 		},
 		"missing top and head not measured": {
@@ -158,31 +187,38 @@ func TestCheck(t *testing.T) {
 		},
 		"groove not known": {
 			change: func(h *Head, _ *Base) { h.Groove = "" },
-			fits:   NotMeasured, rule: "groove", result: Unknown, why: "not known whether the handwheel has a belt groove: look and record it",
+			fits:   NotMeasured, rule: "groove", result: Unknown,
+			why: "not known whether the handwheel has a belt groove: look and record it",
 		},
 		"no groove and no diameter": {
 			change: func(h *Head, _ *Base) { h.Groove, h.Wheel = No, 0 },
-			fits:   NotMeasured, rule: "wheel", result: Unknown, why: "the diameter of the handwheel's groove is not known: measure it",
+			fits:   NotMeasured, rule: "wheel", result: Unknown,
+			why: "the diameter of the handwheel's groove is not known: measure it",
 		},
 		"flywheel not known": {
 			change: func(_ *Head, b *Base) { b.Flywheel = 0 },
-			fits:   NotMeasured, rule: "flywheel", result: Unknown, why: "the diameter of the flywheel's groove is not known: measure it",
+			fits:   NotMeasured, rule: "flywheel", result: Unknown,
+			why: "the diameter of the flywheel's groove is not known: measure it",
 		},
 		"bed not known": {
 			change: func(h *Head, _ *Base) { h.BedWidth = 0 },
-			fits:   NotMeasured, rule: "opening-width", result: Unknown, why: "opening width: opening 181 mm, bed not known: measure it",
+			fits:   NotMeasured, rule: "opening-width", result: Unknown,
+			why: "opening width: opening 181 mm, bed not known: measure it",
 		},
 		"neither opening nor bed known": {
 			change: func(h *Head, b *Base) { h.BedWidth, b.OpeningWidth = 0, 0 },
-			fits:   NotMeasured, rule: "opening-width", result: Unknown, why: "opening width: neither bed nor opening is known: measure both",
+			fits:   NotMeasured, rule: "opening-width", result: Unknown,
+			why: "opening width: neither bed nor opening is known: measure both",
 		},
 		"what is known already rules it out": {
 			change: func(h *Head, b *Base) { h.BedWidth, b.Pins = 0, 300*mm },
-			fits:   FitsNot, rule: "pins", result: Fail, why: "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside",
+			fits:   FitsNot, rule: "pins", result: Fail,
+			why: "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside",
 		},
 		"the centre distance only informs": {
 			change: func(_ *Head, b *Base) { b.Centre = 0 },
-			fits:   Fits, rule: "flywheel", result: Pass, why: "the diameter of the flywheel's groove is 305 mm",
+			fits:   Fits, rule: "flywheel", result: Pass,
+			why: "the diameter of the flywheel's groove is 305 mm",
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -238,17 +274,22 @@ func TestUnknownIsNeverASilentPass(t *testing.T) {
 
 func TestInShort(t *testing.T) {
 	assert.Empty(t, Check(goodHead(), goodBase(), defaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel", Check(Head{}, goodBase(), defaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: opening, hinge sockets, flywheel", Check(goodHead(), Base{}, defaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: bed, opening, hinge pins, hinge sockets, belt groove, handwheel, flywheel",
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel",
+		Check(Head{}, goodBase(), defaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: opening, hinge sockets, flywheel",
+		Check(goodHead(), Base{}, defaultHouse()).InShort())
+	assert.Equal(t,
+		"worth measuring: bed, opening, hinge pins, hinge sockets, belt groove, handwheel, flywheel",
 		Check(Head{}, Base{}, defaultHouse()).InShort())
-	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel, flywheel", Check(Head{}, Base{Top: TopMissing}, defaultHouse()).InShort())
+	assert.Equal(t, "worth measuring: bed, hinge pins, belt groove, handwheel, flywheel",
+		Check(Head{}, Base{Top: TopMissing}, defaultHouse()).InShort())
 
 	h, b := goodHead(), goodBase()
 	h.BedWidth, b.Pins = 0, 0
 	assert.Equal(t, "worth measuring: bed, hinge sockets", Check(h, b, defaultHouse()).InShort())
 	b.Pins = 300 * mm
-	assert.Equal(t, "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside", Check(h, b, defaultHouse()).InShort(),
+	assert.Equal(t, "pin centres: head 241 mm, base 300 mm, limit ± 1 mm: 58 mm outside",
+		Check(h, b, defaultHouse()).InShort(),
 		"what fails already comes before what could be measured")
 }
 
@@ -257,10 +298,12 @@ func TestNewTopIsCutToTheHead(t *testing.T) {
 	b.Top = TopMissing
 	r := Check(goodHead(), b, defaultHouse())
 	require.NotNil(t, r.NewTop)
-	assert.Equal(t, NewTop{OpeningLength: 374*mm + 500, OpeningWidth: 181*mm + 500, Pins: 241 * mm}, *r.NewTop)
+	assert.Equal(t, NewTop{OpeningLength: 374*mm + 500, OpeningWidth: 181*mm + 500, Pins: 241 * mm},
+		*r.NewTop)
 
 	// the top so cut must pass the rules that asked for it
-	b.Top, b.OpeningLength, b.OpeningWidth, b.Pins = TopFixed, r.NewTop.OpeningLength, r.NewTop.OpeningWidth, r.NewTop.Pins
+	b.Top, b.OpeningLength, b.OpeningWidth, b.Pins = TopFixed, r.NewTop.OpeningLength, r.NewTop.OpeningWidth,
+		r.NewTop.Pins
 	assert.Equal(t, Fits, Check(goodHead(), b, defaultHouse()).Fits)
 }
 
@@ -309,10 +352,14 @@ func TestResultJSON(t *testing.T) {
 	assert.Nil(t, got.Belt)
 	assert.InDelta(t, 310.0/75, *got.Ratio, 0.001)
 	require.Len(t, got.Rules, 6)
-	assert.Equal(t, map[string]any{"rule": "pins", "result": "unknown", "head": 241.0, "base": nil, "limit": "± 1", "unit": "mm",
-		"why": "pin centres: head 241 mm, base not known: measure it"}, got.Rules[2])
-	assert.Equal(t, map[string]any{"rule": "groove", "result": "pass", "head": "yes", "base": nil, "limit": "yes", "unit": "",
-		"why": "the handwheel has a belt groove"}, got.Rules[3])
+	assert.Equal(t,
+		map[string]any{"rule": "pins", "result": "unknown", "head": 241.0, "base": nil, "limit": "± 1",
+			"unit": "mm",
+			"why":  "pin centres: head 241 mm, base not known: measure it"}, got.Rules[2])
+	assert.Equal(t,
+		map[string]any{"rule": "groove", "result": "pass", "head": "yes", "base": nil, "limit": "yes",
+			"unit": "",
+			"why":  "the handwheel has a belt groove"}, got.Rules[3])
 }
 
 // Judge gives the figures alone; the rules that Check tells beside them must add up to the same.
@@ -326,8 +373,10 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 	}
 	seen := map[Verdict]int{}
 	for range 20_000 {
-		h := Head{BedLength: near(371), BedWidth: near(178), Pins: near(241), Wheel: near(70), Groove: []Answer{Yes, Yes, No, ""}[r.IntN(4)]}
-		b := Base{OpeningLength: near(374), OpeningWidth: near(181), Pins: near(241), Flywheel: near(305), Top: []Top{"", TopFixed, TopReplaceable, TopMissing}[r.IntN(4)]}
+		h := Head{BedLength: near(371), BedWidth: near(178), Pins: near(241), Wheel: near(70),
+			Groove: []Answer{Yes, Yes, No, ""}[r.IntN(4)]}
+		b := Base{OpeningLength: near(374), OpeningWidth: near(181), Pins: near(241), Flywheel: near(305),
+			Top: []Top{"", TopFixed, TopReplaceable, TopMissing}[r.IntN(4)]}
 		house := defaultHouse()
 		house.Pins, house.ClearanceMax = 4*mm, 9*mm
 		house.PackingMax, house.DrillMax = measure.Length(r.IntN(15))*mm, measure.Length(r.IntN(8))*mm
@@ -357,7 +406,8 @@ func TestRulesAddUpToTheScore(t *testing.T) {
 		require.Equal(t, got.Fits == FitsNot, score.Excess > 0)
 		require.Equal(t, count[Unknown], score.Unknown)
 		require.Equal(t, got.Fits == WithWork, len(got.Work) > 0)
-		require.Equal(t, slices.ContainsFunc(got.Work, func(j Job) bool { return j.Name == JobNewTop }), got.NewTop != nil)
+		require.Equal(t, slices.ContainsFunc(got.Work, func(j Job) bool { return j.Name == JobNewTop }),
+			got.NewTop != nil)
 		seen[got.Fits]++
 	}
 	for _, v := range []Verdict{Fits, WithWork, NotMeasured, FitsNot} {

@@ -13,7 +13,8 @@ func HeadOf(m *stock.Machine) Head {
 
 // BaseOf is what a fit needs to know of a base.
 func BaseOf(b *stock.Base) Base {
-	return Base{OpeningLength: b.OpeningLength, OpeningWidth: b.OpeningWidth, Pins: b.Pins, Flywheel: b.Flywheel, Centre: b.Centre,
+	return Base{OpeningLength: b.OpeningLength, OpeningWidth: b.OpeningWidth, Pins: b.Pins,
+		Flywheel: b.Flywheel, Centre: b.Centre,
 		ShaftToTop: b.ShaftToTop, Belt: b.Belt, Side: b.Side, Top: b.Top}
 }
 

@@ -12,8 +12,8 @@ const (
 	JobNewTop  = "new top"
 )
 
-// gauge is what one rule finds by its figures alone: how far outside its limit a measure is, and which small job, if the house
-// offers one for so much, would put it right.
+// gauge is what one rule finds by its figures alone: how far outside its limit a measure is, and which small
+// job, if the house offers one for so much, would put it right.
 type gauge struct {
 	result Outcome
 	excess measure.Length
@@ -23,7 +23,8 @@ type gauge struct {
 // topGauges are the rules of opening length, opening width and hinge pins.
 type topGauges [3]gauge
 
-// gaugeTop holds a head against the top of a base. A missing top has no measures: the head's own are all that a new one needs.
+// gaugeTop holds a head against the top of a base. A missing top has no measures: the head's own are all that
+// a new one needs.
 func gaugeTop(h *Head, b *Base, house *House) topGauges {
 	if b.Top == TopMissing {
 		var g topGauges
@@ -41,7 +42,8 @@ func gaugeTop(h *Head, b *Base, house *House) topGauges {
 	}
 }
 
-// gaugeClearance holds one axis of the bed against the same axis of the opening; the clearance counts both sides together.
+// gaugeClearance holds one axis of the bed against the same axis of the opening; the clearance counts both
+// sides together.
 func gaugeClearance(bed, opening measure.Length, house *House) gauge {
 	if !bed.Known() || !opening.Known() {
 		return gauge{result: Unknown}
@@ -74,8 +76,9 @@ func gaugePins(head, base measure.Length, house *House) gauge {
 	return g
 }
 
-// mended says what work puts every failing rule right: small jobs where each has one and they cost less than a new top, or else a
-// new top, which mends all three at once. It is none when nothing fails, or when what fails has to stay so.
+// mended says what work puts every failing rule right: small jobs where each has one and they cost less than
+// a new top, or else a new top, which mends all three at once. It is none when nothing fails, or when what
+// fails has to stay so.
 func (g topGauges) mended(top Top, house *House) (work []Job) {
 	if top == TopMissing {
 		return []Job{{JobNewTop, house.NewTop}}
@@ -126,7 +129,8 @@ func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Ru
 		switch {
 		case b.Top == TopMissing:
 			rule.Base, rule.Limit = nil, "known"
-			rule.Why = fmt.Sprintf("%s: %s %s, the base has no top; with work: %s", m.what, m.own, m.head, JobNewTop)
+			rule.Why = fmt.Sprintf("%s: %s %s, the base has no top; with work: %s", m.what, m.own, m.head,
+				JobNewTop)
 			if g.result == Unknown {
 				rule.Why = fmt.Sprintf("%s: %s not known: measure it, a new top is cut to it", m.what, m.own)
 			}
@@ -146,7 +150,8 @@ func topRules(h *Head, b *Base, house *House, gauges topGauges, work []Job) []Ru
 		if m.rule != "pins" {
 			clearance = fmt.Sprintf(", clearance %s mm", number(m.base-m.head))
 		}
-		rule.Why = fmt.Sprintf("%s: %s %s, %s %s%s, limit %s mm", m.what, m.own, m.head, m.other, m.base, clearance, rule.Limit)
+		rule.Why = fmt.Sprintf("%s: %s %s, %s %s%s, limit %s mm", m.what, m.own, m.head, m.other, m.base,
+			clearance, rule.Limit)
 		if g.result == Fail {
 			rule.Why += fmt.Sprintf(": %s mm %s", number(g.excess), outside(m.rule, m.base-m.head, house))
 			if len(work) > 0 {
@@ -194,7 +199,8 @@ func notKnown(what, a string, la measure.Length, b string, lb measure.Length) st
 	return fmt.Sprintf("%s: %s %s, %s not known: measure it", what, a, la, b)
 }
 
-// number writes a length in millimetres without its unit; unlike Length.String it also writes zero and negative clearances.
+// number writes a length in millimetres without its unit; unlike Length.String it also writes zero and
+// negative clearances.
 func number(l measure.Length) string {
 	return fmt.Sprintf("%g", l.MM())
 }

@@ -18,7 +18,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// sizes are the houses to measure in, smallest first. Others are named in the environment: PITMAN_HOUSES=10000,100000,1000000.
+// sizes are the houses to measure in, smallest first. Others are named in the environment:
+// PITMAN_HOUSES=10000,100000,1000000.
 func sizes(b *testing.B) (machines []int) {
 	for _, text := range strings.Split(os.Getenv("PITMAN_HOUSES"), ",") {
 		if text == "" {
@@ -31,9 +32,9 @@ func sizes(b *testing.B) (machines []int) {
 	return machines
 }
 
-// BenchmarkGrowth does in process what people do, in houses of several sizes. Each tells how many times as long it takes as in the
-// smallest house of the run. How matching grows is measured beside it, in registry/match: it depends on what is ready and asked for, not on
-// how many machines a house has ever had.
+// BenchmarkGrowth does in process what people do, in houses of several sizes. Each tells how many times as
+// long it takes as in the smallest house of the run. How matching grows is measured beside it, in
+// registry/match: it depends on what is ready and asked for, not on how many machines a house has ever had.
 func BenchmarkGrowth(b *testing.B) {
 	type place struct {
 		w      *house.Workshop
@@ -55,7 +56,9 @@ func BenchmarkGrowth(b *testing.B) {
 	}{
 		{"log", func(p place) error {
 			serial++
-			return p.w.Log(ctx, "QX", &stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("N", serial), Drive: registry.Hand}, false)
+			return p.w.Log(ctx, "QX",
+				&stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("N", serial),
+					Drive: registry.Hand}, false)
 		}},
 		{"show", func(p place) error {
 			_, err := p.w.Machine(ctx, p.middle)

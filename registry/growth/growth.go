@@ -1,7 +1,8 @@
 // Package growth makes houses as large as decades of work leave them, to measure how the registry grows.
 //
-// Every machine goes through the same methods that people's commands call, so the rows and the histories are the real ones;
-// only the commits are taken together. The same number of machines gives the same house each time.
+// Every machine goes through the same methods that people's commands call, so the rows and the histories are
+// the real ones; only the commits are taken together. The same number of machines gives the same house each
+// time.
 package growth
 
 import (
@@ -58,7 +59,8 @@ const (
 	electrician = "EL"
 )
 
-// life takes a machine in and carries it on as far as the dice say: most are mended and tested, and a few of all wait at each stage.
+// life takes a machine in and carries it on as far as the dice say: most are mended and tested, and a few of
+// all wait at each stage.
 func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error {
 	by := people[dice.IntN(len(people))]
 	m := Machine(dice, n)
@@ -87,15 +89,17 @@ func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error 
 			return err
 		},
 		func() error {
-			_, err := w.BenchFinish(ctx, by, m.Tag, bench.WorkNote{Jobs: []string{"oil"}, Minutes: 30 + dice.IntN(90)})
+			_, err := w.BenchFinish(ctx, by, m.Tag,
+				bench.WorkNote{Jobs: []string{"oil"}, Minutes: 30 + dice.IntN(90)})
 			return err
 		},
 		func() error {
 			if m.Drive != registry.Electric {
 				return nil
 			}
-			_, _, err := w.Safety(ctx, electrician, m.Tag, electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
-				Leakage: "0.1", Polarity: "pass", Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"})
+			_, _, err := w.Safety(ctx, electrician, m.Tag,
+				electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
+					Leakage: "0.1", Polarity: "pass", Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"})
 			return err
 		},
 		func() error {
@@ -138,10 +142,14 @@ var (
 		{"Ostermann", "Kiebitz", []registry.Drive{registry.Treadle, registry.Electric}},
 		{"Tamarisk", "Domestic", []registry.Drive{registry.Hand, registry.Electric}},
 	}
-	donors     = []string{"Thornby parish hall", "the Okonjo family", "Lantern Row laundry", "estate of a tailor in Ellerby", "left at the door"}
-	conditions = []string{"complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing", "dusty, turns freely"}
-	things     = []string{"drawer", "lid", "key", "lamp", "slide plate", "manual", "belt", "bobbin", "needle box", "oil can"}
-	states     = []string{"with it", "missing", "cracked", "from another machine", "to be returned", "in the left drawer"}
+	donors = []string{"Thornby parish hall", "the Okonjo family", "Lantern Row laundry",
+		"estate of a tailor in Ellerby", "left at the door"}
+	conditions = []string{"complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing",
+		"dusty, turns freely"}
+	things = []string{"drawer", "lid", "key", "lamp", "slide plate", "manual", "belt", "bobbin",
+		"needle box", "oil can"}
+	states = []string{"with it", "missing", "cracked", "from another machine", "to be returned",
+		"in the left drawer"}
 )
 
 // Machine throws the n-th machine. Its serial number is its own.
@@ -149,9 +157,12 @@ func Machine(dice *rand.Rand, n int) *stock.Machine {
 	pick := func(words []string) string { return words[dice.IntN(len(words))] }
 	maker := makers[dice.IntN(len(makers))]
 	m := &stock.Machine{
-		Maker: maker.name, Model: maker.models, Serial: fmt.Sprint(7*n + 3), Drive: maker.drives[dice.IntN(len(maker.drives))],
-		Donor: fmt.Sprintf("%s, %d", pick(donors), dice.IntN(500)), Condition: pick(conditions), Place: place(dice),
-		Note: fmt.Sprintf("%s %s, %s %s; lot %d", pick(things), pick(states), pick(things), pick(states), n/25),
+		Maker: maker.name, Model: maker.models, Serial: fmt.Sprint(7*n + 3),
+		Drive: maker.drives[dice.IntN(len(maker.drives))],
+		Donor: fmt.Sprintf("%s, %d", pick(donors), dice.IntN(500)), Condition: pick(conditions),
+		Place: place(dice),
+		Note: fmt.Sprintf("%s %s, %s %s; lot %d", pick(things), pick(states), pick(things), pick(states),
+			n/25),
 	}
 	if dice.IntN(20) == 0 {
 		m.Seen = []int{1900 + dice.IntN(60)}

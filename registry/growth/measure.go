@@ -20,9 +20,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// Whole commands are measured as people meet them: the start of the program, the opening of the house, the work, the end.
-// A figure is the shortest of several runs, which is what the machine can do when nothing else disturbs it, and only ratios
-// are told: they hold on the next machine, too.
+// Whole commands are measured as people meet them: the start of the program, the opening of the house, the
+// work, the end. A figure is the shortest of several runs, which is what the machine can do when nothing else
+// disturbs it, and only ratios are told: they hold on the next machine, too.
 
 // grown is one house to measure.
 type grown struct {
@@ -43,12 +43,15 @@ func fixed(args ...string) func(grown) []string { return func(grown) []string { 
 var tasks = []task{
 	{"show TAG", func(h grown) []string { return []string{"show", string(h.tag), "--json"} }},
 	{"history TAG", func(h grown) []string { return []string{"history", string(h.tag)} }},
-	{"log", fixed("log", "--maker", "Harrow & Finch", "--serial", stock.NoSerial, "--drive", "hand", "--by", "QX")},
+	{"log", fixed("log", "--maker", "Harrow & Finch", "--serial", stock.NoSerial, "--drive", "hand", "--by",
+		"QX")},
 	{"amend TAG", func(h grown) []string {
-		return []string{"amend", string(h.tag), "--by", "QX", "--place", "bay " + strconv.FormatInt(time.Now().UnixNano()%1e6, 10)}
+		return []string{"amend", string(h.tag), "--by", "QX", "--place", "bay " +
+			strconv.FormatInt(time.Now().UnixNano()%1e6, 10)}
 	}},
 	{"list, a page", fixed("list", "--limit", "50")},
-	{"list, a page from the middle", func(h grown) []string { return []string{"list", "--limit", "50", "--after", string(h.tag)} }},
+	{"list, a page from the middle",
+		func(h grown) []string { return []string{"list", "--limit", "50", "--after", string(h.tag)} }},
 	{"list --stage, a page", fixed("list", "--stage", "ready", "--limit", "50")},
 	{"list --stage, few are there", fixed("list", "--stage", "check", "--limit", "50")},
 	{"list --maker, a page", fixed("list", "--maker", "Ostermann", "--limit", "50")},
@@ -67,8 +70,8 @@ var tasks = []task{
 	{"verify", fixed("verify")},
 }
 
-// Measure runs every command in each house of the folder and writes how each grows with the number of machines, as a table in
-// Markdown. self is the program itself.
+// Measure runs every command in each house of the folder and writes how each grows with the number of
+// machines, as a table in Markdown. self is the program itself.
 func Measure(ctx context.Context, self, folder string, out io.Writer) error {
 	houses, err := find(ctx, folder)
 	if err != nil {
@@ -86,7 +89,8 @@ func Measure(ctx context.Context, self, folder string, out io.Writer) error {
 			}
 		}
 		best, err := race(len(houses), func(i int) *exec.Cmd {
-			return exec.CommandContext(ctx, self, append([]string{"--house", houses[i].dir}, t.args(houses[i])...)...)
+			return exec.CommandContext(ctx, self,
+				append([]string{"--house", houses[i].dir}, t.args(houses[i])...)...)
 		})
 		if err != nil {
 			return fmt.Errorf("%s: %w", t.name, err)
@@ -99,7 +103,8 @@ func Measure(ctx context.Context, self, folder string, out io.Writer) error {
 	}
 	shell, err := exec.LookPath("sqlite3")
 	if err != nil {
-		return registry.Errorf(registry.NotFound, "sqlite3, the shell to compare with, is not installed: install it, or do without that line")
+		return registry.Errorf(registry.NotFound,
+			"sqlite3, the shell to compare with, is not installed: install it, or do without that line")
 	}
 	fmt.Fprint(out, "| `show TAG --json` beside the sqlite3 shell reading that row |")
 	for _, h := range houses {
@@ -150,7 +155,8 @@ func find(ctx context.Context, folder string) (houses []grown, err error) {
 		if err := db.Close(); err != nil {
 			return nil, err
 		}
-		houses = append(houses, grown{h.Dir, known.Machines, registry.NewTag(h.Config.House.Letters, known.Machines/2), path})
+		houses = append(houses,
+			grown{h.Dir, known.Machines, registry.NewTag(h.Config.House.Letters, known.Machines/2), path})
 	}
 	if len(houses) == 0 {
 		return nil, registry.Errorf(registry.NotFound, "there is no grown house in %s: make one", folder).
@@ -167,7 +173,8 @@ const (
 	patience   = 6 * time.Second
 )
 
-// race runs several commands in turn, so that what disturbs one disturbs all, and gives the shortest time of each.
+// race runs several commands in turn, so that what disturbs one disturbs all, and gives the shortest time of
+// each.
 func race(n int, command func(i int) *exec.Cmd) ([]time.Duration, error) {
 	best := slices.Repeat([]time.Duration{math.MaxInt64}, n)
 	begin := time.Now()

@@ -24,13 +24,14 @@ import (
 	"pitman/registry/sqlite"
 )
 
-// A backup is a gzipped tar file, which every system can open without pitman: the house's own files by the names they have
-// in the house, and last a manifest with their checksums. A tar file is read from front to back, so an archive from
-// elsewhere cannot make the reader hold more than one entry's header.
+// A backup is a gzipped tar file, which every system can open without pitman: the house's own files by the
+// names they have in the house, and last a manifest with their checksums. A tar file is read from front to
+// back, so an archive from elsewhere cannot make the reader hold more than one entry's header.
 
 const manifestFile = "manifest.json"
 
-// Manifest says what a backup holds. It stands last in the archive, so an archive that was cut short has none.
+// Manifest says what a backup holds. It stands last in the archive, so an archive that was cut short has
+// none.
 type Manifest struct {
 	Format  int       `json:"format"`
 	At      time.Time `json:"at"`
@@ -49,7 +50,8 @@ type archived struct {
 	SHA256 string `json:"sha256"`
 }
 
-// Bounds for an archive from elsewhere. A registry packs about tenfold; two hundredfold is an archive made to fill a disk.
+// Bounds for an archive from elsewhere. A registry packs about tenfold; two hundredfold is an archive made to
+// fill a disk.
 const (
 	mostFiles    = 250_000  // nearly all of them pictures
 	mostText     = 64 << 20 // bytes of a house.toml, table or list
@@ -61,8 +63,8 @@ const (
 // folders of a house whose files belong into a backup.
 var folders = []string{TablesDir, lists.Folder, photo.Folder}
 
-// houseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them there, and pictures. Hidden
-// ones are other programs' notes.
+// houseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them
+// there, and pictures. Hidden ones are other programs' notes.
 func houseFiles(dir string) ([]string, error) {
 	names := []string{}
 	if _, err := os.Stat(filepath.Join(dir, ConfigFile)); err == nil {
@@ -75,7 +77,8 @@ func houseFiles(dir string) ([]string, error) {
 		}
 		for _, entry := range entries {
 			name := path.Join(folder, entry.Name())
-			info, err := os.Stat(filepath.Join(dir, name)) // a link to a table on a shared disk counts as the table
+			// a link to a table on a shared disk counts as the table
+			info, err := os.Stat(filepath.Join(dir, name))
 			if err != nil || !info.Mode().IsRegular() || !belongs(name) {
 				continue
 			}
@@ -95,7 +98,8 @@ func belongs(name string) bool {
 		_, ours := photo.NameOfFile(file)
 		return ours
 	}
-	return ok && slices.Contains(folders, folder) && filepath.IsLocal(file) && !strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")
+	return ok && slices.Contains(folders, folder) && filepath.IsLocal(file) &&
+		!strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")
 }
 
 // pack writes the registry copy and the house's other files to w, then the manifest.
@@ -103,7 +107,8 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 	zipped := gzip.NewWriter(w)
 	out := tar.NewWriter(zipped)
 	add := func(name string, size int64, content io.Reader) error {
-		header := &tar.Header{Typeflag: tar.TypeReg, Name: name, Size: size, Mode: 0o600, ModTime: m.At.Truncate(time.Second)}
+		header := &tar.Header{Typeflag: tar.TypeReg, Name: name, Size: size, Mode: 0o600,
+			ModTime: m.At.Truncate(time.Second)}
 		if err := out.WriteHeader(header); err != nil {
 			return err
 		}
@@ -149,7 +154,8 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 	return errors.Join(out.Close(), zipped.Close())
 }
 
-// ReadSmall reads a file that people write by hand, such as house.toml. A huge one is refused before it fills the memory.
+// ReadSmall reads a file that people write by hand, such as house.toml. A huge one is refused before it fills
+// the memory.
 func ReadSmall(name string) ([]byte, error) { return readBounded(name, 1<<20) }
 
 func readBounded(name string, most int64) ([]byte, error) {
@@ -160,12 +166,15 @@ func readBounded(name string, most int64) ([]byte, error) {
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, most+1))
 	if int64(len(text)) > most {
-		return nil, registry.Errorf(registry.Invalid, "%s is larger than %d MiB, which nothing is that people write by hand: name another file, or move this one away", name, most>>20)
+		return nil, registry.Errorf(registry.Invalid,
+			"%s is larger than %d MiB, which nothing is that people write by hand: name another file, or "+
+				"move this one away", name, most>>20)
 	}
 	return text, err
 }
 
-// unpack reads a backup into an empty folder, and refuses one that is not whole, or holds what no backup holds.
+// unpack reads a backup into an empty folder, and refuses one that is not whole, or holds what no backup
+// holds.
 func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 	f, err := os.Open(file)
 	if err != nil {
@@ -181,7 +190,9 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
-		return registry.Errorf(registry.Invalid, "%s is no backup of pitman, or is damaged (%v): use another backup, nothing was restored", shown, err)
+		return registry.Errorf(registry.Invalid,
+			"%s is no backup of pitman, or is damaged (%v): use another backup, nothing was restored", shown,
+			err)
 	}
 	root, err := os.OpenRoot(dir) // no name leads out of the folder, whatever the checks below miss
 	if err != nil {
@@ -211,8 +222,9 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup holds: do not trust "+
 				"it, nothing was restored", shown, header.Name)
 		case len(found) == mostFiles || header.Size > room || header.Name != DBFile && header.Size > mostText:
-			return nil, registry.Errorf(registry.Invalid, "%s unpacks to far more than a house holds, at %q: do not trust "+
-				"it, nothing was restored", shown, header.Name)
+			return nil, registry.Errorf(registry.Invalid,
+				"%s unpacks to far more than a house holds, at %q: do not trust "+
+					"it, nothing was restored", shown, header.Name)
 		case found[header.Name].Name != "":
 			return nil, damaged(fmt.Errorf("%q stands in it twice", header.Name))
 		}
@@ -225,7 +237,8 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 			if _, err := in.Next(); err != io.EOF {
 				return nil, damaged(errors.New("something stands behind its end"))
 			}
-			if n, err := io.Copy(io.Discard, io.LimitReader(zipped, mostManifest)); err != nil || n == mostManifest {
+			if n, err := io.Copy(io.Discard, io.LimitReader(zipped, mostManifest)); err != nil ||
+				n == mostManifest {
 				return nil, damaged(errors.Join(err, errors.New("its end is not clean")))
 			}
 			return m, nil

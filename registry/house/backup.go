@@ -35,9 +35,9 @@ type Backup struct {
 	Faults []registry.Fault `json:"faults"` // of the house as it was copied; the backup itself is whole
 }
 
-// Backup copies the house as it stands at one moment into one file, while others go on working. The file appears under its
-// name once it was written whole, unpacked again and checked. Without a name it goes to the house's backups folder, where
-// the oldest make room.
+// Backup copies the house as it stands at one moment into one file, while others go on working. The file
+// appears under its name once it was written whole, unpacked again and checked. Without a name it goes to the
+// house's backups folder, where the oldest make room.
 func (h *House) Backup(ctx context.Context, db *sqlite.DB, file string) (*Backup, error) {
 	if file != "" {
 		return h.backup(ctx, db, file)
@@ -51,8 +51,9 @@ func (h *House) beforeUpgrade(ctx context.Context, db *sqlite.DB, schema int) er
 	if err != nil {
 		var refusal *registry.Error
 		if errors.As(err, &refusal) {
-			return registry.Errorf(refusal.Code, "this program is newer than the house, and could not make a backup before it "+
-				"changes the registry's form: %s", refusal.Message)
+			return registry.Errorf(refusal.Code,
+				"this program is newer than the house, and could not make a backup before it "+
+					"changes the registry's form: %s", refusal.Message)
 		}
 		return err
 	}
@@ -90,8 +91,9 @@ func exists(path string) bool {
 
 func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup, error) {
 	if exists(file) {
-		return nil, registry.Errorf(registry.Conflict, "%s is there already, and a backup never writes over anything: name "+
-			"another file, or none for a dated one", file)
+		return nil, registry.Errorf(registry.Conflict,
+			"%s is there already, and a backup never writes over anything: name "+
+				"another file, or none for a dated one", file)
 	}
 	work, err := os.MkdirTemp(filepath.Dir(file), workBegins)
 	if err != nil {
@@ -107,7 +109,8 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 // backupBy makes the backup by way of a working folder on the same disk.
 func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) (*Backup, error) {
 	registryCopy := filepath.Join(work, DBFile)
-	b := &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{}, Faults: []registry.Fault{}}
+	b := &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{},
+		Faults: []registry.Fault{}}
 	if err := h.sameHouse(ctx, db); err != nil {
 		return nil, err // an older or emptied registry would push out the backups that know more
 	}
@@ -129,7 +132,8 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 		return nil, err
 	}
 	defer out.Cleanup()
-	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name, Letters: h.Config.House.Letters, Summary: b.Summary, Head: b.Head}
+	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name,
+		Letters: h.Config.House.Letters, Summary: b.Summary, Head: b.Head}
 	if err := pack(ctx, out, h.Dir, registryCopy, manifest); err != nil {
 		return nil, err
 	}
@@ -145,7 +149,8 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 		return nil, err
 	}
 	if _, err := unpack(ctx, out.Name(), again); err != nil {
-		return nil, fmt.Errorf("the backup did not come out as it went in, the disk under %s may be failing: %w", filepath.Dir(file), err)
+		return nil, fmt.Errorf("the backup did not come out as it went in, the disk under %s may be "+
+			"failing: %w", filepath.Dir(file), err)
 	}
 	faults, err := inspect(ctx, filepath.Join(again, DBFile), h.Config.House.Letters, h.Lists)
 	if err != nil {
@@ -165,7 +170,8 @@ func inspect(ctx context.Context, path, letters string, lists Lists) ([]registry
 	return faults, errors.Join(err, db.Close())
 }
 
-// rotate removes the oldest dated backups beyond keep. The one just made stays: it is the oldest by its name where the clock was set back.
+// rotate removes the oldest dated backups beyond keep. The one just made stays: it is the oldest by its name
+// where the clock was set back.
 func rotate(folder string, keep int, fresh string) (removed []string, err error) {
 	removed = []string{}
 	entries, err := os.ReadDir(folder)
@@ -175,7 +181,8 @@ func rotate(folder string, keep int, fresh string) (removed []string, err error)
 	clock := fresh[:len("pitman-2006-01-02T150405Z")]
 	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool {
 		// One dated ahead of the clock counts for nothing: it must not push out those whose date is right.
-		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh || e.Name()[:len(clock)] > clock
+		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh ||
+			e.Name()[:len(clock)] > clock
 	})
 	for len(entries) > keep-1 { // ReadDir sorts by name, so by date
 		if err := os.Remove(filepath.Join(folder, entries[0].Name())); err != nil {
@@ -190,7 +197,8 @@ func rotate(folder string, keep int, fresh string) (removed []string, err error)
 // workBegins begins the names of the folders in which backups are made.
 const workBegins = ".pitman-backup-"
 
-// sweep removes what backups left behind that were cut short, each a whole copy of the registry. No backup takes a day.
+// sweep removes what backups left behind that were cut short, each a whole copy of the registry. No backup
+// takes a day.
 func sweep(folder string) error {
 	entries, err := os.ReadDir(folder)
 	for _, e := range entries {
@@ -210,13 +218,17 @@ func diskError(err error, path string) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), errors.Is(err, syscall.EFBIG):
-		return registry.Errorf(registry.Conflict, "the disk is full, %s was not written: make room, or name a file on another disk", path)
+		return registry.Errorf(registry.Conflict,
+			"the disk is full, %s was not written: make room, or name a file on another disk", path)
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
-		return registry.Errorf(registry.Conflict, "%s cannot be written: ask for write access to its folder, or name another place", path)
+		return registry.Errorf(registry.Conflict,
+			"%s cannot be written: ask for write access to its folder, or name another place", path)
 	case errors.Is(err, fs.ErrNotExist):
-		return registry.Errorf(registry.Invalid, "the folder of %s is not there: make it, or name another place", path)
+		return registry.Errorf(registry.Invalid,
+			"the folder of %s is not there: make it, or name another place", path)
 	case errors.Is(err, syscall.ENOTDIR):
-		return registry.Errorf(registry.Invalid, "a file stands where the folder for %s should be: name another place", path)
+		return registry.Errorf(registry.Invalid,
+			"a file stands where the folder for %s should be: name another place", path)
 	}
 	return err
 }

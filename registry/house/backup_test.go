@@ -98,7 +98,10 @@ func TestHostileBackupsAreRefusedAndLeaveNothing(t *testing.T) {
 	with := func(extra entry) []entry {
 		return append(append([]entry{}, extra), entries...)
 	}
-	file := func(name string) entry { return entry{tar.Header{Name: name, Typeflag: tar.TypeReg, Mode: 0o600}, "x"} }
+	file := func(name string) entry {
+		return entry{tar.Header{Name: name, Typeflag: tar.TypeReg, Mode: 0o600},
+			"x"}
+	}
 	huge := file("tables/huge.csv")
 	huge.header.Size = 1 << 40
 	big := file("house.toml")
@@ -118,17 +121,20 @@ func TestHostileBackupsAreRefusedAndLeaveNothing(t *testing.T) {
 		"a program":                 {with(file("pitman")), `holds "pitman"`},
 		"a hidden file":             {with(file("tables/.profile")), `holds "tables/.profile"`},
 		"an escape code":            {with(file("\x1b[2J")), `holds "\x1b[2J"`},
-		"a link":                    {with(entry{tar.Header{Name: "house.toml", Typeflag: tar.TypeSymlink, Linkname: "/etc/passwd"}, ""}), `holds "house.toml"`},
-		"a folder":                  {with(entry{tar.Header{Name: "tables", Typeflag: tar.TypeDir}, ""}), `holds "tables"`},
-		"a declared terabyte":       {[]entry{huge}, "unpacks to far more than a house holds"},
-		"a bomb":                    {with(big), "unpacks to far more than a house holds"},
-		"the same file twice":       {with(other), "stands in it twice"},
-		"an unlisted file":          {with(file("tables/extra.csv")), "it lists"},
-		"a changed file":            {changed, "is not what was written into it"},
-		"no manifest":               {entries[:last], "its end is missing"},
-		"only a manifest":           {entries[last:], "it lists"},
-		"something behind":          {append(append([]entry{}, entries...), file("tables/z.csv")), "something stands behind its end"},
-		"nothing":                   {nil, "its end is missing"},
+		"a link": {with(entry{tar.Header{Name: "house.toml", Typeflag: tar.TypeSymlink,
+			Linkname: "/etc/passwd"}, ""}), `holds "house.toml"`},
+		"a folder": {with(entry{tar.Header{Name: "tables", Typeflag: tar.TypeDir}, ""}),
+			`holds "tables"`},
+		"a declared terabyte": {[]entry{huge}, "unpacks to far more than a house holds"},
+		"a bomb":              {with(big), "unpacks to far more than a house holds"},
+		"the same file twice": {with(other), "stands in it twice"},
+		"an unlisted file":    {with(file("tables/extra.csv")), "it lists"},
+		"a changed file":      {changed, "is not what was written into it"},
+		"no manifest":         {entries[:last], "its end is missing"},
+		"only a manifest":     {entries[last:], "it lists"},
+		"something behind": {append(append([]entry{}, entries...), file("tables/z.csv")),
+			"something stands behind its end"},
+		"nothing": {nil, "its end is missing"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			into := t.TempDir()

@@ -14,8 +14,8 @@ import (
 	"pitman/registry/story"
 )
 
-// Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out. Each section stands with the
-// rules that read it.
+// Config is what a house decides for itself, in house.toml. Defaults holds for all that it leaves out. Each
+// section stands with the rules that read it.
 type Config struct {
 	House    stock.HouseConfig      `toml:"house"`
 	Backup   BackupConfig           `toml:"backup"`
@@ -30,7 +30,8 @@ type Config struct {
 	Crates   packing.CrateConfig    `toml:"crates"`
 	Story    story.StoryConfig      `toml:"story"`
 
-	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it stands.
+	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it
+	// stands.
 	Scheme map[string]any `toml:"scheme"`
 }
 
@@ -55,8 +56,10 @@ func Defaults() Config {
 // Validate refuses a house.toml that the rules could not work with.
 func (c Config) Validate() error {
 	for _, section := range []func() error{
-		c.House.Validate, c.Backup.validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) }, c.Desk.validate, c.Test.Validate,
-		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate, c.Story.Validate,
+		c.House.Validate, c.Backup.validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) },
+		c.Desk.validate, c.Test.Validate,
+		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate,
+		c.Story.Validate,
 	} {
 		if err := section(); err != nil {
 			return err

@@ -11,7 +11,8 @@ type BackupConfig struct {
 
 func (c BackupConfig) validate() error {
 	if c.Keep < 0 || c.Keep > 10_000 {
-		return registry.Errorf(registry.Invalid, "keep %d in [backup]: give how many dated backups stay, such as 14, or 0 to keep all", c.Keep)
+		return registry.Errorf(registry.Invalid,
+			"keep %d in [backup]: give how many dated backups stay, such as 14, or 0 to keep all", c.Keep)
 	}
 	return nil
 }

@@ -50,8 +50,8 @@ func startDesk(t *testing.T, role, dir, desk string) (*exec.Cmd, *bufio.Scanner)
 	return cmd, bufio.NewScanner(out)
 }
 
-// work acts in a loop until it is killed, and prints each action once the house has acknowledged it. Every few actions it
-// leaves the house and comes back, as a command does.
+// work acts in a loop until it is killed, and prints each action once the house has acknowledged it. Every
+// few actions it leaves the house and comes back, as a command does.
 func work(dir, desk string) error {
 	dice := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
 	for visit := 0; ; visit++ {
@@ -71,7 +71,8 @@ func work(dir, desk string) error {
 				}
 				fmt.Printf("%s log -\n", m.Tag)
 				place := fmt.Sprintf("shelf %s.%d.%d", desk, visit, n)
-				_, err := w.Amend(ctx, "QX", m.Tag, "", func(m *stock.Machine) error { m.Place = place; return nil })
+				_, err := w.Amend(ctx, "QX", m.Tag, "",
+					func(m *stock.Machine) error { m.Place = place; return nil })
 				if err != nil {
 					return err
 				}
@@ -81,7 +82,8 @@ func work(dir, desk string) error {
 					return err
 				}
 				fmt.Printf("%s test\n", m.Tag)
-				if err := w.Reserve(ctx, "QX", "", []orders.Reservation{{Order: order.Number, Line: line.Line, Head: *tested}}); err != nil {
+				if err := w.Reserve(ctx, "QX", "",
+					[]orders.Reservation{{Order: order.Number, Line: line.Line, Head: *tested}}); err != nil {
 					return err
 				}
 				fmt.Printf("%s match %s\n", m.Tag, order.Number)

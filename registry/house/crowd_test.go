@@ -32,9 +32,11 @@ func crowdDesk(dir, desk string) error {
 			var tag registry.Tag
 			if n%3 == 2 {
 				tag = own[n/3]
-				_, err = w.Amend(ctx, registry.Initials(name), tag, "", func(m *stock.Machine) error { m.Place = fmt.Sprint("shelf ", n); return nil })
+				_, err = w.Amend(ctx, registry.Initials(name), tag, "",
+					func(m *stock.Machine) error { m.Place = fmt.Sprint("shelf ", n); return nil })
 			} else {
-				m := stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("%s%d", name, n), Drive: registry.Hand}
+				m := stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprintf("%s%d", name, n),
+					Drive: registry.Hand}
 				err = w.Log(ctx, registry.Initials(name), &m, false)
 				tag = m.Tag
 				own = append(own, tag)
@@ -107,6 +109,8 @@ func TestACrowdOfDesksLosesNothingAndRefusesNobody(t *testing.T) {
 	assert.Equal(t, int64(len(tags)), now.Machines)
 
 	slices.Sort(waits)
-	t.Logf("%d desks, %d writes each: a write took %v in the middle, %v for one in a hundred, %v at worst; on average %v passed between two",
-		desks, writes, waits[len(waits)/2], waits[len(waits)*99/100], waits[len(waits)-1], whole/time.Duration(desks*writes))
+	t.Logf("%d desks, %d writes each: a write took %v in the middle, %v for one in a hundred, %v at worst; "+
+		"on average %v passed between two",
+		desks, writes, waits[len(waits)/2], waits[len(waits)*99/100], waits[len(waits)-1],
+		whole/time.Duration(desks*writes))
 }

@@ -17,9 +17,12 @@ import (
 func FuzzParseConfig(f *testing.F) {
 	template, err := os.ReadFile("house.toml.tmpl")
 	require.NoError(f, err)
-	f.Add(strings.NewReplacer("{{quote .Name}}", `"A"`, "{{quote .Letters}}", `"A"`, "{{quote .Zone}}", `"UTC"`, "# ", "").Replace(string(template)))
-	for _, seed := range []string{"", "[house]\nletters = \"PM\"\n", "[house]\nletters = 7", "[backup]\nkeep = -1", "[backup]\nkeep = 1e9", "[house", "\x00",
-		"\xff", "[house]\nname = \"\\u001b[2J\"", "[house]\nzone = \"../../etc/passwd\"", "a.b.c.d = 1", "[[house]]\n"} {
+	f.Add(strings.NewReplacer("{{quote .Name}}", `"A"`, "{{quote .Letters}}", `"A"`, "{{quote .Zone}}",
+		`"UTC"`, "# ", "").Replace(string(template)))
+	for _, seed := range []string{"", "[house]\nletters = \"PM\"\n", "[house]\nletters = 7",
+		"[backup]\nkeep = -1", "[backup]\nkeep = 1e9", "[house", "\x00",
+		"\xff", "[house]\nname = \"\\u001b[2J\"", "[house]\nzone = \"../../etc/passwd\"", "a.b.c.d = 1",
+		"[[house]]\n"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -71,5 +74,6 @@ func FuzzRestore(f *testing.F) {
 // A name in house.toml reaches screens and labels, so it is plain text on one line.
 func TestANameIsPlainText(t *testing.T) {
 	_, err := house.ParseConfig([]byte("[house]\nname = \"a\\u001b[2J\""))
-	assert.ErrorContains(t, err, `house.toml: name in [house] "a\x1b[2J" holds a control character: type plain text on one line`)
+	assert.ErrorContains(t, err,
+		`house.toml: name in [house] "a\x1b[2J" holds a control character: type plain text on one line`)
 }

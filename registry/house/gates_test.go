@@ -11,7 +11,8 @@ import (
 	"pitman/registry/electrical"
 )
 
-// What house.toml shows in its comments is what holds: with every comment sign before a setting taken away, nothing changes but the examples.
+// What house.toml shows in its comments is what holds: with every comment sign before a setting taken away,
+// nothing changes but the examples.
 func TestStarterShowsTheDefaults(t *testing.T) {
 	first := Defaults().House
 	text, err := starterConfig(first)
@@ -27,7 +28,8 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	assert.Len(t, config.Order.Declared, 3, "an example")
 	want := Defaults()
 	config.Order.Declared, config.House.Coordinators = nil, nil
-	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil, electrical.SafetyLimits{}
+	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil,
+		electrical.SafetyLimits{}
 	assert.Equal(t, want, config)
 }
 
@@ -40,21 +42,26 @@ id = "a"
 calibrated = "2032-01-01"
 `
 	for text, says := range map[string]string{
-		"[test]\nsecond_person = [\"steam\"]":                           `second_person "steam" in [test] is no drive`,
-		"[test]\nstitch_tolerance_mm = -1":                              "stitch_tolerance_mm -1 in [test]",
-		"[test]\nstitch_tolerance_mm = nan":                             "stitch_tolerance_mm NaN in [test]",
-		"[heritage]\nasked_for = [\"ready\"]":                           `asked_for "ready" in [heritage] is no way out`,
-		"[heritage]\nyears = -1":                                        "years -1 in [heritage]",
-		"[safety]\ncompetent = [\"Quentin X\"]":                         "competent in [safety]",
-		"[safety]\nvalid_days = -1":                                     "valid_days -1 in [safety]",
-		"[safety]\ninstruments = [{calibrated = \"2031-01-01\"}]":       "an instrument in [safety] has no id",
-		"[safety]\ninstruments = [{id = \"A\"}]":                        "instrument A in [safety] has no calibration date",
-		"[safety]\ninstruments = [{id = \"A\", calibrated = \"May\"}]":  `instrument A in [safety] has the date "May"`,
-		"[safety.limits]\nearth_ohm = 0.2":                              "earth_ohm 0.2 in [safety.limits] is looser than the published 0.1",
-		"[safety.limits]\ninsulation_2_mohm = nan":                      "insulation_2_mohm NaN in [safety.limits]",
-		"[worklist]\nprior_passed = 3\nprior_tested = 2":                "prior_passed of at most prior_tested",
-		"[worklist]\nheld_days = -1":                                    "held_days and prior_tested of 0 or more",
-		twice:                                                           "instrument a in [safety] stands twice",
+		"[test]\nsecond_person = [\"steam\"]":                     `second_person "steam" in [test] is no drive`,
+		"[test]\nstitch_tolerance_mm = -1":                        "stitch_tolerance_mm -1 in [test]",
+		"[test]\nstitch_tolerance_mm = nan":                       "stitch_tolerance_mm NaN in [test]",
+		"[heritage]\nasked_for = [\"ready\"]":                     `asked_for "ready" in [heritage] is no way out`,
+		"[heritage]\nyears = -1":                                  "years -1 in [heritage]",
+		"[safety]\ncompetent = [\"Quentin X\"]":                   "competent in [safety]",
+		"[safety]\nvalid_days = -1":                               "valid_days -1 in [safety]",
+		"[safety]\ninstruments = [{calibrated = \"2031-01-01\"}]": "an instrument in [safety] has no id",
+		"[safety]\ninstruments = [{id = \"A\"}]": "instrument A in [safety] has no " +
+			"calibration date",
+		"[safety]\ninstruments = [{id = \"A\", calibrated = \"May\"}]": `instrument A in [safety] has the date "May"`,
+		"[safety.limits]\nearth_ohm = 0.2": "earth_ohm 0.2 in [safety.limits] " +
+			"is looser than the published 0.1",
+		"[safety.limits]\ninsulation_2_mohm = nan": "insulation_2_mohm NaN in " +
+			"[safety.limits]",
+		"[worklist]\nprior_passed = 3\nprior_tested = 2": "prior_passed of at most prior_tested",
+		"[worklist]\nheld_days = -1": "held_days and prior_tested of 0 " +
+			"or more",
+		twice: "instrument a in [safety] stands " +
+			"twice",
 		"[safety]\ncompetent = [\"el\"]\n[test]\nsecond_person = []\n#": "",
 	} {
 		config, err := ParseConfig([]byte(text))

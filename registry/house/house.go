@@ -1,5 +1,6 @@
-// Package house is the folder that holds everything a workshop owns: the registry file pitman.db, the serial tables in tables/, the lists
-// that it changed in lists/, and house.toml, where the house says how it works. A backup copies all of it as it stands at one moment.
+// Package house is the folder that holds everything a workshop owns: the registry file pitman.db, the serial
+// tables in tables/, the lists that it changed in lists/, and house.toml, where the house says how it works.
+// A backup copies all of it as it stands at one moment.
 package house
 
 import (
@@ -52,7 +53,8 @@ type House struct {
 	Lists  Lists                           // read the house's lists, each once, when it is first wanted
 	Now    func() time.Time
 
-	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody listens.
+	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody
+	// listens.
 	Upgrading func(backup string)
 
 	// Lost says what is wrong with house.toml when it cannot be what the house decided: missing or empty.
@@ -73,7 +75,8 @@ func Open(dir string) (*House, error) {
 			if err := bereft(dir); err != nil {
 				return nil, err
 			}
-			return nil, registry.Errorf(registry.NotFound, "there is no house in %s: make one, or name another", dir).
+			return nil, registry.Errorf(registry.NotFound,
+				"there is no house in %s: make one, or name another", dir).
 				On("house").Then(registry.Next(registry.DoInit, "").With("house", dir))
 		}
 		return nil, unreadable(err, dir)
@@ -86,17 +89,19 @@ func Open(dir string) (*House, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &House{Dir: dir, Config: config, Lost: why, Lists: ReadLists(dir), Now: time.Now, Tables: sync.OnceValues(func() (*serials.Tables, error) {
-		return Tables(dir)
-	})}, nil
+	return &House{Dir: dir, Config: config, Lost: why, Lists: ReadLists(dir), Now: time.Now,
+		Tables: sync.OnceValues(func() (*serials.Tables, error) {
+			return Tables(dir)
+		})}, nil
 }
 
 // Tables reads the serial tables of the house in dir.
 func Tables(dir string) (*serials.Tables, error) {
 	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
-		return nil, registry.Errorf(registry.NotFound, "the folder %s of the house %s is gone: put it back, or get the published "+
-			"tables anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
+		return nil, registry.Errorf(registry.NotFound,
+			"the folder %s of the house %s is gone: put it back, or get the published "+
+				"tables anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
 	}
 	return tables, unreadable(err, dir)
 }
@@ -105,15 +110,18 @@ func Tables(dir string) (*serials.Tables, error) {
 func (h *House) TableFaults() ([]registry.Fault, error) {
 	tables, err := h.Tables()
 	if registry.CodeOf(err) == registry.NotFound {
-		return nil, nil // there is nothing that could be unread; whoever dates by them is told that they are gone
+		// there is nothing that could be unread; whoever dates by them is told that they are gone
+		return nil, nil
 	}
 	if err != nil {
 		return nil, err
 	}
 	var faults []registry.Fault
 	for _, u := range tables.Unread() {
-		faults = append(faults, registry.Fault{Check: "tables", Subject: TablesDir + "/" + u.File, What: u.String(),
-			Mend: "mend that line in a spreadsheet and save it as CSV, or move the file out of the folder"})
+		faults = append(faults,
+			registry.Fault{Check: "tables", Subject: TablesDir + "/" + u.File, What: u.String(),
+				Mend: "mend that line in a spreadsheet and save it as CSV, " +
+					"or move the file out of the folder"})
 	}
 	return faults, nil
 }
@@ -121,7 +129,8 @@ func (h *House) TableFaults() ([]registry.Fault, error) {
 // unreadable says what to do about a house that its reader may not open.
 func unreadable(err error, dir string) error {
 	if errors.Is(err, fs.ErrPermission) {
-		return registry.Errorf(registry.Conflict, "%s cannot be read: ask its owner for access, or name another house", dir).On("house")
+		return registry.Errorf(registry.Conflict,
+			"%s cannot be read: ask its owner for access, or name another house", dir).On("house")
 	}
 	return err
 }
@@ -179,9 +188,12 @@ func fault[T any](read func() ([]T, error)) func() error {
 func (h *House) CheckLists() error {
 	var faults []error
 	for _, read := range []func() error{
-		fault(h.Lists.Bench.Jobs), fault(h.Lists.Bench.Points), fault(h.Lists.Spares.Parts), fault(h.Lists.Stock.Reasons),
-		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts), fault(h.Lists.Spares.Kits),
-		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries), fault(h.Lists.Exchange.Columns),
+		fault(h.Lists.Bench.Jobs), fault(h.Lists.Bench.Points), fault(h.Lists.Spares.Parts),
+		fault(h.Lists.Stock.Reasons),
+		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts),
+		fault(h.Lists.Spares.Kits),
+		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries),
+		fault(h.Lists.Exchange.Columns),
 	} {
 		if err := read(); err != nil {
 			faults = append(faults, err)
@@ -190,8 +202,8 @@ func (h *House) CheckLists() error {
 	return errors.Join(faults...)
 }
 
-// Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a backup is made before its
-// form changes.
+// Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a
+// backup is made before its form changes.
 func (h *House) Registry() (*sqlite.DB, error) {
 	db, err := h.open()
 	if err != nil {
@@ -211,7 +223,8 @@ func (h *House) Registry() (*sqlite.DB, error) {
 	return db, nil
 }
 
-// ToVerify opens the registry file as it is found, to look for what is wrong with it, and says why nobody should work with it.
+// ToVerify opens the registry file as it is found, to look for what is wrong with it, and says why nobody
+// should work with it.
 func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 	if db, err = h.open(); err != nil {
 		return nil, nil, err
@@ -274,21 +287,25 @@ func explain(err error) error {
 		line, _ := first.Position()
 		key := first.Key()
 		if section := sectionOf(key[len(key)-1]); section != "" {
-			return registry.Errorf(registry.Invalid, "%s:%d: %q belongs under [%s]: take the # from that heading, or move the line there",
+			return registry.Errorf(registry.Invalid,
+				"%s:%d: %q belongs under [%s]: take the # from that heading, or move the line there",
 				ConfigFile, line, key[len(key)-1], section)
 		}
-		return registry.Errorf(registry.Invalid, "%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
+		return registry.Errorf(registry.Invalid,
+			"%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
 			ConfigFile, line, strings.Join(key, "."))
 	}
 	var wrong *toml.DecodeError
 	if errors.As(err, &wrong) {
 		line, _ := wrong.Position()
-		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", ConfigFile, line, strings.TrimPrefix(wrong.Error(), "toml: "))
+		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", ConfigFile, line,
+			strings.TrimPrefix(wrong.Error(), "toml: "))
 	}
 	return registry.Errorf(registry.Invalid, "%s: %v: correct it", ConfigFile, err)
 }
 
-// sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets the heading above it.
+// sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets
+// the heading above it.
 func sectionOf(setting string) string {
 	for _, section := range reflect.VisibleFields(reflect.TypeFor[Config]()) {
 		if section.Type.Kind() != reflect.Struct {
@@ -348,8 +365,8 @@ func initialise(dir string, first stock.HouseConfig) (made []string, err error) 
 	return append(made, more...), err
 }
 
-// initBy makes a house in a working folder, which then becomes the house, or gives it what it lacks file by file: each is whole or not there,
-// and the registry comes last, since a folder is a house once it has one.
+// initBy makes a house in a working folder, which then becomes the house, or gives it what it lacks file by
+// file: each is whole or not there, and the registry comes last, since a folder is a house once it has one.
 func initBy(dir string, order []string, files map[string][]byte) (made []string, err error) {
 	parent := filepath.Dir(filepath.Clean(dir))
 	if exists(dir) {
@@ -390,7 +407,8 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 	return made, whole.SyncFolder(dir)
 }
 
-// moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is renamed.
+// moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is
+// renamed.
 func moveNew(from, to string) (bool, error) {
 	err := os.Link(from, to)
 	if errors.Is(err, fs.ErrExist) || exists(to) && err != nil {
@@ -403,7 +421,8 @@ func moveNew(from, to string) (bool, error) {
 }
 
 func starterConfig(first stock.HouseConfig) ([]byte, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"quote": func(s string) string { return fmt.Sprintf("%q", s) }}).
+	quote := func(s string) string { return fmt.Sprintf("%q", s) }
+	t, err := template.New("").Funcs(template.FuncMap{"quote": quote}).
 		ParseFS(templates, "house.toml.tmpl")
 	if err != nil {
 		return nil, err

@@ -18,8 +18,9 @@ import (
 	"pitman/registry/whole"
 )
 
-// KnownFile notes beside the registry how far its history has come, so that an older or another file in its place is known for one. It is
-// no part of the history: it may stay behind, and is never ahead, since it is written after a commit.
+// KnownFile notes beside the registry how far its history has come, so that an older or another file in its
+// place is known for one. It is no part of the history: it may stay behind, and is never ahead, since it is
+// written after a commit.
 const KnownFile = "pitman.known"
 
 // lookKnown reads the note; a missing or torn one says nothing.
@@ -28,7 +29,8 @@ func lookKnown(dir string) (head sqlite.Head, ok bool) {
 	return head, err == nil && json.Unmarshal(text, &head) == nil && head.House != "" && head.Links > 0
 }
 
-// Note writes down how far the history has come. A note that cannot be written is the older one, which does no harm.
+// Note writes down how far the history has come. A note that cannot be written is the older one, which does
+// no harm.
 func (h *House) Note(ctx context.Context, db *sqlite.DB) {
 	head, err := db.Head(ctx)
 	if err != nil {
@@ -44,7 +46,8 @@ func (h *House) Note(ctx context.Context, db *sqlite.DB) {
 	}
 }
 
-// sameHouse refuses a registry that is not the one which stood here, or has lost or changed what it once knew.
+// sameHouse refuses a registry that is not the one which stood here, or has lost or changed what it once
+// knew.
 func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 	head, err := db.Head(ctx)
 	if err != nil || head.Links == 0 {
@@ -55,7 +58,8 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 		return nil
 	}
 	way := func(format string, args ...any) error {
-		return registry.Errorf(registry.Conflict, format+": put the latest backup in its place; nothing was changed", args...).
+		return registry.Errorf(registry.Conflict, format+
+			": put the latest backup in its place; nothing was changed", args...).
 			Then(registry.Next(registry.DoVerify, ""), registry.Next(registry.DoRestore, ""))
 	}
 	switch same, err := db.Descends(ctx, known); {
@@ -64,7 +68,8 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 	case known.House != head.House:
 		return way("%s is the registry of another house than the one that stood here", DBFile)
 	case head.Links < known.Links:
-		return way("%s is older than what this house has come to (%d of %d links of its history)", DBFile, head.Links, known.Links)
+		return way("%s is older than what this house has come to (%d of %d links of its history)", DBFile,
+			head.Links, known.Links)
 	}
 	return way("the history in %s is another than the one that this house has written", DBFile)
 }
@@ -83,7 +88,8 @@ func lost(path string) (string, error) {
 	return "", nil
 }
 
-// remember keeps what house.toml says, or, when it is lost, takes what the registry remembers of it, and stops the work.
+// remember keeps what house.toml says, or, when it is lost, takes what the registry remembers of it, and
+// stops the work.
 func (h *House) remember(ctx context.Context, db *sqlite.DB) error {
 	if h.Lost == "" {
 		if db.ReadOnly() {
@@ -106,18 +112,21 @@ func (h *House) remember(ctx context.Context, db *sqlite.DB) error {
 	return err
 }
 
-// Halted is the refusal of work while house.toml is lost; nil when it is not. It tells what the registry remembers of it.
+// Halted is the refusal of work while house.toml is lost; nil when it is not. It tells what the registry
+// remembers of it.
 func (h *House) Halted() error {
 	if h.Lost == "" {
 		return nil
 	}
-	what := "the registry remembers nothing of it: write it anew, with the letters of the tags that were given"
+	what := "the registry remembers nothing of it: write it anew, with the letters of the tags that were " +
+		"given"
 	if h.remembered {
 		competent := "nobody"
 		if of := h.Config.Safety.Competent; len(of) > 0 {
 			competent = strings.Join(of, ", ")
 		}
-		what = fmt.Sprintf("the registry remembers %s, letters %s, competent for safety tests: %s, and its limits; put it back from there, "+
+		what = fmt.Sprintf("the registry remembers %s, letters %s, competent for safety tests: %s, and its "+
+			"limits; put it back from there, "+
 			"or from a backup", h.Config.House.Name, h.Config.House.Letters, competent)
 	}
 	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", ConfigFile, h.Lost, what).
@@ -132,8 +141,9 @@ func bereft(dir string) error {
 	if !known && !kept {
 		return nil
 	}
-	return registry.Errorf(registry.Conflict, "%s is gone from the house %s: put the latest backup in its place; a new one would give tags a "+
-		"second time", DBFile, dir).On("house").Then(registry.Next(registry.DoRestore, ""))
+	return registry.Errorf(registry.Conflict,
+		"%s is gone from the house %s: put the latest backup in its place; a new one would give tags a "+
+			"second time", DBFile, dir).On("house").Then(registry.Next(registry.DoRestore, ""))
 }
 
 // putBack writes house.toml as the registry remembers it, where it is lost.

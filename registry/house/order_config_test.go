@@ -12,8 +12,9 @@ import (
 func TestOrderSettingsAreChecked(t *testing.T) {
 	const kind = "[[crates.kind]]\nfor = \"hand\"\nlength_mm = 500\nwidth_mm = 300\nheight_mm = 300\n"
 	for text, says := range map[string]string{
-		"[order]\ncurrency = \"Euro\"":                  `[order] currency "Euro" is not a code`,
-		"[order]\nvolts_tolerance_percent = 50":         "volts_tolerance_percent 50 in [order] is no tolerance",
+		"[order]\ncurrency = \"Euro\"": `[order] currency "Euro" is not a code`,
+		"[order]\nvolts_tolerance_percent = 50": "volts_tolerance_percent 50 in [order] is no " +
+			"tolerance",
 		"[order]\ndeclared = {table = 3}":               `declared value 3 for "table" in [order]`,
 		"[order]\ndeclared = {hand = -3}":               `declared value -3 for "hand" in [order]`,
 		"[crates]\nkerf_mm = -1":                        "kerf_mm -1 in [crates] is no measure",

@@ -8,8 +8,8 @@ import (
 	"pitman/registry/sqlite"
 )
 
-// CopyFor makes a copy of the house to practise in: the registry as it stands, with the tables, lists and decisions. It goes into a folder
-// that is not there yet.
+// CopyFor makes a copy of the house to practise in: the registry as it stands, with the tables, lists and
+// decisions. It goes into a folder that is not there yet.
 func (h *House) CopyFor(ctx context.Context, db *sqlite.DB, dir string) error {
 	if err := os.Mkdir(dir, 0o700); err != nil {
 		return diskError(err, dir)

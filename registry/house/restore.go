@@ -13,10 +13,11 @@ import (
 	"pitman/registry/whole"
 )
 
-// A backup does not know the tags that were given after it was made, and those are tied to machines by now; nor the numbers of
-// orders, which stand on papers, and of parts, which are written on them; nor the numbers of actions, by which other houses know
-// them. A restored house therefore goes on at a fresh thousand of tags, a fresh hundred of orders and of parts, and a fresh hundred
-// thousand of actions: far above any number that a workshop gives between two backups. Whoever knows the last tag says so instead.
+// A backup does not know the tags that were given after it was made, and those are tied to machines by now;
+// nor the numbers of orders, which stand on papers, and of parts, which are written on them; nor the numbers
+// of actions, by which other houses know them. A restored house therefore goes on at a fresh thousand of
+// tags, a fresh hundred of orders and of parts, and a fresh hundred thousand of actions: far above any number
+// that a workshop gives between two backups. Whoever knows the last tag says so instead.
 const (
 	freshTags    = 1000
 	freshOrders  = 100
@@ -37,16 +38,19 @@ type Restored struct {
 	Faults     []registry.Fault `json:"faults"`
 }
 
-// Restore unpacks a backup into dir, where no house may be yet. dir appears once it is whole and checked. last is the last
-// tag that the house is known to have given, or empty.
+// Restore unpacks a backup into dir, where no house may be yet. dir appears once it is whole and checked.
+// last is the last tag that the house is known to have given, or empty.
 func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restored, error) {
-	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, registry.Errorf(registry.Conflict, "%s is there already, and restoring never writes over anything: name a "+
-			"folder that is not there yet, such as %s-restored", dir, dir).On("house")
+	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
+		!errors.Is(err, fs.ErrNotExist) {
+		return nil, registry.Errorf(registry.Conflict,
+			"%s is there already, and restoring never writes over anything: name a "+
+				"folder that is not there yet, such as %s-restored", dir, dir).On("house")
 	}
 	if _, err := os.Stat(file); err != nil {
-		return nil, registry.Errorf(registry.NotFound, "backup %s cannot be read (%v): name a backup file, such as one in the "+
-			"backups folder of the house", file, rootCause(err))
+		return nil, registry.Errorf(registry.NotFound,
+			"backup %s cannot be read (%v): name a backup file, such as one in the "+
+				"backups folder of the house", file, rootCause(err))
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
@@ -77,7 +81,8 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 	if err != nil {
 		return nil, err
 	}
-	r := &Restored{House: dir, File: file, At: manifest.At, Machines: manifest.Machines, Faults: []registry.Fault{}}
+	r := &Restored{House: dir, File: file, At: manifest.At, Machines: manifest.Machines,
+		Faults: []registry.Fault{}}
 	db, err := sqlite.Open(filepath.Join(work, DBFile))
 	if err != nil {
 		return nil, err
@@ -104,7 +109,8 @@ func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (
 }
 
 // goOnAbove raises the running numbers above all that may have been given.
-func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry.Tag) (next int64, err error) {
+func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry.Tag) (next int64,
+	err error) {
 	given, err := db.LastGiven(ctx)
 	if err != nil {
 		return 0, err
@@ -119,14 +125,20 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		own, n, _ := last.Parts()
 		switch {
 		case own != letters:
-			return 0, registry.Errorf(registry.Invalid, "last %s begins with other letters than this house's tags (%s): read the "+
-				"last tag that this house gave", last, letters)
+			return 0, registry.Errorf(registry.Invalid,
+				"last %s begins with other letters than this house's tags (%s): read the "+
+					"last tag that this house gave", last, letters)
 		case n < highest:
-			return 0, registry.Errorf(registry.Invalid, "last %s is not the last tag: the backup itself knows %s; read the "+
-				"highest tag on the shelves, or leave it out", last, registry.NewTag(letters, highest)).On("last")
+			return 0, registry.Errorf(registry.Invalid,
+				"last %s is not the last tag: the backup itself knows %s; read the "+
+					"highest tag on the shelves, or leave it out", last,
+				registry.NewTag(letters, highest)).On("last")
 		}
 		above = n
 	}
-	return above + 1, db.SkipTo(ctx, sqlite.Numbers{Tag: above, Order: fresh(given.Order, freshOrders), Spare: fresh(given.Spare, freshSpares),
-		Action: fresh(given.Action, freshActions)})
+	return above + 1,
+		db.SkipTo(ctx,
+			sqlite.Numbers{Tag: above, Order: fresh(given.Order, freshOrders),
+				Spare:  fresh(given.Spare, freshSpares),
+				Action: fresh(given.Action, freshActions)})
 }

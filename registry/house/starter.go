@@ -5,8 +5,9 @@ import (
 	"strings"
 )
 
-// Settle writes answers into a fresh house.toml: who may record electrical safety tests, and the command that prints labels. It takes the
-// marks of a comment from their lines and headings; what is not answered stays a comment.
+// Settle writes answers into a fresh house.toml: who may record electrical safety tests, and the command that
+// prints labels. It takes the marks of a comment from their lines and headings; what is not answered stays a
+// comment.
 func Settle(config []byte, competent []string, printer string) ([]byte, error) {
 	text := string(config)
 	uncomment := func(heading, setting, value string) {
@@ -18,7 +19,8 @@ func Settle(config []byte, competent []string, printer string) ([]byte, error) {
 		for i, line := range lines {
 			if rest, ok := strings.CutPrefix(line, "# "+setting+" = "); ok {
 				_, comment, _ := strings.Cut(rest, " # ")
-				lines[i] = fmt.Sprintf("%s = %s    # %s", setting, value, strings.TrimPrefix(comment, "for example: "))
+				lines[i] = fmt.Sprintf("%s = %s    # %s", setting, value,
+					strings.TrimPrefix(comment, "for example: "))
 				break
 			}
 		}

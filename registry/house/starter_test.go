@@ -7,7 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Whoever appends settings of their own to a new house.toml must not find a heading there already: TOML allows each once.
+// Whoever appends settings of their own to a new house.toml must not find a heading there already: TOML
+// allows each once.
 func TestANewConfigHasNoHeadingButHouse(t *testing.T) {
 	text, err := starterConfig(Defaults().House)
 	require.NoError(t, err)

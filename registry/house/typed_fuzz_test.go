@@ -13,8 +13,10 @@ import (
 	"pitman/registry/stock"
 )
 
-// readsAgain fuzzes a parser of what people type: what it refuses is their fault and gives nothing, and what it took is taken again as it is.
-func readsAgain(f *testing.F, parse func(string) (string, error), holds func(*testing.T, string), seeds ...string) {
+// readsAgain fuzzes a parser of what people type: what it refuses is their fault and gives nothing, and what
+// it took is taken again as it is.
+func readsAgain(f *testing.F, parse func(string) (string, error), holds func(*testing.T, string),
+	seeds ...string) {
 	for _, seed := range append(seeds, "", " ", "\x00", "\xff", "架子") {
 		f.Add(seed)
 	}
@@ -33,10 +35,11 @@ func readsAgain(f *testing.F, parse func(string) (string, error), holds func(*te
 }
 
 func FuzzParseDay(f *testing.F) {
-	readsAgain(f, func(s string) (string, error) { return orders.ParseDay("due", s) }, func(t *testing.T, day string) {
-		_, err := time.Parse(time.DateOnly, day)
-		require.NoError(t, err)
-	}, "2032-03-01", " 2032-02-29 ", "2031-02-29", "1-1-1", "2032-3-1")
+	readsAgain(f, func(s string) (string, error) { return orders.ParseDay("due", s) },
+		func(t *testing.T, day string) {
+			_, err := time.Parse(time.DateOnly, day)
+			require.NoError(t, err)
+		}, "2032-03-01", " 2032-02-29 ", "2031-02-29", "1-1-1", "2032-3-1")
 }
 
 func FuzzParseOrder(f *testing.F) {
@@ -46,7 +49,9 @@ func FuzzParseOrder(f *testing.F) {
 }
 
 func FuzzParseCurrency(f *testing.F) {
-	readsAgain(f, orders.ParseCurrency, func(t *testing.T, code string) { require.Regexp(t, `^[A-Z]{3}$`, code) }, "EUR", "eur ", "EURO", "ıab", "ſ")
+	readsAgain(f, orders.ParseCurrency,
+		func(t *testing.T, code string) { require.Regexp(t, `^[A-Z]{3}$`, code) }, "EUR", "eur ", "EURO",
+		"ıab", "ſ")
 }
 
 func FuzzParseInitials(f *testing.F) {
@@ -54,7 +59,8 @@ func FuzzParseInitials(f *testing.F) {
 		by, err := registry.ParseInitials(s)
 		return string(by), err
 	}
-	readsAgain(f, parse, func(t *testing.T, by string) { require.LessOrEqual(t, len([]rune(by)), 5) }, "QX", "qx2", "QX22", "ß", "ŉ", "ÄÖ9")
+	readsAgain(f, parse, func(t *testing.T, by string) { require.LessOrEqual(t, len([]rune(by)), 5) }, "QX",
+		"qx2", "QX22", "ß", "ŉ", "ÄÖ9")
 }
 
 func FuzzParsePlace(f *testing.F) {
@@ -72,10 +78,12 @@ func FuzzParseYear(f *testing.F) {
 		}
 		return strconv.Itoa(year), nil
 	}
-	readsAgain(f, parse, func(t *testing.T, year string) { require.Len(t, year, 4) }, "1926", "+1926", "01926", "1789", "2101", "c.1909")
+	readsAgain(f, parse, func(t *testing.T, year string) { require.Len(t, year, 4) }, "1926", "+1926",
+		"01926", "1789", "2101", "c.1909")
 }
 
 func FuzzParsePlug(f *testing.F) {
 	parse := func(s string) (string, error) { return electrical.ParsePlug(s) }
-	readsAgain(f, parse, func(t *testing.T, plug string) { require.Regexp(t, `^[A-O]?$`, plug) }, "G", "g ", "P", "GG")
+	readsAgain(f, parse, func(t *testing.T, plug string) { require.Regexp(t, `^[A-O]?$`, plug) }, "G", "g ",
+		"P", "GG")
 }

@@ -21,8 +21,10 @@ func verify(ctx context.Context, db *sqlite.DB, dir, letters string, lists Lists
 	needed, broken := lists.Stock.BaseParts()
 	faults, err := db.Verify(ctx, letters, needed)
 	if broken != nil {
-		faults = append(faults, registry.Fault{Check: "lists", Subject: "lists/base-parts.csv", What: "cannot be read: " + broken.Error(),
-			Mend: "correct the list, then check again: bases were not checked for their parts"})
+		faults = append(faults,
+			registry.Fault{Check: "lists", Subject: "lists/base-parts.csv", What: "cannot be read: " +
+				broken.Error(),
+				Mend: "correct the list, then check again: bases were not checked for their parts"})
 	}
 	if err != nil {
 		return faults, err
@@ -31,11 +33,14 @@ func verify(ctx context.Context, db *sqlite.DB, dir, letters string, lists Lists
 	return append(faults, shown...), err
 }
 
-// verifyPhotos looks for pictures that are damaged, missing, or there although they were erased. One that another house took may be missing:
-// a bundle brings pictures only when asked.
-func verifyPhotos(ctx context.Context, db *sqlite.DB, store photo.Store) (faults []registry.Fault, err error) {
+// verifyPhotos looks for pictures that are damaged, missing, or there although they were erased. One that
+// another house took may be missing: a bundle brings pictures only when asked.
+func verifyPhotos(ctx context.Context, db *sqlite.DB, store photo.Store) (faults []registry.Fault,
+	err error) {
 	fault := func(name, what, mend string) {
-		faults = append(faults, registry.Fault{Check: "photos", Subject: photo.Folder + "/" + photo.FileName(name), What: what, Mend: mend})
+		faults = append(faults,
+			registry.Fault{Check: "photos", Subject: photo.Folder + "/" + photo.FileName(name), What: what,
+				Mend: mend})
 	}
 	wanted, err := db.PhotoNames(ctx, pictures.Erased)
 	if err != nil {
@@ -58,7 +63,8 @@ func verifyPhotos(ctx context.Context, db *sqlite.DB, store photo.Store) (faults
 	}
 	for _, name := range slices.Sorted(maps.Keys(wanted)) {
 		if w := wanted[name]; !w.Erased && w.OwnHouse && !slices.Contains(there, name) {
-			fault(name, "is missing, and shows "+w.Tag, "take that file out of a backup, or take the picture anew, add it, and erase this one")
+			fault(name, "is missing, and shows "+w.Tag,
+				"take that file out of a backup, or take the picture anew, add it, and erase this one")
 		}
 	}
 	return faults, nil

@@ -19,8 +19,9 @@ import (
 	"pitman/serials"
 )
 
-// Workshop is what can be done in a house: its rooms, put together on one store, one clock and one house.toml. Each room's exported
-// methods are actions or questions; whoever holds a Workshop calls them without asking in which room they stand.
+// Workshop is what can be done in a house: its rooms, put together on one store, one clock and one
+// house.toml. Each room's exported methods are actions or questions; whoever holds a Workshop calls them
+// without asking in which room they stand.
 type Workshop struct {
 	Config Config
 	Lists  Lists
@@ -40,8 +41,10 @@ type Workshop struct {
 	*story.Stories
 }
 
-// NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change of either counts at once.
-func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*serials.Tables, error), now func() time.Time) *Workshop {
+// NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change
+// of either counts at once.
+func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*serials.Tables, error),
+	now func() time.Time) *Workshop {
 	w := &Workshop{Config: config, Lists: lists}
 	c, l := &w.Config, &w.Lists
 	w.Stock = &stock.Stock{Store: store, Tables: tables, Now: now, Lists: &l.Stock,
@@ -52,10 +55,12 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Bench.Lacking = w.Spares.Lacking
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
-	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
+	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
+		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Lists: &l.Exchange}
-	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders, Config: &c.Worklist}
+	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
+		Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Pictures: w.Pictures, Jobs: &l.Bench, Config: &c.Story}
 	w.Reversal = &undo.Reversal{Stock: w.Stock}

@@ -1,5 +1,5 @@
-// Package kinds lists every kind of record that is stored. It is the one place that must know all rooms, so that what goes through
-// every record, such as a bundle or a replay, need not.
+// Package kinds lists every kind of record that is stored. It is the one place that must know all rooms, so
+// that what goes through every record, such as a bundle or a replay, need not.
 package kinds
 
 import (
@@ -12,7 +12,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// All makes an empty record of each kind that is stored. Whatever must know all of them, such as a bundle, finds them here.
+// All makes an empty record of each kind that is stored. Whatever must know all of them, such as a bundle,
+// finds them here.
 var All = []func() registry.Record{
 	func() registry.Record { return &stock.Machine{} },
 	func() registry.Record { return &stock.Base{} },

@@ -1,10 +1,12 @@
-// Package lists reads the tables that a house keeps for itself in a spreadsheet: bench jobs, test points, parts, reasons and
-// whatever else is a list and not a rule. Each is one CSV file in the folder lists of the house, with a header and saved in any of the
-// ways of package delimited; lines that begin with # are comments. A file counts at the next command. Where the house has none, the list that the program carries is used, so a house needs to write only what it wants to differ.
+// Package lists reads the tables that a house keeps for itself in a spreadsheet: bench jobs, test points,
+// parts, reasons and whatever else is a list and not a rule. Each is one CSV file in the folder lists of the
+// house, with a header and saved in any of the ways of package delimited; lines that begin with # are
+// comments. A file counts at the next command. Where the house has none, the list that the program carries is
+// used, so a house needs to write only what it wants to differ.
 //
-// A list is read whole or not at all: half a job list would hide work. Every fault in it is reported at once, each with file and
-// line and what to do. The row types stand beside the rules that use them; a row with a Check method is asked whether it is right, and
-// one with a Key method may stand only once.
+// A list is read whole or not at all: half a job list would hide work. Every fault in it is reported at once,
+// each with file and line and what to do. The row types stand beside the rules that use them; a row with a
+// Check method is asked whether it is right, and one with a Key method may stand only once.
 package lists
 
 import (
@@ -49,7 +51,8 @@ func Defaults() fs.FS {
 	return sub
 }
 
-// Load reads a list of the house by its file name, such as jobs.csv, or the one that the program carries where the house has none.
+// Load reads a list of the house by its file name, such as jobs.csv, or the one that the program carries
+// where the house has none.
 func Load[T any](house, name string) ([]T, error) {
 	shown := path.Join(Folder, name)
 	var file io.ReadCloser
@@ -131,7 +134,11 @@ func (r *reader) readable(text []byte) bool {
 			r.fault(line, "has a letter that cannot be read: save the spreadsheet as \"CSV UTF-8\"")
 			return false
 		}
-		if i := bytes.IndexFunc(row, func(c rune) bool { return c < ' ' && c != '\t' && c != '\r' && c != '\n' || c == 0x7f }); i >= 0 {
+		if i := bytes.IndexFunc(row,
+			func(c rune) bool {
+				return c < ' ' && c != '\t' && c != '\r' && c != '\n' ||
+					c == 0x7f
+			}); i >= 0 {
 			r.fault(line, "has the control character %q: delete it", row[i])
 			return false
 		}
@@ -188,7 +195,8 @@ func readRows[T any](r *reader) []T {
 	}
 }
 
-// readHeader finds the columns. Those that are not needed may be left out, so that a list written for an older program still reads.
+// readHeader finds the columns. Those that are not needed may be left out, so that a list written for an
+// older program still reads.
 func (r *reader) readHeader(columns, needed []string) bool {
 	header, err := r.Read()
 	if err != nil {
@@ -222,17 +230,20 @@ func (r *reader) readHeader(columns, needed []string) bool {
 	return known
 }
 
-// decodeFault turns an error of the CSV reader or the decoder into a fault, and says whether reading can go on.
+// decodeFault turns an error of the CSV reader or the decoder into a fault, and says whether reading can go
+// on.
 func (r *reader) decodeFault(err error, record []string) bool {
 	var parse *csv.ParseError
 	var decode *csvutil.DecodeError
 	var refused *registry.Error
 	switch {
 	case errors.As(err, &parse):
-		r.fault(parse.StartLine, "has a quotation mark out of place: write \"\" for each one inside a quoted cell")
+		r.fault(parse.StartLine,
+			"has a quotation mark out of place: write \"\" for each one inside a quoted cell")
 		return false
 	case errors.Is(err, csvutil.ErrFieldCount):
-		r.fault(r.line, "the header has %d cells and this row %d: put cells with %s in quotation marks", len(r.header), len(record), r.separator)
+		r.fault(r.line, "the header has %d cells and this row %d: put cells with %s in quotation marks",
+			len(r.header), len(record), r.separator)
 	case errors.As(err, &refused):
 		if errors.As(err, &decode) {
 			r.fault(r.line, "column %s: %v", decode.Field, refused)
@@ -240,14 +251,17 @@ func (r *reader) decodeFault(err error, record []string) bool {
 			r.fault(r.line, "%v", refused)
 		}
 	case errors.As(err, &decode):
-		r.fault(r.line, "column %s has a value that is not a number it can hold: type it in figures, such as 12", decode.Field)
+		r.fault(r.line,
+			"column %s has a value that is not a number it can hold: type it in figures, such as 12",
+			decode.Field)
 	default:
 		r.fault(r.line, "%v", err)
 	}
 	return true
 }
 
-// Read hands one record to the decoder, its cells trimmed; rows without any content are passed over, as spreadsheets leave them.
+// Read hands one record to the decoder, its cells trimmed; rows without any content are passed over, as
+// spreadsheets leave them.
 func (r *reader) Read() ([]string, error) {
 	for {
 		record, err := r.csv.Read()
@@ -256,7 +270,8 @@ func (r *reader) Read() ([]string, error) {
 		}
 		r.line, _ = r.csv.FieldPos(0)
 		cells := strings.Join(record[1:], "")
-		comment := strings.HasPrefix(record[0], "#") && cells == "" && len(record) > 1 // as a spreadsheet saves one: a row like any other
+		// as a spreadsheet saves one: a row like any other
+		comment := strings.HasPrefix(record[0], "#") && cells == "" && len(record) > 1
 		for i := range record {
 			record[i] = strings.TrimSpace(record[i])
 		}

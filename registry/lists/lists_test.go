@@ -32,9 +32,11 @@ func TestDefaultsAreRight(t *testing.T) {
 	cautions := map[registry.Caution]bool{}
 	for _, j := range jobs {
 		cautions[j.Caution] = true
-		assert.False(t, bool(j.Electrical) && j.Caution != registry.CautionMains, "%s is electrical work without the mains caution", j.Job)
+		assert.False(t, bool(j.Electrical) && j.Caution != registry.CautionMains,
+			"%s is electrical work without the mains caution", j.Job)
 	}
-	for _, c := range []registry.Caution{registry.CautionRags, registry.CautionSolvent, registry.CautionNeedle, registry.CautionLifting, registry.CautionMains} {
+	for _, c := range []registry.Caution{registry.CautionRags, registry.CautionSolvent,
+		registry.CautionNeedle, registry.CautionLifting, registry.CautionMains} {
 		assert.True(t, cautions[c], "no job shows %s", c)
 	}
 	for _, drive := range registry.Drives {
@@ -67,27 +69,35 @@ func TestHouseFileWins(t *testing.T) {
 	house := t.TempDir()
 	require.NoError(t, os.Mkdir(filepath.Join(house, Folder), 0o700))
 	file := filepath.Join(house, Folder, "jobs.csv")
-	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the header.
-	require.NoError(t, os.WriteFile(file, []byte("\ufeff# our jobs\r\nJob,What,Caution,Electrical\r\n\"dust\",\"Dust, \"\"softly\"\"\",,\r\n,,,\r\n"), 0o600))
+	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the
+	// header.
+	require.NoError(t,
+		os.WriteFile(file,
+			[]byte("\ufeff# our jobs\r\nJob,What,Caution,Electrical\r\n\"dust\",\"Dust, "+
+				"\"\"softly\"\"\",,\r\n,,,\r\n"), 0o600))
 	jobs, err := Load[bench.BenchJob](house, "jobs.csv")
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
 	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
 
-	jobs, err = Read[bench.BenchJob]("jobs.csv", strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
+	jobs, err = Read[bench.BenchJob]("jobs.csv",
+		strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
-	assert.Equal(t, []string{"dust", "Dust\tsoftly"}, []string{jobs[0].Job, jobs[0].What}, "blanks round a cell are none of it")
+	assert.Equal(t, []string{"dust", "Dust\tsoftly"}, []string{jobs[0].Job, jobs[0].What},
+		"blanks round a cell are none of it")
 
 	require.NoError(t, os.WriteFile(file, []byte("job,what,electrical\n-,,no\n"), 0o600))
 	_, err = Load[bench.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
 }
 
-// Another country's spreadsheet saves the same list with semicolons, in its own encoding, and a comment as a row.
+// Another country's spreadsheet saves the same list with semicolons, in its own encoding, and a comment as a
+// row.
 func TestAListMayBeSavedAnyWay(t *testing.T) {
-	want, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader("job,what,electrical\nglue,\"Glue, häute\",no\n"))
+	want, err := Read[bench.BenchJob]("jobs.csv",
+		strings.NewReader("job,what,electrical\nglue,\"Glue, häute\",no\n"))
 	require.NoError(t, err)
 	for _, text := range []string{
 		"job;what;electrical\nglue;Glue, h\xe4ute;no\n",
@@ -136,10 +146,12 @@ volt,Volt,any,,perhaps
 
 func TestFaultsOfWholeFiles(t *testing.T) {
 	for text, says := range map[string]string{
-		"":                                   "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
-		"# nothing\n":                        "is empty",
-		"job|what\nclean|Clean":              `column "job|what" is not known`,
-		"job;electrical\na;no;b":             "list.csv:2: the header has 2 cells and this row 3: put cells with a semicolon in quotation marks",
+		"": "list.csv:1: is empty: the first line names the columns " +
+			"job,what,drive,caution,electrical",
+		"# nothing\n":           "is empty",
+		"job|what\nclean|Clean": `column "job|what" is not known`,
+		"job;electrical\na;no;b": "list.csv:2: the header has 2 cells and this row 3: put " +
+			"cells with a semicolon in quotation marks",
 		"PK\x03\x04\x00":                     "list.csv:1: the file is not plain text",
 		"job,colour\na,b":                    `column "colour" is not known`,
 		"job,job\na,b":                       `column "job" stands twice`,
@@ -157,19 +169,25 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 		assert.ErrorContains(t, err, says, "%q", text)
 		assert.NotContains(t, err.Error(), "\n", "%q: one sentence says it", text)
 	}
-	_, err := Read[bench.BenchJob]("list.csv", strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
+	_, err := Read[bench.BenchJob]("list.csv",
+		strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
 	assert.ErrorContains(t, err, "list.csv:1: is larger than 8 MB")
 	assert.NotContains(t, err.Error(), "\n")
-	_, err = Read[bench.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
+	_, err = Read[bench.BenchJob]("list.csv",
+		strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
 	assert.ErrorContains(t, err, "and 150 more")
 	for rows, more := range map[int]bool{50: false, 51: true} {
-		_, err = Read[bench.BenchJob]("list.csv", strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
+		_, err = Read[bench.BenchJob]("list.csv",
+			strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
 		assert.Equal(t, more, strings.Contains(err.Error(), " more"), "%d faults: %v", rows, err)
 	}
 	_, err = Read[spares.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
-	_, err = Read[orders.PurchasePrice]("purchase.csv", strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
-	assert.ErrorContains(t, err, "purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, such as 12")
+	_, err = Read[orders.PurchasePrice]("purchase.csv",
+		strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
+	assert.ErrorContains(t, err,
+		"purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, "+
+			"such as 12")
 }
 
 func FuzzRead(f *testing.F) {

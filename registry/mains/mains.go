@@ -1,5 +1,6 @@
-// Package mains says which parts of a head carry the mains, and what is known of each. A gate asks here whether anything on a machine takes
-// the mains, or may; what the machine is called, hand or electric, answers that only where nobody ever told otherwise. It is pure.
+// Package mains says which parts of a head carry the mains, and what is known of each. A gate asks here
+// whether anything on a machine takes the mains, or may; what the machine is called, hand or electric,
+// answers that only where nobody ever told otherwise. It is pure.
 package mains
 
 import (
@@ -61,7 +62,8 @@ func (p Parts) All(electric bool) Parts {
 
 // On lists the parts that are on the head, or may be.
 func (p Parts) On(electric bool) Parts {
-	return slices.DeleteFunc(p.All(electric), func(one Part) bool { return one.State == Off || one.State == Never })
+	return slices.DeleteFunc(p.All(electric),
+		func(one Part) bool { return one.State == Off || one.State == Never })
 }
 
 // Set gives a part a state and returns the parts, in their order.
@@ -98,7 +100,8 @@ func (p Parts) String() string {
 	return strings.Join(said, ", ")
 }
 
-// Check refuses parts and states that are none, and a part that stands twice: a file from elsewhere may say anything.
+// Check refuses parts and states that are none, and a part that stands twice: a file from elsewhere may say
+// anything.
 func (p Parts) Check() error {
 	for i, one := range p {
 		if _, err := ParsePart(one.Part); err != nil {
@@ -108,7 +111,8 @@ func (p Parts) Check() error {
 			return err
 		}
 		if slices.ContainsFunc(p[:i], func(o Part) bool { return o.Part == one.Part }) {
-			return registry.Errorf(registry.Invalid, "part %q stands twice among the mains parts: give it once", one.Part)
+			return registry.Errorf(registry.Invalid,
+				"part %q stands twice among the mains parts: give it once", one.Part)
 		}
 	}
 	return nil
@@ -122,7 +126,8 @@ func ParseState(s string) (State, error) {
 	return registry.OneOf("state", s, []State{Fitted, Off, Unknown, Never})
 }
 
-// InSpare names the parts that a part of the shelf brings along, by the word of the house's list for it. A cord comes with its plug.
+// InSpare names the parts that a part of the shelf brings along, by the word of the house's list for it. A
+// cord comes with its plug.
 func InSpare(part string) []string {
 	switch {
 	case part == "cord":

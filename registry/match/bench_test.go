@@ -10,9 +10,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// workshop is a stock as a large workshop might have it: a dozen bed patterns, measures that vary with the pattern, years and
-// makers that orders may ask for, donations of about eight pieces, arrivals over three years. One head in either is usable
-// by hand or by treadle; zero: none.
+// workshop is a stock as a large workshop might have it: a dozen bed patterns, measures that vary with the
+// pattern, years and makers that orders may ask for, donations of about eight pieces, arrivals over three
+// years. One head in either is usable by hand or by treadle; zero: none.
 func workshop(heads, bases, orders, either int) Problem {
 	r := rand.New(rand.NewPCG(uint64(heads), uint64(bases)))
 	type made struct{ maker, year, bed int }
@@ -27,18 +27,24 @@ func workshop(heads, bases, orders, either int) Problem {
 		case r.IntN(4) == 0:
 			as = []Kind{Hand, Electric}[r.IntN(2)]
 		}
-		p.Heads = append(p.Heads, Head{ID: fmt.Sprintf("H%05d", i), As: as, Pattern: fmt.Sprint(makes[i].bed, r.IntN(3)), Arrived: r.IntN(1000)})
+		p.Heads = append(p.Heads,
+			Head{ID: fmt.Sprintf("H%05d", i), As: as, Pattern: fmt.Sprint(makes[i].bed, r.IntN(3)),
+				Arrived: r.IntN(1000)})
 		p.Heads[i].Donation = fmt.Sprint(p.Heads[i].Arrived, r.IntN(1+heads/8000))
 	}
 	for i := range bases {
 		arrived := r.IntN(1000)
-		p.Bases = append(p.Bases, Base{ID: fmt.Sprintf("B%05d", i), Pattern: fmt.Sprint(r.IntN(12), r.IntN(4)), Arrived: arrived, Donation: fmt.Sprint(arrived, 0)})
+		p.Bases = append(p.Bases,
+			Base{ID: fmt.Sprintf("B%05d", i), Pattern: fmt.Sprint(r.IntN(12), r.IntN(4)), Arrived: arrived,
+				Donation: fmt.Sprint(arrived, 0)})
 	}
 	limits := map[string]func(made) bool{}
 	for order := range orders {
 		priority, due := r.IntN(3), r.IntN(200)
-		for kind, places := range map[Kind]int{Treadle: heads * 5 / 8 / orders, Hand: heads / 8 / orders, Electric: heads / 8 / orders} {
-			l := Line{ID: fmt.Sprintf("O%02d/%d", order, kind), Kind: kind, Places: places, Priority: priority, Due: due}
+		for kind, places := range map[Kind]int{Treadle: heads * 5 / 8 / orders, Hand: heads / 8 / orders,
+			Electric: heads / 8 / orders} {
+			l := Line{ID: fmt.Sprintf("O%02d/%d", order, kind), Kind: kind, Places: places,
+				Priority: priority, Due: due}
 			n := order % 10
 			switch {
 			case n < 2:
@@ -71,8 +77,8 @@ func workshop(heads, bases, orders, either int) Problem {
 	return p
 }
 
-// hungarian is the assignment method as textbooks print it: a dense matrix of costs, rows no more than columns, potentials and
-// one shortest augmenting path for each row, O(rows² × columns).
+// hungarian is the assignment method as textbooks print it: a dense matrix of costs, rows no more than
+// columns, potentials and one shortest augmenting path for each row, O(rows² × columns).
 func hungarian(price [][]float64) (columnOf []int) {
 	rows, columns := len(price), len(price[0])
 	u, v := make([]float64, rows+1), make([]float64, columns+1)
@@ -122,7 +128,8 @@ func hungarian(price [][]float64) (columnOf []int) {
 	return columnOf
 }
 
-// dense is the heads and bases of a problem as a square matrix: minutes of work, and a price above any plan's for a misfit.
+// dense is the heads and bases of a problem as a square matrix: minutes of work, and a price above any plan's
+// for a misfit.
 func dense(p Problem) [][]float64 {
 	price := make([][]float64, len(p.Heads))
 	for h := range price {
@@ -137,9 +144,9 @@ func dense(p Problem) [][]float64 {
 	return price
 }
 
-// BenchmarkSolve reports, beside its own time, how it grows from half the size. At 2,000 it also times the textbook method
-// on the same heads and bases in the same run: that method answers only which head goes on which base, with no lines, ranks
-// or limits, and so does less.
+// BenchmarkSolve reports, beside its own time, how it grows from half the size. At 2,000 it also times the
+// textbook method on the same heads and bases in the same run: that method answers only which head goes on
+// which base, with no lines, ranks or limits, and so does less.
 func BenchmarkSolve(b *testing.B) {
 	before := 0.0
 	for _, n := range []int{500, 1000, 2000, 4000} {

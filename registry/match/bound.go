@@ -2,9 +2,10 @@ package match
 
 import "slices"
 
-// Two bounds hold for a problem with shared groups. The flow mixes: it lets a head that a treadle line took leave alone, and
-// so is loose where bases are scarce. The flow with every shared head doubled, one for each way, is loose where heads are.
-// Where the second is met by a plan in all ranks up to the work, which is the rule in a workshop, both can be joined.
+// Two bounds hold for a problem with shared groups. The flow mixes: it lets a head that a treadle line took
+// leave alone, and so is loose where bases are scarce. The flow with every shared head doubled, one for each
+// way, is loose where heads are. Where the second is met by a plan in all ranks up to the work, which is the
+// rule in a workshop, both can be joined.
 
 // double is the flow with every shared head doubled; the copies that leave alone follow the stock's groups.
 func (s *search) double() *plumbing {
@@ -21,9 +22,10 @@ func (s *search) double() *plumbing {
 	return p
 }
 
-// reprice moves a part of each base's work onto the line that takes the head: as much as the doubled flow says that a
-// way out is worth. A plan pays the same, because its treadle lines take as many heads of a group as leave on bases; a flow
-// that mixes groups pays what the mixing would save. Any amount gives a true bound, this one is never below the doubled flow's.
+// reprice moves a part of each base's work onto the line that takes the head: as much as the doubled flow
+// says that a way out is worth. A plan pays the same, because its treadle lines take as many heads of a group
+// as leave on bases; a flow that mixes groups pays what the mixing would save. Any amount gives a true bound,
+// this one is never below the doubled flow's.
 func (s *search) reprice(doubled *plumbing) {
 	for _, g := range s.groups {
 		group := &s.shared.groups[g]
@@ -41,10 +43,10 @@ func (s *search) reprice(doubled *plumbing) {
 	}
 }
 
-// tighten leaves in the flow only what a plan can use that is worth as much as the doubled flow in all ranks up to the work.
-// Both sides of such a plan, treadle sets and heads alone, are each the best possible. So each class has as many places on
-// either side (the best sets of a matroid have as many elements of each weight), and no arc is used whose price is above
-// the difference of its ends' potentials.
+// tighten leaves in the flow only what a plan can use that is worth as much as the doubled flow in all ranks
+// up to the work. Both sides of such a plan, treadle sets and heads alone, are each the best possible. So
+// each class has as many places on either side (the best sets of a matroid have as many elements of each
+// weight), and no arc is used whose price is above the difference of its ends' potentials.
 func (s *search) tighten(doubled *plumbing) {
 	p := s.shared
 	for q, arc := range p.quotas {

@@ -5,7 +5,8 @@ import (
 	"slices"
 )
 
-// solve runs the flow once when no head may leave in two ways, and else searches over how many of each such group leave alone.
+// solve runs the flow once when no head may leave in two ways, and else searches over how many of each such
+// group leave alone.
 func (s *stock) solve() Plan {
 	shared := s.build(s.groups)
 	shared.run()
@@ -20,7 +21,8 @@ func (s *stock) solve() Plan {
 		}
 	}
 	search.run()
-	plan := Plan{Sets: search.best, Filled: search.worth.filled, Minutes: search.worth.minutes, Optimal: search.proved, Gap: search.gap}
+	plan := Plan{Sets: search.best, Filled: search.worth.filled, Minutes: search.worth.minutes,
+		Optimal: search.proved, Gap: search.gap}
 	return plan
 }
 
@@ -77,7 +79,8 @@ func (s *search) run() {
 	s.proved = true
 }
 
-// root looks at the whole problem: at the flow, which is a plan if nothing mixes, and at both bounds. It is nil when done.
+// root looks at the whole problem: at the flow, which is a plan if nothing mixes, and at both bounds. It is
+// nil when done.
 func (s *search) root() *branch {
 	root := &branch{spans: make([]span, len(s.groups))}
 	for i, g := range s.groups {
@@ -141,14 +144,15 @@ func (s *search) demandsMet(spans []span) bool {
 	return true
 }
 
-// alone is how many heads of a shared group are taken by lines that want them alone, and how many leave alone.
+// alone is how many heads of a shared group are taken by lines that want them alone, and how many leave
+// alone.
 func (s *search) alone(group int) (in, out int) {
 	g := s.shared.groups[group]
 	return int(s.shared.arcs[g.aloneIn].flow), int(s.shared.arcs[g.aloneOut].flow)
 }
 
-// mixing counts for each shared group the heads taken and leaving alone, and notes in the branch where to split it: the group
-// in which they differ most, or -1.
+// mixing counts for each shared group the heads taken and leaving alone, and notes in the branch where to
+// split it: the group in which they differ most, or -1.
 func (s *search) mixing(b *branch) (ins, outs []int) {
 	b.group = -1
 	widest := 0
@@ -163,8 +167,9 @@ func (s *search) mixing(b *branch) (ins, outs []int) {
 	return ins, outs
 }
 
-// settle looks at the flow just solved. The branch is done if that is a plan, or cannot beat the best. Else it notes the bound
-// and where to split, and makes plans near by, so that the search has something to compare with.
+// settle looks at the flow just solved. The branch is done if that is a plan, or cannot beat the best. Else
+// it notes the bound and where to split, and makes plans near by, so that the search has something to compare
+// with.
 func (s *search) settle(b *branch) (done bool) {
 	b.bound = s.shared.worth()
 	if s.found && b.bound.compare(s.worth) <= 0 {
@@ -180,8 +185,9 @@ func (s *search) settle(b *branch) (done bool) {
 	return b.bound.compare(s.worth) <= 0
 }
 
-// try makes a plan in which no more than so many heads of each shared group leave alone, and the others only on a base.
-// Which of its heads a group gives to either side hardly counts yet: the flow is solved again with their number alone.
+// try makes a plan in which no more than so many heads of each shared group leave alone, and the others only
+// on a base. Which of its heads a group gives to either side hardly counts yet: the flow is solved again with
+// their number alone.
 func (s *search) try(alone []int) {
 	key := keyOf(alone)
 	if s.tried[key] {

@@ -12,8 +12,8 @@ import (
 	"gonum.org/v1/gonum/optimize/convex/lp"
 )
 
-// fromTable makes a problem of one line with as many places as there are heads: which head goes on which base, for the
-// least minutes in all.
+// fromTable makes a problem of one line with as many places as there are heads: which head goes on which
+// base, for the least minutes in all.
 func fromTable(minutes [][]int) Problem {
 	p := Problem{Work: func(h, b int) (int, bool) { return minutes[h][b], true }}
 	p.Lines = []Line{{ID: "all", Kind: Treadle, Places: len(minutes)}}
@@ -28,11 +28,12 @@ func fromTable(minutes [][]int) Problem {
 
 // Two worked examples of the assignment problem, tables and answers from memory:
 //
-// W. L. Winston, Operations Research: Applications and Algorithms, the chapter on assignment problems: four machines, four jobs
-// and set-up times; 15 hours, with machine 1 on job 2, 2 on 4, 3 on 3 and 4 on 1.
+// W. L. Winston, Operations Research: Applications and Algorithms, the chapter on assignment problems: four
+// machines, four jobs and set-up times; 15 hours, with machine 1 on job 2, 2 on 4, 3 on 3 and 4 on 1.
 //
-// H. W. Kuhn, The Hungarian Method for the Assignment Problem, Naval Research Logistics Quarterly 2, 1955: four people, four
-// jobs and ratings; the best sum is 27, here as the least sum of what each rating lacks to 9.
+// H. W. Kuhn, The Hungarian Method for the Assignment Problem, Naval Research Logistics Quarterly 2, 1955:
+// four people, four jobs and ratings; the best sum is 27, here as the least sum of what each rating lacks to
+// 9.
 func TestPublishedExamples(t *testing.T) {
 	winston := fromTable([][]int{{14, 5, 8, 7}, {2, 12, 6, 5}, {7, 8, 3, 9}, {2, 4, 6, 10}})
 	plan, err := Solve(winston)
@@ -55,8 +56,9 @@ func TestPublishedExamples(t *testing.T) {
 	assert.EqualValues(t, 4*9-27, plan.Minutes)
 }
 
-// linear solves the same question by linear programming: the most places, by priority, then the least work, in one price.
-// That price is safe here only because the problems are small: at most 40 places, three priorities and 30 minutes a set.
+// linear solves the same question by linear programming: the most places, by priority, then the least work,
+// in one price. That price is safe here only because the problems are small: at most 40 places, three
+// priorities and 30 minutes a set.
 func linear(t *testing.T, p Problem) (filled, value float64) {
 	const set, step = 1e7, 5e3
 	type unknown struct {
@@ -67,7 +69,8 @@ func linear(t *testing.T, p Problem) (filled, value float64) {
 	for line, l := range p.Lines {
 		for head, h := range p.Heads {
 			if l.Kind&h.As != 0 && p.Allows(line, head) {
-				unknowns = append(unknowns, unknown{line, head, -1, -set - step*[]float64{0, 1, 41}[l.Priority]})
+				unknowns = append(unknowns,
+					unknown{line, head, -1, -set - step*[]float64{0, 1, 41}[l.Priority]})
 			}
 		}
 	}
@@ -78,9 +81,11 @@ func linear(t *testing.T, p Problem) (filled, value float64) {
 			}
 		}
 	}
-	// A row for each line, head and base that bounds its use, and for each treadle head one more: bases used ≥ places filled.
+	// A row for each line, head and base that bounds its use, and for each treadle head one more: bases used
+	// ≥ places filled.
 	rows := len(p.Lines) + 2*len(p.Heads) + len(p.Bases)
-	a, b, c := mat.NewDense(rows, len(unknowns)+rows, nil), make([]float64, rows), make([]float64, len(unknowns)+rows)
+	a, b, c := mat.NewDense(rows, len(unknowns)+rows, nil), make([]float64, rows),
+		make([]float64, len(unknowns)+rows)
 	for i, l := range p.Lines {
 		b[i] = float64(l.Places)
 	}
@@ -152,7 +157,8 @@ func TestShortfalls(t *testing.T) {
 			{ID: "red", Kind: Treadle, Places: 1},
 		},
 		Heads: []Head{
-			{ID: "T1", As: Treadle, Pattern: "a"}, {ID: "T2", As: Treadle, Pattern: "a"}, {ID: "T3", As: Treadle, Pattern: "b"},
+			{ID: "T1", As: Treadle, Pattern: "a"}, {ID: "T2", As: Treadle, Pattern: "a"},
+			{ID: "T3", As: Treadle, Pattern: "b"},
 			{ID: "M1", As: Hand},
 		},
 		Bases: []Base{{ID: "B1", Pattern: "a"}},
@@ -176,10 +182,12 @@ func TestWhatIf(t *testing.T) {
 	}
 	p.Bases = []Base{{ID: "A", Pattern: "a"}, {ID: "B", Pattern: "b"}}
 	p.Work = func(h, b int) (int, bool) { return 0, p.Heads[h].Pattern == p.Bases[b].Pattern }
-	// Before, one head of each pattern has a base and one leaves by hand. Three more of a, but only one of b, could use a base.
+	// Before, one head of each pattern has a base and one leaves by hand. Three more of a, but only one of b,
+	// could use a base.
 	for like, most := range []int{3, 1} {
 		for more := range 5 {
-			filled, err := WhatIf(p, p.Bases[like].Pattern, func(head int) (int, bool) { return p.Work(head, like) }, more)
+			filled, err := WhatIf(p, p.Bases[like].Pattern,
+				func(head int) (int, bool) { return p.Work(head, like) }, more)
 			require.NoError(t, err)
 			assert.Equal(t, 3+min(more, most), filled, "%d more like %s", more, p.Bases[like].ID)
 		}
@@ -236,11 +244,13 @@ func TestLargestNumbersDoNotOverflow(t *testing.T) {
 	plan, err := Solve(p)
 	require.NoError(t, err)
 	assert.True(t, plan.Optimal)
-	assert.EqualValues(t, n*(limit-1)-1, plan.Minutes, "one pair is a minute less work, and that comes before arriving together")
+	assert.EqualValues(t, n*(limit-1)-1, plan.Minutes,
+		"one pair is a minute less work, and that comes before arriving together")
 	assert.Len(t, plan.Sets[1], 1)
 }
 
-// A search that is cut short says so, with a plan that keeps every rule and the rank in which it may not be the best.
+// A search that is cut short says so, with a plan that keeps every rule and the rank in which it may not be
+// the best.
 func TestEffort(t *testing.T) {
 	p := workshop(200, 100, 20, 2)
 	p.Effort = 1

@@ -2,14 +2,16 @@ package match
 
 import "math"
 
-// cost is the price of one unit on an arc, compared rank by rank. Five ranks stand in three numbers, so that an arc fits a
-// line of the processor's cache; the ranges in Problem.check keep them apart and far from overflow:
+// cost is the price of one unit on an arc, compared rank by rank. Five ranks stand in three numbers, so that
+// an arc fits a line of the processor's cache; the ranges in Problem.check keep them apart and far from
+// overflow:
 //
-//   - order: a unit that the branch and bound demands (-1) counts 2³² classes; a class, the place in the order of priority
-//     and due date, is below 2²⁰, and a path has only one, because only arcs out of the source have one;
+//   - order: a unit that the branch and bound demands (-1) counts 2³² classes; a class, the place in the
+//     order of priority and due date, is below 2²⁰, and a path has only one, because only arcs out of the
+//     source have one;
 //   - work: minutes, below 2²⁰ for each of fewer than 2²⁰ pairs;
-//   - age: a day counts 2²² pairs apart. Days are below 2²⁰ for each of fewer than 2²⁰ pieces, so days stay below 2⁴⁰ and
-//     the whole below 2⁶²; pairs apart stay below 2²⁰.
+//   - age: a day counts 2²² pairs apart. Days are below 2²⁰ for each of fewer than 2²⁰ pieces, so days stay
+//     below 2⁴⁰ and the whole below 2⁶²; pairs apart stay below 2²⁰.
 type cost struct{ order, work, age int64 }
 
 const (
@@ -31,8 +33,9 @@ func (a cost) less(b cost) bool {
 	return a.age < b.age
 }
 
-// arc carries up to room units. Its price is the same for each unit or, where steps are given, one step after the other;
-// steps never fall, so that the next unit is always the cheapest left and the last one the dearest taken.
+// arc carries up to room units. Its price is the same for each unit or, where steps are given, one step after
+// the other; steps never fall, so that the next unit is always the cheapest left and the last one the dearest
+// taken.
 type arc struct {
 	from, to   int32
 	room, flow int32
@@ -148,8 +151,8 @@ func (n *network) run() {
 	}
 }
 
-// prepare sets potentials under which no arc of the empty network has a negative price: distances from the source,
-// by the method of Bellman and Ford with a queue. Without forced units they are all zero.
+// prepare sets potentials under which no arc of the empty network has a negative price: distances from the
+// source, by the method of Bellman and Ford with a queue. Without forced units they are all zero.
 func (n *network) prepare() {
 	size := len(n.ends)
 	n.potential, n.dist = make([]cost, size), make([]cost, size)
@@ -185,8 +188,9 @@ func (n *network) prepare() {
 	}
 }
 
-// search finds a cheapest path from source to sink in the residual network by Dijkstra's method on reduced prices, and moves
-// the potentials so that they stay reduced. It ends when the sink is settled: nodes farther away keep their potential.
+// search finds a cheapest path from source to sink in the residual network by Dijkstra's method on reduced
+// prices, and moves the potentials so that they stay reduced. It ends when the sink is settled: nodes farther
+// away keep their potential.
 func (n *network) search() bool {
 	n.heap = n.heap[:0]
 	n.touched = n.touched[:0]

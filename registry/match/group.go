@@ -22,7 +22,8 @@ type stock struct {
 	work   [][]int32 // minutes for each row of headGroup and group of bases; misfit where they do not fit
 }
 
-// headGroup is heads that the same lines allow and that fit the same bases with the same work, in the order of arrival.
+// headGroup is heads that the same lines allow and that fit the same bases with the same work, in the order
+// of arrival.
 type headGroup struct {
 	heads   []int
 	row     int   // in stock.work
@@ -53,10 +54,12 @@ func newStock(p Problem) (*stock, error) {
 
 	heads, bases := sequence(len(p.Heads)), sequence(len(p.Bases))
 	slices.SortFunc(heads, func(a, b int) int {
-		return cmp.Or(cmp.Compare(p.Heads[a].Arrived, p.Heads[b].Arrived), cmp.Compare(p.Heads[a].ID, p.Heads[b].ID))
+		return cmp.Or(cmp.Compare(p.Heads[a].Arrived, p.Heads[b].Arrived),
+			cmp.Compare(p.Heads[a].ID, p.Heads[b].ID))
 	})
 	slices.SortFunc(bases, func(a, b int) int {
-		return cmp.Or(cmp.Compare(p.Bases[a].Arrived, p.Bases[b].Arrived), cmp.Compare(p.Bases[a].ID, p.Bases[b].ID))
+		return cmp.Or(cmp.Compare(p.Bases[a].Arrived, p.Bases[b].Arrived),
+			cmp.Compare(p.Bases[a].ID, p.Bases[b].ID))
 	})
 	for _, h := range heads[:min(1, len(heads))] {
 		s.eve = p.Heads[h].Arrived - 1
@@ -75,10 +78,11 @@ func newStock(p Problem) (*stock, error) {
 	return s, nil
 }
 
-// sortBases asks for the work between patterns, and joins the patterns of either side that answer alike. It returns the row of
-// each head pattern; patterns that fit nothing have none.
+// sortBases asks for the work between patterns, and joins the patterns of either side that answer alike. It
+// returns the row of each head pattern; patterns that fit nothing have none.
 func (s *stock) sortBases(heads, bases []int) (rowOf map[string]int, err error) {
-	headPatterns := firstOfEach(heads, func(h int) (string, bool) { return s.p.Heads[h].Pattern, s.p.Heads[h].As&Treadle != 0 })
+	headPatterns := firstOfEach(heads,
+		func(h int) (string, bool) { return s.p.Heads[h].Pattern, s.p.Heads[h].As&Treadle != 0 })
 	basePatterns := firstOfEach(bases, func(b int) (string, bool) { return s.p.Bases[b].Pattern, true })
 
 	var rows [][]int32
@@ -92,7 +96,8 @@ func (s *stock) sortBases(heads, bases []int) (rowOf map[string]int, err error) 
 				continue
 			}
 			if minutes < 0 || minutes >= limit {
-				return nil, fmt.Errorf("work of %d minutes between %s and %s: 0 to %d are possible", minutes, s.p.Heads[h].ID, s.p.Bases[b].ID, limit-1)
+				return nil, fmt.Errorf("work of %d minutes between %s and %s: 0 to %d are possible", minutes,
+					s.p.Heads[h].ID, s.p.Bases[b].ID, limit-1)
 			}
 			row[i], some = int32(minutes), true
 		}
@@ -148,7 +153,8 @@ func (s *stock) sortHeads(heads []int, rowOf map[string]int) {
 		row, fitsSome := rowOf[head.Pattern]
 		for _, line := range s.rank {
 			l := s.p.Lines[line]
-			if l.Places == 0 || l.Kind&head.As == 0 || l.Kind == Treadle && !fitsSome || s.p.Allows != nil && !s.p.Allows(line, h) {
+			if l.Places == 0 || l.Kind&head.As == 0 || l.Kind == Treadle && !fitsSome || s.p.Allows != nil &&
+				!s.p.Allows(line, h) {
 				continue
 			}
 			if l.Kind == Treadle {

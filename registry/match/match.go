@@ -1,54 +1,58 @@
-// Package match decides which head, and for a treadle set which base, goes to which place of which order, so that no other
-// choice is better. It knows nothing of machines beyond what bears on that choice.
+// Package match decides which head, and for a treadle set which base, goes to which place of which order, so
+// that no other choice is better. It knows nothing of machines beyond what bears on that choice.
 //
 // # What is best
 //
-// A plan is better than another if it fills more places. Between plans that fill as many, the one that fills more places of
-// the highest priority is better, then of the next priority, and so on; after that the one that fills more places of the
-// earliest due date, then of the next. Then the least total work counts, then the lowest total of the arrival days of
-// all pieces that leave, counted from the day before the oldest piece arrived (the oldest in stock go first, and a rare base
-// stays when nothing else decides), then the fewest pairs whose head and base did not arrive together. Each rank is compared
-// only when all before it are equal: the ranks are a tuple that is compared element by element, and never a weighted sum.
+// A plan is better than another if it fills more places. Between plans that fill as many, the one that fills
+// more places of the highest priority is better, then of the next priority, and so on; after that the one
+// that fills more places of the earliest due date, then of the next. Then the least total work counts, then
+// the lowest total of the arrival days of all pieces that leave, counted from the day before the oldest piece
+// arrived (the oldest in stock go first, and a rare base stays when nothing else decides), then the fewest
+// pairs whose head and base did not arrive together. Each rank is compared only when all before it are equal:
+// the ranks are a tuple that is compared element by element, and never a weighted sum.
 //
 // # Why the answer is optimal
 //
-// A line's limits bear on heads only, and fit bears on head and base only. So, when each head serves one kind of line, every
-// set is a path of one unit of flow
+// A line's limits bear on heads only, and fit bears on head and base only. So, when each head serves one kind
+// of line, every set is a path of one unit of flow
 //
 //	order lines → lines with the same limits → group of heads → head → group of bases → base → out
 //
-// and a plan is an integer flow in which every piece has capacity one. Flows are built one unit at a time along the cheapest
-// path of the residual network (successive shortest paths): each flow so reached has the least cost among all flows out of
-// the same places, because no cycle of negative cost is left. The argument needs only that costs are added and compared in
-// an ordered group, which tuples are. That more places and places of higher priority come out right needs no cost at all: the
-// sets of places that can be filled together are the independent sets of a matroid (a gammoid: the sets linked to the exits by
-// disjoint paths), for which taking the best place first, and giving none up again, is optimal. A path leaves the source once, so
-// an augmentation never empties a place that is filled.
+// and a plan is an integer flow in which every piece has capacity one. Flows are built one unit at a time
+// along the cheapest path of the residual network (successive shortest paths): each flow so reached has the
+// least cost among all flows out of the same places, because no cycle of negative cost is left. The argument
+// needs only that costs are added and compared in an ordered group, which tuples are. That more places and
+// places of higher priority come out right needs no cost at all: the sets of places that can be filled
+// together are the independent sets of a matroid (a gammoid: the sets linked to the exits by disjoint paths),
+// for which taking the best place first, and giving none up again, is optimal. A path leaves the source once,
+// so an augmentation never empties a place that is filled.
 //
-// Heads that are alike to every line and base are one group, and so are alike bases. Inside a group only the order of arrival
-// counts, the oldest first; that is a cost that grows with each further unit, and a shortest-path method handles growing costs
-// exactly. Pieces of one donation that could stay together have a node of their own, with a way between them that saves a point
-// in the last rank. So the network grows with the number of patterns, not with the number of pairs.
+// Heads that are alike to every line and base are one group, and so are alike bases. Inside a group only the
+// order of arrival counts, the oldest first; that is a cost that grows with each further unit, and a
+// shortest-path method handles growing costs exactly. Pieces of one donation that could stay together have a
+// node of their own, with a way between them that saves a point in the last rank. So the network grows with
+// the number of patterns, not with the number of pairs.
 //
 // # Cost in time
 //
-// With F places filled, V nodes and E arcs, each path is one search of O(E + V log V), and there are at most F of them.
-// Patterns × patterns arcs join heads and bases; the pieces themselves add arcs only in proportion to their number, and most
-// searches end before they have seen a small part of the network. Where every head and base has measures of its own, nothing
-// groups: E grows with heads × bases, and the time with it.
+// With F places filled, V nodes and E arcs, each path is one search of O(E + V log V), and there are at most
+// F of them. Patterns × patterns arcs join heads and bases; the pieces themselves add arcs only in proportion
+// to their number, and most searches end before they have seen a small part of the network. Where every head
+// and base has measures of its own, nothing groups: E grows with heads × bases, and the time with it.
 //
 // # Where it stops
 //
-// A head that may leave either alone or on a base breaks the argument: in the flow, half of it can be used by a treadle line
-// and leave without a base. Choosing disjoint heads for both uses is then a problem on three matroids, for which no fast
-// method is known. Those heads are decided on top of the flow by branch and bound. The flow, which lets a group of such heads
-// mix both uses, and the flow with each such head doubled both bound what a plan can be worth; see bound.go for how they join.
-// Where a group mixes, the number of its heads that leave alone is split into two ranges, each is solved again,
-// and ranges that cannot beat the best plan found are dropped. When nothing is left open the plan is optimal and says so.
+// A head that may leave either alone or on a base breaks the argument: in the flow, half of it can be used by
+// a treadle line and leave without a base. Choosing disjoint heads for both uses is then a problem on three
+// matroids, for which no fast method is known. Those heads are decided on top of the flow by branch and
+// bound. The flow, which lets a group of such heads mix both uses, and the flow with each such head doubled
+// both bound what a plan can be worth; see bound.go for how they join. Where a group mixes, the number of its
+// heads that leave alone is split into two ranges, each is solved again, and ranges that cannot beat the best
+// plan found are dropped. When nothing is left open the plan is optimal and says so.
 //
-// The search stops at a fixed number of steps, the same on every machine; then the plan says that it is not proved,
-// with the first rank in which a better one might exist and by how much. In trials with stocks like a workshop's that rank was
-// never above the days in stock. Without such heads the answer is always proved.
+// The search stops at a fixed number of steps, the same on every machine; then the plan says that it is not
+// proved, with the first rank in which a better one might exist and by how much. In trials with stocks like a
+// workshop's that rank was never above the days in stock. Without such heads the answer is always proved.
 package match
 
 import (
@@ -101,7 +105,8 @@ type Problem struct {
 	Allows func(line, head int) bool
 	// Work says whether a head fits a base, and the work in minutes. It is asked once for each two patterns.
 	Work func(head, base int) (minutes int, fits bool)
-	// Effort bounds the search over heads that can leave in more than one way, in steps; zero is a default of a few seconds.
+	// Effort bounds the search over heads that can leave in more than one way, in steps; zero is a default of
+	// a few seconds.
 	Effort int64
 }
 
@@ -120,13 +125,15 @@ type Plan struct {
 	Gap     Gap
 }
 
-// Gap is how far an unproved plan may be from the best: the first rank in which a better plan might differ, and by how much.
+// Gap is how far an unproved plan may be from the best: the first rank in which a better plan might differ,
+// and by how much.
 type Gap struct {
 	Rank   string
 	Amount int64
 }
 
-// limit bounds every number that costs are made of; with it no sum of them overflows, and no rank reaches into the next.
+// limit bounds every number that costs are made of; with it no sum of them overflows, and no rank reaches
+// into the next.
 const limit = 1 << 20
 
 func (p Problem) check() error {
@@ -152,7 +159,8 @@ func (p Problem) check() error {
 		days = append(days, b.Arrived)
 	}
 	if len(days) > 0 && slices.Max(days)-slices.Min(days) >= limit-1 {
-		return fmt.Errorf("pieces arrived from day %d to day %d: at most %d days apart are possible", slices.Min(days), slices.Max(days), limit-2)
+		return fmt.Errorf("pieces arrived from day %d to day %d: at most %d days apart are possible",
+			slices.Min(days), slices.Max(days), limit-2)
 	}
 	return nil
 }

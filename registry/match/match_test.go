@@ -140,8 +140,9 @@ func random(r *rand.Rand, s shape) Problem {
 	var p Problem
 	up := func(n int) int { return 1 + r.IntN(n) }
 	for i := range up(s.lines) {
-		p.Lines = append(p.Lines, Line{ID: fmt.Sprint("L", i), Kind: []Kind{Treadle, Treadle, Hand, Hand, Electric}[r.IntN(5)],
-			Places: r.IntN(s.places + 1), Priority: r.IntN(3), Due: r.IntN(3)})
+		p.Lines = append(p.Lines,
+			Line{ID: fmt.Sprint("L", i), Kind: []Kind{Treadle, Treadle, Hand, Hand, Electric}[r.IntN(5)],
+				Places: r.IntN(s.places + 1), Priority: r.IntN(3), Due: r.IntN(3)})
 	}
 	donation := func() string {
 		if d := r.IntN(s.donations + 1); d > 0 {
@@ -154,10 +155,14 @@ func random(r *rand.Rand, s shape) Problem {
 		if s.either && r.IntN(3) > 0 {
 			as = []Kind{Treadle | Hand, Treadle | Hand | Electric, Treadle | Electric}[max(0, r.IntN(6)-3)]
 		}
-		p.Heads = append(p.Heads, Head{ID: fmt.Sprint("H", i), As: as, Pattern: fmt.Sprint(r.IntN(s.patterns)), Arrived: 100 + r.IntN(s.days), Donation: donation()})
+		p.Heads = append(p.Heads,
+			Head{ID: fmt.Sprint("H", i), As: as, Pattern: fmt.Sprint(r.IntN(s.patterns)), Arrived: 100 +
+				r.IntN(s.days), Donation: donation()})
 	}
 	for i := range up(s.bases) {
-		p.Bases = append(p.Bases, Base{ID: fmt.Sprint("B", i), Pattern: fmt.Sprint(r.IntN(s.patterns)), Arrived: 100 + r.IntN(s.days), Donation: donation()})
+		p.Bases = append(p.Bases,
+			Base{ID: fmt.Sprint("B", i), Pattern: fmt.Sprint(r.IntN(s.patterns)), Arrived: 100 +
+				r.IntN(s.days), Donation: donation()})
 	}
 	work := map[[2]string]int{}
 	for h := range s.patterns {
@@ -188,12 +193,15 @@ func TestAgainstBruteForce(t *testing.T) {
 	for _, either := range []bool{false, true} {
 		for seed := range cases {
 			r := rand.New(rand.NewPCG(uint64(seed), 1))
-			p := random(r, shape{lines: 4, heads: 5, bases: 4, places: 3, patterns: 3, days: 1 + seed%5, donations: seed % 4, either: either})
+			p := random(r,
+				shape{lines: 4, heads: 5, bases: 4, places: 3, patterns: 3, days: 1 + seed%5,
+					donations: seed % 4, either: either})
 			plan, err := Solve(p)
 			require.NoError(t, err)
 			requireValid(t, p, plan)
 			require.True(t, plan.Optimal, "seed %d", seed)
-			require.Equal(t, bruteForce(p), rankOf(p, plan.Sets), "seed %d, either way %t\n%+v", seed, either, p)
+			require.Equal(t, bruteForce(p), rankOf(p, plan.Sets), "seed %d, either way %t\n%+v", seed, either,
+				p)
 		}
 	}
 }
@@ -202,7 +210,8 @@ func TestAgainstBruteForce(t *testing.T) {
 func TestOrderOfListingDoesNotMatter(t *testing.T) {
 	for seed := range 200 {
 		r := rand.New(rand.NewPCG(uint64(seed), 2))
-		p := random(r, shape{lines: 4, heads: 12, bases: 8, places: 5, patterns: 3, days: 4, donations: 3, either: true})
+		p := random(r,
+			shape{lines: 4, heads: 12, bases: 8, places: 5, patterns: 3, days: 4, donations: 3, either: true})
 		named := func(p Problem) []string {
 			plan, err := Solve(p)
 			require.NoError(t, err)

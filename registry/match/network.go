@@ -113,7 +113,8 @@ func (p *plumbing) buildLines(groups []headGroup) {
 	}
 }
 
-// buildBases gives each group of bases a node, and another to those of its bases that came with a head that fits them.
+// buildBases gives each group of bases a node, and another to those of its bases that came with a head that
+// fits them.
 func (p *plumbing) buildBases(groups []headGroup) {
 	heads := map[string][]int{} // rows of the heads of each donation
 	for _, g := range groups {
@@ -147,7 +148,8 @@ func (p *plumbing) buildBases(groups []headGroup) {
 			p.join(in, kin[i].node, len(kin[i].pieces), cost{})
 			kin[i].arc = p.ladder(kin[i].node, sink, p.ages(kin[i].pieces, p.baseArrived))
 		}
-		p.bases = append(p.bases, pool{node: in, arc: p.ladder(in, sink, p.ages(common, p.baseArrived)), pieces: common})
+		p.bases = append(p.bases,
+			pool{node: in, arc: p.ladder(in, sink, p.ages(common, p.baseArrived)), pieces: common})
 		p.kin, p.kinAt = append(p.kin, kin), append(p.kinAt, where)
 	}
 }
@@ -195,14 +197,17 @@ func (p *plumbing) buildGroup(g headGroup) {
 		p.join(k.node, out, len(k.pieces), cost{})
 		for j := range k.onto {
 			to := &k.onto[j]
-			to.arc = p.join(k.node, p.kin[to.to][to.kin].node, len(k.pieces), cost{work: int64(p.stock.work[g.row][to.to])})
+			to.arc = p.join(k.node, p.kin[to.to][to.kin].node, len(k.pieces),
+				cost{work: int64(p.stock.work[g.row][to.to])})
 		}
 	}
 	fitting := 0
 	for at, minutes := range p.stock.work[g.row] {
 		if minutes != misfit {
 			fitting += len(p.stock.bases[at])
-			a.onto = append(a.onto, flowTo{to: at, arc: p.join(out, p.bases[at].node, len(g.heads), cost{work: int64(minutes), age: 1})})
+			a.onto = append(a.onto,
+				flowTo{to: at,
+					arc: p.join(out, p.bases[at].node, len(g.heads), cost{work: int64(minutes), age: 1})})
 		}
 	}
 	if !g.shared() {
@@ -224,7 +229,8 @@ func (p *plumbing) buildGroup(g headGroup) {
 	p.allow(len(p.groups)-1, span{0, min(a.aloneLine, len(g.heads))})
 }
 
-// kinOf adds the arcs between the heads of a donation and the bases that came with them; -1 when no such base fits.
+// kinOf adds the arcs between the heads of a donation and the bases that came with them; -1 when no such base
+// fits.
 func (p *plumbing) kinOf(a *groupArcs, donation string) int {
 	if donation == "" {
 		return -1

@@ -28,7 +28,8 @@ func (p *plumbing) sets() [][]Set {
 					base, kin[to.to][to.kin] = first(kin[to.to][to.kin])
 					var head int
 					head, heads = first(heads)
-					pairs[i] = append(pairs[i], Set{Head: head, Base: base, Minutes: int(p.stock.work[g.row][to.to]), Together: true})
+					pairs[i] = append(pairs[i],
+						Set{Head: head, Base: base, Minutes: int(p.stock.work[g.row][to.to]), Together: true})
 				}
 			}
 			rest[i] = append(rest[i], heads...)
@@ -48,7 +49,8 @@ func (p *plumbing) sets() [][]Set {
 				var head, base int
 				head, rest[i] = first(rest[i])
 				base, free[to.to] = first(free[to.to])
-				pairs[i] = append(pairs[i], Set{Head: head, Base: base, Minutes: int(p.stock.work[g.row][to.to])})
+				pairs[i] = append(pairs[i],
+					Set{Head: head, Base: base, Minutes: int(p.stock.work[g.row][to.to])})
 			}
 		}
 		slices.SortFunc(pairs[i], func(a, b Set) int { return p.olderHead(a.Head, b.Head) })

@@ -10,8 +10,8 @@ const (
 	BasesTaken Reason = "every base that fits the heads that are left fills another place"
 )
 
-// Shortfall is what a plan leaves empty of one line. Spare lists the heads that the line would take and that are left over: what
-// keeps them from the bases left over are the nearest misses.
+// Shortfall is what a plan leaves empty of one line. Spare lists the heads that the line would take and that
+// are left over: what keeps them from the bases left over are the nearest misses.
 type Shortfall struct {
 	Places int
 	Reason Reason

@@ -5,9 +5,11 @@ import (
 	"slices"
 )
 
-// WhatIf answers how many places would be filled with so many more bases of one pattern, in stock or not: what to ask donors for. fits
-// says which heads such a base takes. The bases came with nothing; the day on which they come bears on no place that is filled.
-func WhatIf(p Problem, pattern string, fits func(head int) (minutes int, fits bool), more int) (filled int, err error) {
+// WhatIf answers how many places would be filled with so many more bases of one pattern, in stock or not:
+// what to ask donors for. fits says which heads such a base takes. The bases came with nothing; the day on
+// which they come bears on no place that is filled.
+func WhatIf(p Problem, pattern string, fits func(head int) (minutes int, fits bool), more int) (filled int,
+	err error) {
 	base := Base{Pattern: pattern}
 	if len(p.Heads) > 0 {
 		base.Arrived = p.Heads[0].Arrived

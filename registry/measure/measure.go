@@ -1,6 +1,6 @@
-// Package measure is what people measure and type: lengths, weights, volts, ohms, stitches. A measure is a whole number of its
-// smallest unit, so that nothing is lost between the ruler, the file and the screen; zero is "not measured", and no rule takes it
-// for a pass.
+// Package measure is what people measure and type: lengths, weights, volts, ohms, stitches. A measure is a
+// whole number of its smallest unit, so that nothing is lost between the ruler, the file and the screen; zero
+// is "not measured", and no rule takes it for a pass.
 package measure
 
 import (
@@ -18,7 +18,8 @@ func NearestWhole(v float64) int64 { return int64(v + 0.5) }
 
 const NotApplicable = "n/a"
 
-// Length is a measured length in micrometres. Zero means not measured: nothing that is measured on a machine has no length.
+// Length is a measured length in micrometres. Zero means not measured: nothing that is measured on a machine
+// has no length.
 type Length int64
 
 // Millimetre is the unit in which lengths are typed and shown.

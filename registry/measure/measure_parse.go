@@ -10,9 +10,10 @@ import (
 	"pitman/registry"
 )
 
-// People type what the rule or the instrument in front of them says: "241", "9 1/2 in", "24,1 cm", "0.08 ohm", "220–240 V".
-// Every reader here turns that into whole base units by exact fractions, so that nothing is lost on the way to the database,
-// and refuses what cannot be meant, naming the field, the value and what to type instead.
+// People type what the rule or the instrument in front of them says: "241", "9 1/2 in", "24,1 cm", "0.08
+// ohm", "220–240 V". Every reader here turns that into whole base units by exact fractions, so that nothing
+// is lost on the way to the database, and refuses what cannot be meant, naming the field, the value and what
+// to type instead.
 
 // Resistance is an electrical resistance in micro-ohms.
 type Resistance int64
@@ -46,7 +47,8 @@ func decimal(v int64, places int) string {
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
-// A quantity is one kind of measure: its units, each as a whole number of base units or an exact fraction of one.
+// A quantity is one kind of measure: its units, each as a whole number of base units or an exact fraction of
+// one.
 type Quantity struct {
 	name    string // as in "is not a length"
 	units   map[string]*big.Rat
@@ -62,7 +64,8 @@ var Lengths = Quantity{
 	units: map[string]*big.Rat{
 		"mm": big.NewRat(1000, 1), "cm": big.NewRat(10_000, 1), "m": big.NewRat(1_000_000, 1),
 		// The international inch: 25.4 mm exactly (international yard and pound agreement, 1959).
-		"in": big.NewRat(25_400, 1), "inch": big.NewRat(25_400, 1), "inches": big.NewRat(25_400, 1), `"`: big.NewRat(25_400, 1),
+		"in": big.NewRat(25_400, 1), "inch": big.NewRat(25_400, 1), "inches": big.NewRat(25_400, 1),
+		`"`: big.NewRat(25_400, 1),
 	},
 	Most: 100_000 * int64(Millimetre), mostly: "100 m",
 	Example: "millimetres such as 241 or 24.1 cm, or inches such as 9 1/2 in",
@@ -88,7 +91,8 @@ var Resistances = Quantity{
 		"kΩ": big.NewRat(1000*int64(Ohm), 1), "kohm": big.NewRat(1000*int64(Ohm), 1),
 		"MΩ": big.NewRat(int64(Megohm), 1), "Mohm": big.NewRat(int64(Megohm), 1),
 	},
-	// The largest portable insulation testers stop at a few hundred gigohms; a figure above is ohms typed as megohms.
+	// The largest portable insulation testers stop at a few hundred gigohms; a figure above is ohms typed as
+	// megohms.
 	Most: 100_000 * int64(Megohm), mostly: "100000 MΩ",
 	zero:    true,
 	Example: "a figure and a unit such as 0.08 ohm, 80 mΩ or 20 MΩ",
@@ -118,9 +122,11 @@ func ParseMass(field, text string) (Mass, error) {
 }
 
 var (
-	// A whole number with a fraction, a fraction alone, or a decimal with point or comma; then the unit, if any.
-	quantityPattern = regexp.MustCompile(`^(?:(?:([0-9]{1,6}) )?([0-9]{1,6})/([0-9]{1,6})|([0-9]{1,15})(?:([.,])([0-9]{1,9}))?) ?(\D*)$`)
-	notNumber       = regexp.MustCompile(`(?i)^[+-]?(nan|inf|infinity|∞)\b`)
+	// A whole number with a fraction, a fraction alone, or a decimal with point or comma; then the unit, if
+	// any.
+	quantityPattern = regexp.MustCompile(`^(?:(?:([0-9]{1,6}) )?([0-9]{1,6})/([0-9]{1,6})|` +
+		`([0-9]{1,15})(?:([.,])([0-9]{1,9}))?) ?(\D*)$`)
+	notNumber = regexp.MustCompile(`(?i)^[+-]?(nan|inf|infinity|∞)\b`)
 
 	// One spelling for each sign that a keyboard, a phone or a spreadsheet may put in.
 	plainSigns = strings.NewReplacer(
@@ -150,7 +156,8 @@ func (q Quantity) Parse(field, text, unit string) (int64, error) {
 	if m == nil {
 		return refuse("is not a " + q.name)
 	}
-	whole, over, under, number, mark, rest, typed := m[1], m[2], m[3], m[4], m[5], m[6], strings.TrimSpace(m[7])
+	whole, over, under, number, mark, rest, typed := m[1], m[2], m[3], m[4], m[5], m[6],
+		strings.TrimSpace(m[7])
 	value := new(big.Rat)
 	if over != "" {
 		if typed == "" {
@@ -319,7 +326,8 @@ func (l *Length) UnmarshalCSV(cell []byte) error {
 // UnmarshalCSV reads a weight from a cell; an empty cell is not weighed.
 func (m *Mass) UnmarshalCSV(cell []byte) error { return unmarshalCell(m, cell, ParseMass, "weight") }
 
-func unmarshalCell[T ~int64](to *T, cell []byte, parse func(field, text string) (T, error), field string) error {
+func unmarshalCell[T ~int64](to *T, cell []byte, parse func(field, text string) (T, error),
+	field string) error {
 	*to = 0
 	if registry.Blank(string(cell)) {
 		return nil

@@ -38,7 +38,8 @@ func TestParseLength(t *testing.T) {
 
 func TestParseMass(t *testing.T) {
 	// The pound is 453.59237 g exactly: same agreement.
-	for text, want := range map[string]Mass{"12.5": 12_500, "850 g": 850, "1 lb": 454, "100 lb": 45_359, "28 lbs": 12_701, "11,3 kg": 11_300} {
+	for text, want := range map[string]Mass{"12.5": 12_500, "850 g": 850, "1 lb": 454, "100 lb": 45_359,
+		"28 lbs": 12_701, "11,3 kg": 11_300} {
 		got, err := ParseMass("weight", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
@@ -58,7 +59,8 @@ func TestParseResistanceAndCurrent(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 20*int64(Megohm), got)
 
-	for text, want := range map[string]int64{"0.25": 250, "250 µA": 250, "250 uA": 250, "3 A": 3_000_000, "0": 0} {
+	for text, want := range map[string]int64{"0.25": 250, "250 µA": 250, "250 uA": 250, "3 A": 3_000_000,
+		"0": 0} {
 		got, err := Currents.Parse("leakage", text, "mA")
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
@@ -67,14 +69,17 @@ func TestParseResistanceAndCurrent(t *testing.T) {
 
 func TestParseNameplate(t *testing.T) {
 	for text, want := range map[string]string{
-		"230": "230", "230 V": "230", "220–240 V": "220–240", "220-240 volts": "220–240", "220 to 240": "220–240",
-		"110/220 V": "110/220", "100-120/220-240V~": "100–120/220–240", "230 V AC": "230", "110 V / 220 V": "110/220",
+		"230": "230", "230 V": "230", "220–240 V": "220–240", "220-240 volts": "220–240",
+		"220 to 240": "220–240",
+		"110/220 V":  "110/220", "100-120/220-240V~": "100–120/220–240", "230 V AC": "230",
+		"110 V / 220 V": "110/220",
 	} {
 		got, err := ParseVolts("volts", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
 	}
-	for text, want := range map[string]string{"50": "50", "50/60 Hz": "50/60", "50-60 Hz": "50–60", "25-75 cycles": "25–75", "50 ~": "50"} {
+	for text, want := range map[string]string{"50": "50", "50/60 Hz": "50/60", "50-60 Hz": "50–60",
+		"25-75 cycles": "25–75", "50 ~": "50"} {
 		got, err := ParseHertz("hertz", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
@@ -149,8 +154,10 @@ func TestRefusedMeasures(t *testing.T) {
 
 // What is shown can be typed again, and means the same.
 func FuzzParseMeasures(f *testing.F) {
-	for _, seed := range []string{"241", "14 1/2 in", `3/8"`, "24,1 cm", "1,250", "0.08 ohm", "20 MΩ", "80 mΩ", "0.25 mA", "850 g",
-		"220–240 V", "50/60 Hz", "110/220", "NaN", "-1", "1e9", "1/0 in", "999999 999999/1 in", "½ in", "\x00", "9\xff"} {
+	for _, seed := range []string{"241", "14 1/2 in", `3/8"`, "24,1 cm", "1,250", "0.08 ohm", "20 MΩ",
+		"80 mΩ", "0.25 mA", "850 g",
+		"220–240 V", "50/60 Hz", "110/220", "NaN", "-1", "1e9", "1/0 in", "999999 999999/1 in", "½ in",
+		"\x00", "9\xff"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

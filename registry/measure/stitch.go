@@ -8,8 +8,8 @@ import (
 	"pitman/registry"
 )
 
-// StitchCheck is the measured point of a function test: a seam sewn beside a ruler, its stitches counted, against the dial.
-// A lever without marks has no scale: then the length is only recorded.
+// StitchCheck is the measured point of a function test: a seam sewn beside a ruler, its stitches counted,
+// against the dial. A lever without marks has no scale: then the length is only recorded.
 type StitchCheck struct {
 	Ruler     Length // length of seam
 	Stitches  int    // stitches counted in it
@@ -30,26 +30,40 @@ type StitchLength struct {
 // inch is 25.4 mm exactly (international yard and pound agreement, 1959).
 const inch = 25_400
 
-// longestStitch bounds what is accepted: domestic machines stop at about 5 mm, a basting stitch at about 10 (common practice).
+// longestStitch bounds what is accepted: domestic machines stop at about 5 mm, a basting stitch at about 10
+// (common practice).
 const longestStitch = 12 * Millimetre
 
 // Measure works out the stitch length, ruler length over stitches counted, and judges it against the dial.
 func (c StitchCheck) Measure() (StitchLength, error) {
 	switch {
 	case c.Ruler <= 0:
-		return StitchLength{}, registry.Errorf(registry.Invalid, "ruler length is missing: type the length of seam you counted, such as 50 mm")
+		return StitchLength{},
+			registry.Errorf(registry.Invalid,
+				"ruler length is missing: type the length of seam you counted, such as 50 mm")
 	case c.Stitches < 1 || c.Stitches > 1000:
-		return StitchLength{}, registry.Errorf(registry.Invalid, "stitches %d is not a count: type how many stitches lie in the ruler length, 1 to 1000", c.Stitches)
+		return StitchLength{},
+			registry.Errorf(registry.Invalid,
+				"stitches %d is not a count: type how many stitches lie in the ruler length, 1 to 1000",
+				c.Stitches)
 	case c.Dial < 0 || c.Dial > longestStitch:
-		return StitchLength{}, registry.Errorf(registry.Invalid, "dial setting %s is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 "+
-			"spi, or none for no scale", c.Dial)
+		return StitchLength{},
+			registry.Errorf(registry.Invalid,
+				"dial setting %s is not a stitch length: type millimetres such as 2.5, stitches per inch "+
+					"such as 10 "+
+					"spi, or none for no scale", c.Dial)
 	case c.Tolerance < 0:
-		return StitchLength{}, registry.Errorf(registry.Invalid, "stitch tolerance %s is negative: put a length such as 0.3 mm in house.toml", c.Tolerance)
+		return StitchLength{},
+			registry.Errorf(registry.Invalid,
+				"stitch tolerance %s is negative: put a length such as 0.3 mm in house.toml", c.Tolerance)
 	}
 	exact := big.NewRat(int64(c.Ruler), int64(c.Stitches))
 	if exact.Cmp(big.NewRat(int64(longestStitch), 1)) > 0 {
-		return StitchLength{}, registry.Errorf(registry.Invalid, "stitches %d in %s make a stitch longer than %s: count again, or type the length in another unit",
-			c.Stitches, c.Ruler, longestStitch)
+		return StitchLength{},
+			registry.Errorf(registry.Invalid,
+				"stitches %d in %s make a stitch longer than %s: count again, or type the length in "+
+					"another unit",
+				c.Stitches, c.Ruler, longestStitch)
 	}
 	r := StitchLength{Length: Length(nearest(exact)), Dial: c.Dial, Pass: true, NoScale: c.Dial == 0}
 	r.PerInch, _ = new(big.Rat).Quo(big.NewRat(inch, 1), exact).Float64()
@@ -65,10 +79,12 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 // PerInch turns a stitch length into stitches per inch.
 func PerInch(stitch Length) float64 { return inch / float64(stitch) }
 
-var perInchPattern = regexp.MustCompile(`^([0-9]{1,2}(?:[.,][0-9]{1,3})?) ?(?:spi|/ ?in|per inch|stitches per inch)$`)
+var perInchPattern = regexp.MustCompile(`^([0-9]{1,2}(?:[.,][0-9]{1,3})?) ?` +
+	`(?:spi|/ ?in|per inch|stitches per inch)$`)
 
-// ParseDial reads a dial setting: "2.5" or "2.5 mm", "10 spi", or "none" for a lever without marks, which gives zero.
-// A bare figure above any stitch length is refused rather than taken for stitches per inch: dials with bare numbers exist in both.
+// ParseDial reads a dial setting: "2.5" or "2.5 mm", "10 spi", or "none" for a lever without marks, which
+// gives zero. A bare figure above any stitch length is refused rather than taken for stitches per inch: dials
+// with bare numbers exist in both.
 func ParseDial(text string) (Length, error) {
 	s := strings.ToLower(Plain(text))
 	switch s {
@@ -80,15 +96,20 @@ func ParseDial(text string) (Length, error) {
 		if ok && per.Cmp(big.NewRat(2, 1)) >= 0 && per.Cmp(big.NewRat(60, 1)) <= 0 {
 			return Length(nearest(per.Quo(big.NewRat(inch, 1), per))), nil
 		}
-		return 0, registry.Errorf(registry.Invalid, "dial setting %q is not a number of stitches per inch: type one between 2 and 60 spi", text)
+		return 0, registry.Errorf(registry.Invalid,
+			"dial setting %q is not a number of stitches per inch: type one between 2 and 60 spi", text)
 	}
 	dial, err := ParseLength("dial setting", text)
 	if err != nil {
-		return 0, registry.Errorf(registry.Invalid, "dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such as 10 spi, or none "+
-			"for no scale", text)
+		return 0, registry.Errorf(registry.Invalid,
+			"dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such "+
+				"as 10 spi, or none "+
+				"for no scale", text)
 	}
 	if dial > longestStitch {
-		return 0, registry.Errorf(registry.Invalid, "dial setting %q is longer than any stitch: type %s spi if the dial counts stitches per inch, or none for no scale",
+		return 0, registry.Errorf(registry.Invalid,
+			"dial setting %q is longer than any stitch: type %s spi if the dial counts stitches per inch, "+
+				"or none for no scale",
 			text, s)
 	}
 	return dial, nil

@@ -10,8 +10,9 @@ import (
 	"pitman/registry"
 )
 
-// Worked by hand with the inch of 25.4 mm; ruler over stitches counted is common practice, as are ± 0.3 mm and the usual
-// equivalents that sewing charts print (2.5 mm about 10 to the inch, 2 mm about 12, 1.5 mm about 17).
+// Worked by hand with the inch of 25.4 mm; ruler over stitches counted is common practice, as are ± 0.3 mm
+// and the usual equivalents that sewing charts print (2.5 mm about 10 to the inch, 2 mm about 12, 1.5 mm
+// about 17).
 func TestStitchLength(t *testing.T) {
 	for _, c := range []struct {
 		name     string
@@ -25,7 +26,8 @@ func TestStitchLength(t *testing.T) {
 	}{
 		{"50 mm over 20 is 2.5 mm", "50 mm", 20, "2.5", 2500, 10.16, 0, true},
 		{"one inch over 10", "1 in", 10, "10 spi", 2540, 10, 0, true},
-		{"two inches over 24", "2 in", 24, "12 spi", 2117, 12, -1.0 / 3000, true}, // 2.1166… beside a dial kept as 2.117
+		// 2.1166… beside a dial kept as 2.117
+		{"two inches over 24", "2 in", 24, "12 spi", 2117, 12, -1.0 / 3000, true},
 		{"short by 0.3 passes", "44 mm", 20, "2.5", 2200, 25.4 / 2.2, -0.3, true},
 		{"short by 0.31 fails", "43.8 mm", 20, "2.5", 2190, 25.4 / 2.19, -0.31, false},
 		{"long by 0.3 passes", "56 mm", 20, "2.5", 2800, 25.4 / 2.8, 0.3, true},
@@ -82,7 +84,8 @@ func TestStitchRefusals(t *testing.T) {
 		_, err := ParseDial(text)
 		assert.ErrorContains(t, err, says, text)
 	}
-	for text, want := range map[string]Length{"10 SPI": 2540, "10/in": 2540, "2,5 mm": 2500, "no scale": 0, "none": 0} {
+	for text, want := range map[string]Length{"10 SPI": 2540, "10/in": 2540, "2,5 mm": 2500, "no scale": 0,
+		"none": 0} {
 		got, err := ParseDial(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got)

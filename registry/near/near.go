@@ -1,5 +1,5 @@
-// Package near finds the known word that a typed one is a slip of the finger away from, so that it can be offered. It never replaces what
-// was typed: who typed it decides.
+// Package near finds the known word that a typed one is a slip of the finger away from, so that it can be
+// offered. It never replaces what was typed: who typed it decides.
 package near
 
 import (
@@ -10,8 +10,9 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// Name returns the known name that is most like a typed one, or "" when the typed one is known itself, or like none. Case, accents, blanks
-// and punctuation make no difference; short names may differ by one letter, long ones by two. Figures are never a slip: bay 1 is not bay 2.
+// Name returns the known name that is most like a typed one, or "" when the typed one is known itself, or
+// like none. Case, accents, blanks and punctuation make no difference; short names may differ by one letter,
+// long ones by two. Figures are never a slip: bay 1 is not bay 2.
 func Name(known []string, typed string) string {
 	key := fold(typed)
 	best, least := "", 3
@@ -30,7 +31,8 @@ func Name(known []string, typed string) string {
 		return best
 	}
 	for _, k := range known { // "under" for "under the stairs"
-		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)), strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(fold(rest)) == "" {
+		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)),
+			strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(fold(rest)) == "" {
 			if best != "" {
 				return "" // it may be either
 			}

@@ -10,19 +10,21 @@ import (
 	"pitman/registry/stock"
 )
 
-// Offer is one action of the table of moves for one head or base as it stands now: allowed, or refused with the reason. Who shows what
-// may be done shows offers, and asks nothing of the unit itself.
+// Offer is one action of the table of moves for one head or base as it stands now: allowed, or refused with
+// the reason. Who shows what may be done shows offers, and asks nothing of the unit itself.
 type Offer struct {
 	registry.Move
 	Allowed bool
-	// Waits says of what is not allowed that the action is for such a unit at this stage, and only what the refusal names is missing yet.
+	// Waits says of what is not allowed that the action is for such a unit at this stage, and only what the
+	// refusal names is missing yet.
 	Waits   bool
 	Refusal *registry.Error // nil when allowed
 }
 
-// AllowedMoves lists every action of the table for a machine. by is who would do it, or empty where that is not known: then nothing is
-// asked of the person.
-func (w *Offers) AllowedMoves(ctx context.Context, by registry.Initials, m *stock.Machine) (found []Offer, err error) {
+// AllowedMoves lists every action of the table for a machine. by is who would do it, or empty where that is
+// not known: then nothing is asked of the person.
+func (w *Offers) AllowedMoves(ctx context.Context, by registry.Initials, m *stock.Machine) (found []Offer,
+	err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		found, err = w.machineOffers(r, by, m)
 		return err
@@ -31,12 +33,14 @@ func (w *Offers) AllowedMoves(ctx context.Context, by registry.Initials, m *stoc
 }
 
 func (w *Offers) machineOffers(r stock.Reader, by registry.Initials, m *stock.Machine) ([]Offer, error) {
-	return offersOf(registry.UnitMachine, m.Stage, m.Suits, func(action string) error { return w.machineGate(r, m, action, by) })
+	return offersOf(registry.UnitMachine, m.Stage, m.Suits,
+		func(action string) error { return w.machineGate(r, m, action, by) })
 }
 
 // AllowedBaseMoves is AllowedMoves for a base.
 func (w *Offers) AllowedBaseMoves(b *stock.Base) ([]Offer, error) {
-	return offersOf(registry.UnitBase, b.Stage, b.Suits, func(action string) error { return w.baseGate(b, action) })
+	return offersOf(registry.UnitBase, b.Stage, b.Suits,
+		func(action string) error { return w.baseGate(b, action) })
 }
 
 // AllowedAt lists the offers of whatever has a tag.
@@ -51,7 +55,8 @@ func (w *Offers) AllowedAt(r stock.Reader, by registry.Initials, tag registry.Ta
 	return w.AllowedBaseMoves(b)
 }
 
-// offersOf asks for each action of a unit first whether it is for such a unit at all, then what else stands against it.
+// offersOf asks for each action of a unit first whether it is for such a unit at all, then what else stands
+// against it.
 func offersOf(unit string, at registry.Stage, suits, gate func(action string) error) ([]Offer, error) {
 	var found []Offer
 	for _, m := range registry.Moves {

@@ -27,10 +27,12 @@ import (
 
 var Ctx = context.Background()
 
-// Every action at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal changes nothing.
-// The electric machine in these trials has a standing safety pass, and is held from check.
+// Every action at every stage, against a table written out by hand: where it leads, "." where it is refused.
+// A refusal changes nothing. The electric machine in these trials has a standing safety pass, and is held
+// from check.
 func TestEveryActionAtEveryStage(t *testing.T) {
-	columns := []registry.Stage{"logged", "queued", "bench", "check", "ready", "reserved", "packed", "shipped", "parts", "sold", "scrapped", "held"}
+	columns := []registry.Stage{"logged", "queued", "bench", "check", "ready", "reserved", "packed",
+		"shipped", "parts", "sold", "scrapped", "held"}
 	triage := func(to string) func(*house.Workshop, registry.Tag) error {
 		return func(w *house.Workshop, tag registry.Tag) error {
 			_, err := w.Triage(Ctx, "QX", tag, to, "a reason", "")
@@ -45,7 +47,8 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 		{"triage refurbish", triage("refurbish"), "queued . . . . . . . queued queued queued ."},
 		{"triage parts", triage("parts"), "parts parts parts parts parts . . . . parts parts parts"},
 		{"triage sale", triage("sale"), "sold sold sold sold sold . . . . . . sold"},
-		{"triage scrap", triage("scrap"), "scrapped scrapped scrapped scrapped scrapped . . . scrapped . . scrapped"},
+		{"triage scrap", triage("scrap"),
+			"scrapped scrapped scrapped scrapped scrapped . . . scrapped . . scrapped"},
 		{"bench start", func(w *house.Workshop, tag registry.Tag) error {
 			_, err := w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
 			return err
@@ -63,7 +66,8 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			return err
 		}, ". . . ready ready reserved . . . . . ."},
 		{"test fail", func(w *house.Workshop, tag registry.Tag) error {
-			_, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
+			_, _, err := w.Test(Ctx, "RS", tag,
+				bench.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
 			return err
 		}, ". . . bench bench bench . . . . . ."},
 		{"safety pass", func(w *house.Workshop, tag registry.Tag) error {
@@ -75,7 +79,8 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			return err
 		}, "held held held held held held . . . . . held"},
 		{"convert", func(w *house.Workshop, tag registry.Tag) error {
-			_, err := w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
+			_, err := w.Convert(Ctx, "QX", tag,
+				spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
 			return err
 		}, "logged queued bench check check . . . . . . ."},
 		{"hold", func(w *house.Workshop, tag registry.Tag) error {
@@ -119,7 +124,8 @@ func TestEveryActionAtEveryStage(t *testing.T) {
 			require.NoError(t, err)
 			offer := offerOf(t, w, before, a.name)
 			err = a.do(w, tag)
-			assert.Equal(t, err == nil, offer.Allowed, "offered %s at %s, which is answered by: %v", a.name, stage, err)
+			assert.Equal(t, err == nil, offer.Allowed, "offered %s at %s, which is answered by: %v", a.name,
+				stage, err)
 			after, errAfter := w.Machine(Ctx, tag)
 			require.NoError(t, errAfter)
 			if want[i] != "." {
@@ -142,7 +148,8 @@ func nextSteps(t *testing.T, err error) []registry.NextStep {
 	return refused.Next
 }
 
-// What a refusal names as the next step is allowed at that stage: following the hints gets anywhere that can be got to.
+// What a refusal names as the next step is allowed at that stage: following the hints gets anywhere that can
+// be got to.
 func TestRefusalsNameTheWay(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Hand, func(*stock.Machine) {})
@@ -175,7 +182,8 @@ func TestRefusalsNameTheWay(t *testing.T) {
 	assert.Equal(t, registry.Ready, m.Stage)
 }
 
-// Nothing that people do makes an electric machine ready without a standing safety pass, newer than the last electrical work.
+// Nothing that people do makes an electric machine ready without a standing safety pass, newer than the last
+// electrical work.
 func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
 	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(7, 7))
@@ -209,7 +217,8 @@ func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
 				_, _, err = w.FitSpare(Ctx, "QX", tag, spares.PartUse{Part: "foot-control", Bought: true})
 				standing = standing && err != nil
 			case 11:
-				_, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
+				_, err = w.Convert(Ctx, "QX", tag,
+					spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
 				if err == nil {
 					_, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Electric})
 					require.NoError(t, err)
@@ -232,7 +241,8 @@ func TestNoElectricIsReadyWithoutAPass(t *testing.T) {
 				ready++
 				require.True(t, standing)
 			}
-			require.Equal(t, now.TakesMains() && !stands, slices.Contains(w.Warnings(now), registry.DoNotPlugIn))
+			require.Equal(t, now.TakesMains() && !stands,
+				slices.Contains(w.Warnings(now), registry.DoNotPlugIn))
 		}
 	}
 	assert.Greater(t, ready, 20, "the trials have to get there")
@@ -254,7 +264,8 @@ func TestAPassGrowsOld(t *testing.T) {
 	assert.True(t, w.SafetyStands(m))
 }
 
-// A pass recorded while the clock stood in another year would never grow old. A day is left for the clocks of two houses to differ.
+// A pass recorded while the clock stood in another year would never grow old. A day is left for the clocks of
+// two houses to differ.
 func TestAPassAheadOfTheClockDoesNotStand(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
@@ -303,7 +314,8 @@ func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
 	_, _, err := w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	why := "is held by a failed safety test (visual: failed): it is mended on the bench"
-	ends := []registry.NextStep{registry.Next("bench start after a failed safety test", tag), registry.Next(registry.DoSafetyResult, tag)}
+	ends := []registry.NextStep{registry.Next("bench start after a failed safety test", tag),
+		registry.Next(registry.DoSafetyResult, tag)}
 	_, _, err = w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true})
 	assert.ErrorContains(t, err, why)
 	assert.Equal(t, ends, nextSteps(t, err))
@@ -314,7 +326,8 @@ func TestAFailedSafetyTestNamesItsEnd(t *testing.T) {
 		m.Drive = registry.Hand
 		return nil
 	})
-	assert.ErrorContains(t, err, "drive of "+string(tag)+" is electric, and only whoever logged it may correct that")
+	assert.ErrorContains(t, err, "drive of "+string(tag)+
+		" is electric, and only whoever logged it may correct that")
 }
 
 // What counts no longer leaves no trace on the machine: whoever reads it sees only what still speaks for it.
@@ -333,7 +346,8 @@ func TestOldTestsLeaveTheMachine(t *testing.T) {
 			return w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
 		}, "", false},
 		{"a failed test", func(tag registry.Tag) (*stock.Machine, error) {
-			m, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
+			m, _, err := w.Test(Ctx, "RS", tag,
+				bench.TestForm{PassAll: true, Fail: map[string]string{"tension": "loops below"}})
 			return m, err
 		}, "", false},
 		{"back from the scrap", func(tag registry.Tag) (*stock.Machine, error) {
@@ -369,12 +383,14 @@ func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
 	require.ErrorContains(t, err, "still has parts on it that take the mains, or may: motor fitted")
 	_, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Hand, Off: mains.Kinds})
 	require.ErrorContains(t, err, "who alone may confirm that nothing on a machine takes the mains any more")
-	_, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
+	_, err = w.Convert(Ctx, "QX", tag,
+		spares.Conversion{To: registry.Hand, Off: mains.Kinds, Confirmed: "EL"})
 	require.NoError(t, err)
 	_, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Treadle})
 	require.NoError(t, err)
 	var works []bench.Work
-	require.NoError(t, w.Store.View(Ctx, func(r stock.Reader) error { return r.All(&works, stock.Fields{"tag": tag}) }))
+	require.NoError(t,
+		w.Store.View(Ctx, func(r stock.Reader) error { return r.All(&works, stock.Fields{"tag": tag}) }))
 	var electrical []bool
 	for _, k := range works {
 		electrical = append(electrical, k.Electrical)
@@ -385,7 +401,8 @@ func TestElectricalWorkIsKeptAsSuch(t *testing.T) {
 func TestSecondPersonByDrive(t *testing.T) {
 	w := registrytest.Workshop(t)
 	for _, drive := range registry.Drives {
-		tag := registrytest.Put(t, w, drive, func(m *stock.Machine) { m.Stage, m.SafetyAt = registry.Queued, w.Now() })
+		tag := registrytest.Put(t, w, drive,
+			func(m *stock.Machine) { m.Stage, m.SafetyAt = registry.Queued, w.Now() })
 		_, err := w.BenchStart(Ctx, "QX", tag, bench.WorkNote{})
 		require.NoError(t, err)
 		_, err = w.BenchNote(Ctx, "MB", tag, bench.WorkNote{Note: "tensioned"})
@@ -445,8 +462,8 @@ func TestHeritageIsLookedAtTwice(t *testing.T) {
 	}
 }
 
-// Every part is in one place at a time: on the machine it was made with, on the shelf, or in one other machine; nothing is fitted
-// twice and nothing is lost. The model keeps its own books beside the registry's.
+// Every part is in one place at a time: on the machine it was made with, on the shelf, or in one other
+// machine; nothing is fitted twice and nothing is lost. The model keeps its own books beside the registry's.
 func TestSparesAreConserved(t *testing.T) {
 	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(3, 1))
@@ -503,11 +520,14 @@ func TestSparesAreConserved(t *testing.T) {
 			fitted++
 		case 3:
 			// Machines change sides: what was mended is stripped one day.
-			to := map[registry.Stage]registry.Stage{registry.Parts: registry.Bench, registry.Bench: registry.Parts}[m.Stage]
-			require.NoError(t, w.Store.Update(Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx stock.Tx) error {
-				m.Stage = to
-				return tx.Put(m)
-			}))
+			to := map[registry.Stage]registry.Stage{registry.Parts: registry.Bench,
+				registry.Bench: registry.Parts}[m.Stage]
+			require.NoError(t,
+				w.Store.Update(Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"},
+					func(tx stock.Tx) error {
+						m.Stage = to
+						return tx.Put(m)
+					}))
 		}
 		on, err := w.SpareShelf(Ctx)
 		require.NoError(t, err)
@@ -520,7 +540,9 @@ func TestSparesAreConserved(t *testing.T) {
 		_, left, err := w.LeftOn(Ctx, tag)
 		require.NoError(t, err)
 		for _, part := range parts {
-			require.Equal(t, there[slot{tag, part}], slices.ContainsFunc(left, func(p spares.PartKind) bool { return p.Part == part }), "%s on %s", part, tag)
+			require.Equal(t, there[slot{tag, part}],
+				slices.ContainsFunc(left, func(p spares.PartKind) bool { return p.Part == part }), "%s on %s",
+				part, tag)
 		}
 	}
 	assert.Greater(t, taken, 10)
@@ -574,18 +596,21 @@ func TestNeedsAreMetByFitting(t *testing.T) {
 	assert.Empty(t, needs)
 }
 
-// A machine that an order counts on leaves it at once when a failed test holds it: the place is free, the order keeps why, and a pass
-// brings the machine back to stock and not to the order.
+// A machine that an order counts on leaves it at once when a failed test holds it: the place is free, the
+// order keeps why, and a pass brings the machine back to stock and not to the order.
 func TestAPromisedMachineThatFailsLeavesItsOrder(t *testing.T) {
 	w := registrytest.Workshop(t)
 	o := &orders.Order{Partner: "Bridge Street", Due: "2031-06-01", Supply: "230V/50Hz/G"}
 	require.NoError(t, w.OpenOrder(Ctx, "QX", o))
-	require.NoError(t, w.AddLine(Ctx, "QX", &orders.OrderLine{Order: o.Number, Wanted: orders.ElectricOne, Asked: 1}))
+	require.NoError(t,
+		w.AddLine(Ctx, "QX", &orders.OrderLine{Order: o.Number, Wanted: orders.ElectricOne, Asked: 1}))
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Ready })
 	m, _, err := w.Safety(Ctx, "EL", tag, registrytest.GoodSafety())
 	require.NoError(t, err)
 	m.Plate.Plug = "G"
-	require.NoError(t, w.Store.Update(Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx stock.Tx) error { return tx.Put(m) }))
+	require.NoError(t,
+		w.Store.Update(Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"},
+			func(tx stock.Tx) error { return tx.Put(m) }))
 	require.NoError(t, w.Reserve(Ctx, "QX", "", []orders.Reservation{{Order: o.Number, Line: 1, Head: *m}}))
 	for range 2 {
 		_, _, err = w.Safety(Ctx, "EL", tag, registrytest.FailedSafety())
@@ -606,15 +631,18 @@ func TestAPromisedMachineThatFailsLeavesItsOrder(t *testing.T) {
 	assert.Equal(t, registry.Bench, m.Stage)
 	assert.Empty(t, string(m.HeldFrom)+m.HeldWhy+m.UnsafeWhy, "nothing of the hold is left")
 	var work []bench.Work
-	require.NoError(t, w.Store.View(Ctx, func(r stock.Reader) error { return r.All(&work, stock.Fields{"tag": tag}) }))
+	require.NoError(t,
+		w.Store.View(Ctx, func(r stock.Reader) error { return r.All(&work, stock.Fields{"tag": tag}) }))
 	assert.Equal(t, work[len(work)-1].At, m.StageSince)
 }
 
-// Whoever is not on the house's list records no safety test, passed or failed, and hears so before the first question.
+// Whoever is not on the house's list records no safety test, passed or failed, and hears so before the first
+// question.
 func TestOnlyTheCompetentRecordASafetyTest(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
-	says := "QX is not on the house's list of competent people, who alone may record a safety test (on it: EL)"
+	says := "QX is not on the house's list of competent people, who alone may record a safety test (on it: " +
+		"EL)"
 	_, err := w.MayTestSafety(Ctx, "QX", tag)
 	assert.ErrorContains(t, err, says)
 	for _, form := range []electrical.SafetyForm{registrytest.GoodSafety(), registrytest.FailedSafety()} {
@@ -656,8 +684,10 @@ func TestConvertingStartsTheTestsAgain(t *testing.T) {
 	m, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true})
 	require.NoError(t, err)
 	require.False(t, m.TestedAt.IsZero())
-	m, err = w.Convert(Ctx, "QX", tag, spares.Conversion{To: registry.Hand, Fit: []spares.PartUse{{Part: "hand-crank", Bought: true}}, Remove: []string{"motor"},
-		Off: mains.Kinds, Confirmed: "EL"})
+	m, err = w.Convert(Ctx, "QX", tag,
+		spares.Conversion{To: registry.Hand, Fit: []spares.PartUse{{Part: "hand-crank", Bought: true}},
+			Remove: []string{"motor"},
+			Off:    mains.Kinds, Confirmed: "EL"})
 	require.NoError(t, err)
 	assert.Equal(t, registry.Check, m.Stage)
 	assert.True(t, m.TestedAt.IsZero())
@@ -681,13 +711,25 @@ func TestABlankReasonIsNone(t *testing.T) {
 	base := &stock.Base{}
 	require.NoError(t, w.AddBase(Ctx, "QX", base))
 	for name, do := range map[string]func(text string) error{
-		"triage":      func(s string) error { _, err := w.Triage(Ctx, "QX", tag, "parts", s, ""); return err },
-		"hold":        func(s string) error { _, err := w.Hold(Ctx, "QX", tag, s); return err },
-		"base triage": func(s string) error { _, err := w.TriageBase(Ctx, "QX", base.Tag, "parts", s); return err },
-		"base hold":   func(s string) error { _, err := w.HoldBase(Ctx, "QX", base.Tag, s); return err },
-		"bench note":  func(s string) error { _, err := w.BenchNote(Ctx, "QX", tag, bench.WorkNote{Note: s}); return err },
-		"report back": func(s string) error { _, err := w.ReportBack(Ctx, "QX", gone, packing.Arrival{Note: s}); return err },
-		"base note":   func(s string) error { _, err := w.NoteBase(Ctx, "QX", base.Tag, s); return err },
+		"triage": func(s string) error { _, err := w.Triage(Ctx, "QX", tag, "parts", s, ""); return err },
+		"hold":   func(s string) error { _, err := w.Hold(Ctx, "QX", tag, s); return err },
+		"base triage": func(s string) error {
+			_,
+				err := w.TriageBase(Ctx, "QX", base.Tag, "parts", s)
+			return err
+		},
+		"base hold": func(s string) error { _, err := w.HoldBase(Ctx, "QX", base.Tag, s); return err },
+		"bench note": func(s string) error {
+			_,
+				err := w.BenchNote(Ctx, "QX", tag, bench.WorkNote{Note: s})
+			return err
+		},
+		"report back": func(s string) error {
+			_,
+				err := w.ReportBack(Ctx, "QX", gone, packing.Arrival{Note: s})
+			return err
+		},
+		"base note": func(s string) error { _, err := w.NoteBase(Ctx, "QX", base.Tag, s); return err },
 	} {
 		for _, text := range []string{"", " \t "} {
 			assert.Equal(t, registry.Invalid, registry.CodeOf(do(text)), "%s %q", name, text)
@@ -702,7 +744,9 @@ func TestABlankReasonIsNone(t *testing.T) {
 func TestAPointIsAnsweredOnce(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage = registry.Check })
-	_, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true, Pass: []string{"tension"}, Fail: map[string]string{"tension": "loops below"}})
+	_, _, err := w.Test(Ctx, "RS", tag,
+		bench.TestForm{PassAll: true, Pass: []string{"tension"},
+			Fail: map[string]string{"tension": "loops below"}})
 	assert.ErrorContains(t, err, `point "tension" is both passed and failed: give it once`)
 }
 
@@ -710,7 +754,8 @@ func TestAPointIsAnsweredOnce(t *testing.T) {
 func TestNoPointsIsNoPass(t *testing.T) {
 	w := registrytest.Workshop(t)
 	w.Lists.Bench.Points = func() ([]bench.TestPoint, error) {
-		return []bench.TestPoint{{Point: "crank", Ask: "Does it turn?", Drives: registry.DriveSet{registry.Hand}}}, nil
+		return []bench.TestPoint{{Point: "crank", Ask: "Does it turn?",
+			Drives: registry.DriveSet{registry.Hand}}}, nil
 	}
 	tag := registrytest.Put(t, w, registry.Treadle, func(m *stock.Machine) { m.Stage = registry.Check })
 	_, _, err := w.Test(Ctx, "RS", tag, bench.TestForm{PassAll: true})
@@ -734,21 +779,29 @@ func TestACorrectedDriveStartsTheTestsAgain(t *testing.T) {
 		require.NoError(t, err)
 		assert.True(t, m.SafetyAt.IsZero(), drive)
 	}
-	_, err = w.Amend(Ctx, "RS", slip, "", func(m *stock.Machine) error { m.Drive = registry.Hand; return nil })
+	_, err = w.Amend(Ctx, "RS", slip, "",
+		func(m *stock.Machine) error { m.Drive = registry.Hand; return nil })
 	require.ErrorContains(t, err, "only whoever logged it may correct that")
 	hand := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage = registry.Ready })
-	m, err := w.Amend(Ctx, "RS", hand, "", func(m *stock.Machine) error { m.Drive = registry.Electric; return nil })
+	m, err := w.Amend(Ctx, "RS", hand, "",
+		func(m *stock.Machine) error { m.Drive = registry.Electric; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, registry.Check, m.Stage, "that it is electric may always be said")
 }
 
-// Another house works on what was handed to it. Whoever would test it here hears so before the first question, and new tables leave its
-// history alone, or it could not come back.
+// Another house works on what was handed to it. Whoever would test it here hears so before the first
+// question, and new tables leave its history alone, or it could not come back.
 func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
 	w := registrytest.Workshop(t)
-	made := func(m *stock.Machine) { m.Stage = registry.Check; m.Maker, m.Serial = "Willcox & Gibbs", "15000" }
-	gone, here := registrytest.Put(t, w, registry.Electric, made), registrytest.Put(t, w, registry.Electric, made)
-	_, err := w.HandOver(Ctx, "QX", exchange.Handing{Tags: []registry.Tag{gone}, To: "Ellerby"}, func(*exchange.Carried) error { return nil })
+	made := func(m *stock.Machine) {
+		m.Stage = registry.Check
+		m.Maker, m.Serial = "Willcox & Gibbs",
+			"15000"
+	}
+	gone, here := registrytest.Put(t, w, registry.Electric, made),
+		registrytest.Put(t, w, registry.Electric, made)
+	_, err := w.HandOver(Ctx, "QX", exchange.Handing{Tags: []registry.Tag{gone}, To: "Ellerby"},
+		func(*exchange.Carried) error { return nil })
 	require.NoError(t, err)
 	says := string(gone) + " was handed to Ellerby and is worked on there"
 	m, err := w.MayTest(Ctx, "RS", gone)
@@ -756,7 +809,8 @@ func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
 	assert.Equal(t, gone, m.Tag, "shown beside the refusal")
 	_, err = w.MayTestSafety(Ctx, "EL", gone)
 	assert.ErrorContains(t, err, says)
-	_, err = w.Amend(Ctx, "QX", gone, "", func(m *stock.Machine) error { m.Note = "left drawer lacks its knob"; return nil })
+	_, err = w.Amend(Ctx, "QX", gone, "",
+		func(m *stock.Machine) error { m.Note = "left drawer lacks its knob"; return nil })
 	assert.ErrorContains(t, err, says)
 	redated, err := w.Redate(Ctx, "QX")
 	require.NoError(t, err)

@@ -1,5 +1,5 @@
-// Package offers says what may be done to a unit now, by whom, and why not what may not: it asks the gates of all rooms, those that
-// the action itself asks, and has none of its own.
+// Package offers says what may be done to a unit now, by whom, and why not what may not: it asks the gates of
+// all rooms, those that the action itself asks, and has none of its own.
 package offers
 
 import (

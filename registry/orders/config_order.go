@@ -8,12 +8,15 @@ import (
 
 // OrderConfig is the [order] section: how orders are filled here.
 type OrderConfig struct {
-	Currency       string  `toml:"currency"`                // of local purchases, unless an order says another
+	// of local purchases, unless an order says another
+	Currency       string  `toml:"currency"`
 	VoltsTolerance float64 `toml:"volts_tolerance_percent"` // how far a nameplate may be from the supply
 
-	TryEverySet bool `toml:"try_every_set"` // each set is tried on its base before it is packed, not only those that needed work
+	// each set is tried on its base before it is packed, not only those that needed work
+	TryEverySet bool `toml:"try_every_set"`
 
-	Declared map[Wanted]float64 `toml:"declared"` // value of one place for the customs, in the order's currency
+	// value of one place for the customs, in the order's currency
+	Declared map[Wanted]float64 `toml:"declared"`
 }
 
 // DefaultConfig: ± 10 % is how far the mains itself may stray at the socket (EN 50160; from memory).
@@ -27,11 +30,15 @@ func (c OrderConfig) Validate() error {
 		return registry.Errorf(registry.Invalid, "[order] %v", err)
 	}
 	if t := c.VoltsTolerance; !(t >= 0 && t <= 20) {
-		return registry.Errorf(registry.Invalid, "volts_tolerance_percent %v in [order] is no tolerance: type percent from 0 to 20", t)
+		return registry.Errorf(registry.Invalid,
+			"volts_tolerance_percent %v in [order] is no tolerance: type percent from 0 to 20", t)
 	}
 	for kind, value := range c.Declared {
 		if !slices.Contains(WantedKinds, kind) || !(value >= 0 && value < 1e6) {
-			return registry.Errorf(registry.Invalid, "declared value %v for %q in [order] is none: type a number for treadle-set, hand or electric", value, string(kind))
+			return registry.Errorf(registry.Invalid,
+				"declared value %v for %q in [order] is none: "+
+					"type a number for treadle-set, hand or electric",
+				value, string(kind))
 		}
 	}
 	return nil

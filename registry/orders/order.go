@@ -31,19 +31,21 @@ func ParseOrderState(s string) (OrderState, error) { return registry.OneOf("stat
 // Order is what a partner asks for by a date. What it asks for stands in its lines.
 type Order struct {
 	registry.Row
-	Number     string                 `json:"order" db:"number"`
-	Partner    string                 `json:"partner" db:"partner"`
-	Due        string                 `json:"due" db:"due"`           // the day, as 2032-03-01
-	Priority   int                    `json:"priority" db:"priority"` // higher goes first
-	Supply     electrical.MainsSupply `json:"supply" db:"supply"`
-	Currency   string                 `json:"currency" db:"currency"`
-	State      OrderState             `json:"state" db:"state"`
-	TimberMark string                 `json:"timber_mark" db:"timber_mark"` // ISPM 15 mark on the crates' timber
-	Note       string                 `json:"note" db:"note"`
-	OpenedAt   time.Time              `json:"opened_at" db:"opened_at"`
-	OpenedBy   registry.Initials      `json:"opened_by" db:"opened_by"`
-	ShippedAt  time.Time              `json:"shipped_at,omitzero" db:"shipped_at"`
-	ShortWhy   string                 `json:"closed_short,omitempty" db:"short_why"` // why it was closed with places unfilled
+	Number   string                 `json:"order" db:"number"`
+	Partner  string                 `json:"partner" db:"partner"`
+	Due      string                 `json:"due" db:"due"`           // the day, as 2032-03-01
+	Priority int                    `json:"priority" db:"priority"` // higher goes first
+	Supply   electrical.MainsSupply `json:"supply" db:"supply"`
+	Currency string                 `json:"currency" db:"currency"`
+	State    OrderState             `json:"state" db:"state"`
+	// ISPM 15 mark on the crates' timber
+	TimberMark string            `json:"timber_mark" db:"timber_mark"`
+	Note       string            `json:"note" db:"note"`
+	OpenedAt   time.Time         `json:"opened_at" db:"opened_at"`
+	OpenedBy   registry.Initials `json:"opened_by" db:"opened_by"`
+	ShippedAt  time.Time         `json:"shipped_at,omitzero" db:"shipped_at"`
+	// why it was closed with places unfilled
+	ShortWhy string `json:"closed_short,omitempty" db:"short_why"`
 }
 
 // Kind names the table.
@@ -65,7 +67,8 @@ var WantedKinds = []Wanted{TreadleSet, HandMachine, ElectricOne}
 
 // Drive is how the head of such a place is turned.
 func (k Wanted) Drive() registry.Drive {
-	return map[Wanted]registry.Drive{TreadleSet: registry.Treadle, HandMachine: registry.Hand, ElectricOne: registry.Electric}[k]
+	return map[Wanted]registry.Drive{TreadleSet: registry.Treadle, HandMachine: registry.Hand,
+		ElectricOne: registry.Electric}[k]
 }
 
 // OrderLine is so many equal places in an order. Its limits bear on heads.
@@ -96,7 +99,8 @@ var orderNumber = regexp.MustCompile(`^(?:` + registry.OrderLetters + `)?0*([1-9
 func ParseOrder(s string) (string, error) {
 	m := orderNumber.FindStringSubmatch(strings.ToUpper(strings.TrimSpace(s)))
 	if m == nil {
-		return "", registry.Errorf(registry.Invalid, "order %q is no order number: type it as ORD12, or 12", s).On("order").Then(registry.Next(registry.DoListOrders, ""))
+		return "", registry.Errorf(registry.Invalid, "order %q is no order number: type it as ORD12, or 12",
+			s).On("order").Then(registry.Next(registry.DoListOrders, ""))
 	}
 	return registry.OrderLetters + m[1], nil
 }
@@ -105,14 +109,16 @@ func ParseOrder(s string) (string, error) {
 func ParseDay(field, s string) (string, error) {
 	day := strings.TrimSpace(s)
 	if _, err := time.Parse(time.DateOnly, day); err != nil {
-		return "", registry.Errorf(registry.Invalid, "%s %q is not a day: type year, month and day, such as 2032-03-01", field, s)
+		return "", registry.Errorf(registry.Invalid,
+			"%s %q is not a day: type year, month and day, such as 2032-03-01", field, s)
 	}
 	return day, nil
 }
 
 // OrderFields lists what people type about an order.
 var OrderFields = []stock.FieldOf[Order]{
-	stock.Text("for", "PARTNER", "the partner it is for", registry.MaxText, func(o *Order) *string { return &o.Partner }),
+	stock.Text("for", "PARTNER", "the partner it is for", registry.MaxText,
+		func(o *Order) *string { return &o.Partner }),
 	{Name: "due", Value: "DATE", Usage: "day by which it leaves, such as 2032-03-01",
 		Set: func(o *Order, v []string) (err error) {
 			o.Due, err = ParseDay("due", stock.Last(v))
@@ -121,8 +127,11 @@ var OrderFields = []stock.FieldOf[Order]{
 		Get: func(o *Order) []string { return []string{o.Due} }},
 	{Name: "priority", Value: "N", Usage: "higher goes first (0 unless said)",
 		Set: func(o *Order, v []string) (err error) {
-			if o.Priority, err = strconv.Atoi(strings.TrimSpace(stock.Last(v))); err != nil || o.Priority < -99 || o.Priority > 99 {
-				return registry.Errorf(registry.Invalid, "priority %q is not one: type a whole number from -99 to 99, the higher the sooner", stock.Last(v))
+			if o.Priority, err = strconv.Atoi(strings.TrimSpace(stock.Last(v))); err != nil ||
+				o.Priority < -99 || o.Priority > 99 {
+				return registry.Errorf(registry.Invalid,
+					"priority %q is not one: type a whole number from -99 to 99, the higher the sooner",
+					stock.Last(v))
 			}
 			return nil
 		},
@@ -133,13 +142,15 @@ var OrderFields = []stock.FieldOf[Order]{
 			return err
 		},
 		Get: func(o *Order) []string { return []string{string(o.Supply)} }},
-	{Name: "currency", Value: "CODE", Usage: "currency of its local purchases, such as EUR (the house's unless said)",
+	{Name: "currency", Value: "CODE",
+		Usage: "currency of its local purchases, such as EUR (the house's unless said)",
 		Set: func(o *Order, v []string) (err error) {
 			o.Currency, err = ParseCurrency(stock.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Currency} }},
-	stock.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped", registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
+	stock.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped",
+		registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
 	stock.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
 }
 
@@ -155,9 +166,12 @@ var LineFields = []stock.FieldOf[OrderLine]{
 			return err
 		},
 		Get: func(l *OrderLine) []string { return []string{l.MadeAfter.String()} }},
-	stock.Text("maker", "M", "only machines of this maker", registry.MaxName, func(l *OrderLine) *string { return &l.Maker }),
-	stock.Text("bed", "PATTERN", "only heads of this bed pattern", registry.MaxName, func(l *OrderLine) *string { return &l.Bed }),
-	stock.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches, func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
+	stock.Text("maker", "M", "only machines of this maker", registry.MaxName,
+		func(l *OrderLine) *string { return &l.Maker }),
+	stock.Text("bed", "PATTERN", "only heads of this bed pattern", registry.MaxName,
+		func(l *OrderLine) *string { return &l.Bed }),
+	stock.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches,
+		func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
 }
 
 var currencyCode = regexp.MustCompile(`^[A-Z]{3}$`)
@@ -166,7 +180,8 @@ var currencyCode = regexp.MustCompile(`^[A-Z]{3}$`)
 func ParseCurrency(s string) (string, error) {
 	code := strings.ToUpper(strings.TrimSpace(s))
 	if !currencyCode.MatchString(code) {
-		return "", registry.Errorf(registry.Invalid, "currency %q is not a code: type its three letters, such as EUR", s)
+		return "", registry.Errorf(registry.Invalid,
+			"currency %q is not a code: type its three letters, such as EUR", s)
 	}
 	return code, nil
 }
@@ -176,7 +191,8 @@ func OrderByNumber(r stock.Reader, number string) (*Order, error) {
 	var o Order
 	err := r.Get(&o, stock.Fields{"number": number})
 	if registry.CodeOf(err) == registry.NotFound {
-		return nil, registry.Errorf(registry.NotFound, "order %s is not in this house", number).On("order").Then(registry.Next(registry.DoListOrders, ""))
+		return nil, registry.Errorf(registry.NotFound, "order %s is not in this house",
+			number).On("order").Then(registry.Next(registry.DoListOrders, ""))
 	}
 	return &o, err
 }
@@ -185,7 +201,8 @@ func OrderByNumber(r stock.Reader, number string) (*Order, error) {
 func openOrder(r stock.Reader, number string) (*Order, error) {
 	o, err := OrderByNumber(r, number)
 	if err == nil && o.State != OrderOpen {
-		err = registry.Errorf(registry.Conflict, "order %s is %s: open another", number, o.State).Then(registry.Next(registry.DoOpenOrder, ""))
+		err = registry.Errorf(registry.Conflict, "order %s is %s: open another", number,
+			o.State).Then(registry.Next(registry.DoOpenOrder, ""))
 	}
 	return o, err
 }
@@ -204,7 +221,8 @@ func LineOf(r stock.Reader, number string, line int) (*OrderLine, error) {
 	var l OrderLine
 	err := r.Get(&l, stock.Fields{"number": number, "line": line})
 	if registry.CodeOf(err) == registry.NotFound {
-		err = registry.Errorf(registry.NotFound, "order %s has no line %d", number, line).On("line").Then(registry.Next(registry.DoShowOrder, "").Of(number))
+		err = registry.Errorf(registry.NotFound, "order %s has no line %d", number,
+			line).On("line").Then(registry.Next(registry.DoShowOrder, "").Of(number))
 	}
 	return &l, err
 }
@@ -248,13 +266,15 @@ func (w *Orders) checkOrder(o *Order) error {
 	case o.Partner == "":
 		return registry.Errorf(registry.Invalid, "for is missing: give the partner's name").On("for")
 	case o.Due == "":
-		return registry.Errorf(registry.Invalid, "due is missing: give the day by which it leaves, such as 2032-03-01").On("due")
+		return registry.Errorf(registry.Invalid,
+			"due is missing: give the day by which it leaves, such as 2032-03-01").On("due")
 	}
 	return nil
 }
 
 // OnOrder runs one action on one open order.
-func (w *Orders) OnOrder(ctx context.Context, by registry.Initials, number, verb, why string, rule func(stock.Tx, *Order) error) (o *Order, err error) {
+func (w *Orders) OnOrder(ctx context.Context, by registry.Initials, number, verb, why string,
+	rule func(stock.Tx, *Order) error) (o *Order, err error) {
 	err = w.Act(ctx, by, verb, why, func(tx stock.Tx) error {
 		if o, err = openOrder(tx, number); err != nil {
 			return err
@@ -268,7 +288,8 @@ func (w *Orders) OnOrder(ctx context.Context, by registry.Initials, number, verb
 }
 
 // AmendOrder corrects what an order says. The history keeps the old values.
-func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, why string, correct func(*Order) error) (*Order, error) {
+func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, why string,
+	correct func(*Order) error) (*Order, error) {
 	return w.OnOrder(ctx, by, number, "order amend", why, func(tx stock.Tx, o *Order) error {
 		supply := o.Supply
 		if err := correct(o); err != nil {
@@ -304,14 +325,18 @@ func NewLine(order, kind, quantity string) (*OrderLine, error) {
 	if l.Wanted, err = registry.OneOf("kind", kind, WantedKinds); err != nil {
 		return nil, err
 	}
-	if l.Asked, err = strconv.Atoi(strings.TrimSpace(quantity)); err != nil || l.Asked < 1 || l.Asked > mostPlaces {
-		return nil, registry.Errorf(registry.Invalid, "quantity %q is not one: type a whole number from 1 to %d", quantity, mostPlaces)
+	if l.Asked, err = strconv.Atoi(strings.TrimSpace(quantity)); err != nil || l.Asked < 1 ||
+		l.Asked > mostPlaces {
+		return nil, registry.Errorf(registry.Invalid,
+			"quantity %q is not one: type a whole number from 1 to %d", quantity, mostPlaces)
 	}
 	return l, nil
 }
 
-// ChangeLine asks for another number of places, down to those that are filled; 0 where none is, takes the line out.
-func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number string, line, asked int) (*OrderLine, error) {
+// ChangeLine asks for another number of places, down to those that are filled; 0 where none is, takes the
+// line out.
+func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number string, line,
+	asked int) (*OrderLine, error) {
 	var l *OrderLine
 	_, err := w.OnOrder(ctx, by, number, "order change", "", func(tx stock.Tx, o *Order) (err error) {
 		if _, l, err = OpenLine(tx, number, line); err != nil {
@@ -323,11 +348,14 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 		}
 		filled := len(slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return s.Line != line }))
 		if asked < filled {
-			return registry.Errorf(registry.Conflict, "%d places of line %d are filled: give some back before asking for %d",
-				filled, line, asked).On("qty").Then(registry.Next(registry.DoUnreserve, "").Of(number).Asking("tag"))
+			return registry.Errorf(registry.Conflict,
+				"%d places of line %d are filled: give some back before asking for %d",
+				filled, line, asked).On("qty").Then(registry.Next(registry.DoUnreserve,
+				"").Of(number).Asking("tag"))
 		}
 		if asked > mostPlaces {
-			return registry.Errorf(registry.Invalid, "quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)
+			return registry.Errorf(registry.Invalid,
+				"quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)
 		}
 		l.Asked = asked
 		return tx.Put(l)
@@ -335,7 +363,8 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 	return l, err
 }
 
-// CancelOrder closes an order that will not be sent. What is reserved for it must be given back first, so that nobody loses sight of it.
+// CancelOrder closes an order that will not be sent. What is reserved for it must be given back first, so
+// that nobody loses sight of it.
 func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, why string) (*Order, error) {
 	return w.OnOrder(ctx, by, number, "order cancel", why, func(tx stock.Tx, o *Order) error {
 		sets, err := stock.OrderSets(tx, number)
@@ -343,11 +372,15 @@ func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, 
 			return err
 		}
 		if slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }) {
-			return registry.Errorf(registry.Conflict, "a part of order %s has left the house: it is closed short, with a reason, and not cancelled", number).
+			return registry.Errorf(registry.Conflict,
+				"a part of order %s has left the house: it is closed short, with a reason, and not cancelled",
+				number).
 				Then(registry.Next(registry.DoShip, "").Of(number).Asking("close-short"))
 		}
 		if len(sets) > 0 {
-			return registry.Errorf(registry.Conflict, "order %s has machines reserved for it: give them back first", number).Then(registry.Next(registry.DoUnreserve, "").Of(number))
+			return registry.Errorf(registry.Conflict,
+				"order %s has machines reserved for it: give them back first",
+				number).Then(registry.Next(registry.DoUnreserve, "").Of(number))
 		}
 		o.State = OrderCancelled
 		return nil

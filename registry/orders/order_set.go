@@ -22,8 +22,9 @@ type Reservation struct {
 	Jobs    []Job // what is to be done so that it fits, and takes those minutes
 }
 
-// Reserve fills places as they were proposed, all of them or none. Whatever has changed since then, a piece, a line or who came first,
-// makes it none: a proposal is the best for the state that it was made in, and for no other.
+// Reserve fills places as they were proposed, all of them or none. Whatever has changed since then, a piece,
+// a line or who came first, makes it none: a proposal is the best for the state that it was made in, and for
+// no other.
 func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, places []Reservation) error {
 	return w.Act(ctx, by, "match", why, func(tx stock.Tx) error {
 		for i := range places {
@@ -51,14 +52,17 @@ func (w *Orders) reserve(tx stock.Tx, p *Reservation) error {
 		}
 	}
 	if filled >= l.Asked {
-		return registry.Errorf(registry.Conflict, "line %d of order %s has been filled since the proposal: propose again, nothing was reserved", p.Line, p.Order).
+		return registry.Errorf(registry.Conflict,
+			"line %d of order %s has been filled since the proposal: propose again, nothing was reserved",
+			p.Line, p.Order).
 			Then(registry.Next(registry.DoPropose, ""))
 	}
 	if err := w.reserveHead(tx, o, l, &p.Head); err != nil {
 		return err
 	}
 	at := tx.Action().At
-	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work(), Stands: true, At: at, By: tx.Action().By}
+	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work(),
+		Stands: true, At: at, By: tx.Action().By}
 	if p.Base != nil {
 		if err := reserveBase(tx, p.Base); err != nil {
 			return err
@@ -99,7 +103,8 @@ func (w *Orders) reserveHead(tx stock.Tx, o *Order, l *OrderLine, as *stock.Mach
 		return err
 	}
 	if why := w.Refuses(o, l, m); why != "" {
-		return registry.Errorf(registry.Conflict, "%s is not for line %d of order %s: %s", m.Tag, l.Line, o.Number, why)
+		return registry.Errorf(registry.Conflict, "%s is not for line %d of order %s: %s", m.Tag, l.Line,
+			o.Number, why)
 	}
 	if err := m.MoveTo(registry.DoReserve, tx.Action().At); err != nil {
 		return err
@@ -108,7 +113,8 @@ func (w *Orders) reserveHead(tx stock.Tx, o *Order, l *OrderLine, as *stock.Mach
 }
 
 func changedSince(tag registry.Tag, stage registry.Stage) error {
-	return registry.Errorf(registry.Conflict, "%s has changed since the proposal and is %s now: propose again, nothing was reserved", tag, stage).
+	return registry.Errorf(registry.Conflict,
+		"%s has changed since the proposal and is %s now: propose again, nothing was reserved", tag, stage).
 		Then(registry.Next(registry.DoPropose, ""))
 }
 
@@ -165,15 +171,19 @@ func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
 			continue
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
-			return registry.Errorf(registry.Conflict, "%s is reserved for order %s and does not suit the supply %s: %s; give it back first",
-				m.Tag, o.Number, o.Supply, why).On("supply").Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number))
+			return registry.Errorf(registry.Conflict,
+				"%s is reserved for order %s and does not suit the supply %s: %s; give it back first",
+				m.Tag, o.Number, o.Supply,
+				why).On("supply").Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number))
 		}
 	}
 	return nil
 }
 
-// ReleaseSets gives the machines of an order back to stock: all that are not packed, or those named by the tag of a head or a base.
-func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, why string, tags []registry.Tag) (released []stock.OrderSet, err error) {
+// ReleaseSets gives the machines of an order back to stock: all that are not packed, or those named by the
+// tag of a head or a base.
+func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, why string,
+	tags []registry.Tag) (released []stock.OrderSet, err error) {
 	_, err = w.OnOrder(ctx, by, number, "order release", why, func(tx stock.Tx, o *Order) error {
 		sets, err := stock.OrderSets(tx, number)
 		if err != nil {
@@ -181,8 +191,10 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 		}
 		named := map[registry.Tag]bool{}
 		for _, tag := range tags {
-			if !slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
-				return registry.Errorf(registry.NotFound, "%s is not on order %s", tag, number).On("tag").Then(registry.Next(registry.DoShowOrder, "").Of(number))
+			if !slices.ContainsFunc(sets,
+				func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
+				return registry.Errorf(registry.NotFound, "%s is not on order %s", tag,
+					number).On("tag").Then(registry.Next(registry.DoShowOrder, "").Of(number))
 			}
 			named[tag] = true
 		}
@@ -193,7 +205,8 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 			}
 			if !s.ShippedAt.IsZero() {
 				if len(tags) > 0 {
-					return registry.Errorf(registry.Conflict, "%s left the house with a delivery of %s: it is given back no more", s.Head, number)
+					return registry.Errorf(registry.Conflict,
+						"%s left the house with a delivery of %s: it is given back no more", s.Head, number)
 				}
 				continue
 			}
@@ -208,8 +221,10 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 				packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
 					return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })
 				})
-				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", packed[0]).
-					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags", stock.JoinTags(packed)))
+				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first",
+					packed[0]).
+					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags",
+						stock.JoinTags(packed)))
 			}
 			if err := giveBack(tx, &s); err != nil {
 				return err
@@ -217,7 +232,8 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 			released = append(released, s)
 		}
 		if len(released) == 0 {
-			return registry.Errorf(registry.Conflict, "nothing of order %s is reserved and unpacked", number).Then(registry.Next(registry.DoShowOrder, "").Of(number))
+			return registry.Errorf(registry.Conflict, "nothing of order %s is reserved and unpacked",
+				number).Then(registry.Next(registry.DoShowOrder, "").Of(number))
 		}
 		return nil
 	})
@@ -236,9 +252,10 @@ func giveBack(tx stock.Tx, s *stock.OrderSet) error {
 	return tx.Put(s)
 }
 
-// SwapSet takes a head or a base off an order and puts another in its place, at once; what was with it stays. With a reason, what
-// comes off is held for it: what cracked must not be proposed again.
-func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, out registry.Tag, p Reservation) error {
+// SwapSet takes a head or a base off an order and puts another in its place, at once; what was with it stays.
+// With a reason, what comes off is held for it: what cracked must not be proposed again.
+func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, out registry.Tag,
+	p Reservation) error {
 	why, err := registry.CleanText("why", why, registry.MaxText)
 	if err != nil {
 		return err
@@ -270,7 +287,8 @@ func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, 
 		if err != nil {
 			return err
 		}
-		s.Minutes, s.Work, s.At, s.By, s.TriedAt, s.TriedBy = p.Minutes, p.Work(), tx.Action().At, by, time.Time{}, ""
+		s.Minutes, s.Work, s.At, s.By, s.TriedAt, s.TriedBy = p.Minutes, p.Work(), tx.Action().At, by,
+			time.Time{}, ""
 		if err := tx.Put(s); err != nil {
 			return err
 		}
@@ -285,12 +303,14 @@ func unpacked(r stock.Reader, tag registry.Tag) error {
 	}
 	u, err := stock.UnitByTag(r, tag)
 	if err == nil && u.Stage == registry.Packed {
-		err = registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", tag).Then(registry.Next(registry.DoUnpack, tag))
+		err = registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first",
+			tag).Then(registry.Next(registry.DoUnpack, tag))
 	}
 	return err
 }
 
-func (w *Orders) swapHead(tx stock.Tx, s *stock.OrderSet, o *Order, l *OrderLine, in *stock.Machine, why string) error {
+func (w *Orders) swapHead(tx stock.Tx, s *stock.OrderSet, o *Order, l *OrderLine, in *stock.Machine,
+	why string) error {
 	if err := stock.ReturnHead(tx, s.Head, why); err != nil {
 		return err
 	}

@@ -19,13 +19,16 @@ func (p PurchasePrice) Key() string { return string(p.Wanted) + " in " + p.Curre
 // Check says what is wrong with the row.
 func (p PurchasePrice) Check() error {
 	if !slices.Contains(WantedKinds, p.Wanted) {
-		return registry.Errorf(registry.Invalid, "kind %q is not known: type treadle-set, hand or electric", string(p.Wanted))
+		return registry.Errorf(registry.Invalid, "kind %q is not known: type treadle-set, hand or electric",
+			string(p.Wanted))
 	}
 	if code, err := ParseCurrency(p.Currency); err != nil || code != p.Currency {
-		return registry.Errorf(registry.Invalid, "currency %q is not a code: type its three capitals, such as EUR", p.Currency)
+		return registry.Errorf(registry.Invalid,
+			"currency %q is not a code: type its three capitals, such as EUR", p.Currency)
 	}
 	if !(p.Price >= 0 && p.Price < 1e9) {
-		return registry.Errorf(registry.Invalid, "price %v is no price: type a number such as 120 or 89.50", p.Price)
+		return registry.Errorf(registry.Invalid, "price %v is no price: type a number such as 120 or 89.50",
+			p.Price)
 	}
 	return nil
 }

@@ -1,5 +1,5 @@
-// Package orders is what partners ask for: orders and their lines, which head and base is promised to which place, and what a
-// machine must be so that a line takes it.
+// Package orders is what partners ask for: orders and their lines, which head and base is promised to which
+// place, and what a machine must be so that a line takes it.
 package orders
 
 import "pitman/registry/stock"

@@ -46,8 +46,8 @@ const (
 	WorkDone WorkState = "done"
 )
 
-// WorkOrder is one job that a place was promised with. It stands as long as its place does: a place that is given back takes its work
-// along, done or not.
+// WorkOrder is one job that a place was promised with. It stands as long as its place does: a place that is
+// given back takes its work along, done or not.
 type WorkOrder struct {
 	registry.Row
 	ID         string                `json:"id" db:"ident"` // ORD1-3: the third of that order
@@ -81,7 +81,8 @@ func orderWork(tx stock.Tx, s *stock.OrderSet, jobs []Job) error {
 		return err
 	}
 	for i, j := range jobs {
-		k := &WorkOrder{ID: fmt.Sprintf("%s-%d", s.Order, len(before)+i+1), Order: s.Order, Head: s.Head, Base: s.Base, PromisedAt: s.At,
+		k := &WorkOrder{ID: fmt.Sprintf("%s-%d", s.Order, len(before)+i+1), Order: s.Order, Head: s.Head,
+			Base: s.Base, PromisedAt: s.At,
 			Job: j.Job, Minutes: j.Minutes, Skill: j.Skill, Parts: j.Parts}
 		if err := tx.Put(k); err != nil {
 			return err
@@ -141,7 +142,8 @@ func (w *Orders) OrderWork(r stock.Reader, number string) ([]WorkOrder, error) {
 	return list, nil
 }
 
-// WorkGate refuses to pack a place whose work is not done, or that was worked on and not tried as a set since.
+// WorkGate refuses to pack a place whose work is not done, or that was worked on and not tried as a set
+// since.
 func (w *Orders) WorkGate(r stock.Reader, s *stock.OrderSet) error {
 	works, err := WorkOf(r, s.Order, []stock.OrderSet{*s})
 	if err != nil {
@@ -153,7 +155,9 @@ func (w *Orders) WorkGate(r stock.Reader, s *stock.OrderSet) error {
 			continue
 		}
 		if k.State == WorkOpen {
-			return registry.Errorf(registry.Conflict, "%s is promised with work that is not done: %s, %d min; nothing was packed", k.Head, k.Job, k.Minutes).
+			return registry.Errorf(registry.Conflict,
+				"%s is promised with work that is not done: %s, %d min; nothing was packed", k.Head, k.Job,
+				k.Minutes).
 				Then(registry.Next(registry.DoWorkDone, "").With("id", k.ID))
 		}
 		needed = true
@@ -163,7 +167,9 @@ func (w *Orders) WorkGate(r stock.Reader, s *stock.OrderSet) error {
 		if s.Base != "" {
 			on = "on " + string(s.Base)
 		}
-		return registry.Errorf(registry.Conflict, "%s was not tried %s since the work for its place: record a function test of it so; nothing was packed",
+		return registry.Errorf(registry.Conflict,
+			"%s was not tried %s since the work for its place: record a function test of it so; nothing "+
+				"was packed",
 			s.Head, on).Then(registry.Next(registry.DoTestPass, s.Head))
 	}
 	return nil

@@ -42,14 +42,19 @@ type CratePart struct {
 func builtInCrates() []CrateKind {
 	const board, batten = "board 18 × 95", "batten 38 × 38"
 	small := func(of orders.Wanted) CrateKind {
-		return CrateKind{For: of, Length: 560, Width: 320, Height: 400, LidLength: 560, LidWidth: 320, Tare: 7, PerPallet: 18, Parts: []CratePart{
-			{"long slat", board, 560, 12}, {"short slat", board, 284, 6}, {"corner post", batten, 364, 4}, {"cross batten", batten, 284, 4},
-		}}
+		return CrateKind{For: of, Length: 560, Width: 320, Height: 400, LidLength: 560, LidWidth: 320,
+			Tare: 7, PerPallet: 18, Parts: []CratePart{
+				{"long slat", board, 560, 12}, {"short slat", board, 284, 6}, {"corner post", batten, 364, 4},
+				{"cross batten", batten, 284, 4},
+			}}
 	}
 	return []CrateKind{
-		{For: orders.TreadleSet, Length: 1000, Width: 560, Height: 500, LidLength: 1000, LidWidth: 560, Tare: 22, PerPallet: 3, Parts: []CratePart{
-			{"long slat", board, 1000, 20}, {"short slat", board, 524, 10}, {"corner post", batten, 464, 4}, {"cross batten", batten, 524, 6},
-		}},
+		{For: orders.TreadleSet, Length: 1000, Width: 560, Height: 500, LidLength: 1000, LidWidth: 560,
+			Tare: 22, PerPallet: 3, Parts: []CratePart{
+				{"long slat", board, 1000, 20}, {"short slat", board, 524, 10},
+				{"corner post", batten, 464, 4},
+				{"cross batten", batten, 524, 6},
+			}},
 		small(orders.HandMachine), small(orders.ElectricOne),
 	}
 }
@@ -75,30 +80,43 @@ func (c CrateConfig) Validate() error {
 	within := func(value, low, high float64) bool { return value >= low && value <= high } // no NaN is
 	for name, value := range map[string]float64{"kerf_mm": c.Kerf, "top_margin_mm": c.TopMargin} {
 		if !within(value, 0, 500) {
-			return registry.Errorf(registry.Invalid, "%s %v in [crates] is no measure: type millimetres from 0 to 500", name, value)
+			return registry.Errorf(registry.Invalid,
+				"%s %v in [crates] is no measure: type millimetres from 0 to 500", name, value)
 		}
 	}
 	if c.Buy != 0 && !within(c.Buy, 100, 20_000) {
-		return registry.Errorf(registry.Invalid, "buy_mm %v in [crates] is no board: type millimetres from 100 to 20000, or 0 if none can be bought", c.Buy)
+		return registry.Errorf(registry.Invalid,
+			"buy_mm %v in [crates] is no board: type millimetres from 100 to 20000, or 0 if none can be "+
+				"bought", c.Buy)
 	}
 	for i, k := range c.Kinds {
 		if !slices.Contains(orders.WantedKinds, k.For) {
-			return registry.Errorf(registry.Invalid, "for %q in [[crates.kind]] is not known: type treadle-set, hand or electric", string(k.For))
+			return registry.Errorf(registry.Invalid,
+				"for %q in [[crates.kind]] is not known: type treadle-set, hand or electric", string(k.For))
 		}
 		if slices.ContainsFunc(c.Kinds[:i], func(o CrateKind) bool { return o.For == k.For }) {
-			return registry.Errorf(registry.Invalid, "[[crates.kind]] for %s stands twice: take one out", k.For)
+			return registry.Errorf(registry.Invalid, "[[crates.kind]] for %s stands twice: take one out",
+				k.For)
 		}
-		for name, value := range map[string]float64{"length_mm": k.Length, "width_mm": k.Width, "height_mm": k.Height} {
+		for name, value := range map[string]float64{"length_mm": k.Length, "width_mm": k.Width,
+			"height_mm": k.Height} {
 			if !within(value, 50, 6000) {
-				return registry.Errorf(registry.Invalid, "%s %v of the crate for %s is no size: type millimetres from 50 to 6000", name, value, k.For)
+				return registry.Errorf(registry.Invalid,
+					"%s %v of the crate for %s is no size: type millimetres from 50 to 6000", name, value,
+					k.For)
 			}
 		}
-		if !within(k.Tare, 0, 1000) || !within(k.LidLength, 0, 6000) || !within(k.LidWidth, 0, 6000) || k.PerPallet < 0 {
-			return registry.Errorf(registry.Invalid, "the crate for %s has a negative or absurd tare_kg, lid or per_pallet: correct it", k.For)
+		if !within(k.Tare, 0, 1000) || !within(k.LidLength, 0, 6000) || !within(k.LidWidth, 0, 6000) ||
+			k.PerPallet < 0 {
+			return registry.Errorf(registry.Invalid,
+				"the crate for %s has a negative or absurd tare_kg, lid or per_pallet: correct it", k.For)
 		}
 		for _, p := range k.Parts {
-			if p.Name == "" || p.Timber == "" || !within(p.Length, 1, 20_000) || p.Count < 1 || p.Count > 1000 {
-				return registry.Errorf(registry.Invalid, "a part of the crate for %s is not whole: it needs name, timber, length_mm and a count from 1 to 1000", k.For)
+			if p.Name == "" || p.Timber == "" || !within(p.Length, 1, 20_000) || p.Count < 1 ||
+				p.Count > 1000 {
+				return registry.Errorf(registry.Invalid,
+					"a part of the crate for %s is not whole: it needs name, timber, length_mm and a count "+
+						"from 1 to 1000", k.For)
 			}
 		}
 	}
@@ -115,13 +133,15 @@ type BoardRow struct {
 // Check says what is wrong with the row.
 func (b BoardRow) Check() error {
 	if b.Timber == "" {
-		return registry.Errorf(registry.Invalid, "timber is empty: type what boards of this cross-section are called, as in [crates]")
+		return registry.Errorf(registry.Invalid,
+			"timber is empty: type what boards of this cross-section are called, as in [crates]")
 	}
 	if !b.Length.Known() {
 		return registry.Errorf(registry.Invalid, "length of %q is empty: type it in mm", b.Timber)
 	}
 	if b.Count < 0 || b.Count > 100_000 {
-		return registry.Errorf(registry.Invalid, "count %d of %q is none: type a whole number from 0 to 100000", b.Count, b.Timber)
+		return registry.Errorf(registry.Invalid,
+			"count %d of %q is none: type a whole number from 0 to 100000", b.Count, b.Timber)
 	}
 	return nil
 }

@@ -68,15 +68,18 @@ func (w *Packing) PlanCrates(ctx context.Context, number string) (*CratePlan, er
 		}
 		kind, ok := w.Config.Crates.CrateFor(wanted)
 		if !ok {
-			return nil, registry.Errorf(registry.NotFound, "house.toml has no [[crates.kind]] for %s: add one, with its size and its parts", wanted)
+			return nil, registry.Errorf(registry.NotFound,
+				"house.toml has no [[crates.kind]] for %s: add one, with its size and its parts", wanted)
 		}
-		plan.Crates = append(plan.Crates, CrateCount{wanted, n, measure.MM(kind.Length), measure.MM(kind.Width), measure.MM(kind.Height)})
+		plan.Crates = append(plan.Crates,
+			CrateCount{wanted, n, measure.MM(kind.Length), measure.MM(kind.Width), measure.MM(kind.Height)})
 		for _, p := range kind.Parts {
 			if pieces[p.Timber] == nil {
 				timbers = append(timbers, p.Timber)
 			}
 			for range n * p.Count {
-				pieces[p.Timber] = append(pieces[p.Timber], crate.Piece{Name: p.Name, Length: measure.MM(p.Length)})
+				pieces[p.Timber] = append(pieces[p.Timber],
+					crate.Piece{Name: p.Name, Length: measure.MM(p.Length)})
 			}
 		}
 	}
@@ -115,7 +118,8 @@ func (plan *CratePlan) cut(w *Packing, timbers []string, pieces map[string][]cra
 	return nil
 }
 
-// tops lists the table tops that are to be made, each from the lid of its own crate where that is large enough.
+// tops lists the table tops that are to be made, each from the lid of its own crate where that is large
+// enough.
 func (plan *CratePlan) tops(ctx context.Context, w *Packing, number string, sets int) error {
 	if sets == 0 {
 		return nil

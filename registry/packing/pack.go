@@ -15,17 +15,21 @@ import (
 
 // Progress is how far the packing of an order has come.
 type Progress struct {
-	Order    string         `json:"order"`
-	Packed   []registry.Tag `json:"packed"`  // now
-	Missing  []stock.Unit   `json:"missing"` // reserved and not packed yet
-	Done     bool           `json:"done"`
-	Cautions []string       `json:"cautions"` // what whoever packed these pieces should read: weights, and work that was due before
+	Order   string         `json:"order"`
+	Packed  []registry.Tag `json:"packed"`  // now
+	Missing []stock.Unit   `json:"missing"` // reserved and not packed yet
+	Done    bool           `json:"done"`
+	// what whoever packed these pieces should read: weights, and work that was due before
+	Cautions []string `json:"cautions"`
 }
 
-// Pack takes heads and bases of an order into their crates, in any order: all that are named, or none of them.
-func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string, tags []registry.Tag, seenBy registry.Initials) (p Progress, err error) {
+// Pack takes heads and bases of an order into their crates, in any order: all that are named, or none of
+// them.
+func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string, tags []registry.Tag,
+	seenBy registry.Initials) (p Progress, err error) {
 	if len(tags) == 0 {
-		return p, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags behind the order, or scan them one a line")
+		return p, registry.Errorf(registry.Invalid,
+			"nothing was scanned: give the tags behind the order, or scan them one a line")
 	}
 	_, err = w.Orders.OnOrder(ctx, by, number, "order pack", "", func(tx stock.Tx, o *orders.Order) error {
 		sets, err := stock.OrderSets(tx, number)
@@ -57,7 +61,8 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 	return p, err
 }
 
-// caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked for was done.
+// caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked
+// for was done.
 func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) error {
 	u, err := stock.UnitByTag(r, tag)
 	if err != nil {
@@ -70,9 +75,11 @@ func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) 
 	if err != nil {
 		return err
 	}
-	done := len(works) > 0 && !slices.ContainsFunc(works, func(k orders.WorkOrder) bool { return k.State == orders.WorkOpen })
+	done := len(works) > 0 &&
+		!slices.ContainsFunc(works, func(k orders.WorkOrder) bool { return k.State == orders.WorkOpen })
 	if tag == s.Head && len(s.Work) > 0 && !done {
-		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: see that this was done: %s", tag, strings.Join(s.Work, "; ")))
+		p.Cautions = append(p.Cautions,
+			fmt.Sprintf("%s: see that this was done: %s", tag, strings.Join(s.Work, "; ")))
 	}
 	return nil
 }
@@ -86,11 +93,14 @@ func notOnOrder(r stock.Reader, tag registry.Tag, number string) error {
 	if s, err := stock.SetOf(r, tag); err == nil {
 		where = "on order " + s.Order
 	}
-	return registry.Errorf(registry.Conflict, "%s is not on order %s, it is %s: put it aside and scan the others again; nothing was changed", tag, number, where)
+	return registry.Errorf(registry.Conflict,
+		"%s is not on order %s, it is %s: put it aside and scan the others again; nothing was changed", tag,
+		number, where)
 }
 
 // packPiece packs one head or base; a piece that is packed already is left as it is.
-func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag registry.Tag, seenBy registry.Initials) (fresh bool, err error) {
+func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag registry.Tag,
+	seenBy registry.Initials) (fresh bool, err error) {
 	a := tx.Action()
 	m, err := stock.MachineByTag(tx, s.Head)
 	if err != nil {
@@ -120,7 +130,8 @@ func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag
 		return false, err
 	}
 	if why := w.misfit(m, b); why != "" {
-		return false, registry.Errorf(registry.Conflict, "%s cannot be packed: %s; nothing was packed", tag, why)
+		return false, registry.Errorf(registry.Conflict, "%s cannot be packed: %s; nothing was packed", tag,
+			why)
 	}
 	if tag == s.Head {
 		err = tx.Put(m)
@@ -138,7 +149,8 @@ func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag
 }
 
 // Unpack takes heads and bases of an order out of their crates again; they stay reserved for it.
-func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why string, tags []registry.Tag) (p Progress, err error) {
+func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why string,
+	tags []registry.Tag) (p Progress, err error) {
 	if len(tags) == 0 {
 		return p, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags behind the order")
 	}
@@ -193,7 +205,8 @@ func unpackPiece(tx stock.Tx, s *stock.OrderSet, tag registry.Tag) error {
 }
 
 // PackGates are asked of a head once more: weeks may lie between its place on the order and its crate.
-func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine, by, seenBy registry.Initials) error {
+func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine, by,
+	seenBy registry.Initials) error {
 	if _, err := m.Step(registry.DoPack); err != nil {
 		return err // what is not on its way into a crate is asked nothing else
 	}
@@ -202,15 +215,21 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	}
 	if m.Drive == registry.Electric {
 		if o.Supply == "" {
-			return registry.Errorf(registry.Conflict, "%s is electric and the supply where order %s goes is not known: give it, such as 230V/50Hz/G",
-				m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder, "").Of(o.Number).Asking("supply"))
+			return registry.Errorf(registry.Conflict,
+				"%s is electric and the supply where order %s goes is not known: "+
+					"give it, such as 230V/50Hz/G",
+				m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
+				"").Of(o.Number).Asking("supply"))
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
-			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag, o.Supply, o.Number, why)
+			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag,
+				o.Supply, o.Number, why)
 		}
 		if work := o.Supply.PlugWork(m.Plate); work != "" {
-			return registry.Errorf(registry.Conflict, "%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it again with "+
-				"the plug that it has now", m.Tag, o.Number, work)
+			return registry.Errorf(registry.Conflict,
+				"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests "+
+					"it again with "+
+					"the plug that it has now", m.Tag, o.Number, work)
 		}
 	}
 	if err := w.kitGate(r, o, s, m); err != nil {
@@ -235,15 +254,20 @@ func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m 
 	var short []string
 	for _, lack := range lacks {
 		if lack.Part == "" {
-			return registry.Errorf(registry.Conflict, "what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag, lack.Why).Then(lack.Next...)
+			return registry.Errorf(registry.Conflict,
+				"what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag,
+				lack.Why).Then(lack.Next...)
 		}
 		part, err := w.Spares.PartNamed(lack.Part)
 		if err != nil {
 			return err
 		}
 		if !part.Counted {
-			return registry.Errorf(registry.Conflict, "%s lacks a part of its own, %s: nothing was packed; take it off the order, and fit one on the "+
-				"bench", m.Tag, part.Part).Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number), registry.Next(registry.DoFit, m.Tag).With("part", part.Part))
+			return registry.Errorf(registry.Conflict,
+				"%s lacks a part of its own, %s: nothing was packed; take it off the order, and fit one on "+
+					"the "+
+					"bench", m.Tag, part.Part).Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number),
+				registry.Next(registry.DoFit, m.Tag).With("part", part.Part))
 		}
 		short = append(short, lack.Why)
 	}
@@ -251,7 +275,9 @@ func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m 
 	if plug := o.Supply.Plug(); plug != "" && m.Drive == registry.Electric {
 		put = put.With("plug", plug)
 	}
-	return registry.Errorf(registry.Conflict, "the kit of %s is short of %s: nothing was packed; put it with the machine", m.Tag, strings.Join(short, ", ")).
+	return registry.Errorf(registry.Conflict,
+		"the kit of %s is short of %s: nothing was packed; put it with the machine", m.Tag,
+		strings.Join(short, ", ")).
 		Then(put)
 }
 

@@ -25,20 +25,21 @@ const notKnown = "not known"
 
 // Item is one piece on a packing list.
 type Item struct {
-	Crate   int           `json:"crate"` // pieces with the same number share one
-	Tag     registry.Tag  `json:"tag"`
-	What    string        `json:"what"` // head or base
-	Name    string        `json:"name"`
-	Serial  string        `json:"serial"`
-	Year    string        `json:"year"`
-	Drive   string        `json:"drive"` // how it leaves
-	State   string        `json:"condition"`
-	Heading string        `json:"tariff_heading"`
-	Country string        `json:"country_of_origin"`
-	Value   *float64      `json:"declared_value"` // of all in the crate, on its first piece
-	Net     measure.Mass  `json:"net_kg"`
-	Gross   *measure.Mass `json:"gross_kg"` // of the crate, on its first piece; nil while a piece is not weighed
-	Packed  bool          `json:"packed"`
+	Crate   int          `json:"crate"` // pieces with the same number share one
+	Tag     registry.Tag `json:"tag"`
+	What    string       `json:"what"` // head or base
+	Name    string       `json:"name"`
+	Serial  string       `json:"serial"`
+	Year    string       `json:"year"`
+	Drive   string       `json:"drive"` // how it leaves
+	State   string       `json:"condition"`
+	Heading string       `json:"tariff_heading"`
+	Country string       `json:"country_of_origin"`
+	Value   *float64     `json:"declared_value"` // of all in the crate, on its first piece
+	Net     measure.Mass `json:"net_kg"`
+	// of the crate, on its first piece; nil while a piece is not weighed
+	Gross  *measure.Mass `json:"gross_kg"`
+	Packed bool          `json:"packed"`
 }
 
 // PackingList is what goes along with a shipment.
@@ -77,7 +78,8 @@ func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
 	if err != nil || len(all) == 0 {
 		return nil, err
 	}
-	last := slices.MaxFunc(all, func(a, b stock.OrderSet) int { return a.ShippedAt.Compare(b.ShippedAt) }).ShippedAt
+	last := slices.MaxFunc(all,
+		func(a, b stock.OrderSet) int { return a.ShippedAt.Compare(b.ShippedAt) }).ShippedAt
 	return slices.DeleteFunc(all, func(s stock.OrderSet) bool { return !s.ShippedAt.Equal(last) }), nil
 }
 
@@ -140,17 +142,22 @@ func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList,
 		}
 	}
 	country := func(maker string) string { return cmp.Or(countries[stock.MakerKey(maker)], notKnown) }
-	p := &PackingList{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Due: o.Due, Supply: string(o.Supply),
+	p := &PackingList{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Due: o.Due,
+		Supply:   string(o.Supply),
 		Currency: o.Currency, TimberMark: o.TimberMark, Items: []Item{}, Cautions: []string{}}
 	var loads []crate.Load
 	for i, one := range list {
 		p.Crates = i + 1
 		m := &one.head
-		items := []Item{{What: "head", Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
-			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker), Net: m.Weight, Packed: inCrate(m.Stage)}}
+		items := []Item{{What: "head", Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model),
+			Serial: m.Serial, Year: m.Year(),
+			Drive: string(one.line.Wanted.Drive()), Heading: headingHead, Country: country(m.Maker),
+			Net: m.Weight, Packed: inCrate(m.Stage)}}
 		if b := one.base; b != nil {
-			items = append(items, Item{What: "base", Tag: b.Tag, Name: b.Name(), Serial: "none", Year: notKnown, Drive: string(registry.Treadle),
-				Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: inCrate(b.Stage)})
+			items = append(items,
+				Item{What: "base", Tag: b.Tag, Name: b.Name(), Serial: "none", Year: notKnown,
+					Drive:   string(registry.Treadle),
+					Heading: headingBase, Country: country(b.Maker), Net: b.Weight, Packed: inCrate(b.Stage)})
 		}
 		loads = append(loads, p.add(w, one.line.Wanted, items))
 	}
@@ -196,7 +203,8 @@ func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.
 	return load
 }
 
-// Certificate is what was tested on the machines of an order, when and by whom. It repeats records and promises nothing.
+// Certificate is what was tested on the machines of an order, when and by whom. It repeats records and
+// promises nothing.
 type Certificate struct {
 	House   string         `json:"house"`
 	Order   string         `json:"order"`
@@ -219,8 +227,10 @@ type TestedRecord struct {
 }
 
 // CertificateNote stands under every certificate.
-const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It does not declare a machine safe: " +
-	"before an electric machine is used, have it tested again where it goes, as local codes ask, by a licensed or otherwise competent person."
+const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It " +
+	"does not declare a machine safe: " +
+	"before an electric machine is used, have it tested again where it goes, as local codes ask, by a " +
+	"licensed or otherwise competent person."
 
 // Certify writes the certificate sheet of an order.
 func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, error) {
@@ -228,10 +238,12 @@ func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, err
 	if err != nil {
 		return nil, err
 	}
-	c := &Certificate{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Tested: []TestedRecord{}}
+	c := &Certificate{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner,
+		Tested: []TestedRecord{}}
 	for _, one := range list {
 		m := &one.head
-		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial, Year: m.Year(),
+		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial,
+			Year:  m.Year(),
 			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
 		if m.Drive == registry.Electric {
 			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class

@@ -18,8 +18,12 @@ import (
 // Crates are built for what is on an order; only while nothing is, for what it asks for.
 func TestCratesFollowWhatIsFilled(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
-	registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm))
-	number := registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 5}, orders.OrderLine{Wanted: orders.HandMachine, Asked: 3})
+	registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm),
+		registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm),
+		registrytest.TreadleBase(241*registrytest.Mm))
+	number := registrytest.OpenOrder(t, w, "2032-03-01", 0,
+		orders.OrderLine{Wanted: orders.TreadleSet, Asked: 5},
+		orders.OrderLine{Wanted: orders.HandMachine, Asked: 3})
 	built := func() map[orders.Wanted]int {
 		plan, err := w.PlanCrates(registrytest.Ctx, number)
 		require.NoError(t, err)
@@ -42,15 +46,19 @@ func TestWhatIsHeldIsNotPacked(t *testing.T) {
 	h, b := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm)
 	registrytest.InHand(t, w, h, b)
 	number := registrytest.OpenOrder(t, w, "2032-03-01", 0)
-	require.NoError(t, w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "match"}, func(tx stock.Tx) error {
-		h.Stage, h.HeldFrom, h.HeldWhy, b.Stage = registry.Held, registry.Reserved, "cord cut", registry.Packed
-		for _, rec := range []registry.Record{h, b, &stock.OrderSet{Order: number, Line: 1, Head: h.Tag, Base: b.Tag, Stands: true}} {
-			if err := tx.Put(rec); err != nil {
-				return err
-			}
-		}
-		return nil
-	}))
+	require.NoError(t,
+		w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "match"},
+			func(tx stock.Tx) error {
+				h.Stage, h.HeldFrom, h.HeldWhy, b.Stage = registry.Held, registry.Reserved, "cord cut",
+					registry.Packed
+				for _, rec := range []registry.Record{h, b,
+					&stock.OrderSet{Order: number, Line: 1, Head: h.Tag, Base: b.Tag, Stands: true}} {
+					if err := tx.Put(rec); err != nil {
+						return err
+					}
+				}
+				return nil
+			}))
 	list, err := w.ListPacking(registrytest.Ctx, number)
 	require.NoError(t, err)
 	require.Len(t, list.Items, 2)
@@ -64,13 +72,16 @@ func TestPackCheckFitsOnceMore(t *testing.T) {
 	h, b := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm)
 	registrytest.InHand(t, w, h, b)
 	number := registrytest.Confirmed(t, w, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 1})
-	_, err := w.AmendBase(registrytest.Ctx, "RS", b.Tag, "", func(b *stock.Base) error { b.Pins = 300 * registrytest.Mm; return nil })
+	_, err := w.AmendBase(registrytest.Ctx, "RS", b.Tag, "",
+		func(b *stock.Base) error { b.Pins = 300 * registrytest.Mm; return nil })
 	require.NoError(t, err)
 	for _, tag := range []registry.Tag{h.Tag, b.Tag} {
 		_, err = w.Pack(registrytest.Ctx, "QX", number, []registry.Tag{tag}, "")
-		assert.ErrorContains(t, err, "does not fit "+string(b.Tag)+" by what is measured now: pin centres: head 241 mm, base 300 mm")
+		assert.ErrorContains(t, err, "does not fit "+string(b.Tag)+
+			" by what is measured now: pin centres: head 241 mm, base 300 mm")
 	}
-	_, err = w.AmendBase(registrytest.Ctx, "RS", b.Tag, "", func(b *stock.Base) error { b.Pins = 241 * registrytest.Mm; return nil })
+	_, err = w.AmendBase(registrytest.Ctx, "RS", b.Tag, "",
+		func(b *stock.Base) error { b.Pins = 241 * registrytest.Mm; return nil })
 	require.NoError(t, err)
 	p, err := w.Pack(registrytest.Ctx, "QX", number, []registry.Tag{h.Tag, b.Tag}, "")
 	require.NoError(t, err)
@@ -85,22 +96,28 @@ func TestPackAsksForTheSupplyOnceMore(t *testing.T) {
 	m.Plate = electrical.Nameplate{Motor: "brush", Plug: "G", Volts: measure.Rating{{Low: 230, High: 230}}}
 	registrytest.InHand(t, w, m)
 	number := registrytest.Confirmed(t, w, orders.OrderLine{Wanted: orders.ElectricOne, Asked: 1})
-	require.NoError(t, w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "safety"}, func(tx stock.Tx) error {
-		now, err := stock.MachineByTag(tx, m.Tag)
-		if err != nil {
-			return err
-		}
-		now.Plate.Volts = measure.Rating{{Low: 120, High: 120}}
-		return tx.Put(now)
-	}))
+	require.NoError(t,
+		w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "safety"},
+			func(tx stock.Tx) error {
+				now, err := stock.MachineByTag(tx, m.Tag)
+				if err != nil {
+					return err
+				}
+				now.Plate.Volts = measure.Rating{{Low: 120, High: 120}}
+				return tx.Put(now)
+			}))
 	_, err := w.Pack(registrytest.Ctx, "QX", number, []registry.Tag{m.Tag}, "")
 	assert.ErrorContains(t, err, "does not suit the supply 230V/50Hz/G of order "+number+": nameplate 120 V")
 }
 
-// A part that the machine itself lacks cannot be put beside it: whoever stands at the crate is told the way that there is.
+// A part that the machine itself lacks cannot be put beside it: whoever stands at the crate is told the way
+// that there is.
 func TestPackNamesTheWayToAMissingPart(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
-	w.Lists.Spares.Kits = func() ([]spares.KitRow, error) { return []spares.KitRow{{Part: "shuttle-boat", Quantity: 1}}, nil }
+	w.Lists.Spares.Kits = func() ([]spares.KitRow,
+		error) {
+		return []spares.KitRow{{Part: "shuttle-boat", Quantity: 1}}, nil
+	}
 	w.Lists.Spares.Parts = func() ([]spares.PartKind, error) {
 		return []spares.PartKind{{Part: "shuttle-boat", What: "Boat shuttle"}}, nil
 	}
@@ -110,5 +127,7 @@ func TestPackNamesTheWayToAMissingPart(t *testing.T) {
 	registrytest.InHand(t, w, &spares.Need{Tag: h.Tag, Part: "shuttle-boat", Since: w.Now()})
 	number := registrytest.Confirmed(t, w, orders.OrderLine{Wanted: orders.HandMachine, Asked: 1})
 	_, err := w.Pack(registrytest.Ctx, "QX", number, []registry.Tag{h.Tag}, "")
-	assert.ErrorContains(t, err, "lacks a part of its own, shuttle-boat: nothing was packed; take it off the order, and fit one on the bench")
+	assert.ErrorContains(t, err,
+		"lacks a part of its own, shuttle-boat: nothing was packed; take it off the order, and fit one on "+
+			"the bench")
 }

@@ -26,9 +26,12 @@ func (*Arrival) Kind() string { return "arrival" }
 func (a *Arrival) Subject() string { return string(a.Tag) }
 
 // ReportBack keeps what the training centre says.
-func (w *Packing) ReportBack(ctx context.Context, by registry.Initials, tag registry.Tag, said Arrival) (*stock.Machine, error) {
+func (w *Packing) ReportBack(ctx context.Context, by registry.Initials, tag registry.Tag,
+	said Arrival) (*stock.Machine, error) {
 	if len(said.Transit) == 0 && len(said.Faults) == 0 && registry.Blank(said.Note) {
-		return nil, registry.Errorf(registry.Invalid, "nothing to report for %s: give damage, fault or note with what the centre says, such as \"arrived well\"", tag).
+		return nil, registry.Errorf(registry.Invalid,
+			"nothing to report for %s: give damage, fault or note with what the centre says, such as "+
+				"\"arrived well\"", tag).
 			On("note").Then(registry.Next(registry.DoReportBack, tag))
 	}
 	for field, list := range map[string][]string{"damage": said.Transit, "fault": said.Faults} {
@@ -38,7 +41,8 @@ func (w *Packing) ReportBack(ctx context.Context, by registry.Initials, tag regi
 				return nil, err
 			}
 			if list[i] == "" {
-				return nil, registry.Errorf(registry.Invalid, "%s is empty: type what the centre says, or leave --%s out", field, field)
+				return nil, registry.Errorf(registry.Invalid,
+					"%s is empty: type what the centre says, or leave --%s out", field, field)
 			}
 		}
 	}

@@ -1,5 +1,5 @@
-// Package packing takes what an order was promised to its crate and out of the house: the gates asked once more, the crates and
-// the papers that go along, and what those say who got it.
+// Package packing takes what an order was promised to its crate and out of the house: the gates asked once
+// more, the crates and the papers that go along, and what those say who got it.
 package packing
 
 import (

@@ -15,37 +15,41 @@ type Delivery struct {
 	CloseShort string // why it is closed without the rest
 }
 
-// ShipOrder sends what is packed for an order. It closes when every place has left, or when somebody says why it is closed short;
-// a place that nobody filled is not forgotten.
-func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string, how Delivery) (o *orders.Order, sets []stock.OrderSet, err error) {
+// ShipOrder sends what is packed for an order. It closes when every place has left, or when somebody says why
+// it is closed short; a place that nobody filled is not forgotten.
+func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string,
+	how Delivery) (o *orders.Order, sets []stock.OrderSet, err error) {
 	if how.CloseShort, err = registry.CleanText("close-short", how.CloseShort, registry.MaxText); err != nil {
 		return nil, nil, err
 	}
 	if how.Part && how.CloseShort != "" {
-		return nil, nil, registry.Errorf(registry.Invalid, "an order is either shipped in part or closed short: say one of them").On("close-short")
+		return nil, nil,
+			registry.Errorf(registry.Invalid,
+				"an order is either shipped in part or closed short: say one of them").On("close-short")
 	}
-	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", how.CloseShort, func(tx stock.Tx, o *orders.Order) error {
-		open, err := unfilled(tx, number)
-		if err != nil {
-			return err
-		}
-		if sets, err = waiting(tx, number); err != nil {
-			return err
-		}
-		if err := w.shipGate(tx, o, sets, open, how); err != nil {
-			return err
-		}
-		at := tx.Action().At
-		for i := range sets {
-			if err := w.shipPieces(tx, &sets[i]); err != nil {
+	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", how.CloseShort,
+		func(tx stock.Tx, o *orders.Order) error {
+			open, err := unfilled(tx, number)
+			if err != nil {
 				return err
 			}
-		}
-		if open == 0 || how.CloseShort != "" {
-			o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
-		}
-		return nil
-	})
+			if sets, err = waiting(tx, number); err != nil {
+				return err
+			}
+			if err := w.shipGate(tx, o, sets, open, how); err != nil {
+				return err
+			}
+			at := tx.Action().At
+			for i := range sets {
+				if err := w.shipPieces(tx, &sets[i]); err != nil {
+					return err
+				}
+			}
+			if open == 0 || how.CloseShort != "" {
+				o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
+			}
+			return nil
+		})
 	return o, sets, err
 }
 
@@ -75,26 +79,34 @@ func unfilled(r stock.Reader, number string) (open int, err error) {
 }
 
 // shipGate refuses to send nothing, to send what is not packed, and to forget what is not filled.
-func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSet, open int, how Delivery) error {
+func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSet, open int,
+	how Delivery) error {
 	all, err := stock.OrderSets(r, o.Number)
 	if err != nil {
 		return err
 	}
 	if len(sets) == 0 && (len(all) == 0 || how.CloseShort == "") {
-		return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it", o.Number).
-			Then(registry.Next(registry.DoReserve, ""), registry.Next(registry.DoCancelOrder, "").Of(o.Number))
+		return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it",
+			o.Number).
+			Then(registry.Next(registry.DoReserve, ""),
+				registry.Next(registry.DoCancelOrder, "").Of(o.Number))
 	}
 	missing, err := stock.Unpacked(r, sets)
 	if err != nil {
 		return err
 	}
 	if len(missing) > 0 {
-		return registry.Errorf(registry.Conflict, "order %s has pieces that are not packed: %s; pack them, or give them back", o.Number, someTags(missing)).
-			Then(registry.Next(registry.DoPack, "").Of(o.Number), registry.Next(registry.DoUnreserve, "").Of(o.Number))
+		return registry.Errorf(registry.Conflict,
+			"order %s has pieces that are not packed: %s; pack them, or give them back", o.Number,
+			someTags(missing)).
+			Then(registry.Next(registry.DoPack, "").Of(o.Number),
+				registry.Next(registry.DoUnreserve, "").Of(o.Number))
 	}
 	if open > 0 && !how.Part && how.CloseShort == "" {
 		ship := registry.Next(registry.DoShip, "").Of(o.Number)
-		return registry.Errorf(registry.Conflict, "order %s has %d places that nothing fills: ship a part and leave the rest open, or close it short with a reason",
+		return registry.Errorf(registry.Conflict,
+			"order %s has %d places that nothing fills: ship a part and leave the rest open, or close it "+
+				"short with a reason",
 			o.Number, open).Then(ship.With("part", ""), ship.Asking("close-short"))
 	}
 	return nil

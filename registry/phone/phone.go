@@ -1,9 +1,11 @@
 // Package phone knows which phones may speak for whom.
 //
-// A phone is paired by a code that is used once and lives for minutes; from then on it carries a secret of its own, which a house keeps as
-// a hash. Codes and phones are files in the house's phones folder, one each, beside the registry and in no backup or bundle: who restores
-// a house pairs its phones anew. A code is used by taking its file away, which one caller alone can do, so several programs may make codes,
-// pair and remove at once without locks. When a phone was last seen is its file's time, so noting it never brings back a removed phone.
+// A phone is paired by a code that is used once and lives for minutes; from then on it carries a secret of
+// its own, which a house keeps as a hash. Codes and phones are files in the house's phones folder, one each,
+// beside the registry and in no backup or bundle: who restores a house pairs its phones anew. A code is used
+// by taking its file away, which one caller alone can do, so several programs may make codes, pair and remove
+// at once without locks. When a phone was last seen is its file's time, so noting it never brings back a
+// removed phone.
 //
 // A paired phone says whose it is. It is no authority: what needs a PIN asks for it all the same.
 package phone
@@ -77,7 +79,8 @@ const letters = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 const codeLength = 12 // of 5 bits each: nobody guesses 60 bits in ten minutes
 
-// NewCode makes a code that pairs one phone with a person; without initials, whoever uses it says whose phone it is.
+// NewCode makes a code that pairs one phone with a person; without initials, whoever uses it says whose phone
+// it is.
 func (s Store) NewCode(by registry.Initials) (code string, expires time.Time, err error) {
 	if err := os.Mkdir(s.Dir, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 		return "", expires, err
@@ -140,10 +143,11 @@ func read(path string, v any) error {
 	return json.Unmarshal(text, v)
 }
 
-var errCode = registry.Errorf(registry.Invalid, "that code is used up, too old or mistyped: have a new one shown")
+var errCode = registry.Errorf(registry.Invalid,
+	"that code is used up, too old or mistyped: have a new one shown")
 
-// Pair uses a code up and returns the phone's secret, which is kept nowhere else. A code that names a person pairs with that person; only
-// one that names nobody lets the phone say who it belongs to.
+// Pair uses a code up and returns the phone's secret, which is kept nowhere else. A code that names a person
+// pairs with that person; only one that names nobody lets the phone say who it belongs to.
 func (s Store) Pair(code string, by registry.Initials) (p Phone, secret string, err error) {
 	var o offered
 	path := s.codeFile(code)
@@ -155,25 +159,29 @@ func (s Store) Pair(code string, by registry.Initials) (p Phone, secret string, 
 	}
 	switch {
 	case o.By == "" && by == "":
-		return p, "", registry.Errorf(registry.Invalid, "whose phone this is, is missing: give your initials, such as QX")
+		return p, "", registry.Errorf(registry.Invalid,
+			"whose phone this is, is missing: give your initials, such as QX")
 	case o.By == "":
 		o.By = by
 	case by != "" && by != o.By:
-		return p, "", registry.Errorf(registry.Conflict, "this code is for %s, not for %s: have one shown for %s", o.By, by, by)
+		return p, "", registry.Errorf(registry.Conflict,
+			"this code is for %s, not for %s: have one shown for %s", o.By, by, by)
 	}
 	phones, err := s.List()
 	if err != nil {
 		return p, "", err
 	}
 	if len(phones) >= most {
-		return p, "", registry.Errorf(registry.Conflict, "%d phones are paired, which is the most: remove those that nobody uses", len(phones))
+		return p, "", registry.Errorf(registry.Conflict,
+			"%d phones are paired, which is the most: remove those that nobody uses", len(phones))
 	}
 	// Whoever takes the file away has the code; the other of two who try at once finds it gone.
 	if err := os.Remove(path); err != nil {
 		return p, "", errCode
 	}
 	now := s.Now().UTC().Truncate(time.Second)
-	p = Phone{ID: strings.ToLower(randomText(5)), By: o.By, Paired: now, Expires: now.Add(PhoneLife), Seen: now}
+	p = Phone{ID: strings.ToLower(randomText(5)), By: o.By, Paired: now, Expires: now.Add(PhoneLife),
+		Seen: now}
 	own := randomText(32)
 	if err := write(s.phoneFile(p.ID), kept{p.By, p.Paired, p.Expires, hash(own)}); err != nil {
 		return p, "", err
@@ -270,7 +278,8 @@ func (s Store) Remove(id string) error {
 			return err
 		}
 	}
-	return registry.Errorf(registry.NotFound, "no phone %q is paired: choose one of those that are listed", id)
+	return registry.Errorf(registry.NotFound, "no phone %q is paired: choose one of those that are listed",
+		id)
 }
 
 // sweep takes away what is too old to be of use.
@@ -296,7 +305,8 @@ func (s Store) sweep() error {
 		}
 	}
 	if codes >= most {
-		return registry.Errorf(registry.Conflict, "%d codes wait to be used: wait ten minutes until they have run out", codes)
+		return registry.Errorf(registry.Conflict,
+			"%d codes wait to be used: wait ten minutes until they have run out", codes)
 	}
 	return nil
 }

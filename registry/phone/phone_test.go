@@ -146,7 +146,8 @@ func TestAForgedSecretIsNobody(t *testing.T) {
 	s, _ := at(t)
 	p, secret, err := s.Pair(code(t, s, "QX"), "")
 	require.NoError(t, err)
-	for _, forged := range []string{"", ".", p.ID, p.ID + ".", p.ID + "." + strings.Repeat("A", 43), secret + "A", "../x." + secret,
+	for _, forged := range []string{"", ".", p.ID, p.ID + ".", p.ID + "." + strings.Repeat("A", 43), secret +
+		"A", "../x." + secret,
 		strings.ToUpper(secret), p.ID + "." + strings.Repeat("A", 1<<20)} {
 		who, err := s.Who(forged)
 		require.NoError(t, err)

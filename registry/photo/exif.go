@@ -5,8 +5,9 @@ import (
 	"encoding/binary"
 )
 
-// Of all that a camera writes beside the dots, one number is wanted: which way up it was held. It stands in an Exif block, which is a small
-// TIFF file, and each kind of picture wraps it otherwise. What is not as the standards say counts as upright.
+// Of all that a camera writes beside the dots, one number is wanted: which way up it was held. It stands in
+// an Exif block, which is a small TIFF file, and each kind of picture wraps it otherwise. What is not as the
+// standards say counts as upright.
 
 // orientation is 1 to 8 as Exif counts, and 1 where nothing is said.
 func orientation(kind string, raw []byte) int {
@@ -21,7 +22,8 @@ func orientation(kind string, raw []byte) int {
 	return 1
 }
 
-// segments walks the marker segments of a JPEG file up to its dots (ITU-T T.81, B.1.1), until fn has seen enough.
+// segments walks the marker segments of a JPEG file up to its dots (ITU-T T.81, B.1.1), until fn has seen
+// enough.
 func segments(raw []byte, fn func(marker byte, content []byte) (enough bool)) {
 	for at := 2; at+4 <= len(raw) && raw[at] == 0xff; {
 		marker := raw[at+1]
@@ -51,7 +53,8 @@ func exifOfJPEG(raw []byte) (block []byte) {
 	return block
 }
 
-// progressive says whether a JPEG file brings its dots in several passes, which takes far more memory to decode: SOF2, marker 0xC2.
+// progressive says whether a JPEG file brings its dots in several passes, which takes far more memory to
+// decode: SOF2, marker 0xC2.
 func progressive(raw []byte) (yes bool) {
 	segments(raw, func(marker byte, _ []byte) bool {
 		yes = marker == 0xc2
@@ -75,7 +78,8 @@ func exifOfPNG(raw []byte) []byte {
 	return nil
 }
 
-// exifOfWebP finds the EXIF chunk of the RIFF container (RFC 9649, 2.3 and 2.7). Some programs put JPEG's prefix before the block.
+// exifOfWebP finds the EXIF chunk of the RIFF container (RFC 9649, 2.3 and 2.7). Some programs put JPEG's
+// prefix before the block.
 func exifOfWebP(raw []byte) []byte {
 	for at := 12; at+8 <= len(raw); {
 		size := int(binary.LittleEndian.Uint32(raw[at+4:]))
@@ -90,7 +94,8 @@ func exifOfWebP(raw []byte) []byte {
 	return nil
 }
 
-// inTIFF reads the tag 0x0112 from the first directory of a TIFF block (TIFF 6.0, section 2; Exif, CIPA DC-008, 4.6).
+// inTIFF reads the tag 0x0112 from the first directory of a TIFF block (TIFF 6.0, section 2; Exif, CIPA
+// DC-008, 4.6).
 func inTIFF(block []byte) int {
 	if len(block) < 8 {
 		return 1

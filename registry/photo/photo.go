@@ -1,9 +1,11 @@
 // Package photo takes in pictures from outside and keeps them in the house.
 //
-// A picture from a phone carries more than what it shows: where it was taken, on what, and by whose camera; and a file that only claims
-// to be a picture can be made to fill a computer's memory. So nothing is stored as it came. Take reads the size before anything is decoded,
-// decodes one picture at a time, turns it upright, makes it no larger than Longest, and writes the dots anew as a JPEG file that holds
-// nothing else. The file is named by the SHA-256 of what is stored, so the same picture is kept once, and a damaged one is known.
+// A picture from a phone carries more than what it shows: where it was taken, on what, and by whose camera;
+// and a file that only claims to be a picture can be made to fill a computer's memory. So nothing is stored
+// as it came. Take reads the size before anything is decoded, decodes one picture at a time, turns it
+// upright, makes it no larger than Longest, and writes the dots anew as a JPEG file that holds nothing else.
+// The file is named by the SHA-256 of what is stored, so the same picture is kept once, and a damaged one is
+// known.
 package photo
 
 import (
@@ -24,7 +26,8 @@ import (
 	"pitman/registry"
 )
 
-// Longest is the most dots along the longer side of a stored picture: a nameplate that fills half of it is read with ease.
+// Longest is the most dots along the longer side of a stored picture: a nameplate that fills half of it is
+// read with ease.
 const Longest = 2048
 
 // Bounds for a file from elsewhere. Phones make pictures of 12 to 50 million dots in 3 to 15 MB.
@@ -56,14 +59,16 @@ func nameOf(stored []byte) string {
 // turn lets one picture be decoded at a time, so that many phones together need no more memory than one.
 var turn = make(chan struct{}, 1)
 
-// Take reads a picture from outside and makes of it what is stored. A file that is no picture, or no sound one, is refused.
+// Take reads a picture from outside and makes of it what is stored. A file that is no picture, or no sound
+// one, is refused.
 func Take(ctx context.Context, r io.Reader) (*Picture, error) {
 	raw, err := io.ReadAll(io.LimitReader(r, MostBytes+1))
 	if err != nil {
 		return nil, err
 	}
 	if len(raw) > MostBytes {
-		return nil, registry.Errorf(registry.Invalid, "the picture is larger than %d MB: take it again at the camera's usual size", MostBytes>>20)
+		return nil, registry.Errorf(registry.Invalid,
+			"the picture is larger than %d MB: take it again at the camera's usual size", MostBytes>>20)
 	}
 	kind, err := kindOf(raw)
 	if err != nil {
@@ -87,7 +92,8 @@ func Take(ctx context.Context, r io.Reader) (*Picture, error) {
 	decoded, err := decode(kind, &bounded{ctx, bytes.NewReader(raw)})
 	switch {
 	case errors.Is(ctx.Err(), context.DeadlineExceeded):
-		return nil, registry.Errorf(registry.Invalid, "the picture takes too long to read: take it again with the camera, and send that file")
+		return nil, registry.Errorf(registry.Invalid,
+			"the picture takes too long to read: take it again with the camera, and send that file")
 	case ctx.Err() != nil:
 		return nil, ctx.Err()
 	case err != nil:
@@ -106,7 +112,8 @@ func Take(ctx context.Context, r io.Reader) (*Picture, error) {
 }
 
 func damaged(k *kind) error {
-	return registry.Errorf(registry.Invalid, "the picture breaks off or is damaged (it begins as %s): send it once more, or take it again", k.name)
+	return registry.Errorf(registry.Invalid,
+		"the picture breaks off or is damaged (it begins as %s): send it once more, or take it again", k.name)
 }
 
 // decode turns a panic of a decoder into an error: the file comes from outside, and the house goes on.
@@ -182,20 +189,24 @@ func kindOf(raw []byte) (*kind, error) {
 	return nil, registry.Errorf(registry.Invalid, "the file is %s: a picture is a JPEG, PNG or WebP file", is)
 }
 
-// fits refuses a picture that would take more memory than one picture may, by what its head says, before anything is decoded.
+// fits refuses a picture that would take more memory than one picture may, by what its head says, before
+// anything is decoded.
 func fits(k *kind, raw []byte, c image.Config) error {
 	if c.Width < 1 || c.Height < 1 {
 		return damaged(k)
 	}
 	dots := int64(c.Width) * int64(c.Height)
 	if c.Width > longest || c.Height > longest || dots > mostDots || dots*room(k, raw) > mostRoom {
-		return registry.Errorf(registry.Invalid, "the picture is %d × %d dots, which is more than is read here: take it again at the camera's usual size, "+
-			"such as 4000 × 3000", c.Width, c.Height)
+		return registry.Errorf(registry.Invalid,
+			"the picture is %d × %d dots, which is more than is read here: take it again at the camera's "+
+				"usual size, "+
+				"such as 4000 × 3000", c.Width, c.Height)
 	}
 	return nil
 }
 
-// room is how many bytes a dot takes at most while a picture of this kind is decoded, by how Go's decoders work.
+// room is how many bytes a dot takes at most while a picture of this kind is decoded, by how Go's decoders
+// work.
 func room(k *kind, raw []byte) int64 {
 	switch {
 	case k == kindJPEG && progressive(raw):

@@ -29,7 +29,8 @@ var (
 	white = color.RGBA{250, 250, 250, 255}
 )
 
-// corners is a picture of 64 × 32 dots with another colour in each quarter: red and green above, blue and white below.
+// corners is a picture of 64 × 32 dots with another colour in each quarter: red and green above, blue and
+// white below.
 func corners() *image.RGBA {
 	img := image.NewRGBA(image.Rect(0, 0, 64, 32))
 	for y := range 32 {
@@ -88,7 +89,8 @@ func chunk(raw []byte, name string, content []byte) []byte {
 	return append(append(append([]byte{}, raw[:head]...), c...), raw[head:]...)
 }
 
-// webpOf writes a lossless WebP file of two colours, by the bitstream's description in RFC 9649, section 3: the left half green, the right black.
+// webpOf writes a lossless WebP file of two colours, by the bitstream's description in RFC 9649, section 3:
+// the left half green, the right black.
 func webpOf(w, h int, dots bool) []byte {
 	var bits []byte
 	n := 0
@@ -157,14 +159,15 @@ func near(t *testing.T, want color.RGBA, got color.Color, what string) {
 	}
 }
 
-// The words of the Exif standard for each orientation: the side of the seen picture that the file's first row and first column are.
+// The words of the Exif standard for each orientation: the side of the seen picture that the file's first row
+// and first column are.
 var sides = []struct{ row, column string }{
 	{"top", "left"}, {"top", "right"}, {"bottom", "right"}, {"bottom", "left"},
 	{"left", "top"}, {"right", "top"}, {"right", "bottom"}, {"left", "bottom"},
 }
 
-// held stores a picture as a camera would that was held so: the dot in row r and column c of the file is the one that is so many dots
-// from the sides which the standard names.
+// held stores a picture as a camera would that was held so: the dot in row r and column c of the file is the
+// one that is so many dots from the sides which the standard names.
 func held(seen *image.RGBA, row, column string) *image.RGBA {
 	w, h := seen.Rect.Dx(), seen.Rect.Dy()
 	fw, fh := w, h
@@ -281,10 +284,12 @@ func TestWhatIsNoPictureIsNamed(t *testing.T) {
 }
 
 func TestATruncatedPictureIsRefused(t *testing.T) {
-	for name, raw := range map[string][]byte{"JPEG": asJPEG(t, corners()), "PNG": asPNG(t, corners()), "WebP": webpOf(40, 20, true)} {
+	for name, raw := range map[string][]byte{"JPEG": asJPEG(t, corners()), "PNG": asPNG(t, corners()),
+		"WebP": webpOf(40, 20, true)} {
 		for _, keep := range []int{14, len(raw) / 3, len(raw) / 2} {
 			_, err := Take(t.Context(), bytes.NewReader(raw[:keep]))
-			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%s cut to %d of %d: %v", name, keep, len(raw), err)
+			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%s cut to %d of %d: %v", name, keep,
+				len(raw), err)
 			assert.Contains(t, err.Error(), name)
 		}
 	}
@@ -309,7 +314,8 @@ func TestAPictureBombIsRefusedUnopened(t *testing.T) {
 			break
 		}
 	}
-	for name, raw := range map[string][]byte{"PNG": bomb, "JPEG": huge, "WebP": webpOf(16_000, 16_000, false)} {
+	for name, raw := range map[string][]byte{"PNG": bomb, "JPEG": huge,
+		"WebP": webpOf(16_000, 16_000, false)} {
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
 		_, err := Take(t.Context(), bytes.NewReader(raw))
@@ -368,7 +374,8 @@ func TestTheStoreKeepsEachPictureOnce(t *testing.T) {
 	require.NoError(t, s.Remove(p.Name()))
 	require.NoError(t, s.Remove(p.Name()))
 	assert.Equal(t, registry.NotFound, registry.CodeOf(s.Check(p.Name())))
-	for _, name := range []string{"", "../pitman.db", strings.Repeat("a", 63) + "/", strings.Repeat("A", 64)} {
+	for _, name := range []string{"", "../pitman.db", strings.Repeat("a", 63) + "/",
+		strings.Repeat("A", 64)} {
 		_, err := s.Read(name)
 		assert.Equal(t, registry.NotFound, registry.CodeOf(err), name)
 		assert.Error(t, s.Remove(name))
@@ -392,7 +399,8 @@ func TestOnlyAStoredPictureIsSound(t *testing.T) {
 func FuzzTake(f *testing.F) {
 	for _, raw := range [][]byte{
 		withExif(asJPEG(f, corners()), exifBlock(binary.LittleEndian, 6)), asPNG(f, corners()),
-		chunk(asPNG(f, corners()), "eXIf", exifBlock(binary.BigEndian, 8)), webpOf(40, 20, true), []byte("GIF89a"), {},
+		chunk(asPNG(f, corners()), "eXIf", exifBlock(binary.BigEndian, 8)), webpOf(40, 20, true),
+		[]byte("GIF89a"), {},
 	} {
 		f.Add(raw)
 	}

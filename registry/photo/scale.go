@@ -6,8 +6,9 @@ import (
 	"image/draw"
 )
 
-// shrink makes a picture at most so many dots long, by the mean of the dots that fall together; a smaller one keeps its dots. What can be
-// seen through becomes white. It goes through a large picture strip by strip, so that it needs little memory beside the picture itself.
+// shrink makes a picture at most so many dots long, by the mean of the dots that fall together; a smaller one
+// keeps its dots. What can be seen through becomes white. It goes through a large picture strip by strip, so
+// that it needs little memory beside the picture itself.
 func shrink(src image.Image, most int) *image.RGBA {
 	b := src.Bounds()
 	w, h := b.Dx(), b.Dy()
@@ -41,8 +42,8 @@ func mean(strip *image.RGBA, from, to int) color.RGBA {
 	return color.RGBA{uint8((r + half) / n), uint8((g + half) / n), uint8((b + half) / n), 255}
 }
 
-// upright turns and mirrors a picture as its orientation says, by the table of the Exif standard (CIPA DC-008, tag 0x0112): which side of
-// what was seen the first row and the first column of the file show.
+// upright turns and mirrors a picture as its orientation says, by the table of the Exif standard (CIPA
+// DC-008, tag 0x0112): which side of what was seen the first row and the first column of the file show.
 func upright(src *image.RGBA, orientation int) *image.RGBA {
 	w, h := src.Rect.Dx(), src.Rect.Dy()
 	if orientation < 2 || orientation > 8 {
@@ -72,7 +73,8 @@ func upright(src *image.RGBA, orientation int) *image.RGBA {
 			case 8: // left, bottom
 				dx, dy = y, w-1-x
 			}
-			copy(dst.Pix[dst.PixOffset(dx, dy):dst.PixOffset(dx, dy)+4], src.Pix[src.PixOffset(x, y):src.PixOffset(x, y)+4])
+			copy(dst.Pix[dst.PixOffset(dx, dy):dst.PixOffset(dx, dy)+4],
+				src.Pix[src.PixOffset(x, y):src.PixOffset(x, y)+4])
 		}
 	}
 	return dst

@@ -20,8 +20,8 @@ const Folder = "photos"
 
 const ending = ".jpg"
 
-// Store is the folder of stored pictures of a house. Several programs may use it at once: a file appears whole, under the name of what it
-// holds, and is never changed.
+// Store is the folder of stored pictures of a house. Several programs may use it at once: a file appears
+// whole, under the name of what it holds, and is never changed.
 type Store struct{ Dir string }
 
 // In is the store of the house in dir.
@@ -43,12 +43,14 @@ func NameOfFile(file string) (name string, ok bool) {
 
 func (s Store) path(name string) (string, error) {
 	if !IsName(name) {
-		return "", registry.Errorf(registry.NotFound, "there is no picture %q: choose one of those that are listed", name)
+		return "", registry.Errorf(registry.NotFound,
+			"there is no picture %q: choose one of those that are listed", name)
 	}
 	return filepath.Join(s.Dir, FileName(name)), nil
 }
 
-// Put keeps a picture and returns its name. One that is kept already is written again only where its file was damaged.
+// Put keeps a picture and returns its name. One that is kept already is written again only where its file was
+// damaged.
 func (s Store) Put(p *Picture) (name string, err error) {
 	name = p.Name()
 	path, err := s.path(name)
@@ -72,7 +74,8 @@ func (s Store) Read(name string) ([]byte, error) {
 	}
 	f, err := os.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, registry.Errorf(registry.NotFound, "the picture %s… is not in the house's %s folder: get it back from a backup", name[:8], Folder)
+		return nil, registry.Errorf(registry.NotFound,
+			"the picture %s… is not in the house's %s folder: get it back from a backup", name[:8], Folder)
 	}
 	if err != nil {
 		return nil, err
@@ -83,7 +86,8 @@ func (s Store) Read(name string) ([]byte, error) {
 		return nil, err
 	}
 	if nameOf(stored) != name {
-		return nil, registry.Errorf(registry.Conflict, "the picture %s… is damaged: get %s/%s back from a backup", name[:8], Folder, FileName(name))
+		return nil, registry.Errorf(registry.Conflict,
+			"the picture %s… is damaged: get %s/%s back from a backup", name[:8], Folder, FileName(name))
 	}
 	return stored, nil
 }
@@ -94,8 +98,8 @@ func (s Store) Check(name string) error {
 	return err
 }
 
-// Sound says whether bytes from elsewhere are the stored picture of this name, as Take would have written it: a JPEG file of no more than
-// Longest dots a side that carries nothing beside its dots.
+// Sound says whether bytes from elsewhere are the stored picture of this name, as Take would have written it:
+// a JPEG file of no more than Longest dots a side that carries nothing beside its dots.
 func Sound(name string, stored []byte) error {
 	if nameOf(stored) != name {
 		return fmt.Errorf("its content is not what its name says")
@@ -109,7 +113,8 @@ func Sound(name string, stored []byte) error {
 	}
 	var more bool
 	segments(stored, func(marker byte, _ []byte) bool {
-		more = marker >= 0xe0 && marker <= 0xef || marker == 0xfe // APPn and COM: what a camera or a program adds
+		// APPn and COM: what a camera or a program adds
+		more = marker >= 0xe0 && marker <= 0xef || marker == 0xfe
 		return more
 	})
 	if more {
@@ -153,7 +158,8 @@ func (s Store) Small(name string, most int) ([]byte, error) {
 	}
 	img, err := decode(kindJPEG, bytes.NewReader(stored))
 	if err != nil {
-		return nil, registry.Errorf(registry.Conflict, "the picture %s… cannot be read: take it anew", name[:8])
+		return nil, registry.Errorf(registry.Conflict, "the picture %s… cannot be read: take it anew",
+			name[:8])
 	}
 	var small bytes.Buffer
 	err = jpeg.Encode(&small, shrink(img, most), &jpeg.Options{Quality: quality})

@@ -1,5 +1,6 @@
-// Package pictures says which stored picture shows what. The pictures themselves are files of the house (package photo); here are the
-// records of them, kept and undone like all others, but for one that was erased: nothing brings that back.
+// Package pictures says which stored picture shows what. The pictures themselves are files of the house
+// (package photo); here are the records of them, kept and undone like all others, but for one that was
+// erased: nothing brings that back.
 package pictures
 
 import (
@@ -15,8 +16,8 @@ import (
 // Pictures is the room where pictures are noted and put away.
 type Pictures struct{ *stock.Stock }
 
-// Photo says that a stored picture shows a head or a base. The picture itself is a file of the house, under the SHA-256 of its bytes
-// (package photo); one that several units share is one file.
+// Photo says that a stored picture shows a head or a base. The picture itself is a file of the house, under
+// the SHA-256 of its bytes (package photo); one that several units share is one file.
 type Photo struct {
 	registry.Row
 	Tag    registry.Tag      `json:"tag" db:"tag"`
@@ -52,7 +53,8 @@ func ParseShows(s string) (string, error) {
 	return registry.OneOf("shows", s, Shows)
 }
 
-// AddPhoto notes that a stored picture shows a head or a base. One that it has already is not noted again; one that was put aside is back.
+// AddPhoto notes that a stored picture shows a head or a base. One that it has already is not noted again;
+// one that was put aside is back.
 func (w *Pictures) AddPhoto(ctx context.Context, by registry.Initials, p *Photo) error {
 	shows, err := ParseShows(p.Shows)
 	if err != nil {
@@ -109,9 +111,11 @@ func (w *Pictures) Photos(ctx context.Context, tag registry.Tag) (shown []Photo,
 	return shown, err
 }
 
-// RemovePhoto puts a picture of a head or base aside; begin is its name, or enough of it. For good, it goes from every unit that it shows,
-// and erase takes its file out of the house once that is written down; nothing brings it back but a backup made before.
-func (w *Pictures) RemovePhoto(ctx context.Context, by registry.Initials, tag registry.Tag, begin string, forGood bool, erase func(name string) error) (p Photo, err error) {
+// RemovePhoto puts a picture of a head or base aside; begin is its name, or enough of it. For good, it goes
+// from every unit that it shows, and erase takes its file out of the house once that is written down; nothing
+// brings it back but a backup made before.
+func (w *Pictures) RemovePhoto(ctx context.Context, by registry.Initials, tag registry.Tag, begin string,
+	forGood bool, erase func(name string) error) (p Photo, err error) {
 	verb := "photo put aside"
 	if forGood {
 		verb = "photo erased"
@@ -165,9 +169,13 @@ func photoNamed(all []Photo, tag registry.Tag, begin string, forGood bool) (Phot
 	case 1:
 		return found[0], nil
 	case 0:
-		return Photo{}, registry.Errorf(registry.NotFound, "%s has no picture %q: give the name of one that is listed, or its first letters", tag, begin)
+		return Photo{},
+			registry.Errorf(registry.NotFound,
+				"%s has no picture %q: give the name of one that is listed, or its first letters", tag, begin)
 	}
-	return Photo{}, registry.Errorf(registry.Invalid, "photo %q begins the names of %d pictures of %s: give more of the name", begin, len(found), tag)
+	return Photo{},
+		registry.Errorf(registry.Invalid,
+			"photo %q begins the names of %d pictures of %s: give more of the name", begin, len(found), tag)
 }
 
 // GuardErased keeps erased pictures erased: their files are gone, so no undoing brings them back.
@@ -184,7 +192,8 @@ func GuardErased(r stock.Reader, action int64, subjects []string) error {
 			return err
 		}
 		if erased {
-			return registry.Errorf(registry.Conflict, "a picture of %s was erased for good, which cannot be undone: take a new one", subject)
+			return registry.Errorf(registry.Conflict,
+				"a picture of %s was erased for good, which cannot be undone: take a new one", subject)
 		}
 	}
 	return nil

@@ -21,7 +21,8 @@ func TestAPictureIsNotedOnceAndErasedEverywhere(t *testing.T) {
 	name := strings.Repeat("5c", 32)
 	add := func(tag registry.Tag, shows string) {
 		t.Helper()
-		require.NoError(t, w.AddPhoto(ctx, "QX", &pictures.Photo{Tag: tag, Name: name, Shows: shows, Width: 4, Height: 3}))
+		require.NoError(t,
+			w.AddPhoto(ctx, "QX", &pictures.Photo{Tag: tag, Name: name, Shows: shows, Width: 4, Height: 3}))
 	}
 	add(one.Tag, "plate")
 	add(one.Tag, "decal")

@@ -42,8 +42,8 @@ func (s *inHand) nearest(plan match.Plan) *nearest {
 	return n
 }
 
-// of lists the nearest misses of a line: pairs that nearly fit, or that nobody measured; then heads that are ready but outside the line's
-// limits; then bases and heads that would do and are not ready.
+// of lists the nearest misses of a line: pairs that nearly fit, or that nobody measured; then heads that are
+// ready but outside the line's limits; then bases and heads that would do and are not ready.
 func (n *nearest) of(line int, short match.Shortfall) []Miss {
 	misses := []Miss{}
 	if n.lines[line].Wanted == orders.TreadleSet {
@@ -63,10 +63,12 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 			misses = append(misses, Miss{m.Tag, why, nil})
 		}
 	}
-	if n.lines[line].Wanted == orders.TreadleSet && short.Reason != match.NoHead { // bases are what it wants most
+	// bases are what it wants most
+	if n.lines[line].Wanted == orders.TreadleSet && short.Reason != match.NoHead {
 		for _, b := range n.unmade {
 			why := fmt.Sprintf("is a base at stage %s: it comes into stock once it is made ready", b.Stage)
-			misses = append(misses, Miss{b.Tag, why, []registry.NextStep{registry.Next(registry.DoBaseReady, b.Tag)}})
+			misses = append(misses,
+				Miss{b.Tag, why, []registry.NextStep{registry.Next(registry.DoBaseReady, b.Tag)}})
 		}
 	}
 	for i := range n.coming {
@@ -93,7 +95,8 @@ func (n *nearest) pairs(spare []int) []Miss {
 		}
 		best := pair{head: h, base: -1}
 		for _, b := range n.bases {
-			if score := fit.Judge(n.headFit[h], n.baseFit[b], n.house); best.base < 0 || score.Compare(best.score) < 0 {
+			if score := fit.Judge(n.headFit[h], n.baseFit[b], n.house); best.base < 0 ||
+				score.Compare(best.score) < 0 {
 				best.base, best.score = b, score
 			}
 		}
@@ -106,7 +109,8 @@ func (n *nearest) pairs(spare []int) []Miss {
 	for _, p := range found[:min(len(found), mostMisses)] {
 		why := n.fit(p.head, p.base).InShort()
 		if m := &n.heads[p.head]; p.score.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
-			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why // of a head without measures, no base says more
+			// of a head without measures, no base says more
+			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why
 		}
 		misses = append(misses, Miss{n.heads[p.head].Tag, why, nil})
 	}

@@ -22,11 +22,13 @@ func misses(t *testing.T, w *house.Workshop) (tags []registry.Tag) {
 	return tags
 }
 
-// Of many alike heads three tell the story, so that those of other patterns are seen, too; a head that the plan uses missed nothing.
+// Of many alike heads three tell the story, so that those of other patterns are seen, too; a head that the
+// plan uses missed nothing.
 func TestMissesTellThreeOfAPattern(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
 	used := registrytest.TreadleHead(241 * registrytest.Mm)
-	registrytest.InHand(t, w, used, registrytest.TreadleBase(241*registrytest.Mm), registrytest.TreadleBase(400*registrytest.Mm))
+	registrytest.InHand(t, w, used, registrytest.TreadleBase(241*registrytest.Mm),
+		registrytest.TreadleBase(400*registrytest.Mm))
 	var alike []registry.Tag
 	for range 5 {
 		h := registrytest.TreadleHead(300 * registrytest.Mm)
@@ -45,7 +47,8 @@ func TestMissesLeaveOutWhatIsUsed(t *testing.T) {
 	used, missed := registrytest.TreadleHead(0), registrytest.TreadleHead(0)
 	used.Drive, missed.Drive, missed.Maker = registry.Hand, registry.Hand, "Ostermann"
 	registrytest.InHand(t, w, used, missed)
-	registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.HandMachine, Asked: 1, Stitch: "zigzag"},
+	registrytest.OpenOrder(t, w, "2032-03-01", 0,
+		orders.OrderLine{Wanted: orders.HandMachine, Asked: 1, Stitch: "zigzag"},
 		orders.OrderLine{Wanted: orders.HandMachine, Asked: 1, Maker: "Arden"})
 	assert.Equal(t, []registry.Tag{missed.Tag}, misses(t, w))
 }
@@ -53,7 +56,9 @@ func TestMissesLeaveOutWhatIsUsed(t *testing.T) {
 // What another house has is no hope for an order of this one.
 func TestMissesLeaveOutWhatIsElsewhere(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
-	coming, gone, unmade, lent := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm)
+	coming, gone, unmade, lent := registrytest.TreadleHead(241*registrytest.Mm),
+		registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm),
+		registrytest.TreadleBase(241*registrytest.Mm)
 	coming.Stage, gone.Stage, gone.HandedTo = registry.Queued, registry.Queued, "Ellerby"
 	unmade.Stage, lent.Stage, lent.HandedTo = registry.Logged, registry.Logged, "Ellerby"
 	registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), coming, gone, unmade, lent)

@@ -20,9 +20,11 @@ import (
 
 func TestProposalForPrograms(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
-	h, other, b := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(0), registrytest.TreadleBase(241*registrytest.Mm)
+	h, other, b := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(0),
+		registrytest.TreadleBase(241*registrytest.Mm)
 	registrytest.InHand(t, w, h, other, b, registrytest.TreadleBase(0))
-	registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 3}, orders.OrderLine{Wanted: orders.ElectricOne, Asked: 1})
+	registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 3},
+		orders.OrderLine{Wanted: orders.ElectricOne, Asked: 1})
 	p, err := w.Propose(registrytest.Ctx, nil)
 	require.NoError(t, err)
 	text, err := json.Marshal(p)
@@ -63,18 +65,22 @@ func TestProposalForPrograms(t *testing.T) {
 	assert.Empty(t, got.Orders[0].Lines[1].Misses)
 }
 
-// Whatever changes between the proposal and its confirmation, a piece, the line or the order, makes it nothing.
+// Whatever changes between the proposal and its confirmation, a piece, the line or the order, makes it
+// nothing.
 func TestReserveAllOrNothing(t *testing.T) {
 	for name, change := range map[string]func(*house.Workshop, *stock.Machine, *stock.Base, string) error{
 		"a head was corrected": func(w *house.Workshop, m *stock.Machine, _ *stock.Base, _ string) error {
-			_, err := w.Amend(registrytest.Ctx, "RS", m.Tag, "", func(m *stock.Machine) error { m.Place = "bay 2"; return nil })
+			_, err := w.Amend(registrytest.Ctx, "RS", m.Tag, "",
+				func(m *stock.Machine) error { m.Place = "bay 2"; return nil })
 			return err
 		},
 		"a base was corrected": func(w *house.Workshop, _ *stock.Machine, b *stock.Base, _ string) error {
-			_, err := w.AmendBase(registrytest.Ctx, "RS", b.Tag, "", func(b *stock.Base) error { b.Pins = 300 * registrytest.Mm; return nil })
+			_, err := w.AmendBase(registrytest.Ctx, "RS", b.Tag, "",
+				func(b *stock.Base) error { b.Pins = 300 * registrytest.Mm; return nil })
 			return err
 		},
-		"a head went back to the bench": func(w *house.Workshop, m *stock.Machine, _ *stock.Base, _ string) error {
+		"a head went back to the bench": func(w *house.Workshop, m *stock.Machine, _ *stock.Base,
+			_ string) error {
 			_, err := w.Hold(registrytest.Ctx, "RS", m.Tag, "squeaks")
 			return err
 		},
@@ -96,9 +102,12 @@ func TestReserveAllOrNothing(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := registrytest.OrderWorkshop(t)
-			h, b := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm)
-			registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), h, registrytest.TreadleBase(241*registrytest.Mm), b)
-			number := registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 2})
+			h, b := registrytest.TreadleHead(241*registrytest.Mm),
+				registrytest.TreadleBase(241*registrytest.Mm)
+			registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), h,
+				registrytest.TreadleBase(241*registrytest.Mm), b)
+			number := registrytest.OpenOrder(t, w, "2032-03-01", 0,
+				orders.OrderLine{Wanted: orders.TreadleSet, Asked: 2})
 			p, err := w.Propose(registrytest.Ctx, nil)
 			require.NoError(t, err)
 			require.Len(t, p.Reservations, 2)
@@ -114,7 +123,8 @@ func TestReserveAllOrNothing(t *testing.T) {
 	}
 }
 
-// What is alike but for its age goes in the order in which it came, and what came together stays together on a tie.
+// What is alike but for its age goes in the order in which it came, and what came together stays together on
+// a tie.
 func TestOldestFirstAndTogether(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
 	var heads []*stock.Machine
@@ -126,7 +136,8 @@ func TestOldestFirstAndTogether(t *testing.T) {
 	}
 	b1, b2 := registrytest.TreadleBase(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm)
 	registrytest.InHand(t, w, b1, b2)
-	_, err := w.AmendBase(registrytest.Ctx, "QX", b2.Tag, "", func(b *stock.Base) error { b.ArrivedWith = heads[2].Tag; return nil })
+	_, err := w.AmendBase(registrytest.Ctx, "QX", b2.Tag, "",
+		func(b *stock.Base) error { b.ArrivedWith = heads[2].Tag; return nil })
 	require.NoError(t, err)
 	registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 2})
 	p, err := w.Propose(registrytest.Ctx, nil)
@@ -152,7 +163,8 @@ func TestElectricMachinesSuitTheSupply(t *testing.T) {
 		}
 		return m
 	}
-	good := []*stock.Machine{electric(230, 50, "induction"), electric(240, 50, "unknown"), electric(220, 60, "brush"), electric(250, 0, "brush")}
+	good := []*stock.Machine{electric(230, 50, "induction"), electric(240, 50, "unknown"),
+		electric(220, 60, "brush"), electric(250, 0, "brush")}
 	bad := map[*stock.Machine]string{
 		electric(120, 50, "brush"):    "nameplate 120 V, supply 230 V ± 10 %: 110 V off",
 		electric(0, 50, "brush"):      "nameplate volts are not known",
@@ -181,8 +193,8 @@ func TestElectricMachinesSuitTheSupply(t *testing.T) {
 	}
 }
 
-// BenchmarkPropose is a whole proposal, from the file to the reasons, for 2,000 heads, 2,000 bases and 50 orders: with measures taken
-// from a list of beds, and with every piece measured by itself.
+// BenchmarkPropose is a whole proposal, from the file to the reasons, for 2,000 heads, 2,000 bases and 50
+// orders: with measures taken from a list of beds, and with every piece measured by itself.
 func BenchmarkPropose(b *testing.B) {
 	b.Run("by patterns", func(b *testing.B) { benchmarkPropose(b, 0) })
 	b.Run("each measured", func(b *testing.B) { benchmarkPropose(b, 1000) })
@@ -200,7 +212,8 @@ func benchmarkPropose(b *testing.B, scatter int) {
 			under.Pins += measure.Length(r.IntN(scatter))
 			under.OpeningLength += measure.Length(r.IntN(scatter))
 		}
-		h.Serial, h.LoggedAt, under.LoggedAt = fmt.Sprint(i), w.Now().AddDate(0, 0, -r.IntN(1000)), w.Now().AddDate(0, 0, -r.IntN(1000))
+		h.Serial, h.LoggedAt, under.LoggedAt = fmt.Sprint(i), w.Now().AddDate(0, 0, -r.IntN(1000)),
+			w.Now().AddDate(0, 0, -r.IntN(1000))
 		if i%4 == 0 {
 			h.Drive = registry.Hand
 		}
@@ -211,7 +224,8 @@ func benchmarkPropose(b *testing.B, scatter int) {
 	}
 	registrytest.InHand(b, w, records...)
 	for i := range 50 {
-		registrytest.OpenOrder(b, w, fmt.Sprintf("2032-%02d-01", 1+i%12), i%3, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 25},
+		registrytest.OpenOrder(b, w, fmt.Sprintf("2032-%02d-01", 1+i%12), i%3,
+			orders.OrderLine{Wanted: orders.TreadleSet, Asked: 25},
 			orders.OrderLine{Wanted: orders.HandMachine, Asked: 5})
 	}
 	for b.Loop() {

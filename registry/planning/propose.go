@@ -1,5 +1,6 @@
-// Package planning turns what partners ask for into named heads and bases: it reads orders and stock, lets package match find the best
-// plan under the rules of package fit, and says for each place that stays empty why, and what comes nearest.
+// Package planning turns what partners ask for into named heads and bases: it reads orders and stock, lets
+// package match find the best plan under the rules of package fit, and says for each place that stays empty
+// why, and what comes nearest.
 package planning
 
 import (
@@ -50,10 +51,11 @@ type LinePlan struct {
 	Asked  int           `json:"asked"`
 	Filled int           `json:"filled"`
 	Short  int           `json:"short"`
-	Fund   *float64      `json:"fund"` // what buying the rest locally costs, in the order's currency; nil when the house has no price
-	Reason string        `json:"reason,omitempty"`
-	Sets   []SetPlan     `json:"sets"`
-	Misses []Miss        `json:"misses"`
+	// what buying the rest locally costs, in the order's currency; nil when the house has no price
+	Fund   *float64  `json:"fund"`
+	Reason string    `json:"reason,omitempty"`
+	Sets   []SetPlan `json:"sets"`
+	Misses []Miss    `json:"misses"`
 }
 
 // SetPlan is one filled place.
@@ -118,7 +120,9 @@ func (s *inHand) leaving(p *Proposal) (list []spares.Goes) {
 	for i := range p.Orders {
 		for _, l := range p.Orders[i].Lines {
 			for _, set := range l.Sets {
-				list = append(list, spares.Goes{Tag: set.Head, Leaving: spares.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
+				list = append(list,
+					spares.Goes{Tag: set.Head,
+						Leaving: spares.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
 			}
 		}
 	}
@@ -157,7 +161,8 @@ func (s *inHand) readOrders(r stock.Reader, numbers []string) error {
 			return err
 		}
 		if all[i].State != orders.OrderOpen {
-			return registry.Errorf(registry.Conflict, "order %s is %s: only open orders are matched", number, all[i].State)
+			return registry.Errorf(registry.Conflict, "order %s is %s: only open orders are matched", number,
+				all[i].State)
 		}
 	}
 	for _, o := range all {
@@ -179,7 +184,8 @@ func (s *inHand) readOrders(r stock.Reader, numbers []string) error {
 			if l.Asked == 0 {
 				continue
 			}
-			filled := slices.DeleteFunc(slices.Clone(sets), func(set orders.SetView) bool { return set.Line != l.Line })
+			filled := slices.DeleteFunc(slices.Clone(sets),
+				func(set orders.SetView) bool { return set.Line != l.Line })
 			s.lines, s.order, s.sets = append(s.lines, l), append(s.order, o), append(s.sets, filled)
 		}
 	}
@@ -195,10 +201,11 @@ func (s *inHand) readPieces(r stock.Reader) error {
 		return err
 	}
 	for _, stage := range []registry.Stage{registry.Check, registry.Bench, registry.Queued} {
-		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true, Limit: mostComing}, func(m *stock.Machine) error {
-			s.coming = append(s.coming, *m)
-			return nil
-		})
+		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true, Limit: mostComing},
+			func(m *stock.Machine) error {
+				s.coming = append(s.coming, *m)
+				return nil
+			})
 		if err != nil {
 			return err
 		}
@@ -242,7 +249,9 @@ func (s *inHand) pose() {
 	for i := range s.bases {
 		b := &s.bases[i]
 		s.baseFit = append(s.baseFit, fit.BaseOf(b))
-		p.Bases = append(p.Bases, match.Base{ID: string(b.Tag), Pattern: fmt.Sprint(s.baseFit[i]), Arrived: s.day(b.LoggedAt), Donation: string(b.Tag)})
+		p.Bases = append(p.Bases,
+			match.Base{ID: string(b.Tag), Pattern: fmt.Sprint(s.baseFit[i]), Arrived: s.day(b.LoggedAt),
+				Donation: string(b.Tag)})
 	}
 	p.Allows = func(line, head int) bool {
 		return s.w.Orders.Refuses(s.order[line], &s.lines[line], &s.heads[head]) == ""
@@ -259,7 +268,8 @@ func (s *inHand) fit(head, base int) fit.Result {
 }
 
 func kindOf(d registry.Drive) match.Kind {
-	return map[registry.Drive]match.Kind{registry.Treadle: match.Treadle, registry.Hand: match.Hand, registry.Electric: match.Electric}[d]
+	return map[registry.Drive]match.Kind{registry.Treadle: match.Treadle, registry.Hand: match.Hand,
+		registry.Electric: match.Electric}[d]
 }
 
 func dayNumber(day string) int {
@@ -284,7 +294,8 @@ func (s *inHand) proposal(plan match.Plan) *Proposal {
 	near := s.nearest(plan)
 	for i := range s.orders {
 		o := &s.orders[i]
-		op := OrderPlan{Order: o.Number, Partner: o.Partner, Due: o.Due, Currency: o.Currency, Lines: []LinePlan{}}
+		op := OrderPlan{Order: o.Number, Partner: o.Partner, Due: o.Due, Currency: o.Currency,
+			Lines: []LinePlan{}}
 		for line := range s.lines {
 			if s.order[line] != o {
 				continue
@@ -309,7 +320,8 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 	l := s.lines[line]
 	lp := LinePlan{Line: l.Line, Wanted: l.Wanted, Asked: l.Asked, Sets: []SetPlan{}, Misses: []Miss{}}
 	for _, set := range s.sets[line] {
-		sp := SetPlan{Head: set.Head, Minutes: set.Minutes, Reasons: append([]string{}, set.Work...), Reserved: true}
+		sp := SetPlan{Head: set.Head, Minutes: set.Minutes, Reasons: append([]string{}, set.Work...),
+			Reserved: true}
 		if set.Trouble != "" {
 			sp.Reasons = append(sp.Reasons, set.Trouble)
 		}
@@ -330,14 +342,16 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 		if l.Wanted == orders.ElectricOne {
 			r.Jobs = append(r.Jobs, plugJobs(s.order[line], &r.Head)...)
 			if s.order[line].Supply == "" {
-				sp.Reasons = append(sp.Reasons, "the order's supply is not known: nothing says that it runs there")
+				sp.Reasons = append(sp.Reasons,
+					"the order's supply is not known: nothing says that it runs there")
 			}
 		}
 		sp.Reasons = append(sp.Reasons, r.Work()...)
 		if set.Together {
 			sp.Reasons = append(sp.Reasons, "arrived together")
 		}
-		sp.Reasons = append(sp.Reasons, "in stock since "+r.Head.LoggedAt.In(s.w.Location()).Format(time.DateOnly))
+		sp.Reasons = append(sp.Reasons, "in stock since "+
+			r.Head.LoggedAt.In(s.w.Location()).Format(time.DateOnly))
 		lp.Sets = append(lp.Sets, sp)
 		p.Minutes += set.Minutes
 		p.Reservations = append(p.Reservations, r)

@@ -12,9 +12,11 @@ import (
 	"pitman/registry/stock"
 )
 
-// Swap puts another head or base in the place of one that is on an order: the one named, or the best in stock: least work, then longest
-// in stock. What is with it stays. With a reason, what comes off is held for it.
-func (w *Planning) Swap(ctx context.Context, by registry.Initials, out, other registry.Tag, why string) (*orders.Reservation, error) {
+// Swap puts another head or base in the place of one that is on an order: the one named, or the best in
+// stock: least work, then longest in stock. What is with it stays. With a reason, what comes off is held for
+// it.
+func (w *Planning) Swap(ctx context.Context, by registry.Initials, out, other registry.Tag,
+	why string) (*orders.Reservation, error) {
 	p, err := w.proposeSwap(ctx, out, other)
 	if err != nil {
 		return nil, err
@@ -48,7 +50,8 @@ func (w *Planning) proposeSwap(ctx context.Context, out, other registry.Tag) (*o
 	}
 	line := slices.IndexFunc(s.lines, func(l orders.OrderLine) bool { return l.Line == set.Line })
 	if line < 0 {
-		return nil, registry.Errorf(registry.Conflict, "order %s has no line %d any more", set.Order, set.Line).
+		return nil, registry.Errorf(registry.Conflict, "order %s has no line %d any more", set.Order,
+			set.Line).
 			Then(registry.Next(registry.DoShowOrder, "").Of(set.Order))
 	}
 	var best *orders.Reservation
@@ -63,26 +66,30 @@ func (w *Planning) proposeSwap(ctx context.Context, out, other registry.Tag) (*o
 	}
 	var next []registry.NextStep
 	if other != "" && refused == "" {
-		refused, next = fmt.Sprintf("%s is not ready", other), []registry.NextStep{registry.Next(registry.DoShow, other)}
+		refused, next = fmt.Sprintf("%s is not ready", other),
+			[]registry.NextStep{registry.Next(registry.DoShow, other)}
 	}
 	if refused == "" {
 		if refused = "no other head in stock is for that line"; out == set.Base {
 			refused = "no other base in stock takes its head"
 		}
 	}
-	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", out, set.Order, refused).
+	return nil, registry.Errorf(registry.Conflict, "nothing can take the place of %s on order %s: %s", out,
+		set.Order, refused).
 		Then(next...)
 }
 
 // bestHead finds the best ready head for a place, or says what keeps the nearest from it.
-func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *orders.Reservation, refused string) {
+func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *orders.Reservation,
+	refused string) {
 	var nearest *fit.Result
 	for i := range s.heads {
 		m := &s.heads[i]
 		if only != "" && m.Tag != only {
 			continue
 		}
-		if why := cmp.Or(s.w.Orders.Usable(m), s.w.Orders.Refuses(s.order[line], &s.lines[line], m)); why != "" {
+		if why := cmp.Or(s.w.Orders.Usable(m),
+			s.w.Orders.Refuses(s.order[line], &s.lines[line], m)); why != "" {
 			if only != "" {
 				refused = fmt.Sprintf("%s: %s", m.Tag, why)
 			}
@@ -102,7 +109,8 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 		if s.lines[line].Wanted == orders.ElectricOne {
 			p.Jobs = append(p.Jobs, plugJobs(s.order[line], m)...)
 		}
-		if best == nil || cmp.Or(cmp.Compare(p.Minutes, best.Minutes), p.Head.LoggedAt.Compare(best.Head.LoggedAt)) < 0 {
+		if best == nil ||
+			cmp.Or(cmp.Compare(p.Minutes, best.Minutes), p.Head.LoggedAt.Compare(best.Head.LoggedAt)) < 0 {
 			best = p
 		}
 	}
@@ -110,7 +118,8 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 }
 
 // bestBase finds the best ready base for a head that stays, or says what keeps the nearest from it.
-func (s *inHand) bestBase(line int, head *stock.Machine, only registry.Tag) (best *orders.Reservation, refused string) {
+func (s *inHand) bestBase(line int, head *stock.Machine, only registry.Tag) (best *orders.Reservation,
+	refused string) {
 	var nearest *fit.Result
 	for i := range s.bases {
 		b := &s.bases[i]
@@ -124,8 +133,10 @@ func (s *inHand) bestBase(line int, head *stock.Machine, only registry.Tag) (bes
 			}
 			continue
 		}
-		if best == nil || cmp.Or(cmp.Compare(r.WorkMinutes, best.Minutes), b.LoggedAt.Compare(best.Base.LoggedAt)) < 0 {
-			best = &orders.Reservation{Order: s.lines[line].Order, Line: s.lines[line].Line, Head: *head, Base: b, Minutes: r.WorkMinutes, Jobs: jobs(r)}
+		if best == nil ||
+			cmp.Or(cmp.Compare(r.WorkMinutes, best.Minutes), b.LoggedAt.Compare(best.Base.LoggedAt)) < 0 {
+			best = &orders.Reservation{Order: s.lines[line].Order, Line: s.lines[line].Line, Head: *head,
+				Base: b, Minutes: r.WorkMinutes, Jobs: jobs(r)}
 		}
 	}
 	return best, refused
@@ -152,5 +163,6 @@ func plugJobs(o *orders.Order, m *stock.Machine) []orders.Job {
 	if work == "" {
 		return nil
 	}
-	return []orders.Job{{Job: work, Skill: orders.SkillElectrical, Parts: []string{"plug type " + o.Supply.Plug()}}}
+	return []orders.Job{{Job: work, Skill: orders.SkillElectrical,
+		Parts: []string{"plug type " + o.Supply.Plug()}}}
 }

@@ -21,8 +21,11 @@ func TestSwapTakesTheLeastWorkThenTheOldest(t *testing.T) {
 	registrytest.InHand(t, w, out, b)
 	number := registrytest.Confirmed(t, w, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 1})
 
-	laborious, young, old, misfit := registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(300*registrytest.Mm)
-	laborious.Groove, laborious.LoggedAt = stock.No, w.Now().AddDate(0, 0, -30) // the handwheel has to be swapped
+	laborious, young, old, misfit := registrytest.TreadleHead(241*registrytest.Mm),
+		registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleHead(241*registrytest.Mm),
+		registrytest.TreadleHead(300*registrytest.Mm)
+	// the handwheel has to be swapped
+	laborious.Groove, laborious.LoggedAt = stock.No, w.Now().AddDate(0, 0, -30)
 	old.LoggedAt = w.Now().AddDate(0, 0, -10)
 	misfit.LoggedAt = w.Now().AddDate(0, 0, -50)
 	registrytest.InHand(t, w, laborious, misfit, young, old)
@@ -35,14 +38,17 @@ func TestSwapTakesTheLeastWorkThenTheOldest(t *testing.T) {
 		require.Len(t, v.Sets, 1)
 		assert.Equal(t, []registry.Tag{in.Tag, b.Tag}, []registry.Tag{v.Sets[0].Head, v.Sets[0].Base})
 		assert.Equal(t, p.Minutes, v.Sets[0].Minutes)
-		_, err = w.Amend(registrytest.Ctx, "QX", out.Tag, "", func(m *stock.Machine) error { m.Pins = 300 * registrytest.Mm; return nil }) // so that it is not taken again
+		// so that it is not taken again
+		_, err = w.Amend(registrytest.Ctx, "QX", out.Tag, "",
+			func(m *stock.Machine) error { m.Pins = 300 * registrytest.Mm; return nil })
 		require.NoError(t, err)
 		out = in
 	}
 	near := registrytest.TreadleHead(250 * registrytest.Mm)
 	registrytest.InHand(t, w, near)
 	_, err := w.Swap(registrytest.Ctx, "QX", out.Tag, "", "")
-	assert.ErrorContains(t, err, string(near.Tag)+" with "+string(b.Tag)+": pin centres: head 250 mm, base 241 mm", "the nearest misfit is named")
+	assert.ErrorContains(t, err, string(near.Tag)+" with "+string(b.Tag)+
+		": pin centres: head 250 mm, base 241 mm", "the nearest misfit is named")
 	_, err = w.Swap(registrytest.Ctx, "QX", out.Tag, misfit.Tag, "")
 	assert.ErrorContains(t, err, string(misfit.Tag)+" with "+string(b.Tag))
 }
@@ -53,7 +59,8 @@ func TestSwapTakesOnlyWhatIsUsable(t *testing.T) {
 	electric := func() *stock.Machine {
 		m := registrytest.TreadleHead(0)
 		m.Drive, m.SafetyAt, m.SafetyBy, m.Class = registry.Electric, w.Now(), "QX", "II"
-		m.Plate = electrical.Nameplate{Motor: "brush", Plug: "G", Volts: measure.Rating{{Low: 230, High: 230}}}
+		m.Plate = electrical.Nameplate{Motor: "brush", Plug: "G",
+			Volts: measure.Rating{{Low: 230, High: 230}}}
 		return m
 	}
 	out := electric()

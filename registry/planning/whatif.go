@@ -21,11 +21,12 @@ type Asked struct {
 	More    int          `json:"more"`   // places more than now
 }
 
-// WhatIf answers what more bases of each pattern would fill, most useful first. The patterns are those of the bases that the house has
-// measured; two that fit the same heads with the same work are one.
+// WhatIf answers what more bases of each pattern would fill, most useful first. The patterns are those of the
+// bases that the house has measured; two that fit the same heads with the same work are one.
 func (w *Planning) WhatIf(ctx context.Context, numbers []string, more int) ([]Asked, error) {
 	if more < 1 || more > 1000 {
-		return nil, registry.Errorf(registry.Invalid, "with %d is no number of bases: type a whole number from 1 to 1000", more)
+		return nil, registry.Errorf(registry.Invalid,
+			"with %d is no number of bases: type a whole number from 1 to 1000", more)
 	}
 	s, err := w.read(ctx, numbers)
 	if err != nil {
@@ -67,13 +68,15 @@ func (w *Planning) WhatIf(ctx context.Context, numbers []string, more int) ([]As
 		if err != nil {
 			return nil, err
 		}
-		asked = append(asked, Asked{Pattern: b.Name(), Like: b.Tag, Filled: reserved + filled, More: filled - now.Filled})
+		asked = append(asked,
+			Asked{Pattern: b.Name(), Like: b.Tag, Filled: reserved + filled, More: filled - now.Filled})
 	}
 	slices.SortStableFunc(asked, func(a, b Asked) int { return cmp.Compare(b.More, a.More) })
 	return asked, nil
 }
 
-// takes writes which heads in stock a base takes, and with how much work; two bases for which it writes the same are alike.
+// takes writes which heads in stock a base takes, and with how much work; two bases for which it writes the
+// same are alike.
 func (s *inHand) takes(fits func(head int) (int, bool)) string {
 	var takes strings.Builder
 	seen := map[string]bool{}

@@ -30,9 +30,11 @@ func OrderWorkshop(t testing.TB) *house.Workshop {
 	db, err := sqlite.Open(path)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
-	return house.NewWorkshop(db, house.Defaults(), house.Lists{Orders: orders.Lists{Prices: func() ([]orders.PurchasePrice, error) {
-		return []orders.PurchasePrice{{Wanted: orders.TreadleSet, Currency: "EUR", Price: 99.95}, {Wanted: orders.ElectricOne, Currency: "USD", Price: 1}}, nil
-	}}}, nil,
+	return house.NewWorkshop(db, house.Defaults(),
+		house.Lists{Orders: orders.Lists{Prices: func() ([]orders.PurchasePrice, error) {
+			return []orders.PurchasePrice{{Wanted: orders.TreadleSet, Currency: "EUR", Price: 99.95},
+				{Wanted: orders.ElectricOne, Currency: "USD", Price: 1}}, nil
+		}}}, nil,
 		func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC) })
 }
 
@@ -68,13 +70,16 @@ func InHand(t testing.TB, w *house.Workshop, records ...registry.Record) {
 
 // TreadleHead is ready, and fits a base with the same pins.
 func TreadleHead(pins measure.Length) *stock.Machine {
-	return &stock.Machine{Maker: "Arden", Serial: "1", Drive: registry.Treadle, Stage: registry.Ready, Stitch: "lockstitch",
-		Head: stock.Head{BedLength: 371 * Mm, BedWidth: 178 * Mm, Pins: pins, Wheel: 70 * Mm, Groove: stock.Yes}}
+	return &stock.Machine{Maker: "Arden", Serial: "1", Drive: registry.Treadle, Stage: registry.Ready,
+		Stitch: "lockstitch",
+		Head: stock.Head{BedLength: 371 * Mm, BedWidth: 178 * Mm, Pins: pins, Wheel: 70 * Mm,
+			Groove: stock.Yes}}
 }
 
 // TreadleBase is ready, too.
 func TreadleBase(pins measure.Length) *stock.Base {
-	return &stock.Base{Stage: registry.Ready, Top: stock.TopFixed, OpeningLength: 374 * Mm, OpeningWidth: 181 * Mm, Pins: pins, Flywheel: 305 * Mm}
+	return &stock.Base{Stage: registry.Ready, Top: stock.TopFixed, OpeningLength: 374 * Mm,
+		OpeningWidth: 181 * Mm, Pins: pins, Flywheel: 305 * Mm}
 }
 
 // OpenOrder takes in an order with its lines.

@@ -1,5 +1,6 @@
-// Package registrytest makes workshops to test rules in. They stand on a real SQLite file, since a stand-in for it would be
-// a second opinion on what is stored; so tests of rules that need records are external ones, beside the rule.
+// Package registrytest makes workshops to test rules in. They stand on a real SQLite file, since a stand-in
+// for it would be a second opinion on what is stored; so tests of rules that need records are external ones,
+// beside the rule.
 package registrytest
 
 import (
@@ -21,7 +22,8 @@ import (
 	"pitman/serials"
 )
 
-// Open makes a registry in a file of its own, with a workshop around it that has no lists and whose clock stands still.
+// Open makes a registry in a file of its own, with a workshop around it that has no lists and whose clock
+// stands still.
 func Open(t testing.TB) (w *house.Workshop, db *sqlite.DB, path string) {
 	t.Helper()
 	path = filepath.Join(t.TempDir(), "pitman.db")
@@ -29,7 +31,9 @@ func Open(t testing.TB) (w *house.Workshop, db *sqlite.DB, path string) {
 	db, err := sqlite.Open(path)
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
-	return house.NewWorkshop(db, house.Defaults(), house.Lists{}, sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }), func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC) }), db, path
+	return house.NewWorkshop(db, house.Defaults(), house.Lists{},
+		sync.OnceValues(func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) }),
+		func() time.Time { return time.Date(2031, 5, 4, 9, 30, 0, 123456789, time.UTC) }), db, path
 }
 
 // Raw is the file without pitman around it, to look at it or break it.
@@ -41,7 +45,8 @@ func Raw(t testing.TB, path string) *sql.DB {
 	return raw
 }
 
-// Workshop has the built-in lists, EL as its competent person, and a clock that moves on a minute at each look.
+// Workshop has the built-in lists, EL as its competent person, and a clock that moves on a minute at each
+// look.
 func Workshop(t testing.TB) *house.Workshop {
 	t.Helper()
 	w, _ := WorkshopAt(t)
@@ -89,12 +94,14 @@ func PutBase(t testing.TB, w *house.Workshop, change func(*stock.Base)) registry
 func setUp(t testing.TB, w *house.Workshop, changed func() registry.Record) {
 	t.Helper()
 	a := &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}
-	require.NoError(t, w.Store.Update(context.Background(), a, func(tx stock.Tx) error { return tx.Put(changed()) }))
+	require.NoError(t,
+		w.Store.Update(context.Background(), a, func(tx stock.Tx) error { return tx.Put(changed()) }))
 }
 
 // GoodSafety is an electrical safety test that passes.
 func GoodSafety() electrical.SafetyForm {
-	return electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "pass",
+	return electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
+		Leakage: "0.1", Polarity: "pass",
 		Fuse: "3", Volts: "230", Hertz: "50", Watts: "85"}
 }
 

@@ -28,11 +28,12 @@ type Bar struct {
 	Count int    `json:"count"`
 }
 
-// yearUnknown labels the machines whose decade nobody can tell, those whose years lie in two decades included.
+// yearUnknown labels the machines whose decade nobody can tell, those whose years lie in two decades
+// included.
 const yearUnknown = "unknown"
 
-// decadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie in one decade.
-// Nil means not known, as everywhere with years.
+// decadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie
+// in one decade. Nil means not known, as everywhere with years.
 func decadeOf(from, to, best *int) (decade int, ok bool) {
 	if best != nil {
 		return *best / 10 * 10, true
@@ -43,8 +44,8 @@ func decadeOf(from, to, best *int) (decade int, ok bool) {
 	return 0, false
 }
 
-// byDecade counts machines by decade, oldest first. Decades between the first and the last stand even when empty, so that the
-// chart is a time line; the unknown come last.
+// byDecade counts machines by decade, oldest first. Decades between the first and the last stand even when
+// empty, so that the chart is a time line; the unknown come last.
 func byDecade(decades []int, unknown int) []Bar {
 	var bars []Bar
 	if len(decades) > 0 {

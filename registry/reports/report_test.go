@@ -43,6 +43,7 @@ func TestDecades(t *testing.T) {
 		assert.Equal(t, c.want, got)
 		assert.Equal(t, c.ok, ok)
 	}
-	assert.Equal(t, []Bar{{"1890s", 2}, {"1900s", 0}, {"1910s", 1}, {yearUnknown, 3}}, byDecade([]int{1910, 1890, 1890}, 3))
+	assert.Equal(t, []Bar{{"1890s", 2}, {"1900s", 0}, {"1910s", 1}, {yearUnknown, 3}},
+		byDecade([]int{1910, 1890, 1890}, 3))
 	assert.Empty(t, byDecade(nil, 0))
 }

@@ -1,5 +1,5 @@
-// Package reports says how the work stands: what to do next and for whom, what came in and went out in a time, and how often a
-// machine passes its first test.
+// Package reports says how the work stands: what to do next and for whom, what came in and went out in a
+// time, and how often a machine passes its first test.
 package reports
 
 import (
@@ -34,8 +34,9 @@ func DefaultConfig() WorklistConfig {
 // Validate refuses days and a pass rate that are none.
 func (c WorklistConfig) Validate() error {
 	if c.HeldDays < 0 || c.PriorTested < 0 || c.PriorPassed < 0 || c.PriorPassed > c.PriorTested {
-		return registry.Errorf(registry.Invalid, "[worklist] asks for held_days and prior_tested of 0 or more, and prior_passed of "+
-			"at most prior_tested: correct them")
+		return registry.Errorf(registry.Invalid,
+			"[worklist] asks for held_days and prior_tested of 0 or more, and prior_passed of "+
+				"at most prior_tested: correct them")
 	}
 	return nil
 }

@@ -12,8 +12,9 @@ import (
 
 // Summary is what a workshop did between two days: the report.
 type Summary struct {
-	From          string            `json:"from,omitempty"` // first day, as 2031-05-04; empty = from the beginning
-	To            string            `json:"to,omitempty"`   // last day; empty = up to now
+	// first day, as 2031-05-04; empty = from the beginning
+	From          string            `json:"from,omitempty"`
+	To            string            `json:"to,omitempty"` // last day; empty = up to now
 	Received      int               `json:"received"`
 	Finished      int               `json:"finished"` // passed their tests and came to ready
 	FirstPassed   int               `json:"first_time_passed"`
@@ -43,13 +44,15 @@ type OldestMachine struct {
 	to    int
 }
 
-// Report sums up what happened from one day to another, both included, in the house's zone. An empty day leaves that side open.
+// Report sums up what happened from one day to another, both included, in the house's zone. An empty day
+// leaves that side open.
 func (w *Reports) Report(ctx context.Context, fromDay, toDay string) (s Summary, err error) {
 	from, to, err := w.days(fromDay, toDay)
 	if err != nil {
 		return s, err
 	}
-	s = Summary{From: fromDay, To: toDay, MedianDays: []StageDays{}, ByDecade: []Bar{}, Arrivals: []packing.Arrival{}}
+	s = Summary{From: fromDay, To: toDay, MedianDays: []StageDays{}, ByDecade: []Bar{},
+		Arrivals: []packing.Arrival{}}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		used, err := s.stages(r, from, to)
 		if err != nil {
@@ -88,17 +91,21 @@ func (w *Reports) days(fromDay, toDay string) (from, to time.Time, err error) {
 	from, to = time.Time{}, end
 	if fromDay != "" {
 		if from, err = time.ParseInLocation(time.DateOnly, fromDay, zone); err != nil {
-			return from, to, registry.Errorf(registry.Invalid, "from %q is not a day: type it as 2031-05-04", fromDay)
+			return from, to,
+				registry.Errorf(registry.Invalid, "from %q is not a day: type it as 2031-05-04", fromDay)
 		}
 	}
 	if toDay != "" {
 		if to, err = time.ParseInLocation(time.DateOnly, toDay, zone); err != nil {
-			return from, to, registry.Errorf(registry.Invalid, "to %q is not a day: type it as 2031-05-04", toDay)
+			return from, to,
+				registry.Errorf(registry.Invalid, "to %q is not a day: type it as 2031-05-04", toDay)
 		}
 		to = to.AddDate(0, 0, 1)
 	}
 	if fromDay != "" && toDay != "" && !from.Before(to) {
-		return from, to, registry.Errorf(registry.Invalid, "from %s is after to %s: type the earlier day first", fromDay, toDay)
+		return from, to,
+			registry.Errorf(registry.Invalid, "from %s is after to %s: type the earlier day first", fromDay,
+				toDay)
 	}
 	if to.After(end) {
 		to = end // nothing lies further ahead, and times sort as text only up to the year 9999
@@ -106,8 +113,8 @@ func (w *Reports) days(fromDay, toDay string) (from, to time.Time, err error) {
 	return from, to, nil
 }
 
-// stages counts what came to a stage within the time, and the median of the stays that ended in it. It returns the machines that went
-// out to be used.
+// stages counts what came to a stage within the time, and the median of the stays that ended in it. It
+// returns the machines that went out to be used.
 func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]bool, err error) {
 	stays := map[registry.Stage][]float64{}
 	finished, shipped, used := map[int64]bool{}, map[int64]bool{}, map[int64]bool{}
@@ -119,7 +126,8 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 		}
 		if now {
 			switch {
-			case c.Stage == registry.Ready && c.Machine == before.Machine && before.Stage == registry.Check: // not given back, nor let go again
+			// not given back, nor let go again
+			case c.Stage == registry.Ready && c.Machine == before.Machine && before.Stage == registry.Check:
 				finished[c.Machine] = true
 			case c.Stage == registry.Shipped:
 				shipped[c.Machine], used[c.Machine] = true, true

@@ -4,15 +4,16 @@ import (
 	"math"
 )
 
-// PassRate is how many of the machines that leave the bench pass their first function test, by the house's own records.
-// It starts from a stated prior, counted as if those tests had been made here, so that a new house plans with something and
-// an old one with its own figures.
+// PassRate is how many of the machines that leave the bench pass their first function test, by the house's
+// own records. It starts from a stated prior, counted as if those tests had been made here, so that a new
+// house plans with something and an old one with its own figures.
 type PassRate struct {
-	Passed      int     `json:"passed"`
-	Tested      int     `json:"tested"`
-	PriorPassed int     `json:"prior_passed"`
-	PriorTested int     `json:"prior_tested"`
-	Lower       float64 `json:"lower"` // Wilson 95 % lower bound of both together: what the house can count on
+	Passed      int `json:"passed"`
+	Tested      int `json:"tested"`
+	PriorPassed int `json:"prior_passed"`
+	PriorTested int `json:"prior_tested"`
+	// Wilson 95 % lower bound of both together: what the house can count on
+	Lower float64 `json:"lower"`
 }
 
 // The prior of a new house: 8 of 10 pass (common practice, not published; house.toml can set another).
@@ -30,9 +31,9 @@ func newPassRate(passed, tested, priorPassed, priorTested int) PassRate {
 // z is the 97.5 % point of the normal distribution, so that the interval holds 95 %.
 const z = 1.959963984540054
 
-// wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson, "Probable Inference, the Law of
-// Succession, and Statistical Inference", Journal of the American Statistical Association 22 (1927) 209–212.
-// With nothing counted nothing is known: 0 to 1.
+// wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson,
+// "Probable Inference, the Law of Succession, and Statistical Inference", Journal of the American Statistical
+// Association 22 (1927) 209–212. With nothing counted nothing is known: 0 to 1.
 func wilson(passed, of int) (lower, upper float64) {
 	if of <= 0 {
 		return 0, 1
@@ -62,12 +63,14 @@ type Demand struct {
 	Rate   float64 `json:"rate"`    // share of those that will pass
 }
 
-// Short is how many machines are still missing once those in hand have passed at the rate: open − ready − in hand × rate.
+// Short is how many machines are still missing once those in hand have passed at the rate: open − ready − in
+// hand × rate.
 func (d Demand) Short() float64 {
 	return max(0, float64(d.Open-d.Ready)-float64(d.InHand)*d.Rate)
 }
 
-// Start is how many more to start so that enough of them pass; -1 when nothing passes and no number is enough.
+// Start is how many more to start so that enough of them pass; -1 when nothing passes and no number is
+// enough.
 func (d Demand) Start() int {
 	short := d.Short()
 	if short == 0 {

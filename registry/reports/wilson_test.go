@@ -6,8 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// Source: R. G. Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine 17 (1998) 857–872,
-// Table I, method 3 (score without continuity correction). Values from memory.
+// Source: R. G. Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine
+// 17 (1998) 857–872, Table I, method 3 (score without continuity correction). Values from memory.
 func TestWilsonPublished(t *testing.T) {
 	for _, c := range []struct {
 		passed, of   int
@@ -32,7 +32,8 @@ func TestWilsonShape(t *testing.T) {
 		for passed := 0; passed <= of; passed++ {
 			lower, upper := wilson(passed, of)
 			share := float64(passed) / float64(of)
-			assert.True(t, 0 <= lower && lower <= share && share <= upper && upper <= 1, "%d of %d", passed, of)
+			assert.True(t, 0 <= lower && lower <= share && share <= upper && upper <= 1, "%d of %d", passed,
+				of)
 			assert.Greater(t, lower, before, "one more pass raises the bound")
 			before = lower
 			mirrored, _ := wilson(of-passed, of)

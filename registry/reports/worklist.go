@@ -83,7 +83,8 @@ func (w *Reports) Worklist(ctx context.Context, role string) (list Worklist, err
 	})
 	list.Tasks = slices.DeleteFunc(list.Tasks, func(t Task) bool { return role != "" && t.For != role })
 	slices.SortStableFunc(list.Tasks, func(a, b Task) int {
-		return cmp.Or(cmp.Compare(a.rank, b.rank), -compareBool(a.wanted, b.wanted), cmp.Compare(b.Days, a.Days))
+		return cmp.Or(cmp.Compare(a.rank, b.rank), -compareBool(a.wanted, b.wanted),
+			cmp.Compare(b.Days, a.Days))
 	})
 	return list, err
 }
@@ -116,7 +117,8 @@ func (w *Reports) demand(r stock.Reader, rate float64) ([]DriveDemand, error) {
 			count[s] = n
 		}
 		d := DriveDemand{Drive: drive, Queued: count[registry.Queued],
-			Demand: Demand{Open: open[drive], Ready: count[registry.Ready], InHand: count[registry.Bench] + count[registry.Check], Rate: rate}}
+			Demand: Demand{Open: open[drive], Ready: count[registry.Ready], InHand: count[registry.Bench] +
+				count[registry.Check], Rate: rate}}
 		d.Missing, d.ToStart = d.Short(), d.Start()
 		list = append(list, d)
 	}
@@ -146,7 +148,8 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 			toStart[d.Drive] = d.Queued
 		}
 	}
-	for _, stage := range []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued, registry.Logged, registry.Ready, registry.Reserved} {
+	for _, stage := range []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued,
+		registry.Logged, registry.Ready, registry.Reserved} {
 		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true}, func(m *stock.Machine) error {
 			t, err := w.taskFor(r, m, waits[m.Tag], toStart)
 			if err == nil && t.Do != "" {
@@ -154,8 +157,10 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 				add(m, t)
 			}
 			if m.Contradicted() {
-				add(m, Task{For: "coordinator", rank: rankYear, Do: "settle its year", Days: w.daysSince(m.LoggedAt),
-					Why: "serial number and other evidence exclude each other", Next: registry.Next(registry.DoAmend, m.Tag).Asking("year-known", "because")})
+				add(m, Task{For: "coordinator", rank: rankYear, Do: "settle its year",
+					Days: w.daysSince(m.LoggedAt),
+					Why:  "serial number and other evidence exclude each other",
+					Next: registry.Next(registry.DoAmend, m.Tag).Asking("year-known", "because")})
 			}
 			return err
 		})
@@ -166,13 +171,16 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 	for _, n := range needs {
 		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.Machine.Drive]}
 		if n.OnShelf > 0 {
-			t.For, t.rank, t.Do, t.Why = "bench", rankFit, "fit "+n.Part, fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
+			t.For, t.rank, t.Do, t.Why = "bench", rankFit, "fit "+n.Part,
+				fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
 			t.Next = registry.Next(registry.DoFit, n.Tag).With("part", n.Part)
-			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage, n.Machine.HeldFrom); len(way) > 0 {
+			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage,
+				n.Machine.HeldFrom); len(way) > 0 {
 				t.Next = registry.Next(way[0].Action, n.Tag)
 			}
 		} else {
-			t.For, t.rank, t.Do, t.Why = "coordinator", rankFind, "find "+n.Part, "it waits for it, and none is on the shelf"
+			t.For, t.rank, t.Do, t.Why = "coordinator", rankFind, "find "+n.Part,
+				"it waits for it, and none is on the shelf"
 			t.Next = registry.Next(registry.DoTake, "").With("part", n.Part)
 		}
 		add(n.Machine, t)
@@ -181,18 +189,21 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 }
 
 // taskFor says what a machine waits for at its stage; an empty task is none.
-func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed, toStart map[registry.Drive]int) (Task, error) {
+func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed,
+	toStart map[registry.Drive]int) (Task, error) {
 	blocked := slices.ContainsFunc(waits, func(n spares.OpenNeed) bool { return n.OnShelf == 0 })
 	unsafe := m.TakesMains() && !w.SafetyStands(m)
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {
-			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again", Next: registry.Next(registry.DoBenchStart, m.Tag),
-				Why: "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
+			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again",
+				Next: registry.Next(registry.DoBenchStart, m.Tag),
+				Why:  "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
-			return Task{For: "coordinator", rank: rankHeld, Do: "decide", Next: registry.Next(registry.DoRelease, m.Tag),
-				Why: fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
+			return Task{For: "coordinator", rank: rankHeld, Do: "decide",
+				Next: registry.Next(registry.DoRelease, m.Tag),
+				Why:  fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
 		}
 	case registry.Check:
 		switch {
@@ -201,8 +212,9 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{For: "coordinator", rank: rankUnsafe, Do: "name a competent person",
 				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
-			return Task{For: "tester", rank: rankTest, Do: "safety test", Next: registry.Next(registry.DoSafetyResult, m.Tag),
-				Why: "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
+			return Task{For: "tester", rank: rankTest, Do: "safety test",
+				Next: registry.Next(registry.DoSafetyResult, m.Tag),
+				Why:  "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
 		default:
 			return w.testTask(r, m)
 		}
@@ -215,33 +227,41 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{}, err
 		}
 		if faults != nil {
-			return Task{For: "bench", rank: rankFaults, Do: "mend faults", Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
+			return Task{For: "bench", rank: rankFaults, Do: "mend faults",
+				Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
 		}
-		return Task{For: "bench", rank: rankBench, Do: "go on", Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
+		return Task{For: "bench", rank: rankBench, Do: "go on",
+			Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
 	case registry.Queued:
 		if blocked {
 			return Task{}, nil
 		}
-		t := Task{For: "bench", rank: rankQueue, Do: "start", Next: registry.Next(registry.DoBenchStart, m.Tag), Why: "next in the queue; no open order needs it yet"}
+		t := Task{For: "bench", rank: rankQueue, Do: "start",
+			Next: registry.Next(registry.DoBenchStart, m.Tag),
+			Why:  "next in the queue; no open order needs it yet"}
 		if toStart[m.Drive] > 0 {
 			toStart[m.Drive]--
-			t.rank, t.Why = rankStart, fmt.Sprintf("orders ask for more %s machines than will be ready", m.Drive)
+			t.rank, t.Why = rankStart,
+				fmt.Sprintf("orders ask for more %s machines than will be ready", m.Drive)
 		}
 		return t, nil
 	case registry.Logged:
-		return Task{For: "coordinator", rank: rankTriage, Do: "triage", Next: registry.Next(registry.DoRefurbish, m.Tag),
-			Why: "nobody decided yet"}, nil
+		return Task{For: "coordinator", rank: rankTriage, Do: "triage",
+			Next: registry.Next(registry.DoRefurbish, m.Tag),
+			Why:  "nobody decided yet"}, nil
 	case registry.Ready, registry.Reserved:
 		if unsafe {
-			return Task{For: "tester", rank: rankAgain, Do: "safety test again", Next: registry.Next(registry.DoSafetyResult, m.Tag),
-				Why: "its pass is too old for packing"}, nil
+			return Task{For: "tester", rank: rankAgain, Do: "safety test again",
+				Next: registry.Next(registry.DoSafetyResult, m.Tag),
+				Why:  "its pass is too old for packing"}, nil
 		}
 	}
 	return Task{}, nil
 }
 
 func (w *Reports) testTask(r stock.Reader, m *stock.Machine) (Task, error) {
-	t := Task{For: "tester", rank: rankTest, Do: "function test", Next: registry.Next(registry.DoTestResult, m.Tag), Why: "off the bench"}
+	t := Task{For: "tester", rank: rankTest, Do: "function test",
+		Next: registry.Next(registry.DoTestResult, m.Tag), Why: "off the bench"}
 	if slices.Contains(w.Bench.Config.SecondPerson, m.Drive) {
 		people, err := bench.Refurbishers(r, m.Tag)
 		if err != nil {

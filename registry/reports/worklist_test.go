@@ -25,7 +25,9 @@ func TestTheWorklistCountsOpenOrders(t *testing.T) {
 		o := &orders.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 		require.NoError(t, w.OpenOrder(registrytest.Ctx, "QX", o))
 		for kind, asked := range map[orders.Wanted]int{orders.HandMachine: 3, orders.TreadleSet: 2} {
-			require.NoError(t, w.AddLine(registrytest.Ctx, "QX", &orders.OrderLine{Order: o.Number, Wanted: kind, Asked: asked}))
+			require.NoError(t,
+				w.AddLine(registrytest.Ctx, "QX",
+					&orders.OrderLine{Order: o.Number, Wanted: kind, Asked: asked}))
 		}
 		return o.Number
 	}
@@ -58,7 +60,9 @@ func TestTheWorklistCountsOpenOrders(t *testing.T) {
 		return err
 	}))
 	i := slices.IndexFunc(lines, func(l orders.OrderLine) bool { return l.Wanted == orders.HandMachine })
-	require.NoError(t, w.Reserve(registrytest.Ctx, "QX", "", []orders.Reservation{{Order: number, Line: lines[i].Line, Head: *m}}))
+	require.NoError(t,
+		w.Reserve(registrytest.Ctx, "QX", "",
+			[]orders.Reservation{{Order: number, Line: lines[i].Line, Head: *m}}))
 	hand = demand(registry.Hand)
 	assert.Equal(t, []int{2, 0}, []int{hand.Open, hand.Ready}, "a filled place is asked for no more")
 }
@@ -69,7 +73,8 @@ func TestTheWorklistSaysDoNotPlugIn(t *testing.T) {
 	w.Config.Worklist.HeldDays = 0
 	lines := 0
 	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
-		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Reserved, registry.Held} {
+		for _, stage := range []registry.Stage{registry.Logged, registry.Queued, registry.Bench,
+			registry.Check, registry.Ready, registry.Reserved, registry.Held} {
 			registrytest.Put(t, w, drive, func(m *stock.Machine) {
 				if m.Stage = stage; stage == registry.Held {
 					m.HeldFrom, m.HeldWhy = registry.Bench, "a reason"
@@ -112,12 +117,14 @@ func TestNeedsEndWithTheWork(t *testing.T) {
 	require.NoError(t, err)
 	_, _, err = w.Test(registrytest.Ctx, "RS", tags[1], bench.TestForm{PassAll: true})
 	require.NoError(t, err)
-	require.NoError(t, w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"}, func(tx stock.Tx) error {
-		m, err := stock.MachineByTag(tx, tags[3])
-		require.NoError(t, err)
-		m.HandedTo = "Ellerby"
-		return tx.Put(m)
-	}))
+	require.NoError(t,
+		w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "set up"},
+			func(tx stock.Tx) error {
+				m, err := stock.MachineByTag(tx, tags[3])
+				require.NoError(t, err)
+				m.HandedTo = "Ellerby"
+				return tx.Put(m)
+			}))
 	needs, err := w.Needs(registrytest.Ctx)
 	require.NoError(t, err)
 	require.Len(t, needs, 1)
@@ -128,18 +135,21 @@ func TestNeedsEndWithTheWork(t *testing.T) {
 	assert.Equal(t, tags[2], list.Tasks[0].Tag)
 }
 
-// Among jobs of one kind those come first that an open order waits for, then those that wait longest; and no more are started for orders
-// than orders ask for.
+// Among jobs of one kind those come first that an open order waits for, then those that wait longest; and no
+// more are started for orders than orders ask for.
 func TestTheWorklistPutsTheUrgentFirst(t *testing.T) {
 	w := registrytest.Workshop(t)
 	w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested = 0, 0
 	o := &orders.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 	require.NoError(t, w.OpenOrder(registrytest.Ctx, "QX", o))
-	require.NoError(t, w.AddLine(registrytest.Ctx, "QX", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
+	require.NoError(t,
+		w.AddLine(registrytest.Ctx, "QX",
+			&orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
 	now := w.Now().AddDate(0, 0, 30)
 	w.Now = func() time.Time { return now }
 	at := func(drive registry.Drive, stage registry.Stage, days int) registry.Tag {
-		return registrytest.Put(t, w, drive, func(m *stock.Machine) { m.Stage, m.StageSince = stage, now.AddDate(0, 0, -days) })
+		return registrytest.Put(t, w, drive,
+			func(m *stock.Machine) { m.Stage, m.StageSince = stage, now.AddDate(0, 0, -days) })
 	}
 	treadleCheck := at(registry.Treadle, registry.Check, 20)
 	handCheck := at(registry.Hand, registry.Check, 2)
@@ -149,7 +159,8 @@ func TestTheWorklistPutsTheUrgentFirst(t *testing.T) {
 	treadleQueued := at(registry.Treadle, registry.Queued, 12)
 	treadleQueuedLonger := at(registry.Treadle, registry.Queued, 15)
 	handQueued := at(registry.Hand, registry.Queued, 3)
-	want := []registry.Tag{handCheckLonger, handCheck, treadleCheck, handBench, treadleBench, handQueued, treadleQueuedLonger, treadleQueued}
+	want := []registry.Tag{handCheckLonger, handCheck, treadleCheck, handBench, treadleBench, handQueued,
+		treadleQueuedLonger, treadleQueued}
 	tags := func() (tags []registry.Tag) {
 		list, err := w.Worklist(registrytest.Ctx, "")
 		require.NoError(t, err)
@@ -176,7 +187,9 @@ func TestNoMoreAreStartedForOrdersThanTheyAskFor(t *testing.T) {
 	w.Config.Worklist.PriorPassed, w.Config.Worklist.PriorTested = 1_000_000, 1_000_000 // all pass
 	o := &orders.Order{Partner: "Bridge Street", Due: "2031-06-01"}
 	require.NoError(t, w.OpenOrder(registrytest.Ctx, "QX", o))
-	require.NoError(t, w.AddLine(registrytest.Ctx, "QX", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 1}))
+	require.NoError(t,
+		w.AddLine(registrytest.Ctx, "QX",
+			&orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 1}))
 	for range 5 {
 		registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage = registry.Queued })
 	}
@@ -199,7 +212,8 @@ func TestHeldShowsUpOnItsDay(t *testing.T) {
 	w.Now = func() time.Time { return now }
 	for _, days := range []int{13, 14} {
 		registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) {
-			m.Stage, m.HeldFrom, m.HeldWhy, m.StageSince = registry.Held, registry.Bench, "a reason", now.AddDate(0, 0, -days)
+			m.Stage, m.HeldFrom, m.HeldWhy, m.StageSince = registry.Held, registry.Bench, "a reason",
+				now.AddDate(0, 0, -days)
 		})
 		list, err := w.Worklist(registrytest.Ctx, "coordinator")
 		require.NoError(t, err)
@@ -212,7 +226,8 @@ func TestTheReportByHand(t *testing.T) {
 	w := registrytest.Workshop(t)
 	const gram = measure.Mass(1)
 	weigh := func(stage registry.Stage, weight measure.Mass) registry.Tag {
-		return registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage, m.Weight = stage, weight })
+		return registrytest.Put(t, w, registry.Hand,
+			func(m *stock.Machine) { m.Stage, m.Weight = stage, weight })
 	}
 	weigh(registry.Shipped, 11_500*gram)
 	weigh(registry.Sold, 8_000*gram)
@@ -241,8 +256,9 @@ func TestFinishedIsWhatPassedItsTests(t *testing.T) {
 	require.NoError(t, err)
 	_, err = w.Release(registrytest.Ctx, "QX", tag, "")
 	require.NoError(t, err)
-	for days, want := range map[[2]string]int{{"", ""}: 1, {"2031-05-01", "2031-05-31"}: 1, {"2031-06-01", "2031-06-30"}: 0,
-		{"", "9999-12-31"}: 1, {"9998-12-31", "9999-12-31"}: 0} {
+	for days, want := range map[[2]string]int{{"", ""}: 1, {"2031-05-01", "2031-05-31"}: 1,
+		{"2031-06-01", "2031-06-30"}: 0,
+		{"", "9999-12-31"}:           1, {"9998-12-31", "9999-12-31"}: 0} {
 		s, err := w.Report(registrytest.Ctx, days[0], days[1])
 		require.NoError(t, err)
 		assert.Equal(t, []int{want, want}, []int{s.Finished, s.FirstTested}, days)

@@ -23,9 +23,9 @@ type waiting struct {
 	err    error
 }
 
-// Open reads the header of a sheet: CSV, or a workbook (.xlsx). Above its header a sheet may have rows of titles. The header is the first row in
-// which two columns have names that known knows; where there is none, it is the first row, unless that has one cell only and a row below has
-// more.
+// Open reads the header of a sheet: CSV, or a workbook (.xlsx). Above its header a sheet may have rows of
+// titles. The header is the first row in which two columns have names that known knows; where there is none,
+// it is the first row, unless that has one cell only and a row below has more.
 func Open(from io.Reader, known func(heading string) bool) (*Reader, error) {
 	in := bufio.NewReaderSize(from, 1<<16)
 	start, err := in.Peek(len(workbookBegins))
@@ -104,7 +104,8 @@ func (r *Reader) peek(n int) (rows []waiting) {
 func (r *Reader) behind(row int, cells []string) (faults []*Fault) {
 	for i := len(r.header); i < len(cells); i++ {
 		if cells[i] != "" {
-			faults = append(faults, &Fault{Row: row, Column: r.Column(i), Message: fmt.Sprintf(standsBehind, begin(cells[i]))})
+			faults = append(faults,
+				&Fault{Row: row, Column: r.Column(i), Message: fmt.Sprintf(standsBehind, begin(cells[i]))})
 		}
 	}
 	return faults
@@ -170,7 +171,8 @@ func (r *Reader) Found() string {
 			found = append(found, fmt.Sprintf("not read: %s", strings.Join(r.book.others[:min(n, 5)], ", ")))
 		}
 	} else {
-		found = append(found, "cells parted by "+map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}[r.csv.Comma])
+		found = append(found, "cells parted by "+
+			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}[r.csv.Comma])
 	}
 	if r.headerRow > 1 {
 		found = append(found, fmt.Sprintf("the columns are named in row %d", r.headerRow))

@@ -1,13 +1,17 @@
-// Package sheet reads and writes the CSV of spreadsheets; how such a file may be saved stands in package delimited.
+// Package sheet reads and writes the CSV of spreadsheets; how such a file may be saved stands in package
+// delimited.
 //
-// Every fault has the place where a person finds it: the row, counted as the spreadsheet counts it, with the header as row 1
-// and empty rows included, and the name of the column. A fault in one row does not hide those in the next.
+// Every fault has the place where a person finds it: the row, counted as the spreadsheet counts it, with the
+// header as row 1 and empty rows included, and the name of the column. A fault in one row does not hide those
+// in the next.
 //
-// A spreadsheet takes a cell that begins with = + - @, a tab or a carriage return for a formula and runs it. Such a cell leaves with an
-// apostrophe before it, which the spreadsheet takes as "this is text", and loses exactly that one on the way in. So that nothing is lost
-// for a text that has apostrophes before such a character itself, it gets one more, too.
+// A spreadsheet takes a cell that begins with = + - @, a tab or a carriage return for a formula and runs it.
+// Such a cell leaves with an apostrophe before it, which the spreadsheet takes as "this is text", and loses
+// exactly that one on the way in. So that nothing is lost for a text that has apostrophes before such a
+// character itself, it gets one more, too.
 //
-// A file may be hostile: one row takes at most [MaxRow] bytes of memory, the header has at most [MaxColumns] columns.
+// A file may be hostile: one row takes at most [MaxRow] bytes of memory, the header has at most [MaxColumns]
+// columns.
 package sheet
 
 import (
@@ -84,13 +88,15 @@ func (r *Reader) readHeader() error {
 	cells, faults, err := r.fetch()
 	switch {
 	case errors.Is(err, io.EOF):
-		return &Fault{Row: 1, Column: "1", Message: "the file is empty: its first row names the columns, such as maker,serial,drive"}
+		return &Fault{Row: 1, Column: "1",
+			Message: "the file is empty: its first row names the columns, such as maker,serial,drive"}
 	case err != nil:
 		return err
 	case len(faults) > 0:
 		return faults[0]
 	case len(cells) > MaxColumns:
-		return &Fault{Row: r.row, Column: fmt.Sprint(MaxColumns + 1), Message: fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
+		return &Fault{Row: r.row, Column: fmt.Sprint(MaxColumns + 1),
+			Message: fmt.Sprintf("there are %d columns: leave at most %d", len(cells), MaxColumns)}
 	}
 	for _, name := range cells {
 		r.header = append(r.header, named(name))
@@ -111,8 +117,9 @@ func (r *Reader) Row() int { return r.shown }
 // Bytes says how much of the file has been read.
 func (r *Reader) Bytes() int64 { return r.limit.total }
 
-// Read returns the cells of the next row that has any, with the faults in it, if any; the cells are the reader's own and change with the next
-// call. At the end, or where no row can be told from the next any more, the error is io.EOF.
+// Read returns the cells of the next row that has any, with the faults in it, if any; the cells are the
+// reader's own and change with the next call. At the end, or where no row can be told from the next any more,
+// the error is io.EOF.
 func (r *Reader) Read() ([]string, []*Fault, error) {
 	if len(r.ahead) > 0 {
 		next := r.ahead[0]
@@ -125,7 +132,8 @@ func (r *Reader) Read() ([]string, []*Fault, error) {
 }
 
 // standsBehind is said of a cell that no column names.
-const standsBehind = "%q stands behind the last column: put a cell that has a separator in it in quotation marks"
+const standsBehind = "%q stands behind the last column: put a cell that has a separator in it in quotation " +
+	"marks"
 
 func (r *Reader) fetch() ([]string, []*Fault, error) {
 	if r.book != nil {
@@ -153,7 +161,9 @@ func (r *Reader) fetch() ([]string, []*Fault, error) {
 				faults = append(faults, r.fault(i, "the cell is %d bytes long: shorten it", len(c)))
 				cells[i] = ""
 			case !utf8.ValidString(c):
-				faults = append(faults, r.fault(i, "%q is text that cannot be read: save the spreadsheet as \"CSV UTF-8\"", begin(c)))
+				faults = append(faults,
+					r.fault(i, "%q is text that cannot be read: save the spreadsheet as \"CSV UTF-8\"",
+						begin(c)))
 				cells[i] = ""
 			case i >= len(r.header) && r.header != nil && c != "":
 				faults = append(faults, r.fault(i, standsBehind, begin(c)))
@@ -169,7 +179,8 @@ func (r *Reader) fetch() ([]string, []*Fault, error) {
 	return nil, nil, io.EOF
 }
 
-// damaged names the place of what the CSV reader could not take apart; the end of the file and faults of the disk go to the caller.
+// damaged names the place of what the CSV reader could not take apart; the end of the file and faults of the
+// disk go to the caller.
 func (r *Reader) damaged(cells []string, err error) ([]string, []*Fault, error) {
 	var parse *csv.ParseError
 	switch {
@@ -177,11 +188,14 @@ func (r *Reader) damaged(cells []string, err error) ([]string, []*Fault, error) 
 		r.broken = true
 		r.row++
 		last := max(len(cells)-1, 0) // as much of it as was read
-		return nil, []*Fault{r.fault(min(last, MaxColumns), "the row is longer than %d bytes: close a quotation mark left open, or shorten it", MaxRow)}, nil
+		return nil, []*Fault{r.fault(min(last, MaxColumns),
+			"the row is longer than %d bytes: close a quotation mark left open, or shorten it", MaxRow)}, nil
 	case errors.As(err, &parse):
 		r.row += parse.StartLine - r.end
 		r.end = parse.Line
-		return nil, []*Fault{r.fault(len(cells), "a quotation mark is out of place: put the whole cell in quotation marks and write each one inside it twice")}, nil
+		return nil, []*Fault{r.fault(len(cells),
+			"a quotation mark is out of place: put the whole cell in quotation marks and write each one "+
+				"inside it twice")}, nil
 	}
 	return nil, nil, err
 }
@@ -213,7 +227,8 @@ func begin(cell string) string {
 
 var errTooLong = errors.New("row too long")
 
-// limiter keeps one row from filling the memory. What the buffers read ahead counts for the row that asked, which is near enough.
+// limiter keeps one row from filling the memory. What the buffers read ahead counts for the row that asked,
+// which is near enough.
 type limiter struct {
 	from  io.Reader
 	left  int

@@ -114,16 +114,24 @@ func TestFaultsNameRowAndColumn(t *testing.T) {
 	}{
 		{"nothing", "", []string{"row 1, column 1: the file is empty"}},
 		{"no text", "PK\x03\x04\x00\x00", []string{"row 1, column 1: the file is not plain text"}},
-		{"a column without a name", "maker,é\nA,\n,,\nä,\xff\n", []string{`row 4, column é: "\xff" is text that cannot be read`}},
-		{"a damaged letter", "maker,serial\nMüller,1\nM\xfcller,1\n", []string{`row 3, column maker: "M\xfcller" is text that cannot be read`}},
-		{"a cell too many", "maker,serial\nA,1,x\nB,2,\n", []string{`row 2, column 3: "x" stands behind the last column`}},
+		{"a column without a name", "maker,é\nA,\n,,\nä,\xff\n",
+			[]string{`row 4, column é: "\xff" is text that cannot be read`}},
+		{"a damaged letter", "maker,serial\nMüller,1\nM\xfcller,1\n",
+			[]string{`row 3, column maker: "M\xfcller" is text that cannot be read`}},
+		{"a cell too many", "maker,serial\nA,1,x\nB,2,\n",
+			[]string{`row 2, column 3: "x" stands behind the last column`}},
 		{"quotation marks, twice", "maker,serial\nA,14\" bed\nB,2\n\"C\"D,3\n",
 			[]string{"row 2, column serial: a quotation mark", "row 4, column maker: a quotation mark"}},
-		{"an open quotation mark", "maker,serial\nA,\"1\nB,2\n", []string{"row 2, column serial: a quotation mark"}},
-		{"a huge cell", "maker,serial\n" + strings.Repeat("A", MaxCell+1) + ",1\n", []string{"row 2, column maker: the cell is 10001 bytes long"}},
-		{"a row without end", "maker,serial\nA,\"" + strings.Repeat("x\n", MaxRow), []string{"row 2, column serial: the row is longer than 1048576 bytes"}},
-		{"ten million columns", strings.Repeat("x,", 10_000_000), []string{"row 1, column 501: the row is longer than 1048576 bytes"}},
-		{"too many columns", strings.Repeat("x,", MaxColumns) + "x\n", []string{"row 1, column 501: there are 501 columns"}},
+		{"an open quotation mark", "maker,serial\nA,\"1\nB,2\n",
+			[]string{"row 2, column serial: a quotation mark"}},
+		{"a huge cell", "maker,serial\n" + strings.Repeat("A", MaxCell+1) + ",1\n",
+			[]string{"row 2, column maker: the cell is 10001 bytes long"}},
+		{"a row without end", "maker,serial\nA,\"" + strings.Repeat("x\n", MaxRow),
+			[]string{"row 2, column serial: the row is longer than 1048576 bytes"}},
+		{"ten million columns", strings.Repeat("x,", 10_000_000),
+			[]string{"row 1, column 501: the row is longer than 1048576 bytes"}},
+		{"too many columns", strings.Repeat("x,", MaxColumns) + "x\n",
+			[]string{"row 1, column 501: there are 501 columns"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, _, faults := readAll(t, c.text)
@@ -136,7 +144,8 @@ func TestFaultsNameRowAndColumn(t *testing.T) {
 	}
 }
 
-// What a sheet may measure, it may measure whole: the bounds are for one cell, row or header and not for the file.
+// What a sheet may measure, it may measure whole: the bounds are for one cell, row or header and not for the
+// file.
 func TestWhatIsWithinTheBounds(t *testing.T) {
 	header, _, faults := readAll(t, strings.Repeat("x,", MaxColumns-1)+"x\n")
 	assert.Empty(t, faults)
@@ -159,7 +168,8 @@ func TestWhatIsWithinTheBounds(t *testing.T) {
 	assert.Equal(t, []string{"B"}, rows[len(rows)-1].cells)
 }
 
-// A faulty cell is read as empty, so that it gives no second fault for what it says; behind a row without end nothing is read.
+// A faulty cell is read as empty, so that it gives no second fault for what it says; behind a row without end
+// nothing is read.
 func TestWhatIsFaultyIsNotReadOn(t *testing.T) {
 	_, rows, faults := readAll(t, "maker,serial\nM\x81ller,1\nA,"+strings.Repeat("1", MaxCell+1)+"\n")
 	assert.Len(t, faults, 2)
@@ -195,16 +205,18 @@ func TestPlainTakesNothingFromOtherSheets(t *testing.T) {
 func TestFormulasAreMadeHarmlessAndComeBack(t *testing.T) {
 	for text, cell := range map[string]string{
 		"=1+1": "'=1+1", "+49 30": "'+49 30", "-": "'-", "@home": "'@home", "\tx": "'\tx", "\rx": "'\rx",
-		"y;=cmd|' /C calc'!A0;z": "y;'=cmd|' /C calc'!A0;z", "a,\"=1\"": "a,'\"=1\"", "a|@b": "a|'@b", "1\n=2": "1\n'=2", "a; - b": "a; - b",
-		"'=1": "''=1", "''@": "'''@", "'quoted'": "'quoted'", "'": "'", "": "", "plain": "plain", "a=b": "a=b",
+		"y;=cmd|' /C calc'!A0;z": "y;'=cmd|' /C calc'!A0;z", "a,\"=1\"": "a,'\"=1\"", "a|@b": "a|'@b",
+		"1\n=2": "1\n'=2", "a; - b": "a; - b",
+		"'=1": "''=1", "''@": "'''@", "'quoted'": "'quoted'", "'": "'", "": "", "plain": "plain",
+		"a=b": "a=b",
 	} {
 		assert.Equal(t, cell, Harmless(text), "%q", text)
 		assert.Equal(t, text, Plain(cell), "%q", cell)
 	}
 }
 
-// Whatever the texts are, a sheet gives them back. The characters that CSV and spreadsheets treat in a way of their own are thrown often.
-// CR LF inside a cell is left out: CSV readers take it for one line end.
+// Whatever the texts are, a sheet gives them back. The characters that CSV and spreadsheets treat in a way of
+// their own are thrown often. CR LF inside a cell is left out: CSV readers take it for one line end.
 func TestRoundTrip(t *testing.T) {
 	dice := rand.New(rand.NewPCG(3, 1415))
 	letters := []rune("=+-@\t\r\"',;\n ab7ß名\U0001f9f5")
@@ -267,7 +279,8 @@ func FuzzHarmless(f *testing.F) {
 	f.Add("a,'\"=1;\t-")
 	f.Fuzz(func(t *testing.T, text string) {
 		require.Equal(t, text, Plain(Harmless(text)))
-		for _, piece := range strings.FieldsFunc(Harmless(text), func(r rune) bool { return strings.ContainsRune(separators, r) }) {
+		for _, piece := range strings.FieldsFunc(Harmless(text),
+			func(r rune) bool { return strings.ContainsRune(separators, r) }) {
 			piece = strings.TrimLeft(piece, `"`)
 			require.False(t, piece != "" && strings.ContainsRune("=+-@", rune(piece[0])), "%q", text)
 		}

@@ -12,14 +12,16 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// MaxWorkbook is how many bytes a workbook may hold, before and after it is unpacked: a file of a few kilobytes can unpack to any size.
+// MaxWorkbook is how many bytes a workbook may hold, before and after it is unpacked: a file of a few
+// kilobytes can unpack to any size.
 const MaxWorkbook = 64 << 20
 
 // workbookBegins is how a packed workbook begins (a zip file).
 const workbookBegins = "PK\x03\x04"
 
-// workbook reads the first sheet of a workbook that has anything on it. A cell gives what a person sees in it, where that is known for sure:
-// a number all its digits, without thousands marks; a date its day, 2031-05-04, whichever way the sheet writes days; a formula its last result.
+// workbook reads the first sheet of a workbook that has anything on it. A cell gives what a person sees in
+// it, where that is known for sure: a number all its digits, without thousands marks; a date its day,
+// 2031-05-04, whichever way the sheet writes days; a formula its last result.
 type workbook struct {
 	file   *excelize.File
 	name   string
@@ -38,13 +40,18 @@ type style struct {
 
 func openWorkbook(from io.Reader) (*workbook, error) {
 	packed := &io.LimitedReader{R: from, N: MaxWorkbook + 1}
-	file, err := excelize.OpenReader(packed, excelize.Options{UnzipSizeLimit: MaxWorkbook, UnzipXMLSizeLimit: MaxWorkbook})
+	file, err := excelize.OpenReader(packed,
+		excelize.Options{UnzipSizeLimit: MaxWorkbook, UnzipXMLSizeLimit: MaxWorkbook})
 	switch {
 	case packed.N == 0, err != nil && strings.Contains(err.Error(), "unzip size"):
-		return nil, &Fault{Row: 1, Column: "1", Message: fmt.Sprintf("the workbook is larger than %d MB unpacked: split it, or save the sheet as \"CSV UTF-8\"", MaxWorkbook>>20)}
+		return nil, &Fault{Row: 1, Column: "1",
+			Message: fmt.Sprintf("the workbook is larger than %d MB unpacked: split it, or save the sheet "+
+				"as \"CSV UTF-8\"", MaxWorkbook>>20)}
 	case err != nil:
-		return nil, &Fault{Row: 1, Column: "1", Message: "the file is packed like a workbook, but is none that can be read: take off its password if it has one, or save the " +
-			"sheet as \"CSV UTF-8\""}
+		return nil, &Fault{Row: 1, Column: "1",
+			Message: "the file is packed like a workbook, but is none that can be read: take off its " +
+				"password if it has one, or save the " +
+				"sheet as \"CSV UTF-8\""}
 	}
 	w := &workbook{file: file, styles: map[int]style{}}
 	if props, err := file.GetWorkbookProps(); err == nil && props.Date1904 != nil {
@@ -61,7 +68,8 @@ func openWorkbook(from io.Reader) (*workbook, error) {
 		}
 	}
 	if w.name == "" {
-		return nil, &Fault{Row: 1, Column: "1", Message: "the workbook is empty: its first row names the columns, such as maker, serial, drive"}
+		return nil, &Fault{Row: 1, Column: "1",
+			Message: "the workbook is empty: its first row names the columns, such as maker, serial, drive"}
 	}
 	w.rows, err = file.Rows(w.name)
 	return w, err
@@ -143,7 +151,8 @@ func (w *workbook) cell(i int, raw string) (text, fault string) {
 	case s.date:
 		return w.day(v)
 	case v >= 1e15 || v <= -1e15:
-		return "", fmt.Sprintf("the number %s has more than 15 digits, and the spreadsheet has changed the last of them: have the cell "+
+		return "", fmt.Sprintf("the number %s has more than 15 digits, and the spreadsheet has changed the "+
+			"last of them: have the cell "+
 			"hold text, and type the number again", strconv.FormatFloat(v, 'f', 0, 64))
 	}
 	// Spreadsheets keep 15 digits; what a float holds behind them nobody typed.
@@ -191,14 +200,17 @@ func (w *workbook) style(at string) style {
 }
 
 var (
-	notShown  = regexp.MustCompile(`"[^"]*"|\[[^\]]*\]|\\.|_.|\*.`) // parts of a format that stand for no number
+	// parts of a format that stand for no number
+	notShown  = regexp.MustCompile(`"[^"]*"|\[[^\]]*\]|\\.|_.|\*.`)
 	onlyZeros = regexp.MustCompile(`^0+$`)
 )
 
-// styleOf reads a number format: one of the built-in ones, by its number (ECMA-376 part 1, 18.8.30), or a code of the sheet's own.
+// styleOf reads a number format: one of the built-in ones, by its number (ECMA-376 part 1, 18.8.30), or a
+// code of the sheet's own.
 func styleOf(number int, code string) style {
 	if code == "" {
-		return style{date: number >= 14 && number <= 22 || number >= 27 && number <= 36 || number >= 45 && number <= 47 || number >= 50 && number <= 58}
+		return style{date: number >= 14 && number <= 22 || number >= 27 && number <= 36 || number >= 45 &&
+			number <= 47 || number >= 50 && number <= 58}
 	}
 	first, _, _ := strings.Cut(code, ";")
 	shown := strings.ToLower(notShown.ReplaceAllString(first, ""))

@@ -30,9 +30,12 @@ func saved(t *testing.T, cells map[string]any, more ...func(*excelize.File)) *by
 
 func TestCellsByTheirType(t *testing.T) {
 	custom := "000000"
-	w, err := openWorkbook(saved(t, map[string]any{"A1": "serial", "A2": 20417, "B2": "0042", "C2": time.Date(2031, 5, 4, 0, 0, 0, 0, time.UTC),
-		"D2": "=1+1", "E2": 123456789012345, "F2": 1.5, "G2": "rust\non the bed", "H2": true, "A3": 1234567890123456, "B3": 417, "C3": "Ødegård",
-		"D3": time.Date(2031, 5, 4, 13, 30, 0, 0, time.UTC), "E3": 0.1 + 0.2, "A5": "after an empty row"},
+	w, err := openWorkbook(saved(t,
+		map[string]any{"A1": "serial", "A2": 20417, "B2": "0042",
+			"C2": time.Date(2031, 5, 4, 0, 0, 0, 0, time.UTC),
+			"D2": "=1+1", "E2": 123456789012345, "F2": 1.5, "G2": "rust\non the bed", "H2": true,
+			"A3": 1234567890123456, "B3": 417, "C3": "Ødegård",
+			"D3": time.Date(2031, 5, 4, 13, 30, 0, 0, time.UTC), "E3": 0.1 + 0.2, "A5": "after an empty row"},
 		func(f *excelize.File) {
 			id, err := f.NewStyle(&excelize.Style{CustomNumFmt: &custom})
 			require.NoError(t, err)
@@ -74,15 +77,17 @@ func TestWhichFormatsAreDays(t *testing.T) {
 	for _, n := range []int{0, 1, 2, 9, 11, 37, 49} {
 		require.False(t, styleOf(n, "").date, n)
 	}
-	for code, date := range map[string]bool{"yyyy\\-mm\\-dd": true, "dd/mm/yy;@": true, "[$-407]d. mmmm yyyy": true, "h:mm": true, `0" days"`: false,
+	for code, date := range map[string]bool{"yyyy\\-mm\\-dd": true, "dd/mm/yy;@": true,
+		"[$-407]d. mmmm yyyy": true, "h:mm": true, `0" days"`: false,
 		"[Red]0.00": false, "#,##0": false, "General": false, "@": false, "0.00E+00": false, `"y"0`: false} {
 		require.Equal(t, date, styleOf(0, code).date, code)
 	}
 }
 
 func TestWorkbooksThatAreNone(t *testing.T) {
-	for name, text := range map[string]string{"cut short": saved(t, map[string]any{"A1": "x"}).String()[:300], "a zip of something else": workbookBegins +
-		strings.Repeat("x", 100)} {
+	for name, text := range map[string]string{"cut short": saved(t, map[string]any{"A1": "x"}).String()[:300],
+		"a zip of something else": workbookBegins +
+			strings.Repeat("x", 100)} {
 		_, err := openWorkbook(strings.NewReader(text))
 		var fault *Fault
 		require.ErrorAs(t, err, &fault, name)

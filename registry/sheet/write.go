@@ -6,14 +6,15 @@ import (
 	"strings"
 )
 
-// formula begins what a spreadsheet would run, and separators are where one may cut a line, whatever this sheet is separated by: quotes around
-// a cell do not keep its middle together for whoever cuts elsewhere.
+// formula begins what a spreadsheet would run, and separators are where one may cut a line, whatever this
+// sheet is separated by: quotes around a cell do not keep its middle together for whoever cuts elsewhere.
 const (
 	formula    = "=+-@\t\r"
 	separators = ";,|\t\r\n"
 )
 
-// Harmless is how a text stands in a cell, so that a spreadsheet does not run it, nor any piece of it between separators.
+// Harmless is how a text stands in a cell, so that a spreadsheet does not run it, nor any piece of it between
+// separators.
 func Harmless(text string) string {
 	return pieces(text, func(piece string) string { return "'" + piece })
 }
@@ -23,7 +24,8 @@ func Plain(cell string) string {
 	return pieces(cell, func(piece string) string { return strings.TrimPrefix(piece, "'") })
 }
 
-// pieces changes the text at each place where a cut would leave what runs. An apostrophe cuts nothing, so the places stay the same.
+// pieces changes the text at each place where a cut would leave what runs. An apostrophe cuts nothing, so the
+// places stay the same.
 func pieces(text string, change func(string) string) string {
 	if !strings.ContainsAny(text, formula) {
 		return text

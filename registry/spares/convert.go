@@ -19,20 +19,24 @@ type Conversion struct {
 	Remove []string // parts that go to the shelf
 	Off    []string // mains parts that came off and go nowhere
 	Never  []string // mains parts that it never had
-	// Confirmed is the competent person who looked, and says that nothing on it takes the mains any more; empty when whoever converts it does.
+	// Confirmed is the competent person who looked, and says that nothing on it takes the mains any more;
+	// empty when whoever converts it does.
 	Confirmed registry.Initials
 	Why       string
 	bench.WorkNote
 }
 
-// Convert changes what drives a machine. Tests of the old drive count no longer; a machine that was tested goes back to its tests.
-func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry.Tag, c Conversion) (*stock.Machine, error) {
+// Convert changes what drives a machine. Tests of the old drive count no longer; a machine that was tested
+// goes back to its tests.
+func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry.Tag,
+	c Conversion) (*stock.Machine, error) {
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
 	return w.OnMachine(ctx, by, tag, "convert", c.Why, func(tx stock.Tx, m *stock.Machine) error {
 		if m.Drive == c.To {
-			return registry.Errorf(registry.Conflict, "%s has %s drive already: nothing to convert", tag, c.To)
+			return registry.Errorf(registry.Conflict, "%s has %s drive already: nothing to convert", tag,
+				c.To)
 		}
 		at := tx.Action().At
 		if err := m.MoveTo(registry.DoConvert, at); err != nil {
@@ -80,7 +84,8 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 			}
 			note += "; " + text
 		}
-		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "convert", Minutes: c.Minutes, Note: note, Electrical: from == registry.Electric || c.To == registry.Electric})
+		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "convert", Minutes: c.Minutes, Note: note,
+			Electrical: from == registry.Electric || c.To == registry.Electric})
 	})
 }
 
@@ -105,15 +110,17 @@ func (c *Conversion) confirmer(by registry.Initials) registry.Initials {
 	return by
 }
 
-// mainsGate lets what is electric become something else only when each part that carries the mains is accounted for, and a competent person
-// confirms it.
+// mainsGate lets what is electric become something else only when each part that carries the mains is
+// accounted for, and a competent person confirms it.
 func (w *Spares) mainsGate(m *stock.Machine, c Conversion, by registry.Initials) error {
 	if m.Drive != registry.Electric {
 		return nil
 	}
 	if on := m.MainsOn(); len(on) > 0 {
-		return registry.Errorf(registry.Conflict, "%s still has parts on it that take the mains, or may: %s; take each off, or say that it never had one, "+
-			"before it becomes a %s machine", m.Tag, on, c.To)
+		return registry.Errorf(registry.Conflict,
+			"%s still has parts on it that take the mains, or may: %s; take each off, or say that it never "+
+				"had one, "+
+				"before it becomes a %s machine", m.Tag, on, c.To)
 	}
 	return w.Competent(c.confirmer(by), "confirm that nothing on a machine takes the mains any more")
 }

@@ -10,8 +10,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// KitRow is one row of kits.csv: something that goes with a machine. Needle, bobbin and plug say for which needle systems, classes of bobbin
-// or shuttle and plugs the row is; several names of one thing stand with semicolons between them, and empty is any.
+// KitRow is one row of kits.csv: something that goes with a machine. Needle, bobbin and plug say for which
+// needle systems, classes of bobbin or shuttle and plugs the row is; several names of one thing stand with
+// semicolons between them, and empty is any.
 type KitRow struct {
 	Part     string            `csv:"part" json:"part"` // a row of parts.csv
 	Drives   registry.DriveSet `csv:"drive" json:"drive"`
@@ -31,13 +32,15 @@ func (k KitRow) Check() error {
 		return err
 	}
 	if k.Quantity < 1 || k.Quantity > 1000 {
-		return registry.Errorf(registry.Invalid, "quantity %d of part %q is none: type how many go with one machine, from 1 to 1000", k.Quantity, k.Part)
+		return registry.Errorf(registry.Invalid,
+			"quantity %d of part %q is none: type how many go with one machine, from 1 to 1000", k.Quantity,
+			k.Part)
 	}
 	return nil
 }
 
-// KitItem is how many of a small thing were put with a machine. Real parts are not counted here: what is on the machine tells the records of
-// spares.
+// KitItem is how many of a small thing were put with a machine. Real parts are not counted here: what is on
+// the machine tells the records of spares.
 type KitItem struct {
 	registry.Row
 	Tag   registry.Tag `json:"tag" db:"tag"`
@@ -51,7 +54,8 @@ func (*KitItem) Kind() string { return "kit_item" }
 // Subject is the machine it goes with.
 func (k *KitItem) Subject() string { return string(k.Tag) }
 
-// KitLack is something that a machine's kit still lacks, or a question without whose answer nobody can say what belongs in it.
+// KitLack is something that a machine's kit still lacks, or a question without whose answer nobody can say
+// what belongs in it.
 type KitLack struct {
 	Part  string              `json:"part,omitempty"` // empty for a question
 	Count int                 `json:"count"`
@@ -59,8 +63,8 @@ type KitLack struct {
 	Next  []registry.NextStep `json:"next,omitempty"`
 }
 
-// Leaving is how a machine goes out: what it leaves as (an either-way head may go on a base), and the plug of where it goes to, by its letter
-// in IEC World Plugs; empty where no order says so.
+// Leaving is how a machine goes out: what it leaves as (an either-way head may go on a base), and the plug of
+// where it goes to, by its letter in IEC World Plugs; empty where no order says so.
 type Leaving struct {
 	As   registry.Drive
 	Plug string
@@ -75,10 +79,16 @@ func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []
 		of         func(KitRow) string
 		asked, met bool
 	}{
-		{what: "needle system", have: m.Needle, ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("needle")}, of: func(k KitRow) string { return k.Needle }},
-		{what: "class of bobbin or shuttle", have: m.Bobbin, ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("bobbin")}, of: func(k KitRow) string { return k.Bobbin }},
-		{what: "plug", tells: ": the supply of its order tells it, or whoever puts the kit with it", have: out.Plug,
-			ask: []registry.NextStep{registry.Next(registry.DoPutKit, m.Tag).Asking("plug")}, of: func(k KitRow) string { return k.Plug }},
+		{what: "needle system", have: m.Needle,
+			ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("needle")},
+			of:  func(k KitRow) string { return k.Needle }},
+		{what: "class of bobbin or shuttle", have: m.Bobbin,
+			ask: []registry.NextStep{registry.Next(registry.DoAmend, m.Tag).Asking("bobbin")},
+			of:  func(k KitRow) string { return k.Bobbin }},
+		{what: "plug", tells: ": the supply of its order tells it, or whoever puts the kit with it",
+			have: out.Plug,
+			ask:  []registry.NextStep{registry.Next(registry.DoPutKit, m.Tag).Asking("plug")},
+			of:   func(k KitRow) string { return k.Plug }},
 	}
 	for _, row := range list {
 		if !row.Drives.Has(out.As) {
@@ -106,21 +116,26 @@ func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []
 		switch {
 		case !key.asked || key.met:
 		case key.have == "":
-			open = append(open, KitLack{Why: fmt.Sprintf("the %s is not known%s", key.what, key.tells), Next: key.ask})
+			open = append(open,
+				KitLack{Why: fmt.Sprintf("the %s is not known%s", key.what, key.tells), Next: key.ask})
 		default:
-			open = append(open, KitLack{Why: fmt.Sprintf("no row of lists/kits.csv is for the %s %q: add one", key.what, key.have)})
+			open = append(open,
+				KitLack{Why: fmt.Sprintf("no row of lists/kits.csv is for the %s %q: add one", key.what,
+					key.have)})
 		}
 	}
 	return kit, open
 }
 
-// KitLacks says what a machine's kit still lacks, in the order of the list. have counts what is with it already, by part.
+// KitLacks says what a machine's kit still lacks, in the order of the list. have counts what is with it
+// already, by part.
 func KitLacks(list []KitRow, m *stock.Machine, out Leaving, have map[string]int) []KitLack {
 	kit, open := kitFor(list, m, out)
 	lacks := []KitLack{}
 	for _, row := range kit {
 		if short := row.Quantity - have[row.Part]; short > 0 {
-			lacks = append(lacks, KitLack{Part: row.Part, Count: short, Why: fmt.Sprintf("%d × %s", short, row.Part)})
+			lacks = append(lacks,
+				KitLack{Part: row.Part, Count: short, Why: fmt.Sprintf("%d × %s", short, row.Part)})
 		}
 	}
 	return append(lacks, open...)
@@ -155,7 +170,8 @@ func KitNeeds(lacks [][]KitLack, inHand map[string]int) []KitNeed {
 	return needs
 }
 
-// anyOf says whether one of the names in a cell means the same as the name given, however it is spaced and written.
+// anyOf says whether one of the names in a cell means the same as the name given, however it is spaced and
+// written.
 func anyOf(cell, name string) bool {
 	name = bareName(name)
 	for one := range strings.SplitSeq(cell, ";") {

@@ -9,7 +9,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// kitHave counts what is with a machine: small things that were put there, and the real parts on it that no open need says are missing.
+// kitHave counts what is with a machine: small things that were put there, and the real parts on it that no
+// open need says are missing.
 func (w *Spares) kitHave(r stock.Reader, m *stock.Machine, list []KitRow) (map[string]int, error) {
 	var items []KitItem
 	if err := r.All(&items, stock.Fields{"tag": m.Tag}); err != nil {
@@ -31,7 +32,9 @@ func (w *Spares) kitHave(r stock.Reader, m *stock.Machine, list []KitRow) (map[s
 		small, known := counted[row.Part]
 		switch {
 		case !known:
-			return nil, registry.Errorf(registry.Invalid, "part %q of lists/kits.csv is not on the list of parts: add it to lists/parts.csv, or take its row out", row.Part)
+			return nil, registry.Errorf(registry.Invalid,
+				"part %q of lists/kits.csv is not on the list of parts: add it to lists/parts.csv, or take "+
+					"its row out", row.Part)
 		case small:
 			continue
 		}
@@ -50,7 +53,8 @@ func (w *Spares) kitHave(r stock.Reader, m *stock.Machine, list []KitRow) (map[s
 	return have, nil
 }
 
-// leaving fills in what is not said of how a machine leaves: from the order that it is on, or else from its drive.
+// leaving fills in what is not said of how a machine leaves: from the order that it is on, or else from its
+// drive.
 func leaving(r stock.Reader, m *stock.Machine, out Leaving) (Leaving, error) {
 	if out.As != "" && out.Plug != "" {
 		return out, nil
@@ -108,8 +112,8 @@ type Kit struct {
 	Warnings []string `json:"warnings"` // what stands on every screen of the machine
 }
 
-// Kit says what goes with a machine that leaves so, and what it still lacks. What is empty follows from the order that it is on; without
-// one it leaves as its own drive.
+// Kit says what goes with a machine that leaves so, and what it still lacks. What is empty follows from the
+// order that it is on; without one it leaves as its own drive.
 func (w *Spares) Kit(ctx context.Context, tag registry.Tag, out Leaving) (k Kit, err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		m, err := stock.MachineByTag(r, tag)
@@ -146,7 +150,8 @@ func (w *Spares) kit(r stock.Reader, m *stock.Machine, out Leaving) (k Kit, err 
 		if err != nil {
 			return k, err
 		}
-		k.Lines = append(k.Lines, KitLine{row.Part, part.What, row.Quantity, have[row.Part], inHand, !bool(part.Counted)})
+		k.Lines = append(k.Lines,
+			KitLine{row.Part, part.What, row.Quantity, have[row.Part], inHand, !bool(part.Counted)})
 	}
 	return k, nil
 }
@@ -162,15 +167,18 @@ func inStock(r stock.Reader, part PartKind) (int, error) {
 	return s.Count, err
 }
 
-// PutKit puts with a machine whatever small things its kit lacks and the stock has, in one action. What stays short is in the kit returned.
-func (w *Spares) PutKit(ctx context.Context, by registry.Initials, tag registry.Tag, out Leaving) (k Kit, err error) {
+// PutKit puts with a machine whatever small things its kit lacks and the stock has, in one action. What stays
+// short is in the kit returned.
+func (w *Spares) PutKit(ctx context.Context, by registry.Initials, tag registry.Tag, out Leaving) (k Kit,
+	err error) {
 	err = w.Act(ctx, by, "kit put", "", func(tx stock.Tx) error {
 		m, err := stock.MachineByTag(tx, tag)
 		if err != nil {
 			return err
 		}
 		if u := m.Unit(); u.Gone != "" {
-			return registry.Errorf(registry.Conflict, "%s is %s: nothing can be put with it any more", tag, u.Gone)
+			return registry.Errorf(registry.Conflict, "%s is %s: nothing can be put with it any more", tag,
+				u.Gone)
 		}
 		if k, err = w.kit(tx, m, out); err != nil {
 			return err
@@ -222,7 +230,8 @@ func putItem(tx stock.Tx, tag registry.Tag, part string, n int) error {
 }
 
 // TakeKitBack puts the small things of a machine's kit back into stock, when it stays after all.
-func (w *Spares) TakeKitBack(ctx context.Context, by registry.Initials, tag registry.Tag) (back []KitItem, err error) {
+func (w *Spares) TakeKitBack(ctx context.Context, by registry.Initials, tag registry.Tag) (back []KitItem,
+	err error) {
 	err = w.Act(ctx, by, "kit back", "", func(tx stock.Tx) error {
 		m, err := stock.MachineByTag(tx, tag)
 		if err != nil {
@@ -299,7 +308,8 @@ func (w *Spares) KitStock(ctx context.Context) (inHand []Stocked, err error) {
 }
 
 // ChangeSupply adds to a small thing's stock, or takes from it.
-func (w *Spares) ChangeSupply(ctx context.Context, by registry.Initials, name string, change int) (s *Supply, err error) {
+func (w *Spares) ChangeSupply(ctx context.Context, by registry.Initials, name string, change int) (s *Supply,
+	err error) {
 	part, err := w.smallPart(name)
 	if err != nil {
 		return nil, err
@@ -313,11 +323,14 @@ func (w *Spares) ChangeSupply(ctx context.Context, by registry.Initials, name st
 			return err
 		}
 		if s.Count+change < 0 {
-			return registry.Errorf(registry.Conflict, "%d × %s are more than the %d in stock: take fewer, or count them", -change, part.Part, s.Count).
+			return registry.Errorf(registry.Conflict,
+				"%d × %s are more than the %d in stock: take fewer, or count them", -change, part.Part,
+				s.Count).
 				On("part").Then(registry.Next(registry.DoCountStock, "").With("part", part.Part))
 		}
 		if s.Count+change > mostSupply {
-			return registry.Errorf(registry.Invalid, "%d × %s would make more than %d: count them again", change, part.Part, mostSupply)
+			return registry.Errorf(registry.Invalid, "%d × %s would make more than %d: count them again",
+				change, part.Part, mostSupply)
 		}
 		s.Count += change
 		return tx.Put(s)

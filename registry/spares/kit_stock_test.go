@@ -30,13 +30,16 @@ func TestTheBuiltInKitIsOnThePartsList(t *testing.T) {
 	}
 }
 
-// Small things are neither made nor lost: whatever is put with machines and taken back, the total is what came in less what was taken out.
+// Small things are neither made nor lost: whatever is put with machines and taken back, the total is what
+// came in less what was taken out.
 func TestKitsConserveTheStock(t *testing.T) {
 	w := registrytest.Workshop(t)
 	dice := rand.New(rand.NewPCG(3, 14))
 	var tags []registry.Tag
 	for range 3 {
-		tags = append(tags, registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Needle, m.Bobbin = "15x1", "class 15" }))
+		tags = append(tags,
+			registrytest.Put(t, w, registry.Hand,
+				func(m *stock.Machine) { m.Needle, m.Bobbin = "15x1", "class 15" }))
 	}
 	total := map[string]int{}
 	things := []string{"needle", "bobbin-15", "oil"}
@@ -67,7 +70,8 @@ func TestKitsConserveTheStock(t *testing.T) {
 				require.Contains(t, []string{"kit put", "kit back"}, done.Action)
 				undone++
 			} else {
-				require.Contains(t, []registry.Code{registry.Conflict, registry.NotFound}, registry.CodeOf(err))
+				require.Contains(t, []registry.Code{registry.Conflict, registry.NotFound},
+					registry.CodeOf(err))
 			}
 		}
 		have := map[string]int{}
@@ -97,7 +101,8 @@ func TestKitsConserveTheStock(t *testing.T) {
 // A real part is in the kit while it is on the machine.
 func TestAPartTakenOffIsLackingInTheKit(t *testing.T) {
 	w := registrytest.Workshop(t)
-	tag := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Needle, m.Bobbin, m.Stage = "15x1", "class 15", registry.Queued })
+	tag := registrytest.Put(t, w, registry.Hand,
+		func(m *stock.Machine) { m.Needle, m.Bobbin, m.Stage = "15x1", "class 15", registry.Queued })
 	lacks := func() (parts []string) {
 		kit, err := w.Kit(registrytest.Ctx, tag, spares.Leaving{})
 		require.NoError(t, err)

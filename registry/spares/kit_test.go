@@ -30,20 +30,28 @@ func TestKitLacks(t *testing.T) {
 		have map[string]int
 		want []string // why, in order
 	}{
-		"hand":                {known("130/705 H"), Leaving{As: registry.Hand}, nil, []string{"5 × needle", "3 × bobbin-15", "1 × oil"}},
-		"another name, bare":  {known("15X1"), Leaving{As: registry.Hand}, map[string]int{"bobbin-15": 3, "oil": 1}, []string{"5 × needle"}},
-		"spaces do not count": {known("130/705h"), Leaving{As: registry.Hand}, map[string]int{"needle": 4, "bobbin-15": 3, "oil": 2}, []string{"1 × needle"}},
-		"rows of one part add up; an either-way head leaves as what it is asked for": {known("round shank"), Leaving{As: registry.Treadle},
+		"hand": {known("130/705 H"), Leaving{As: registry.Hand}, nil,
+			[]string{"5 × needle", "3 × bobbin-15", "1 × oil"}},
+		"another name, bare": {known("15X1"), Leaving{As: registry.Hand},
+			map[string]int{"bobbin-15": 3, "oil": 1}, []string{"5 × needle"}},
+		"spaces do not count": {known("130/705h"), Leaving{As: registry.Hand},
+			map[string]int{"needle": 4, "bobbin-15": 3, "oil": 2}, []string{"1 × needle"}},
+		"rows of one part add up; an either-way head leaves as what it is asked for": {known("round shank"),
+			Leaving{As: registry.Treadle},
 			map[string]int{"needle-round": 5, "bobbin-15": 3, "oil": 1}, []string{"1 × belt", "1 × oil"}},
-		"whole": {known("round shank"), Leaving{As: registry.Hand}, map[string]int{"needle-round": 5, "bobbin-15": 3, "oil": 1}, nil},
-		"what is not known is asked, and is no pass": {&stock.Machine{Tag: "PM16"}, Leaving{As: registry.Electric}, map[string]int{"oil": 1}, []string{
-			"the needle system is not known",
-			"the class of bobbin or shuttle is not known",
-			"the plug is not known: the supply of its order tells it, or whoever puts the kit with it"}},
-		"what is on no row is said": {known("DBx1"), Leaving{As: registry.Electric, Plug: "N"}, map[string]int{"oil": 1, "bobbin-15": 3}, []string{
-			`no row of lists/kits.csv is for the needle system "DBx1": add one`,
-			`no row of lists/kits.csv is for the plug "N": add one`}},
-		"the plug of the destination": {known("15x1"), Leaving{As: registry.Electric, Plug: "G"}, map[string]int{"oil": 1, "bobbin-15": 3, "needle": 5}, []string{"1 × plug-g"}},
+		"whole": {known("round shank"), Leaving{As: registry.Hand},
+			map[string]int{"needle-round": 5, "bobbin-15": 3, "oil": 1}, nil},
+		"what is not known is asked, and is no pass": {&stock.Machine{Tag: "PM16"},
+			Leaving{As: registry.Electric}, map[string]int{"oil": 1}, []string{
+				"the needle system is not known",
+				"the class of bobbin or shuttle is not known",
+				"the plug is not known: the supply of its order tells it, or whoever puts the kit with it"}},
+		"what is on no row is said": {known("DBx1"), Leaving{As: registry.Electric, Plug: "N"},
+			map[string]int{"oil": 1, "bobbin-15": 3}, []string{
+				`no row of lists/kits.csv is for the needle system "DBx1": add one`,
+				`no row of lists/kits.csv is for the plug "N": add one`}},
+		"the plug of the destination": {known("15x1"), Leaving{As: registry.Electric, Plug: "G"},
+			map[string]int{"oil": 1, "bobbin-15": 3, "needle": 5}, []string{"1 × plug-g"}},
 	} {
 		var why []string
 		for _, lack := range KitLacks(kitRows, c.m, c.out, c.have) {
@@ -54,8 +62,10 @@ func TestKitLacks(t *testing.T) {
 }
 
 func TestKitNeeds(t *testing.T) {
-	one := KitLacks(kitRows, &stock.Machine{Head: stock.Head{Needle: "15x1", Bobbin: "class 15"}}, Leaving{As: registry.Hand}, nil)
-	two := KitLacks(kitRows, &stock.Machine{Head: stock.Head{Bobbin: "class 15"}}, Leaving{As: registry.Treadle}, nil)
+	one := KitLacks(kitRows, &stock.Machine{Head: stock.Head{Needle: "15x1", Bobbin: "class 15"}},
+		Leaving{As: registry.Hand}, nil)
+	two := KitLacks(kitRows, &stock.Machine{Head: stock.Head{Bobbin: "class 15"}},
+		Leaving{As: registry.Treadle}, nil)
 	assert.Equal(t, []KitNeed{
 		{Part: "needle", Want: 5, Stock: 3, Short: 2},
 		{Part: "bobbin-15", Want: 6, Stock: 6},

@@ -8,8 +8,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// PartKind is one kind of part, from parts.csv. A real part moves one by one from machine to machine; a small thing is counted.
-// Maker, model and class say what it fits; empty fits all.
+// PartKind is one kind of part, from parts.csv. A real part moves one by one from machine to machine; a small
+// thing is counted. Maker, model and class say what it fits; empty fits all.
 type PartKind struct {
 	Part       string            `csv:"part" json:"part"`
 	What       string            `csv:"what" json:"what"`
@@ -33,16 +33,18 @@ func (p PartKind) Check() error {
 		return err
 	}
 	if p.What == "" {
-		return registry.Errorf(registry.Invalid, "what is empty for part %q: type its name as people say it", p.Part)
+		return registry.Errorf(registry.Invalid, "what is empty for part %q: type its name as people say it",
+			p.Part)
 	}
 	return nil
 }
 
-// fits says whether the part goes into this machine. What nobody recorded of the machine, an unknown maker included, is left to the person
-// at the bench.
+// fits says whether the part goes into this machine. What nobody recorded of the machine, an unknown maker
+// included, is left to the person at the bench.
 func (p PartKind) fits(m *stock.Machine) bool {
 	may := func(limit, have string) bool {
 		return limit == "" || have == "" || have == "unknown" || strings.EqualFold(limit, have)
 	}
-	return p.Drives.Has(m.Drive) && may(stock.MakerKey(p.Maker), stock.MakerKey(m.Maker)) && may(p.Model, m.Model) && may(p.Class, m.Bobbin)
+	return p.Drives.Has(m.Drive) && may(stock.MakerKey(p.Maker), stock.MakerKey(m.Maker)) &&
+		may(p.Model, m.Model) && may(p.Class, m.Bobbin)
 }

@@ -26,6 +26,8 @@ func TestPartFits(t *testing.T) {
 		{part, "Hollis & Sons", "Nine", "class 15", registry.Electric, false},
 		{PartKind{Model: "Nine"}, "Hollis", "Ten", "", registry.Hand, false},
 	} {
-		assert.Equal(t, c.fits, c.part.fits(&stock.Machine{Maker: c.maker, Model: c.model, Drive: c.drive, Head: stock.Head{Bobbin: c.class}}), "%+v", c)
+		assert.Equal(t, c.fits,
+			c.part.fits(&stock.Machine{Maker: c.maker, Model: c.model, Drive: c.drive,
+				Head: stock.Head{Bobbin: c.class}}), "%+v", c)
 	}
 }

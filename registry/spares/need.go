@@ -25,7 +25,8 @@ func (*Need) Kind() string { return "need" }
 func (n *Need) Subject() string { return string(n.Tag) }
 
 // NeedSpare notes that a machine waits for a part.
-func (w *Spares) NeedSpare(ctx context.Context, by registry.Initials, tag registry.Tag, name string) (*stock.Machine, error) {
+func (w *Spares) NeedSpare(ctx context.Context, by registry.Initials, tag registry.Tag,
+	name string) (*stock.Machine, error) {
 	return w.OnMachine(ctx, by, tag, "spare need", "", func(tx stock.Tx, m *stock.Machine) error {
 		if err := m.MoveTo(registry.DoNeed, tx.Action().At); err != nil {
 			return err
@@ -39,7 +40,8 @@ func (w *Spares) NeedSpare(ctx context.Context, by registry.Initials, tag regist
 			return err
 		}
 		if len(open) > 0 {
-			return registry.Errorf(registry.Conflict, "%s waits for a %s already, since %s", tag, part.Part, open[0].Since.In(w.Location()).Format(time.DateOnly))
+			return registry.Errorf(registry.Conflict, "%s waits for a %s already, since %s", tag, part.Part,
+				open[0].Since.In(w.Location()).Format(time.DateOnly))
 		}
 		return tx.Put(&Need{Tag: tag, Part: part.Part, Since: tx.Action().At})
 	})
@@ -73,7 +75,8 @@ func OpenNeeds(r stock.Reader) ([]OpenNeed, error) {
 		if err != nil {
 			return nil, err
 		}
-		if _, waits := registry.MoveOf(registry.UnitMachine, registry.DoNeed, m.Stage); !waits || m.HandedTo != "" {
+		if _, waits := registry.MoveOf(registry.UnitMachine, registry.DoNeed, m.Stage); !waits ||
+			m.HandedTo != "" {
 			continue
 		}
 		var free []Spare

@@ -1,5 +1,6 @@
-// Package spares is what goes from machine to machine and along with one: real parts that are taken off and fitted, small things
-// that are counted, what a machine waits for, the kit that goes with it, and the conversion to another drive, which moves parts.
+// Package spares is what goes from machine to machine and along with one: real parts that are taken off and
+// fitted, small things that are counted, what a machine waits for, the kit that goes with it, and the
+// conversion to another drive, which moves parts.
 package spares
 
 import (

@@ -14,8 +14,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Spare is one real part off a machine, or bought. It comes from one place and goes into one machine; small things are counted
-// in Supply.
+// Spare is one real part off a machine, or bought. It comes from one place and goes into one machine; small
+// things are counted in Supply.
 type Spare struct {
 	registry.Row
 	Part      string            `json:"part" db:"part"`
@@ -28,7 +28,8 @@ type Spare struct {
 	FittedTo  registry.Tag      `json:"fitted_to,omitempty" db:"fitted_to"` // empty = on the shelf
 	FittedAt  time.Time         `json:"fitted_at,omitzero" db:"fitted_at"`
 	FittedBy  registry.Initials `json:"fitted_by,omitempty" db:"fitted_by"`
-	Replaced  bool              `json:"replaced,omitempty" db:"replaced"` // the machine's own was there still, and was thrown away as worn
+	// the machine's own was there still, and was thrown away as worn
+	Replaced bool `json:"replaced,omitempty" db:"replaced"`
 }
 
 // Kind names the table.
@@ -45,8 +46,8 @@ func (s *Spare) Subject() string {
 // Code is how people call the part: S17.
 func (s *Spare) Code() string { return "S" + strconv.FormatInt(s.ID, 10) }
 
-// PartUse says which part goes into a machine: one from the shelf by its code, a bought one, or, with neither, the one that lay on the
-// shelf longest.
+// PartUse says which part goes into a machine: one from the shelf by its code, a bought one, or, with
+// neither, the one that lay on the shelf longest.
 type PartUse struct {
 	Part   string
 	From   string
@@ -67,10 +68,13 @@ func (w *Spares) PartNamed(name string) (PartKind, error) {
 		}
 		names[i] = p.Part
 	}
-	return PartKind{}, registry.Errorf(registry.Invalid, "part %q is not on the list: type one of %s", name, strings.Join(names, ", "))
+	return PartKind{},
+		registry.Errorf(registry.Invalid, "part %q is not on the list: type one of %s", name,
+			strings.Join(names, ", "))
 }
 
-// onIt says whether the machine has this part: it came with one, lost it when it was taken, and has one again when one was fitted.
+// onIt says whether the machine has this part: it came with one, lost it when it was taken, and has one again
+// when one was fitted.
 func onIt(r stock.Reader, tag registry.Tag, part string) (bool, error) {
 	var taken, fitted []Spare
 	if err := r.All(&taken, stock.Fields{"taken_from": tag, "part": part}); err != nil {
@@ -89,7 +93,8 @@ func onIt(r stock.Reader, tag registry.Tag, part string) (bool, error) {
 }
 
 // TakeSpare takes a part off a stripped machine and puts it on the shelf.
-func (w *Spares) TakeSpare(ctx context.Context, by registry.Initials, tag registry.Tag, part, place string) (m *stock.Machine, s *Spare, err error) {
+func (w *Spares) TakeSpare(ctx context.Context, by registry.Initials, tag registry.Tag, part,
+	place string) (m *stock.Machine, s *Spare, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "spare take", "", func(tx stock.Tx, m *stock.Machine) error {
 		if err := m.MoveTo(registry.DoTake, tx.Action().At); err != nil {
 			return err
@@ -106,25 +111,29 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 		return nil, err
 	}
 	if part.Counted {
-		return nil, registry.Errorf(registry.Invalid, "part %q is a small thing kept by quantity: count it", part.Part).On("part").
+		return nil, registry.Errorf(registry.Invalid, "part %q is a small thing kept by quantity: count it",
+			part.Part).On("part").
 			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part))
 	}
 	if place, err = registry.CleanText("place", place, registry.MaxName); err != nil {
 		return nil, err
 	}
 	if !part.fits(m) {
-		return nil, registry.Errorf(registry.Conflict, "%s has no %s: the list of parts says it is for %s", m.Tag, part.Part, limitsOf(part))
+		return nil, registry.Errorf(registry.Conflict, "%s has no %s: the list of parts says it is for %s",
+			m.Tag, part.Part, limitsOf(part))
 	}
 	there, err := onIt(tx, m.Tag, part.Part)
 	if err != nil {
 		return nil, err
 	}
 	if !there {
-		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already", m.Tag, part.Part).On("part").Then(registry.Next(registry.DoListSpares, m.Tag))
+		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already", m.Tag,
+			part.Part).On("part").Then(registry.Next(registry.DoListSpares, m.Tag))
 	}
 	m.MoveMains(mains.Off, mains.InSpare(part.Part)...)
 	a := tx.Action()
-	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At, TakenBy: a.By, Place: place}
+	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At,
+		TakenBy: a.By, Place: place}
 	return s, tx.Put(s)
 }
 
@@ -142,7 +151,8 @@ func limitsOf(p PartKind) string {
 }
 
 // FitSpare puts a part into a machine on the bench.
-func (w *Spares) FitSpare(ctx context.Context, by registry.Initials, tag registry.Tag, use PartUse) (m *stock.Machine, fitted string, err error) {
+func (w *Spares) FitSpare(ctx context.Context, by registry.Initials, tag registry.Tag,
+	use PartUse) (m *stock.Machine, fitted string, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "spare fit", "", func(tx stock.Tx, m *stock.Machine) error {
 		at := tx.Action().At
 		if err := m.MoveTo(registry.DoFit, at); err != nil {
@@ -155,7 +165,8 @@ func (w *Spares) FitSpare(ctx context.Context, by registry.Initials, tag registr
 		if err != nil {
 			return err
 		}
-		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "fit", Note: fitted, Electrical: bool(part.Electrical)})
+		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "fit", Note: fitted,
+			Electrical: bool(part.Electrical)})
 	})
 	return m, fitted, err
 }
@@ -167,10 +178,12 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 		return "", err
 	}
 	if use.From != "" && use.Bought {
-		return "", registry.Errorf(registry.Invalid, "%s is both from the shelf and bought: leave one of them out", part.Part).On("from")
+		return "", registry.Errorf(registry.Invalid,
+			"%s is both from the shelf and bought: leave one of them out", part.Part).On("from")
 	}
 	if !part.fits(m) {
-		return "", registry.Errorf(registry.Conflict, "%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
+		return "", registry.Errorf(registry.Conflict,
+			"%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
 	if bool(part.Electrical) || m.TakesMains() {
 		m.Unsafe()
@@ -232,28 +245,36 @@ func shelf(r stock.Reader, part PartKind, code string) (*Spare, error) {
 	}
 	if code == "" {
 		if len(free) == 0 {
-			return nil, registry.Errorf(registry.Conflict, "no %s is on the shelf: take one off another machine, or say that it was bought", part.Part).On("part").
-				Then(registry.Next(registry.DoTake, "").With("part", part.Part), registry.Next(registry.DoBought, "").With("part", part.Part))
+			return nil, registry.Errorf(registry.Conflict,
+				"no %s is on the shelf: take one off another machine, or say that it was bought",
+				part.Part).On("part").
+				Then(registry.Next(registry.DoTake, "").With("part", part.Part),
+					registry.Next(registry.DoBought, "").With("part", part.Part))
 		}
 		return &free[0], nil
 	}
 	id, err := strconv.ParseInt(strings.TrimPrefix(strings.ToUpper(strings.TrimSpace(code)), "S"), 10, 64)
 	if err != nil || id < 1 {
-		return nil, registry.Errorf(registry.Invalid, "part %q is no part's code: type S and its number, such as S17, as the list of spares shows it", code).
+		return nil, registry.Errorf(registry.Invalid,
+			"part %q is no part's code: type S and its number, such as S17, as the list of spares shows it",
+			code).
 			On("from").Then(registry.Next(registry.DoListSpares, ""))
 	}
 	var s Spare
 	if err := r.Get(&s, stock.Fields{"id": id}); err != nil {
 		if registry.CodeOf(err) == registry.NotFound {
-			return nil, registry.Errorf(registry.NotFound, "part S%d is not in this house", id).On("from").Then(registry.Next(registry.DoListSpares, ""))
+			return nil, registry.Errorf(registry.NotFound, "part S%d is not in this house",
+				id).On("from").Then(registry.Next(registry.DoListSpares, ""))
 		}
 		return nil, err
 	}
 	switch {
 	case s.Part != part.Part:
-		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s", s.Code(), s.Part, part.Part).On("from").Then(registry.Next(registry.DoListSpares, ""))
+		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s", s.Code(), s.Part,
+			part.Part).On("from").Then(registry.Next(registry.DoListSpares, ""))
 	case s.FittedTo != "":
-		return nil, registry.Errorf(registry.Conflict, "%s is in %s already, and a part is fitted once", s.Code(), s.FittedTo).
+		return nil, registry.Errorf(registry.Conflict, "%s is in %s already, and a part is fitted once",
+			s.Code(), s.FittedTo).
 			On("from").Then(registry.Next(registry.DoListSpares, ""))
 	}
 	return &s, nil
@@ -284,7 +305,8 @@ func (w *Spares) PartsFor(m *stock.Machine) ([]PartKind, error) {
 }
 
 // LeftOn lists the parts that are still on a machine, by the house's list.
-func (w *Spares) LeftOn(ctx context.Context, tag registry.Tag) (m *stock.Machine, left []PartKind, err error) {
+func (w *Spares) LeftOn(ctx context.Context, tag registry.Tag) (m *stock.Machine, left []PartKind,
+	err error) {
 	left = []PartKind{}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		if m, err = stock.MachineByTag(r, tag); err != nil {
@@ -311,8 +333,8 @@ func (w *Spares) LeftOn(ctx context.Context, tag registry.Tag) (m *stock.Machine
 	return m, left, err
 }
 
-// Lacking names the parts that were taken off a head, not put back, and that its present drive needs, by the house's list of parts. A lamp is
-// no part that a head stands still without.
+// Lacking names the parts that were taken off a head, not put back, and that its present drive needs, by the
+// house's list of parts. A lamp is no part that a head stands still without.
 func (w *Spares) Lacking(r stock.Reader, m *stock.Machine) (lacking []string, err error) {
 	list, err := stock.Rows(w.Lists.Parts)
 	if err != nil {

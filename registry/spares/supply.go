@@ -28,20 +28,23 @@ const mostSupply = 1_000_000
 func (w *Spares) smallPart(name string) (PartKind, error) {
 	part, err := w.PartNamed(name)
 	if err == nil && !part.Counted {
-		err = registry.Errorf(registry.Invalid, "part %q moves one by one: take it off a machine", part.Part).On("part").
+		err = registry.Errorf(registry.Invalid, "part %q moves one by one: take it off a machine",
+			part.Part).On("part").
 			Then(registry.Next(registry.DoTake, "").With("part", part.Part))
 	}
 	return part, err
 }
 
 // CountSupply sets how many of a small thing are there.
-func (w *Spares) CountSupply(ctx context.Context, by registry.Initials, name string, count int) (s *Supply, err error) {
+func (w *Spares) CountSupply(ctx context.Context, by registry.Initials, name string, count int) (s *Supply,
+	err error) {
 	part, err := w.smallPart(name)
 	if err != nil {
 		return nil, err
 	}
 	if count < 0 || count > mostSupply {
-		return nil, registry.Errorf(registry.Invalid, "count %d of %s is no quantity: type a number from 0 to %d", count, part.Part, mostSupply)
+		return nil, registry.Errorf(registry.Invalid,
+			"count %d of %s is no quantity: type a number from 0 to %d", count, part.Part, mostSupply)
 	}
 	err = w.Act(ctx, by, "spare count", "", func(tx stock.Tx) error {
 		if s, err = supplyOf(tx, part.Part); err != nil {
@@ -55,7 +58,8 @@ func (w *Spares) CountSupply(ctx context.Context, by registry.Initials, name str
 
 func useSupply(tx stock.Tx, part PartKind, use PartUse) (string, error) {
 	if use.From != "" {
-		return "", registry.Errorf(registry.Invalid, "%s is a small thing kept by quantity and has no code: leave it out", part.Part).On("from")
+		return "", registry.Errorf(registry.Invalid,
+			"%s is a small thing kept by quantity and has no code: leave it out", part.Part).On("from")
 	}
 	if use.Bought {
 		return part.Part + ", bought", nil
@@ -65,8 +69,10 @@ func useSupply(tx stock.Tx, part PartKind, use PartUse) (string, error) {
 		return "", err
 	}
 	if s.Count == 0 {
-		return "", registry.Errorf(registry.Conflict, "no %s is left: count what is there, or say that it was bought", part.Part).On("part").
-			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part), registry.Next(registry.DoBought, "").With("part", part.Part))
+		return "", registry.Errorf(registry.Conflict,
+			"no %s is left: count what is there, or say that it was bought", part.Part).On("part").
+			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part),
+				registry.Next(registry.DoBought, "").With("part", part.Part))
 	}
 	s.Count--
 	return fmt.Sprintf("%s, %d left", part.Part, s.Count), tx.Put(s)

@@ -15,7 +15,8 @@ import (
 )
 
 // adopted finds an action by its origin, along the index of those that have one, or by its number.
-const adopted = "SELECT id, at, by, verb FROM action WHERE origin <> '' AND origin = ?1 OR origin = '' AND id = ?2"
+const adopted = "SELECT id, at, by, verb FROM action WHERE origin <> '' AND origin = ?1 OR origin = '' AND " +
+	"id = ?2"
 
 // Adopt looks for the action under its origin, or under its own number when it was done in this house.
 func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
@@ -30,8 +31,9 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 	case err == nil && have == [3]string{at, string(a.By), a.Verb}:
 		return id, nil
 	case err == nil, errors.Is(err, sql.ErrNoRows) && a.ID != 0:
-		return 0, registry.Errorf(registry.Conflict, "the bundle tells of %q by %s as action %s, and this house does not: it may "+
-			"come from a house with the same letters; give one of them others",
+		return 0, registry.Errorf(registry.Conflict,
+			"the bundle tells of %q by %s as action %s, and this house does not: it may "+
+				"come from a house with the same letters; give one of them others",
 			a.Verb, a.By, a.Origin)
 	case !errors.Is(err, sql.ErrNoRows):
 		return 0, err
@@ -44,7 +46,9 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 func (t *tx) Replay(c *registry.Change) error {
 	rec := kinds.New(c.Kind)
 	if rec == nil {
-		return registry.Errorf(registry.Invalid, "the bundle has a record of kind %.40q, which this program does not know: install a newer one", c.Kind)
+		return registry.Errorf(registry.Invalid,
+			"the bundle has a record of kind %.40q, which this program does not know: install a newer one",
+			c.Kind)
 	}
 	v := reflect.ValueOf(rec).Elem()
 	m := tableOf(v.Type())
@@ -69,20 +73,26 @@ func (t *tx) Replay(c *registry.Change) error {
 			err = load(v.FieldByIndex(col.field), after, col.json)
 		}
 		if err != nil {
-			return registry.Errorf(registry.Invalid, "the bundle has %s %.60v for a %s of %s: ask for a new one", col.name, values[1], c.Kind, c.Subject)
+			return registry.Errorf(registry.Invalid,
+				"the bundle has %s %.60v for a %s of %s: ask for a new one", col.name, values[1], c.Kind,
+				c.Subject)
 		}
 		fields[col.name] = [2]any{before[i], after}
 	}
 	if len(fields) != len(c.Fields) {
-		return registry.Errorf(registry.Invalid, "the bundle has fields of a %s that this program does not know: install a newer one", c.Kind)
+		return registry.Errorf(registry.Invalid,
+			"the bundle has fields of a %s that this program does not know: install a newer one", c.Kind)
 	}
 	if rec.Subject() != c.Subject {
-		return registry.Errorf(registry.Invalid, "the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(), c.Subject)
+		return registry.Errorf(registry.Invalid,
+			"the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(),
+			c.Subject)
 	}
 	err := t.rewrite(rec, m, c, fields)
 	var refused sqlite3.Error
 	if errors.As(err, &refused) && refused.Code == sqlite3.ErrConstraint {
-		return registry.Errorf(registry.Invalid, "the bundle has a %s of %s that cannot be (%v): ask for a new one", c.Kind, c.Subject, refused)
+		return registry.Errorf(registry.Invalid,
+			"the bundle has a %s of %s that cannot be (%v): ask for a new one", c.Kind, c.Subject, refused)
 	}
 	return err
 }
@@ -108,7 +118,8 @@ func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, fields m
 			}
 		}
 		if len(set) > 0 {
-			if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, c.Ref)...); err != nil {
+			if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?",
+				append(args, c.Ref)...); err != nil {
 				return err
 			}
 		}
@@ -138,7 +149,8 @@ func native(t reflect.Type, v any) (any, error) {
 			}
 		}
 		return text, nil
-	case isText && kind != reflect.Int && kind != reflect.Int64 && kind != reflect.Bool && kind != reflect.Float64:
+	case isText && kind != reflect.Int && kind != reflect.Int64 && kind != reflect.Bool &&
+		kind != reflect.Float64:
 		return text, nil
 	}
 	return nil, errors.New("wrong type")

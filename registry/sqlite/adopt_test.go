@@ -12,7 +12,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Every table of records has a kind that can be made anew, with all its columns; else bundles would leave it behind.
+// Every table of records has a kind that can be made anew, with all its columns; else bundles would leave it
+// behind.
 func TestEveryTableOfRecordsHasItsKind(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pitman.db")
 	require.NoError(t, Create(path))

@@ -7,8 +7,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Batch runs many actions in one transaction: all of them become durable together at its end, or none. It is for making large
-// houses; people's actions are each durable by themselves.
+// Batch runs many actions in one transaction: all of them become durable together at its end, or none. It is
+// for making large houses; people's actions are each durable by themselves.
 func (db *DB) Batch(ctx context.Context, fn func(stock.Store) error) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
 		if err := fn(batch{r}); err != nil {

@@ -35,7 +35,8 @@ func (r *reader) lastLink() (l link, err error) {
 	return l, err
 }
 
-// appendLink makes the link over all that came since the last one. It is the last step of each transaction that writes history.
+// appendLink makes the link over all that came since the last one. It is the last step of each transaction
+// that writes history.
 func (r *reader) appendLink(note string) error {
 	last, err := r.lastLink()
 	if err != nil {
@@ -51,18 +52,21 @@ func (r *reader) appendLink(note string) error {
 	if err := rows.addTo(h, nil, &next); err != nil {
 		return err
 	}
-	_, err = r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)", next.id, next.action, next.change, note,
+	_, err = r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)", next.id,
+		next.action, next.change, note,
 		h.Sum(next.id, note))
 	return err
 }
 
 // follow reads the actions and changes behind a link.
 func (r *reader) follow(l link) (*followed, error) {
-	actions, err := r.query("SELECT id, at, by, verb, why, coalesce(undoes, 0), origin FROM action WHERE id > ? ORDER BY id", l.action)
+	actions, err := r.query("SELECT id, at, by, verb, why, coalesce(undoes, 0), origin FROM action WHERE "+
+		"id > ? ORDER BY id", l.action)
 	if err != nil {
 		return nil, err
 	}
-	changes, err := r.query("SELECT id, action, kind, ref, subject, fields FROM change WHERE id > ? ORDER BY id", l.change)
+	changes, err := r.query("SELECT id, action, kind, ref, subject, fields FROM change WHERE id > ? ORDER "+
+		"BY id", l.change)
 	if err != nil {
 		return nil, errors.Join(err, actions.Close())
 	}
@@ -89,7 +93,8 @@ func (f *followed) close() {
 	f.changes.Close()
 }
 
-// addTo adds the rows up to the link until, or all there are, and keeps the numbers of the last ones in reached.
+// addTo adds the rows up to the link until, or all there are, and keeps the numbers of the last ones in
+// reached.
 func (f *followed) addTo(h *chain.Hasher, until, reached *link) error {
 	for {
 		ok, err := f.nextAction()
@@ -141,7 +146,8 @@ func (f *followed) nextChange() (bool, error) {
 	return true, f.changes.Scan(&c.id, &c.action, &c.kind, &c.ref, &c.subject, &c.fields)
 }
 
-// chain walks the chain. Each link is held against the stored one before it, so a break is told where it is, and once.
+// chain walks the chain. Each link is held against the stored one before it, so a break is told where it is,
+// and once.
 func (v *verification) chain() error {
 	links, err := v.query("SELECT id, action, change, note, sum FROM link ORDER BY id")
 	if err != nil {
@@ -165,7 +171,8 @@ func (v *verification) chain() error {
 			return err
 		}
 		if l.id != last.id+1 || h.Sum(l.id, l.note) != l.sum {
-			v.fault(spanOf(last, l), mendRestore, "is not what was recorded: something in it, or before it, was changed, taken out or put in")
+			v.fault(spanOf(last, l), mendRestore,
+				"is not what was recorded: something in it, or before it, was changed, taken out or put in")
 		}
 		last = l
 	}
@@ -180,7 +187,9 @@ func (v *verification) chain() error {
 		return err
 	}
 	if beyond.action != 0 || beyond.change != 0 {
-		v.fault("history", mendRestore, "goes on behind the end of its chain, at action %d: another program wrote there", max(beyond.action, last.action))
+		v.fault("history", mendRestore,
+			"goes on behind the end of its chain, at action %d: another program wrote there",
+			max(beyond.action, last.action))
 	}
 	return v.decisions()
 }

@@ -12,11 +12,13 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// BenchmarkLogBesideABareCommit logs machines and, in turn, commits one row to a table of one column at the same durability,
-// and syncs one page to a file. It reports what a log costs beyond the bare commit, in syncs.
+// BenchmarkLogBesideABareCommit logs machines and, in turn, commits one row to a table of one column at the
+// same durability, and syncs one page to a file. It reports what a log costs beyond the bare commit, in
+// syncs.
 func BenchmarkLogBesideABareCommit(b *testing.B) {
 	w, _, _ := registrytest.Open(b)
-	bare := registrytest.Raw(b, "file:"+filepath.Join(b.TempDir(), "bare.db")+"?_journal_mode=WAL&_synchronous=FULL")
+	bare := registrytest.Raw(b, "file:"+filepath.Join(b.TempDir(), "bare.db")+
+		"?_journal_mode=WAL&_synchronous=FULL")
 	bare.SetMaxOpenConns(1)
 	_, err := bare.Exec("CREATE TABLE t (text TEXT) STRICT")
 	require.NoError(b, err)

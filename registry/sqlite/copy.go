@@ -8,8 +8,8 @@ import (
 	"pitman/registry"
 )
 
-// CopyTo writes a compact copy of the registry, as it stands at one moment, to a new file that its owner alone can read.
-// Others go on reading and writing meanwhile.
+// CopyTo writes a compact copy of the registry, as it stands at one moment, to a new file that its owner
+// alone can read. Others go on reading and writing meanwhile.
 func (db *DB) CopyTo(ctx context.Context, path string) error {
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
@@ -33,34 +33,41 @@ type Summary struct {
 
 // Summary reads the figures.
 func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
-	err = db.sql.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
+	err = db.sql.QueryRowContext(ctx,
+		`SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
 		(SELECT count(*) FROM machine), coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
-		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`).Scan(&s.Schema, &s.Actions, &s.Machines, &s.LastNumber, &s.LastOrder)
+		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`).Scan(&s.Schema, &s.Actions,
+		&s.Machines, &s.LastNumber, &s.LastOrder)
 	return s, db.explain(err)
 }
 
 // Numbers are the last ones that were given, each of its kind.
 type Numbers struct{ Tag, Order, Spare, Action int64 }
 
-// LastGiven reads the numbers. Where a counter may be behind, what is there counts; of the tags, HighestNumber knows.
+// LastGiven reads the numbers. Where a counter may be behind, what is there counts; of the tags,
+// HighestNumber knows.
 func (db *DB) LastGiven(ctx context.Context) (n Numbers, err error) {
 	err = db.sql.QueryRowContext(ctx, `SELECT coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
 		max(coalesce((SELECT value FROM counter WHERE name = 'order'), 0), (`+orderNumbers+`)),
-		max(coalesce((SELECT value FROM counter WHERE name = 'action'), 0), coalesce((SELECT max(id) FROM action), 0)),
-		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`).Scan(&n.Tag, &n.Order, &n.Action, &n.Spare)
+		max(coalesce((SELECT value FROM counter WHERE name = 'action'), 0), coalesce((SELECT max(id)
+		FROM action), 0)),
+		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`).Scan(&n.Tag, &n.Order,
+		&n.Action, &n.Spare)
 	return n, db.explain(err)
 }
 
 // SkipTo makes the next numbers higher than these. It never goes back.
 func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?), ('action', ?) ON CONFLICT (name) DO UPDATE SET value = max(value, excluded.value)",
+		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?), ('action', ?) ON CONFLICT "+
+			"(name) DO UPDATE SET value = max(value, excluded.value)",
 			n.Tag, n.Order, n.Action)
 		if err != nil {
 			return err
 		}
 		// SQLite counts the parts, from the first one on.
-		if _, err := r.exec("INSERT INTO sqlite_sequence (name, seq) SELECT 'spare', 0 WHERE 'spare' NOT IN (SELECT name FROM sqlite_sequence)"); err != nil {
+		if _, err := r.exec("INSERT INTO sqlite_sequence (name, seq) SELECT 'spare', 0 WHERE 'spare' NOT " +
+			"IN (SELECT name FROM sqlite_sequence)"); err != nil {
 			return err
 		}
 		_, err = r.exec("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'spare'", n.Spare)

@@ -1,8 +1,8 @@
 // Package sqlite keeps the registry in one SQLite file. It is the only package that speaks SQL.
 //
-// Records map to tables by the `db` tags of their fields, so one piece of code loads, stores and compares every kind; what
-// a Put changed is written to the history in the same transaction. Queries that are more than "the columns have these
-// values" stand beside the mapping, a file for each concern.
+// Records map to tables by the `db` tags of their fields, so one piece of code loads, stores and compares
+// every kind; what a Put changed is written to the history in the same transaction. Queries that are more
+// than "the columns have these values" stand beside the mapping, a file for each concern.
 package sqlite
 
 import (
@@ -24,7 +24,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not seconds.
+// busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not
+// seconds.
 const busy = 60 * time.Second
 
 //go:embed migrations/*.sql
@@ -40,8 +41,8 @@ type DB struct {
 
 var _ stock.Store = (*DB)(nil)
 
-// Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there. The file is not whole
-// until it returns: house.Init makes it elsewhere, and moves it to its place.
+// Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there.
+// The file is not whole until it returns: house.Init makes it elsewhere, and moves it to its place.
 func Create(path string) error {
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
@@ -57,12 +58,12 @@ func Create(path string) error {
 	return errors.Join(db.migrate(context.Background(), true, nil), db.Close())
 }
 
-// BeforeUpgrade is called before the schema of a file that holds something is changed, while nobody else can write. If it
-// fails, nothing is changed.
+// BeforeUpgrade is called before the schema of a file that holds something is changed, while nobody else can
+// write. If it fails, nothing is changed.
 type BeforeUpgrade func(ctx context.Context, db *DB, schema int) error
 
-// Open opens the registry file and brings its schema up to date. An empty file, and one of another program, is refused. On a medium
-// that cannot be written the file is open for reading alone.
+// Open opens the registry file and brings its schema up to date. An empty file, and one of another program,
+// is refused. On a medium that cannot be written the file is open for reading alone.
 func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
@@ -85,7 +86,8 @@ func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 // errReadOnly is found in an error of SQLite that a medium which cannot be written gives.
 var errReadOnly = errors.New("read-only")
 
-// openReadOnly opens a registry that nobody can write, as long as its form is the one that this program knows.
+// openReadOnly opens a registry that nobody can write, as long as its form is the one that this program
+// knows.
 func openReadOnly(path string, cause error) (*DB, error) {
 	if info, err := os.Stat(path + "-wal"); err == nil && info.Size() > 0 {
 		return nil, cause // what was written last stands there, and cannot be put in order
@@ -111,12 +113,14 @@ func forWork() url.Values {
 		"_synchronous":  {"FULL"},
 		"_foreign_keys": {"on"},
 		"_busy_timeout": {fmt.Sprint(busy.Milliseconds())},
-		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes over and over.
+		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes
+		// over and over.
 		"_cache_size": {"-65536"},
 	}
 }
 
-// Inspect opens a registry file that nobody else uses for reading alone: neither its schema nor any other byte changes.
+// Inspect opens a registry file that nobody else uses for reading alone: neither its schema nor any other
+// byte changes.
 func Inspect(path string) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
@@ -135,8 +139,8 @@ func connect(path string, options url.Values) (*DB, error) {
 // Close closes the file.
 func (db *DB) Close() error { return db.sql.Close() }
 
-// migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that have run.
-// Only a fresh file begins at the first one.
+// migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that
+// have run. Only a fresh file begins at the first one.
 func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) error {
 	steps, err := fs.Glob(migrations, "migrations/*.sql")
 	if err != nil {
@@ -162,11 +166,14 @@ func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) e
 			return db.explain(err)
 		}
 		if have < 0 {
-			return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (schema %d): restore the latest backup", filepath.Base(db.path), have)
+			return registry.Errorf(registry.Conflict,
+				"%s is damaged or not a registry (schema %d): restore the latest backup",
+				filepath.Base(db.path), have)
 		}
 		if have > len(steps) {
-			return registry.Errorf(registry.Conflict, "%s was written by a newer pitman (schema %d; this one knows %d): install "+
-				"the newer version, nothing was changed",
+			return registry.Errorf(registry.Conflict,
+				"%s was written by a newer pitman (schema %d; this one knows %d): install "+
+					"the newer version, nothing was changed",
 				filepath.Base(db.path), have, len(steps))
 		}
 		if have == len(steps) {
@@ -203,7 +210,8 @@ func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) e
 	}
 }
 
-// transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted halfway.
+// transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted
+// halfway.
 func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
 	if err := start(ctx, conn, begin); err != nil {
 		return err
@@ -252,7 +260,8 @@ func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) er
 	return transact(ctx, conn, begin, func() error { return fn(r) })
 }
 
-// explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about it.
+// explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about
+// it.
 func (db *DB) explain(err error) error { return explain(err, filepath.Base(db.path)) }
 
 func explain(err error, name string) error {
@@ -260,24 +269,30 @@ func explain(err error, name string) error {
 	if !errors.As(err, &e) {
 		return err
 	}
-	full := e.SystemErrno == syscall.ENOSPC || e.SystemErrno == syscall.EDQUOT || e.SystemErrno == syscall.EFBIG
+	full := e.SystemErrno == syscall.ENOSPC || e.SystemErrno == syscall.EDQUOT ||
+		e.SystemErrno == syscall.EFBIG
 	switch e.Code {
 	case sqlite3.ErrIoErr:
 		if !full {
-			return registry.Errorf(registry.Conflict, "the disk failed under %s (%v), nothing was written: check the disk and its "+
-				"free space, then do it again", name, e)
+			return registry.Errorf(registry.Conflict,
+				"the disk failed under %s (%v), nothing was written: check the disk and its "+
+					"free space, then do it again", name, e)
 		}
 		fallthrough
 	case sqlite3.ErrFull:
-		return registry.Errorf(registry.Conflict, "the disk is full, nothing was written: make room beside %s and do it again", name)
+		return registry.Errorf(registry.Conflict,
+			"the disk is full, nothing was written: make room beside %s and do it again", name)
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
-		return errors.Join(registry.Errorf(registry.Conflict, "%s or its folder cannot be written, nothing was changed: ask its owner for "+
-			"write access, or copy the house elsewhere", name), errReadOnly)
+		return errors.Join(registry.Errorf(registry.Conflict,
+			"%s or its folder cannot be written, nothing was changed: ask its owner for "+
+				"write access, or copy the house elsewhere", name), errReadOnly)
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
-		return registry.Errorf(registry.Conflict, "%s was in use for over %.0f seconds, nothing was written: see whether another pitman "+
-			"is stuck, then do it again", name, busy.Seconds())
+		return registry.Errorf(registry.Conflict,
+			"%s was in use for over %.0f seconds, nothing was written: see whether another pitman "+
+				"is stuck, then do it again", name, busy.Seconds())
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
-		return registry.Errorf(registry.Conflict, "%s is damaged or not a registry (%v): restore the latest backup", name, e)
+		return registry.Errorf(registry.Conflict,
+			"%s is damaged or not a registry (%v): restore the latest backup", name, e)
 	}
 	return err
 }

@@ -12,14 +12,17 @@ import (
 	"pitman/registry"
 )
 
-// What the disk and the neighbours do is told as what to do about it, however deep in the chain of errors it stands.
+// What the disk and the neighbours do is told as what to do about it, however deep in the chain of errors it
+// stands.
 func TestFaultsOfTheDiskAreExplained(t *testing.T) {
 	for _, c := range []struct {
 		fault sqlite3.Error
 		says  string
 	}{
-		{sqlite3.Error{Code: sqlite3.ErrBusy}, "house.db was in use for over 60 seconds, nothing was written"},
-		{sqlite3.Error{Code: sqlite3.ErrFull}, "the disk is full, nothing was written: make room beside house.db"},
+		{sqlite3.Error{Code: sqlite3.ErrBusy},
+			"house.db was in use for over 60 seconds, nothing was written"},
+		{sqlite3.Error{Code: sqlite3.ErrFull},
+			"the disk is full, nothing was written: make room beside house.db"},
 		{sqlite3.Error{Code: sqlite3.ErrIoErr, SystemErrno: syscall.ENOSPC}, "the disk is full"},
 		{sqlite3.Error{Code: sqlite3.ErrIoErr, SystemErrno: syscall.EIO}, "the disk failed under house.db"},
 		{sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db or its folder cannot be written"},

@@ -20,7 +20,8 @@ func TestEveryConnectionIsDurable(t *testing.T) {
 		conn, err := db.sql.Conn(context.Background())
 		require.NoError(t, err)
 		defer conn.Close()
-		for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2", "foreign_keys": "1", "busy_timeout": "60000"} {
+		for pragma, want := range map[string]string{"journal_mode": "wal", "synchronous": "2",
+			"foreign_keys": "1", "busy_timeout": "60000"} {
 			var got string
 			require.NoError(t, conn.QueryRowContext(context.Background(), "PRAGMA "+pragma).Scan(&got))
 			assert.Equal(t, want, got, pragma)

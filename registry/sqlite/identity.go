@@ -28,8 +28,11 @@ var wayBack = registry.Next(registry.DoRestore, "")
 // known refuses a file that is no registry, before anything in it is changed.
 func (db *DB) known(ctx context.Context, conn *sql.Conn, steps []string) error {
 	var version, program, tables int
-	err := conn.QueryRowContext(ctx, `SELECT (SELECT user_version FROM pragma_user_version), (SELECT application_id FROM pragma_application_id),
-		(SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('action', 'change', 'machine', 'person'))`).Scan(&version, &program, &tables)
+	err := conn.QueryRowContext(ctx,
+		`SELECT (SELECT user_version FROM pragma_user_version), (SELECT application_id
+			FROM pragma_application_id),
+		(SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name IN ('action', 'change', 'machine',
+		'person'))`).Scan(&version, &program, &tables)
 	if err != nil {
 		return err
 	}
@@ -37,11 +40,13 @@ func (db *DB) known(ctx context.Context, conn *sql.Conn, steps []string) error {
 	step := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, identityStep) })
 	switch {
 	case version == 0 && program == 0 && tables == 0:
-		return registry.Errorf(registry.Conflict, "%s is empty, or is no registry: put the latest backup in its place; nothing was changed", name).
+		return registry.Errorf(registry.Conflict,
+			"%s is empty, or is no registry: put the latest backup in its place; nothing was changed", name).
 			Then(wayBack)
 	case version > step && program != applicationID, tables < 4:
-		return registry.Errorf(registry.Conflict, "%s is a file of another program, and no registry: put the latest backup in its place; "+
-			"nothing was changed", name).Then(wayBack)
+		return registry.Errorf(registry.Conflict,
+			"%s is a file of another program, and no registry: put the latest backup in its place; "+
+				"nothing was changed", name).Then(wayBack)
 	}
 	return nil
 }
@@ -49,23 +54,28 @@ func (db *DB) known(ctx context.Context, conn *sql.Conn, steps []string) error {
 // Head is the end of the chain, and of which house; a file of before has none.
 func (db *DB) Head(ctx context.Context) (h Head, err error) {
 	var chained bool
-	err = db.sql.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'link')").Scan(&chained)
+	err = db.sql.QueryRowContext(ctx,
+		"SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'link')").Scan(&chained)
 	if err != nil || !chained {
 		return h, db.explain(err)
 	}
-	err = db.sql.QueryRowContext(ctx, `SELECT (SELECT value FROM identity WHERE name = 'house'), id, sum FROM link ORDER BY id DESC LIMIT 1`).
+	err = db.sql.QueryRowContext(ctx,
+		`SELECT (SELECT value FROM identity WHERE name = 'house'), id, sum FROM link ORDER BY id DESC
+			LIMIT 1`).
 		Scan(&h.House, &h.Links, &h.Sum)
 	return h, db.explain(err)
 }
 
 // Descends says whether the chain has come through this head, so that nothing was lost or rewritten since.
 func (db *DB) Descends(ctx context.Context, from Head) (same bool, err error) {
-	err = db.sql.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM identity WHERE name = 'house' AND value = ?) AND
+	err = db.sql.QueryRowContext(ctx,
+		`SELECT EXISTS (SELECT 1 FROM identity WHERE name = 'house' AND value = ?) AND
 		EXISTS (SELECT 1 FROM link WHERE id = ? AND sum = ?)`, from.House, from.Links, from.Sum).Scan(&same)
 	return same, db.explain(err)
 }
 
-// Branch notes in the chain that the house was restored: from here on it is another history than the one that it came from.
+// Branch notes in the chain that the house was restored: from here on it is another history than the one that
+// it came from.
 func (db *DB) Branch(ctx context.Context, at time.Time) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
 		s, err := r.prepare("SELECT lower (hex (randomblob (8)))")
@@ -94,7 +104,8 @@ func (db *DB) Remember(ctx context.Context, at time.Time, text string) error {
 		return err
 	}
 	return db.within(ctx, forWriting, func(r *reader) error {
-		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(stamp), text); err != nil {
+		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(stamp),
+			text); err != nil {
 			return err
 		}
 		return r.appendLink(noteOf(text))
@@ -117,7 +128,9 @@ type part struct{ kind, name, text string }
 func schemaOf(ctx context.Context, on interface {
 	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
 }) (parts []part, err error) {
-	rows, err := on.QueryContext(ctx, "SELECT type, name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\' ORDER BY type, name")
+	rows, err := on.QueryContext(ctx,
+		"SELECT type, name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE "+
+			"'\\' ORDER BY type, name")
 	if err != nil {
 		return nil, err
 	}
@@ -141,7 +154,8 @@ func fingerprint(parts []part) string {
 	return hex.EncodeToString(sum.Sum(nil))
 }
 
-// identify is the end of a schema step: it keeps the fingerprint of the schema, and begins the chain in the step that brings it.
+// identify is the end of a schema step: it keeps the fingerprint of the schema, and begins the chain in the
+// step that brings it.
 func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at int) error {
 	first := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, identityStep) })
 	if at < first {
@@ -151,7 +165,8 @@ func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at i
 		r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
 		defer r.close()
 		var house string
-		if err := conn.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = 'house'").Scan(&house); err != nil {
+		if err := conn.QueryRowContext(ctx,
+			"SELECT value FROM identity WHERE name = 'house'").Scan(&house); err != nil {
 			return err
 		}
 		if err := r.appendLink("house " + house); err != nil {
@@ -166,7 +181,9 @@ func keepFingerprint(ctx context.Context, conn *sql.Conn) error {
 	if err != nil {
 		return err
 	}
-	_, err = conn.ExecContext(ctx, "INSERT INTO identity VALUES ('schema', ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value", fingerprint(parts))
+	_, err = conn.ExecContext(ctx,
+		"INSERT INTO identity VALUES ('schema', ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
+		fingerprint(parts))
 	return err
 }
 
@@ -182,8 +199,9 @@ func (db *DB) CheckSchema(ctx context.Context) error {
 		return db.explain(err)
 	}
 	if kept != fingerprint(parts) {
-		return registry.Errorf(registry.Conflict, "the tables, indexes or triggers of %s are not as this program made them: another program "+
-			"changed the file; check it, and put the latest backup in its place", filepath.Base(db.path)).
+		return registry.Errorf(registry.Conflict,
+			"the tables, indexes or triggers of %s are not as this program made them: another program "+
+				"changed the file; check it, and put the latest backup in its place", filepath.Base(db.path)).
 			Then(registry.Next(registry.DoVerify, ""), wayBack)
 	}
 	return nil

@@ -15,18 +15,27 @@ import (
 // Whatever is done to the history or to what guards it, verify names it, and by this check.
 func TestRewritingShows(t *testing.T) {
 	for name, c := range map[string]struct{ hurt, check string }{
-		"by":                    {"DROP TRIGGER action_stays; UPDATE action SET by = 'EL' WHERE id = 2; " + stays, "chain"},
-		"at":                    {"DROP TRIGGER action_stays; UPDATE action SET at = '2031-05-01T09:30:00.000Z' WHERE id = 2; " + stays, "chain"},
-		"verb":                  {"DROP TRIGGER action_stays; UPDATE action SET verb = 'sell' WHERE id = 2; " + stays, "chain"},
-		"why":                   {"DROP TRIGGER action_stays; UPDATE action SET why = 'asked' WHERE id = 2; " + stays, "chain"},
-		"erased with history":   {"DROP TRIGGER change_kept; DROP TRIGGER machine_kept; DELETE FROM change WHERE ref = 2; DELETE FROM machine WHERE id = 2; " + kept, "chain"},
-		"an action planted":     {"INSERT INTO action (at, by, verb, why, origin) VALUES ('2031-05-04T09:30:00.000Z', 'QX', 'log', '', '')", "chain"},
-		"a chain cut short":     {"DROP TRIGGER link_kept; DELETE FROM link WHERE id = (SELECT max (id) FROM link); CREATE TRIGGER link_kept BEFORE DELETE ON link BEGIN SELECT RAISE (ABORT, 'history is append-only'); END", "chain"},
-		"a trigger dropped":     {"DROP TRIGGER action_stays", "schema"},
-		"a trigger planted":     {"CREATE TRIGGER helper AFTER INSERT ON machine BEGIN UPDATE machine SET note = 'x'; END", "schema"},
-		"a unique index gone":   {"DROP INDEX order_set_head", "schema"},
-		"a counter at its end":  {"UPDATE counter SET value = 9223372036854775807 WHERE name = 'tag'", "tags"},
-		"remembered decisions":  {"INSERT INTO decisions (at, text) VALUES ('2031-05-04T09:30:00.000Z', '[house]')", "chain"},
+		"by": {"DROP TRIGGER action_stays; UPDATE action SET by = 'EL' WHERE id = 2; " + stays, "chain"},
+		"at": {"DROP TRIGGER action_stays; UPDATE action SET at = '2031-05-01T09:30:00.000Z' WHERE id = 2; " +
+			stays, "chain"},
+		"verb": {"DROP TRIGGER action_stays; UPDATE action SET verb = 'sell' WHERE id = 2; " + stays,
+			"chain"},
+		"why": {"DROP TRIGGER action_stays; UPDATE action SET why = 'asked' WHERE id = 2; " + stays,
+			"chain"},
+		"erased with history": {"DROP TRIGGER change_kept; DROP TRIGGER machine_kept; DELETE FROM change " +
+			"WHERE ref = 2; DELETE FROM machine WHERE id = 2; " + kept, "chain"},
+		"an action planted": {"INSERT INTO action (at, by, verb, why, origin) VALUES " +
+			"('2031-05-04T09:30:00.000Z', 'QX', 'log', '', '')", "chain"},
+		"a chain cut short": {"DROP TRIGGER link_kept; DELETE FROM link WHERE id = (SELECT max (id) FROM " +
+			"link); CREATE TRIGGER link_kept BEFORE DELETE ON link BEGIN SELECT RAISE (ABORT, 'history is " +
+			"append-only'); END", "chain"},
+		"a trigger dropped": {"DROP TRIGGER action_stays", "schema"},
+		"a trigger planted": {"CREATE TRIGGER helper AFTER INSERT ON machine BEGIN UPDATE machine SET " +
+			"note = 'x'; END", "schema"},
+		"a unique index gone":  {"DROP INDEX order_set_head", "schema"},
+		"a counter at its end": {"UPDATE counter SET value = 9223372036854775807 WHERE name = 'tag'", "tags"},
+		"remembered decisions": {"INSERT INTO decisions (at, text) VALUES ('2031-05-04T09:30:00.000Z', " +
+			"'[house]')", "chain"},
 		"a table of other kind": {"CREATE TABLE notes (text TEXT)", "schema"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -55,14 +64,18 @@ func TestRewritingShows(t *testing.T) {
 }
 
 const (
-	stays = "CREATE TRIGGER action_stays BEFORE UPDATE ON action BEGIN SELECT RAISE (ABORT, 'history is append-only'); END"
-	kept  = "CREATE TRIGGER change_kept BEFORE DELETE ON change BEGIN SELECT RAISE (ABORT, 'history is append-only'); END; " +
-		"CREATE TRIGGER machine_kept BEFORE DELETE ON machine BEGIN SELECT RAISE (ABORT, 'a tag is given for good'); END"
+	stays = "CREATE TRIGGER action_stays BEFORE UPDATE ON action BEGIN SELECT RAISE (ABORT, 'history is " +
+		"append-only'); END"
+	kept = "CREATE TRIGGER change_kept BEFORE DELETE ON change BEGIN SELECT RAISE (ABORT, 'history is " +
+		"append-only'); END; " +
+		"CREATE TRIGGER machine_kept BEFORE DELETE ON machine BEGIN SELECT RAISE (ABORT, 'a tag is given " +
+		"for good'); END"
 )
 
 // Another program's file is left as it is, whatever it numbers its own schema.
 func TestAForeignFileIsRefused(t *testing.T) {
-	for _, script := range []string{"CREATE TABLE song (title TEXT)", "CREATE TABLE song (title TEXT); PRAGMA user_version = 3",
+	for _, script := range []string{"CREATE TABLE song (title TEXT)",
+		"CREATE TABLE song (title TEXT); PRAGMA user_version = 3",
 		"CREATE TABLE song (title TEXT); PRAGMA user_version = 10; PRAGMA application_id = 77", "VACUUM"} {
 		path := t.TempDir() + "/pitman.db"
 		raw := registrytest.Raw(t, path)

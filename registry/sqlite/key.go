@@ -10,8 +10,8 @@ import (
 	"fmt"
 )
 
-// Key is the key by which the house signs what it hands over; it is made when it is first asked for. It stands in the registry, so it is in
-// backups, and comes back with them.
+// Key is the key by which the house signs what it hands over; it is made when it is first asked for. It
+// stands in the registry, so it is in backups, and comes back with them.
 func (db *DB) Key(ctx context.Context) (ed25519.PrivateKey, error) {
 	var text string
 	err := db.sql.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = 'key'").Scan(&text)
@@ -20,7 +20,8 @@ func (db *DB) Key(ctx context.Context) (ed25519.PrivateKey, error) {
 		if _, err := rand.Read(seed); err != nil {
 			return nil, err
 		}
-		if _, err = db.sql.ExecContext(ctx, "INSERT INTO identity VALUES ('key', ?) ON CONFLICT DO NOTHING", hex.EncodeToString(seed)); err != nil {
+		if _, err = db.sql.ExecContext(ctx, "INSERT INTO identity VALUES ('key', ?) ON CONFLICT DO NOTHING",
+			hex.EncodeToString(seed)); err != nil {
 			return nil, db.explain(err)
 		}
 		err = db.sql.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = 'key'").Scan(&text)
@@ -40,7 +41,9 @@ const trusts = "house of "
 
 // Trust keeps another house's key under its name.
 func (db *DB) Trust(ctx context.Context, key, name string) error {
-	_, err := db.sql.ExecContext(ctx, "INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value", trusts+key, name)
+	_, err := db.sql.ExecContext(ctx,
+		"INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value", trusts+
+			key, name)
 	return db.explain(err)
 }
 

@@ -20,18 +20,21 @@ func (r *reader) Used(column stock.Column, makerKey string) ([]stock.Named, erro
 	if makerKey != "" {
 		of, args = " AND maker_key = ?", append(args, makerKey)
 	}
-	return r.named("SELECT "+name+", count(*) FROM (SELECT "+name+" FROM machine WHERE struck = 0"+of+" ORDER BY id DESC LIMIT "+ofLate+
+	return r.named("SELECT "+name+", count(*) FROM (SELECT "+name+" FROM machine WHERE struck = 0"+of+
+		" ORDER BY id DESC LIMIT "+ofLate+
 		") WHERE "+name+" <> '' GROUP BY "+name+" ORDER BY 2 DESC, 1", args...)
 }
 
-// ofLate is how many machines, the latest first, are looked at for what to offer: what was typed twenty years ago is of less
-// help, and the form must not wait for it.
+// ofLate is how many machines, the latest first, are looked at for what to offer: what was typed twenty years
+// ago is of less help, and the form must not wait for it.
 const ofLate = "20000"
 
 func (r *reader) Makers() ([]stock.Named, error) {
 	// Counted within the index; each name is spelt as it was first.
-	return r.named(`SELECT (SELECT maker FROM machine WHERE maker_key = k AND struck = 0 ORDER BY id LIMIT 1) AS name, n
-		FROM (SELECT maker_key AS k, count(*) AS n FROM machine WHERE struck = 0 GROUP BY maker_key) ORDER BY n DESC, name`)
+	return r.named(`SELECT (SELECT maker FROM machine WHERE maker_key = k AND struck = 0 ORDER BY id
+		LIMIT 1) AS name, n
+		FROM (SELECT maker_key AS k, count(*) AS n FROM machine WHERE struck = 0 GROUP BY maker_key)
+		ORDER BY n DESC, name`)
 }
 
 func (r *reader) named(text string, args ...any) ([]stock.Named, error) {
@@ -61,8 +64,10 @@ func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) 
 
 // TagsFrom goes along the indexes of tags, so it is as quick in a big house as in a small one.
 func (r *reader) TagsFrom(begin string, n int, fn func(registry.Tag, string)) error {
-	rows, err := r.query(`SELECT tag, trim(maker || ' ' || model) FROM machine WHERE tag >= ?1 AND tag < ?1 || char(0x10FFFF) AND struck = 0
-		UNION ALL SELECT tag, trim(maker || ' ' || pattern || ' base') FROM base WHERE tag >= ?1 AND tag < ?1 || char(0x10FFFF) AND struck = 0
+	rows, err := r.query(`SELECT tag, trim(maker || ' ' || model) FROM machine WHERE tag >= ?1
+		AND tag < ?1 || char(0x10FFFF) AND struck = 0
+		UNION ALL SELECT tag, trim(maker || ' ' || pattern || ' base') FROM base WHERE tag >= ?1
+		AND tag < ?1 || char(0x10FFFF) AND struck = 0
 		ORDER BY tag LIMIT ?2`, begin, n)
 	if err != nil {
 		return err
@@ -89,9 +94,12 @@ func (r *reader) Names(column stock.Column, n int) ([]string, error) {
 	default:
 		return nil, fmt.Errorf("column %q has no index", column)
 	}
-	text := strings.NewReplacer("$key", key, "$order", order, "$column", string(column)).Replace(`WITH RECURSIVE known (name) AS (
+	text := strings.NewReplacer("$key", key, "$order", order, "$column",
+		string(column)).Replace(`WITH RECURSIVE known (name) AS (
 			VALUES ('')
-			UNION ALL SELECT (SELECT $key FROM machine WHERE struck = 0 AND $key <> '' AND $order > name ORDER BY $order LIMIT 1) FROM known WHERE name IS NOT NULL)
-		SELECT (SELECT $column FROM machine WHERE struck = 0 AND $order = name AND $key <> '' LIMIT 1) FROM known WHERE name <> '' LIMIT ?`)
+			UNION ALL SELECT (SELECT $key FROM machine WHERE struck = 0 AND $key <> '' AND $order > name
+			ORDER BY $order LIMIT 1) FROM known WHERE name IS NOT NULL)
+		SELECT (SELECT $column FROM machine WHERE struck = 0 AND $order = name AND $key <> '' LIMIT 1)
+		FROM known WHERE name <> '' LIMIT ?`)
 	return r.strings(text, n)
 }

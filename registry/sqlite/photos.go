@@ -9,7 +9,8 @@ type PhotoUse struct {
 	OwnHouse bool   // it was taken here
 }
 
-// PhotoNames lists the stored pictures that the registry speaks of; erased is how their records say that they are gone for good.
+// PhotoNames lists the stored pictures that the registry speaks of; erased is how their records say that they
+// are gone for good.
 func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]PhotoUse, err error) {
 	names = map[string]PhotoUse{}
 	err = db.within(ctx, forReading, func(r *reader) error {
@@ -22,8 +23,10 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 			return err // an older registry, as it lies in a backup
 		}
 		// A picture is of this house when the action that noted it was done here.
-		rows, err := r.query("SELECT name, tag, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON action.id = change.action "+
-			"WHERE change.kind = 'photo' AND change.ref = photo.id AND action.origin = '') FROM photo WHERE struck = 0", erased)
+		rows, err := r.query("SELECT name, tag, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON "+
+			"action.id = change.action "+
+			"WHERE change.kind = 'photo' AND change.ref = photo.id AND action.origin = '') FROM photo "+
+			"WHERE struck = 0", erased)
 		if err != nil {
 			return err
 		}

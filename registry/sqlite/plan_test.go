@@ -15,8 +15,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// What is looked up once for each row of an import, each step of a bundle or each piece of an order goes along an index, or its time would
-// grow with the square of the house. The plans are SQLite's own, of the very statements that were run.
+// What is looked up once for each row of an import, each step of a bundle or each piece of an order goes
+// along an index, or its time would grow with the square of the house. The plans are SQLite's own, of the
+// very statements that were run.
 func TestLookUpsGoAlongAnIndex(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "pitman.db")
 	require.NoError(t, Create(path))
@@ -54,7 +55,8 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 		_, err = r.History("PM16")
 		require.NoError(t, err)
 		for text := range r.statements {
-			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text, make([]any, strings.Count(text, "?"))...)
+			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text,
+				make([]any, strings.Count(text, "?"))...)
 			require.NoError(t, err)
 			for rows.Next() {
 				var id, parent, unused int

@@ -19,7 +19,8 @@ type tx struct {
 	written bool // the action's row is there
 	told    bool // something went into the history, for which the chain has to vouch
 
-	// latest is the row read last, which is the one that most actions change; nobody else can change it meanwhile.
+	// latest is the row read last, which is the one that most actions change; nobody else can change it
+	// meanwhile.
 	latest row
 }
 
@@ -45,7 +46,8 @@ func (t *tx) NextNumber() (int64, error) { return t.next("tag") }
 func (t *tx) NextOrder() (int64, error)  { return t.next("order") }
 
 func (t *tx) next(counter string) (n int64, err error) {
-	// Two statements: RETURNING would take ten times as long, since SQLite keeps what is returned in a table of its own.
+	// Two statements: RETURNING would take ten times as long, since SQLite keeps what is returned in a table
+	// of its own.
 	if _, err := t.exec("UPDATE counter SET value = value + 1 WHERE name = ?", counter); err != nil {
 		return 0, err
 	}
@@ -93,7 +95,8 @@ func (t *tx) Put(rec registry.Record) error {
 	if len(set) == 0 {
 		return nil
 	}
-	if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?", append(args, id)...); err != nil {
+	if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?",
+		append(args, id)...); err != nil {
 		return err
 	}
 	return t.record(rec, id, fields)
@@ -152,7 +155,8 @@ func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {
 	return scan.values, nil
 }
 
-// record keeps a change in the history, and with the first one the action and whoever acts for the first time.
+// record keeps a change in the history, and with the first one the action and whoever acts for the first
+// time.
 func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) error {
 	return t.recordOf(rec.Kind(), rec.Subject(), id, fields)
 }
@@ -171,15 +175,16 @@ func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields ma
 		return err
 	}
 	t.told = true
-	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action, kind, id, subject, string(text))
+	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
+		kind, id, subject, string(text))
 	if err != nil {
 		return err
 	}
 	return t.indexText(kind, id, fields)
 }
 
-// nextAction is null, for the next number, but in a house that was restored: other houses may know what it did since the backup by
-// the numbers that would come next.
+// nextAction is null, for the next number, but in a house that was restored: other houses may know what it
+// did since the backup by the numbers that would come next.
 const nextAction = "(SELECT max(value, (SELECT max(id) FROM action)) + 1 FROM counter WHERE name = 'action')"
 
 func (t *tx) begin() error {
@@ -197,7 +202,8 @@ func (t *tx) begin() error {
 func (t *tx) insertAction(a *registry.Action) error {
 	t.told = true
 	at := a.At.UTC().Format(stamp)
-	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", string(a.By), at)
+	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING",
+		string(a.By), at)
 	if err != nil {
 		return err
 	}
@@ -207,7 +213,8 @@ func (t *tx) insertAction(a *registry.Action) error {
 	}
 	a.NewPerson = fresh == 1
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, sent) VALUES ("+nextAction+", ?, ?, ?, ?, ?, ?, ?)",
+	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, sent) VALUES ("+
+		nextAction+", ?, ?, ?, ?, ?, ?, ?)",
 		at, string(a.By), a.Verb, a.Why, undoes, a.Origin, a.Sent)
 	if err != nil {
 		return err

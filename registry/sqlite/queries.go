@@ -78,12 +78,14 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 	if f.NoYear {
 		// Where no bound and no year stands, the basis tells a contradiction from what nobody knows.
 		bases := stock.OpenBases()
-		need("year_from IS NULL AND year_to IS NULL AND year_best IS NULL AND year_basis NOT IN (?, ?, ?)", bases[0], bases[1], bases[2])
+		need("year_from IS NULL AND year_to IS NULL AND year_best IS NULL AND year_basis NOT IN (?, ?, ?)",
+			bases[0], bases[1], bases[2])
 	}
 	switch from, to := f.Received[0], f.Received[1]; {
 	case !from.IsZero():
 		// The numbers come out of the index first, so that they are sorted and not the rows.
-		need("id IN (SELECT id FROM machine WHERE struck = 0 AND logged_at >= ? AND logged_at < ?)", from.UTC().Format(stamp), to.UTC().Format(stamp))
+		need("id IN (SELECT id FROM machine WHERE struck = 0 AND logged_at >= ? AND logged_at < ?)",
+			from.UTC().Format(stamp), to.UTC().Format(stamp))
 	case !to.IsZero():
 		need("+logged_at < ?", to.UTC().Format(stamp)) // most of the house: row by row
 	}
@@ -104,7 +106,8 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 
 func (r *reader) People() ([]stock.Person, error) {
 	// Counted within an index; the latest is its last.
-	rows, err := r.query(`SELECT initials, since, (SELECT max(at) FROM action WHERE by = initials), (SELECT count(*) FROM action WHERE by = initials)
+	rows, err := r.query(`SELECT initials, since, (SELECT max(at) FROM action WHERE by = initials),
+		(SELECT count(*) FROM action WHERE by = initials)
 		FROM person ORDER BY initials`)
 	if err != nil {
 		return nil, err
@@ -140,7 +143,8 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 		var e registry.Event
 		var at, origin, kind, fields string
 		var ref int64
-		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &origin, &kind, &ref, &fields); err != nil {
+		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &origin, &kind, &ref,
+			&fields); err != nil {
 			return nil, err
 		}
 		e.House, _, _ = strings.Cut(origin, "/")
@@ -185,7 +189,8 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 		var c registry.Change
 		var at string
 		var fields []byte
-		if err := rows.Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why, &a.Undoes, &a.Origin, &c.Kind, &c.Ref, &c.Subject, &fields); err != nil {
+		if err := rows.Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why, &a.Undoes, &a.Origin, &c.Kind,
+			&c.Ref, &c.Subject, &fields); err != nil {
 			return err
 		}
 		if a.At, err = time.Parse(stamp, at); err != nil {
@@ -204,7 +209,8 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 	return rows.Err()
 }
 
-// subjects are the kinds of record that have a history of their own; the others stand in the history of one of these.
+// subjects are the kinds of record that have a history of their own; the others stand in the history of one
+// of these.
 var subjects = map[string]bool{"machine": true, "base": true, "partner_order": true}
 
 // prefixed names the fields of a record that stands in another's history: "check.12.result".

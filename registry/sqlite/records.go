@@ -15,8 +15,9 @@ import (
 type reader struct {
 	ctx  context.Context
 	conn *sql.Conn
-	// Each text is compiled once a transaction, which counts when it repeats 100,000 times. Running one again begins its rows anew, so
-	// one whose rows are still being read is left alone: whoever asks the same meanwhile gets a statement of their own.
+	// Each text is compiled once a transaction, which counts when it repeats 100,000 times. Running one again
+	// begins its rows anew, so one whose rows are still being read is left alone: whoever asks the same
+	// meanwhile gets a statement of their own.
 	statements map[string]*statement
 }
 
@@ -68,8 +69,8 @@ func (r *reader) prepare(text string) (*statement, error) {
 	return s, nil
 }
 
-// query and exec look at the context before each statement, and do not hand it down: to watch over a statement, the driver starts a
-// goroutine for each, which costs more than a look-up does.
+// query and exec look at the context before each statement, and do not hand it down: to watch over a
+// statement, the driver starts a goroutine for each, which costs more than a look-up does.
 func (r *reader) query(text string, args ...any) (*rows, error) {
 	s, err := r.prepare(text)
 	if err != nil {
@@ -120,7 +121,8 @@ type scanner struct {
 }
 
 func (r *reader) scanner(t *table) *scanner {
-	s := &scanner{ctx: r.ctx, table: t, values: make([]any, len(t.columns)), slots: make([]any, len(t.columns))}
+	s := &scanner{ctx: r.ctx, table: t, values: make([]any, len(t.columns)),
+		slots: make([]any, len(t.columns))}
 	for i := range s.values {
 		s.slots[i] = &s.values[i]
 	}
@@ -142,8 +144,9 @@ func (s *scanner) into(rows *rows, v reflect.Value) error {
 	return s.table.fill(v, s.values)
 }
 
-// where turns fields into a condition, in an order that does not change. That a text is not empty, and what is yes or no, stands in the
-// condition itself: SQLite takes an index over a part of the rows only if it sees that no row outside that part is wanted.
+// where turns fields into a condition, in an order that does not change. That a text is not empty, and what
+// is yes or no, stands in the condition itself: SQLite takes an index over a part of the rows only if it sees
+// that no row outside that part is wanted.
 func where(fields stock.Fields) (string, []any) {
 	names := make([]string, 0, len(fields))
 	for name := range fields {
@@ -170,10 +173,12 @@ func where(fields stock.Fields) (string, []any) {
 	return condition, args
 }
 
-// oldestFirst selects by a condition of equalities. The order stands apart from the condition, because SQLite compiles a statement anew each
-// time it is run when the value of a parameter could matter for its order, and that takes ten times as long as the look-up.
+// oldestFirst selects by a condition of equalities. The order stands apart from the condition, because SQLite
+// compiles a statement anew each time it is run when the value of a parameter could matter for its order, and
+// that takes ten times as long as the look-up.
 func oldestFirst(columns, kind, condition string) string {
-	return "SELECT " + columns + " FROM " + kind + " WHERE id IN (SELECT id FROM " + kind + " WHERE " + condition + ") ORDER BY id"
+	return "SELECT " + columns + " FROM " + kind + " WHERE id IN (SELECT id FROM " + kind + " WHERE " +
+		condition + ") ORDER BY id"
 }
 
 func (r *reader) Get(rec registry.Record, fields stock.Fields) error {
@@ -217,5 +222,6 @@ func (r *reader) All(dst any, fields stock.Fields) error {
 
 func (r *reader) Each(rec registry.Record, fn func() error) error {
 	v := reflect.ValueOf(rec).Elem()
-	return r.walk(v, "SELECT "+tableOf(v.Type()).list+" FROM "+rec.Kind()+" WHERE struck = 0 ORDER BY id", nil, fn)
+	return r.walk(v, "SELECT "+tableOf(v.Type()).list+" FROM "+rec.Kind()+" WHERE struck = 0 ORDER BY id",
+		nil, fn)
 }

@@ -10,8 +10,9 @@ import (
 	"pitman/registry"
 )
 
-// The history is the registry's second account of itself: replayed from the first change on, it must end at the rows as
-// they stand. Both are read in step, by kind and row number, so that a house of any size is checked in little memory.
+// The history is the registry's second account of itself: replayed from the first change on, it must end at
+// the rows as they stand. Both are read in step, by kind and row number, so that a house of any size is
+// checked in little memory.
 
 // history replays every record's changes and compares the end with the row.
 func (v *verification) history() error {
@@ -19,7 +20,8 @@ func (v *verification) history() error {
 	if err != nil {
 		return err
 	}
-	strangers, err := v.strings("SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM sqlite_schema WHERE type = 'table')")
+	strangers, err := v.strings("SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM " +
+		"sqlite_schema WHERE type = 'table')")
 	if err != nil {
 		return err
 	}
@@ -59,13 +61,15 @@ func (v *verification) replayKind(kind string) error {
 	}
 	for now.next() {
 		for !told.done && told.ref < now.id {
-			v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind, told.ref)
+			v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind,
+				told.ref)
 			if err := told.step(); err != nil {
 				return err
 			}
 		}
 		if told.done || told.ref != now.id {
-			v.fault(fmt.Sprintf("%s %d", kind, now.id), mendRestore, "is there, but no history tells how it came")
+			v.fault(fmt.Sprintf("%s %d", kind, now.id), mendRestore,
+				"is there, but no history tells how it came")
 			continue
 		}
 		v.compare(kind, told, now, defaults)
@@ -85,7 +89,8 @@ func (v *verification) replayKind(kind string) error {
 // compare says where a row is not what its history tells.
 func (v *verification) compare(kind string, told *replay, now *standing, defaults map[string]string) {
 	if told.damage != nil {
-		v.fault(told.subject, mendRestore, "its history of %s %d cannot be read: %v", kind, now.id, told.damage)
+		v.fault(told.subject, mendRestore, "its history of %s %d cannot be read: %v", kind, now.id,
+			told.damage)
 		return
 	}
 	for _, column := range []string{"tag", "number"} {
@@ -94,10 +99,13 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 		}
 	}
 	for _, stray := range told.strays {
-		v.fault(told.subject, mendRestore, "a change of its %s %d is filed under %q, where nobody looks for it", kind, now.id, stray)
+		v.fault(told.subject, mendRestore,
+			"a change of its %s %d is filed under %q, where nobody looks for it", kind, now.id, stray)
 	}
 	for _, name := range told.gaps {
-		v.fault(told.subject, mendRestore, "a change is missing in its history, or stands there twice: %s of %s %d does not follow", name, kind, now.id)
+		v.fault(told.subject, mendRestore,
+			"a change is missing in its history, or stands there twice: %s of %s %d does not follow", name,
+			kind, now.id)
 	}
 	for i, name := range now.columns {
 		value := now.values[i]
@@ -110,14 +118,17 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 		case !mentioned && (isZero(value) || fmt.Sprint(value) == defaults[name]):
 			// never set, or the column came later than the record
 		case !mentioned:
-			v.fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind, now.id, fmt.Sprint(value))
+			v.fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind,
+				now.id, fmt.Sprint(value))
 		case !sameStored(value, want):
-			v.fault(told.subject, mendField, "%s of %s %d is %q, but its history ends with %q", name, kind, now.id, fmt.Sprint(value), fmt.Sprint(want))
+			v.fault(told.subject, mendField, "%s of %s %d is %q, but its history ends with %q", name, kind,
+				now.id, fmt.Sprint(value), fmt.Sprint(want))
 		}
 	}
 }
 
-var mendField = remedy{"somebody changed the registry's file by other means: find out which value is right and correct it here (to " +
+var mendField = remedy{"somebody changed the registry's file by other means: find out which value is right " +
+	"and correct it here (to " +
 	"another value and back where it reads right already), or " + mendRestore.say,
 	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, mendRestore.next...)}
 
@@ -163,7 +174,8 @@ func (p *replay) step() error {
 		p.done = true
 		return p.err
 	}
-	p.ref, p.subject, p.end, p.damage, p.strays, p.gaps = p.nextRef, p.nextSubject, map[string]any{}, nil, nil, nil
+	p.ref, p.subject, p.end, p.damage, p.strays, p.gaps = p.nextRef, p.nextSubject, map[string]any{}, nil,
+		nil, nil
 	for {
 		var fields map[string][2]any
 		d := json.NewDecoder(bytes.NewReader(p.nextFields))
@@ -172,7 +184,8 @@ func (p *replay) step() error {
 			p.damage = err
 		}
 		for name, values := range fields {
-			if was, ok := p.end[name]; ok && !reflect.DeepEqual(was, values[0]) { // a damaged history can hold anything
+			// a damaged history can hold anything
+			if was, ok := p.end[name]; ok && !reflect.DeepEqual(was, values[0]) {
 				p.gaps = append(p.gaps, name)
 			}
 			p.end[name] = values[1]
@@ -211,7 +224,8 @@ func newStanding(rows *rows) (*standing, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &standing{rows: rows, columns: columns, values: make([]any, len(columns)), slots: make([]any, len(columns))}
+	s := &standing{rows: rows, columns: columns, values: make([]any, len(columns)),
+		slots: make([]any, len(columns))}
 	for i, name := range columns {
 		s.slots[i] = &s.values[i]
 		if name == "id" {

@@ -20,7 +20,8 @@ func (r *reader) StageChanges(from, to time.Time, fn func(stock.StageChange) err
 			CROSS JOIN change ON change.action = action.id WHERE ` + staged + `)`
 		args = append(args, from.UTC().Format(stamp), to.UTC().Format(stamp))
 	}
-	rows, err := r.query("SELECT ref, "+toStage+", at FROM change CROSS JOIN action ON action.id = change.action WHERE "+staged+moved+
+	rows, err := r.query("SELECT ref, "+toStage+
+		", at FROM change CROSS JOIN action ON action.id = change.action WHERE "+staged+moved+
 		" AND "+live+" ORDER BY ref, change.id", args...)
 	if err != nil {
 		return err
@@ -49,9 +50,11 @@ func (r *reader) FirstTests(from, to time.Time) (passed, tested int, err error) 
 	}
 	// Beside min, SQLite takes the other columns from the row that has it; all is read from one index.
 	s, err := r.prepare(`SELECT coalesce(sum(pass), 0), count(*)
-		FROM (SELECT min(at) AS first, pass FROM function_test WHERE struck = 0 ` + within + ` GROUP BY tag) WHERE first >= ?1 AND first < ?2`)
+		FROM (SELECT min(at) AS first, pass FROM function_test WHERE struck = 0 ` + within +
+		` GROUP BY tag) WHERE first >= ?1 AND first < ?2`)
 	if err != nil {
 		return 0, 0, err
 	}
-	return passed, tested, s.QueryRowContext(r.ctx, from.UTC().Format(stamp), to.UTC().Format(stamp)).Scan(&passed, &tested)
+	return passed, tested,
+		s.QueryRowContext(r.ctx, from.UTC().Format(stamp), to.UTC().Format(stamp)).Scan(&passed, &tested)
 }

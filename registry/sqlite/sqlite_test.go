@@ -75,7 +75,8 @@ func TestHistoryIsAppendOnlyAndTagsStay(t *testing.T) {
 	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
 	raw := registrytest.Raw(t, path)
 	for _, forbidden := range []string{
-		"UPDATE action SET by = 'QX'", "DELETE FROM action", "UPDATE change SET fields = '{}'", "DELETE FROM change",
+		"UPDATE action SET by = 'QX'", "DELETE FROM action", "UPDATE change SET fields = '{}'",
+		"DELETE FROM change",
 		"DELETE FROM machine", "UPDATE machine SET tag = 'PM9'",
 	} {
 		_, err := raw.Exec(forbidden)
@@ -117,7 +118,8 @@ func TestFilters(t *testing.T) {
 	}{
 		{"all", stock.MachineFilter{}, []string{"15000", "296572", "none"}},
 		{"drive", stock.MachineFilter{Drive: registry.Hand}, []string{"15000", "none"}},
-		{"maker in any spelling", stock.MachineFilter{Maker: "willcox and gibbs"}, []string{"15000", "296572"}},
+		{"maker in any spelling", stock.MachineFilter{Maker: "willcox and gibbs"},
+			[]string{"15000", "296572"}},
 		{"made in 1858", stock.MachineFilter{MadeFrom: 1858, MadeTo: 1858}, []string{"15000"}},
 		{"open end", stock.MachineFilter{MadeFrom: 1900}, []string{"296572"}},
 		{"text takes % and _ literally", stock.MachineFilter{Text: "0% RUST_"}, []string{"none"}},
@@ -127,8 +129,9 @@ func TestFilters(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			var got []string
 			require.NoError(t, db.View(ctx, func(r stock.Reader) error {
-				n, err := r.Count(stock.MachineFilter{Stage: c.f.Stage, Drive: c.f.Drive, Maker: c.f.Maker, MadeFrom: c.f.MadeFrom,
-					MadeTo: c.f.MadeTo, Text: c.f.Text, Place: c.f.Place, After: c.f.After})
+				n, err := r.Count(stock.MachineFilter{Stage: c.f.Stage, Drive: c.f.Drive, Maker: c.f.Maker,
+					MadeFrom: c.f.MadeFrom,
+					MadeTo:   c.f.MadeTo, Text: c.f.Text, Place: c.f.Place, After: c.f.After})
 				require.NoError(t, err)
 				assert.GreaterOrEqual(t, n, len(c.want))
 				return r.Machines(c.f, func(m *stock.Machine) error {
@@ -144,7 +147,8 @@ func TestFilters(t *testing.T) {
 // What is offered while somebody types comes from what is in the house, each name once whatever its capitals.
 func TestNamesAreThoseInTheHouse(t *testing.T) {
 	w, db, _ := registrytest.Open(t)
-	for i, c := range [][2]string{{"Ostermann", "bay 2"}, {"OSTERMANN", "Bay 2"}, {"Harrow & Finch", ""}, {"Tamarisk", "attic"}} {
+	for i, c := range [][2]string{{"Ostermann", "bay 2"}, {"OSTERMANN", "Bay 2"}, {"Harrow & Finch", ""},
+		{"Tamarisk", "attic"}} {
 		m := registrytest.Machine("K" + string(rune('1'+i)))
 		m.Maker, m.Place = c[0], c[1]
 		require.NoError(t, w.Log(ctx, "QX", m, false))

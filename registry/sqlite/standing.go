@@ -11,17 +11,22 @@ import (
 	"pitman/registry/stock"
 )
 
-// What a check of stages asks of a machine is gathered in one row, along indexes, so that a whole house costs one row each.
+// What a check of stages asks of a machine is gathered in one row, along indexes, so that a whole house costs
+// one row each.
 const (
-	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at, m.tested_by, m.safety_at, m.safety_by, m.mains,
-		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf + `m.tag AND o.stands = 1 AND o.struck = 0)
+	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at,
+		m.tested_by, m.safety_at, m.safety_by, m.mains,
+		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf +
+		`m.tag AND o.stands = 1 AND o.struck = 0)
 	FROM machine AS m
-	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag AND struck = 0)
+	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag
+	AND struck = 0)
 	LEFT JOIN safety_test AS s ON s.id = (SELECT max(id) FROM safety_test WHERE tag = m.tag AND struck = 0)
 	WHERE m.struck = 0`
 	orderOf       = `(SELECT group_concat(number) FROM order_set AS o WHERE o.head = `
 	baseStandings = `SELECT b.tag, b.stage, b.held_from, b.held_why, b.parts, b.top,
-		(SELECT group_concat(number) FROM order_set AS o WHERE o.base = b.tag AND o.base <> '' AND o.stands = 1 AND o.struck = 0)
+		(SELECT group_concat(number) FROM order_set AS o WHERE o.base = b.tag AND o.base <> ''
+		AND o.stands = 1 AND o.struck = 0)
 	FROM base AS b WHERE b.struck = 0`
 	partsTaken = `SELECT taken_from, part, count(*), (SELECT count(*) FROM spare AS f
 			WHERE f.struck = 0 AND f.fitted_to = spare.taken_from AND f.part = spare.part AND f.replaced = 0)
@@ -63,14 +68,16 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 		var testedAt, safetyAt, parts string
 		var f, t seen
 		var orders sql.NullString
-		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy, &s.UnsafeWhy, (*string)(&s.Drive),
+		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy,
+			&s.UnsafeWhy, (*string)(&s.Drive),
 			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts,
 			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders)
 		if err != nil {
 			return err
 		}
 		if parts != "[]" && json.Unmarshal([]byte(parts), &s.Mains) != nil {
-			s.Mains = mains.Parts{{Part: "motor", State: mains.Unknown}} // what cannot be read may be anything
+			// what cannot be read may be anything
+			s.Mains = mains.Parts{{Part: "motor", State: mains.Unknown}}
 		}
 		s.TestedAt, s.SafetyAt = moment(testedAt), moment(safetyAt)
 		s.Tested, s.Safe, s.Orders = f.test(), t.test(), numbers(orders)
@@ -95,7 +102,8 @@ func (r *reader) baseStandings(tag registry.Tag, fn func(*stock.Standing) error)
 		s := stock.Standing{Unit: "base"}
 		var parts string
 		var orders sql.NullString
-		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy, &parts, (*string)(&s.Top), &orders)
+		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy, &parts,
+			(*string)(&s.Top), &orders)
 		if err != nil {
 			return err
 		}
@@ -118,7 +126,8 @@ func (s seen) test() *stock.TestSeen {
 	if !s.at.Valid {
 		return nil
 	}
-	return &stock.TestSeen{At: moment(s.at.String), By: registry.Initials(s.by.String), Pass: s.pass.Bool, Drive: registry.Drive(s.drive.String)}
+	return &stock.TestSeen{At: moment(s.at.String), By: registry.Initials(s.by.String), Pass: s.pass.Bool,
+		Drive: registry.Drive(s.drive.String)}
 }
 
 // moment reads a stored time; what is none was not recorded, so that a check can go on over a damaged row.
@@ -151,7 +160,8 @@ func (t *takenParts) of(tag registry.Tag) (parts []stock.PartTaken, err error) {
 			if !t.rows.Next() {
 				return parts, t.rows.Err()
 			}
-			if err := t.rows.Scan((*string)(&t.tag), &t.part.Part, &t.part.Taken, &t.part.Fitted); err != nil {
+			if err := t.rows.Scan((*string)(&t.tag), &t.part.Part, &t.part.Taken,
+				&t.part.Fitted); err != nil {
 				return parts, err
 			}
 			t.ahead = true

@@ -12,11 +12,12 @@ var searched = []string{"tag", "maker", "model", "serial", "donor", "condition",
 // gram is how many bytes the index of texts takes together. A shorter text is looked for in every machine.
 const gram = 3
 
-// mostGrams are looked up for one text, as many as the index can take at once; the rest of a longer text is compared.
+// mostGrams are looked up for one text, as many as the index can take at once; the rest of a longer text is
+// compared.
 const mostGrams = 200
 
-// indexText adds what a change put into the searched columns. What it took out stays in the index, which only ever names
-// machines that may hold a text.
+// indexText adds what a change put into the searched columns. What it took out stays in the index, which only
+// ever names machines that may hold a text.
 func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 	if kind != "machine" {
 		return nil
@@ -35,8 +36,8 @@ func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 	return err
 }
 
-// grams spells every three bytes that follow each other in the texts as a word, each once. Case does not matter for A to Z, as
-// with LIKE.
+// grams spells every three bytes that follow each other in the texts as a word, each once. Case does not
+// matter for A to Z, as with LIKE.
 func grams(texts ...string) string {
 	var found []uint32
 	for _, text := range texts {
@@ -59,8 +60,9 @@ func grams(texts ...string) string {
 	return string(out)
 }
 
-// textCondition finds the text in any searched column, whatever stands around it. Where the index can help, it names it as a
-// table to go through first, in the order of the machines, so that a page is full without looking at the rest.
+// textCondition finds the text in any searched column, whatever stands around it. Where the index can help,
+// it names it as a table to go through first, in the order of the machines, so that a page is full without
+// looking at the rest.
 func textCondition(text string) (through, condition string, args []any) {
 	like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(text) + "%"
 	var alike []string
@@ -70,7 +72,8 @@ func textCondition(text string) (through, condition string, args []any) {
 	}
 	condition = "(" + strings.Join(alike, " OR ") + ")"
 	if words := grams(text[:min(len(text), mostGrams)]); words != "" {
-		return "machine_text CROSS JOIN machine ON id = docid", "grams MATCH ? AND " + condition, append([]any{words}, args...)
+		return "machine_text CROSS JOIN machine ON id = docid", "grams MATCH ? AND " + condition,
+			append([]any{words}, args...)
 	}
 	return "machine", condition, args
 }

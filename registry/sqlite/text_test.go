@@ -63,11 +63,13 @@ func TestTextIsFoundAnywhereInAField(t *testing.T) {
 	}
 
 	// What a field no longer holds is not found, and is again once it is back.
-	_, err := w.Amend(ctx, "QX", "PM16", "", func(m *stock.Machine) error { m.Note = "lid missing"; return nil })
+	_, err := w.Amend(ctx, "QX", "PM16", "",
+		func(m *stock.Machine) error { m.Note = "lid missing"; return nil })
 	require.NoError(t, err)
 	assert.Empty(t, find(t, w.Store, "the drawer"))
 	assert.Equal(t, []string{"PM16"}, find(t, w.Store, "lid miss"))
-	_, err = w.Amend(ctx, "QX", "PM16", "", func(m *stock.Machine) error { m.Note = "in the drawer"; return nil })
+	_, err = w.Amend(ctx, "QX", "PM16", "",
+		func(m *stock.Machine) error { m.Note = "in the drawer"; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, []string{"PM16"}, find(t, w.Store, "the drawer"))
 	assert.Empty(t, find(t, w.Store, "lid miss"))

@@ -37,10 +37,11 @@ func (r *reader) action(text string, args ...any) (*registry.Action, error) {
 	return &a, err
 }
 
-// Latest looks at many actions, not at the last alone: its clock may have been set back already. It does not look at all, so that one
-// action under a clock that ran ahead is outgrown some day.
+// Latest looks at many actions, not at the last alone: its clock may have been set back already. It does not
+// look at all, so that one action under a clock that ran ahead is outgrown some day.
 func (r *reader) Latest() (at time.Time, err error) {
-	s, err := r.prepare("SELECT max(at) FROM (SELECT at FROM action WHERE origin = '' ORDER BY id DESC LIMIT 1000)")
+	s, err := r.prepare("SELECT max(at) FROM (SELECT at FROM action WHERE origin = '' ORDER BY id DESC " +
+		"LIMIT 1000)")
 	if err != nil {
 		return at, err
 	}
@@ -53,7 +54,8 @@ func (r *reader) Latest() (at time.Time, err error) {
 
 func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Action, error) {
 	if subject == "" {
-		return r.action("WHERE by = ? AND origin = '' AND "+live+" ORDER BY action.id DESC LIMIT 1", string(by))
+		return r.action("WHERE by = ? AND origin = '' AND "+live+" ORDER BY action.id DESC LIMIT 1",
+			string(by))
 	}
 	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
 }
@@ -80,7 +82,8 @@ func (r *reader) SubjectsOf(action int64) ([]string, error) {
 }
 
 func (r *reader) BuiltOn(subject string, action int64) (*registry.Action, error) {
-	return r.action("WHERE action.id = (SELECT min(action) FROM "+ofSubject+" AND action > ? AND "+live+")", subject, action)
+	return r.action("WHERE action.id = (SELECT min(action) FROM "+ofSubject+" AND action > ? AND "+live+")",
+		subject, action)
 }
 
 // ofSubject goes from the few changes of a subject to their actions, not from all actions to theirs.
@@ -96,7 +99,8 @@ type change struct {
 
 func (r *reader) changes(action int64) ([]change, error) {
 	rows, err := r.query(`SELECT id, kind, ref, subject, fields,
-		NOT EXISTS (SELECT 1 FROM change AS e WHERE e.kind = change.kind AND e.ref = change.ref AND e.id < change.id)
+		NOT EXISTS (SELECT 1 FROM change AS e WHERE e.kind = change.kind AND e.ref = change.ref
+		AND e.id < change.id)
 		FROM change WHERE action = ? ORDER BY id DESC`, action)
 	if err != nil {
 		return nil, err
@@ -119,8 +123,8 @@ func (r *reader) changes(action int64) ([]change, error) {
 	return list, rows.Err()
 }
 
-// Revert puts back what an action changed, newest change first, and keeps that as changes of this action. What the action made is
-// struck: it stays for the history, and is shown nowhere.
+// Revert puts back what an action changed, newest change first, and keeps that as changes of this action.
+// What the action made is struck: it stays for the history, and is shown nowhere.
 func (t *tx) Revert(action int64) error {
 	list, err := t.changes(action)
 	if err != nil {
@@ -164,7 +168,8 @@ func (t *tx) revert(c change, old map[string]any) error {
 		return err
 	}
 	t.latest = row{}
-	if _, err := t.exec("UPDATE "+c.kind+" SET "+strings.Join(names, " = ?, ")+" = ? WHERE id = ?", append(args, c.ref)...); err != nil {
+	if _, err := t.exec("UPDATE "+c.kind+" SET "+strings.Join(names, " = ?, ")+" = ? WHERE id = ?",
+		append(args, c.ref)...); err != nil {
 		return err
 	}
 	fields := map[string][2]any{}
@@ -177,7 +182,8 @@ func (t *tx) revert(c change, old map[string]any) error {
 	return t.recordOf(c.kind, c.subject, c.ref, fields)
 }
 
-// known makes sure that names out of the history are the names of this schema before they stand in a statement.
+// known makes sure that names out of the history are the names of this schema before they stand in a
+// statement.
 func (t *tx) known(kind string, names []string) error {
 	rows, err := t.query("SELECT name FROM pragma_table_info(?)", kind)
 	if err != nil {

@@ -13,12 +13,15 @@ import (
 	"pitman/registry/stock"
 )
 
-// mostFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of rows.
+// mostFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of
+// rows.
 const mostFaults = 20
 
-// What mends most faults: pitman keeps these rules itself, so a file that breaks one was changed behind its back.
+// What mends most faults: pitman keeps these rules itself, so a file that breaks one was changed behind its
+// back.
 var (
-	mendRestore = remedy{"restore the latest backup that is whole by this check", []registry.NextStep{registry.Next(registry.DoRestore, "")}}
+	mendRestore = remedy{"restore the latest backup that is whole by this check",
+		[]registry.NextStep{registry.Next(registry.DoRestore, "")}}
 	mendCounter = remedy{"make a backup and restore it, which goes on above every number", renew}
 )
 
@@ -59,8 +62,8 @@ var checks = []struct {
 	{"texts", []string{"machine_text"}, (*verification).texts},
 }
 
-// Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags begin with, needed its list
-// of the parts of a base.
+// Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags
+// begin with, needed its list of the parts of a base.
 func (db *DB) Verify(ctx context.Context, letters string, needed []stock.BasePart) ([]registry.Fault, error) {
 	v := &verification{letters: letters, needed: needed, name: "file", found: map[string]int{}}
 	err := v.guard(func() error {
@@ -78,7 +81,8 @@ func (v *verification) all() error {
 		return err
 	}
 	for _, check := range checks {
-		if slices.ContainsFunc(check.needs, func(name string) bool { return !slices.Contains(tables, name) }) {
+		if slices.ContainsFunc(check.needs,
+			func(name string) bool { return !slices.Contains(tables, name) }) {
 			continue
 		}
 		v.name = check.name
@@ -88,7 +92,9 @@ func (v *verification) all() error {
 	}
 	for _, name := range slices.Sorted(maps.Keys(v.found)) {
 		if more := v.found[name] - mostFaults; more > 0 {
-			v.faults = append(v.faults, registry.Fault{Check: name, Subject: "…", What: fmt.Sprintf("%d more like these", more), Mend: "as above"})
+			v.faults = append(v.faults,
+				registry.Fault{Check: name, Subject: "…", What: fmt.Sprintf("%d more like these", more),
+					Mend: "as above"})
 		}
 	}
 	return nil
@@ -106,7 +112,8 @@ func (v *verification) guard(check func() error) error {
 }
 
 func (v *verification) fault(subject string, mend remedy, what string, args ...any) {
-	v.told(registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend.say, Next: mend.next})
+	v.told(registry.Fault{Check: v.name, Subject: subject, What: fmt.Sprintf(what, args...), Mend: mend.say,
+		Next: mend.next})
 }
 
 func (v *verification) told(f registry.Fault) {
@@ -139,14 +146,16 @@ func (v *verification) links() error {
 		if err := rows.Scan(&table, &row, &parent, &constraint); err != nil {
 			return err
 		}
-		v.fault(fmt.Sprintf("%s %v", table, row), mendRestore, "refers to a row of %s that is not there", parent)
+		v.fault(fmt.Sprintf("%s %v", table, row), mendRestore, "refers to a row of %s that is not there",
+			parent)
 	}
 	return rows.Err()
 }
 
 // times looks for moments that are none: the history is sorted by them.
 func (v *verification) times() error {
-	rows, err := v.query(`SELECT what, at FROM (SELECT 'action ' || id AS what, at FROM action UNION ALL SELECT 'person ' || initials, since FROM person)
+	rows, err := v.query(`SELECT what, at FROM (SELECT 'action ' || id AS what, at FROM action UNION ALL
+		SELECT 'person ' || initials, since FROM person)
 		WHERE at IS NOT strftime ('%Y-%m-%dT%H:%M:%fZ', at)`)
 	if err != nil {
 		return err
@@ -168,10 +177,12 @@ const orderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)
 // mostGiven is above any number that a house can have given.
 const mostGiven = 1 << 40
 
-// counters looks for numbers that were given and would be given again, and returns how far the house knows to have come with its tags.
+// counters looks for numbers that were given and would be given again, and returns how far the house knows to
+// have come with its tags.
 func (v *verification) counters() (tags int64, err error) {
 	var orders, lastOrder int64
-	s, err := v.prepare("SELECT coalesce (max (value) FILTER (WHERE name = 'tag'), 0), coalesce (max (value) FILTER (WHERE name = 'order'), 0), (" +
+	s, err := v.prepare("SELECT coalesce (max (value) FILTER (WHERE name = 'tag'), 0), coalesce (max " +
+		"(value) FILTER (WHERE name = 'order'), 0), (" +
 		orderNumbers + ") FROM counter")
 	if err != nil {
 		return 0, err
@@ -193,7 +204,8 @@ func (v *verification) counters() (tags int64, err error) {
 	return tags, nil
 }
 
-const againGiven = "its number is above %d, the last one that the house knows to have given: it would be given again"
+const againGiven = "its number is above %d, the last one that the house knows to have given: it would be " +
+	"given again"
 
 // tags looks at check characters, at numbers that will be given again, and at tags that two units carry.
 func (v *verification) tags() error {
@@ -212,7 +224,8 @@ func (v *verification) tags() error {
 		letters, n, ok := tag.Parts()
 		switch {
 		case !ok:
-			v.fault(fmt.Sprintf("%s %d", table, id), mendRestore, "its tag %q has a wrong check character", tag)
+			v.fault(fmt.Sprintf("%s %d", table, id), mendRestore, "its tag %q has a wrong check character",
+				tag)
 		case letters == v.letters && n > counter:
 			v.fault(string(tag), mendCounter, againGiven, counter)
 		}

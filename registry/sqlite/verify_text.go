@@ -21,8 +21,9 @@ func (v *verification) texts() error {
 	return err
 }
 
-// unfindable lists machines that the index of texts does not name for what they hold. Every machine is looked up by the beginning of
-// its tag, which came into the index together with the rest of it; some are looked up by all that stands in them.
+// unfindable lists machines that the index of texts does not name for what they hold. Every machine is looked
+// up by the beginning of its tag, which came into the index together with the rest of it; some are looked up
+// by all that stands in them.
 func (r *reader) unfindable() (lost []string, err error) {
 	begins, err := r.strings("SELECT DISTINCT substr(tag, 1, ?) FROM machine", gram)
 	if err != nil {
@@ -30,7 +31,8 @@ func (r *reader) unfindable() (lost []string, err error) {
 	}
 	for _, begin := range begins {
 		missing, err := r.strings(`SELECT tag FROM machine WHERE substr(tag, 1, ?) = ?
-			AND id NOT IN (SELECT docid FROM machine_text WHERE grams MATCH ?) ORDER BY id`, gram, begin, grams(begin))
+			AND id NOT IN (SELECT docid FROM machine_text WHERE grams MATCH ?) ORDER BY id`, gram, begin,
+			grams(begin))
 		if err != nil {
 			return nil, err
 		}
@@ -45,19 +47,21 @@ func (r *reader) unfindable() (lost []string, err error) {
 		return nil, err
 	}
 	holders := map[string]map[int64]string{} // by gram: the machines it stands in, with their tags
-	err = r.eachText("SELECT id, tag, "+whole+" FROM machine WHERE id % ? = 0", []any{every}, func(id int64, tag, text string) error {
-		for _, word := range strings.Fields(grams(strings.Split(text, "\n")...)) {
-			if holders[word] == nil {
-				holders[word] = map[int64]string{}
+	err = r.eachText("SELECT id, tag, "+whole+" FROM machine WHERE id % ? = 0", []any{every},
+		func(id int64, tag, text string) error {
+			for _, word := range strings.Fields(grams(strings.Split(text, "\n")...)) {
+				if holders[word] == nil {
+					holders[word] = map[int64]string{}
+				}
+				holders[word][id] = tag
 			}
-			holders[word][id] = tag
-		}
-		return nil
-	})
+			return nil
+		})
 	if err != nil {
 		return nil, err
 	}
-	// Gram by gram, each list of the index is read once; machine by machine, the long ones would be read for each.
+	// Gram by gram, each list of the index is read once; machine by machine, the long ones would be read for
+	// each.
 	missing := map[int64]string{}
 	for word, unfound := range holders {
 		if err := r.found(word, every, unfound); err != nil {
@@ -123,14 +127,16 @@ func (db *DB) MendTexts(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		for _, text := range []string{"DROP TABLE machine_text", made[0], "INSERT INTO machine_text (machine_text) VALUES ('automerge=8')"} {
+		for _, text := range []string{"DROP TABLE machine_text", made[0],
+			"INSERT INTO machine_text (machine_text) VALUES ('automerge=8')"} {
 			if _, err := r.conn.ExecContext(ctx, text); err != nil {
 				return err
 			}
 		}
-		return r.eachText("SELECT id, tag, "+whole+" FROM machine", nil, func(id int64, _, text string) error {
-			_, err := r.exec("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id, grams(text))
-			return err
-		})
+		return r.eachText("SELECT id, tag, "+whole+" FROM machine", nil,
+			func(id int64, _, text string) error {
+				_, err := r.exec("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id, grams(text))
+				return err
+			})
 	})
 }

@@ -16,9 +16,11 @@ func (v *verification) units() error {
 
 // promises looks for places of orders whose head or base is not in the house.
 func (v *verification) promises() error {
-	rows, err := v.query(`SELECT tag, number FROM (SELECT head AS tag, number FROM order_set WHERE stands = 1 AND struck = 0
+	rows, err := v.query(`SELECT tag, number FROM (SELECT head AS tag, number FROM order_set WHERE stands = 1
+		AND struck = 0
 			UNION ALL SELECT base, number FROM order_set WHERE stands = 1 AND struck = 0 AND base <> '')
-		WHERE tag NOT IN (SELECT tag FROM machine WHERE struck = 0 UNION ALL SELECT tag FROM base WHERE struck = 0)`)
+		WHERE tag NOT IN (SELECT tag FROM machine WHERE struck = 0 UNION ALL SELECT tag FROM base
+		WHERE struck = 0)`)
 	if err != nil {
 		return err
 	}
@@ -35,7 +37,8 @@ func (v *verification) promises() error {
 
 // spares looks for parts that are half in a machine: the two columns that link them do not agree.
 func (v *verification) spares() error {
-	half, err := v.strings("SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> (fitted_at = '') " +
+	half, err := v.strings("SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> " +
+		"(fitted_at = '') " +
 		"OR fitted_to <> '' AND fitted_to = taken_from AND fitted_at < taken_at)")
 	for _, code := range half {
 		v.fault(code, mendField, "is fitted by half: its machine and its day do not agree")

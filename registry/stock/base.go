@@ -10,7 +10,8 @@ import (
 	"pitman/registry/measure"
 )
 
-// Top says what can be done about the wooden top of a base. The opening and the hinge sockets are in it, not in the iron.
+// Top says what can be done about the wooden top of a base. The opening and the hinge sockets are in it, not
+// in the iron.
 type Top string
 
 const (
@@ -53,20 +54,26 @@ type Base struct {
 
 	OpeningLength measure.Length `json:"opening_length_mm" db:"opening_length_um"`
 	OpeningWidth  measure.Length `json:"opening_width_mm" db:"opening_width_um"`
-	Pins          measure.Length `json:"pins_mm" db:"pins_um"`                 // between the centres of the hinge sockets
-	Flywheel      measure.Length `json:"flywheel_mm" db:"flywheel_um"`         // diameter of the belt groove in the flywheel
-	Centre        measure.Length `json:"centre_mm" db:"centre_um"`             // from the flywheel's axis to the handwheel's, as measured with a head on it
-	ShaftToTop    measure.Length `json:"shaft_to_top_mm" db:"shaft_to_top_um"` // from the flywheel's axis up to the table top
-	Belt          measure.Length `json:"belt_mm" db:"belt_um"`                 // diameter of the belt that its groove takes
-	Side          Side           `json:"side" db:"side"`
-	Top           Top            `json:"top" db:"top"`
+	Pins          measure.Length `json:"pins_mm" db:"pins_um"` // between the centres of the hinge sockets
+	// diameter of the belt groove in the flywheel
+	Flywheel measure.Length `json:"flywheel_mm" db:"flywheel_um"`
+	// from the flywheel's axis to the handwheel's, as measured with a head on it
+	Centre measure.Length `json:"centre_mm" db:"centre_um"`
+	// from the flywheel's axis up to the table top
+	ShaftToTop measure.Length `json:"shaft_to_top_mm" db:"shaft_to_top_um"`
+	// diameter of the belt that its groove takes
+	Belt measure.Length `json:"belt_mm" db:"belt_um"`
+	Side Side           `json:"side" db:"side"`
+	Top  Top            `json:"top" db:"top"`
 
-	Parts registry.List[string] `json:"parts" db:"parts,json"` // the parts present, by the names on the house's list
+	// the parts present, by the names on the house's list
+	Parts registry.List[string] `json:"parts" db:"parts,json"`
 
 	ArrivedWith registry.Tag      `json:"arrived_with" db:"arrived_with"` // the head it came with
 	LoggedAt    time.Time         `json:"logged_at" db:"logged_at"`
 	LoggedBy    registry.Initials `json:"logged_by" db:"logged_by"`
-	HandedTo    string            `json:"handed_to" db:"handed_to"` // the house that it was handed to, and is worked on in
+	// the house that it was handed to, and is worked on in
+	HandedTo string `json:"handed_to" db:"handed_to"`
 }
 
 // Kind names the table.
@@ -85,7 +92,8 @@ func (b *Base) Name() string {
 
 // InStock says whether the base is in the house and promised to nobody.
 func (b *Base) InStock() bool {
-	return b.HandedTo == "" && (b.Stage == registry.Logged || b.Stage == registry.Ready || b.Stage == registry.Held)
+	return b.HandedTo == "" &&
+		(b.Stage == registry.Logged || b.Stage == registry.Ready || b.Stage == registry.Held)
 }
 
 // BaseField is one thing that people type about a base.
@@ -93,20 +101,30 @@ type BaseField = FieldOf[Base]
 
 // BaseFields lists what people type about a base.
 var BaseFields = []BaseField{
-	lengthByWidth("opening", "length by width of the opening in the top, such as 374x181", func(b *Base) (*measure.Length, *measure.Length) { return &b.OpeningLength, &b.OpeningWidth }),
+	lengthByWidth("opening", "length by width of the opening in the top, such as 374x181",
+		func(b *Base) (*measure.Length, *measure.Length) { return &b.OpeningLength, &b.OpeningWidth }),
 	length("pins", "hinge sockets, centre to centre", func(b *Base) *measure.Length { return &b.Pins }),
-	length("flywheel", "diameter of the flywheel's belt groove, at its bottom", func(b *Base) *measure.Length { return &b.Flywheel }),
-	length("centre", "flywheel's axis to handwheel's axis, measured with a head on it", func(b *Base) *measure.Length { return &b.Centre }),
-	length("shaft-to-top", "flywheel's axis up to the table top", func(b *Base) *measure.Length { return &b.ShaftToTop }),
-	length("belt", "diameter of the round belt that its groove takes", func(b *Base) *measure.Length { return &b.Belt }),
-	Open("side", "right|left", "where the flywheel stands, seen from the stool", []Side{SideRight, SideLeft}, func(b *Base) *Side { return &b.Side }),
-	Open("top", "fixed|replaceable|missing", "what can be done about the wooden top (fixed unless said)", tops, func(b *Base) *Top { return &b.Top }),
-	{Name: "parts", Value: "LIST", Usage: "parts present, by the house's list of base parts with commas between them; all, or none", Many: true,
+	length("flywheel", "diameter of the flywheel's belt groove, at its bottom",
+		func(b *Base) *measure.Length { return &b.Flywheel }),
+	length("centre", "flywheel's axis to handwheel's axis, measured with a head on it",
+		func(b *Base) *measure.Length { return &b.Centre }),
+	length("shaft-to-top", "flywheel's axis up to the table top",
+		func(b *Base) *measure.Length { return &b.ShaftToTop }),
+	length("belt", "diameter of the round belt that its groove takes",
+		func(b *Base) *measure.Length { return &b.Belt }),
+	Open("side", "right|left", "where the flywheel stands, seen from the stool", []Side{SideRight, SideLeft},
+		func(b *Base) *Side { return &b.Side }),
+	Open("top", "fixed|replaceable|missing", "what can be done about the wooden top (fixed unless said)",
+		tops, func(b *Base) *Top { return &b.Top }),
+	{Name: "parts", Value: "LIST",
+		Usage: "parts present, by the house's list of base parts with commas between them; all, or none",
+		Many:  true,
 		Set: func(b *Base, v []string) error {
 			b.Parts = nil
 			for _, s := range v {
 				for part := range strings.SplitSeq(s, ",") {
-					if part = strings.ToLower(strings.TrimSpace(part)); part != "" && !slices.Contains(b.Parts, part) {
+					if part = strings.ToLower(strings.TrimSpace(part)); part != "" &&
+						!slices.Contains(b.Parts, part) {
 						b.Parts = append(b.Parts, part)
 					}
 				}
@@ -114,11 +132,15 @@ var BaseFields = []BaseField{
 			return nil
 		},
 		Get: func(b *Base) []string { return b.Parts }},
-	weight("weight", "weight, in kilograms unless a unit is given", func(b *Base) *measure.Mass { return &b.Weight }),
+	weight("weight", "weight, in kilograms unless a unit is given",
+		func(b *Base) *measure.Mass { return &b.Weight }),
 	Open("form", "standing|flat-packed", "how it is stored", forms, func(b *Base) *Form { return &b.Form }),
-	Text("maker", "M", "who cast it, as on the legs", registry.MaxName, func(b *Base) *string { return &b.Maker }),
-	Text("pattern", "NAME", "what bases of this shape are called here", registry.MaxName, func(b *Base) *string { return &b.Pattern }),
-	lines("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText, func(b *Base) *string { return &b.Condition }),
+	Text("maker", "M", "who cast it, as on the legs", registry.MaxName,
+		func(b *Base) *string { return &b.Maker }),
+	Text("pattern", "NAME", "what bases of this shape are called here", registry.MaxName,
+		func(b *Base) *string { return &b.Pattern }),
+	lines("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText,
+		func(b *Base) *string { return &b.Condition }),
 	Text("place", "PLACE", "where it stands", registry.MaxName, func(b *Base) *string { return &b.Place }),
 	Text("donor", "WHO", "who gave it", registry.MaxText, func(b *Base) *string { return &b.Donor }),
 	lines("note", "TEXT", "anything else", registry.MaxNote, func(b *Base) *string { return &b.Note }),
@@ -147,12 +169,14 @@ func (p BasePart) Check() error {
 		return err
 	}
 	if p.What == "" {
-		return registry.Errorf(registry.Invalid, "what is empty for part %q: type its name as people say it", p.Part)
+		return registry.Errorf(registry.Invalid, "what is empty for part %q: type its name as people say it",
+			p.Part)
 	}
 	return nil
 }
 
-// PartTop is the one part that a rule knows: a base with --top missing needs none to be ready, since a new one is cut for its head.
+// PartTop is the one part that a rule knows: a base with --top missing needs none to be ready, since a new
+// one is cut for its head.
 const PartTop = "top"
 
 // checkBase refuses parts that are not on the house's list, and writes out "all".
@@ -176,16 +200,20 @@ func (w *Stock) checkBase(b *Base) error {
 		b.Parts = nil
 		return nil
 	case slices.Equal(b.Parts, registry.List[string]{"all"}):
-		b.Parts = slices.DeleteFunc(names, func(name string) bool { return name == PartTop && b.Top == TopMissing })
+		b.Parts = slices.DeleteFunc(names,
+			func(name string) bool { return name == PartTop && b.Top == TopMissing })
 		return nil
 	}
 	for _, part := range b.Parts {
 		if !slices.Contains(names, part) {
-			return registry.Errorf(registry.Invalid, "parts %q is not on the list of a base's parts: type all, none, or some of %s", part, strings.Join(names, ","))
+			return registry.Errorf(registry.Invalid,
+				"parts %q is not on the list of a base's parts: type all, none, or some of %s", part,
+				strings.Join(names, ","))
 		}
 	}
 	if b.Top == TopMissing && slices.Contains(b.Parts, PartTop) {
-		return registry.Errorf(registry.Invalid, "parts has the top, and the top is said to be missing: leave one of them out").On("parts")
+		return registry.Errorf(registry.Invalid,
+			"parts has the top, and the top is said to be missing: leave one of them out").On("parts")
 	}
 	return nil
 }
@@ -194,7 +222,8 @@ func (w *Stock) checkBase(b *Base) error {
 func (b *Base) lacks(known []BasePart) []string {
 	var missing []string
 	for _, p := range known {
-		if bool(p.Needed) && !slices.Contains(b.Parts, p.Part) && !(p.Part == PartTop && b.Top == TopMissing) {
+		if bool(p.Needed) && !slices.Contains(b.Parts, p.Part) &&
+			!(p.Part == PartTop && b.Top == TopMissing) {
 			missing = append(missing, p.Part)
 		}
 	}
@@ -210,9 +239,12 @@ func BaseByTag(r Reader, tag registry.Tag) (*Base, error) {
 	}
 	var m Machine
 	if r.Get(&m, Fields{"tag": tag}) == nil {
-		return nil, registry.Errorf(registry.NotFound, "tag %s is a head, not a treadle base", tag).On("tag").Then(registry.Next(registry.DoShow, tag))
+		return nil, registry.Errorf(registry.NotFound, "tag %s is a head, not a treadle base",
+			tag).On("tag").Then(registry.Next(registry.DoShow, tag))
 	}
-	return nil, registry.Errorf(registry.NotFound, "tag %s is not in this house: find the base by its pattern or place", tag).On("tag").Then(registry.Next(registry.DoListBases, ""))
+	return nil, registry.Errorf(registry.NotFound,
+		"tag %s is not in this house: find the base by its pattern or place",
+		tag).On("tag").Then(registry.Next(registry.DoListBases, ""))
 }
 
 // Base reads one base.
@@ -262,7 +294,8 @@ func (w *Stock) AddBase(ctx context.Context, by registry.Initials, b *Base) erro
 }
 
 // onBase runs one action on one base: read it, let the rule change it, save it.
-func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string, rule func(Tx, *Base) error) (b *Base, err error) {
+func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string,
+	rule func(Tx, *Base) error) (b *Base, err error) {
 	err = w.Act(ctx, by, verb, why, func(tx Tx) error {
 		if b, err = BaseByTag(tx, tag); err != nil {
 			return err
@@ -285,8 +318,10 @@ func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.T
 	return b, err
 }
 
-// AmendBase corrects what is known of a base. One that is ready stays so only while no needed part is missing.
-func (w *Stock) AmendBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string, correct func(*Base) error) (*Base, error) {
+// AmendBase corrects what is known of a base. One that is ready stays so only while no needed part is
+// missing.
+func (w *Stock) AmendBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string,
+	correct func(*Base) error) (*Base, error) {
 	known, err := Rows(w.Lists.BaseParts)
 	if err != nil {
 		return nil, err
@@ -309,7 +344,8 @@ func (w *Stock) AmendBase(ctx context.Context, by registry.Initials, tag registr
 }
 
 // NoteBase keeps a remark in the base's history.
-func (w *Stock) NoteBase(ctx context.Context, by registry.Initials, tag registry.Tag, note string) (*Base, error) {
+func (w *Stock) NoteBase(ctx context.Context, by registry.Initials, tag registry.Tag, note string) (*Base,
+	error) {
 	if registry.Blank(note) {
 		return nil, registry.Errorf(registry.Invalid, "note is empty: type what is to be remembered")
 	}

@@ -51,12 +51,14 @@ func (w *Stock) ReadyBase(ctx context.Context, by registry.Initials, tag registr
 func (b *Base) ReadyGate(known []BasePart) error {
 	if missing := b.lacks(known); len(missing) > 0 {
 		return registry.Errorf(registry.Conflict, "%s lacks %s, by what is recorded: find them, then say so",
-			b.Tag, strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoAmendBase, b.Tag).With("parts", "all"))
+			b.Tag, strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoAmendBase,
+			b.Tag).With("parts", "all"))
 	}
 	return nil
 }
 
-// stayReady takes a base out of stock when a needed part turns out to be missing. What is promised to an order is first given back.
+// stayReady takes a base out of stock when a needed part turns out to be missing. What is promised to an
+// order is first given back.
 func (b *Base) stayReady(known []BasePart, at time.Time) error {
 	missing := b.lacks(known)
 	switch {
@@ -67,14 +69,18 @@ func (b *Base) stayReady(known []BasePart, at time.Time) error {
 	case b.Stage == registry.Held && b.HeldFrom == registry.Ready:
 		b.HeldFrom = registry.Logged
 	case b.Stage == registry.Reserved || b.Stage == registry.Packed:
-		return registry.Errorf(registry.Conflict, "%s is %s and cannot be without %s: give it back first, or undo what was done",
-			b.Tag, b.Stage, strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoUnreserve, ""), registry.Next(registry.DoUndo, b.Tag))
+		return registry.Errorf(registry.Conflict,
+			"%s is %s and cannot be without %s: give it back first, or undo what was done",
+			b.Tag, b.Stage,
+			strings.Join(missing, ", ")).On("parts").Then(registry.Next(registry.DoUnreserve, ""),
+			registry.Next(registry.DoUndo, b.Tag))
 	}
 	return nil
 }
 
 // TriageBase decides where a base goes. To refurbish brings one back that had been given up.
-func (w *Stock) TriageBase(ctx context.Context, by registry.Initials, tag registry.Tag, way, why string) (*Base, error) {
+func (w *Stock) TriageBase(ctx context.Context, by registry.Initials, tag registry.Tag, way,
+	why string) (*Base, error) {
 	way, err := parseWay(way, why)
 	if err != nil {
 		return nil, err
@@ -85,7 +91,8 @@ func (w *Stock) TriageBase(ctx context.Context, by registry.Initials, tag regist
 }
 
 // HoldBase stops a base for a reason; it goes back to where it was.
-func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base, error) {
+func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base,
+	error) {
 	if err := checkHoldReason(why); err != nil {
 		return nil, err
 	}
@@ -99,8 +106,10 @@ func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry
 }
 
 // ReleaseBase lets a held base go back to where it was.
-func (w *Stock) ReleaseBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base, error) {
-	return w.onBase(ctx, by, tag, "release", why, func(tx Tx, b *Base) error { return b.MoveTo(registry.DoRelease, tx.Action().At) })
+func (w *Stock) ReleaseBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base,
+	error) {
+	return w.onBase(ctx, by, tag, "release", why,
+		func(tx Tx, b *Base) error { return b.MoveTo(registry.DoRelease, tx.Action().At) })
 }
 
 // IsBase says whether the tag is a base's.

@@ -12,8 +12,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Every action on a base at every stage, against a table written out by hand: where it leads, "." where it is refused. A refusal
-// changes nothing. The held base was ready before.
+// Every action on a base at every stage, against a table written out by hand: where it leads, "." where it is
+// refused. A refusal changes nothing. The held base was ready before.
 func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 	stages := strings.Fields("logged ready reserved packed shipped parts sold scrapped held")
 	w := registrytest.Workshop(t)
@@ -26,15 +26,25 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 		do   func(registry.Tag) (*stock.Base, error)
 		want string // one word a stage
 	}{
-		"ready":            {func(tag registry.Tag) (*stock.Base, error) { return w.ReadyBase(registrytest.Ctx, "QX", tag) }, "ready . . . . . . . ."},
-		"hold":             {func(tag registry.Tag) (*stock.Base, error) { return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked") }, "held held held . . . . . ."},
-		"release":          {func(tag registry.Tag) (*stock.Base, error) { return w.ReleaseBase(registrytest.Ctx, "QX", tag, "") }, ". . . . . . . . ready"},
+		"ready": {func(tag registry.Tag) (*stock.Base,
+			error) {
+			return w.ReadyBase(registrytest.Ctx, "QX", tag)
+		}, "ready . . . . . . . ."},
+		"hold": {func(tag registry.Tag) (*stock.Base,
+			error) {
+			return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked")
+		}, "held held held . . . . . ."},
+		"release": {func(tag registry.Tag) (*stock.Base,
+			error) {
+			return w.ReleaseBase(registrytest.Ctx, "QX", tag, "")
+		}, ". . . . . . . . ready"},
 		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged ."},
 		"triage parts":     {triage("parts"), "parts parts . . . . . . parts"},
 		"triage sale":      {triage("sale"), "sold sold . . . . . . sold"},
 		"triage scrap":     {triage("scrap"), "scrapped scrapped . . . scrapped . . scrapped"},
 		"a part is missing": {func(tag registry.Tag) (*stock.Base, error) {
-			return w.AmendBase(registrytest.Ctx, "QX", tag, "", func(b *stock.Base) error { b.Parts = registry.List[string]{"legs"}; return nil })
+			return w.AmendBase(registrytest.Ctx, "QX", tag, "",
+				func(b *stock.Base) error { b.Parts = registry.List[string]{"legs"}; return nil })
 		}, "logged logged . . shipped parts sold scrapped held"},
 	} {
 		want := strings.Fields(c.want)
@@ -62,7 +72,8 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 				assert.True(t, after.Since.After(before.Since), "%s at %s", name, stage)
 			}
 			if name == "a part is missing" && stage == "held" {
-				assert.Equal(t, registry.Logged, after.HeldFrom, "released, it would be ready without its parts")
+				assert.Equal(t, registry.Logged, after.HeldFrom,
+					"released, it would be ready without its parts")
 			}
 		}
 	}
@@ -78,7 +89,8 @@ func TestABaseIsReadyOnlyWithItsParts(t *testing.T) {
 
 	// A missing top is cut new for the head, so nothing waits for it.
 	topless := registrytest.PutBase(t, w, func(b *stock.Base) {
-		b.Top, b.Parts = stock.TopMissing, registry.List[string]{"legs", "brace", "treadle-plate", "pitman", "flywheel", "guard"}
+		b.Top, b.Parts = stock.TopMissing,
+			registry.List[string]{"legs", "brace", "treadle-plate", "pitman", "flywheel", "guard"}
 	})
 	b, err := w.ReadyBase(registrytest.Ctx, "QX", topless)
 	require.NoError(t, err)
@@ -136,7 +148,8 @@ func TestPlacesInUse(t *testing.T) {
 	for _, place := range []string{"shelf 3", "Attic", "SHELF 3", ""} {
 		registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place = place })
 	}
-	registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place, m.Stage = "van", registry.Shipped })
+	registrytest.Put(t, w, registry.Hand,
+		func(m *stock.Machine) { m.Place, m.Stage = "van", registry.Shipped })
 	registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place, m.HandedTo = "lent", "FF" })
 	registrytest.PutBase(t, w, func(b *stock.Base) { b.Place = "attic" })
 	registrytest.PutBase(t, w, func(b *stock.Base) { b.Place = "bay 2" })
@@ -150,7 +163,8 @@ func TestACountLooksAndCorrectsOnlyWhenTold(t *testing.T) {
 	w := registrytest.Workshop(t)
 	there := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place = "bay 1" })
 	lost := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place = "Bay 1" })
-	registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Place, m.Stage = "bay 1", registry.Shipped })
+	registrytest.Put(t, w, registry.Hand,
+		func(m *stock.Machine) { m.Place, m.Stage = "bay 1", registry.Shipped })
 	strayed := registrytest.PutBase(t, w, func(b *stock.Base) { b.Place = "bay 2" })
 	back := registrytest.PutBase(t, w, func(b *stock.Base) { b.Stage = registry.Shipped })
 	tags := func(units []stock.Unit) (out []registry.Tag) {

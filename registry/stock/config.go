@@ -21,7 +21,8 @@ type HouseConfig struct {
 	Letters string `toml:"letters"` // what every tag begins with
 	Zone    string `toml:"zone"`    // time zone for the dates people see, by its IANA name
 
-	Coordinators []string `toml:"coordinators"` // who may let in a bundle of a house that is not known; anybody while none is named
+	// who may let in a bundle of a house that is not known; anybody while none is named
+	Coordinators []string `toml:"coordinators"`
 }
 
 // Validate refuses a name, letters or a zone that nobody could work with.
@@ -34,7 +35,8 @@ func (c HouseConfig) Validate() error {
 	}
 	if _, err := time.LoadLocation(c.Zone); err != nil || c.Zone == "" {
 		return registry.Errorf(registry.Invalid,
-			"zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"", c.Zone)
+			"zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"",
+			c.Zone)
 	}
 	return nil
 }
@@ -56,19 +58,22 @@ type HeritageConfig struct {
 
 // DefaultHeritage is the [heritage] section of a house that decided nothing yet.
 func DefaultHeritage() HeritageConfig {
-	return HeritageConfig{Years: 100, Asked: []registry.Stage{registry.Scrapped, registry.Parts, registry.Shipped}}
+	return HeritageConfig{Years: 100,
+		Asked: []registry.Stage{registry.Scrapped, registry.Parts, registry.Shipped}}
 }
 
 // Validate refuses ways out that are none.
 func (c HeritageConfig) Validate() error {
 	for _, s := range c.Asked {
-		if !slices.Contains([]registry.Stage{registry.Scrapped, registry.Parts, registry.Sold, registry.Shipped}, s) {
+		if !slices.Contains([]registry.Stage{registry.Scrapped, registry.Parts, registry.Sold,
+			registry.Shipped}, s) {
 			return registry.Errorf(registry.Invalid,
 				"asked_for %q in [heritage] is no way out: type scrapped, parts, sold or shipped", s)
 		}
 	}
 	if c.Years < 0 {
-		return registry.Errorf(registry.Invalid, "years %d in [heritage] is no age: type years such as 100, or 0 to ask never", c.Years)
+		return registry.Errorf(registry.Invalid,
+			"years %d in [heritage] is no age: type years such as 100, or 0 to ask never", c.Years)
 	}
 	return nil
 }

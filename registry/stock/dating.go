@@ -10,14 +10,16 @@ import (
 
 // Dating is what a machine's year rests on beside the bounds themselves.
 type Dating struct {
-	About   bool              `json:"about" db:"year_about"`   // the single year is likely, and no more
-	Likely  *int              `json:"likely" db:"year_likely"` // the middle of the years that are likely; nil when more than half is open
+	About bool `json:"about" db:"year_about"` // the single year is likely, and no more
+	// the middle of the years that are likely; nil when more than half is open
+	Likely  *int              `json:"likely" db:"year_likely"`
 	Known   *int              `json:"year_known" db:"year_known"`
 	Because string            `json:"because" db:"year_because"`        // how the year is known
 	KnownBy registry.Initials `json:"year_known_by" db:"year_known_by"` // who said so
 
-	Clues     registry.List[string] `json:"clues" db:"clues,json"`           // marks on it that the house's tables name
-	DatedRows registry.List[string] `json:"dated_rows" db:"dated_rows,json"` // the table rows of DatedBy as they read then
+	Clues registry.List[string] `json:"clues" db:"clues,json"` // marks on it that the house's tables name
+	// the table rows of DatedBy as they read then
+	DatedRows registry.List[string] `json:"dated_rows" db:"dated_rows,json"`
 }
 
 // Estimated is the machine's estimate as package serials takes it.
@@ -28,7 +30,8 @@ func (m *Machine) Estimated() serials.Estimate {
 		}
 		return serials.Year(*y)
 	}
-	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best), Basis: serials.Basis(m.Basis)}
+	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best),
+		Basis: serials.Basis(m.Basis)}
 }
 
 // Year is the machine's year, said in the one way in which a year is said.
@@ -38,11 +41,13 @@ func (m *Machine) Year() string { return m.Estimated().Say(m.About) }
 func (m *Machine) Contradicted() bool { return m.Estimated().Contradicted() }
 
 // ContradictedYear is the sentence that stands wherever a machine without a possible year is shown.
-const ContradictedYear = "CONTRADICTED: no year agrees with all that is known of it; look at the serial number and the papers again"
+const ContradictedYear = "CONTRADICTED: no year agrees with all that is known of it; look at the serial " +
+	"number and the papers again"
 
 // Query is what the machine's year is looked up by.
 func (m *Machine) Query() serials.Query {
-	q := serials.Query{Maker: m.Maker, Serial: m.Serial, Model: m.Model, Patents: m.Patents, PatentDates: m.PatentYears, Seen: m.Seen,
+	q := serials.Query{Maker: m.Maker, Serial: m.Serial, Model: m.Model, Patents: m.Patents,
+		PatentDates: m.PatentYears, Seen: m.Seen,
 		Clues: m.Clues, Because: m.Because}
 	if m.Known != nil {
 		q.Told = *m.Known
@@ -80,7 +85,8 @@ func (w *Stock) Estimate(m *Machine) error {
 
 // keep keeps an answer on the machine.
 func (m *Machine) keep(answer serials.Answer) {
-	m.From, m.To, m.Best, m.Basis = year(answer.From), year(answer.To), year(answer.Best), string(answer.Basis)
+	m.From, m.To, m.Best, m.Basis = year(answer.From), year(answer.To), year(answer.Best),
+		string(answer.Basis)
 	m.About, m.Likely = answer.About, year(answer.Likely)
 	m.DatedBy, m.DatedRows = nil, nil
 	for i, row := range answer.Rows {
@@ -95,8 +101,8 @@ func (m *Machine) keep(answer serials.Answer) {
 // maxDatedRows bounds what travels with a machine; a worn serial can meet thousands of rows.
 const maxDatedRows = 8
 
-// redated dates the machine anew by today's tables. kept is true when none of them has a row for it although one dated it before: a table
-// that is absent is no reason to know less, so the machine is left as it is.
+// redated dates the machine anew by today's tables. kept is true when none of them has a row for it although
+// one dated it before: a table that is absent is no reason to know less, so the machine is left as it is.
 func (w *Stock) redated(m *Machine) (fresh Machine, kept bool, err error) {
 	answer, err := w.answer(m.Query())
 	if err != nil {
@@ -141,7 +147,8 @@ func (m *Machine) SaidBy(by registry.Initials, before *int) {
 	}
 }
 
-// Lessons lays what is known of the house's machines beside the table rows that hold their numbers. Nothing is changed.
+// Lessons lays what is known of the house's machines beside the table rows that hold their numbers. Nothing
+// is changed.
 func (w *Stock) Lessons(ctx context.Context) ([]serials.Lesson, error) {
 	tables, err := w.Tables()
 	if err != nil {

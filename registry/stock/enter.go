@@ -23,13 +23,15 @@ func (w *Stock) Enter(tx Tx, m *Machine) error {
 	m.Stage, m.StageSince = registry.Logged, at
 	m.LoggedAt, m.LoggedBy = at, tx.Action().By
 	m.SaidBy(tx.Action().By, nil)
-	if err := m.Standing().refused(nil); err != nil { // it has no records yet, so whatever it claims beyond its coming in is refused
+	// it has no records yet, so whatever it claims beyond its coming in is refused
+	if err := m.Standing().refused(nil); err != nil {
 		return err
 	}
 	return tx.Put(m)
 }
 
-// nextTag gives the next tag. A number whose tag would be another one without its last character is passed over.
+// nextTag gives the next tag. A number whose tag would be another one without its last character is passed
+// over.
 func (w *Stock) nextTag(tx Tx) (registry.Tag, error) {
 	for {
 		n, err := tx.NextNumber()
@@ -42,7 +44,8 @@ func (w *Stock) nextTag(tx Tx) (registry.Tag, error) {
 	}
 }
 
-// MostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot use up all numbers.
+// MostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot
+// use up all numbers.
 const MostNumber = 99_999_999
 
 // Beyond says that a tag of this house has a number that it cannot have given.
@@ -51,19 +54,24 @@ func (w *Stock) Beyond(tag registry.Tag) bool {
 	return letters == w.Config.House.Letters && n > MostNumber
 }
 
-// MayTake says whether a tag from outside is free in this house. One that was ever given here is not, whatever became of its bearer.
+// MayTake says whether a tag from outside is free in this house. One that was ever given here is not,
+// whatever became of its bearer.
 func (w *Stock) MayTake(r Reader, tag registry.Tag) error {
 	if w.Beyond(tag) {
-		return registry.Errorf(registry.Invalid, "tag %s has a number above %d: type a tag that this house gave", tag, MostNumber)
+		return registry.Errorf(registry.Invalid,
+			"tag %s has a number above %d: type a tag that this house gave", tag, MostNumber)
 	}
 	events, err := r.History(string(tag))
 	if err == nil && len(events) > 0 {
-		return registry.Errorf(registry.Conflict, "tag %s was given in this house before, and is no machine in it now: empty the cell, and the machine gets a new tag", tag)
+		return registry.Errorf(registry.Conflict,
+			"tag %s was given in this house before, and is no machine in it now: empty the cell, and the "+
+				"machine gets a new tag", tag)
 	}
 	return err
 }
 
-// Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty where it is only looked at.
+// Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty
+// where it is only looked at.
 func (w *Stock) Correct(r Reader, by registry.Initials, m *Machine, fn func(*Machine) error) error {
 	if m.HandedTo != "" {
 		return workedOnThere(m.Tag, m.HandedTo)

@@ -11,7 +11,8 @@ import (
 	"pitman/serials"
 )
 
-// FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and spreadsheets.
+// FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and
+// spreadsheets.
 type FieldOf[T any] struct {
 	Name  string // its flag and its column
 	Value string // what the value is called in a usage line
@@ -29,10 +30,13 @@ var MachineFields = slices.Concat(intakeFields, headFields)
 
 // intakeFields are asked when a machine comes in; what is measured on its head has a table of its own.
 var intakeFields = []Field{
-	Text("maker", "M", "who made it, as on the bed or the badge", registry.MaxName, func(m *Machine) *string { return &m.Maker }),
-	{Name: "serial", Value: "S", Usage: "serial number; ? for a character that cannot be read, none for a missing plate",
+	Text("maker", "M", "who made it, as on the bed or the badge", registry.MaxName,
+		func(m *Machine) *string { return &m.Maker }),
+	{Name: "serial", Value: "S",
+		Usage: "serial number; ? for a character that cannot be read, none for a missing plate",
 		Set: func(m *Machine, v []string) (err error) {
-			if m.Serial, err = registry.CleanText("serial", Last(v), registry.MaxSerial); strings.EqualFold(m.Serial, NoSerial) {
+			if m.Serial, err = registry.CleanText("serial", Last(v),
+				registry.MaxSerial); strings.EqualFold(m.Serial, NoSerial) {
 				m.Serial = NoSerial
 			}
 			if err != nil || m.Serial == "" || m.Serial == NoSerial {
@@ -41,17 +45,23 @@ var intakeFields = []Field{
 			return readable(serials.CheckSerial(m.Serial))
 		},
 		Get: func(m *Machine) []string { return []string{m.Serial} }},
-	word("drive", "hand|treadle|electric", "what turns it", registry.ParseDrive, func(m *Machine) *registry.Drive { return &m.Drive }),
-	Text("model", "NAME", "model name or number", registry.MaxName, func(m *Machine) *string { return &m.Model }),
+	word("drive", "hand|treadle|electric", "what turns it", registry.ParseDrive,
+		func(m *Machine) *registry.Drive { return &m.Drive }),
+	Text("model", "NAME", "model name or number", registry.MaxName,
+		func(m *Machine) *string { return &m.Model }),
 	word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock "+
-		"(lockstitch unless said)", registry.ParseStitch, func(m *Machine) *registry.Stitch { return &m.Stitch }),
+		"(lockstitch unless said)", registry.ParseStitch,
+		func(m *Machine) *registry.Stitch { return &m.Stitch }),
 	Text("donor", "WHO", "who gave it", registry.MaxText, func(m *Machine) *string { return &m.Donor }),
-	lines("condition", "TEXT", "how it looks: complete, seized, rusty", registry.MaxText, func(m *Machine) *string { return &m.Condition }),
+	lines("condition", "TEXT", "how it looks: complete, seized, rusty", registry.MaxText,
+		func(m *Machine) *string { return &m.Condition }),
 	Text("place", "PLACE", "where it stands", registry.MaxName, func(m *Machine) *string { return &m.Place }),
 	lines("note", "TEXT", "anything else", registry.MaxNote, func(m *Machine) *string { return &m.Note }),
-	weight("weight", "weight of the head, in kilograms unless a unit is given", func(m *Machine) *measure.Mass { return &m.Weight }),
-	{Name: "patent", Value: "NO", Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
-		"be replaced (repeatable)", Many: true,
+	weight("weight", "weight of the head, in kilograms unless a unit is given",
+		func(m *Machine) *measure.Mass { return &m.Weight }),
+	{Name: "patent", Value: "NO",
+		Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
+			"be replaced (repeatable)", Many: true,
 		Set: func(m *Machine, v []string) error {
 			m.Patents = nil
 			for _, s := range v {
@@ -70,9 +80,12 @@ var intakeFields = []Field{
 			return nil
 		},
 		Get: func(m *Machine) []string { return m.Patents }},
-	years("patent-date", "year of a patent date stamped on it (repeatable)", func(m *Machine) *registry.List[int] { return &m.PatentYears }),
-	years("seen", "year of a dated receipt or photograph: it is not younger (repeatable)", func(m *Machine) *registry.List[int] { return &m.Seen }),
-	{Name: "clue", Value: "MARK", Usage: "a mark on it that the tables name, such as a badge or a decal (repeatable)", Many: true,
+	years("patent-date", "year of a patent date stamped on it (repeatable)",
+		func(m *Machine) *registry.List[int] { return &m.PatentYears }),
+	years("seen", "year of a dated receipt or photograph: it is not younger (repeatable)",
+		func(m *Machine) *registry.List[int] { return &m.Seen }),
+	{Name: "clue", Value: "MARK",
+		Usage: "a mark on it that the tables name, such as a badge or a decal (repeatable)", Many: true,
 		Set: func(m *Machine, v []string) error {
 			m.Clues = nil
 			for _, s := range v {
@@ -87,7 +100,8 @@ var intakeFields = []Field{
 			return nil
 		},
 		Get: func(m *Machine) []string { return m.Clues }},
-	{Name: "year-known", Value: "YEAR", Usage: "the year, where it is known for certain; say how under because",
+	{Name: "year-known", Value: "YEAR",
+		Usage: "the year, where it is known for certain; say how under because",
 		Set: func(m *Machine, v []string) error {
 			m.Known = nil
 			if Last(v) == "" {
@@ -104,7 +118,8 @@ var intakeFields = []Field{
 			}
 			return []string{strconv.Itoa(*m.Known)}
 		}},
-	Text("because", "TEXT", "how the year is known, such as: works ledger", registry.MaxText, func(m *Machine) *string { return &m.Because }),
+	Text("because", "TEXT", "how the year is known, such as: works ledger", registry.MaxText,
+		func(m *Machine) *string { return &m.Because }),
 	{Name: "arrived-with", Value: "TAG", Usage: "the base it came with",
 		Set: func(m *Machine, v []string) (err error) {
 			if m.ArrivedWith = ""; Last(v) != "" {
@@ -118,8 +133,8 @@ var intakeFields = []Field{
 // thousands is a comma that parts the thousands of a number.
 var thousands = regexp.MustCompile(`(\d),(\d{3})\b`)
 
-// SplitMany parts what is typed in one line for a field that may have several values, by commas and semicolons. A comma within a number,
-// as in US 208,838, parts nothing.
+// SplitMany parts what is typed in one line for a field that may have several values, by commas and
+// semicolons. A comma within a number, as in US 208,838, parts nothing.
 func SplitMany(typed string) (values []string) {
 	const kept = "\x00"
 	for last := ""; last != typed; {
@@ -167,7 +182,8 @@ func lines[T any](name, value, usage string, max int, at func(*T) *string) Field
 	return f
 }
 
-func word[W ~string, T any](name, value, usage string, parse func(string) (W, error), at func(*T) *W) FieldOf[T] {
+func word[W ~string, T any](name, value, usage string, parse func(string) (W, error),
+	at func(*T) *W) FieldOf[T] {
 	return FieldOf[T]{Name: name, Value: value, Usage: usage,
 		Set: func(rec *T, v []string) (err error) {
 			*at(rec), err = parse(Last(v))
@@ -265,7 +281,9 @@ func years(name, usage string, at func(*Machine) *registry.List[int]) Field {
 func ParseYear(field, s string) (int, error) {
 	year, err := strconv.Atoi(strings.TrimSpace(s))
 	if err != nil || year < firstYear || year > lastYear {
-		return 0, registry.Errorf(registry.Invalid, "%s %q is not a year: type four digits from %d to %d, such as 1926", field, s, firstYear, lastYear)
+		return 0, registry.Errorf(registry.Invalid,
+			"%s %q is not a year: type four digits from %d to %d, such as 1926", field, s, firstYear,
+			lastYear)
 	}
 	return year, nil
 }
@@ -287,15 +305,20 @@ func Last(values []string) string {
 func (m *Machine) Validate() error {
 	switch {
 	case m.Maker == "":
-		return registry.Errorf(registry.Invalid, "maker is missing: give the name on the bed or badge, or unknown").On("maker")
+		return registry.Errorf(registry.Invalid,
+			"maker is missing: give the name on the bed or badge, or unknown").On("maker")
 	case m.Serial == "":
-		return registry.Errorf(registry.Invalid, "serial is missing: give the number on the bed, ? for what cannot be read, or none").On("serial")
+		return registry.Errorf(registry.Invalid,
+			"serial is missing: give the number on the bed, ? for what cannot be read, or none").On("serial")
 	case m.Drive == "":
-		return registry.Errorf(registry.Invalid, "drive is missing: give hand, treadle or electric").On("drive")
+		return registry.Errorf(registry.Invalid,
+			"drive is missing: give hand, treadle or electric").On("drive")
 	case m.Known != nil && m.Because == "":
-		return registry.Errorf(registry.Invalid, "because is missing: say how the year %d is known, such as: works ledger", *m.Known).On("because")
+		return registry.Errorf(registry.Invalid,
+			"because is missing: say how the year %d is known, such as: works ledger", *m.Known).On("because")
 	case m.Known == nil && m.Because != "":
-		return registry.Errorf(registry.Invalid, "year-known is missing: because %q says how a year is known, so give the year too", m.Because).
+		return registry.Errorf(registry.Invalid,
+			"year-known is missing: because %q says how a year is known, so give the year too", m.Because).
 			On("year-known")
 	}
 	return nil

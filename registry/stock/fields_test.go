@@ -21,9 +21,11 @@ func FuzzParseLengthByWidth(f *testing.F) {
 			assert.Zero(t, length+width)
 			return
 		}
-		assert.True(t, length >= 0 && length <= measure.MostMeasure && width >= 0 && width <= measure.MostMeasure)
+		assert.True(t, length >= 0 && length <= measure.MostMeasure && width >= 0 &&
+			width <= measure.MostMeasure)
 		// What was read is read again from what is shown.
-		typed := lengthByWidth("bed", "", func(h *Head) (*measure.Length, *measure.Length) { return &h.BedLength, &h.BedWidth })
+		typed := lengthByWidth("bed", "",
+			func(h *Head) (*measure.Length, *measure.Length) { return &h.BedLength, &h.BedWidth })
 		var h Head
 		require.NoError(t, typed.Set(&h, []string{text}))
 		var again Head

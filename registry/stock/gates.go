@@ -33,20 +33,25 @@ func (m *Machine) Suits(action string) error {
 	return err
 }
 
-// Gates is what the workshop's gates know of a machine, beside its stage. The tests themselves are kept apart, every one of them;
-// here stands what of them still counts.
+// Gates is what the workshop's gates know of a machine, beside its stage. The tests themselves are kept
+// apart, every one of them; here stands what of them still counts.
 type Gates struct {
-	HeldFrom  registry.Stage       `json:"held_from,omitempty" db:"held_from"`   // where it goes back to
-	HeldWhy   string               `json:"held_why,omitempty" db:"held_why"`     // why a person holds it
-	UnsafeWhy string               `json:"unsafe_why,omitempty" db:"unsafe_why"` // a failed safety test holds it, whatever else does
-	TestedAt  time.Time            `json:"tested_at,omitzero" db:"tested_at"`    // the function test that stands
-	TestedBy  registry.Initials    `json:"tested_by,omitempty" db:"tested_by"`
-	SafetyAt  time.Time            `json:"safety_at,omitzero" db:"safety_at"` // the safety pass that stands; electrical work cancels it
-	SafetyBy  registry.Initials    `json:"safety_by,omitempty" db:"safety_by"`
-	Class     string               `json:"class,omitempty" db:"class"` // I, II, none, unknown; empty = nobody looked yet
-	Plate     electrical.Nameplate `json:"nameplate" db:"plate,json"`
-	Mains     mains.Parts          `json:"mains" db:"mains,json"`          // what was said of the parts that carry the mains
-	SoldAs    string               `json:"sold_as,omitempty" db:"sold_as"` // what its slip says of one that was sold untested
+	HeldFrom registry.Stage `json:"held_from,omitempty" db:"held_from"` // where it goes back to
+	HeldWhy  string         `json:"held_why,omitempty" db:"held_why"`   // why a person holds it
+	// a failed safety test holds it, whatever else does
+	UnsafeWhy string            `json:"unsafe_why,omitempty" db:"unsafe_why"`
+	TestedAt  time.Time         `json:"tested_at,omitzero" db:"tested_at"` // the function test that stands
+	TestedBy  registry.Initials `json:"tested_by,omitempty" db:"tested_by"`
+	// the safety pass that stands; electrical work cancels it
+	SafetyAt time.Time         `json:"safety_at,omitzero" db:"safety_at"`
+	SafetyBy registry.Initials `json:"safety_by,omitempty" db:"safety_by"`
+	// I, II, none, unknown; empty = nobody looked yet
+	Class string               `json:"class,omitempty" db:"class"`
+	Plate electrical.Nameplate `json:"nameplate" db:"plate,json"`
+	// what was said of the parts that carry the mains
+	Mains mains.Parts `json:"mains" db:"mains,json"`
+	// what its slip says of one that was sold untested
+	SoldAs string `json:"sold_as,omitempty" db:"sold_as"`
 
 	// Who took a second look before an old machine went a way that has no return.
 	HeritageSeenBy registry.Initials `json:"heritage_seen_by,omitempty" db:"heritage_seen_by"`
@@ -63,8 +68,11 @@ func (m *Machine) Step(action string) (registry.Stage, error) {
 
 // errUnsafe says what ends a hold that a failed safety test put on the machine.
 func (m *Machine) errUnsafe() error {
-	return registry.Errorf(registry.Conflict, "%s is held by a failed safety test (%s): it is mended on the bench, or a competent person records a new pass",
-		m.Tag, m.UnsafeWhy).Then(registry.Next(registry.DoBenchMend, m.Tag), registry.Next(registry.DoSafetyResult, m.Tag))
+	return registry.Errorf(registry.Conflict,
+		"%s is held by a failed safety test (%s): it is mended on the bench, or a competent person records "+
+			"a new pass",
+		m.Tag, m.UnsafeWhy).Then(registry.Next(registry.DoBenchMend, m.Tag),
+		registry.Next(registry.DoSafetyResult, m.Tag))
 }
 
 // MoveTo does one action of the table of moves to a machine within a transaction; the caller puts it.
@@ -92,9 +100,9 @@ func (m *Machine) Untest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
 // Unsafe cancels the safety pass: its wiring was worked on.
 func (m *Machine) Unsafe() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
 
-// SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a pass that is
-// still there is newer than the last of it; only its age is left to ask. One that lies ahead of the clock would never grow old: either
-// clock was wrong, so it counts for nothing.
+// SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a
+// pass that is still there is newer than the last of it; only its age is left to ask. One that lies ahead of
+// the clock would never grow old: either clock was wrong, so it counts for nothing.
 func (w *Stock) SafetyStands(m *Machine) bool {
 	if m.SafetyAt.IsZero() || w.aheadOfClock(m) {
 		return false
@@ -128,9 +136,11 @@ func (w *Stock) SafetyGate(m *Machine, action string) error {
 		if w.aheadOfClock(m) {
 			fault = "lies ahead of this computer's clock"
 		}
-		why = fmt.Sprintf("has a safety pass of %s that %s", m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
+		why = fmt.Sprintf("has a safety pass of %s that %s",
+			m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
 	}
-	return registry.Errorf(registry.Conflict, "%s %s and %s, so %s has to wait (%s): a competent person records one",
+	return registry.Errorf(registry.Conflict,
+		"%s %s and %s, so %s has to wait (%s): a competent person records one",
 		m.Tag, m.takes(), why, action, registry.DoNotPlugIn).Then(registry.Next(registry.DoSafePass, m.Tag))
 }
 
@@ -142,7 +152,8 @@ func (m *Machine) takes() string {
 	return "has " + mainsSaid(m.MainsOn())
 }
 
-// HeritageGate asks for a second look before a machine that is old, or probably is, goes a way that the house names.
+// HeritageGate asks for a second look before a machine that is old, or probably is, goes a way that the house
+// names.
 func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.Initials) error {
 	if seenBy != "" {
 		m.HeritageSeenBy = seenBy
@@ -152,19 +163,25 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 		return nil
 	}
 	if seenBy == "" {
-		return registry.Errorf(registry.Conflict, "%s is %s years old, and the house looks twice at %d before a machine is %s: let someone who knows old "+
-			"machines see it, and give that person's initials",
-			m.Tag, w.agedWords(m), limit.Years, map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped", registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
+		return registry.Errorf(registry.Conflict,
+			"%s is %s years old, and the house looks twice at %d before a machine is %s: let someone who "+
+				"knows old "+
+				"machines see it, and give that person's initials",
+			m.Tag, w.agedWords(m), limit.Years,
+			map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped",
+				registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
 	}
 	if seenBy == by {
-		return registry.Errorf(registry.Conflict, "heritage-seen-by %s is the same person as who acts: a second look is someone else's, type that person's initials", seenBy).
+		return registry.Errorf(registry.Conflict,
+			"heritage-seen-by %s is the same person as who acts: a second look is someone else's, type "+
+				"that person's initials", seenBy).
 			On("heritage-seen-by")
 	}
 	return nil
 }
 
-// SecondLook says whether the house asks for a second look before this machine goes that way: it is old enough for certain, by the latest
-// year that remains, or it probably is.
+// SecondLook says whether the house asks for a second look before this machine goes that way: it is old
+// enough for certain, by the latest year that remains, or it probably is.
 func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
 	limit := w.Config.Heritage
 	old := func(year *int) bool { return year != nil && w.thisYear()-*year >= limit.Years }
@@ -203,7 +220,8 @@ func Workable(r Reader, tag registry.Tag) (*Machine, error) {
 }
 
 // OnMachine runs one action on one machine: read it, let the rule change it, save it.
-func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string, rule func(Tx, *Machine) error) (m *Machine, err error) {
+func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string,
+	rule func(Tx, *Machine) error) (m *Machine, err error) {
 	err = w.Act(ctx, by, verb, why, func(tx Tx) error {
 		if m, err = Workable(tx, tag); err != nil {
 			return err
@@ -227,14 +245,17 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 
 // workedOnThere refuses work on what another house has.
 func workedOnThere(tag registry.Tag, house string) error {
-	return registry.Errorf(registry.Conflict, "%s was handed to %s and is worked on there: what they do comes back in a bundle", tag, house).
+	return registry.Errorf(registry.Conflict,
+		"%s was handed to %s and is worked on there: what they do comes back in a bundle", tag, house).
 		On("tag").Then(registry.Next(registry.DoTakeOver, ""))
 }
 
 // SafetyForDrive refuses a safety test of what has nothing on it that takes the mains.
 func (m *Machine) SafetyForDrive() error {
 	if !m.TakesMains() {
-		return registry.Errorf(registry.Conflict, "%s has %s drive: a safety test is for what takes the mains; if it has a motor or a lamp, say so", m.Tag, m.Drive).
+		return registry.Errorf(registry.Conflict,
+			"%s has %s drive: a safety test is for what takes the mains; if it has a motor or a lamp, say so",
+			m.Tag, m.Drive).
 			On("drive").Then(registry.Next(registry.DoAmend, m.Tag).With("drive", "electric"))
 	}
 	return nil
@@ -249,8 +270,10 @@ func (w *Stock) Competent(by registry.Initials, what string) error {
 	if people := w.Config.Safety.Competent; len(people) > 0 {
 		listed, ask = "on it: "+strings.Join(people, ", "), "ask one of them; "
 	}
-	return registry.Errorf(registry.Conflict, "%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them in house.toml under "+
-		"[safety] competent, as local codes ask",
+	return registry.Errorf(registry.Conflict,
+		"%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them "+
+			"in house.toml under "+
+			"[safety] competent, as local codes ask",
 		by, what, listed, ask)
 }
 

@@ -23,10 +23,11 @@ type WheelKind string
 
 var wheelKinds = []WheelKind{"spoked", "solid"}
 
-// Head is what is measured on a machine's head: what a treadle base must fit, and what else the machine takes. A length of zero, or an
-// empty word, is not known.
+// Head is what is measured on a machine's head: what a treadle base must fit, and what else the machine
+// takes. A length of zero, or an empty word, is not known.
 type Head struct {
-	BedPattern string         `json:"bed_pattern" db:"bed_pattern"` // the row of the house's list of beds that it follows
+	// the row of the house's list of beds that it follows
+	BedPattern string         `json:"bed_pattern" db:"bed_pattern"`
 	BedLength  measure.Length `json:"bed_length_mm" db:"bed_length_um"`
 	BedWidth   measure.Length `json:"bed_width_mm" db:"bed_width_um"`
 	Pins       measure.Length `json:"pins_mm" db:"pins_um"`   // between the centres of the hinge pins
@@ -37,26 +38,41 @@ type Head struct {
 	MotorBoss  Answer         `json:"motor_boss" db:"motor_boss"` // whether a motor can be bolted on
 	AxisHeight measure.Length `json:"axis_height_mm" db:"axis_height_um"`
 	BeltOffset measure.Length `json:"belt_offset_mm" db:"belt_offset_um"`
-	EitherWay  Answer         `json:"either_way" db:"either_way"` // whether it can leave as a hand machine and in a treadle set
+	// whether it can leave as a hand machine and in a treadle set
+	EitherWay Answer `json:"either_way" db:"either_way"`
 
 	Needle string `json:"needle" db:"needle"` // needle system
 	Bobbin string `json:"bobbin" db:"bobbin"` // class of bobbin or shuttle
 }
 
 var headFields = []Field{
-	Text("bed-pattern", "NAME", "bed pattern, from the house's list of beds: fills in the measures that are not given", registry.MaxName, func(m *Machine) *string { return &m.BedPattern }),
-	lengthByWidth("bed", "length by width of the bed, such as 371x178", func(m *Machine) (*measure.Length, *measure.Length) { return &m.BedLength, &m.BedWidth }),
-	length("pins", "hinge pins of the bed, centre to centre", func(m *Machine) *measure.Length { return &m.Pins }),
-	length("wheel", "diameter of the handwheel's belt groove, at its bottom", func(m *Machine) *measure.Length { return &m.Wheel }),
-	Open("groove", "yes|no", "whether the handwheel has a belt groove", answers, func(m *Machine) *Answer { return &m.Groove }),
-	Open("wheel-kind", "spoked|solid", "how the handwheel is cast", wheelKinds, func(m *Machine) *WheelKind { return &m.WheelKind }),
-	Open("crank-boss", "yes|no", "whether it has the boss for a hand crank", answers, func(m *Machine) *Answer { return &m.CrankBoss }),
-	Open("motor-boss", "yes|no", "whether it has the boss for a motor", answers, func(m *Machine) *Answer { return &m.MotorBoss }),
-	length("axis-height", "handwheel's axis above the table top", func(m *Machine) *measure.Length { return &m.AxisHeight }),
-	length("belt-offset", "how far the handwheel's axis stands from straight above the treadle's shaft", func(m *Machine) *measure.Length { return &m.BeltOffset }),
-	Open("either-way", "yes|no", "whether it can leave as a hand machine and in a treadle set", answers, func(m *Machine) *Answer { return &m.EitherWay }),
-	Text("needle", "SYSTEM", "needle system, such as 130/705 H", registry.MaxName, func(m *Machine) *string { return &m.Needle }),
-	Text("bobbin", "CLASS", "class of bobbin or shuttle, such as class 15", registry.MaxName, func(m *Machine) *string { return &m.Bobbin }),
+	Text("bed-pattern", "NAME",
+		"bed pattern, from the house's list of beds: fills in the measures that are not given",
+		registry.MaxName, func(m *Machine) *string { return &m.BedPattern }),
+	lengthByWidth("bed", "length by width of the bed, such as 371x178",
+		func(m *Machine) (*measure.Length, *measure.Length) { return &m.BedLength, &m.BedWidth }),
+	length("pins", "hinge pins of the bed, centre to centre",
+		func(m *Machine) *measure.Length { return &m.Pins }),
+	length("wheel", "diameter of the handwheel's belt groove, at its bottom",
+		func(m *Machine) *measure.Length { return &m.Wheel }),
+	Open("groove", "yes|no", "whether the handwheel has a belt groove", answers,
+		func(m *Machine) *Answer { return &m.Groove }),
+	Open("wheel-kind", "spoked|solid", "how the handwheel is cast", wheelKinds,
+		func(m *Machine) *WheelKind { return &m.WheelKind }),
+	Open("crank-boss", "yes|no", "whether it has the boss for a hand crank", answers,
+		func(m *Machine) *Answer { return &m.CrankBoss }),
+	Open("motor-boss", "yes|no", "whether it has the boss for a motor", answers,
+		func(m *Machine) *Answer { return &m.MotorBoss }),
+	length("axis-height", "handwheel's axis above the table top",
+		func(m *Machine) *measure.Length { return &m.AxisHeight }),
+	length("belt-offset", "how far the handwheel's axis stands from straight above the treadle's shaft",
+		func(m *Machine) *measure.Length { return &m.BeltOffset }),
+	Open("either-way", "yes|no", "whether it can leave as a hand machine and in a treadle set", answers,
+		func(m *Machine) *Answer { return &m.EitherWay }),
+	Text("needle", "SYSTEM", "needle system, such as 130/705 H", registry.MaxName,
+		func(m *Machine) *string { return &m.Needle }),
+	Text("bobbin", "CLASS", "class of bobbin or shuttle, such as class 15", registry.MaxName,
+		func(m *Machine) *string { return &m.Bobbin }),
 }
 
 // Serves lists what a machine can leave as. Only a person's word makes a manual machine usable either way.
@@ -67,7 +83,8 @@ func (m *Machine) Serves() []registry.Drive {
 	return []registry.Drive{m.Drive}
 }
 
-// BedPattern is one row of beds.csv: machines that share a casting share these measures, so that nobody measures each.
+// BedPattern is one row of beds.csv: machines that share a casting share these measures, so that nobody
+// measures each.
 type BedPattern struct {
 	Bed        string         `csv:"bed" json:"bed"`
 	What       string         `csv:"what" json:"what"`
@@ -98,11 +115,13 @@ func (b BedPattern) Check() error {
 		cell   Answer
 	}{{"groove", b.Groove}, {"crank_boss", b.CrankBoss}, {"motor_boss", b.MotorBoss}} {
 		if c.cell != "" && !slices.Contains(answers, c.cell) {
-			return registry.Errorf(registry.Invalid, "%s %q is not known: type yes or no, or leave it empty", c.column, string(c.cell))
+			return registry.Errorf(registry.Invalid, "%s %q is not known: type yes or no, or leave it empty",
+				c.column, string(c.cell))
 		}
 	}
 	if b.WheelKind != "" && !slices.Contains(wheelKinds, b.WheelKind) {
-		return registry.Errorf(registry.Invalid, "wheel_kind %q is not known: type spoked or solid, or leave it empty", string(b.WheelKind))
+		return registry.Errorf(registry.Invalid,
+			"wheel_kind %q is not known: type spoked or solid, or leave it empty", string(b.WheelKind))
 	}
 	return nil
 }
@@ -135,7 +154,8 @@ func (w *Stock) standard(m *Machine) (s Machine, err error) {
 			return s, err
 		}
 		for _, r := range models {
-			if strings.EqualFold(r.Model, m.Model) && (r.Maker == "" || MakerKey(r.Maker) == MakerKey(m.Maker)) {
+			if strings.EqualFold(r.Model, m.Model) &&
+				(r.Maker == "" || MakerKey(r.Maker) == MakerKey(m.Maker)) {
 				s.BedPattern, s.Needle, s.Bobbin, s.Weight = r.Bed, r.Needle, r.Bobbin, r.Weight
 				break
 			}
@@ -162,7 +182,8 @@ func (w *Stock) standard(m *Machine) (s Machine, err error) {
 	if m.BedLength.Known() && m.BedWidth.Known() {
 		return s, nil // it was measured, perhaps in another house with other names for beds
 	}
-	return s, registry.Errorf(registry.Invalid, "bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and its pins",
+	return s, registry.Errorf(registry.Invalid,
+		"bed-pattern %q is not on the list of beds: type one of %s, or measure the bed and its pins",
 		s.BedPattern, strings.Join(names, ", ")).On("bed-pattern")
 }
 
@@ -175,8 +196,8 @@ func (m *Machine) take(b BedPattern) {
 	follow(&m.Weight, 0, b.Weight)
 }
 
-// Fill gives a machine what the lists say of its model and bed. What was measured on the machine itself stays: only what is not known,
-// or came from the model or bed that it was thought to have before, follows.
+// Fill gives a machine what the lists say of its model and bed. What was measured on the machine itself
+// stays: only what is not known, or came from the model or bed that it was thought to have before, follows.
 func (w *Stock) Fill(before, m *Machine) error {
 	if before.Model == m.Model && before.BedPattern == m.BedPattern && before.Maker == m.Maker {
 		return nil

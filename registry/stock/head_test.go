@@ -15,13 +15,17 @@ func bedWorkshop() *Stock {
 	return &Stock{Lists: &Lists{
 		Beds: func() ([]BedPattern, error) {
 			return []BedPattern{
-				{Bed: "wren", Length: 371 * measure.Millimetre, Width: 178 * measure.Millimetre, Pins: 241 * measure.Millimetre, Groove: Yes, Needle: "round shank", Weight: 12 * measure.Kilogram},
-				{Bed: "rook", Length: 308 * measure.Millimetre, Width: 165 * measure.Millimetre, Wheel: 66 * measure.Millimetre},
+				{Bed: "wren", Length: 371 * measure.Millimetre, Width: 178 * measure.Millimetre,
+					Pins: 241 * measure.Millimetre, Groove: Yes, Needle: "round shank",
+					Weight: 12 * measure.Kilogram},
+				{Bed: "rook", Length: 308 * measure.Millimetre, Width: 165 * measure.Millimetre,
+					Wheel: 66 * measure.Millimetre},
 			}, nil
 		},
 		Models: func() ([]ModelRow, error) {
 			return []ModelRow{
-				{Model: "Heron", Maker: "Harrow & Finch", Bed: "wren", Needle: "130/705 H", Bobbin: "vibrating shuttle"},
+				{Model: "Heron", Maker: "Harrow & Finch", Bed: "wren", Needle: "130/705 H",
+					Bobbin: "vibrating shuttle"},
 				{Model: "Domestic", Bed: "rook"},
 			}, nil
 		},
@@ -88,20 +92,25 @@ func TestFill(t *testing.T) {
 		assert.Zero(t, m.BedLength)
 	})
 	t.Run("a bed that is not on the list is refused, unless it was measured", func(t *testing.T) {
-		measured := Machine{Head: Head{BedPattern: "crow", BedLength: 370 * measure.Millimetre, BedWidth: 178 * measure.Millimetre, Pins: 241 * measure.Millimetre}}
+		measured := Machine{Head: Head{BedPattern: "crow", BedLength: 370 * measure.Millimetre,
+			BedWidth: 178 * measure.Millimetre, Pins: 241 * measure.Millimetre}}
 		m := measured
 		require.NoError(t, w.Fill(&Machine{}, &m))
 		assert.Equal(t, measured, m)
 		err := w.Fill(&Machine{}, &Machine{Head: Head{BedPattern: "crow"}})
-		assert.EqualError(t, err, `bed-pattern "crow" is not on the list of beds: type one of wren, rook, or measure the bed and its pins`)
+		assert.EqualError(t, err,
+			`bed-pattern "crow" is not on the list of beds: type one of wren, rook, or measure the bed and its pins`)
 	})
 }
 
 func TestServes(t *testing.T) {
 	assert.Equal(t, []registry.Drive{registry.Hand}, (&Machine{Drive: registry.Hand}).Serves())
-	assert.Equal(t, []registry.Drive{registry.Treadle}, (&Machine{Drive: registry.Treadle, Head: Head{EitherWay: No}}).Serves())
-	assert.Equal(t, []registry.Drive{registry.Hand, registry.Treadle}, (&Machine{Drive: registry.Treadle, Head: Head{EitherWay: Yes}}).Serves())
-	assert.Equal(t, []registry.Drive{registry.Electric}, (&Machine{Drive: registry.Electric, Head: Head{EitherWay: Yes}}).Serves())
+	assert.Equal(t, []registry.Drive{registry.Treadle},
+		(&Machine{Drive: registry.Treadle, Head: Head{EitherWay: No}}).Serves())
+	assert.Equal(t, []registry.Drive{registry.Hand, registry.Treadle},
+		(&Machine{Drive: registry.Treadle, Head: Head{EitherWay: Yes}}).Serves())
+	assert.Equal(t, []registry.Drive{registry.Electric},
+		(&Machine{Drive: registry.Electric, Head: Head{EitherWay: Yes}}).Serves())
 }
 
 func TestLiftCaution(t *testing.T) {
@@ -109,7 +118,8 @@ func TestLiftCaution(t *testing.T) {
 	assert.Empty(t, measure.LiftCaution(16*measure.Kilogram, true))
 	assert.Contains(t, measure.LiftCaution(16*measure.Kilogram+1, true), "16 kg for women")
 	assert.NotContains(t, measure.LiftCaution(25*measure.Kilogram, true), "more than one person")
-	assert.Contains(t, measure.LiftCaution(25*measure.Kilogram+1, true), "more than one person lifts (guide 25 kg")
+	assert.Contains(t, measure.LiftCaution(25*measure.Kilogram+1, true),
+		"more than one person lifts (guide 25 kg")
 	assert.Contains(t, measure.LiftCaution(0, true), "not known")
 	assert.Empty(t, measure.LiftCaution(0, false))
 }

@@ -32,8 +32,8 @@ func (w *Stock) KnownMakers(ctx context.Context) ([]string, error) {
 	return names, nil
 }
 
-// KnownModels lists what may be this machine's model: first what the table rows of its number say, then the maker's models in
-// the house, most frequent first, then those of the tables.
+// KnownModels lists what may be this machine's model: first what the table rows of its number say, then the
+// maker's models in the house, most frequent first, then those of the tables.
 func (w *Stock) KnownModels(ctx context.Context, m *Machine) ([]string, error) {
 	var names []string
 	add := func(name string) {
@@ -70,7 +70,8 @@ func (w *Stock) KnownModels(ctx context.Context, m *Machine) ([]string, error) {
 	return names, nil
 }
 
-// Used lists what stands in a field of the machines in the house, most frequent first; a maker's key narrows it to that maker.
+// Used lists what stands in a field of the machines in the house, most frequent first; a maker's key narrows
+// it to that maker.
 func (w *Stock) Used(ctx context.Context, column Column, makerKey string) (names []string, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
 		used, err := r.Used(column, makerKey)

@@ -26,8 +26,8 @@ const (
 	Tied    PrintEvent = "tied"
 )
 
-// Print is a label or slip that was printed, or what was noted of it since. It stands beside the history and not in it: undoing an action
-// does not take a label off a machine, and must not be blocked by one.
+// Print is a label or slip that was printed, or what was noted of it since. It stands beside the history and
+// not in it: undoing an action does not take a label off a machine, and must not be blocked by one.
 type Print struct {
 	Tag         registry.Tag
 	Kind        PrintKind
@@ -40,7 +40,8 @@ type Print struct {
 }
 
 // NotePrints keeps what is printed on the labels that write puts out; if write fails, nothing is kept.
-func (w *Stock) NotePrints(ctx context.Context, by registry.Initials, prints []Print, write func() error) error {
+func (w *Stock) NotePrints(ctx context.Context, by registry.Initials, prints []Print,
+	write func() error) error {
 	at := w.Now().UTC().Truncate(time.Millisecond)
 	return w.Store.Update(ctx, &registry.Action{At: at, By: by, Verb: "label"}, func(tx Tx) error {
 		for _, p := range prints {
@@ -54,7 +55,8 @@ func (w *Stock) NotePrints(ctx context.Context, by registry.Initials, prints []P
 }
 
 // NoteLabels keeps that labels were found spoiled, or are tied on. Each must have been printed.
-func (w *Stock) NoteLabels(ctx context.Context, by registry.Initials, event PrintEvent, tags []registry.Tag) error {
+func (w *Stock) NoteLabels(ctx context.Context, by registry.Initials, event PrintEvent,
+	tags []registry.Tag) error {
 	at := w.Now().UTC().Truncate(time.Millisecond)
 	return w.Store.Update(ctx, &registry.Action{At: at, By: by, Verb: "label"}, func(tx Tx) error {
 		printed, err := printsOf(tx)
@@ -66,9 +68,11 @@ func (w *Stock) NoteLabels(ctx context.Context, by registry.Initials, event Prin
 				return err
 			}
 			if printed[label{tag, LabelPrint}].print.Times == 0 {
-				return registry.Errorf(registry.Conflict, "no label of %s was printed yet: print it first; nothing was noted", tag)
+				return registry.Errorf(registry.Conflict,
+					"no label of %s was printed yet: print it first; nothing was noted", tag)
 			}
-			if err := tx.NotePrint(Print{Tag: tag, Kind: LabelPrint, Event: event, At: at, By: by}); err != nil {
+			if err := tx.NotePrint(Print{Tag: tag, Kind: LabelPrint, Event: event, At: at,
+				By: by}); err != nil {
 				return err
 			}
 		}
@@ -78,10 +82,11 @@ func (w *Stock) NoteLabels(ctx context.Context, by registry.Initials, event Prin
 
 // LabelDue is a label or slip that has to be printed.
 type LabelDue struct {
-	Tag     registry.Tag `json:"tag"`
-	Kind    PrintKind    `json:"kind"`
-	Why     LabelWhy     `json:"why"`
-	Changed []string     `json:"changed"` // what it states otherwise today; empty where only a hash was kept, which does not tell
+	Tag  registry.Tag `json:"tag"`
+	Kind PrintKind    `json:"kind"`
+	Why  LabelWhy     `json:"why"`
+	// what it states otherwise today; empty where only a hash was kept, which does not tell
+	Changed []string `json:"changed"`
 }
 
 // LabelWhy is why a label has to be printed.
@@ -100,7 +105,8 @@ type LabelQueue struct {
 	Untied []registry.Tag
 }
 
-// JudgeLabel tells whether a label or slip that was printed says something else than it would today, and what.
+// JudgeLabel tells whether a label or slip that was printed says something else than it would today, and
+// what.
 type JudgeLabel func(r Reader, p Print, m *Machine, b *Base) (changed []string, stale bool, err error)
 
 type label struct {
@@ -133,8 +139,9 @@ func printsOf(r Reader) (map[label]printed, error) {
 	return of, err
 }
 
-// Labels lists what has to be printed for the heads and bases in the house: those that have no label, whose label is spoiled, and whose
-// label or slip says what is not so any more. A slip that was never printed is none that is missing.
+// Labels lists what has to be printed for the heads and bases in the house: those that have no label, whose
+// label is spoiled, and whose label or slip says what is not so any more. A slip that was never printed is
+// none that is missing.
 func (w *Stock) Labels(ctx context.Context, judge JudgeLabel) (q LabelQueue, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
 		prints, err := printsOf(r)
@@ -147,7 +154,8 @@ func (w *Stock) Labels(ctx context.Context, judge JudgeLabel) (q LabelQueue, err
 			}
 			return q.look(r, tag, m, b, prints, judge)
 		}
-		if err := r.Machines(MachineFilter{Here: true}, func(m *Machine) error { return look(m.Tag, m, nil) }); err != nil {
+		if err := r.Machines(MachineFilter{Here: true},
+			func(m *Machine) error { return look(m.Tag, m, nil) }); err != nil {
 			return err
 		}
 		var b Base
@@ -156,7 +164,8 @@ func (w *Stock) Labels(ctx context.Context, judge JudgeLabel) (q LabelQueue, err
 	return q, err
 }
 
-func (q *LabelQueue) look(r Reader, tag registry.Tag, m *Machine, b *Base, prints map[label]printed, judge JudgeLabel) error {
+func (q *LabelQueue) look(r Reader, tag registry.Tag, m *Machine, b *Base, prints map[label]printed,
+	judge JudgeLabel) error {
 	for _, kind := range []PrintKind{LabelPrint, SlipPrint} {
 		last := prints[label{tag, kind}]
 		due := LabelDue{Tag: tag, Kind: kind, Changed: []string{}}

@@ -20,7 +20,8 @@ func (r Reason) Key() string { return r.Way + " " + strings.ToLower(r.Why) }
 // Check says what is wrong with the row.
 func (r Reason) Check() error {
 	if !slices.Contains(reasonWays, r.Way) {
-		return registry.Errorf(registry.Invalid, "way %q is not known: type one of %s", r.Way, strings.Join(reasonWays, ", "))
+		return registry.Errorf(registry.Invalid, "way %q is not known: type one of %s", r.Way,
+			strings.Join(reasonWays, ", "))
 	}
 	if r.Why == "" {
 		return registry.Errorf(registry.Invalid, "why is empty: type the reason")

@@ -9,8 +9,8 @@ import (
 	"pitman/serials"
 )
 
-// Log takes a machine in: it gets its tag and its estimate. With again, the house's having that maker and serial already
-// is no reason to refuse.
+// Log takes a machine in: it gets its tag and its estimate. With again, the house's having that maker and
+// serial already is no reason to refuse.
 func (w *Stock) Log(ctx context.Context, by registry.Initials, m *Machine, again bool) error {
 	if m.Stitch == "" {
 		m.Stitch = "lockstitch"
@@ -31,8 +31,10 @@ func (w *Stock) Log(ctx context.Context, by registry.Initials, m *Machine, again
 				return err
 			}
 			if len(found) > 0 {
-				return registry.Errorf(registry.Conflict, "serial %q of %s is in the house already, as %s: if this is another "+
-					"machine, log it again", m.Serial, m.Maker, found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
+				return registry.Errorf(registry.Conflict,
+					"serial %q of %s is in the house already, as %s: if this is another "+
+						"machine, log it again", m.Serial, m.Maker,
+					found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
 			}
 		}
 		if err := checkArrival(tx, m.ArrivedWith, BaseByTag); err != nil {
@@ -42,7 +44,8 @@ func (w *Stock) Log(ctx context.Context, by registry.Initials, m *Machine, again
 	})
 }
 
-// checkArrival refuses a tag to have arrived with that find does not know in this house; empty is one that came alone.
+// checkArrival refuses a tag to have arrived with that find does not know in this house; empty is one that
+// came alone.
 func checkArrival[T any](r Reader, tag registry.Tag, find func(Reader, registry.Tag) (*T, error)) error {
 	if tag == "" {
 		return nil
@@ -62,7 +65,8 @@ func Twins(r Reader, m *Machine) ([]Machine, error) {
 }
 
 // Amend corrects what is known of a machine; the estimate follows. The history keeps the old values.
-func (w *Stock) Amend(ctx context.Context, by registry.Initials, tag registry.Tag, why string, correct func(*Machine) error) (m *Machine, err error) {
+func (w *Stock) Amend(ctx context.Context, by registry.Initials, tag registry.Tag, why string,
+	correct func(*Machine) error) (m *Machine, err error) {
 	err = w.Act(ctx, by, "amend", why, func(tx Tx) error {
 		if m, err = MachineByTag(tx, tag); err != nil {
 			return err
@@ -103,8 +107,8 @@ type Estimate struct {
 	About bool   `json:"about"`
 }
 
-// Stale lists the machines that the present tables would date otherwise. What another house has is dated there: a change here would part
-// the two histories, and the machine could not come back.
+// Stale lists the machines that the present tables would date otherwise. What another house has is dated
+// there: a change here would part the two histories, and the machine could not come back.
 func (w *Stock) Stale(ctx context.Context) (stale []Redating, err error) {
 	err = w.Store.View(ctx, func(r Reader) error {
 		stale, err = w.stale(r)
@@ -113,8 +117,8 @@ func (w *Stock) Stale(ctx context.Context) (stale []Redating, err error) {
 	return stale, err
 }
 
-// Redate gives the machines that Stale lists their new estimate, in one action. While a table is unread it is refused: the machines that
-// the table dates would lose their years.
+// Redate gives the machines that Stale lists their new estimate, in one action. While a table is unread it is
+// refused: the machines that the table dates would lose their years.
 func (w *Stock) Redate(ctx context.Context, by registry.Initials) (stale []Redating, err error) {
 	tables, err := w.Tables()
 	if err != nil {
@@ -122,7 +126,8 @@ func (w *Stock) Redate(ctx context.Context, by registry.Initials) (stale []Redat
 	}
 	for _, u := range tables.Unread() {
 		if u.Whole {
-			return nil, registry.Errorf(registry.Conflict, "%s; until it is, nothing is dated anew: machines that it dates would lose their years", u)
+			return nil, registry.Errorf(registry.Conflict,
+				"%s; until it is, nothing is dated anew: machines that it dates would lose their years", u)
 		}
 	}
 	err = w.Act(ctx, by, "redate", "", func(tx Tx) error {
@@ -163,7 +168,8 @@ func (w *Stock) stale(r Reader) (stale []Redating, err error) {
 		}
 		before, after := m.Estimate(), fresh.Estimate()
 		if kept || !before.same(after) {
-			stale = append(stale, Redating{m.Tag, m.Maker, m.Serial, m.Year(), fresh.Year(), before, after, kept})
+			stale = append(stale,
+				Redating{m.Tag, m.Maker, m.Serial, m.Year(), fresh.Year(), before, after, kept})
 		}
 		return nil
 	})
@@ -174,15 +180,18 @@ func (w *Stock) stale(r Reader) (stale []Redating, err error) {
 func (m *Machine) Estimate() Estimate { return Estimate{m.From, m.To, m.Best, m.Basis, m.About} }
 
 func (e Estimate) same(o Estimate) bool {
-	return e.Basis == o.Basis && e.About == o.About && sameYear(e.From, o.From) && sameYear(e.To, o.To) && sameYear(e.Best, o.Best)
+	return e.Basis == o.Basis && e.About == o.About && sameYear(e.From, o.From) && sameYear(e.To, o.To) &&
+		sameYear(e.Best, o.Best)
 }
 
 func sameYear(a, b *int) bool { return a == b || a != nil && b != nil && *a == *b }
 
 // sameEvidence says whether both would be dated alike.
 func (m *Machine) sameEvidence(o *Machine) bool {
-	return m.Maker == o.Maker && m.Serial == o.Serial && m.Model == o.Model && slices.Equal(m.Patents, o.Patents) &&
-		slices.Equal(m.PatentYears, o.PatentYears) && slices.Equal(m.Seen, o.Seen) && slices.Equal(m.Clues, o.Clues) &&
+	return m.Maker == o.Maker && m.Serial == o.Serial && m.Model == o.Model &&
+		slices.Equal(m.Patents, o.Patents) &&
+		slices.Equal(m.PatentYears, o.PatentYears) && slices.Equal(m.Seen, o.Seen) &&
+		slices.Equal(m.Clues, o.Clues) &&
 		sameYear(m.Known, o.Known) && m.Because == o.Because
 }
 

@@ -66,9 +66,11 @@ func MachineByTag(r Reader, tag registry.Tag) (*Machine, error) {
 		if registry.CodeOf(err) == registry.NotFound {
 			var b Base
 			if r.Get(&b, Fields{"tag": tag}) == nil {
-				return nil, registry.Errorf(registry.NotFound, "tag %s is a treadle base, not a machine", tag).On("tag").Then(registry.Next(registry.DoShowBase, tag))
+				return nil, registry.Errorf(registry.NotFound, "tag %s is a treadle base, not a machine",
+					tag).On("tag").Then(registry.Next(registry.DoShowBase, tag))
 			}
-			return nil, registry.Errorf(registry.NotFound, "tag %s is not in this house: find the machine by its maker or serial", tag).
+			return nil, registry.Errorf(registry.NotFound,
+				"tag %s is not in this house: find the machine by its maker or serial", tag).
 				On("tag").Then(registry.Next(registry.DoFind, ""))
 		}
 		return nil, err

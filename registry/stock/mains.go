@@ -29,7 +29,8 @@ func (m *Machine) MainsOn() mains.Parts { return m.Mains.On(m.electric()) }
 // TakesMains says whether anything on the machine takes the mains, or may: what it is called does not matter.
 func (m *Machine) TakesMains() bool { return m.electric() || len(m.MainsOn()) > 0 }
 
-// MoveMains notes that parts which carry the mains were put on or taken off: no earlier pass speaks for what is there now.
+// MoveMains notes that parts which carry the mains were put on or taken off: no earlier pass speaks for what
+// is there now.
 func (m *Machine) MoveMains(s mains.State, parts ...string) {
 	for _, part := range parts {
 		m.Mains = m.Mains.Set(part, s)
@@ -45,16 +46,21 @@ type PartSaid struct {
 	State mains.State
 }
 
-// SayMains keeps what a person saw of the parts that carry the mains. Whatever is said anew cancels the pass; that nothing takes the mains
-// any more is a competent person's word.
-func (w *Stock) SayMains(ctx context.Context, by registry.Initials, tag registry.Tag, said []PartSaid) (*Machine, error) {
+// SayMains keeps what a person saw of the parts that carry the mains. Whatever is said anew cancels the pass;
+// that nothing takes the mains any more is a competent person's word.
+func (w *Stock) SayMains(ctx context.Context, by registry.Initials, tag registry.Tag,
+	said []PartSaid) (*Machine, error) {
 	if len(said) == 0 {
-		return nil, registry.Errorf(registry.Invalid, "nothing was said of the mains parts of %s: give a part and fitted, off, never or unknown", tag)
+		return nil, registry.Errorf(registry.Invalid,
+			"nothing was said of the mains parts of %s: give a part and fitted, off, never or unknown", tag)
 	}
 	return w.OnMachine(ctx, by, tag, "mains", "", func(tx Tx, m *Machine) error {
-		if !slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check, registry.Ready, registry.Held,
+		if !slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check,
+			registry.Ready, registry.Held,
 			registry.Parts}, m.Stage) {
-			return registry.Errorf(registry.Conflict, "%s is at stage %s: its mains parts are looked at before it is promised, or once it is given back",
+			return registry.Errorf(registry.Conflict,
+				"%s is at stage %s: its mains parts are looked at before it is promised, or once it is "+
+					"given back",
 				tag, m.Stage)
 		}
 		took := m.TakesMains()
@@ -73,7 +79,8 @@ func (w *Stock) SayMains(ctx context.Context, by registry.Initials, tag registry
 	})
 }
 
-// Settle brings a machine that takes the mains back as far as its standing tests allow: what is ready without a pass waits for its tests.
+// Settle brings a machine that takes the mains back as far as its standing tests allow: what is ready without
+// a pass waits for its tests.
 func (w *Stock) Settle(m *Machine, at time.Time) {
 	if !m.TakesMains() || w.SafetyStands(m) {
 		return
@@ -106,16 +113,18 @@ func (m *Machine) LosesMains(before *Machine) bool {
 	})
 }
 
-// OwnSlip says whether a person takes back what they did themselves a few minutes ago, on a machine that nobody tested or worked on since.
-// Tests that were taken back count as tests here: somebody had it in hand.
-func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *registry.Action) (bool, error) {
+// OwnSlip says whether a person takes back what they did themselves a few minutes ago, on a machine that
+// nobody tested or worked on since. Tests that were taken back count as tests here: somebody had it in hand.
+func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *registry.Action) (bool,
+	error) {
 	since := w.judged().Sub(done.At)
 	if done.By != by || since < 0 || since > slipTime {
 		return false, nil
 	}
 	untouched := true
 	err := r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
-		if a.ID > done.ID && a.Undoes != done.ID && slices.Contains([]string{"safety_test", "function_test", "work"}, c.Kind) {
+		if a.ID > done.ID && a.Undoes != done.ID &&
+			slices.Contains([]string{"safety_test", "function_test", "work"}, c.Kind) {
 			untouched = false
 		}
 		return nil
@@ -123,8 +132,9 @@ func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *
 	return untouched, err
 }
 
-// driveGate refuses to correct the drive of what is electric, but for a slip of the tongue at logging: what was electric is converted, so that
-// each part is accounted for. That something is electric after all may always be said.
+// driveGate refuses to correct the drive of what is electric, but for a slip of the tongue at logging: what
+// was electric is converted, so that each part is accounted for. That something is electric after all may
+// always be said.
 func (w *Stock) driveGate(r Reader, by registry.Initials, before, m *Machine) error {
 	if before.TakesMains() && !m.electric() && before.electric() {
 		logged := &registry.Action{}
@@ -144,25 +154,36 @@ func (w *Stock) driveGate(r Reader, by registry.Initials, before, m *Machine) er
 		if err != nil || slip && len(before.Mains) == 0 && before.UnsafeWhy == "" && logged.Origin == "" {
 			return err
 		}
-		return registry.Errorf(registry.Conflict, "drive of %s is electric, and only whoever logged it may correct that, within %d minutes and untested: "+
-			"convert it, with each mains part accounted for, and a competent person confirms it", m.Tag, int(slipTime.Minutes())).
+		return registry.Errorf(registry.Conflict,
+			"drive of %s is electric, and only whoever logged it may correct that, within %d minutes and "+
+				"untested: "+
+				"convert it, with each mains part accounted for, and a competent person confirms it", m.Tag,
+			int(slipTime.Minutes())).
 			On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 	}
-	if m.Drive == before.Drive || slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check}, m.Stage) {
+	if m.Drive == before.Drive ||
+		slices.Contains([]registry.Stage{registry.Logged, registry.Queued, registry.Bench, registry.Check},
+			m.Stage) {
 		return nil
 	}
-	if m.electric() && slices.Contains([]registry.Stage{registry.Ready, registry.Held, registry.Parts, registry.Sold, registry.Scrapped}, m.Stage) &&
+	if m.electric() &&
+		slices.Contains([]registry.Stage{registry.Ready, registry.Held, registry.Parts, registry.Sold,
+			registry.Scrapped}, m.Stage) &&
 		m.HeldFrom != registry.Reserved {
 		return nil
 	}
 	if _, err := m.Step(registry.DoConvert); err != nil {
-		return registry.OnField("drive", registry.Prefixed(fmt.Sprintf("drive of %s cannot be corrected now", m.Tag), err))
+		return registry.OnField("drive",
+			registry.Prefixed(fmt.Sprintf("drive of %s cannot be corrected now", m.Tag), err))
 	}
-	return registry.Errorf(registry.Conflict, "drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: convert it",
-		m.Tag, m.Stage, before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
+	return registry.Errorf(registry.Conflict,
+		"drive of %s cannot be corrected while it is %s, since its tests were made for %s drive: convert it",
+		m.Tag, m.Stage,
+		before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 }
 
-// redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked for something else.
+// redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked
+// for something else.
 func (m *Machine) redriven(at time.Time) {
 	m.Untest()
 	m.Unsafe()
@@ -177,14 +198,17 @@ func (m *Machine) redriven(at time.Time) {
 // SaleGate asks that nothing is sold that takes the mains and has no standing pass.
 func (w *Stock) SaleGate(m *Machine) error { return w.SafetyGate(m, "its sale") }
 
-// SellUntested sells a machine that takes the mains with its plug cut off: nobody can plug it in before a competent person fits another.
-func (w *Stock) SellUntested(ctx context.Context, by registry.Initials, tag registry.Tag, why string, seenBy registry.Initials) (*Machine, error) {
+// SellUntested sells a machine that takes the mains with its plug cut off: nobody can plug it in before a
+// competent person fits another.
+func (w *Stock) SellUntested(ctx context.Context, by registry.Initials, tag registry.Tag, why string,
+	seenBy registry.Initials) (*Machine, error) {
 	if _, err := parseWay("sale", why); err != nil {
 		return nil, err
 	}
 	return w.OnMachine(ctx, by, tag, "triage to sale", why, func(tx Tx, m *Machine) error {
 		if !m.TakesMains() {
-			return registry.Errorf(registry.Conflict, "%s has nothing on it that takes the mains: it is sold as it is", tag)
+			return registry.Errorf(registry.Conflict,
+				"%s has nothing on it that takes the mains: it is sold as it is", tag)
 		}
 		if err := w.Competent(by, "sell an electric machine untested, with its plug cut off"); err != nil {
 			return err
@@ -198,7 +222,8 @@ func (w *Stock) SellUntested(ctx context.Context, by registry.Initials, tag regi
 	})
 }
 
-// judged is the time by which a pass is judged: a clock that was set back makes no pass younger than what was done here last.
+// judged is the time by which a pass is judged: a clock that was set back makes no pass younger than what was
+// done here last.
 func (w *Stock) judged() time.Time {
 	now := w.Now()
 	if last := w.lastDone(); last.After(now) {

@@ -38,11 +38,13 @@ type Unit struct {
 	heldFrom registry.Stage
 	handedTo string                       // the house that has it now
 	Hand     func(tx Tx, to string) error `json:"-"`
-	Sound    func() error                 `json:"-"` // what is wrong with one that was not made by the rules of this house
+	// what is wrong with one that was not made by the rules of this house
+	Sound func() error `json:"-"`
 }
 
 func (m *Machine) Unit() Unit {
-	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage, Place: m.Place, Mass: m.Weight,
+	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage,
+		Place: m.Place, Mass: m.Weight,
 		Gone: Gone(m.Stage, m.HandedTo), heldFrom: m.HeldFrom, handedTo: m.HandedTo, Sound: m.sound,
 		put:  func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
 		Hand: func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
@@ -96,7 +98,8 @@ func HeadOrBase(r Reader, tag registry.Tag) (*Machine, *Base, error) {
 		}
 	}
 	if registry.CodeOf(err) == registry.NotFound {
-		err = registry.Errorf(registry.NotFound, "tag %s is not in this house: find it among the heads or the bases", tag).On("tag").
+		err = registry.Errorf(registry.NotFound,
+			"tag %s is not in this house: find it among the heads or the bases", tag).On("tag").
 			Then(registry.Next(registry.DoFind, ""), registry.Next(registry.DoListBases, ""))
 	}
 	return nil, nil, err
@@ -141,7 +144,8 @@ func unitsAt(r Reader, place string) ([]Unit, error) {
 	return slices.DeleteFunc(units, func(u Unit) bool { return u.Gone != "" }), err
 }
 
-// PlacesInUse names, in order, the places where heads and bases of the house stand. A place is named once, however it is written.
+// PlacesInUse names, in order, the places where heads and bases of the house stand. A place is named once,
+// however it is written.
 func (w *Stock) PlacesInUse(ctx context.Context) (places []string, err error) {
 	named := map[string]string{}
 	see := func(u Unit) {
@@ -150,7 +154,8 @@ func (w *Stock) PlacesInUse(ctx context.Context) (places []string, err error) {
 		}
 	}
 	err = w.Store.View(ctx, func(r Reader) error {
-		if err := r.Machines(MachineFilter{}, func(m *Machine) error { see(m.Unit()); return nil }); err != nil {
+		if err := r.Machines(MachineFilter{},
+			func(m *Machine) error { see(m.Unit()); return nil }); err != nil {
 			return err
 		}
 		var b Base
@@ -170,21 +175,26 @@ func ParsePlace(place string) (string, error) {
 		return "", err
 	}
 	if place == "" {
-		return "", registry.Errorf(registry.Invalid, "place is empty: type where it stands, such as \"bay 2\"")
+		return "", registry.Errorf(registry.Invalid,
+			"place is empty: type where it stands, such as \"bay 2\"")
 	}
 	if _, err := registry.ParseTag(place); err == nil {
-		return "", registry.Errorf(registry.Invalid, "place %q is a tag: type the name of a place, such as \"bay 2\"; it stands behind the tags", place).On("place")
+		return "", registry.Errorf(registry.Invalid,
+			"place %q is a tag: type the name of a place, such as \"bay 2\"; it stands behind the tags",
+			place).On("place")
 	}
 	return place, nil
 }
 
 // Move puts heads and bases in a place, all of them or none. The units are returned as they stood before.
-func (w *Stock) Move(ctx context.Context, by registry.Initials, tags []registry.Tag, place string) (moved []Unit, err error) {
+func (w *Stock) Move(ctx context.Context, by registry.Initials, tags []registry.Tag,
+	place string) (moved []Unit, err error) {
 	if place, err = ParsePlace(place); err != nil {
 		return nil, err
 	}
 	if len(tags) == 0 {
-		return nil, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags before the place, or scan them one a line")
+		return nil, registry.Errorf(registry.Invalid,
+			"nothing was scanned: give the tags before the place, or scan them one a line")
 	}
 	err = w.Act(ctx, by, "move", "", func(tx Tx) error {
 		moved = []Unit{}
@@ -194,7 +204,8 @@ func (w *Stock) Move(ctx context.Context, by registry.Initials, tags []registry.
 				return err
 			}
 			if u.Gone != "" {
-				return registry.Errorf(registry.Conflict, "%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.Gone)
+				return registry.Errorf(registry.Conflict,
+					"%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.Gone)
 			}
 			if err := u.put(tx, place); err != nil {
 				return err
@@ -228,14 +239,17 @@ func (w *Stock) Count(ctx context.Context, place string, scanned []registry.Tag)
 	return c, err
 }
 
-// CorrectCount makes the records say what was found: what is there by mistake belongs there now, and what is missing has no place until
-// it is found. What is gone by the records is left alone.
-func (w *Stock) CorrectCount(ctx context.Context, by registry.Initials, place string, scanned []registry.Tag) (c PlaceCount, err error) {
+// CorrectCount makes the records say what was found: what is there by mistake belongs there now, and what is
+// missing has no place until it is found. What is gone by the records is left alone.
+func (w *Stock) CorrectCount(ctx context.Context, by registry.Initials, place string,
+	scanned []registry.Tag) (c PlaceCount, err error) {
 	if place, err = ParsePlace(place); err != nil {
 		return c, err
 	}
 	if len(scanned) == 0 {
-		return c, registry.Errorf(registry.Invalid, "nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece", place).Then(registry.Next(registry.DoMove, ""))
+		return c, registry.Errorf(registry.Invalid,
+			"nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece",
+			place).Then(registry.Next(registry.DoMove, ""))
 	}
 	err = w.Act(ctx, by, "count", "count of "+place, func(tx Tx) error {
 		if c, err = count(tx, place, scanned); err != nil {

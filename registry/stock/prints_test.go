@@ -12,7 +12,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// A label is due while there is none, once it is spoiled, and once what it says changes; a slip only once it was printed.
+// A label is due while there is none, once it is spoiled, and once what it says changes; a slip only once it
+// was printed.
 func TestWhatHasToBePrinted(t *testing.T) {
 	w, _, _ := registrytest.Open(t)
 	says := func(m *stock.Machine, b *stock.Base) string {
@@ -40,7 +41,10 @@ func TestWhatHasToBePrinted(t *testing.T) {
 		return out
 	}
 	print := func(kind stock.PrintKind, tag registry.Tag, says string) {
-		require.NoError(t, w.NotePrints(registrytest.Ctx, "", []stock.Print{{Tag: tag, Kind: kind, Event: stock.Printed, Says: says}}, func() error { return nil }))
+		require.NoError(t,
+			w.NotePrints(registrytest.Ctx, "",
+				[]stock.Print{{Tag: tag, Kind: kind, Event: stock.Printed, Says: says}},
+				func() error { return nil }))
 	}
 	one, two := registrytest.Machine("K1"), registrytest.Machine("K2")
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", one, false))
@@ -48,7 +52,8 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	missing := func(tag registry.Tag) stock.LabelDue {
 		return stock.LabelDue{Tag: tag, Kind: stock.LabelPrint, Why: stock.Unlabelled, Changed: []string{}}
 	}
-	assert.Equal(t, map[registry.Tag]stock.LabelDue{one.Tag: missing(one.Tag), two.Tag: missing(two.Tag)}, due())
+	assert.Equal(t, map[registry.Tag]stock.LabelDue{one.Tag: missing(one.Tag), two.Tag: missing(two.Tag)},
+		due())
 
 	jam := errors.New("paper jam")
 	prints := []stock.Print{{Tag: one.Tag, Kind: stock.LabelPrint, Event: stock.Printed, Says: "K1"}}
@@ -56,11 +61,15 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	assert.Len(t, due(), 2, "a print that failed is none")
 	print(stock.LabelPrint, one.Tag, "old")
 	print(stock.LabelPrint, registry.NewTag("PM", 99), "of a log undone")
-	assert.Equal(t, stock.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: stock.Stale, Changed: []string{"serial"}}, due()[one.Tag])
+	assert.Equal(t,
+		stock.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: stock.Stale, Changed: []string{"serial"}},
+		due()[one.Tag])
 	print(stock.LabelPrint, one.Tag, "K1")
 	assert.Len(t, due(), 1, "the latest print counts")
 
-	assert.ErrorContains(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag, two.Tag}), "no label of "+string(two.Tag)+" was printed yet")
+	assert.ErrorContains(t,
+		w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag, two.Tag}), "no label of "+
+			string(two.Tag)+" was printed yet")
 	assert.Len(t, due(), 1, "nothing was noted")
 	require.NoError(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag}))
 	assert.Equal(t, stock.SpoiledWhy, due()[one.Tag].Why)
@@ -77,7 +86,8 @@ func TestWhatHasToBePrinted(t *testing.T) {
 
 	print(stock.SlipPrint, one.Tag, one.Place)
 	assert.NotContains(t, due(), one.Tag+" slip")
-	_, err = w.Amend(registrytest.Ctx, "QX", one.Tag, "", func(m *stock.Machine) error { m.Place, m.Serial = "bay 9", "K3"; return nil })
+	_, err = w.Amend(registrytest.Ctx, "QX", one.Tag, "",
+		func(m *stock.Machine) error { m.Place, m.Serial = "bay 9", "K3"; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, []string{"place"}, due()[one.Tag+" slip"].Changed)
 	assert.Equal(t, stock.Stale, due()[one.Tag].Why)
@@ -87,7 +97,8 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	assert.Equal(t, stock.Unlabelled, due()[base.Tag].Why)
 	print(stock.LabelPrint, base.Tag, "Alder")
 	assert.NotContains(t, due(), base.Tag)
-	_, err = w.AmendBase(registrytest.Ctx, "QX", base.Tag, "", func(b *stock.Base) error { b.Pattern = "Rowan"; return nil })
+	_, err = w.AmendBase(registrytest.Ctx, "QX", base.Tag, "",
+		func(b *stock.Base) error { b.Pattern = "Rowan"; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, stock.Stale, due()[base.Tag].Why, "a base's label as well")
 	_, err = w.Triage(registrytest.Ctx, "QX", one.Tag, "scrap", "cracked bed", "RS")

@@ -10,26 +10,30 @@ import (
 	"pitman/registry"
 )
 
-// OrderSet is one filled place of an order: a head, and for a treadle set the base under it. It stands until it is given back.
+// OrderSet is one filled place of an order: a head, and for a treadle set the base under it. It stands until
+// it is given back.
 type OrderSet struct {
 	registry.Row
-	Order    string                `json:"order" db:"number"`
-	Line     int                   `json:"line" db:"line"`
-	Head     registry.Tag          `json:"head" db:"head"`
-	Base     registry.Tag          `json:"base" db:"base"` // empty but in a treadle set
-	Minutes  int                   `json:"work_minutes" db:"minutes"`
-	Work     registry.List[string] `json:"work" db:"work,json"` // what is to be done so that it fits
-	Stands   bool                  `json:"-" db:"stands"`
-	At       time.Time             `json:"reserved_at" db:"at"`
-	By       registry.Initials     `json:"reserved_by" db:"by"`
-	PackedAt time.Time             `json:"packed_at,omitzero" db:"packed_at"` // when its last piece was packed
-	PackedBy registry.Initials     `json:"packed_by,omitempty" db:"packed_by"`
+	Order   string                `json:"order" db:"number"`
+	Line    int                   `json:"line" db:"line"`
+	Head    registry.Tag          `json:"head" db:"head"`
+	Base    registry.Tag          `json:"base" db:"base"` // empty but in a treadle set
+	Minutes int                   `json:"work_minutes" db:"minutes"`
+	Work    registry.List[string] `json:"work" db:"work,json"` // what is to be done so that it fits
+	Stands  bool                  `json:"-" db:"stands"`
+	At      time.Time             `json:"reserved_at" db:"at"`
+	By      registry.Initials     `json:"reserved_by" db:"by"`
+	// when its last piece was packed
+	PackedAt time.Time         `json:"packed_at,omitzero" db:"packed_at"`
+	PackedBy registry.Initials `json:"packed_by,omitempty" db:"packed_by"`
 
-	TriedAt   time.Time         `json:"tried_at,omitzero" db:"tried_at"` // the set's own function test, after the last work for it
+	// the set's own function test, after the last work for it
+	TriedAt   time.Time         `json:"tried_at,omitzero" db:"tried_at"`
 	TriedBy   registry.Initials `json:"tried_by,omitempty" db:"tried_by"`
 	ShippedAt time.Time         `json:"shipped_at,omitzero" db:"shipped_at"` // with which delivery it left
-	OutAt     time.Time         `json:"out_at,omitzero" db:"out_at"`         // when a piece of it failed and the place became free
-	OutWhy    string            `json:"out_why,omitempty" db:"out_why"`
+	// when a piece of it failed and the place became free
+	OutAt  time.Time `json:"out_at,omitzero" db:"out_at"`
+	OutWhy string    `json:"out_why,omitempty" db:"out_why"`
 }
 
 // Kind names the table.
@@ -81,8 +85,8 @@ func (m *Machine) outWhy() string {
 	return "back at the bench"
 }
 
-// takeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and the order keeps why. The
-// unit itself is the caller's to put.
+// takeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
+// the order keeps why. The unit itself is the caller's to put.
 func takeOut(tx Tx, tag registry.Tag, why string) error {
 	s, err := SetOf(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
@@ -144,7 +148,8 @@ func ReturnBase(tx Tx, tag registry.Tag, against string) error {
 }
 
 // returned goes the way back from a place: out of the crate first, and into a hold where there is a reason.
-func returned(move func(action string, at time.Time) error, from registry.Stage, against string, at time.Time) error {
+func returned(move func(action string, at time.Time) error, from registry.Stage, against string,
+	at time.Time) error {
 	way := []string{registry.DoUnreserve}
 	if from == registry.Packed {
 		way = []string{registry.DoUnpack, registry.DoUnreserve}
@@ -186,7 +191,8 @@ func LostSets(r Reader, number string) ([]OrderSet, error) {
 	return slices.DeleteFunc(sets, func(s OrderSet) bool { return s.OutWhy == "" }), err
 }
 
-// Trouble says what stops a place that was filled, or nothing. Its head can have failed a safety test since it was reserved.
+// Trouble says what stops a place that was filled, or nothing. Its head can have failed a safety test since
+// it was reserved.
 func (s *OrderSet) Trouble(r Reader) (string, error) {
 	m, err := MachineByTag(r, s.Head)
 	if err != nil || m.Stage != registry.Held {

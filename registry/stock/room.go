@@ -1,9 +1,10 @@
-// Package stock is what a house has: sewing-machine heads and treadle bases, from the day they come in to the day they leave,
-// where they stand, what is known of them, and which of their stages the records prove.
+// Package stock is what a house has: sewing-machine heads and treadle bases, from the day they come in to the
+// day they leave, where they stand, what is known of them, and which of their stages the records prove.
 //
-// Every action is one transaction on the Store: a record is read, changed by a rule and saved, and what changed is kept beside it
-// in a history that only grows. The present state of every record is what its history replays to. The other rooms of the registry
-// build on this one: each adds a kind of work, and asks the gates here before a unit moves on.
+// Every action is one transaction on the Store: a record is read, changed by a rule and saved, and what
+// changed is kept beside it in a history that only grows. The present state of every record is what its
+// history replays to. The other rooms of the registry build on this one: each adds a kind of work, and asks
+// the gates here before a unit moves on.
 package stock
 
 import (
@@ -21,7 +22,8 @@ type Stock struct {
 	Tables func() (*serials.Tables, error) // read when something is to be dated, not before
 	Lists  *Lists
 	Now    func() time.Time
-	// Tick is told, now and then in work that goes through all machines, how many it has gone through; nil when nobody listens.
+	// Tick is told, now and then in work that goes through all machines, how many it has gone through; nil
+	// when nobody listens.
 	Tick func(machines int64)
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(registry.Initials)

@@ -8,9 +8,9 @@ import (
 	"pitman/registry"
 )
 
-// Sent is what a form says of itself when it comes over a network that may lose an answer: a key of its own, so that the same form sent
-// twice acts once, and what the person had seen of the subject, so that nobody acts on what is no longer so. Each is checked within the
-// action's transaction.
+// Sent is what a form says of itself when it comes over a network that may lose an answer: a key of its own,
+// so that the same form sent twice acts once, and what the person had seen of the subject, so that nobody
+// acts on what is no longer so. Each is checked within the action's transaction.
 type Sent struct {
 	Key     string // empty when it has none
 	Subject string // what the form is about; empty when Seen is not to be checked
@@ -40,7 +40,8 @@ func (e *SentBefore) Error() string { return e.Unwrap().Error() }
 
 // Unwrap makes it a refusal for whoever knows no more of it.
 func (e *SentBefore) Unwrap() error {
-	return registry.Errorf(registry.Conflict, "this form had been sent before: what it asks for was done then, once")
+	return registry.Errorf(registry.Conflict,
+		"this form had been sent before: what it asks for was done then, once")
 }
 
 // Outdated says what happened to the subject of a form since the person saw it.
@@ -54,7 +55,9 @@ func (e *Outdated) Error() string { return e.Unwrap().Error() }
 // Unwrap makes it a refusal for whoever knows no more of it.
 func (e *Outdated) Unwrap() error {
 	last := e.Since[len(e.Since)-1]
-	return registry.Errorf(registry.Conflict, "%s did something to %s meanwhile (%s): look at it again before you go on", last.By, e.Subject, last.Action)
+	return registry.Errorf(registry.Conflict,
+		"%s did something to %s meanwhile (%s): look at it again before you go on", last.By, e.Subject,
+		last.Action)
 }
 
 // goodKey is what a key may look like: long enough that no two forms have the same.
@@ -64,7 +67,8 @@ var goodKey = regexp.MustCompile(`^[0-9A-Za-z_-]{16,80}$`)
 func (s Sent) check(r Reader) error {
 	if s.Key != "" {
 		if !goodKey.MatchString(s.Key) {
-			return registry.Errorf(registry.Invalid, "the form's key is damaged: open the page anew and send it again")
+			return registry.Errorf(registry.Invalid,
+				"the form's key is damaged: open the page anew and send it again")
 		}
 		before, err := r.ActionSent(s.Key)
 		if err != nil {

@@ -55,7 +55,8 @@ func TestAFormActsOnce(t *testing.T) {
 	require.Error(t, err)
 	_, err = w.Hold(sent, "QX", m.Tag, "a lamp")
 	require.NoError(t, err)
-	for _, key := range []string{"short", strings.Repeat("a", 81), "0123456789abcde\x00", "0123456789abc'--"} {
+	for _, key := range []string{"short", strings.Repeat("a", 81), "0123456789abcde\x00",
+		"0123456789abc'--"} {
 		_, err = w.Release(stock.WithSent(ctx, stock.Sent{Key: key}), "QX", m.Tag, "")
 		assert.Equal(t, registry.Invalid, registry.CodeOf(err), key)
 	}

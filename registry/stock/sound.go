@@ -23,7 +23,8 @@ func (m *Machine) sound() error {
 	}
 	for _, year := range []*int{m.From, m.To, m.Best} {
 		if year != nil && (*year < 1000 || *year > 2999) {
-			return registry.Errorf(registry.Invalid, "%d is no year in which a machine can have been made: give four digits, such as 1926", *year).
+			return registry.Errorf(registry.Invalid,
+				"%d is no year in which a machine can have been made: give four digits, such as 1926", *year).
 				On("year")
 		}
 	}

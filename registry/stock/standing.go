@@ -10,9 +10,10 @@ import (
 	"pitman/registry/mains"
 )
 
-// Standing is a head or base as it claims to stand, beside what the other records of the house show of it. The rule that weighs
-// one against the other is Faults, and nothing else: what comes in asks it, and so does the check of a whole house. A rule that needs to
-// see more of the records gets a field here and the store fills it.
+// Standing is a head or base as it claims to stand, beside what the other records of the house show of it.
+// The rule that weighs one against the other is Faults, and nothing else: what comes in asks it, and so does
+// the check of a whole house. A rule that needs to see more of the records gets a field here and the store
+// fills it.
 type Standing struct {
 	Unit      string // machine or base
 	Tag       registry.Tag
@@ -70,9 +71,10 @@ const (
 
 // What mends a stage that the records do not prove.
 const (
-	mendTest   = "do not plug it in; hold it, then have the test made again and recorded"
-	mendOrder  = "see where it stands, then take it off its order, or match it again"
-	mendParts  = "find what is missing and say that it is there; else correct its parts, and it leaves the stock"
+	mendTest  = "do not plug it in; hold it, then have the test made again and recorded"
+	mendOrder = "see where it stands, then take it off its order, or match it again"
+	mendParts = "find what is missing and say that it is there; else correct its parts, and it leaves the " +
+		"stock"
 	mendHold   = "let it go on, and hold it again with the reason"
 	mendSpares = "find out from its history which of them was written down by mistake, and undo that"
 )
@@ -90,14 +92,16 @@ func (s *Standing) Faults(needed []BasePart) []registry.Fault {
 	faults := s.StageFaults(needed)
 	for _, p := range s.Taken {
 		if p.Left() < 0 {
-			faults = append(faults, s.fault(checkSpares, mendSpares, "its %s was taken off it %d times, and it had %d", p.Part, p.Taken, 1+p.Fitted))
+			faults = append(faults,
+				s.fault(checkSpares, mendSpares, "its %s was taken off it %d times, and it had %d", p.Part,
+					p.Taken, 1+p.Fitted))
 		}
 	}
 	return faults
 }
 
-// StageFaults lists what the stage of a unit claims and its records do not prove. It is all that can be asked of a unit from another
-// house: parts that went into it came off machines that stayed there.
+// StageFaults lists what the stage of a unit claims and its records do not prove. It is all that can be asked
+// of a unit from another house: parts that went into it came off machines that stayed there.
 func (s *Standing) StageFaults(needed []BasePart) []registry.Fault {
 	faults := s.holdFaults()
 	if s.Unit == registry.UnitMachine {
@@ -120,16 +124,20 @@ func (s *Standing) is() string {
 	return string(s.Stage)
 }
 
-// holdFaults looks for a hold that has no reason or no way back, and for a failed safety test that holds nothing.
+// holdFaults looks for a hold that has no reason or no way back, and for a failed safety test that holds
+// nothing.
 func (s *Standing) holdFaults() (faults []registry.Fault) {
 	if s.Stage != registry.Held {
 		if s.UnsafeWhy != "" {
-			faults = append(faults, s.fault(checkSafety, mendTest, "failed its safety test (%s), and is %s, not held", s.UnsafeWhy, s.Stage))
+			faults = append(faults,
+				s.fault(checkSafety, mendTest, "failed its safety test (%s), and is %s, not held",
+					s.UnsafeWhy, s.Stage))
 		}
 		return faults
 	}
 	if !s.holdable() {
-		faults = append(faults, s.fault(checkHolds, mendHold, "is held from %q, where nothing is held", s.HeldFrom))
+		faults = append(faults,
+			s.fault(checkHolds, mendHold, "is held from %q, where nothing is held", s.HeldFrom))
 	}
 	if registry.Blank(s.HeldWhy) && registry.Blank(s.UnsafeWhy) {
 		faults = append(faults, s.fault(checkHolds, mendHold, "is held without a reason"))
@@ -140,21 +148,23 @@ func (s *Standing) holdFaults() (faults []registry.Fault) {
 // holdable says whether the table of moves leads from there to a hold.
 func (s *Standing) holdable() bool {
 	return slices.ContainsFunc(registry.Moves, func(m registry.Move) bool {
-		return m.Unit == s.Unit && m.To == registry.Held && s.HeldFrom != registry.Held && slices.Contains(m.From, s.HeldFrom)
+		return m.Unit == s.Unit && m.To == registry.Held && s.HeldFrom != registry.Held &&
+			slices.Contains(m.From, s.HeldFrom)
 	})
 }
 
 // tested are the stages that no machine comes to but through its tests.
 var tested = []registry.Stage{registry.Ready, registry.Reserved, registry.Packed, registry.Shipped}
 
-// testFaults holds what a machine says of its tests against the last of each that is recorded: a later one always takes the place of
-// those before.
+// testFaults holds what a machine says of its tests against the last of each that is recorded: a later one
+// always takes the place of those before.
 func (s *Standing) testFaults() (faults []registry.Fault) {
 	passed := slices.Contains(tested, s.at())
 	switch {
 	// One that a failed safety test holds has none, and that is why it is held.
 	case s.SafetyAt.IsZero() && passed && s.takesMains() && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
-		faults = append(faults, s.fault(checkSafety, mendTest, "%s and %s without a safety pass", s.machine().takes(), s.is()))
+		faults = append(faults,
+			s.fault(checkSafety, mendTest, "%s and %s without a safety pass", s.machine().takes(), s.is()))
 	case s.SafetyAt.IsZero():
 	case s.Safe == nil || !s.Safe.Pass || !s.Safe.At.Equal(s.SafetyAt) || s.Safe.By != s.SafetyBy:
 		faults = append(faults, s.fault(checkSafety, mendTest, "claims a safety pass of %s by %s, and %s",
@@ -162,11 +172,14 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	}
 	switch {
 	case s.TestedAt.IsZero() && passed:
-		faults = append(faults, s.fault(checkSafety, mendTest, "is %s without a function test that stands", s.is()))
+		faults = append(faults,
+			s.fault(checkSafety, mendTest, "is %s without a function test that stands", s.is()))
 	case s.TestedAt.IsZero():
-	case s.Tested == nil || !s.Tested.Pass || !s.Tested.At.Equal(s.TestedAt) || s.Tested.By != s.TestedBy || s.Tested.Drive != s.Drive:
-		faults = append(faults, s.fault(checkSafety, mendTest, "claims a function test passed under %s drive on %s by %s, and %s",
-			s.Drive, day(s.TestedAt), s.TestedBy, s.Tested.shown("function")))
+	case s.Tested == nil || !s.Tested.Pass || !s.Tested.At.Equal(s.TestedAt) || s.Tested.By != s.TestedBy ||
+		s.Tested.Drive != s.Drive:
+		faults = append(faults,
+			s.fault(checkSafety, mendTest, "claims a function test passed under %s drive on %s by %s, and %s",
+				s.Drive, day(s.TestedAt), s.TestedBy, s.Tested.shown("function")))
 	}
 	return faults
 }
@@ -186,7 +199,8 @@ func (t *TestSeen) shown(kind string) string {
 	case !t.Pass:
 		return fmt.Sprintf("its last %s test, of %s by %s, failed", kind, day(t.At), t.By)
 	case t.Drive != "":
-		return fmt.Sprintf("its last %s test is another, under %s drive, of %s by %s", kind, t.Drive, day(t.At), t.By)
+		return fmt.Sprintf("its last %s test is another, under %s drive, of %s by %s", kind, t.Drive,
+			day(t.At), t.By)
 	}
 	return fmt.Sprintf("its last %s test is another, of %s by %s", kind, day(t.At), t.By)
 }
@@ -200,18 +214,21 @@ func (s *Standing) partFaults(needed []BasePart) []registry.Fault {
 	if len(missing) == 0 {
 		return nil
 	}
-	return []registry.Fault{s.fault(checkParts, mendParts, "is %s and lacks %s, by what is recorded", s.is(), strings.Join(missing, ", "))}
+	return []registry.Fault{s.fault(checkParts, mendParts, "is %s and lacks %s, by what is recorded", s.is(),
+		strings.Join(missing, ", "))}
 }
 
-// orderFaults looks for a unit that is promised twice, and for one whose stage and whose order do not agree. What was shipped by
-// another house came without the order.
+// orderFaults looks for a unit that is promised twice, and for one whose stage and whose order do not agree.
+// What was shipped by another house came without the order.
 func (s *Standing) orderFaults() []registry.Fault {
 	reserved := slices.Contains([]registry.Stage{registry.Reserved, registry.Packed}, s.at())
 	switch {
 	case len(s.Orders) > 1:
-		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised twice: to %s", strings.Join(s.Orders, " and "))}
+		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised twice: to %s",
+			strings.Join(s.Orders, " and "))}
 	case len(s.Orders) == 1 && !reserved && s.at() != registry.Shipped:
-		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised to %s, but is %s", s.Orders[0], s.is())}
+		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised to %s, but is %s", s.Orders[0],
+			s.is())}
 	case len(s.Orders) == 0 && reserved:
 		return []registry.Fault{s.fault(checkOrders, mendOrder, "is %s, and no order has it", s.is())}
 	}
@@ -220,8 +237,10 @@ func (s *Standing) orderFaults() []registry.Fault {
 
 // Standing is what a machine says of itself; its records are the reader's to add.
 func (m *Machine) Standing() *Standing {
-	return &Standing{Unit: registry.UnitMachine, Tag: m.Tag, Stage: m.Stage, HeldFrom: m.HeldFrom, HeldWhy: m.HeldWhy, UnsafeWhy: m.UnsafeWhy,
-		Drive: m.Drive, TestedAt: m.TestedAt, TestedBy: m.TestedBy, SafetyAt: m.SafetyAt, SafetyBy: m.SafetyBy, Mains: m.Mains}
+	return &Standing{Unit: registry.UnitMachine, Tag: m.Tag, Stage: m.Stage, HeldFrom: m.HeldFrom,
+		HeldWhy: m.HeldWhy, UnsafeWhy: m.UnsafeWhy,
+		Drive: m.Drive, TestedAt: m.TestedAt, TestedBy: m.TestedBy, SafetyAt: m.SafetyAt,
+		SafetyBy: m.SafetyBy, Mains: m.Mains}
 }
 
 // StageProven refuses a unit in a transaction whose stage its records do not prove.

@@ -32,18 +32,21 @@ type Fields map[string]any
 
 // Reader reads records. Struck ones are left out.
 type Reader interface {
-	// Get fills the record whose columns have these values; an error with code NotFound says that there is none.
+	// Get fills the record whose columns have these values; an error with code NotFound says that there is
+	// none.
 	Get(rec registry.Record, where Fields) error
-	// All fills *dst, a pointer to a slice of records, with those whose columns have these values, oldest first.
+	// All fills *dst, a pointer to a slice of records, with those whose columns have these values, oldest
+	// first.
 	All(dst any, where Fields) error
-	// Machines calls fn for each machine that the filter lets through, in the order in which they were logged.
+	// Machines calls fn for each machine that the filter lets through, in the order in which they were
+	// logged.
 	Machines(f MachineFilter, fn func(*Machine) error) error
 	// Count counts the machines that the filter lets through.
 	Count(f MachineFilter) (int, error)
 	// Makers lists the makers in the house with the number of their machines, most frequent first.
 	Makers() ([]Named, error)
-	// Used lists what stands in one field of the machines that came last, with the number of those machines, most frequent first;
-	// a maker's key narrows it to that maker.
+	// Used lists what stands in one field of the machines that came last, with the number of those machines,
+	// most frequent first; a maker's key narrows it to that maker.
 	Used(column Column, makerKey string) ([]Named, error)
 	// Done counts the actions of one person since a time; those undone since, and the undoing, are left out.
 	Done(by registry.Initials, since time.Time) (int, error)
@@ -55,18 +58,23 @@ type Reader interface {
 	History(subject string) ([]registry.Event, error)
 	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.
 	Each(rec registry.Record, fn func() error) error
-	// Standings calls fn with each head and base, or with the one that has this tag, and what the records show of it.
+	// Standings calls fn with each head and base, or with the one that has this tag, and what the records
+	// show of it.
 	Standings(tag registry.Tag, fn func(*Standing) error) error
-	// Changes calls fn with every change of a subject, or of all when it is empty, and the action that it stands under, oldest first.
+	// Changes calls fn with every change of a subject, or of all when it is empty, and the action that it
+	// stands under, oldest first.
 	Changes(subject string, fn func(*registry.Action, *registry.Change) error) error
 	// People lists who acted in this house.
 	People() ([]Person, error)
-	// Prints calls fn with the latest print of each label and slip, and the latest that was noted of it, in the order in which they came.
+	// Prints calls fn with the latest print of each label and slip, and the latest that was noted of it, in
+	// the order in which they came.
 	Prints(fn func(Print) error) error
 
-	// Latest is the latest time of the last thousand actions that were done in this house; zero when there is none.
+	// Latest is the latest time of the last thousand actions that were done in this house; zero when there is
+	// none.
 	Latest() (time.Time, error)
-	// LastAction is the newest action that still stands, by this person, or on this subject when one is named; nil if there is none.
+	// LastAction is the newest action that still stands, by this person, or on this subject when one is
+	// named; nil if there is none.
 	LastAction(by registry.Initials, subject string) (*registry.Action, error)
 	// SubjectsOf lists the subjects that an action changed.
 	SubjectsOf(action int64) ([]string, error)
@@ -74,10 +82,11 @@ type Reader interface {
 	ActionSent(key string) (*registry.Action, error)
 	// BuiltOn is the first later action that still stands and changed the subject; nil if there is none.
 	BuiltOn(subject string, action int64) (*registry.Action, error)
-	// StageChanges calls fn for each time a machine came to a stage, machine by machine, oldest first; what was undone is left out.
-	// A machine that came to none between two times is left out altogether.
+	// StageChanges calls fn for each time a machine came to a stage, machine by machine, oldest first; what
+	// was undone is left out. A machine that came to none between two times is left out altogether.
 	StageChanges(from, to time.Time, fn func(StageChange) error) error
-	// FirstTests counts the machines whose first function test fell between two times, and how many of them passed it.
+	// FirstTests counts the machines whose first function test fell between two times, and how many of them
+	// passed it.
 	FirstTests(from, to time.Time) (passed, tested int, err error)
 }
 
@@ -98,10 +107,11 @@ type Tx interface {
 	NextOrder() (int64, error)
 	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.
 	NumberGiven(n int64) error
-	// Adopt stores an action that was done in another house, unless it is here, and returns its number here. An action that was done in this
-	// house comes back with its number, and must be here.
+	// Adopt stores an action that was done in another house, unless it is here, and returns its number here.
+	// An action that was done in this house comes back with its number, and must be here.
 	Adopt(a *registry.Action) (int64, error)
-	// Replay makes a change again that was made in another house, under an adopted action. Ref 0 makes a new record, and is set.
+	// Replay makes a change again that was made in another house, under an adopted action. Ref 0 makes a new
+	// record, and is set.
 	Replay(c *registry.Change) error
 }
 
@@ -109,7 +119,8 @@ type Tx interface {
 type Store interface {
 	// View runs fn on one unchanging state.
 	View(ctx context.Context, fn func(Reader) error) error
-	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn undoes all of it.
+	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn
+	// undoes all of it.
 	Update(ctx context.Context, a *registry.Action, fn func(Tx) error) error
 }
 

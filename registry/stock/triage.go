@@ -9,13 +9,15 @@ import (
 )
 
 // ways maps the words of triage to the table of moves.
-var ways = map[string]string{"refurbish": registry.DoRefurbish, "parts": registry.DoStrip, "sale": registry.DoSell, "scrap": registry.DoScrap}
+var ways = map[string]string{"refurbish": registry.DoRefurbish, "parts": registry.DoStrip,
+	"sale": registry.DoSell, "scrap": registry.DoScrap}
 
 // parseWay reads where a triage leads, and asks for its reason.
 func parseWay(way, why string) (string, error) {
 	way, err := registry.OneOf("to", way, slices.Sorted(maps.Keys(ways)))
 	if err == nil && registry.Blank(why) {
-		err = registry.Errorf(registry.Invalid, "why is missing: give the reason, from the house's list or your own words").On("why")
+		err = registry.Errorf(registry.Invalid,
+			"why is missing: give the reason, from the house's list or your own words").On("why")
 	}
 	return way, err
 }
@@ -28,9 +30,10 @@ func checkHoldReason(why string) error {
 	return nil
 }
 
-// Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who took a second look
-// at an old machine, or "".
-func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.Tag, way, why string, seenBy registry.Initials) (*Machine, error) {
+// Triage decides where a machine goes: to be refurbished, stripped for parts, sold or scrapped. seenBy is who
+// took a second look at an old machine, or "".
+func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.Tag, way, why string,
+	seenBy registry.Initials) (*Machine, error) {
 	way, err := parseWay(way, why)
 	if err != nil {
 		return nil, err
@@ -55,7 +58,8 @@ func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.T
 }
 
 // Hold stops a machine for a reason; it goes back to where it was.
-func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine, error) {
+func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine,
+	error) {
 	if err := checkHoldReason(why); err != nil {
 		return nil, err
 	}
@@ -68,9 +72,10 @@ func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag
 	})
 }
 
-// Release lets a held machine go back to where it was, or to its tests if a pass that it needs stands no longer. A failed safety test
-// cannot be released away.
-func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine, error) {
+// Release lets a held machine go back to where it was, or to its tests if a pass that it needs stands no
+// longer. A failed safety test cannot be released away.
+func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine,
+	error) {
 	return w.OnMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
 		if err := w.ReleaseGate(m); err != nil {
 			return err

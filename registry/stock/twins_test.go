@@ -20,5 +20,6 @@ func TestTwinsAreWarnedOfOnce(t *testing.T) {
 	assert.ErrorContains(t, err, string(first.Tag))
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine("k 1"), true))
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine(stock.NoSerial), false))
-	require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine(stock.NoSerial), false), "machines without a plate are not the same machine")
+	require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine(stock.NoSerial), false),
+		"machines without a plate are not the same machine")
 }

@@ -25,7 +25,8 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 		return err
 	}
 	sent := sentBy(ctx)
-	a := &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why, Sent: sent.Key}
+	a := &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why,
+		Sent: sent.Key}
 	err = w.Store.Update(ctx, a, func(tx Tx) error {
 		if err := sent.check(tx); err != nil {
 			return err

@@ -6,7 +6,8 @@ import (
 	"pitman/registry"
 )
 
-// StoryConfig is the [story] section: what a machine's story tells beyond its age, its pictures and what was done.
+// StoryConfig is the [story] section: what a machine's story tells beyond its age, its pictures and what was
+// done.
 type StoryConfig struct {
 	Tells    []string `toml:"tells"`    // of StoryTells; nothing of it unless named
 	Unpaired string   `toml:"unpaired"` // what a phone sees that nobody paired: nothing or story

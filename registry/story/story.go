@@ -1,8 +1,9 @@
-// Package story tells one machine's life for whoever gave it, learns on it or pays for its way: one page that stands by itself, loads
-// nothing, and prints on one sheet.
+// Package story tells one machine's life for whoever gave it, learns on it or pays for its way: one page that
+// stands by itself, loads nothing, and prints on one sheet.
 //
-// It says only what the records prove. Donor, notes, people, places and partner stay out unless the house names them in house.toml: the
-// story is built from a list of what may be told, so that a field nobody thought of is never told by accident.
+// It says only what the records prove. Donor, notes, people, places and partner stay out unless the house
+// names them in house.toml: the story is built from a list of what may be told, so that a field nobody
+// thought of is never told by accident.
 package story
 
 import (
@@ -83,8 +84,10 @@ func (w *Stories) Story(ctx context.Context, tag registry.Tag) (*Story, error) {
 		return nil, err
 	}
 	tells := w.Config.Told
-	s := &Story{House: w.Stock.Config.House.Name, Tag: string(m.Tag), Name: strings.TrimSpace(m.Maker + " " + m.Model), Year: m.Year(), Drive: string(m.Drive),
-		Stage: where[m.Stage], Warnings: append([]string{}, w.Warnings(m)...), Reasons: []string{}, Done: []Line{}, Pictures: []string{}}
+	s := &Story{House: w.Stock.Config.House.Name, Tag: string(m.Tag),
+		Name: strings.TrimSpace(m.Maker + " " + m.Model), Year: m.Year(), Drive: string(m.Drive),
+		Stage: where[m.Stage], Warnings: append([]string{}, w.Warnings(m)...), Reasons: []string{},
+		Done: []Line{}, Pictures: []string{}}
 	if answer, err := w.Date(m); err == nil {
 		for _, line := range answer.Lines() {
 			s.Reasons = append(s.Reasons, strings.TrimSpace(line))
@@ -120,10 +123,14 @@ func (w *Stories) Story(ctx context.Context, tag registry.Tag) (*Story, error) {
 
 // where says a stage to somebody who does not work here.
 var where = map[registry.Stage]string{
-	registry.Logged: "came in, and waits for somebody to decide", registry.Queued: "waits for a bench", registry.Bench: "is being worked on",
-	registry.Check: "waits for its tests", registry.Ready: "is tested and ready", registry.Reserved: "is promised to somebody who will sew on it",
-	registry.Packed: "is in its crate", registry.Shipped: "has left to be sewn on", registry.Parts: "gives its parts, so that others sew again",
-	registry.Sold: "was sold, for the workshop's work", registry.Scrapped: "could not be saved", registry.Held: "is stopped for a reason",
+	registry.Logged: "came in, and waits for somebody to decide", registry.Queued: "waits for a bench",
+	registry.Bench: "is being worked on",
+	registry.Check: "waits for its tests", registry.Ready: "is tested and ready",
+	registry.Reserved: "is promised to somebody who will sew on it",
+	registry.Packed:   "is in its crate", registry.Shipped: "has left to be sewn on",
+	registry.Parts: "gives its parts, so that others sew again",
+	registry.Sold:  "was sold, for the workshop's work", registry.Scrapped: "could not be saved",
+	registry.Held: "is stopped for a reason",
 }
 
 // tell collects what was done from the records, oldest first.
@@ -176,15 +183,18 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 			add(m.TestedAt, m.TestedBy, "It passed its function test of %d points.", len(tests[n-1].Points))
 		}
 		if m.Drive == registry.Electric && w.SafetyStands(m) {
-			add(m.SafetyAt, m.SafetyBy, "A competent person recorded a passed electrical safety test of that day. It is no promise for later: "+
-				"have a competent person test it again before it is used elsewhere.")
+			add(m.SafetyAt, m.SafetyBy,
+				"A competent person recorded a passed electrical safety test of that day. It is no promise "+
+					"for later: "+
+					"have a competent person test it again before it is used elsewhere.")
 		}
 		return s.left(r, w, m, add)
 	})
 }
 
 // left tells where the machine went, as far as the house tells.
-func (s *Story) left(r stock.Reader, w *Stories, m *stock.Machine, add func(time.Time, registry.Initials, string, ...any)) error {
+func (s *Story) left(r stock.Reader, w *Stories, m *stock.Machine,
+	add func(time.Time, registry.Initials, string, ...any)) error {
 	if m.Stage != registry.Shipped {
 		return nil
 	}
@@ -222,8 +232,9 @@ func (s *Story) WriteHTML(w io.Writer, photos photo.Store) error {
 		if err != nil {
 			return err
 		}
-		s.shown = append(s.shown, Picture{template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(small)),
-			fmt.Sprintf("Picture %d of the machine %s", i+1, s.Tag)})
+		s.shown = append(s.shown,
+			Picture{template.URL("data:image/jpeg;base64," + base64.StdEncoding.EncodeToString(small)),
+				fmt.Sprintf("Picture %d of the machine %s", i+1, s.Tag)})
 	}
 	done, more := s.Done, 0
 	if len(done) > mostLines {

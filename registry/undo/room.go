@@ -1,5 +1,5 @@
-// Package undo takes actions back: the old values are put back as an action of its own, unless others have built on them, and no
-// rule lets more come back than it would let in.
+// Package undo takes actions back: the old values are put back as an action of its own, unless others have
+// built on them, and no rule lets more come back than it would let in.
 package undo
 
 import "pitman/registry/stock"

@@ -7,10 +7,12 @@ import (
 	"pitman/registry/stock"
 )
 
-// guardSafety lets no undoing bring a machine further than its tests stand. A hold by a failed safety test is ended by competent people
-// alone; a failed test is never undone into ready; and a pass that the undoing would bring back counts no more, but when somebody takes
-// back a bench visit of theirs within minutes in which nothing was noted.
-func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry.Action, before []*stock.Machine) error {
+// guardSafety lets no undoing bring a machine further than its tests stand. A hold by a failed safety test is
+// ended by competent people alone; a failed test is never undone into ready; and a pass that the undoing
+// would bring back counts no more, but when somebody takes back a bench visit of theirs within minutes in
+// which nothing was noted.
+func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry.Action,
+	before []*stock.Machine) error {
 	for _, was := range before {
 		m, err := stock.MachineByTag(tx, was.Tag)
 		if registry.CodeOf(err) == registry.NotFound {
@@ -29,7 +31,8 @@ func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry
 	return nil
 }
 
-func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Action, was, m *stock.Machine) error {
+func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Action, was,
+	m *stock.Machine) error {
 	if was.UnsafeWhy != "" && m.UnsafeWhy == "" {
 		if err := w.Competent(by, "undo a failed safety test"); err != nil {
 			return err
@@ -40,8 +43,10 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 		return err
 	}
 	if m.LosesMains(was) && !slip {
-		return registry.Errorf(registry.Conflict, "%s of %s cannot be undone any more: it put on, or told of, what takes the mains; "+
-			"say part by part what was taken off, and convert it", last.Verb, m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
+		return registry.Errorf(registry.Conflict,
+			"%s of %s cannot be undone any more: it put on, or told of, what takes the mains; "+
+				"say part by part what was taken off, and convert it", last.Verb,
+			m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
 	}
 	revived := !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt)
 	if revived {
@@ -56,16 +61,19 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 			m.Unsafe()
 		}
 	}
-	failed := slices.Contains([]string{"test", "safety"}, last.Verb) && (was.Stage == registry.Bench || was.Stage == registry.Held)
+	failed := slices.Contains([]string{"test", "safety"}, last.Verb) &&
+		(was.Stage == registry.Bench || was.Stage == registry.Held)
 	if failed && m.Stage == registry.Ready {
 		m.Untest()
 		m.Stage, m.StageSince = registry.Check, tx.Action().At
 	}
-	if !revived && m.Stage == was.Stage && m.HeldFrom == was.HeldFrom && !m.LosesMains(was) && !was.LosesMains(m) {
+	if !revived && m.Stage == was.Stage && m.HeldFrom == was.HeldFrom && !m.LosesMains(was) &&
+		!was.LosesMains(m) {
 		return nil
 	}
 	if m.TakesMains() && m.Promised() && !w.SafetyStands(m) {
-		return registry.Errorf(registry.Conflict, "%s of %s cannot be undone: it would be %s again without a safety pass that stands",
+		return registry.Errorf(registry.Conflict,
+			"%s of %s cannot be undone: it would be %s again without a safety pass that stands",
 			last.Verb, m.Tag, m.Stage).Then(registry.Next(registry.DoShow, m.Tag))
 	}
 	w.Settle(m, tx.Action().At)

@@ -50,20 +50,23 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 	})
 }
 
-// undo puts the old values back as an action of its own. An action that others have built on stands: whatever a later action did to
-// any of the same machines rests on what this one left.
-func (w *Reversal) undo(ctx context.Context, by registry.Initials, find func(stock.Reader) (*registry.Action, error)) (done *Undone, err error) {
+// undo puts the old values back as an action of its own. An action that others have built on stands: whatever
+// a later action did to any of the same machines rests on what this one left.
+func (w *Reversal) undo(ctx context.Context, by registry.Initials,
+	find func(stock.Reader) (*registry.Action, error)) (done *Undone, err error) {
 	err = w.Act(ctx, by, "undo", "", func(tx stock.Tx) error {
 		last, err := find(tx)
 		if err != nil {
 			return err
 		}
 		if house, _, elsewhere := strings.Cut(last.Origin, "/"); elsewhere {
-			return registry.Errorf(registry.Conflict, "%s by %s was done in the house %s and cannot be undone here: correct the machine",
+			return registry.Errorf(registry.Conflict,
+				"%s by %s was done in the house %s and cannot be undone here: correct the machine",
 				last.Verb, last.By, house).Then(registry.Next(registry.DoAmend, ""))
 		}
 		if last.Verb == stock.VerbBundleIn {
-			return registry.Errorf(registry.Conflict, "%s of %s cannot be undone: hand the machines back", last.Verb, last.Why).Then(registry.Next(registry.DoHandOver, ""))
+			return registry.Errorf(registry.Conflict, "%s of %s cannot be undone: hand the machines back",
+				last.Verb, last.Why).Then(registry.Next(registry.DoHandOver, ""))
 		}
 		subjects, err := tx.SubjectsOf(last.ID)
 		if err != nil {
@@ -75,8 +78,11 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials, find func(sto
 				return err
 			}
 			if later != nil {
-				return registry.Errorf(registry.Conflict, "%s of %s by %s cannot be undone: %s did %s to %s on %s, which rests on it; undo that first",
-					last.Verb, subject, last.By, later.By, later.Verb, subject, later.At.In(w.Location()).Format(time.DateOnly)).
+				return registry.Errorf(registry.Conflict,
+					"%s of %s by %s cannot be undone: %s did %s to %s on %s, which rests on it; undo that "+
+						"first",
+					last.Verb, subject, last.By, later.By, later.Verb, subject,
+					later.At.In(w.Location()).Format(time.DateOnly)).
 					Then(registry.Next(registry.DoUndo, registry.Tag(subject)))
 			}
 		}

@@ -59,7 +59,8 @@ func TestUndoGoesBackThroughEveryState(t *testing.T) {
 	})
 	do(func() error { _, err := w.Hold(registrytest.Ctx, "EL", tag, "owner to be found"); return err })
 	do(func() error {
-		_, err := w.Amend(registrytest.Ctx, "EL", tag, "", func(m *stock.Machine) error { m.Weight = 12_500; m.Seen = registry.List[int]{1931}; return nil })
+		_, err := w.Amend(registrytest.Ctx, "EL", tag, "",
+			func(m *stock.Machine) error { m.Weight = 12_500; m.Seen = registry.List[int]{1931}; return nil })
 		return err
 	})
 	for i := len(states) - 1; i >= 0; i-- {
@@ -128,7 +129,8 @@ func TestUndoOfAFitTouchesBothMachines(t *testing.T) {
 	assert.Equal(t, "drawer 2", on.SpareShelf[0].Place)
 }
 
-// Nobody brings a pass back by undoing, the competent included: what was done is done, and leads to a new test.
+// Nobody brings a pass back by undoing, the competent included: what was done is done, and leads to a new
+// test.
 func TestNoUndoingBringsAPassBack(t *testing.T) {
 	w := registrytest.Workshop(t)
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Bench })
@@ -144,7 +146,8 @@ func TestNoUndoingBringsAPassBack(t *testing.T) {
 	registrytest.Sound(t, w)
 }
 
-// An empty visit to the bench that its own person takes back within minutes is the one exception; another person's, a later or a noted one is none.
+// An empty visit to the bench that its own person takes back within minutes is the one exception; another
+// person's, a later or a noted one is none.
 func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 	for name, c := range map[string]struct {
 		note   bench.WorkNote
@@ -159,7 +162,8 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := registrytest.Workshop(t)
-			tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
+			tag := registrytest.Put(t, w, registry.Electric,
+				func(m *stock.Machine) { m.Stage = registry.Check })
 			_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
 			require.NoError(t, err)
 			_, _, err = w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})
@@ -229,8 +233,9 @@ func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
 	assert.Equal(t, registry.Check, m.Stage)
 }
 
-// However three people work, correct, convert and undo, an electric machine in stock has a passed safety test as its last one, and no
-// electrical work after it. This reads the tests and the work themselves, not what the machine keeps of them.
+// However three people work, correct, convert and undo, an electric machine in stock has a passed safety test
+// as its last one, and no electrical work after it. This reads the tests and the work themselves, not what
+// the machine keeps of them.
 func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 	w := registrytest.Workshop(t)
 	random := rand.New(rand.NewPCG(11, 5))
@@ -260,7 +265,8 @@ func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 			case 12:
 				_, _, err = w.Safety(registrytest.Ctx, "EL", tag, registrytest.FailedSafety())
 			case 13:
-				_, _, err = w.FitSpare(registrytest.Ctx, by, tag, spares.PartUse{Part: "foot-control", Bought: true})
+				_, _, err = w.FitSpare(registrytest.Ctx, by, tag,
+					spares.PartUse{Part: "foot-control", Bought: true})
 			case 14:
 				_, err = w.Convert(registrytest.Ctx, by, tag, spares.Conversion{To: to})
 			case 15:
@@ -322,7 +328,9 @@ func TestHistoryReplaysAfterUndoing(t *testing.T) {
 	people := []registry.Initials{"QX", "RS", "EL"}
 	var tags []registry.Tag
 	for range 4 {
-		tags = append(tags, registrytest.Put(t, w, registry.Drives[random.IntN(3)], func(m *stock.Machine) { m.Stage = registry.Queued }))
+		tags = append(tags,
+			registrytest.Put(t, w, registry.Drives[random.IntN(3)],
+				func(m *stock.Machine) { m.Stage = registry.Queued }))
 	}
 	undone := 0
 	for range 300 {
@@ -358,8 +366,10 @@ func TestHistoryReplaysAfterUndoing(t *testing.T) {
 
 func TestVerifyFindsPassedGates(t *testing.T) {
 	for name, c := range map[string]struct{ hurt, what string }{
-		"electric without a pass": {"UPDATE machine SET safety_at = ''", "is electric and ready without a safety pass"},
-		"untested":                {"UPDATE machine SET tested_at = ''", "is ready without a function test that stands"},
+		"electric without a pass": {"UPDATE machine SET safety_at = ''",
+			"is electric and ready without a safety pass"},
+		"untested": {"UPDATE machine SET tested_at = ''",
+			"is ready without a function test that stands"},
 		"taken twice": {`INSERT INTO spare (part, taken_from, maker, model, taken_at, taken_by, place, fitted_to, fitted_at, fitted_by, replaced)
 			SELECT 'feed-dog', tag, '', '', '1', 'QX', '', '', '', '', 0 FROM machine, (SELECT 1 UNION SELECT 2)`, "its feed-dog was taken off it 2 times, and it had 1"},
 		"fitted by half": {`INSERT INTO spare (part, taken_from, maker, model, taken_at, taken_by, place, fitted_to, fitted_at, fitted_by, replaced)
@@ -367,7 +377,8 @@ func TestVerifyFindsPassedGates(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w, path := registrytest.WorkshopAt(t)
-			tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
+			tag := registrytest.Put(t, w, registry.Electric,
+				func(m *stock.Machine) { m.Stage = registry.Check })
 			_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
 			require.NoError(t, err)
 			_, _, err = w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})

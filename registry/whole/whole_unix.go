@@ -13,7 +13,8 @@ import (
 // File is on its way: CloseAtomicallyReplace gives it its name, Cleanup throws away what has none yet.
 type File = renameio.PendingFile
 
-// Create begins a file. While it has no name it lies in temp, on the same disk, or beside its place where temp is "".
+// Create begins a file. While it has no name it lies in temp, on the same disk, or beside its place where
+// temp is "".
 func Create(path, temp string, mode fs.FileMode) (*File, error) {
 	options := []renameio.Option{renameio.WithPermissions(mode)}
 	if temp != "" {

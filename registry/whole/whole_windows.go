@@ -14,8 +14,8 @@ type File struct {
 	done bool
 }
 
-// Create begins a file. While it has no name it lies in temp, on the same disk, or beside its place where temp is "". Windows has no
-// modes: who may read it follows from its folder.
+// Create begins a file. While it has no name it lies in temp, on the same disk, or beside its place where
+// temp is "". Windows has no modes: who may read it follows from its folder.
 func Create(path, temp string, _ fs.FileMode) (*File, error) {
 	if temp == "" {
 		temp = filepath.Dir(path)
@@ -64,8 +64,8 @@ func Write(path string, text []byte, mode fs.FileMode) error {
 // SyncFolder has nothing to do: Windows keeps names in its journal.
 func SyncFolder(string) error { return nil }
 
-// RemoveFolder removes a folder and all in it, file by file: the call that os.RemoveAll makes is unknown to Windows before version 10, and to
-// programs that stand in for Windows. One that is not there is no fault.
+// RemoveFolder removes a folder and all in it, file by file: the call that os.RemoveAll makes is unknown to
+// Windows before version 10, and to programs that stand in for Windows. One that is not there is no fault.
 func RemoveFolder(folder string) error {
 	var names []string
 	err := filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {

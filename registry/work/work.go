@@ -1,4 +1,5 @@
-// Package work is the work that orders were promised with: which is to be done, and what the records say once it is.
+// Package work is the work that orders were promised with: which is to be done, and what the records say once
+// it is.
 package work
 
 import (
@@ -22,7 +23,8 @@ type Works struct {
 	Fit    *fit.FitConfig
 	Belt   *fit.BeltConfig
 
-	// ChangePlug records a plug that was changed; nil as long as that is recorded elsewhere. It is electrical work, and cancels a pass.
+	// ChangePlug records a plug that was changed; nil as long as that is recorded elsewhere. It is electrical
+	// work, and cancels a pass.
 	ChangePlug func(tx stock.Tx, k *orders.WorkOrder, m *stock.Machine) error
 }
 
@@ -36,7 +38,9 @@ func ParseID(s string) (order, id string, err error) {
 			return order, order + "-" + m[2], nil
 		}
 	}
-	return "", "", registry.Errorf(registry.Invalid, "work %q is no number of work: type it as ORD1-3", s).On("id").Then(registry.Next(registry.DoListWork, ""))
+	return "", "",
+		registry.Errorf(registry.Invalid, "work %q is no number of work: type it as ORD1-3",
+			s).On("id").Then(registry.Next(registry.DoListWork, ""))
 }
 
 // ListWork lists the work of one order, or of all that are open.
@@ -48,32 +52,34 @@ func (w *Works) ListWork(ctx context.Context, number string) (list []orders.Work
 	return list, err
 }
 
-// WorkIsDone notes that a job was done, by whom and in how long, and changes what the records say of head and base. Minutes of 0 are
-// not said. The place stays; the set is tried anew before it is packed.
-func (w *Works) WorkIsDone(ctx context.Context, by registry.Initials, number, id string, minutes int) (*orders.WorkOrder, error) {
+// WorkIsDone notes that a job was done, by whom and in how long, and changes what the records say of head and
+// base. Minutes of 0 are not said. The place stays; the set is tried anew before it is packed.
+func (w *Works) WorkIsDone(ctx context.Context, by registry.Initials, number, id string,
+	minutes int) (*orders.WorkOrder, error) {
 	if err := (bench.WorkNote{Minutes: minutes}).Check(); err != nil {
 		return nil, err
 	}
 	var k *orders.WorkOrder
-	_, err := w.Orders.OnOrder(ctx, by, number, "work done", "", func(tx stock.Tx, _ *orders.Order) (err error) {
-		if k, err = w.open(tx, number, id); err != nil {
-			return err
-		}
-		at := tx.Action().At
-		k.DoneAt, k.By, k.Spent, k.State = at, by, minutes, orders.WorkDone
-		if err := w.change(tx, k); err != nil {
-			return err
-		}
-		s, err := stock.SetOf(tx, k.Head)
-		if err != nil {
-			return err
-		}
-		s.TriedAt, s.TriedBy = time.Time{}, ""
-		if err := tx.Put(s); err != nil {
-			return err
-		}
-		return tx.Put(k)
-	})
+	_, err := w.Orders.OnOrder(ctx, by, number, "work done", "",
+		func(tx stock.Tx, _ *orders.Order) (err error) {
+			if k, err = w.open(tx, number, id); err != nil {
+				return err
+			}
+			at := tx.Action().At
+			k.DoneAt, k.By, k.Spent, k.State = at, by, minutes, orders.WorkDone
+			if err := w.change(tx, k); err != nil {
+				return err
+			}
+			s, err := stock.SetOf(tx, k.Head)
+			if err != nil {
+				return err
+			}
+			s.TriedAt, s.TriedBy = time.Time{}, ""
+			if err := tx.Put(s); err != nil {
+				return err
+			}
+			return tx.Put(k)
+		})
 	return k, err
 }
 
@@ -86,7 +92,8 @@ func (w *Works) open(r stock.Reader, number, id string) (*orders.WorkOrder, erro
 	i := slices.IndexFunc(works, func(k orders.WorkOrder) bool { return k.ID == id })
 	switch {
 	case i < 0:
-		return nil, registry.Errorf(registry.NotFound, "work %s is not on order %s, or went back with its place", id, number).
+		return nil, registry.Errorf(registry.NotFound,
+			"work %s is not on order %s, or went back with its place", id, number).
 			On("id").Then(registry.Next(registry.DoListWork, ""))
 	case works[i].State == orders.WorkDone:
 		return nil, registry.Errorf(registry.Conflict, "work %s was done by %s already", id, works[i].By)
@@ -94,7 +101,8 @@ func (w *Works) open(r stock.Reader, number, id string) (*orders.WorkOrder, erro
 	return &works[i], nil
 }
 
-// change says in the records of head and base what the job has changed. Both must lie open: what is in its crate was not worked on.
+// change says in the records of head and base what the job has changed. Both must lie open: what is in its
+// crate was not worked on.
 func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	m, err := stock.MachineByTag(tx, k.Head)
 	if err != nil {
@@ -105,8 +113,10 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	}
 	if k.Skill == orders.SkillElectrical {
 		if w.ChangePlug == nil {
-			return registry.Errorf(registry.Conflict, "%s is electrical work on %s: a competent person does it, and records it with the safety test "+
-				"that follows; nothing was changed", k.Job, k.Head)
+			return registry.Errorf(registry.Conflict,
+				"%s is electrical work on %s: a competent person does it, and records it with the safety "+
+					"test "+
+					"that follows; nothing was changed", k.Job, k.Head)
 		}
 		return w.ChangePlug(tx, k, m)
 	}
@@ -122,7 +132,8 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	}
 	fit.Done(k.Job, m, b, fit.HouseOf(*w.Fit, *w.Belt))
 	if k.Skill == orders.SkillBench { // whoever worked on the head does not test it, where the house says so
-		if err := tx.Put(&bench.Work{Tag: m.Tag, At: k.DoneAt, By: k.By, Did: "note", Minutes: k.Spent, Note: k.Job + " for " + k.Order}); err != nil {
+		if err := tx.Put(&bench.Work{Tag: m.Tag, At: k.DoneAt, By: k.By, Did: "note", Minutes: k.Spent,
+			Note: k.Job + " for " + k.Order}); err != nil {
 			return err
 		}
 	}
@@ -133,5 +144,6 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 }
 
 func packed(order string, tag registry.Tag) error {
-	return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", tag).Then(registry.Next(registry.DoUnpack, tag).Of(order))
+	return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first",
+		tag).Then(registry.Next(registry.DoUnpack, tag).Of(order))
 }

@@ -1,17 +1,20 @@
-// Package delimited reads tables of plain text as spreadsheets save them, wherever in the world they were set up: cells parted by commas,
-// semicolons or tabs (RFC 4180 otherwise), in UTF-8 with or without a byte-order mark, UTF-16 either way round, or Windows-1252. Whatever
-// takes such a file reads it through this package, so that what one command can read, all can.
+// Package delimited reads tables of plain text as spreadsheets save them, wherever in the world they were set
+// up: cells parted by commas, semicolons or tabs (RFC 4180 otherwise), in UTF-8 with or without a byte-order
+// mark, UTF-16 either way round, or Windows-1252. Whatever takes such a file reads it through this package,
+// so that what one command can read, all can.
 //
 // Nothing in such a file says how it was saved, so the same few rules find it out each time:
 //
-//   - A byte-order mark decides. Without one, a NUL as the first or the second byte means UTF-16, since the first character of a header is
-//     a plain letter and half of it is then NUL.
-//   - Else the text is UTF-8 or Windows-1252, and the first 64 KiB from the first byte that is not ASCII on tell which: UTF-8 where at least
-//     as many characters are whole in it as bytes are astray. So one damaged letter does not turn the others of the file into wrong ones.
-//   - The separator is the one that stands most often in the first row, outside quotation marks; the comma where two stand as often.
+//   - A byte-order mark decides. Without one, a NUL as the first or the second byte means UTF-16, since the
+//     first character of a header is a plain letter and half of it is then NUL.
+//   - Else the text is UTF-8 or Windows-1252, and the first 64 KiB from the first byte that is not ASCII on
+//     tell which: UTF-8 where at least as many characters are whole in it as bytes are astray. So one damaged
+//     letter does not turn the others of the file into wrong ones.
+//   - The separator is the one that stands most often in the first row, outside quotation marks; the comma
+//     where two stand as often.
 //
-// What has no meaning in the encoding that was found comes out as a byte that is not UTF-8, for the reader to name with its row: it is
-// never replaced by something that could pass for what was written.
+// What has no meaning in the encoding that was found comes out as a byte that is not UTF-8, for the reader to
+// name with its row: it is never replaced by something that could pass for what was written.
 package delimited
 
 import (
@@ -90,7 +93,10 @@ func (t *Text) CSV() *csv.Reader {
 
 // decoded chooses the encoding, and says how many bytes of byte-order mark go before the text.
 func decoded(raw *bufio.Reader, start []byte) (in io.Reader, skip int) {
-	wide := func(order unicode.Endianness) io.Reader { return meaning(raw, unicode.UTF16(order, unicode.IgnoreBOM)) }
+	wide := func(order unicode.Endianness) io.Reader {
+		return meaning(raw,
+			unicode.UTF16(order, unicode.IgnoreBOM))
+	}
 	switch {
 	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
 		return raw, 3
@@ -189,12 +195,14 @@ func (unmeaning) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err err
 // separator is what parts the cells of the first row that has any.
 func separator(text []byte, lines Lines) rune {
 	for len(text) > 0 {
-		if lines == OrComments && text[0] == '#' { // in a comment, a quotation mark is a letter like any other
+		// in a comment, a quotation mark is a letter like any other
+		if lines == OrComments && text[0] == '#' {
 			_, text, _ = bytes.Cut(text, []byte("\n"))
 			continue
 		}
 		row := firstRow(text)
-		comment := lines == OrComments && bytes.HasPrefix(row, []byte("\"#")) // a spreadsheet quotes one that has a separator in it
+		// a spreadsheet quotes one that has a separator in it
+		comment := lines == OrComments && bytes.HasPrefix(row, []byte("\"#"))
 		if !comment && len(bytes.Trim(row, ",;\t\"\r\n ")) > 0 {
 			return mostOften(row)
 		}

@@ -28,23 +28,27 @@ func read(t testing.TB, text string, lines Lines) (string, rune) {
 	return got[0], comma
 }
 
-// The bytes are written out by hand from the code charts: UTF-16 by RFC 2781, Windows-1252 by the table that IANA refers to.
+// The bytes are written out by hand from the code charts: UTF-16 by RFC 2781, Windows-1252 by the table that
+// IANA refers to.
 func TestEncodings(t *testing.T) {
 	for name, c := range map[string]struct{ in, want string }{
-		"UTF-8":                          {"a,Gr\xc3\xbcn\n", "a,Grün\n"},
-		"UTF-8 with a byte-order mark":   {"\xef\xbb\xbfa,Gr\xc3\xbcn\n", "a,Grün\n"},
-		"UTF-16, little end first":       {"\xff\xfea\x00,\x00\xfc\x00\x3d\xd8\x00\xde\n\x00", "a,ü😀\n"},
-		"UTF-16, big end first":          {"\xfe\xff\x00a\x00,\x00\xfc\xd8\x3d\xde\x00\x00\n", "a,ü😀\n"},
-		"UTF-16 without a mark":          {"a\x00,\x00\xb6\x67\n\x00", "a,架\n"},
-		"the same the other way round":   {"\x00a\x00,\x67\xb6\x00\n", "a,架\n"},
-		"Windows-1252":                   {"a,Gr\xfcn \x80 \x93x\x94\n", "a,Grün € “x”\n"},
-		"one that looks like UTF-8":      {"CAF\xc9\x94,Gr\xfcn,Br\xfccke,\xd6l\n", "CAFÉ”,Grün,Brücke,Öl\n"},
-		"nothing":                        {"", ""},
-		"a mark alone":                   {"\xef\xbb\xbf", ""},
-		"a letter far behind the start":  {strings.Repeat("x", 3*sample) + "\xfc\n", strings.Repeat("x", 3*sample) + "ü\n"},
-		"the same in UTF-8":              {strings.Repeat("x", 3*sample-1) + "\xc3\xbc\n", strings.Repeat("x", 3*sample-1) + "ü\n"},
-		"more letters than looked at":    {strings.Repeat("\xc3\xbc", sample), strings.Repeat("ü", sample)},
-		"one cut by the end of a sample": {"\xc3\xbc" + strings.Repeat("架", sample), "ü" + strings.Repeat("架", sample)},
+		"UTF-8":                        {"a,Gr\xc3\xbcn\n", "a,Grün\n"},
+		"UTF-8 with a byte-order mark": {"\xef\xbb\xbfa,Gr\xc3\xbcn\n", "a,Grün\n"},
+		"UTF-16, little end first":     {"\xff\xfea\x00,\x00\xfc\x00\x3d\xd8\x00\xde\n\x00", "a,ü😀\n"},
+		"UTF-16, big end first":        {"\xfe\xff\x00a\x00,\x00\xfc\xd8\x3d\xde\x00\x00\n", "a,ü😀\n"},
+		"UTF-16 without a mark":        {"a\x00,\x00\xb6\x67\n\x00", "a,架\n"},
+		"the same the other way round": {"\x00a\x00,\x67\xb6\x00\n", "a,架\n"},
+		"Windows-1252":                 {"a,Gr\xfcn \x80 \x93x\x94\n", "a,Grün € “x”\n"},
+		"one that looks like UTF-8":    {"CAF\xc9\x94,Gr\xfcn,Br\xfccke,\xd6l\n", "CAFÉ”,Grün,Brücke,Öl\n"},
+		"nothing":                      {"", ""},
+		"a mark alone":                 {"\xef\xbb\xbf", ""},
+		"a letter far behind the start": {strings.Repeat("x", 3*sample) + "\xfc\n",
+			strings.Repeat("x", 3*sample) + "ü\n"},
+		"the same in UTF-8": {strings.Repeat("x", 3*sample-1) + "\xc3\xbc\n",
+			strings.Repeat("x", 3*sample-1) + "ü\n"},
+		"more letters than looked at": {strings.Repeat("\xc3\xbc", sample), strings.Repeat("ü", sample)},
+		"one cut by the end of a sample": {"\xc3\xbc" + strings.Repeat("架", sample), "ü" +
+			strings.Repeat("架", sample)},
 	} {
 		got, _ := read(t, c.in, Rows)
 		assert.Equal(t, c.want, got, name)
@@ -117,7 +121,8 @@ func FuzzSavedAlike(f *testing.F) {
 		}
 		_, err = io.ReadAll(in)
 		require.NoError(t, err)
-		if !utf8.ValidString(text) || strings.HasPrefix(text, "\ufeff") || strings.ContainsRune(text, utf8.RuneError) || strings.ContainsRune(text, 0) {
+		if !utf8.ValidString(text) || strings.HasPrefix(text, "\ufeff") ||
+			strings.ContainsRune(text, utf8.RuneError) || strings.ContainsRune(text, 0) {
 			return
 		}
 		plain, comma := read(t, "\ufeff"+text, Rows)

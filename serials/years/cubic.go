@@ -1,12 +1,13 @@
-// Package years is the arithmetic of dating: cumulative output over time, how far a reading of it may be off, and what
-// probability that leaves to each year. It knows years and counts, no tables and no makers.
+// Package years is the arithmetic of dating: cumulative output over time, how far a reading of it may be off,
+// and what probability that leaves to each year. It knows years and counts, no tables and no makers.
 package years
 
 import "math"
 
-// Cubic is a monotone piecewise cubic through knots: F. N. Fritsch and R. E. Carlson, Monotone Piecewise Cubic Interpolation, SIAM
-// Journal on Numerical Analysis 17 (1980) 238–246. The start slopes are the means of the two secants beside a knot and, at the ends,
-// the one secant; they are then scaled down from left to right where they would make a wave.
+// Cubic is a monotone piecewise cubic through knots: F. N. Fritsch and R. E. Carlson, Monotone Piecewise
+// Cubic Interpolation, SIAM Journal on Numerical Analysis 17 (1980) 238–246. The start slopes are the means
+// of the two secants beside a knot and, at the ends, the one secant; they are then scaled down from left to
+// right where they would make a wave.
 type Cubic struct{ x, y, slope []float64 }
 
 // NewCubic lays the curve through at least two knots, whose x rise.
@@ -48,13 +49,15 @@ func (c *Cubic) At(x float64) float64 {
 	}
 	h := c.x[hi] - c.x[lo]
 	t := (x - c.x[lo]) / h
-	return (1+2*t)*(1-t)*(1-t)*c.y[lo] + t*(1-t)*(1-t)*h*c.slope[lo] + t*t*(3-2*t)*c.y[hi] + t*t*(t-1)*h*c.slope[hi]
+	return (1+2*t)*(1-t)*(1-t)*c.y[lo] + t*(1-t)*(1-t)*h*c.slope[lo] + t*t*(3-2*t)*c.y[hi] +
+		t*t*(t-1)*h*c.slope[hi]
 }
 
 // Knots is how many knots the curve goes through.
 func (c *Cubic) Knots() int { return len(c.x) }
 
-// Before says whether the curve comes first in an order that rests on nothing but the curves: more knots first.
+// Before says whether the curve comes first in an order that rests on nothing but the curves: more knots
+// first.
 func (c *Cubic) Before(o *Cubic) bool {
 	if o == nil || len(c.x) != len(o.x) {
 		return o == nil || len(c.x) > len(o.x)

@@ -3,11 +3,13 @@ package years
 // First and Last bound the years that a table can give.
 const First, Last = 1700, 2100
 
-// Mass is how much of a distribution lies in each year. What has no end on one side stands apart: nobody knows which year it is.
+// Mass is how much of a distribution lies in each year. What has no end on one side stands apart: nobody
+// knows which year it is.
 type Mass struct {
-	Year        [Last - First + 1]float64
-	Low, High   float64 // earlier than any year that is known, and later
-	LowEnd      int     // the latest year that what is earlier can have, and the earliest of what is later; 0 if there is none
+	Year      [Last - First + 1]float64
+	Low, High float64 // earlier than any year that is known, and later
+	// the latest year that what is earlier can have, and the earliest of what is later; 0 if there is none
+	LowEnd      int
 	HighEnd     int
 	Undecidable float64 // nothing is known of it
 }
@@ -75,8 +77,9 @@ func (m *Mass) Norm() bool {
 	return true
 }
 
-// Interval is the shortest stretch of years that holds the share; an end is 0 when the share cannot be had without what lies
-// outside on that side. Of stretches alike in length the one that holds most is taken, then the earliest.
+// Interval is the shortest stretch of years that holds the share; an end is 0 when the share cannot be had
+// without what lies outside on that side. Of stretches alike in length the one that holds most is taken, then
+// the earliest.
 func (m *Mass) Interval(share float64) (from, to int) {
 	const slack = 1e-9
 	best, length := 0.0, 0
@@ -109,7 +112,8 @@ func (m *Mass) Interval(share float64) (from, to int) {
 	return 0, 0
 }
 
-// open walks inward from one end until the share is had, and returns the year at which it is; end is where what lies outside begins.
+// open walks inward from one end until the share is had, and returns the year at which it is; end is where
+// what lies outside begins.
 func (m *Mass) open(sum, share float64, at, step, end int) int {
 	if sum >= share {
 		return end

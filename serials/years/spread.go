@@ -5,21 +5,24 @@ import (
 	"sync"
 )
 
-// Bins is how finely a year is parted when a number's place in a row is taken: a number is as good as its quarter.
+// Bins is how finely a year is parted when a number's place in a row is taken: a number is as good as its
+// quarter.
 const Bins = 4
 
-// Output is what a maker stamped, as a published table says it year by year without a gap: First[i] is the first number of the year
-// From+i, and the last entry is one past the last number.
+// Output is what a maker stamped, as a published table says it year by year without a gap: First[i] is the
+// first number of the year From+i, and the last entry is one past the last number.
 type Output struct {
 	Maker string
 	From  int
 	First []uint64
-	Skip  func(year int) bool // years that are no evidence, such as those whose figures were estimated evenly; may be nil
+	// years that are no evidence, such as those whose figures were estimated evenly; may be nil
+	Skip func(year int) bool
 }
 
-// Spread tells how far readings within a row of several years lie from the truth of a table. It learns that from published tables of
-// single years: their rows are joined to rows of as many years as the one in question, read, and compared with what is printed. A
-// maker's own table is left out when it is that maker's number that is read.
+// Spread tells how far readings within a row of several years lie from the truth of a table. It learns that
+// from published tables of single years: their rows are joined to rows of as many years as the one in
+// question, read, and compared with what is printed. A maker's own table is left out when it is that maker's
+// number that is read.
 type Spread struct {
 	outputs []Output
 	mu      sync.Mutex
@@ -52,17 +55,20 @@ type score struct {
 const (
 	grid     = 30   // scales that are tried, from gridStep upward
 	gridStep = 0.02 // of the row's width
-	widest   = 10   // published tables are too short to join more years than this; wider rows are taken to scale
-	floor    = 0.1  // years by which a reading may be off even beside the ends of its row
-	even     = 0.05 // share that is spread evenly, so that no year of the row is ever ruled out by likelihood
+	// published tables are too short to join more years than this; wider rows are taken to scale
+	widest = 10
+	floor  = 0.1  // years by which a reading may be off even beside the ends of its row
+	even   = 0.05 // share that is spread evenly, so that no year of the row is ever ruled out by likelihood
 )
 
 // NewSpread learns from these tables, when first asked.
 func NewSpread(outputs []Output) *Spread {
-	return &Spread{outputs: outputs, fits: map[fitKey][]score{}, scales: map[scaleKey]float64{}, kernels: map[kernelKey][]float64{}}
+	return &Spread{outputs: outputs, fits: map[fitKey][]score{}, scales: map[scaleKey]float64{},
+		kernels: map[kernelKey][]float64{}}
 }
 
-// Kernel is the probability of each year of a row of that width for a number that lies in the given bin of it. The slice is shared.
+// Kernel is the probability of each year of a row of that width for a number that lies in the given bin of
+// it. The slice is shared.
 func (s *Spread) Kernel(width, bin int, curved bool, without string) []float64 {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -75,8 +81,9 @@ func (s *Spread) Kernel(width, bin int, curved bool, without string) []float64 {
 	return k
 }
 
-// kernel is a two-sided exponential round the place of the reading, cut off at the ends of the row. Output between two known counts
-// can stray most halfway between them, as a bridge can, so the scale is largest there.
+// kernel is a two-sided exponential round the place of the reading, cut off at the ends of the row. Output
+// between two known counts can stray most halfway between them, as a bridge can, so the scale is largest
+// there.
 func kernel(at float64, width int, scale float64) []float64 {
 	u := at / float64(width)
 	s := floor + scale*float64(width)*math.Sqrt(u*(1-u))
@@ -126,7 +133,8 @@ func (s *Spread) scale(key fitKey, without string) float64 {
 	return scale
 }
 
-// readings joins the output to rows of that width, beginning at each year in turn, and scores what reading them gives.
+// readings joins the output to rows of that width, beginning at each year in turn, and scores what reading
+// them gives.
 func (o Output) readings(key fitKey) (sum [grid]float64) {
 	w, n := key.width, len(o.First)-1
 	for start := 0; start < w && start+w <= n; start++ {

@@ -25,8 +25,10 @@ func steps() []step {
 	return []step{
 		{'r', "refurbish it: bench comes next", []string{"triage to refurbish"}, triage("refurbish")},
 		{'t', "test how it sews", []string{"a passed function test"}, startTest},
-		{'e', "electrical safety test", []string{"a passed safety test", "a passed safety test after a failed one"}, startSafety},
-		{'b', "bench: start work on it", []string{"bench start", "bench start after a failed safety test"}, benchStart},
+		{'e', "electrical safety test",
+			[]string{"a passed safety test", "a passed safety test after a failed one"}, startSafety},
+		{'b', "bench: start work on it", []string{"bench start", "bench start after a failed safety test"},
+			benchStart},
 		{'w', "work done: note it", []string{"bench note"}, benchNote},
 		{'d', "done here: its tests come next", []string{"bench finish"}, benchFinish},
 		{'k', "take a part off it", []string{"spare take"}, takePart},
@@ -42,7 +44,8 @@ func steps() []step {
 	}
 }
 
-// actions lists what may be done with a machine now: what the table of moves allows, then what is always allowed.
+// actions lists what may be done with a machine now: what the table of moves allows, then what is always
+// allowed.
 func (d *Desk) actions(m *stock.Machine) []item {
 	offerKeys, err := d.AllowedMoves(d.ctx, d.by, m)
 	d.refuse(err)
@@ -57,14 +60,16 @@ func (d *Desk) actions(m *stock.Machine) []item {
 		}
 	}
 	return append(append(items, d.labelItem(m.Tag)...),
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, m.Tag, m.Place, m, registry.CautionLifting.Text()) }},
+		item{'m', "move it: where it stands",
+			func(d *Desk) { move(d, m.Tag, m.Place, m, registry.CautionLifting.Text()) }},
 		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
 		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }},
 		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m.Tag, m) }})
 }
 
-// offered are the actions that stand on a page: what is allowed, and what waits for something, since its key says for what.
+// offered are the actions that stand on a page: what is allowed, and what waits for something, since its key
+// says for what.
 func offered(offerKeys []offers.Offer) map[string]bool {
 	actions := map[string]bool{}
 	for _, o := range offerKeys {
@@ -99,15 +104,19 @@ func now(m *stock.Machine) string {
 
 // meaning says a stage in plain words.
 var meaning = map[registry.Stage]string{
-	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench", registry.Bench: "being worked on",
-	registry.Check: "waits for its tests", registry.Ready: "tested, in stock", registry.Reserved: "promised to an order",
-	registry.Packed: "in its crate", registry.Shipped: "on its way or there", registry.Parts: "gives its parts",
-	registry.Sold: "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
+	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench",
+	registry.Bench: "being worked on",
+	registry.Check: "waits for its tests", registry.Ready: "tested, in stock",
+	registry.Reserved: "promised to an order",
+	registry.Packed:   "in its crate", registry.Shipped: "on its way or there",
+	registry.Parts: "gives its parts",
+	registry.Sold:  "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
 }
 
 // why asks for a reason, with the house's list offered.
 func why(d *Desk, way string) question {
-	q := question{name: "why", label: "Why", hint: "Up and Down choose from the house's list, or type your own words."}
+	q := question{name: "why", label: "Why",
+		hint: "Up and Down choose from the house's list, or type your own words."}
 	list, err := d.Lists.Stock.Reasons()
 	d.refuse(err)
 	for _, r := range list {
@@ -124,12 +133,15 @@ func secondLook() question {
 		check: func(_ answers, typed string) error { _, err := registry.ParseInitials(typed); return err }}
 }
 
-var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold, "scrap": registry.Scrapped}
+var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold,
+	"scrap": registry.Scrapped}
 
 func triage(way string) func(*Desk, *stock.Machine) {
 	return func(d *Desk, m *stock.Machine) {
-		f := &form{m: m, title: fmt.Sprintf("%s: %s", m.Tag, map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts",
-			"sale": "sell it", "scrap": "scrap it"}[way]), asked: []question{why(d, way)}}
+		f := &form{m: m,
+			title: fmt.Sprintf("%s: %s", m.Tag,
+				map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts",
+					"sale": "sell it", "scrap": "scrap it"}[way]), asked: []question{why(d, way)}}
 		if way != "refurbish" {
 			f.notes = append(f.notes, registry.CautionLifting.Text())
 			f.grave, f.final = true, goodbye(way, m.Tag)
@@ -137,7 +149,9 @@ func triage(way string) func(*Desk, *stock.Machine) {
 			f.asTyped = fmt.Sprintf("has %s wait for a bench, for the reason typed above", m.Tag)
 		}
 		if d.SecondLook(m, outcome[way]) {
-			f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year()))
+			f.notes = append(f.notes,
+				fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows "+
+					"them.", m.Tag, m.Year()))
 			f.asked = append(f.asked, secondLook())
 		}
 		f.do = func(d *Desk, a answers) (string, error) {
@@ -168,14 +182,16 @@ func goodbye(way string, tag registry.Tag) string {
 }
 
 func hold(d *Desk, m *stock.Machine) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: hold it", m.Tag), asked: []question{why(d, "hold")}, do: func(d *Desk, a answers) (string, error) {
-		_, err := d.Hold(d.ctx, d.by, m.Tag, a["why"])
-		return fmt.Sprintf("%s is held, and goes back to %s.", m.Tag, m.Stage), err
-	}})
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: hold it", m.Tag), asked: []question{why(d, "hold")},
+		do: func(d *Desk, a answers) (string, error) {
+			_, err := d.Hold(d.ctx, d.by, m.Tag, a["why"])
+			return fmt.Sprintf("%s is held, and goes back to %s.", m.Tag, m.Stage), err
+		}})
 }
 
 func release(d *Desk, m *stock.Machine) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: let it go on", m.Tag), final: "lets it go on, at: " + string(m.HeldFrom),
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: let it go on", m.Tag), final: "lets it go on, at: " +
+		string(m.HeldFrom),
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.Release(d.ctx, d.by, m.Tag, "")
 			if err != nil {
@@ -187,8 +203,10 @@ func release(d *Desk, m *stock.Machine) {
 
 // move puts a head or base in another place.
 func move(d *Desk, tag registry.Tag, from string, m *stock.Machine, caution string) {
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag), notes: []string{"It stands at: " + orNowhere(from), caution},
-		asked: []question{{name: "place", label: "New place", offerKeys: d.places(), hint: "Type the place, or choose one with Up and Down."}},
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag),
+		notes: []string{"It stands at: " + orNowhere(from), caution},
+		asked: []question{{name: "place", label: "New place", offerKeys: d.places(),
+			hint: "Type the place, or choose one with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])
 			return fmt.Sprintf("%s stands at %s.", tag, a["place"]), err
@@ -216,11 +234,15 @@ func convert(d *Desk, m *stock.Machine) {
 		}
 	}
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), final: "converts it",
-		notes: []string{"Tests of the old drive count no longer. Note fitted and removed parts at the bench. " + registry.CautionMains.Text()},
-		asked: []question{{name: "to", label: "To which drive?", picks: to}, {name: "why", label: "Why", maybe: true,
-			hint: "Enter alone leaves it empty."}},
+		notes: []string{"Tests of the old drive count no longer. " +
+			"Note fitted and removed parts at the bench. " +
+			registry.CautionMains.Text()},
+		asked: []question{{name: "to", label: "To which drive?", picks: to},
+			{name: "why", label: "Why", maybe: true,
+				hint: "Enter alone leaves it empty."}},
 		do: func(d *Desk, a answers) (string, error) {
-			done, err := d.Convert(d.ctx, d.by, m.Tag, spares.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
+			done, err := d.Convert(d.ctx, d.by, m.Tag,
+				spares.Conversion{To: registry.Drive(a["to"]), Why: a["why"]})
 			if err != nil {
 				return "", err
 			}
@@ -230,7 +252,8 @@ func convert(d *Desk, m *stock.Machine) {
 
 func reportBack(d *Desk, m *stock.Machine) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: what the training centre says", m.Tag), asked: []question{
-		{name: "damage", label: "Travel damage", maybe: true, hint: "What broke on the way. Enter alone if nothing did."},
+		{name: "damage", label: "Travel damage", maybe: true,
+			hint: "What broke on the way. Enter alone if nothing did."},
 		{name: "fault", label: "Faults", maybe: true, hint: "Enter alone if there are none."},
 		{name: "note", label: "Anything else", maybe: true}},
 		do: func(d *Desk, a answers) (string, error) {
@@ -266,7 +289,8 @@ func minutes(typed string) (int, error) {
 	}
 	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSpace(typed), " min"))
 	if err != nil {
-		return 0, registry.Errorf(registry.Invalid, "minutes %q is no number: type whole minutes, such as 45", typed)
+		return 0, registry.Errorf(registry.Invalid, "minutes %q is no number: type whole minutes, such as 45",
+			typed)
 	}
 	return n, nil
 }

@@ -80,7 +80,9 @@ func baseSteps(d *Desk, b *stock.Base) []struct {
 } {
 	decide := func(way, title string) func(*Desk) {
 		return func(d *Desk) {
-			d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish", title: fmt.Sprintf("%s: %s", b.Tag, title), notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
+			d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish",
+				title: fmt.Sprintf("%s: %s", b.Tag, title),
+				notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
 				do: func(d *Desk, a answers) (string, error) {
 					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
 					return stands(done), err
@@ -105,10 +107,11 @@ func baseSteps(d *Desk, b *stock.Base) []struct {
 			}
 		}}, "release"},
 		{item{'h', "hold it: it waits for something", func(d *Desk) {
-			d.begin(&form{title: fmt.Sprintf("%s: hold it", b.Tag), asked: []question{why(d, "hold")}, do: func(d *Desk, a answers) (string, error) {
-				done, err := d.HoldBase(d.ctx, d.by, b.Tag, a["why"])
-				return stands(done), err
-			}})
+			d.begin(&form{title: fmt.Sprintf("%s: hold it", b.Tag), asked: []question{why(d, "hold")},
+				do: func(d *Desk, a answers) (string, error) {
+					done, err := d.HoldBase(d.ctx, d.by, b.Tag, a["why"])
+					return stands(done), err
+				}})
 		}}, "hold"},
 		{item{'p', "strip it for parts", decide("parts", "strip it for parts")}, "triage to parts"},
 		{item{'s', "sell it", decide("sale", "sell it")}, "triage to sale"},
@@ -143,7 +146,8 @@ func (d *Desk) baseActions(b *stock.Base) []item {
 	}
 	return append(append(items, d.labelItem(b.Tag)...),
 		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
-		item{'m', "move it: where it stands", func(d *Desk) { move(d, b.Tag, b.Place, nil, measure.LiftCaution(b.Weight, true)) }},
+		item{'m', "move it: where it stands",
+			func(d *Desk) { move(d, b.Tag, b.Place, nil, measure.LiftCaution(b.Weight, true)) }},
 		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},
 		item{'u', "undo the last step", func(d *Desk) { undoOn(d, b.Tag, nil) }})
 }
@@ -152,19 +156,26 @@ func (d *Desk) baseActions(b *stock.Base) []item {
 func addBase(d *Desk) {
 	given := func(name, label, hint string) question {
 		f, _ := baseField(name)
-		return question{name: name, label: label, hint: hint, maybe: true, check: func(_ answers, typed string) error {
-			var b stock.Base
-			return f.Set(&b, []string{typed})
-		}}
+		return question{name: name, label: label, hint: hint, maybe: true,
+			check: func(_ answers, typed string) error {
+				var b stock.Base
+				return f.Set(&b, []string{typed})
+			}}
 	}
-	place, donor := given("place", "Place", "It stays for the whole load."), given("donor", "Given by", "It stays for the whole load.")
+	place, donor := given("place", "Place", "It stays for the whole load."),
+		given("donor", "Given by", "It stays for the whole load.")
 	place.given, donor.given, place.offerKeys = d.load.place, d.load.donor, d.places()
-	d.begin(&form{title: "Log a treadle base", notes: []string{measure.LiftCaution(0, true)}, asked: []question{
-		given("pattern", "Pattern", "What bases of its shape are called here. Enter alone leaves it empty."),
-		{name: "parts", label: "Are all its parts there?", picks: []pick{{'y', "all", "yes"}, {'n', "none",
-			"no, or nobody looked: say which on its page"}}},
-		given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
-		given("arrived-with", "Came with head", "Scan or type the tag of the head it came with. Enter alone if it came alone."), donor, place},
+	d.begin(&form{title: "Log a treadle base", notes: []string{measure.LiftCaution(0, true)},
+		asked: []question{
+			given("pattern", "Pattern",
+				"What bases of its shape are called here. Enter alone leaves it empty."),
+			{name: "parts", label: "Are all its parts there?",
+				picks: []pick{{'y', "all", "yes"}, {'n', "none",
+					"no, or nobody looked: say which on its page"}}},
+			given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
+			given("arrived-with", "Came with head",
+				"Scan or type the tag of the head it came with. Enter alone if it came alone."), donor,
+			place},
 		final: "logs it", tag: "arrived-with",
 		do: func(d *Desk, a answers) (string, error) {
 			var b stock.Base

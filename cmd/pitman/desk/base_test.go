@@ -11,7 +11,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Every move of a base in the registry's table has its key, or is done to whole orders, by undoing, or by correcting its parts.
+// Every move of a base in the registry's table has its key, or is done to whole orders, by undoing, or by
+// correcting its parts.
 func TestEveryBaseMoveHasAKey(t *testing.T) {
 	s := sit(t, "QX")
 	offered := []string{"reserve", "give back", "pack", "unpack", "ship", "lack a part"}
@@ -44,8 +45,10 @@ func TestEveryBaseMoveHasAKey(t *testing.T) {
 func TestBaseThroughItsStages(t *testing.T) {
 	s := sit(t, "QX")
 	head := s.add("Harrow & Finch", "K7", registry.Treadle)
-	s.press("c").sees("Log a treadle base", "lift it with two").press("Alder", "Enter", "n", "rusty", "Enter").sees("Came with head")
-	s.scan(string(head.Tag)).sees("Given by").press("the laundry", "Enter", "bay 2", "Enter").sees("logs it").press("Enter")
+	s.press("c").sees("Log a treadle base", "lift it with two").press("Alder", "Enter", "n", "rusty",
+		"Enter").sees("Came with head")
+	s.scan(string(head.Tag)).sees("Given by").press("the laundry", "Enter", "bay 2",
+		"Enter").sees("logs it").press("Enter")
 	tag := registry.NewTag("PM", 2)
 	s.sees("Write this on the tie-on label", string(tag)+"   Alder").press("o").
 		sees(string(tag)+"   Alder (treadle base)", "at bay 2", "opening not measured")
@@ -53,35 +56,45 @@ func TestBaseThroughItsStages(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, head.Tag, b.ArrivedWith)
 	s.press("r").sees(string(tag) + " lacks ")
-	s.press("o").sees("Enter change that line").press("Enter", "14 1/2 x 7 in", "Enter").sees("opening is written")
+	s.press("o").sees("Enter change that line").press("Enter", "14 1/2 x 7 in",
+		"Enter").sees("opening is written")
 	for range 8 {
 		s.press("Down")
 	}
 	s.press("Enter").sees("parts present").press("all", "Enter").sees("parts is written").press("Esc")
-	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show", "Enter").sees("held: promised to a show").
+	s.press("r").sees(string(tag)+" is now ready").press("h", "promised to a show",
+		"Enter").sees("held: promised to a show").
 		press("g").sees("is now ready")
 	s.press("m", "bay 5", "Enter").sees("at bay 5").press("u").press("Enter").sees("at bay 2")
 	// Scans go from heads to bases and back; Esc ends at home.
-	s.scan(string(head.Tag)).sees(string(head.Tag) + "   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").
+	s.scan(string(head.Tag)).sees(string(head.Tag) +
+		"   Harrow").scan(string(tag)).sees("(treadle base)").press("Esc").
 		sees("What would you like to do?")
 }
 
 func TestMoveAndCountByScanning(t *testing.T) {
 	s := sit(t, "QX")
-	a, b, c := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle), s.add("Ostermann", "B10", registry.Hand)
-	s.press("p", "m", "bay 1", "Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).
+	a, b, c := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle),
+		s.add("Ostermann", "B10", registry.Hand)
+	s.press("p", "m", "bay 1",
+		"Enter").sees("Move to bay 1").scan(string(a.Tag)).scan(string(b.Tag)).scan(string(b.Tag)).
 		sees("scanned already", "2 scanned")
 	// A scan that went wrong leaves the line empty for the next one.
 	s.scan("PM17").sees("was mistyped", "     Tag\n").scan(string(a.Tag)).sees("scanned already")
 	// Esc keeps what was scanned; a tag can be typed, too.
-	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+string(a.Tag)).
+	s.press("Esc", "m").sees("Move things to which place?").press("bay 1", "Enter").sees("2 scanned: "+
+		string(a.Tag)).
 		press(string(c.Tag), "Enter").sees("3 scanned")
 	s.press("Enter").sees("3 moved to bay 1")
 	require.Equal(t, "bay 1", s.machine(c.Tag).Place)
 	s.press("c", "bay 2", "Enter").scan(string(a.Tag)).press("Enter").
-		sees("Here, but the records say elsewhere: 1", string(a.Tag), "bay 1").press("c").sees("1 stand at bay 2 now")
-	s.press("c", "bay 1", "Enter").scan(string(b.Tag)).scan(string(registry.NewTag("PM", 77))).sees("is not in this house").press("Enter")
-	s.sees("There, as the records say: 1", "Missing: the records say it is here: 1").press("Backspace").sees("1 scanned").
+		sees("Here, but the records say elsewhere: 1", string(a.Tag),
+			"bay 1").press("c").sees("1 stand at bay 2 now")
+	s.press("c", "bay 1",
+		"Enter").scan(string(b.Tag)).scan(string(registry.NewTag("PM",
+		77))).sees("is not in this house").press("Enter")
+	s.sees("There, as the records say: 1",
+		"Missing: the records say it is here: 1").press("Backspace").sees("1 scanned").
 		press("Enter", "c").sees("1 have no place")
 	require.Empty(t, s.machine(c.Tag).Place)
 }
@@ -93,7 +106,8 @@ func TestLabelOfABase(t *testing.T) {
 		printed = tag
 		return "It is printed.", nil
 	}
-	s.press("c", "Alder", "Enter", "y", "Enter", "Enter", "Enter", "Enter", "Enter").sees("Write this on the tie-on label").press("a").sees("It is printed.")
+	s.press("c", "Alder", "Enter", "y", "Enter", "Enter", "Enter", "Enter",
+		"Enter").sees("Write this on the tie-on label").press("a").sees("It is printed.")
 	require.NotEmpty(t, printed)
 	tag := printed
 	printed = ""
@@ -115,7 +129,8 @@ func TestMeasuresOfAHead(t *testing.T) {
 	for range at {
 		s.press("Down")
 	}
-	s.press("Enter", "9 1/2 in", "Enter").sees("pins is written", "241.3").press("Enter").press("x", "Esc").sees("241.3").press("Esc", "Esc")
+	s.press("Enter", "9 1/2 in", "Enter").sees("pins is written", "241.3").press("Enter").press("x",
+		"Esc").sees("241.3").press("Esc", "Esc")
 	require.InDelta(t, 241.3, s.machine(m.Tag).Pins.MM(), 0.001)
 }
 
@@ -128,7 +143,8 @@ func TestALongCountIsRead(t *testing.T) {
 	}
 	_, err := s.d.Move(s.d.ctx, "MB", tags, "bay 1")
 	require.NoError(t, err)
-	s.press("p", "c", "bay 1", "Enter", "Enter").sees("Missing: the records say it is here: 20", string(tags[0]), "more..")
+	s.press("p", "c", "bay 1", "Enter", "Enter").sees("Missing: the records say it is here: 20",
+		string(tags[0]), "more..")
 	for range 30 {
 		s.press("Down")
 	}

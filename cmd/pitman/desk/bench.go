@@ -13,7 +13,8 @@ import (
 
 func benchStart(d *Desk, m *stock.Machine) {
 	notes := append(bench.CautionsFor(m, nil), registry.CautionNeedle.Text(), registry.CautionRags.Text())
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: start work on it", m.Tag), notes: notes, final: "starts: it is on your bench now",
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: start work on it", m.Tag), notes: notes,
+		final: "starts: it is on your bench now",
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.BenchStart(d.ctx, d.by, m.Tag, bench.WorkNote{})
 			if err != nil {
@@ -37,11 +38,13 @@ func work(d *Desk, m *stock.Machine, maybe bool) []question {
 			check: func(_ answers, typed string) error {
 				if !slices.ContainsFunc(jobs, func(j bench.BenchJob) bool { return j.Job == typed }) {
 					return registry.Errorf(registry.Invalid,
-						"%q is not on the job list: choose one with Up and Down, or press Enter on an empty line and say it in your own words", typed)
+						"%q is not on the job list: choose one with Up and Down, or press Enter on an "+
+							"empty line and say it in your own words", typed)
 				}
 				return nil
 			}},
-		{name: "minutes", label: "Minutes", maybe: true, hint: "How long it took. Enter alone if nobody counted.",
+		{name: "minutes", label: "Minutes", maybe: true,
+			hint:  "How long it took. Enter alone if nobody counted.",
 			check: func(_ answers, typed string) error { _, err := minutes(typed); return err }},
 		{name: "note", label: "In your words", maybe: true, hint: "What the next person should know."},
 	}
@@ -68,20 +71,22 @@ func benchNote(d *Desk, m *stock.Machine) {
 		}
 		return strings.Join(bench.CautionsFor(m, jobs[i:i+1]), " ")
 	}
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: work done", m.Tag), asked: asked, do: func(d *Desk, a answers) (string, error) {
-		note, err := noted(a)
-		if err != nil {
-			return "", err
-		}
-		_, err = d.BenchNote(d.ctx, d.by, m.Tag, note)
-		return "Noted.", err
-	}})
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: work done", m.Tag), asked: asked,
+		do: func(d *Desk, a answers) (string, error) {
+			note, err := noted(a)
+			if err != nil {
+				return "", err
+			}
+			_, err = d.BenchNote(d.ctx, d.by, m.Tag, note)
+			return "Noted.", err
+		}})
 }
 
 func benchFinish(d *Desk, m *stock.Machine) {
 	asked := work(d, m, true)
 	asked[0].label, asked[0].hint = "Last job", "Enter alone if all is noted already."
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: done at the bench", m.Tag), notes: []string{registry.CautionRags.Text()}, asked: asked,
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: done at the bench", m.Tag),
+		notes: []string{registry.CautionRags.Text()}, asked: asked,
 		do: func(d *Desk, a answers) (string, error) {
 			note, err := noted(a)
 			if err != nil {
@@ -107,8 +112,10 @@ func part(list []spares.PartKind) question {
 func takePart(d *Desk, m *stock.Machine) {
 	_, left, err := d.LeftOn(d.ctx, m.Tag)
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: take a part off it", m.Tag), notes: bench.CautionsFor(m, nil), asked: []question{part(left),
-		{name: "place", label: "Put it where", maybe: true, hint: "Shelf or box. Enter alone if it stays open."}},
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: take a part off it", m.Tag), notes: bench.CautionsFor(m, nil),
+		asked: []question{part(left),
+			{name: "place", label: "Put it where", maybe: true,
+				hint: "Shelf or box. Enter alone if it stays open."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, s, err := d.TakeSpare(d.ctx, d.by, m.Tag, a["part"], a["place"])
 			if err != nil {
@@ -121,12 +128,17 @@ func takePart(d *Desk, m *stock.Machine) {
 func fitPart(d *Desk, m *stock.Machine) {
 	all, err := d.PartsFor(m)
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: fit a part", m.Tag), notes: bench.CautionsFor(m, nil), asked: []question{part(all),
-		{name: "from", label: "Where is it from?", picks: []pick{{'s', "shelf", "from the shelf: the one that lay there longest"},
-			{'n', "named", "from the shelf: one with a number on it"}, {'b', "bought", "bought new"}}},
-		{name: "code", label: "Its number", hint: "As on the part, such as S17.", skip: func(a answers) bool { return a["from"] != "named" }}},
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: fit a part", m.Tag), notes: bench.CautionsFor(m, nil),
+		asked: []question{part(all),
+			{name: "from", label: "Where is it from?",
+				picks: []pick{{'s', "shelf", "from the shelf: the one that lay there longest"},
+					{'n', "named", "from the shelf: one with a number on it"},
+					{'b', "bought", "bought new"}}},
+			{name: "code", label: "Its number", hint: "As on the part, such as S17.",
+				skip: func(a answers) bool { return a["from"] != "named" }}},
 		do: func(d *Desk, a answers) (string, error) {
-			_, fitted, err := d.FitSpare(d.ctx, d.by, m.Tag, spares.PartUse{Part: a["part"], From: a["code"], Bought: a["from"] == "bought"})
+			_, fitted, err := d.FitSpare(d.ctx, d.by, m.Tag,
+				spares.PartUse{Part: a["part"], From: a["code"], Bought: a["from"] == "bought"})
 			return "Fitted: " + fitted + ".", err
 		}})
 }
@@ -134,8 +146,9 @@ func fitPart(d *Desk, m *stock.Machine) {
 func needPart(d *Desk, m *stock.Machine) {
 	all, err := d.PartsFor(m)
 	d.refuse(err)
-	d.begin(&form{m: m, title: fmt.Sprintf("%s: it needs a part", m.Tag), asked: []question{part(all)}, do: func(d *Desk, a answers) (string, error) {
-		_, err := d.NeedSpare(d.ctx, d.by, m.Tag, a["part"])
-		return fmt.Sprintf("%s waits for: %s.", m.Tag, a["part"]), err
-	}})
+	d.begin(&form{m: m, title: fmt.Sprintf("%s: it needs a part", m.Tag), asked: []question{part(all)},
+		do: func(d *Desk, a answers) (string, error) {
+			_, err := d.NeedSpare(d.ctx, d.by, m.Tag, a["part"])
+			return fmt.Sprintf("%s waits for: %s.", m.Tag, a["part"]), err
+		}})
 }

@@ -37,7 +37,8 @@ func (s *logged) wake(d *Desk) {
 }
 
 func (s *logged) view(d *Desk, width int) page {
-	p := page{title: "Write this on the tie-on label, and tie it on now", keys: "Enter log the next one   Esc done", cursor: -1}
+	p := page{title: "Write this on the tie-on label, and tie it on now",
+		keys: "Enter log the next one   Esc done", cursor: -1}
 	for _, l := range large(string(s.tag), width) {
 		p.add(bold(l))
 	}
@@ -65,7 +66,8 @@ func (s *logged) key(d *Desk, k *tcell.EventKey) {
 	}
 }
 
-// large draws a word with full cells, twice as wide as high where there is room, since a cell is twice as high as wide.
+// large draws a word with full cells, twice as wide as high where there is room, since a cell is twice as
+// high as wide.
 func large(word string, width int) []string {
 	face := basicfont.Face7x13
 	picture := image.NewAlpha(image.Rect(0, 0, font.MeasureString(face, word).Ceil(), face.Height))

@@ -10,10 +10,11 @@ import (
 	"golang.org/x/text/transform"
 )
 
-// registerCharsets tells the terminal library which letters terminals have. Old ones that speak a western code get it; any other
-// is served in plain ASCII.
+// registerCharsets tells the terminal library which letters terminals have. Old ones that speak a western
+// code get it; any other is served in plain ASCII.
 func registerCharsets() {
-	for name, as := range map[string]encoding.Encoding{"ISO8859-1": charmap.ISO8859_1, "ISO-8859-1": charmap.ISO8859_1,
+	for name, as := range map[string]encoding.Encoding{"ISO8859-1": charmap.ISO8859_1,
+		"ISO-8859-1": charmap.ISO8859_1,
 		"ISO8859-15": charmap.ISO8859_15, "ISO-8859-15": charmap.ISO8859_15} {
 		tcell.RegisterEncoding(name, as)
 	}
@@ -23,13 +24,14 @@ func registerCharsets() {
 	}
 }
 
-// lenient writes a charset as it is, and reads whatever a keyboard may send. The library's own reader of UTF-8 never gets past a
-// byte that is none, and its reader of ASCII makes three wrong letters of an accent.
+// lenient writes a charset as it is, and reads whatever a keyboard may send. The library's own reader of
+// UTF-8 never gets past a byte that is none, and its reader of ASCII makes three wrong letters of an accent.
 type lenient struct{ encoding.Encoding }
 
 func (lenient) NewDecoder() *encoding.Decoder { return &encoding.Decoder{Transformer: typed{}} }
 
-// typed reads UTF-8, and a byte that is no UTF-8 as what it most probably is: a letter from a terminal or scanner set to ISO 8859-1.
+// typed reads UTF-8, and a byte that is no UTF-8 as what it most probably is: a letter from a terminal or
+// scanner set to ISO 8859-1.
 type typed struct{ transform.NopResetter }
 
 func (typed) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err error) {

@@ -9,7 +9,8 @@ import (
 )
 
 func TestTypedIsRead(t *testing.T) {
-	for sent, read := range map[string]string{"Müller 漢": "Müller 漢", "caf\xe9zz": "cafézz", "\xff\xfeA": "ÿþA", "a\uFFFDb": "a?b", "": ""} {
+	for sent, read := range map[string]string{"Müller 漢": "Müller 漢", "caf\xe9zz": "cafézz",
+		"\xff\xfeA": "ÿþA", "a\uFFFDb": "a?b", "": ""} {
 		got, _, err := transform.String(typed{}, sent)
 		require.NoError(t, err)
 		require.Equal(t, read, got)

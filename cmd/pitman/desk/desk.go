@@ -1,13 +1,15 @@
 // Package desk is one screen for a whole sewing day, for a keyboard and a handheld scanner.
 //
-// The desk is a small state machine: keys and times go in (Key, Paste, Tick), a page comes out (Draw). It knows no terminal,
-// so a test can play a whole day on a simulated screen, key by key. Run ties it to a real one.
+// The desk is a small state machine: keys and times go in (Key, Paste, Tick), a page comes out (Draw). It
+// knows no terminal, so a test can play a whole day on a simulated screen, key by key. Run ties it to a real
+// one.
 //
-// What a person sees is a stack of screens; Esc takes the top one away. The desk holds no rule of the workshop: it asks
-// registry.Workshop, and shows the answer or the refusal as it stands.
+// What a person sees is a stack of screens; Esc takes the top one away. The desk holds no rule of the
+// workshop: it asks registry.Workshop, and shows the answer or the refusal as it stands.
 //
-// A scanner types a tag and Enter, faster than people do. Keys therefore pass through a burst (scan.go) before a screen gets
-// them: a valid tag that came in one breath opens that machine, wherever the person was, and what they had typed stays.
+// A scanner types a tag and Enter, faster than people do. Keys therefore pass through a burst (scan.go)
+// before a screen gets them: a valid tag that came in one breath opens that machine, wherever the person was,
+// and what they had typed stays.
 package desk
 
 import (
@@ -78,7 +80,8 @@ type screen interface {
 // leaver is a screen that has something to keep when Esc or a scan takes the person away from it.
 type leaver interface{ leave(d *Desk) }
 
-// escaper is a screen in which Esc first does something smaller than leaving it; it says whether there was such a thing.
+// escaper is a screen in which Esc first does something smaller than leaving it; it says whether there was
+// such a thing.
 type escaper interface{ esc(d *Desk) bool }
 
 // waker is a screen that looks again at what it shows when it comes back on top.
@@ -86,7 +89,8 @@ type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
 func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials, label Label) *Desk {
-	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir}, everyone: map[registry.Initials]*begun{}}
+	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir},
+		everyone: map[registry.Initials]*begun{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
 	}
@@ -121,7 +125,8 @@ func (d *Desk) keep() {
 
 func (d *Desk) top() screen { return d.stack[len(d.stack)-1] }
 
-// deepest is how many pages Esc can go back through; whoever was interrupted that often has forgotten the first.
+// deepest is how many pages Esc can go back through; whoever was interrupted that often has forgotten the
+// first.
 const deepest = 12
 
 func (d *Desk) push(s screen) {

@@ -16,7 +16,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// A seat is a person at a desk that has no terminal: keys go in, the screen comes out, and the clock runs as told.
+// A seat is a person at a desk that has no terminal: keys go in, the screen comes out, and the clock runs as
+// told.
 type seat struct {
 	*testing.T
 	d      *Desk
@@ -66,11 +67,12 @@ func (s *seat) resize(charset string, width, height int) {
 	s.screen.SetSize(width, height)
 }
 
-var named = map[string]tcell.Key{"Enter": tcell.KeyEnter, "Esc": tcell.KeyEscape, "Up": tcell.KeyUp, "Down": tcell.KeyDown, "Tab": tcell.KeyTab,
+var named = map[string]tcell.Key{"Enter": tcell.KeyEnter, "Esc": tcell.KeyEscape, "Up": tcell.KeyUp,
+	"Down": tcell.KeyDown, "Tab": tcell.KeyTab,
 	"Backspace": tcell.KeyBackspace2, "Left": tcell.KeyLeft, "CtrlC": tcell.KeyCtrlC}
 
-// press presses keys one after another, as fingers do: a quarter of a second apart. A word that names no key is typed. The next press
-// comes after a moment, as of someone who looks at the page.
+// press presses keys one after another, as fingers do: a quarter of a second apart. A word that names no key
+// is typed. The next press comes after a moment, as of someone who looks at the page.
 func (s *seat) press(words ...string) *seat {
 	for _, word := range words {
 		if k, ok := named[word]; ok {

@@ -12,8 +12,8 @@ import (
 	"pitman/registry/whole"
 )
 
-// drafts keeps what a person has half entered, one file for each of them, so that a crash, a pulled plug or Esc loses nothing.
-// The file is replaced whole, so that it is always a readable one.
+// drafts keeps what a person has half entered, one file for each of them, so that a crash, a pulled plug or
+// Esc loses nothing. The file is replaced whole, so that it is always a readable one.
 type drafts struct{ dir string }
 
 // draftsFolder lies in the house folder.
@@ -62,7 +62,8 @@ func (dr draft) machine() stock.Machine {
 	var m stock.Machine
 	for _, field := range stock.MachineFields {
 		if values, ok := dr.Fields[field.Name]; ok {
-			_ = field.Set(&m, values) // was accepted before; an edited file may hold anything, and is asked again
+			// was accepted before; an edited file may hold anything, and is asked again
+			_ = field.Set(&m, values)
 		}
 	}
 	return m
@@ -79,14 +80,17 @@ func (r *resume) view(d *Desk, width int) page {
 	for _, field := range stock.MachineFields {
 		for _, value := range field.Get(&m) {
 			if value != "" {
-				p.add(line{{"   " + pad(label(field.Name), labelWidth), plain}, {clip(value, width-labelWidth-3), strong}})
+				p.add(line{{"   " + pad(label(field.Name), labelWidth), plain},
+					{clip(value, width-labelWidth-3), strong}})
 			}
 		}
 	}
 	if r.draft.Typing != "" {
-		p.add(line{{"   " + pad(label(r.draft.At), labelWidth), plain}, {clip(r.draft.Typing, width-labelWidth-3), strong}})
+		p.add(line{{"   " + pad(label(r.draft.At), labelWidth), plain},
+			{clip(r.draft.Typing, width-labelWidth-3), strong}})
 	}
-	p.add(nil, line{{" Enter", strong}, {"   go on with it", plain}}, line{{" x    ", strong}, {"   throw it away", plain}})
+	p.add(nil, line{{" Enter", strong}, {"   go on with it", plain}},
+		line{{" x    ", strong}, {"   throw it away", plain}})
 	return p
 }
 

@@ -24,7 +24,8 @@ func (e *editor) text() string { return e.before + e.after }
 func (e *editor) key(k *tcell.EventKey) bool {
 	switch k.Key() {
 	case tcell.KeyRune:
-		if (unicode.IsPrint(k.Rune()) || registry.Joins(k.Rune())) && utf8.RuneCountInString(e.text()) < longest {
+		if (unicode.IsPrint(k.Rune()) || registry.Joins(k.Rune())) &&
+			utf8.RuneCountInString(e.text()) < longest {
 			e.before += string(k.Rune())
 		}
 	case tcell.KeyBackspace, tcell.KeyBackspace2:

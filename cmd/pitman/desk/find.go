@@ -22,15 +22,17 @@ type job struct {
 
 var (
 	jobDecide = job{title: "Decide about which machine?", stages: []registry.Stage{registry.Logged}}
-	jobBench  = job{title: "Work on which machine?", stages: []registry.Stage{registry.Bench, registry.Queued}}
+	jobBench  = job{title: "Work on which machine?",
+		stages: []registry.Stage{registry.Bench, registry.Queued}}
 	jobTest   = job{title: "Test which machine?", key: 't', stages: []registry.Stage{registry.Check}}
 	jobSafety = job{title: "Electrical safety test of which machine?", key: 'e', drive: registry.Electric,
-		stages: []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued, registry.Logged}}
+		stages: []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued,
+			registry.Logged}}
 	jobLabel = job{title: "Print the label of which machine?", key: 'a'}
 )
 
-// find looks machines up by their tag or by any words that stand on them. For a job it offers those that wait for it, and goes
-// straight on to it.
+// find looks machines up by their tag or by any words that stand on them. For a job it offers those that wait
+// for it, and goes straight on to it.
 type find struct {
 	job    *job
 	field  editor
@@ -65,7 +67,8 @@ func (f *find) wake(d *Desk) {
 	var machines []stock.Machine
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
 		for _, stage := range f.job.stages {
-			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound + 1 - len(machines)}
+			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound +
+				1 - len(machines)}
 			if filter.Limit <= 0 {
 				return nil
 			}
@@ -186,7 +189,8 @@ func (f *find) look(d *Desk) {
 		f.picked = false
 		f.pick(d, machines[0].Tag)
 	case len(machines) > 1:
-	case looksLikeTag.MatchString(typed) && strings.HasPrefix(strings.ToUpper(typed), d.Config.House.Letters) && tagErr != nil:
+	case looksLikeTag.MatchString(typed) &&
+		strings.HasPrefix(strings.ToUpper(typed), d.Config.House.Letters) && tagErr != nil:
 		d.refuse(tagErr)
 	default:
 		d.warn("Nothing here has %q. Try fewer letters.", typed)
@@ -196,10 +200,11 @@ func (f *find) look(d *Desk) {
 // matching finds the machines on which the words stand, and one more than are shown.
 func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok bool) {
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: words, Limit: mostFound + 1}, func(m *stock.Machine) error {
-			machines = append(machines, *m)
-			return nil
-		})
+		return r.Machines(stock.MachineFilter{Text: words, Limit: mostFound + 1},
+			func(m *stock.Machine) error {
+				machines = append(machines, *m)
+				return nil
+			})
 	})
 	return machines, !d.refuse(err)
 }
@@ -211,8 +216,10 @@ func (f *find) list(d *Desk, machines []stock.Machine) {
 		for _, warning := range d.Warnings(&m) {
 			f.warned[warning] = append(f.warned[warning], string(m.Tag))
 		}
-		f.found.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
-			pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)), func(d *Desk) { f.pick(d, m.Tag) })
+		f.found.add(rune('1'+i),
+			fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
+				pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)),
+			func(d *Desk) { f.pick(d, m.Tag) })
 	}
 }
 

@@ -22,8 +22,10 @@ func TestFind(t *testing.T) {
 	for range "b77" {
 		s.press("Backspace")
 	}
-	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag), "and more: press f, and type a longer piece")
-	s.press("3").sees(string(all[2].Tag)+"   Harrow").press("Esc", "x").sees(`"x" does nothing here`).press("f", "Down", "Enter").
+	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag),
+		"and more: press f, and type a longer piece")
+	s.press("3").sees(string(all[2].Tag)+"   Harrow").press("Esc",
+		"x").sees(`"x" does nothing here`).press("f", "Down", "Enter").
 		sees(string(all[0].Tag) + "   Harrow")
 	s.press("Esc", "f")
 	for range "K2040" {
@@ -40,19 +42,22 @@ func TestFind(t *testing.T) {
 	s.press(string(only.Tag), "Enter").sees(string(only.Tag) + "   Ostermann")
 }
 
-// A list of machines says which of them must not be plugged in, and a capital letter does what a small one does.
+// A list of machines says which of them must not be plugged in, and a capital letter does what a small one
+// does.
 func TestFoundMachinesAreWarnedOf(t *testing.T) {
 	s := sit(t, "QX")
 	s.add("Ostermann", "B77", registry.Hand)
 	m := s.add("Ostermann", "B78", registry.Electric)
-	s.press("f", "ost", "Enter").sees(registry.DoNotPlugIn+": "+string(m.Tag)).press("F", "Backspace").sees("Look for   os\n")
+	s.press("f", "ost", "Enter").sees(registry.DoNotPlugIn+": "+string(m.Tag)).press("F",
+		"Backspace").sees("Look for   os\n")
 }
 
 // What is not ready for a job is shown instead, with what comes first.
 func TestJobOnTheWrongMachine(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Ostermann", "B77", registry.Treadle)
-	s.press("t").sees("Test which machine?").scan(string(m.Tag)).sees("is not ready for that", "r   refurbish it")
+	s.press("t").sees("Test which machine?").scan(string(m.Tag)).sees("is not ready for that",
+		"r   refurbish it")
 }
 
 func TestReasonInOneLine(t *testing.T) {
@@ -88,12 +93,14 @@ func TestReportBack(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Ostermann", "B77", registry.Treadle)
 	reportBack(s.d, m)
-	s.sees("what the training centre says").press("cracked lid", "Enter", "Enter", "Enter").sees("is at stage logged")
+	s.sees("what the training centre says").press("cracked lid", "Enter", "Enter",
+		"Enter").sees("is at stage logged")
 }
 
 func TestFoundListIsLookedUpAgain(t *testing.T) {
 	s := sit(t, "QX")
 	s.add("Harrow & Finch", "K7", registry.Hand)
 	s.add("Harrow & Finch", "K8", registry.Hand)
-	s.press("f", "harrow", "Enter", "1", "m", "bay 9", "Enter", "Esc").sees("K7          logged    bay 9").press("2").sees("serial K8")
+	s.press("f", "harrow", "Enter", "1", "m", "bay 9", "Enter",
+		"Esc").sees("K7          logged    bay 9").press("2").sees("serial K8")
 }

@@ -36,14 +36,16 @@ type answers map[string]string
 
 // form asks one question after another and then does one thing.
 type form struct {
-	title     string
-	m         *stock.Machine // what it is about, if one machine
-	notes     []string       // cautions and facts above the questions
-	asked     []question
-	final     string // what Enter does at the end; "" does it at once
-	tag       string // the question that a scanned tag answers
-	first     bool   // it comes before the next scan: whoever scans one piece after another would miss that a page opened
-	since     int64  // the last thing done to the machine when it was begun, where answers are measured and grow stale
+	title string
+	m     *stock.Machine // what it is about, if one machine
+	notes []string       // cautions and facts above the questions
+	asked []question
+	final string // what Enter does at the end; "" does it at once
+	tag   string // the question that a scanned tag answers
+	// it comes before the next scan: whoever scans one piece after another would miss that a page opened
+	first bool
+	// the last thing done to the machine when it was begun, where answers are measured and grow stale
+	since     int64
 	do        func(d *Desk, a answers) (did string, err error)
 	answers   answers
 	at        int
@@ -102,7 +104,8 @@ func (f *form) onward(d *Desk) {
 	}
 }
 
-// known says whether every answer that was typed is one of those offered. A word that was typed to be looked up is none.
+// known says whether every answer that was typed is one of those offered. A word that was typed to be looked
+// up is none.
 func (f *form) known() bool {
 	for _, q := range f.asked {
 		a := f.answers[q.name]
@@ -202,7 +205,8 @@ func (f *form) view(d *Desk, width int) page {
 			f.question(&p, q, width)
 		case done && i < f.at:
 			if q.picks == nil {
-				p.add(line{{"   " + pad(q.label, labelWidth-1) + " ", plain}, {clip(a, width-labelWidth-3), strong}})
+				p.add(line{{"   " + pad(q.label, labelWidth-1) + " ", plain},
+					{clip(a, width-labelWidth-3), strong}})
 			} else {
 				p.add(line{{"   " + clip(q.label, width-14) + "  ", plain}, {a, strong}})
 			}

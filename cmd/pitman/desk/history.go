@@ -27,7 +27,8 @@ func (h *history) wake(d *Desk) {
 	h.lines = nil
 	for i := len(events) - 1; i >= 0; i-- {
 		e := events[i]
-		l := fmt.Sprintf("%s  %s  %s", e.At.In(d.Config.Location()).Format("2006-01-02 15:04"), pad(string(e.By), 4), e.Action)
+		l := fmt.Sprintf("%s  %s  %s", e.At.In(d.Config.Location()).Format("2006-01-02 15:04"),
+			pad(string(e.By), 4), e.Action)
 		if e.Why != "" {
 			l += ": " + e.Why
 		}
@@ -36,7 +37,8 @@ func (h *history) wake(d *Desk) {
 }
 
 func (h *history) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag), keys: "Up, Down look further   Esc back", cursor: -1, scroll: &h.reading}
+	p := page{title: fmt.Sprintf("%s   what happened, newest first", h.tag),
+		keys: "Up, Down look further   Esc back", cursor: -1, scroll: &h.reading}
 	if h.m != nil {
 		warnings(d, &p, h.m)
 	}

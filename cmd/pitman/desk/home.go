@@ -25,13 +25,15 @@ func (h *home) wake(d *Desk) {
 	}
 	h.add('n', "next: all there is to do", func(d *Desk) { d.push(&worklist{}) })
 	h.add('u', "undo what I did last", undoMine)
-	h.add('w', fmt.Sprintf("who am I? %s or someone else", d.by), func(d *Desk) { d.push(&who{chosen: true}) })
+	h.add('w', fmt.Sprintf("who am I? %s or someone else", d.by),
+		func(d *Desk) { d.push(&who{chosen: true}) })
 	h.add('q', "leave the desk", func(d *Desk) { d.quit = true })
 	d.refresh()
 }
 
 func (h *home) view(d *Desk, width int) page {
-	p := page{title: "What would you like to do?", keys: "Press a letter, or scan a tag   ? how the desk works", cursor: -1}
+	p := page{title: "What would you like to do?",
+		keys: "Press a letter, or scan a tag   ? how the desk works", cursor: -1}
 	h.show(&p, width)
 	return p
 }

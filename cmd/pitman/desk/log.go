@@ -17,7 +17,8 @@ type load struct {
 	last         *stock.Machine // for "same as last"
 }
 
-// logForm takes a machine in, or corrects one that is in. It asks for three things and lets the rest be added by a letter.
+// logForm takes a machine in, or corrects one that is in. It asks for three things and lets the rest be added
+// by a letter.
 type logForm struct {
 	m     stock.Machine
 	fixes registry.Tag  // the machine being corrected, or "" for a new one
@@ -277,7 +278,8 @@ func (f *logForm) choose(d *Desk, k *tcell.EventKey) {
 func (f *logForm) log(d *Desk) {
 	f.dated(d) // another desk may have logged the same one meanwhile
 	if f.twin != "" && !f.again {
-		d.warn("Is it another machine than %s? Press u if it is, v to look at %s, x to throw this one away.", f.twin, f.twin)
+		d.warn("Is it another machine than %s? Press u if it is, v to look at %s, x to throw this one away.",
+			f.twin, f.twin)
 		return
 	}
 	m := f.m
@@ -288,7 +290,8 @@ func (f *logForm) log(d *Desk) {
 	f.dirty, f.m = false, stock.Machine{}
 	d.load = load{donor: m.Donor, place: m.Place, last: &m}
 	removed := d.drafts.remove(d.by)
-	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive), next: func(d *Desk) { d.push(newLog(d)) }})
+	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive),
+		next: func(d *Desk) { d.push(newLog(d)) }})
 	d.message = welcome
 	d.refuse(removed)
 	d.refresh()
@@ -353,7 +356,8 @@ func (f *logForm) leave(d *Desk) {
 
 // something says whether there is anything to keep beside what the load fills in by itself.
 func (f *logForm) something(d *Desk) bool {
-	return f.m.Maker != "" || f.m.Serial != "" || f.field.text() != "" || f.m.Drive != "" || f.m.Donor != d.load.donor || f.m.Place != d.load.place
+	return f.m.Maker != "" || f.m.Serial != "" || f.field.text() != "" || f.m.Drive != "" ||
+		f.m.Donor != d.load.donor || f.m.Place != d.load.place
 }
 
 // save writes the draft, or takes it away once nothing is left of it.

@@ -31,7 +31,8 @@ func TestLogTakesFewKeys(t *testing.T) {
 
 func TestOneDonorServesTheLoad(t *testing.T) {
 	s := sit(t, "QX")
-	s.press("l", "har", "Enter", "K20417", "Enter", "h", "g", "Thornby hall", "Enter", "p", "bay 1", "Enter", "Enter")
+	s.press("l", "har", "Enter", "K20417", "Enter", "h", "g", "Thornby hall", "Enter", "p", "bay 1", "Enter",
+		"Enter")
 	s.press("Enter").sees("Given by       Thornby hall", "same as last", "bay 1")
 	s.press("=").sees("Maker          Harrow & Finch") // same as last by one key
 	s.press("K20418", "Enter", "=").sees("Drive          hand").press("Enter")
@@ -64,15 +65,18 @@ func TestAskAgainWithTheReason(t *testing.T) {
 	s.press("ost", "Enter", "Enter").sees("Type ? for each character")
 	s.press("B?99", "Enter").sees("1908", "h hand")
 	s.press("x").sees(`"x" does nothing here`).press("h")
-	s.press("y", "18", "Enter").sees(`patent-date "18" is not a year`).press("90", "Enter").sees("Patent year    1890")
+	s.press("y", "18", "Enter").sees(`patent-date "18" is not a year`).press("90",
+		"Enter").sees("Patent year    1890")
 	s.press("b", "1234", "Enter").sees("Patent number  1234")
-	s.press("s").press("Backspace", "Backspace", "Backspace", "Backspace", "none", "Enter").sees("Serial         none")
+	s.press("s").press("Backspace", "Backspace", "Backspace", "Backspace", "none",
+		"Enter").sees("Serial         none")
 }
 
 func TestTwin(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
-	s.press("l", "har", "Enter", "k-7", "Enter", "h").sees("in the house already, as "+string(m.Tag), "u it is another one")
+	s.press("l", "har", "Enter", "k-7", "Enter", "h").sees("in the house already, as "+string(m.Tag),
+		"u it is another one")
 	s.press("Enter").sees("Is it another machine than " + string(m.Tag))
 	s.press("v").sees(string(m.Tag)+"   Harrow & Finch", "logged 2031-05-04 by MB")
 	s.press("Esc").sees("u it is another one").press("u", "Enter").sees("Write this on the tie-on label")
@@ -83,7 +87,8 @@ func TestAnotherTwinIsAskedAbout(t *testing.T) {
 	s.add("Harrow & Finch", "K7", registry.Hand)
 	other := s.add("Harrow & Finch", "K8", registry.Hand)
 	s.press("l", "har", "Enter", "K7", "Enter", "h", "u").sees("Enter logs it")
-	s.press("s", "Backspace", "8", "Enter").sees("in the house already, as " + string(other.Tag)).press("Enter").
+	s.press("s", "Backspace", "8", "Enter").sees("in the house already, as " +
+		string(other.Tag)).press("Enter").
 		sees("Is it another machine than " + string(other.Tag))
 }
 
@@ -141,12 +146,16 @@ func TestADeskAtRestSleeps(t *testing.T) {
 
 func TestDraftIsOffered(t *testing.T) {
 	s := sit(t, "QX")
-	s.press("l", "har", "Enter", "Esc").sees("Maker          Harrow & Finch").press("Esc").sees("Kept for later: press l", "What would you like to do?")
-	s.press("l").sees("You had begun to log a machine", "Maker          Harrow & Finch", "x       throw it away").press("Enter").
+	s.press("l", "har", "Enter",
+		"Esc").sees("Maker          Harrow & Finch").press("Esc").sees("Kept for later: press l",
+		"What would you like to do?")
+	s.press("l").sees("You had begun to log a machine", "Maker          Harrow & Finch",
+		"x       throw it away").press("Enter").
 		sees("The number stamped").press("K1", "Enter", "h").press("x").sees("Thrown away")
 	require.NoFileExists(t, filepath.Join(s.dir, "drafts", "QX.json"))
 	// Each person has their own; a broken file is no draft and harms nobody.
-	s.press("l", "ost", "Enter", "Esc", "Esc", "w", "mb", "Enter", "Enter", "l").misses("Ostermann\n     Serial").press("Esc")
+	s.press("l", "ost", "Enter", "Esc", "Esc", "w", "mb", "Enter", "Enter",
+		"l").misses("Ostermann\n     Serial").press("Esc")
 	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "drafts", "QX.json"), []byte("{"), 0o600))
 	s.restart("QX")
 	s.sees("What would you like to do?")
@@ -173,8 +182,10 @@ func TestCorrect(t *testing.T) {
 
 func TestEscGoesBackOneQuestion(t *testing.T) {
 	s := sit(t, "QX")
-	s.press("l", "ost", "Enter", "B12", "Esc").sees("Maker          Ostermann", "Serial         B12").press("Enter")
-	s.sees("Maker          Ostermann\n", "h hand").press("Esc", "3", "Enter").sees("Serial         B123").press("Esc", "Esc").
+	s.press("l", "ost", "Enter", "B12", "Esc").sees("Maker          Ostermann",
+		"Serial         B12").press("Enter")
+	s.sees("Maker          Ostermann\n", "h hand").press("Esc", "3",
+		"Enter").sees("Serial         B123").press("Esc", "Esc").
 		sees("Maker          Ostermann")
 	s.press("Enter", "h", "p", "bay 7", "Esc").sees("Place          bay 7", "Enter logs it")
 }
@@ -183,7 +194,8 @@ func TestTwinLoggedMeanwhile(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("l", "har", "Enter", "K9", "Enter", "h").sees("Enter logs it")
 	twin := s.add("Harrow & Finch", "K9", registry.Hand)
-	s.press("Enter").sees("Is it another machine than "+string(twin.Tag)).press("u", "Enter").sees("Write this on the tie-on label", "1 done today")
+	s.press("Enter").sees("Is it another machine than "+string(twin.Tag)).press("u",
+		"Enter").sees("Write this on the tie-on label", "1 done today")
 }
 
 func TestDraftOfANewerPitman(t *testing.T) {

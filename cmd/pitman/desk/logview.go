@@ -37,8 +37,9 @@ func label(name string) string {
 }
 
 var hints = map[string]string{
-	"maker":        "The name on the bed or the badge. The first letters will do. No name at all? Type unknown.",
-	"serial":       "The number stamped on the bed. Type ? for each character you can't read, none if there is no number.",
+	"maker": "The name on the bed or the badge. The first letters will do. No name at all? Type unknown.",
+	"serial": "The number stamped on the bed. Type ? for each character you can't read, none if " +
+		"there is no number.",
 	"drive":        "What turns it?",
 	"model":        "Enter alone leaves it empty.",
 	"condition":    "How does it look? Complete, seized, rusty. Enter alone leaves it empty.",
@@ -47,9 +48,10 @@ var hints = map[string]string{
 	"note":         "Anything else worth knowing.",
 	"stitch":       "What does it sew?",
 	"arrived-with": "Scan or type the tag of the base it came with.",
-	"patent":       "Patent number on bed or arm; several with commas. Type NO@part if it stands on a part that comes off.",
-	"patent-date":  "Year of a patent date stamped on it; several with commas.",
-	"seen":         "Year of a dated receipt or photograph of it; several with commas.",
+	"patent": "Patent number on bed or arm; several with commas. Type NO@part if it stands on a part " +
+		"that comes off.",
+	"patent-date": "Year of a patent date stamped on it; several with commas.",
+	"seen":        "Year of a dated receipt or photograph of it; several with commas.",
 }
 
 // choices are the fields that a single key answers.
@@ -74,7 +76,8 @@ func (f *logForm) view(d *Desk, width int) page {
 					rare = append(rare, []piece{{"         ", plain}})
 				}
 				n := len(rare) - 1
-				rare[n] = append(rare[n], piece{string(r.key), strong}, piece{" " + strings.ToLower(r.label) + "   ", plain})
+				rare[n] = append(rare[n], piece{string(r.key), strong},
+					piece{" " + strings.ToLower(r.label) + "   ", plain})
 			}
 			continue
 		}
@@ -99,7 +102,8 @@ func (f *logForm) view(d *Desk, width int) page {
 		default:
 			l = append(l, piece{clip(value, width-labelWidth-3), strong})
 		}
-		if (r.name == "donor" || r.name == "place") && value != "" && f.fixes == "" && f.at != r.name && value == d.load.of(r.name) {
+		if (r.name == "donor" || r.name == "place") && value != "" && f.fixes == "" && f.at != r.name &&
+			value == d.load.of(r.name) {
 			l[len(l)-1].text = clip(value, width-labelWidth-25)
 			l = append(l, piece{"   same as last", plain})
 		}
@@ -135,12 +139,15 @@ func (f *logForm) view(d *Desk, width int) page {
 		p.add(line{{" Enter ", strong}, {"keeps the corrections    Esc leaves it as it was", plain}})
 		p.keys = "Enter keep   a letter changes that line   Esc back"
 	case f.twin != "" && !f.again:
-		p.add(line{{clip(" This maker and serial are in the house already, as "+string(f.twin)+". ", width), marked}})
-		p.add(line{{" u ", strong}, {"it is another one    ", plain}, {"v ", strong}, {"view " + string(f.twin) + "    ", plain},
+		p.add(line{{clip(" This maker and serial are in the house already, as "+string(f.twin)+". ", width),
+			marked}})
+		p.add(line{{" u ", strong}, {"it is another one    ", plain}, {"v ", strong},
+			{"view " + string(f.twin) + "    ", plain},
 			{"x ", strong}, {"throw this one away", plain}})
 		p.keys = "u, v or x   a letter changes that line   Esc later"
 	default:
-		p.add(line{{" Enter ", strong}, {"logs it    ", plain}, {"x ", strong}, {"throws it away    a letter changes that line", plain}})
+		p.add(line{{" Enter ", strong}, {"logs it    ", plain}, {"x ", strong},
+			{"throws it away    a letter changes that line", plain}})
 		p.keys = "Enter log it   Esc later"
 	}
 	return p
@@ -157,7 +164,8 @@ func (l load) of(name string) string {
 func (f *logForm) showHelp(d *Desk, p *page, width int) {
 	f.offerKeys.show(p, f.field.text(), width-labelWidth-6)
 	if same := f.same(d); same != "" && f.field.text() == "" {
-		p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {"=", strong}, {" same as last: " + clip(same, width-labelWidth-22), plain}})
+		p.add(line{{strings.Repeat(" ", labelWidth+3), plain}, {"=", strong},
+			{" same as last: " + clip(same, width-labelWidth-22), plain}})
 	}
 	for _, l := range wrap(hints[f.at], width-labelWidth-3) {
 		p.add(text(strings.Repeat(" ", labelWidth+3) + l))

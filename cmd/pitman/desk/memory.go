@@ -5,8 +5,9 @@ import (
 	"slices"
 )
 
-// memory is how the desk stood before a key, so that a key that was the first letter of a word can be taken back. Only pages are
-// remembered: a key that writes something at once waits until it is clear that it came alone (see alone).
+// memory is how the desk stood before a key, so that a key that was the first letter of a word can be taken
+// back. Only pages are remembered: a key that writes something at once waits until it is clear that it came
+// alone (see alone).
 type memory struct {
 	stack   []screen
 	were    []reflect.Value // what each page held
@@ -24,7 +25,8 @@ func (d *Desk) remember() *memory {
 	return m
 }
 
-// forget puts the desk back to where it stood. Pages change their maps by replacing them, so that what they held is whole.
+// forget puts the desk back to where it stood. Pages change their maps by replacing them, so that what they
+// held is whole.
 func (d *Desk) forget(m *memory) {
 	d.stack, d.message, d.caution = m.stack, m.message, m.caution
 	for i, s := range m.stack {

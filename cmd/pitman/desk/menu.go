@@ -38,7 +38,8 @@ func (m *menu) add(key rune, label string, do func(d *Desk)) {
 	m.items = append(m.items, item{key: key, label: label, do: do})
 }
 
-// show lists the items; many of them stand in two columns, so that all are in sight, unless that would cut their words.
+// show lists the items; many of them stand in two columns, so that all are in sight, unless that would cut
+// their words.
 func (m *menu) show(p *page, width int) {
 	long := slices.ContainsFunc(m.items, func(it item) bool { return columns(it.label) > width/2-keyWidth })
 	if n := len(m.items); n > mostInColumn && (!long || m.tight) && width < endless {
@@ -72,7 +73,8 @@ func (m *menu) rows(p *page, rows, column int) {
 			if m.tight {
 				label, _, _ = strings.Cut(label, ":")
 			}
-			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain}, piece{clip(label, column-keyWidth), h})
+			l = append(l, piece{" ", plain}, piece{string(it.key), strong}, piece{"   ", plain},
+				piece{clip(label, column-keyWidth), h})
 		}
 		p.add(l)
 	}

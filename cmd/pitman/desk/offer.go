@@ -45,7 +45,8 @@ func (o *offerKeys) narrow(typed string) {
 // take says what Enter means: the chosen name, the known one that was typed in full, or the words as typed.
 func (o *offerKeys) take(typed string) string {
 	typed = strings.TrimSpace(typed)
-	if i := slices.IndexFunc(o.all, func(n string) bool { return strings.EqualFold(n, typed) }); i >= 0 && o.at <= 1 {
+	if i := slices.IndexFunc(o.all, func(n string) bool { return strings.EqualFold(n, typed) }); i >= 0 &&
+		o.at <= 1 {
 		return o.all[i]
 	}
 	if o.at > 0 && o.at <= len(o.found) {
@@ -84,13 +85,15 @@ func (o *offerKeys) show(p *page, typed string, width int) {
 		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain}, {clip(name, width), h}})
 	}
 	if more := len(o.found) - len(shown) - from; more > 0 {
-		p.add(text(fmt.Sprintf("%s  and %d more: Down, or a letter more", strings.Repeat(" ", labelWidth+3), more)))
+		p.add(text(fmt.Sprintf("%s  and %d more: Down, or a letter more", strings.Repeat(" ", labelWidth+3),
+			more)))
 	}
 	if typed != "" && len(o.found) > 0 && o.eager {
 		mark, h := "  ", plain
 		if o.at == 0 {
 			mark, h = "▸ ", marked
 		}
-		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain}, {clip("just as typed: "+typed, width), h}})
+		p.add(line{{strings.Repeat(" ", labelWidth+3) + mark, plain},
+			{clip("just as typed: "+typed, width), h}})
 	}
 }

@@ -34,8 +34,10 @@ func (o *orderList) wake(d *Desk) {
 				packed++
 			}
 		}
-		o.add(rune('1'+i), fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6), pad(clip(v.Partner, 22), 22), v.Due,
-			filled, asked, packed),
+		o.add(rune('1'+i),
+			fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6),
+				pad(clip(v.Partner, 22), 22), v.Due,
+				filled, asked, packed),
 			func(d *Desk) { d.push(&packingPage{number: v.Number, partner: v.Partner}) })
 	}
 	o.more = max(0, len(views)-mostFound)
@@ -70,19 +72,23 @@ func (s *packingPage) wake(d *Desk) {
 }
 
 func (s *packingPage) view(_ *Desk, width int) page {
-	p := page{title: fmt.Sprintf("Pack %s for %s", s.number, s.partner), keys: "Scan each piece as it goes in   Esc back", cursor: -1}
+	p := page{title: fmt.Sprintf("Pack %s for %s", s.number, s.partner),
+		keys: "Scan each piece as it goes in   Esc back", cursor: -1}
 	p.words(width, plain, registry.CautionLifting.Text())
 	p.add(nil)
 	switch {
 	case s.left.Done:
-		p.add(bold("Everything on it is packed."), nil, line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
+		p.add(bold("Everything on it is packed."), nil,
+			line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
 		p.keys = "Enter ship it   Esc back"
 	case len(s.left.Missing) == 0:
-		p.words(width, plain, "Nothing is on it yet. The coordinator fills it from stock at the command line.")
+		p.words(width, plain,
+			"Nothing is on it yet. The coordinator fills it from stock at the command line.")
 	default:
 		p.add(text(fmt.Sprintf("Still to pack: %d", len(s.left.Missing))))
 		for _, u := range s.left.Missing[:min(len(s.left.Missing), 6)] {
-			p.add(text(clip(fmt.Sprintf("   %s %s  %s", pad(string(u.Tag), 7), pad(clip(u.Name, 30), 30), u.Place), width)))
+			p.add(text(clip(fmt.Sprintf("   %s %s  %s", pad(string(u.Tag), 7), pad(clip(u.Name, 30), 30),
+				u.Place), width)))
 		}
 		if more := len(s.left.Missing) - 6; more > 0 {
 			p.add(text(fmt.Sprintf("   and %d more", more)))
@@ -110,8 +116,8 @@ func (s *packingPage) key(d *Desk, k *tcell.EventKey) {
 	}
 }
 
-// scan packs a piece. What its kit lacks is put with it first, and where the house looks twice at an old machine before it leaves,
-// the second look is asked.
+// scan packs a piece. What its kit lacks is put with it first, and where the house looks twice at an old
+// machine before it leaves, the second look is asked.
 func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 	m, err := d.Machine(d.ctx, tag)
 	if err != nil || m.Stage != registry.Reserved {
@@ -128,7 +134,9 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 		f.notes = append(f.notes, "Put with it: "+kitWords(kit))
 	}
 	if d.SecondLook(m, registry.Shipped) {
-		f.notes = append(f.notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", tag, m.Year()))
+		f.notes = append(f.notes,
+			fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
+				tag, m.Year()))
 		f.asked = append(f.asked, secondLook())
 	}
 	if len(f.notes) == 0 {

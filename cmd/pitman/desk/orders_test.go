@@ -29,7 +29,8 @@ func TestPackAndShipAnOrder(t *testing.T) {
 	}
 	o := &orders.Order{Partner: "Marsh Lane centre", Due: "2032-03-01"}
 	require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", o))
-	require.NoError(t, s.d.AddLine(s.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
+	require.NoError(t,
+		s.d.AddLine(s.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
 	var places []orders.Reservation
 	for _, m := range []*stock.Machine{old, young} {
 		places = append(places, orders.Reservation{Order: o.Number, Line: 1, Head: *s.machine(m.Tag)})
@@ -47,19 +48,24 @@ func TestPackAndShipAnOrder(t *testing.T) {
 		sees("Still to pack: 2")
 	_, err := s.d.CountSupply(s.d.ctx, "QX", "needle", 10)
 	require.NoError(t, err)
-	s.scan(string(young.Tag)).sees("(10 in stock)").scan(string(old.Tag)).sees(string(old.Tag)+" has to wait", "Put with it: ").press("Enter").sees(string(young.Tag)+" is in its crate", "Still to pack: 1")
+	s.scan(string(young.Tag)).sees("(10 in stock)").scan(string(old.Tag)).sees(string(old.Tag)+" has to wait",
+		"Put with it: ").press("Enter").sees(string(young.Tag)+" is in its crate", "Still to pack: 1")
 	s.scan(string(young.Tag)).sees("was packed already")
 	// An old machine is looked at twice.
-	s.press(string(old.Tag), "Enter").sees("looks twice", "Second look by").press("qx", "Enter", "Enter").sees("same person").
+	s.press(string(old.Tag), "Enter").sees("looks twice", "Second look by").press("qx", "Enter",
+		"Enter").sees("same person").
 		press("Esc", "Backspace", "Backspace", "mb", "Enter", "Enter")
-	s.sees("Everything on it is packed", "ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left", "Pack which order?")
+	s.sees("Everything on it is packed",
+		"ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left", "Pack which order?")
 	require.Equal(t, registry.Shipped, s.machine(old.Tag).Stage)
 }
 
 func TestMoreOrdersThanFigures(t *testing.T) {
 	s := sit(t, "QX")
 	for i := range 11 {
-		require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", &orders.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
+		require.NoError(t,
+			s.d.OpenOrder(s.d.ctx, "TV",
+				&orders.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
 	}
 	s.press("o").sees("1   ORD11", "9   ORD3", "and 2 more that leave later").misses("ORD2 ")
 	s.press("1").sees("Nothing is on it yet", "fills it from stock")

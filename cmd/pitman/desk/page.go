@@ -21,8 +21,9 @@ type page struct {
 	pinned int      // so many lines at the top stay in sight, however far down the focus is
 }
 
-// line is a line of text in pieces; a piece is plain, strong or marked. No colour says anything: the desk reads the same
-// on a paper-white terminal, on a teletype's successor and to someone who cannot tell colours apart.
+// line is a line of text in pieces; a piece is plain, strong or marked. No colour says anything: the desk
+// reads the same on a paper-white terminal, on a teletype's successor and to someone who cannot tell colours
+// apart.
 type line []piece
 
 type piece struct {
@@ -237,7 +238,8 @@ func paint(s tcell.Screen, x, y int, l line) {
 	}
 }
 
-// harmless keeps control characters and marks that turn the writing round off the screen, whatever file they came from.
+// harmless keeps control characters and marks that turn the writing round off the screen, whatever file they
+// came from.
 func harmless(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r == '\n' { // of a note that has several lines
@@ -251,7 +253,8 @@ func harmless(s string) string {
 }
 
 // letters for terminals that know no others.
-var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", ".", "–", "-", "→", "->", "▸", ">", "×", "x", "’", "'", "Ω",
+var ascii = strings.NewReplacer("─", "-", "█", "#", "·", "-", "…", ".", "–", "-", "→", "->", "▸", ">", "×",
+	"x", "’", "'", "Ω",
 	"ohm", "µ", "u", "²", "2",
 	"ß", "ss", "ø", "o", "Ø", "O", "æ", "ae", "Æ", "AE", "ł", "l", "Ł", "L")
 

@@ -34,9 +34,11 @@ func TestMenusAreReadable(t *testing.T) {
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	for _, width := range []int{80, 60, 40} {
 		s.resize("UTF-8", width, 50)
-		s.press("Esc").sees("find one: tag, maker, serial", "decide about one that is new", "who am I? QX or someone else",
+		s.press("Esc").sees("find one: tag, maker, serial", "decide about one that is new",
+			"who am I? QX or someone else",
 			"Press a letter, or scan a tag", "? how the desk works")
-		s.scan(string(m.Tag)).sees("refurbish it: bench comes next", "hold it: it waits for something", "other details and measures")
+		s.scan(string(m.Tag)).sees("refurbish it: bench comes next", "hold it: it waits for something",
+			"other details and measures")
 	}
 }
 

@@ -37,7 +37,9 @@ func shelfFor(d *Desk, counting bool) {
 	if counting {
 		title = "Count which place?"
 	}
-	d.begin(&form{title: title, asked: []question{{name: "place", label: "Place", offerKeys: d.places(), hint: "Type it, or choose with Up and Down."}},
+	d.begin(&form{title: title,
+		asked: []question{{name: "place", label: "Place", offerKeys: d.places(),
+			hint: "Type it, or choose with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			s := &shelf{place: a["place"], counting: counting}
 			if half := d.shelves[s.title()]; half != nil {
@@ -94,7 +96,8 @@ func (s *shelf) view(_ *Desk, width int) page {
 }
 
 func (s *shelf) found(p *page, width int) {
-	p.keys, p.scroll = "c correct the records   Up, Down look further   Backspace scan more   Esc back", &s.read
+	p.keys, p.scroll = "c correct the records   Up, Down look further   Backspace scan more   Esc back",
+		&s.read
 	for _, group := range []struct {
 		title string
 		units []stock.Unit
@@ -120,7 +123,8 @@ func (s *shelf) found(p *page, width int) {
 		p.keys = "Up, Down look further   Esc done"
 		return
 	}
-	p.add(nil, line{{" c", strong}, {"   make the records say what was found: what is missing has no place then", plain}})
+	p.add(nil, line{{" c", strong},
+		{"   make the records say what was found: what is missing has no place then", plain}})
 }
 
 func (s *shelf) key(d *Desk, k *tcell.EventKey) {
@@ -185,7 +189,8 @@ func (s *shelf) correct(d *Desk) {
 		return
 	}
 	s.done(d)
-	d.say("Corrected: %d stand at %s now, %d have no place.", len(c.Found)+len(c.ByMistake), s.place, len(c.Missing))
+	d.say("Corrected: %d stand at %s now, %d have no place.", len(c.Found)+len(c.ByMistake), s.place,
+		len(c.Missing))
 }
 
 func (s *shelf) done(d *Desk) {

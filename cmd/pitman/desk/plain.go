@@ -17,7 +17,8 @@ import (
 	"pitman/registry"
 )
 
-// endless is the width of a page that is read line by line: nothing is cut or broken, since what reads it does that.
+// endless is the width of a page that is read line by line: nothing is cut or broken, since what reads it
+// does that.
 const endless = 10_000
 
 // lined is a page of lines of which one is chosen; n counts from 1.
@@ -25,11 +26,14 @@ type lined interface {
 	choose(n int) bool
 }
 
-// RunPlain is the desk line by line, with the same pages and words: for screen readers, for terminals that cannot move their cursor, and for
-// scripts. It ends when its input ends.
+// RunPlain is the desk line by line, with the same pages and words: for screen readers, for terminals that
+// cannot move their cursor, and for scripts. It ends when its input ends.
 func RunPlain(d *Desk, in io.Reader, out io.Writer) error {
-	fmt.Fprintln(out, "The desk, line by line. Type what is asked and press Enter. An empty line is Enter by itself. A full stop alone is Esc: it goes\n"+
-		"back. A minus alone empties a line that has something in it. A figure chooses what stands behind it.")
+	fmt.Fprintln(out,
+		"The desk, line by line. Type what is asked and press Enter. An empty line is Enter by itself. A "+
+			"full stop alone is Esc: it goes\n"+
+			"back. A minus alone empties a line that has something in it. A figure chooses what stands "+
+			"behind it.")
 	lines := readLines(d.ctx, in)
 	for !d.quit {
 		d.now = time.Now()

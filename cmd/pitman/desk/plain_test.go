@@ -20,8 +20,10 @@ func (s *seat) linesOf(in ...string) string {
 func TestPlainDeskLogsAMachine(t *testing.T) {
 	s := sit(t, "")
 	out := s.linesOf("qx", "", "l", "har", "K20417", "t", "", ".", "q")
-	for _, words := range []string{"Who are you?", "QX has not been here before", "What would you like to do?", "The number stamped on the bed",
-		"1896 · table row K18001–K41000", "Enter logs it", "Write this on the tie-on label", "PM16  Harrow & Finch, 1896, treadle"} {
+	for _, words := range []string{"Who are you?", "QX has not been here before",
+		"What would you like to do?", "The number stamped on the bed",
+		"1896 · table row K18001–K41000", "Enter logs it", "Write this on the tie-on label",
+		"PM16  Harrow & Finch, 1896, treadle"} {
 		require.Contains(t, out, words)
 	}
 	require.NotContains(t, out, "██")

@@ -13,7 +13,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Whatever is pressed, the desk answers: it never stops, never draws outside the screen, and always knows who is there.
+// Whatever is pressed, the desk answers: it never stops, never draws outside the screen, and always knows who
+// is there.
 func TestAnyKeys(t *testing.T) {
 	rounds := 3
 	if os.Getenv("NIGHTLY") == "" {
@@ -23,7 +24,8 @@ func TestAnyKeys(t *testing.T) {
 		s := sit(t, "QX")
 		s.d.Config.Safety.Competent = []string{"QX"}
 		s.d.Label = func(registry.Initials, registry.Tag) (string, error) { return "printed", nil }
-		tags := []string{string(s.add("Harrow & Finch", "K7", registry.Hand).Tag), string(s.add("Ostermann", "B9", registry.Electric).Tag), "PM18", "XY123"}
+		tags := []string{string(s.add("Harrow & Finch", "K7", registry.Hand).Tag),
+			string(s.add("Ostermann", "B9", registry.Electric).Tag), "PM18", "XY123"}
 		base := &stock.Base{Pattern: "Alder"}
 		require.NoError(t, s.d.AddBase(s.d.ctx, "MB", base))
 		tags = append(tags, string(base.Tag))
@@ -38,8 +40,10 @@ func TestAnyKeys(t *testing.T) {
 			case n < 85:
 				s.press("Enter")
 			case n < 97:
-				keys := []tcell.Key{tcell.KeyEscape, tcell.KeyUp, tcell.KeyDown, tcell.KeyTab, tcell.KeyBackspace2, tcell.KeyLeft, tcell.KeyRight, tcell.KeyHome,
-					tcell.KeyDelete, tcell.KeyPgDn, tcell.KeyPgUp, tcell.KeyBacktab, tcell.KeyF1, tcell.KeyLF, tcell.KeyCtrlU}
+				keys := []tcell.Key{tcell.KeyEscape, tcell.KeyUp, tcell.KeyDown, tcell.KeyTab,
+					tcell.KeyBackspace2, tcell.KeyLeft, tcell.KeyRight, tcell.KeyHome,
+					tcell.KeyDelete, tcell.KeyPgDn, tcell.KeyPgUp, tcell.KeyBacktab, tcell.KeyF1, tcell.KeyLF,
+					tcell.KeyCtrlU}
 				s.key(tcell.NewEventKey(keys[dice.IntN(len(keys))], 0, tcell.ModNone), 100*time.Millisecond)
 			case n < 99:
 				s.resize("UTF-8", 1+dice.IntN(100), 1+dice.IntN(30))

@@ -20,7 +20,8 @@ func Run(d *Desk) error {
 	}
 	if err != nil {
 		return registry.Errorf(registry.Invalid,
-			"the desk needs a terminal (%v): run pitman desk in a terminal window, or use pitman log and its neighbours in scripts", err)
+			"the desk needs a terminal (%v): run pitman desk in a terminal window, or use pitman log and "+
+				"its neighbours in scripts", err)
 	}
 	defer s.Fini()
 	s.EnablePaste()
@@ -31,8 +32,8 @@ func Run(d *Desk) error {
 	return d.loop(s, events)
 }
 
-// newScreen opens the terminal. Old ones ask in their description for pauses that gave paper and phosphor time; today they
-// are programs, and a page would only come slowly.
+// newScreen opens the terminal. Old ones ask in their description for pauses that gave paper and phosphor
+// time; today they are programs, and a page would only come slowly.
 func newScreen() (tcell.Screen, error) {
 	known, err := tcell.LookupTerminfo(os.Getenv("TERM"))
 	if err != nil || runtime.GOOS == "windows" {

@@ -10,7 +10,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// startSafety takes down a competent person's electrical test. Nothing in it has a shortcut: every figure is typed every time.
+// startSafety takes down a competent person's electrical test. Nothing in it has a shortcut: every figure is
+// typed every time.
 func startSafety(d *Desk, m *stock.Machine) {
 	d.ask("Electrical test of "+string(m.Tag), func(d *Desk) {
 		m, err := d.MayTestSafety(d.ctx, d.by, m.Tag)
@@ -42,15 +43,17 @@ func (d *Desk) lastOf(tag registry.Tag) int64 {
 var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
 
 func safetyForm(d *Desk, m *stock.Machine) *form {
-	f := &form{m: m, title: fmt.Sprintf("%s: electrical safety test", m.Tag), notes: []string{registry.SafetyCaution}, final: "records this test"}
+	f := &form{m: m, title: fmt.Sprintf("%s: electrical safety test", m.Tag),
+		notes: []string{registry.SafetyCaution}, final: "records this test"}
 	for i, p := range electrical.VisualPoints() {
 		look, fault := "look "+p.Key, "fault "+p.Key
 		q := question{name: look, label: p.Ask, picks: yesNo}
 		if i == 0 {
 			q.caution = func(answers) string { return registry.CautionMains.Text() }
 		}
-		f.asked = append(f.asked, q, question{name: fault, label: "What is wrong", hint: "The fault, in a few words.",
-			skip: func(a answers) bool { return a[look] != "no" }})
+		f.asked = append(f.asked, q,
+			question{name: fault, label: "What is wrong", hint: "The fault, in a few words.",
+				skip: func(a answers) bool { return a[look] != "no" }})
 	}
 	seenWrong := func(a answers) bool { return visualFails(a) }
 	untestable := func(a answers) bool { return visualFails(a) || a["class"] != "I" && a["class"] != "II" }
@@ -59,19 +62,23 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		return question{name: name, label: label, hint: hint, skip: skip}
 	}
 	f.asked = append(f.asked,
-		question{name: "class", label: "Which class is it?", picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
-			{'2', "II", "class II: double insulated, two squares on the plate"}, {'0', "none", "none: bare metal on a two-core cord"}, {'u',
-				"unknown", "nobody can tell"}}},
+		question{name: "class", label: "Which class is it?",
+			picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
+				{'2', "II", "class II: double insulated, two squares on the plate"},
+				{'0', "none", "none: bare metal on a two-core cord"}, {'u',
+					"unknown", "nobody can tell"}}},
 		question{name: "electronics", label: "Has it circuit boards?", picks: yesNo, skip: untestable})
 	if len(d.Config.Safety.Instruments) > 0 {
 		var ids []string
 		for _, in := range d.Config.Safety.Instruments {
 			ids = append(ids, in.ID)
 		}
-		f.asked = append(f.asked, question{name: "instrument", label: "Instrument", offerKeys: ids, eager: true,
-			hint: "One of the house's list.", skip: untestable})
+		f.asked = append(f.asked,
+			question{name: "instrument", label: "Instrument", offerKeys: ids, eager: true,
+				hint: "One of the house's list.", skip: untestable})
 	}
-	switchOn := question{name: "switch", label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
+	switchOn := question{name: "switch",
+		label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
 		picks: yesNo, skip: untestable,
 		caution: func(a answers) string {
 			if a["electronics"] == "yes" {
@@ -86,23 +93,28 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		switchOn,
 		figure("insulation", "Insulation", "Megohms, measured.", untestable),
 		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
-		question{name: "plug", label: "Plug type", hint: "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.",
+		question{name: "plug", label: "Plug type",
+			hint:  "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.",
 			maybe: true, skip: untestable},
-		question{name: "polarity", label: "Polarity", skip: untestable, picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
-			{'a', "n/a", "does not apply: the plug fits either way round"}}},
+		question{name: "polarity", label: "Polarity", skip: untestable,
+			picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
+				{'a', "n/a", "does not apply: the plug fits either way round"}}},
 		figure("fuse", "Fuse in plug", "Amperes, or n/a for a plug without one.", untestable),
 		figure("volts", "Plate: volts", "As it reads, such as 220-240, or unknown.", seenWrong),
 		figure("hertz", "Plate: hertz", "As it reads, such as 50/60, or unknown.", seenWrong),
 		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
-		question{name: "motor", label: "Which motor?", skip: seenWrong, picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
-			"induction"}, {'u', "unknown", "nobody can tell"}}})
-	for i := slices.IndexFunc(f.asked, func(q question) bool { return q.name == "class" }); i < len(f.asked); i++ {
+		question{name: "motor", label: "Which motor?", skip: seenWrong,
+			picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
+				"induction"}, {'u', "unknown", "nobody can tell"}}})
+	for i := slices.IndexFunc(f.asked,
+		func(q question) bool { return q.name == "class" }); i < len(f.asked); i++ {
 		f.asked[i].check = func(a answers, typed string) error { return d.sensible(f.asked[:i+1], a, typed) }
 	}
 	f.do = func(d *Desk, a answers) (string, error) {
 		if d.lastOf(m.Tag) != f.since {
-			return "", registry.Errorf(registry.Conflict, "others did something to %s since this test began, which the figures may know nothing of: "+
-				"scan its tag, press e, and measure again", m.Tag)
+			return "", registry.Errorf(registry.Conflict,
+				"others did something to %s since this test began, which the figures may know nothing of: "+
+					"scan its tag, press e, and measure again", m.Tag)
 		}
 		done, tested, err := d.Safety(d.ctx, d.by, m.Tag, recorded(a))
 		if err != nil {
@@ -114,8 +126,8 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 	return f
 }
 
-// sensible refuses at once what cannot be meant, for the last of the questions: nobody measures all of it to hear at the end of a slip.
-// What was answered further on, before Esc led back, will be asked again.
+// sensible refuses at once what cannot be meant, for the last of the questions: nobody measures all of it to
+// hear at the end of a slip. What was answered further on, before Esc led back, will be asked again.
 func (d *Desk) sensible(asked []question, a answers, typed string) error {
 	far, last := answers{}, asked[len(asked)-1].name
 	for _, q := range asked {
@@ -141,9 +153,12 @@ func visualFails(a answers) bool {
 
 // recorded is the form as the registry takes it.
 func recorded(a answers) electrical.SafetyForm {
-	form := electrical.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"], CordLength: a["length"], CordArea: a["area"],
-		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"], Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
-		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"], Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
+	form := electrical.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"],
+		CordLength: a["length"], CordArea: a["area"],
+		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"],
+		Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
+		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"],
+		Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
 	if visualFails(a) {
 		form.Visual, form.VisualFaults = "fail", map[string]string{}
 		for _, p := range electrical.VisualPoints() {
@@ -163,7 +178,8 @@ type safetyResult struct {
 }
 
 func (s *safetyResult) view(d *Desk, width int) page {
-	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done", cursor: -1, scroll: &s.reading}
+	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done",
+		cursor: -1, scroll: &s.reading}
 	warnings(d, &p, s.m)
 	if s.test.Pass {
 		p.add(bold(fmt.Sprintf("Every point passed, recorded by %s.", s.test.By)))
@@ -175,8 +191,10 @@ func (s *safetyResult) view(d *Desk, width int) page {
 		if !l.Pass {
 			verdict = "FAIL"
 		}
-		p.words(width, plain, fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit,
-			l.Unit, l.Margin, l.Unit, verdict))
+		p.words(width, plain,
+			fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound,
+				l.Limit,
+				l.Unit, l.Margin, l.Unit, verdict))
 		p.words(width, plain, "  by "+l.Source)
 	}
 	for _, n := range s.test.Notes {

@@ -30,7 +30,8 @@ func (d *Desk) refuse(err error) bool {
 		if refusal.Meant != "" {
 			likely = " If the label reads " + string(refusal.Meant) + ", type that."
 		}
-		d.warn("%s.%s%s", strings.Join(strings.Fields(refusal.Message), " "), likely, d.nextKeys(refusal.Next))
+		d.warn("%s.%s%s", strings.Join(strings.Fields(refusal.Message), " "), likely,
+			d.nextKeys(refusal.Next))
 	} else {
 		d.warn("That did not work (%v). Nothing was written, and what you typed is kept.", err)
 	}
@@ -38,7 +39,8 @@ func (d *Desk) refuse(err error) bool {
 }
 
 // always are the keys of a machine's and of a base's page that no move of the table stands behind.
-var always = map[string]rune{registry.DoAmend: 'c', registry.DoAmendBase: 'o', registry.DoMove: 'm', registry.DoUndo: 'u'}
+var always = map[string]rune{registry.DoAmend: 'c', registry.DoAmendBase: 'o', registry.DoMove: 'm',
+	registry.DoUndo: 'u'}
 
 // nextKeys says on which keys the steps after a refusal are. What the desk does not do has none.
 func (d *Desk) nextKeys(next []registry.NextStep) string {
@@ -62,7 +64,8 @@ func (d *Desk) nextKeys(next []registry.NextStep) string {
 	return fmt.Sprintf(" On the page of %s, press %s.", next[0].Tag, strings.Join(keys, " or "))
 }
 
-// keyOf is the key of a step on the page of its machine or base, with the label that stands beside it there; 0 is none.
+// keyOf is the key of a step on the page of its machine or base, with the label that stands beside it there;
+// 0 is none.
 func (d *Desk) keyOf(next registry.NextStep) (rune, string) {
 	if next.Tag == "" {
 		return 0, ""
@@ -87,5 +90,6 @@ func (d *Desk) keyOf(next registry.NextStep) (rune, string) {
 }
 
 // otherKeys are steps of the registry that begin on the key of a move, before anybody knows how it will end.
-var otherKeys = map[string]rune{registry.DoSafetyResult: 'e', registry.DoTestResult: 't', "a failed function test": 't',
-	"a failed safety test": 'e', registry.DoBought: 'f'}
+var otherKeys = map[string]rune{registry.DoSafetyResult: 'e', registry.DoTestResult: 't',
+	"a failed function test": 't',
+	"a failed safety test":   'e', registry.DoBought: 'f'}

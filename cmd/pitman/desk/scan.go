@@ -11,12 +11,14 @@ import (
 	"pitman/registry"
 )
 
-// A scanner leaves some milliseconds between characters, more by radio or over a slow line; people's fingers need 60 or more
-// and do not type a tag with its check character without a pause. From common practice, tried with keys sent through tmux.
+// A scanner leaves some milliseconds between characters, more by radio or over a slow line; people's fingers
+// need 60 or more and do not type a tag with its check character without a pause. From common practice, tried
+// with keys sent through tmux.
 const (
 	scanGap   = 150 * time.Millisecond // the longest wait within one scan
 	singleKey = 60 * time.Millisecond  // a small letter alone is a chosen key after this
-	firstKey  = 200 * time.Millisecond // a capital may begin a scan over a slow line; people choose with small letters
+	// a capital may begin a scan over a slow line; people choose with small letters
+	firstKey = 200 * time.Millisecond
 
 	// So many characters, at so little from one to the next, are no person's.
 	fewestScanned = 6
@@ -47,7 +49,8 @@ func (d *Desk) Key(k *tcell.EventKey, at time.Time) {
 	d.Tick(at)
 	d.now = at
 	if k.Modifiers()&tcell.ModAlt != 0 && !d.pasting {
-		// Esc and the next key came in one packet, over a slow line or from quick fingers; nobody presses Alt here.
+		// Esc and the next key came in one packet, over a slow line or from quick fingers; nobody presses Alt
+		// here.
 		d.Key(tcell.NewEventKey(tcell.KeyEscape, 0, tcell.ModNone), at)
 		k = tcell.NewEventKey(k.Key(), k.Rune(), k.Modifiers()&^tcell.ModAlt)
 	}
@@ -215,7 +218,8 @@ func (d *Desk) actFirst() {
 	b.held, b.acted, b.was = b.held[1:], true, d.remember()
 	if len(b.held) > 0 && d.writes(letter(k)) {
 		b.dead = true
-		d.say("%q was typed in a row. Press %s by itself, after a moment, if you mean it.", b.text, string(letter(k)))
+		d.say("%q was typed in a row. Press %s by itself, after a moment, if you mean it.", b.text,
+			string(letter(k)))
 		return
 	}
 	d.stray = false
@@ -223,8 +227,8 @@ func (d *Desk) actFirst() {
 	d.burst.dead = d.stray
 }
 
-// release ends the burst: it was no scan, so it is a word, or its keys are chosen one after another. It says whether an Enter behind
-// them counts.
+// release ends the burst: it was no scan, so it is a word, or its keys are chosen one after another. It says
+// whether an Enter behind them counts.
 func (d *Desk) release() bool {
 	b := &d.burst
 	defer func() { d.burst = burst{} }()
@@ -246,7 +250,8 @@ func (d *Desk) release() bool {
 		}
 		if b.tooFastForFingers() { // a code on a packet or a telephone
 			d.message = ""
-			d.warn("%q was scanned, which is no tag of a machine or base. Nothing was done.", clip(b.text, 30))
+			d.warn("%q was scanned, which is no tag of a machine or base. Nothing was done.",
+				clip(b.text, 30))
 			return false
 		}
 		if d.actFirst(); len(b.held) > 0 {
@@ -263,18 +268,21 @@ func (d *Desk) release() bool {
 	return true
 }
 
-// tooFastForFingers tells a scan of something that is no tag from keys that a quick person presses in one breath, and from one that is
-// held down.
+// tooFastForFingers tells a scan of something that is no tag from keys that a quick person presses in one
+// breath, and from one that is held down.
 func (b *burst) tooFastForFingers() bool {
 	first, _ := utf8.DecodeRuneInString(b.text)
 	n := utf8.RuneCountInString(b.text)
-	return strings.Trim(b.text, string(first)) != "" && n >= fewestScanned && b.last.Sub(b.first) < time.Duration(n-1)*fastest
+	return strings.Trim(b.text, string(first)) != "" && n >= fewestScanned &&
+		b.last.Sub(b.first) < time.Duration(n-1)*fastest
 }
 
-// looksLikeTag is the shape of every tag, whether its check character fits or not, and of what is left of one.
+// looksLikeTag is the shape of every tag, whether its check character fits or not, and of what is left of
+// one.
 var looksLikeTag = regexp.MustCompile(`^[A-Za-z]{1,4}[0-9]+[0-9A-Za-z]?$`)
 
-// scanned opens the machine whose tag was scanned, and takes the scan out of the field where its characters went.
+// scanned opens the machine whose tag was scanned, and takes the scan out of the field where its characters
+// went.
 func (d *Desk) scanned() bool {
 	b := d.burst
 	tag, err := registry.ParseTag(b.text)
@@ -300,7 +308,8 @@ func (d *Desk) scanned() bool {
 	return true
 }
 
-// found gives a scanned tag to the screen that waits for one, or opens it; nobody works before it is known who they are.
+// found gives a scanned tag to the screen that waits for one, or opens it; nobody works before it is known
+// who they are.
 func (d *Desk) found(tag registry.Tag) {
 	if s, ok := d.top().(scanner); ok && s.scan(d, tag) {
 		return

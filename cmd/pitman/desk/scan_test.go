@@ -19,7 +19,8 @@ func TestScanAnywhere(t *testing.T) {
 
 	// In the middle of a field: what was typed there stays, and Esc comes back to it.
 	s.press("l", "har").scan(string(one.Tag)).sees(string(one.Tag) + "   Harrow & Finch")
-	s.press("Esc").sees("Maker          har", "▸ Harrow & Finch").press("Enter", "K99").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
+	s.press("Esc").sees("Maker          har", "▸ Harrow & Finch").press("Enter",
+		"K99").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
 	s.press("Esc").sees("Serial         K99\n").press("Enter").scan(string(two.Tag)).press("Esc").sees("h hand")
 
 	// Where a tag is asked for, it is the answer.
@@ -57,7 +58,8 @@ func TestFastFingersAreNoScan(t *testing.T) {
 
 func TestAKeyHeldDownIsNoScan(t *testing.T) {
 	s := sit(t, "QX")
-	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "winder,Does it wind?,any,", "belt,Does it grip?,any,",
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "winder,Does it wind?,any,",
+		"belt,Does it grip?,any,",
 		"leaks,Is it dry?,any,", "stroke,Does it stroke?,any,", "reverse,Does it reverse?,any,")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
@@ -126,5 +128,6 @@ func TestPasteWithoutItsEndLeavesTheKeyboardAlive(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("l")
 	s.d.Paste(true)
-	s.press("har", "Enter").sees("Maker          har\n").wait(quiet).press("Esc").sees("What would you like to do?")
+	s.press("har",
+		"Enter").sees("Maker          har\n").wait(quiet).press("Esc").sees("What would you like to do?")
 }

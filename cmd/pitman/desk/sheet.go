@@ -10,7 +10,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// sheet lists all that can be written about a head or base; Enter changes the line that is chosen, and each change is kept at once.
+// sheet lists all that can be written about a head or base; Enter changes the line that is chosen, and each
+// change is kept at once.
 type sheet struct {
 	title string
 	rows  func(d *Desk) ([]sheetRow, error)
@@ -142,29 +143,32 @@ func machineSheet(tag registry.Tag) *sheet {
 }
 
 func baseSheet(tag registry.Tag) *sheet {
-	return &sheet{title: fmt.Sprintf("%s: measures and details", tag), rows: func(d *Desk) ([]sheetRow, error) {
-		b, err := d.Base(d.ctx, tag)
-		if err != nil {
-			return nil, err
-		}
-		return sheetRows(stock.BaseFields, b, func(d *Desk, correct func(*stock.Base) error) error {
-			_, err := d.AmendBase(d.ctx, d.by, tag, "", correct)
-			return err
-		}), nil
-	}}
+	return &sheet{title: fmt.Sprintf("%s: measures and details", tag),
+		rows: func(d *Desk) ([]sheetRow, error) {
+			b, err := d.Base(d.ctx, tag)
+			if err != nil {
+				return nil, err
+			}
+			return sheetRows(stock.BaseFields, b, func(d *Desk, correct func(*stock.Base) error) error {
+				_, err := d.AmendBase(d.ctx, d.by, tag, "", correct)
+				return err
+			}), nil
+		}}
 }
 
 func sheetRows[T any](fields []stock.FieldOf[T], of *T, amend func(*Desk, func(*T) error) error) []sheetRow {
 	var rows []sheetRow
 	for _, f := range fields {
-		rows = append(rows, sheetRow{name: strings.ReplaceAll(f.Name, "-", " "), value: strings.Join(f.Get(of), ", "), hint: f.Usage + " (" + f.Value + ")",
-			set: func(d *Desk, typed string) error {
-				values := []string{typed}
-				if f.Many {
-					values = stock.SplitMany(typed)
-				}
-				return amend(d, func(t *T) error { return f.Set(t, values) })
-			}})
+		rows = append(rows,
+			sheetRow{name: strings.ReplaceAll(f.Name, "-", " "), value: strings.Join(f.Get(of), ", "),
+				hint: f.Usage + " (" + f.Value + ")",
+				set: func(d *Desk, typed string) error {
+					values := []string{typed}
+					if f.Many {
+						values = stock.SplitMany(typed)
+					}
+					return amend(d, func(t *T) error { return f.Set(t, values) })
+				}})
 	}
 	return rows
 }

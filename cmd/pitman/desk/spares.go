@@ -32,7 +32,9 @@ func (s *sparesPage) wake(d *Desk) {
 		if n.OnShelf > 0 {
 			there = fmt.Sprintf("%d on the shelf", n.OnShelf)
 		}
-		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s  since %s, %s", pad(string(n.Tag), 7), pad(n.Part, 18), d.date(n.Since), there)))
+		s.lines = append(s.lines,
+			text(fmt.Sprintf("  %s  %s  since %s, %s", pad(string(n.Tag), 7), pad(n.Part, 18),
+				d.date(n.Since), there)))
 	}
 	if len(needs) == 0 {
 		s.lines = append(s.lines, text("  nothing"))
@@ -41,9 +43,12 @@ func (s *sparesPage) wake(d *Desk) {
 	for _, p := range shelf.SpareShelf {
 		from := "bought"
 		if p.TakenFrom != "" {
-			from = fmt.Sprintf("from %s, %s", p.TakenFrom, name(&stock.Machine{Maker: p.Maker, Model: p.Model}))
+			from = fmt.Sprintf("from %s, %s", p.TakenFrom,
+				name(&stock.Machine{Maker: p.Maker, Model: p.Model}))
 		}
-		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s  %s  %s", pad(p.Code(), 5), pad(p.Part, 18), pad(clip(p.Place, 14), 14), from)))
+		s.lines = append(s.lines,
+			text(fmt.Sprintf("  %s  %s  %s  %s", pad(p.Code(), 5), pad(p.Part, 18),
+				pad(clip(p.Place, 14), 14), from)))
 	}
 	for _, c := range shelf.Supplies {
 		s.lines = append(s.lines, text(fmt.Sprintf("  %s  %s", pad(strconv.Itoa(c.Count), 5), c.Part)))
@@ -54,7 +59,8 @@ func (s *sparesPage) wake(d *Desk) {
 }
 
 func (s *sparesPage) view(_ *Desk, width int) page {
-	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back", cursor: -1, scroll: &s.reading}
+	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back",
+		cursor: -1, scroll: &s.reading}
 	p.add(text("Parts come off a stripped machine and go into one on the bench: scan it."), nil)
 	p.add(s.lines...)
 	return p
@@ -77,13 +83,15 @@ func countSupply(d *Desk) {
 			small = append(small, p)
 		}
 	}
-	d.begin(&form{title: "Count small things", asked: []question{part(small), {name: "count", label: "How many", hint: "All that are there now.",
-		check: func(_ answers, typed string) error {
-			if _, err := strconv.Atoi(typed); err != nil {
-				return registry.Errorf(registry.Invalid, "count %q is not a number: type how many there are, such as 24", typed)
-			}
-			return nil
-		}}},
+	d.begin(&form{title: "Count small things",
+		asked: []question{part(small), {name: "count", label: "How many", hint: "All that are there now.",
+			check: func(_ answers, typed string) error {
+				if _, err := strconv.Atoi(typed); err != nil {
+					return registry.Errorf(registry.Invalid,
+						"count %q is not a number: type how many there are, such as 24", typed)
+				}
+				return nil
+			}}},
 		do: func(d *Desk, a answers) (string, error) {
 			n, err := strconv.Atoi(a["count"])
 			if err != nil {

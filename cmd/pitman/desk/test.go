@@ -29,7 +29,8 @@ type test struct {
 	field editor
 }
 
-// startTest asks the rules first, then who is there: the person before may have gone, and a test carries initials.
+// startTest asks the rules first, then who is there: the person before may have gone, and a test carries
+// initials.
 func startTest(d *Desk, m *stock.Machine) {
 	d.ask("Test "+string(m.Tag), func(d *Desk) {
 		m, err := d.MayTest(d.ctx, d.by, m.Tag)
@@ -59,7 +60,8 @@ func (t *test) start(d *Desk, m *stock.Machine) error {
 	return err
 }
 
-// wake starts anew when others worked on the machine or tested it meanwhile: what was seen before says nothing of it now.
+// wake starts anew when others worked on the machine or tested it meanwhile: what was seen before says
+// nothing of it now.
 func (t *test) wake(d *Desk) { t.outdated(d) }
 
 func (t *test) outdated(d *Desk) bool {
@@ -68,7 +70,8 @@ func (t *test) outdated(d *Desk) bool {
 		return false
 	}
 	if !d.refuse(t.start(d, m)) {
-		d.warn("Others worked on %s or tested it since this test began: it starts again at the first point.", m.Tag)
+		d.warn("Others worked on %s or tested it since this test began: it starts again at the first point.",
+			m.Tag)
 	}
 	return true
 }
@@ -122,7 +125,8 @@ func (t *test) view(d *Desk, width int) page {
 		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), faults))
 		if t.stitch != nil {
 			if got, err := t.stitch.Measure(); err == nil {
-				p.add(text(fmt.Sprintf("stitch length %.2f mm, %.1f to the inch", got.Length.MM(), got.PerInch)))
+				p.add(text(fmt.Sprintf("stitch length %.2f mm, %.1f to the inch", got.Length.MM(),
+					got.PerInch)))
 			}
 		}
 		p.add(nil)
@@ -233,16 +237,28 @@ func (t *test) passRest(d *Desk) {
 func (t *test) measure(d *Desk, rest bool) {
 	point := t.points[t.at]
 	delete(d.halves, t.measureTitle())
-	d.begin(&form{title: t.measureTitle(), notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionMoving.Text()},
+	d.begin(&form{title: t.measureTitle(),
+		notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionMoving.Text()},
 		asked: []question{
-			{name: "dial", label: "Dial says", hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
-				check: func(_ answers, typed string) error { _, err := measure.ParseDial(typed); return err }},
-			{name: "ruler", label: "Seam length", hint: "The length you counted, in mm unless you type in or cm.",
-				check: func(_ answers, typed string) error { _, err := measure.ParseLength("seam length", typed); return err }},
+			{name: "dial", label: "Dial says",
+				hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
+				check: func(_ answers, typed string) error {
+					_,
+						err := measure.ParseDial(typed)
+					return err
+				}},
+			{name: "ruler", label: "Seam length",
+				hint: "The length you counted, in mm unless you type in or cm.",
+				check: func(_ answers, typed string) error {
+					_,
+						err := measure.ParseLength("seam length", typed)
+					return err
+				}},
 			{name: "stitches", label: "Stitches in it", hint: "How many you counted.",
 				check: func(_ answers, typed string) error {
 					if n, err := strconv.Atoi(typed); err != nil || n < 1 {
-						return registry.Errorf(registry.Invalid, "stitches %q is not a count: type a whole number, such as 20", typed)
+						return registry.Errorf(registry.Invalid,
+							"stitches %q is not a count: type a whole number, such as 20", typed)
 					}
 					return nil
 				}},
@@ -294,7 +310,8 @@ func (t *test) record(d *Desk) {
 		return
 	}
 	if (len(t.fail) > 0 || t.offDial != "") && t.m.TakesMains() {
-		d.begin(&form{m: t.m, title: fmt.Sprintf("%s failed under power", t.m.Tag), final: "records this test",
+		d.begin(&form{m: t.m, title: fmt.Sprintf("%s failed under power", t.m.Tag),
+			final: "records this test",
 			asked: []question{{name: "danger", label: bench.AskDanger, picks: yesNo}},
 			do: func(d *Desk, a answers) (string, error) {
 				t.keep(d, a["danger"] == "yes")

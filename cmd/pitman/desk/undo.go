@@ -11,7 +11,8 @@ import (
 // undoMine takes back what the person did last.
 func undoMine(d *Desk) {
 	d.undo(&form{title: fmt.Sprintf("Undo what %s did last", d.by), final: "undoes it", grave: true,
-		notes: []string{"Your last step is taken back. The history keeps both. It is refused if others have built on it."},
+		notes: []string{"Your last step is taken back. The history keeps both. It is refused if others " +
+			"have built on it."},
 		do: func(d *Desk, _ answers) (string, error) {
 			done, err := d.Undo(d.ctx, d.by)
 			if err != nil {
@@ -45,13 +46,16 @@ func (d *Desk) undo(f *form, by registry.Initials, subject string) {
 	}
 	if shown != nil {
 		at := shown.At.In(d.Config.Location()).Format("2006-01-02 15:04")
-		f.notes = append(f.notes, fmt.Sprintf("It is this: %s, by %s, %s: %s", shown.Verb, shown.By, at, some(subjects)))
+		f.notes = append(f.notes,
+			fmt.Sprintf("It is this: %s, by %s, %s: %s", shown.Verb, shown.By, at, some(subjects)))
 	}
 	do := f.do
 	f.do = func(d *Desk, a answers) (string, error) {
 		last, _, err := d.last(by, subject)
 		if err == nil && last != nil && shown != nil && last.ID != shown.ID {
-			err = registry.Errorf(registry.Conflict, "%s did %s meanwhile, which would be undone instead: press Esc and then u to see it", last.By, last.Verb)
+			err = registry.Errorf(registry.Conflict,
+				"%s did %s meanwhile, which would be undone instead: press Esc and then u to see it", last.By,
+				last.Verb)
 		}
 		if err != nil {
 			return "", err
@@ -61,8 +65,10 @@ func (d *Desk) undo(f *form, by registry.Initials, subject string) {
 	d.begin(f)
 }
 
-// last is the newest action of somebody or on something that can be undone, with what it changed; nil if there is none.
-func (d *Desk) last(by registry.Initials, subject string) (last *registry.Action, subjects []string, err error) {
+// last is the newest action of somebody or on something that can be undone, with what it changed; nil if
+// there is none.
+func (d *Desk) last(by registry.Initials, subject string) (last *registry.Action, subjects []string,
+	err error) {
 	err = d.Store.View(d.ctx, func(r stock.Reader) error {
 		if last, err = r.LastAction(by, subject); err != nil || last == nil {
 			return err

@@ -22,7 +22,8 @@ func (d *Desk) unit(tag registry.Tag) (unitPage, error) {
 	return &machine{tag: tag}, err
 }
 
-// open shows what a tag names; a page that was on top before is replaced, so that a shelf of scans does not pile up.
+// open shows what a tag names; a page that was on top before is replaced, so that a shelf of scans does not
+// pile up.
 func (d *Desk) open(tag registry.Tag) {
 	page, err := d.unit(tag)
 	if d.refuse(err) {

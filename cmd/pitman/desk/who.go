@@ -42,9 +42,13 @@ func (w *who) view(d *Desk, width int) page {
 		if w.about != "" {
 			p.title = fmt.Sprintf("%s: still %s?", w.about, d.by)
 		}
-		p.words(width, plain, fmt.Sprintf("Press Enter if you are %s. If you are someone else, type your initials and press Enter.", d.by))
+		p.words(width, plain,
+			fmt.Sprintf("Press Enter if you are %s. If you are someone else, type your initials and press "+
+				"Enter.", d.by))
 	default:
-		p.words(width, plain, "Type your initials, two or three letters, and press Enter. No full names: the history is kept for many years.")
+		p.words(width, plain,
+			"Type your initials, two or three letters, and press Enter. No full names: the history is kept "+
+				"for many years.")
 	}
 	if w.chosen || w.about != "" {
 		p.keys = "Enter go on   Esc back"

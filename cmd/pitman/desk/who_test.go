@@ -13,11 +13,13 @@ func TestWhoIsThere(t *testing.T) {
 	s := sit(t, "")
 	s.sees("Who are you?", "nobody is logged in").press("Enter").sees("Type your initials first")
 	s.press("quentin", "Enter").sees(`initials "quentin"`)
-	s.press("qx", "Enter").sees("QX has not been here before").press("Enter").sees("Hello QX", "QX · 0 done today")
+	s.press("qx", "Enter").sees("QX has not been here before").press("Enter").sees("Hello QX",
+		"QX · 0 done today")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	// A known one needs no second Enter; a scan waits until it is known who scans.
 	s.restart("")
-	s.scan(string(m.Tag)).sees("Who are you?", string(m.Tag)+" is next").press("mb", "Enter").sees(string(m.Tag)+"   Harrow & Finch", "MB · 1 done")
+	s.scan(string(m.Tag)).sees("Who are you?", string(m.Tag)+" is next").press("mb",
+		"Enter").sees(string(m.Tag)+"   Harrow & Finch", "MB · 1 done")
 	s.press("Esc", "w", "Esc").sees("What would you like to do?")
 	s.press("q")
 	require.True(t, s.d.quit)
@@ -31,7 +33,8 @@ func TestSharedDeskAsksWhoIsStillThere(t *testing.T) {
 	s.press("Esc").sees("Still QX?") // no way round it
 	s.press("Enter").sees("Serial         K2").press("0417", "Enter").sees("1896")
 	// Someone else: they start afresh, and nothing of QX is lost.
-	s.wait(time.Hour).sees("Still QX?").press("mb", "Enter", "Enter").sees("Hello MB", "What would you like to do?")
+	s.wait(time.Hour).sees("Still QX?").press("mb", "Enter", "Enter").sees("Hello MB",
+		"What would you like to do?")
 	s.press("w", "qx", "Enter", "Enter").sees("You had begun to log a machine", "K20417")
 
 	s.d.Config.Desk.IdleMinutes = 0
@@ -41,12 +44,15 @@ func TestSharedDeskAsksWhoIsStillThere(t *testing.T) {
 func TestOthersLoseNothing(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
-	s.scan(string(m.Tag)).press("h", "waits for a l").wait(time.Hour).press("mb", "Enter", "Enter").sees("MB ·").scan(string(m.Tag)).press("h")
-	s.misses("waits for a l").press("Esc", "Esc", "w", "qx", "Enter", "Enter").scan(string(m.Tag)).press("h").sees("waits for a l")
+	s.scan(string(m.Tag)).press("h", "waits for a l").wait(time.Hour).press("mb", "Enter",
+		"Enter").sees("MB ·").scan(string(m.Tag)).press("h")
+	s.misses("waits for a l").press("Esc", "Esc", "w", "qx", "Enter",
+		"Enter").scan(string(m.Tag)).press("h").sees("waits for a l")
 }
 
 func TestHowTheDeskWorks(t *testing.T) {
 	s := sit(t, "QX")
 	s.press("?").sees("How the desk works", "Scan a tag").press("Esc").sees("What would you like to do?")
-	s.press("l", "har", "Enter", "K?1").sees("Serial         K?1") // in a field it is a character that cannot be read
+	// in a field it is a character that cannot be read
+	s.press("l", "har", "Enter", "K?1").sees("Serial         K?1")
 }

@@ -8,17 +8,19 @@ import (
 	"unicode/utf8"
 )
 
-// Words typed on a page of single keys. Somebody who takes the keyboard for a scanner, or forgot that a page waits for one key, types a
-// maker, a tag or a serial there. The first letter may have opened a page by then, since keys act at once; when the next letters come
-// like a word and make the beginning of one that is known, that page is taken back and the word is looked up. What a key would write
-// at once, it writes only alone.
+// Words typed on a page of single keys. Somebody who takes the keyboard for a scanner, or forgot that a page
+// waits for one key, types a maker, a tag or a serial there. The first letter may have opened a page by then,
+// since keys act at once; when the next letters come like a word and make the beginning of one that is known,
+// that page is taken back and the word is looked up. What a key would write at once, it writes only alone.
 const (
-	typingGap   = 420 * time.Millisecond // the longest wait between two letters of a word: slow typists need 400; of common practice
-	fewestTyped = 3                      // letters, for a word to be one
+	// the longest wait between two letters of a word: slow typists need 400; of common practice
+	typingGap   = 420 * time.Millisecond
+	fewestTyped = 3 // letters, for a word to be one
 )
 
-// alone is a page with keys that need care: those that write at once act only when no other letter comes before or behind them (writes);
-// those that lead to a page with an Enter that hurts act as the first of a row and never within one (hurts).
+// alone is a page with keys that need care: those that write at once act only when no other letter comes
+// before or behind them (writes); those that lead to a page with an Enter that hurts act as the first of a
+// row and never within one (hurts).
 type alone interface {
 	writes(key rune) bool
 	hurts(key rune) bool
@@ -84,7 +86,8 @@ func (d *Desk) words() *words {
 	return w
 }
 
-// numbered is the shape of a serial, or of a tag of any house: two figures at least, so that one in a row of keys is none.
+// numbered is the shape of a serial, or of a tag of any house: two figures at least, so that one in a row of
+// keys is none.
 var numbered = regexp.MustCompile(`^[A-Z]{0,4}[0-9]{2,}[A-Z]?$`)
 
 var (
@@ -93,7 +96,8 @@ var (
 	tagEnd      = regexp.MustCompile(`^[0-9]+[0-9A-Z]?$`)
 )
 
-// begin says whether a known maker, a tag or a serial can begin like this. What does not, cannot when it is longer.
+// begin says whether a known maker, a tag or a serial can begin like this. What does not, cannot when it is
+// longer.
 func (w *words) begin(row string) bool {
 	low, up := strings.ToLower(row), strings.ToUpper(row)
 	if strings.TrimSpace(row) == "" {
@@ -109,7 +113,8 @@ func (w *words) begin(row string) bool {
 			return true
 		}
 	}
-	return w.ours(row) || strings.HasPrefix(w.letters, up) || numbered.MatchString(up) || numberBegun.MatchString(up)
+	return w.ours(row) || strings.HasPrefix(w.letters, up) || numbered.MatchString(up) ||
+		numberBegun.MatchString(up)
 }
 
 // ours says whether a tag of this house begins like this.
@@ -123,8 +128,8 @@ func (w *words) isNumber(row string) bool {
 	return w.ours(row) || numbered.MatchString(strings.ToUpper(row))
 }
 
-// weigh decides about a row of letters whose first one has acted: it is a word, or the rest goes where the first one led; or it waits
-// for the next letter.
+// weigh decides about a row of letters whose first one has acted: it is a word, or the rest goes where the
+// first one led; or it waits for the next letter.
 func (d *Desk) weigh() {
 	b := &d.burst
 	_, first := utf8.DecodeRuneInString(b.text)
@@ -150,7 +155,8 @@ func (d *Desk) weigh() {
 	}
 }
 
-// asksFigures says that on this page a letter and figures behind it are an answer and the next, and no serial.
+// asksFigures says that on this page a letter and figures behind it are an answer and the next, and no
+// serial.
 func (b *burst) asksFigures() bool {
 	switch b.was.stack[len(b.was.stack)-1].(type) {
 	case *form, *logForm:
@@ -159,8 +165,8 @@ func (b *burst) asksFigures() bool {
 	return false
 }
 
-// wordy says that a row on this page is a word even if nobody knows it: its first letter does nothing there, or the page is one on which
-// people go on to the next machine.
+// wordy says that a row on this page is a word even if nobody knows it: its first letter does nothing there,
+// or the page is one on which people go on to the next machine.
 func (b *burst) wordy() bool {
 	if b.dead {
 		return true
@@ -190,7 +196,8 @@ func (d *Desk) deliverRow() {
 	for _, k := range held {
 		key := letter(k)
 		if d.top().typing() == nil && (d.writes(key) || d.hurts(key)) {
-			d.say("%q was typed in a row. Press %s by itself, after a moment, if you mean it.", b.text, string(key))
+			d.say("%q was typed in a row. Press %s by itself, after a moment, if you mean it.", b.text,
+				string(key))
 			continue
 		}
 		d.deliver(k)
@@ -204,8 +211,8 @@ func (d *Desk) deliverRow() {
 	d.burst = burst{}
 }
 
-// takeWord takes a row of letters as the word that it is: the maker of the next machine where its label has just been written, else
-// something to look for.
+// takeWord takes a row of letters as the word that it is: the maker of the next machine where its label has
+// just been written, else something to look for.
 func (d *Desk) takeWord() {
 	b := d.burst
 	d.burst = burst{}
@@ -236,14 +243,15 @@ func (d *Desk) takeWord() {
 	d.say("A word was typed, and no key pressed. Enter looks for it, Esc goes back.")
 }
 
-// meant says whether an Enter on a page that does something for good stands by itself: one that ends a word or a scan is not meant. Where
-// it hurts, it must not come in the same breath as the key before it either.
+// meant says whether an Enter on a page that does something for good stands by itself: one that ends a word
+// or a scan is not meant. Where it hurts, it must not come in the same breath as the key before it either.
 func (d *Desk) meant(typed *bool, hurts bool) bool {
 	was := *typed
 	*typed = false
 	switch {
 	case was:
-		d.say("That Enter ended what was typed, and did nothing. Press Enter once more, by itself, if you mean it.")
+		d.say("That Enter ended what was typed, and did nothing. Press Enter once more, by itself, if you " +
+			"mean it.")
 		return false
 	case hurts && (d.afterLetter && d.rested < typingGap || d.rested < 2*twice):
 		d.say("Read this first. Press Enter, by itself, if you mean it.")

@@ -38,7 +38,11 @@ func TestMakerTypedOnTheLabelPageIsTheNextMaker(t *testing.T) {
 	for _, word := range []string{"ostermann", "Ostermann", "alder", "orwell", "sponholz"} {
 		for _, speed := range speeds[1:] {
 			s := sit(t, "QX")
-			s.d.Label = func(registry.Initials, registry.Tag) (string, error) { t.Error("a label was printed"); return "", nil }
+			s.d.Label = func(registry.Initials, registry.Tag) (string,
+				error) {
+				t.Error("a label was printed")
+				return "", nil
+			}
 			s.press("l", "har", "Enter", "K9", "Enter", "h", "Enter").sees("Write this on the tie-on label")
 			s.typed(word, speed).wait(time.Second)
 			require.Equal(t, registry.Logged, s.machine("PM16").Stage, "%s at %d ms", word, speed)
@@ -55,13 +59,16 @@ func TestWordTypedOnAPageOfKeysIsLookedUp(t *testing.T) {
 	for _, speed := range speeds {
 		t.Run(fmt.Sprint(speed), func(t *testing.T) {
 			s := sit(t, "QX")
-			m, other := s.add("Ostermann", "B901", registry.Hand), s.add("Harrow & Finch", "K20417", registry.Treadle)
+			m, other := s.add("Ostermann", "B901", registry.Hand),
+				s.add("Harrow & Finch", "K20417", registry.Treadle)
 			base := &stock.Base{Pattern: "Alder"}
 			require.NoError(t, s.d.AddBase(s.d.ctx, "MB", base))
 			for _, page := range []registry.Tag{"", m.Tag, base.Tag} {
 				for _, row := range []struct{ word, sees string }{
-					{string(other.Tag), string(other.Tag) + "   Harrow"}, {strings.ToLower(string(other.Tag)), string(other.Tag) + "   Harrow"},
-					{"K20417", string(other.Tag) + "   Harrow"}, {"finch", string(other.Tag) + "   Harrow"}, {"harrow", string(other.Tag) + "   Harrow"},
+					{string(other.Tag), string(other.Tag) + "   Harrow"},
+					{strings.ToLower(string(other.Tag)), string(other.Tag) + "   Harrow"},
+					{"K20417", string(other.Tag) + "   Harrow"}, {"finch", string(other.Tag) + "   Harrow"},
+					{"harrow", string(other.Tag) + "   Harrow"},
 				} {
 					s.d.enter("QX")
 					if page != "" {
@@ -86,8 +93,10 @@ func TestTagOfLettersThatAreKeys(t *testing.T) {
 		s.d.Config.House.Letters = "XS"
 		m := s.add("Ostermann", "B901", registry.Hand)
 		require.True(t, strings.HasPrefix(string(m.Tag), "XS"))
-		s.scan(string(m.Tag)).wait(time.Second).typed(strings.ToLower(string(m.Tag)), speed).enter(speed).wait(time.Second)
-		s.sees(string(m.Tag)+"   Ostermann").wait(time.Second).typed("xs2n", speed).enter(speed).wait(time.Second)
+		s.scan(string(m.Tag)).wait(time.Second).typed(strings.ToLower(string(m.Tag)),
+			speed).enter(speed).wait(time.Second)
+		s.sees(string(m.Tag)+"   Ostermann").wait(time.Second).typed("xs2n",
+			speed).enter(speed).wait(time.Second)
 		require.Equal(t, registry.Logged, s.machine(m.Tag).Stage, "%d ms", speed)
 	}
 }
@@ -101,10 +110,12 @@ func TestAKeyAndItsAnswerInOneGo(t *testing.T) {
 		s.typed("lost", speed).wait(time.Second).sees("Log a machine", "Maker          ost", "▸ Ostermann")
 		s = sit(t, "QX")
 		m := s.add("Harrow & Finch", "K7", registry.Hand)
-		s.scan(string(m.Tag)).wait(time.Second).typed("rcomplete and turns", speed).enter(speed).sees("is now queued")
+		s.scan(string(m.Tag)).wait(time.Second).typed("rcomplete and turns",
+			speed).enter(speed).sees("is now queued")
 		// A reason that nobody offers may be a word that was meant elsewhere.
 		other := s.add("Harrow & Finch", "K8", registry.Hand)
-		s.scan(string(other.Tag)).wait(time.Second).typed("rezzori", speed).enter(speed).sees("Enter has " + string(other.Tag) + " wait for a bench")
+		s.scan(string(other.Tag)).wait(time.Second).typed("rezzori", speed).enter(speed).sees("Enter has " +
+			string(other.Tag) + " wait for a bench")
 		require.Equal(t, registry.Logged, s.machine(other.Tag).Stage)
 		s.wait(time.Second).press("Enter").sees("is now queued")
 	}
@@ -115,7 +126,8 @@ func TestEnterThatEndsSomethingSellsNothing(t *testing.T) {
 	for _, way := range []struct{ key, says string }{{"s", "sells"}, {"x", "scraps"}, {"p", "strips"}} {
 		s := sit(t, "QX")
 		m := s.add("Tamarisk", "none", registry.Hand)
-		s.scan(string(m.Tag)).press(way.key, "far too worn", "Enter").sees("Enter "+way.says+" "+string(m.Tag)+":", "it ")
+		s.scan(string(m.Tag)).press(way.key, "far too worn", "Enter").sees("Enter "+way.says+" "+
+			string(m.Tag)+":", "it ")
 		for _, word := range []string{"abc", string(m.Tag), "q", "os"} {
 			for _, speed := range speeds {
 				if f, ok := s.d.top().(*form); !ok || !f.complete {
@@ -164,16 +176,21 @@ func furnish(t *testing.T) *workshop {
 	require.NoError(t, w.d.AddBase(w.d.ctx, "MB", w.base))
 	o := &orders.Order{Partner: "Marsh Lane centre", Due: "2032-03-01"}
 	require.NoError(t, w.d.OpenOrder(w.d.ctx, "TV", o))
-	require.NoError(t, w.d.AddLine(w.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 1}))
-	require.NoError(t, w.d.Reserve(w.d.ctx, "TV", "", []orders.Reservation{{Order: o.Number, Line: 1, Head: *w.machine(w.heads[3].Tag)}}))
+	require.NoError(t,
+		w.d.AddLine(w.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 1}))
+	require.NoError(t,
+		w.d.Reserve(w.d.ctx, "TV", "",
+			[]orders.Reservation{{Order: o.Number, Line: 1, Head: *w.machine(w.heads[3].Tag)}}))
 	if _, err := w.d.PutKit(w.d.ctx, "TV", w.heads[3].Tag, spares.Leaving{}); err != nil {
 		t.Log(err)
 	}
 	for _, tag := range []registry.Tag{w.heads[0].Tag, w.heads[4].Tag, w.base.Tag} {
 		w.words = append(w.words, string(tag), strings.ToLower(string(tag)))
 	}
-	w.words = append(w.words, "ostermann", "Harrow & Finch", "finch", "harrow", "K20417", "b9", "ka50001", "20417", "xs2n", "PM18", "vorwerk", "alder",
-		"spurling", "xaver", "prym", "undine", "s", "x", "u", "p", "os", "spxu", "yay", "annick", "4006381333931", "ship it")
+	w.words = append(w.words, "ostermann", "Harrow & Finch", "finch", "harrow", "K20417", "b9", "ka50001",
+		"20417", "xs2n", "PM18", "vorwerk", "alder",
+		"spurling", "xaver", "prym", "undine", "s", "x", "u", "p", "os", "spxu", "yay", "annick",
+		"4006381333931", "ship it")
 	w.now = w.now.Add(time.Minute)
 	return w
 }
@@ -183,17 +200,25 @@ func (w *workshop) pages() map[string]func() {
 	open := func(s screen) func() { return func() { w.d.push(s) } }
 	head := func(i int) *stock.Machine { return w.machine(w.heads[i].Tag) }
 	pages := map[string]func(){
-		"home": func() {}, "find": open(&find{}), "worklist": open(&worklist{}), "spares": open(&sparesPage{}), "orders": open(&orderList{}),
-		"packing": open(&packingPage{number: "ORD1", partner: "Marsh Lane centre"}), "how to": open(&howTo{}), "places": open(newPlaces()),
-		"history": open(&history{tag: w.heads[0].Tag}), "details": open(machineSheet(w.heads[0].Tag)), "base": open(&base{tag: w.base.Tag}),
-		"label of a head": open(&logged{tag: w.heads[0].Tag, m: w.heads[0], next: func(d *Desk) { d.push(newLog(d)) }}),
-		"label of a base": open(&logged{tag: w.base.Tag, next: addBase}), "undo mine": func() { undoMine(w.d) },
-		"undo": func() { undoOn(w.d, w.heads[0].Tag, nil) }, "ship": func() { (&packingPage{number: "ORD1"}).ship(w.d) },
-		"correct": func() { w.d.push(newAmend(head(0))) }, "log": func() { w.d.push(newLog(w.d)) }, "log a base": func() { addBase(w.d) },
-		"count": open(&shelf{place: "bay 1", counting: true, result: &stock.PlaceCount{}}), "move": open(&shelf{place: "bay 1"}),
-		"begun":  open(&resume{draft{Fields: map[string][]string{"maker": {"Ostermann"}}}}),
-		"safety": func() { w.d.push(safetyForm(w.d, head(6))); w.d.top().(*form).answers = answers{} },
-		"decide": open(&find{job: &jobDecide}), "who": open(&who{chosen: true}),
+		"home": func() {}, "find": open(&find{}), "worklist": open(&worklist{}),
+		"spares": open(&sparesPage{}), "orders": open(&orderList{}),
+		"packing": open(&packingPage{number: "ORD1", partner: "Marsh Lane centre"}), "how to": open(&howTo{}),
+		"places":  open(newPlaces()),
+		"history": open(&history{tag: w.heads[0].Tag}), "details": open(machineSheet(w.heads[0].Tag)),
+		"base": open(&base{tag: w.base.Tag}),
+		"label of a head": open(&logged{tag: w.heads[0].Tag, m: w.heads[0],
+			next: func(d *Desk) { d.push(newLog(d)) }}),
+		"label of a base": open(&logged{tag: w.base.Tag, next: addBase}),
+		"undo mine":       func() { undoMine(w.d) },
+		"undo":            func() { undoOn(w.d, w.heads[0].Tag, nil) },
+		"ship":            func() { (&packingPage{number: "ORD1"}).ship(w.d) },
+		"correct":         func() { w.d.push(newAmend(head(0))) }, "log": func() { w.d.push(newLog(w.d)) },
+		"log a base": func() { addBase(w.d) },
+		"count":      open(&shelf{place: "bay 1", counting: true, result: &stock.PlaceCount{}}),
+		"move":       open(&shelf{place: "bay 1"}),
+		"begun":      open(&resume{draft{Fields: map[string][]string{"maker": {"Ostermann"}}}}),
+		"safety":     func() { w.d.push(safetyForm(w.d, head(6))); w.d.top().(*form).answers = answers{} },
+		"decide":     open(&find{job: &jobDecide}), "who": open(&who{chosen: true}),
 	}
 	for i := range w.heads {
 		pages[fmt.Sprint("machine ", i)] = open(&machine{tag: w.heads[i].Tag})
@@ -256,8 +281,8 @@ func (w *workshop) grave() (did []string) {
 	return did
 }
 
-// Whatever is typed, at whatever speed and on whatever page: nothing is sold, scrapped, stripped, shipped or undone, since each of these
-// asks for an Enter of its own, and every Enter here ends a word.
+// Whatever is typed, at whatever speed and on whatever page: nothing is sold, scrapped, stripped, shipped or
+// undone, since each of these asks for an Enter of its own, and every Enter here ends a word.
 func TestTypingHurtsNothing(t *testing.T) {
 	rounds := 5
 	if testing.Short() {
@@ -303,7 +328,8 @@ func TestTypingHurtsNothing(t *testing.T) {
 	}
 }
 
-// With every other key thrown in, what cannot be taken back happens only at an Enter by itself, on a page that says so.
+// With every other key thrown in, what cannot be taken back happens only at an Enter by itself, on a page
+// that says so.
 func TestGraveThingsHappenOnAPageThatSaysSo(t *testing.T) {
 	rounds, happened := 20, 0
 	if testing.Short() {

@@ -19,7 +19,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Every move of the registry's table has its key on the machine's page, or is done to whole orders, or by undoing.
+// Every move of the registry's table has its key on the machine's page, or is done to whole orders, or by
+// undoing.
 func TestEveryMoveHasAKey(t *testing.T) {
 	elsewhere := []string{"reserve", "give back", "pack", "unpack", "ship"}
 	offered := elsewhere
@@ -36,11 +37,13 @@ func TestEveryMoveHasAKey(t *testing.T) {
 	}
 }
 
-// A machine's page offers what the table of moves allows at its stage, no more and no less, and it all fits on the screen.
+// A machine's page offers what the table of moves allows at its stage, no more and no less, and it all fits
+// on the screen.
 func TestPageOffersTheAllowedMoves(t *testing.T) {
 	s := sit(t, "QX")
 	for _, stage := range registry.Stages {
-		m := &stock.Machine{Tag: "PM16", Stage: stage, Drive: registry.Electric, Condition: "x", Donor: "y", Note: "z"}
+		m := &stock.Machine{Tag: "PM16", Stage: stage, Drive: registry.Electric, Condition: "x", Donor: "y",
+			Note: "z"}
 		m.HeldFrom, m.UnsafeWhy = registry.Check, "earth"
 		var allowed []string
 		for _, move := range registry.Moves {
@@ -69,12 +72,17 @@ func TestPageOffersWhatSuitsTheMachine(t *testing.T) {
 		m    stock.Machine
 		want string // keys of the moves, in the order of the page
 	}{
-		"by hand, to be tested":         {stock.Machine{Stage: registry.Check, Drive: registry.Hand}, "tbnvpsxh"},
-		"electric, no pass yet":         {stock.Machine{Stage: registry.Check, Drive: registry.Electric}, "tebnvpsxh"},
-		"held by a person":              {stock.Machine{Stage: registry.Held, Drive: registry.Hand, Gates: stock.Gates{HeldFrom: registry.Check}}, "ngpsx"},
-		"held by a failed safety test":  {stock.Machine{Stage: registry.Held, Drive: registry.Electric, Gates: stock.Gates{UnsafeWhy: "earth"}}, "ebnpsx"},
-		"old, so looked at twice first": {stock.Machine{Stage: registry.Logged, Drive: registry.Hand, To: new(1890)}, "rvpsxh"},
-		"handed over":                   {stock.Machine{Stage: registry.Logged, Origin: stock.Origin{HandedTo: "Ellerby"}}, ""},
+		"by hand, to be tested": {stock.Machine{Stage: registry.Check, Drive: registry.Hand}, "tbnvpsxh"},
+		"electric, no pass yet": {stock.Machine{Stage: registry.Check, Drive: registry.Electric},
+			"tebnvpsxh"},
+		"held by a person": {stock.Machine{Stage: registry.Held, Drive: registry.Hand,
+			Gates: stock.Gates{HeldFrom: registry.Check}}, "ngpsx"},
+		"held by a failed safety test": {stock.Machine{Stage: registry.Held, Drive: registry.Electric,
+			Gates: stock.Gates{UnsafeWhy: "earth"}}, "ebnpsx"},
+		"old, so looked at twice first": {stock.Machine{Stage: registry.Logged, Drive: registry.Hand,
+			To: new(1890)}, "rvpsxh"},
+		"handed over": {stock.Machine{Stage: registry.Logged,
+			Origin: stock.Origin{HandedTo: "Ellerby"}}, ""},
 	} {
 		c.m.Tag = "PM16"
 		got := ""
@@ -112,13 +120,16 @@ func (s *seat) points(rows ...string) {
 // The aim: a passing machine takes at most four keys after the scan. Measured points are left out of it.
 func TestPassingTakesFourKeys(t *testing.T) {
 	s := sit(t, "QX")
-	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "motor,Does the motor run?,electric,")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,",
+		"motor,Does the motor run?,electric,")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
 	s.scan(string(m.Tag)).sees("test how it sews")
 	s.keys = 0
-	s.press("t").sees("Test "+string(m.Tag)+": still QX?").press("Enter").sees("1 of 2", "Does it turn?", "fingers, hair and sleeves")
-	s.press("a").sees("2 points answered, 0 with a fault", "records the pass").press("Enter").sees("Passed.", "Scan the next one", "1 done today")
+	s.press("t").sees("Test "+string(m.Tag)+": still QX?").press("Enter").sees("1 of 2", "Does it turn?",
+		"fingers, hair and sleeves")
+	s.press("a").sees("2 points answered, 0 with a fault", "records the pass").press("Enter").sees("Passed.",
+		"Scan the next one", "1 done today")
 	require.LessOrEqual(t, s.keys, 4)
 	require.Equal(t, registry.Ready, s.machine(m.Tag).Stage)
 	require.Equal(t, registry.Initials("QX"), s.machine(m.Tag).TestedBy)
@@ -126,20 +137,24 @@ func TestPassingTakesFourKeys(t *testing.T) {
 
 func TestPointsOneAfterAnother(t *testing.T) {
 	s := sit(t, "QX")
-	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,", "stitch-length,Is the stitch right?,any,stitch", "winder,Does it wind?,any,")
+	s.points("turns,Does it turn?,any,", "tension,Do the discs hold?,any,",
+		"stitch-length,Is the stitch right?,any,stitch", "winder,Does it wind?,any,")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
 	s.press("t").sees("Test which machine?", string(m.Tag), "check").press("1", "Enter").sees("1 of 4")
 	s.press("y").sees("2 of 4").press("n").sees("The fault, not the person").press("Enter").sees("Say in a few words").press("loops below", "Enter")
 	s.sees("3 of 4", "tension: loops below")
 	// A measured point is measured, whatever key is pressed.
-	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x", "Backspace", "0", "Enter").
+	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x",
+		"Backspace", "0", "Enter").
 		sees(`stitches "0" is not a count`)
-	s.press("Backspace", "20", "Enter").sees("4 points answered, 1 with a fault", "stitch length 2.50 mm", "goes back to the bench")
+	s.press("Backspace", "20", "Enter").sees("4 points answered, 1 with a fault", "stitch length 2.50 mm",
+		"goes back to the bench")
 	// Esc goes back a point; leaving the test keeps it.
 	s.press("Esc").sees("4 of 4").press("Esc", "Esc", "Esc", "Esc").sees(string(m.Tag) + "   Harrow")
 	s.press("t", "Enter").sees("You had begun this test", "1 of 4")
-	s.press("y", "n").sees("loops below").press("Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter", "y", "Enter")
+	s.press("y", "n").sees("loops below").press("Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter",
+		"y", "Enter")
 	s.sees("Back to the bench with its faults", "to mend: tension, loops below", "being worked on")
 	require.Equal(t, registry.Bench, s.machine(m.Tag).Stage)
 }
@@ -158,7 +173,8 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Ostermann", "B9", registry.Electric)
 	s.toCheck(m)
-	s.scan(string(m.Tag)).sees(registry.DoNotPlugIn).press("t", "Enter").sees(registry.DoNotPlugIn, "has no safety pass")
+	s.scan(string(m.Tag)).sees(registry.DoNotPlugIn).press("t", "Enter").sees(registry.DoNotPlugIn,
+		"has no safety pass")
 	require.Equal(t, registry.Check, s.machine(m.Tag).Stage)
 	s.press("e", "Enter").sees("not on the house's list of competent people")
 
@@ -168,9 +184,12 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 		s.press("y")
 	}
 	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Cord length")
-	s.press("2", "Enter", "0.75", "Enter", "0.1", "Enter").sees("a 500 V test can destroy them", "switch on").press("y", "20", "Enter", "0.3", "Enter")
-	s.press("G", "Enter", "y", "3", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter", "b").sees("records this test")
-	s.press("Enter").sees("Every point passed, recorded by QX", "earth", "limit at most").press("Esc").misses(registry.DoNotPlugIn)
+	s.press("2", "Enter", "0.75", "Enter", "0.1", "Enter").sees("a 500 V test can destroy them",
+		"switch on").press("y", "20", "Enter", "0.3", "Enter")
+	s.press("G", "Enter", "y", "3", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter",
+		"b").sees("records this test")
+	s.press("Enter").sees("Every point passed, recorded by QX", "earth",
+		"limit at most").press("Esc").misses(registry.DoNotPlugIn)
 	s.press("t", "Enter").sees("1 of ")
 }
 
@@ -190,33 +209,43 @@ func TestFailedLookHoldsTheMachine(t *testing.T) {
 func TestThroughTheWorkshop(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
-	s.press("d").sees("Decide about which machine?", string(m.Tag)).press("1", "r", "comp", "Down", "Enter").sees("is now queued: waits for a bench")
+	s.press("d").sees("Decide about which machine?", string(m.Tag)).press("1", "r", "comp", "Down",
+		"Enter").sees("is now queued: waits for a bench")
 	s.press("n").sees("it needs a part").press("win", "Enter").sees("waits for: winder-tyre")
 	s.press("b").sees("Oily rags").press("Enter").sees("being worked on")
 	s.press("w", "cle", "Enter", "30", "Enter", "Enter").sees("Noted.")
 	s.press("f").sees("fit a part").press("win", "Enter", "b").sees("Fitted: ")
 	s.press("d", "Enter", "Enter", "Enter").sees("is now check")
-	s.press("h", "waiting for a p", "Down", "Enter").sees("held: waiting for a part").press("g", "Enter").sees("is now check")
+	s.press("h", "waiting for a p", "Down", "Enter").sees("held: waiting for a part").press("g",
+		"Enter").sees("is now check")
 	s.press("m").sees("by the handwheel").press("bay 9", "Enter").sees("stands at bay 9", "at bay 9")
 	s.press("u").press("Enter").sees("Undone: move by QX").misses("at bay 9")
 	s.press("v", "t").sees("Why").press("Enter", "Enter").sees("treadle", "waits for its tests")
 	// An old machine: someone else looks, too.
-	s.press("x").sees("The house looks twice at old machines").press("broken", "Enter").sees("Second look by").press("qx", "Enter").sees("scraps PM16: it is thrown away").press("Enter").sees("same person")
+	s.press("x").sees("The house looks twice at old machines").press("broken",
+		"Enter").sees("Second look by").press("qx",
+		"Enter").sees("scraps PM16: it is thrown away").press("Enter").sees("same person")
 	s.press("Backspace", "Backspace", "mb", "Enter", "Enter").sees("is now scrapped")
 	require.Equal(t, registry.Scrapped, s.machine(m.Tag).Stage)
-	s.press("p", "spares left", "Enter", "mb", "Enter", "Enter").sees("gives its parts").press("k").sees("take a part off")
-	s.press("Enter").sees("Part is still empty").press("Down", "Enter", "box 2", "Enter").sees("is spare S", "write S")
-	s.press("Esc", "Esc", "s").sees("On the shelf", "box 2").press("c", "nee", "Enter", "24", "Enter").sees("24     needle")
+	s.press("p", "spares left", "Enter", "mb", "Enter",
+		"Enter").sees("gives its parts").press("k").sees("take a part off")
+	s.press("Enter").sees("Part is still empty").press("Down", "Enter", "box 2", "Enter").sees("is spare S",
+		"write S")
+	s.press("Esc", "Esc", "s").sees("On the shelf", "box 2").press("c", "nee", "Enter", "24",
+		"Enter").sees("24     needle")
 }
 
 func TestHalfAFormIsKept(t *testing.T) {
 	s := sit(t, "QX")
 	one, two := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle)
-	s.scan(string(one.Tag)).press("h", "waiting for a l").scan(string(two.Tag)).sees(string(two.Tag) + "   Ostermann")
-	s.press("Esc").sees("Why            waiting for a l").press("Esc", "h").sees("You had begun this", "waiting for a l")
+	s.scan(string(one.Tag)).press("h", "waiting for a l").scan(string(two.Tag)).sees(string(two.Tag) +
+		"   Ostermann")
+	s.press("Esc").sees("Why            waiting for a l").press("Esc", "h").sees("You had begun this",
+		"waiting for a l")
 	s.press("amp", "Enter").sees("held: waiting for a lamp")
 	// What was taken out again is not kept.
-	s.press("m", "ba", "Esc", "m").sees("New place      ba").press("Backspace", "Backspace", "Esc", "m").misses("New place      ba", "You had begun this")
+	s.press("m", "ba", "Esc", "m").sees("New place      ba").press("Backspace", "Backspace", "Esc",
+		"m").misses("New place      ba", "You had begun this")
 }
 
 func TestUndoMine(t *testing.T) {
@@ -226,8 +255,10 @@ func TestUndoMine(t *testing.T) {
 	// Another desk, the same person: what was not shown is not undone.
 	_, err := s.d.Move(s.d.ctx, "QX", []registry.Tag{"PM16"}, "bay 1")
 	require.NoError(t, err)
-	s.press("Enter").sees("QX did move meanwhile").press("Esc", "u").sees("It is this: move, by QX").press("Enter").sees("Undone: move, PM16").press("u")
-	s.press("Enter").sees("Undone: log, PM16", "0 done today").press("u").press("Enter").sees("QX has done nothing here")
+	s.press("Enter").sees("QX did move meanwhile").press("Esc",
+		"u").sees("It is this: move, by QX").press("Enter").sees("Undone: move, PM16").press("u")
+	s.press("Enter").sees("Undone: log, PM16",
+		"0 done today").press("u").press("Enter").sees("QX has done nothing here")
 }
 
 func TestWorklistPage(t *testing.T) {
@@ -236,24 +267,28 @@ func TestWorklistPage(t *testing.T) {
 	a, b := s.add("Harrow & Finch", "K7", registry.Hand), s.add("Ostermann", "B9", registry.Treadle)
 	s.toCheck(b)
 	s.now = s.now.Add(time.Minute)
-	s.press("n").sees(string(a.Tag)+" triage", string(b.Tag)+" function test").press("t").misses(string(a.Tag) + " triage").press("Enter")
+	s.press("n").sees(string(a.Tag)+" triage", string(b.Tag)+
+		" function test").press("t").misses(string(a.Tag) + " triage").press("Enter")
 	s.sees(string(b.Tag)+"   Ostermann").press("Esc", "Esc").sees("Next: " + string(b.Tag) + " function test")
 }
 
 func TestLabel(t *testing.T) {
 	s := sit(t, "QX")
-	s.d = New(s.d.ctx, s.d.Workshop, s.dir, "QX", func(by registry.Initials, tag registry.Tag) (string, error) {
-		return fmt.Sprintf("%s printed %s", by, tag), nil
-	})
+	s.d = New(s.d.ctx, s.d.Workshop, s.dir, "QX",
+		func(by registry.Initials, tag registry.Tag) (string, error) {
+			return fmt.Sprintf("%s printed %s", by, tag), nil
+		})
 	s.sees("What would you like to do?", "label: print one")
-	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter", "a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
+	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter",
+		"a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
 	s.press("Esc", "Esc").sees("What would you like to do?")
 }
 
 func TestSlowWorklistWaitsForAQuietMoment(t *testing.T) {
 	s := sit(t, "QX")
 	s.d.looked = time.Second
-	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter").misses("Next:").wait(quiet).sees("Next: PM16 triage")
+	s.press("l", "har", "Enter", "K1", "Enter", "h",
+		"Enter").misses("Next:").wait(quiet).sees("Next: PM16 triage")
 }
 
 // What was seen before others worked on a machine says nothing of it now.
@@ -268,10 +303,12 @@ func TestHalfATestGrowsStale(t *testing.T) {
 		_, err = s.d.BenchFinish(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 		require.NoError(t, err)
 	}
-	s.scan(string(m.Tag)).press("t", "Enter", "y").scan(string(m.Tag)).press("t", "Enter").sees("it goes on where you were", "2 of 3")
+	s.scan(string(m.Tag)).press("t", "Enter", "y").scan(string(m.Tag)).press("t",
+		"Enter").sees("it goes on where you were", "2 of 3")
 	s.scan(string(m.Tag))
 	mend()
-	s.press("t", "Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("a").sees("3 points answered")
+	s.press("t", "Enter").sees("Others worked on "+string(m.Tag),
+		"1 of 3").press("a").sees("3 points answered")
 	mend()
 	s.press("Enter").sees("Others worked on "+string(m.Tag), "1 of 3").press("y").scan(string(m.Tag))
 	_, err := s.d.Convert(s.d.ctx, "MB", m.Tag, spares.Conversion{To: registry.Treadle})
@@ -297,7 +334,8 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 	_, err := s.d.Triage(s.d.ctx, "MB", m.Tag, "refurbish", "complete", "")
 	require.NoError(t, err)
 	measure()
-	s.press("Enter", "a", "n/a", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter", "b").sees("records this test")
+	s.press("Enter", "a", "n/a", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter",
+		"b").sees("records this test")
 	_, err = s.d.BenchStart(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 	require.NoError(t, err)
 	s.press("Enter").sees("others did something to "+string(m.Tag), "measure again")
@@ -312,24 +350,30 @@ func TestAStitchOffItsDialIsAFault(t *testing.T) {
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
 	s.scan(string(m.Tag)).press("t", "Enter", "a", "2", "Enter", "50", "Enter", "19", "Enter").
-		sees("fault   stitch-length: 2.632 mm where the dial says 2 mm", "2 points answered, 1 with a fault", "goes back to the bench")
+		sees("fault   stitch-length: 2.632 mm where the dial says 2 mm", "2 points answered, 1 with a fault",
+			"goes back to the bench")
 	// A point that was passed can still fail, and the other way round.
-	s.press("Esc", "Esc", "n", "binds", "Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter").sees("turns: binds", "1 with a fault").press("Enter").
+	s.press("Esc", "Esc", "n", "binds", "Enter", "y", "2.5", "Enter", "50", "Enter", "20",
+		"Enter").sees("turns: binds", "1 with a fault").press("Enter").
 		sees("Back to the bench", "to mend: turns, binds").misses("stitch-length")
 }
 
 func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	s := sit(t, "QX")
 	s.d.Config.Safety.Competent = []string{"QX"}
-	s.d.Config.Safety.Instruments = []electrical.Instrument{{ID: "MT1", Calibrated: "2030-01-15", Due: "2031-01-15"}, {ID: "MT2", Calibrated: "2031-01-15"}}
+	s.d.Config.Safety.Instruments = []electrical.Instrument{{ID: "MT1", Calibrated: "2030-01-15",
+		Due: "2031-01-15"}, {ID: "MT2", Calibrated: "2031-01-15"}}
 	m := s.add("Ostermann", "B9", registry.Electric)
 	s.scan(string(m.Tag)).press("e", "Enter")
 	for range electrical.VisualPoints() {
 		s.press("y")
 	}
-	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15", "Instrument     MT1").press("Backspace", "2", "Enter")
-	s.press("y", "lots", "Enter").sees(`insulation "lots" is not a resistance`).press("Esc", "y").press("Backspace", "Backspace", "Backspace", "Backspace")
+	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15",
+		"Instrument     MT1").press("Backspace", "2", "Enter")
+	s.press("y", "lots", "Enter").sees(`insulation "lots" is not a resistance`).press("Esc",
+		"y").press("Backspace", "Backspace", "Backspace", "Backspace")
 	s.press("88", "Enter", "0.05", "Enter", "C", "Enter", "a", "n/a", "Enter").sees("Plate: volts")
 	// A plug that is corrected is not held against the polarity of the old one, which is asked again.
-	s.press("Esc", "Esc", "Esc", "Backspace", "G", "Enter").sees("Polarity").press("a").sees("fits one way round only").press("y").sees("Fuse in plug")
+	s.press("Esc", "Esc", "Esc", "Backspace", "G",
+		"Enter").sees("Polarity").press("a").sees("fits one way round only").press("y").sees("Fuse in plug")
 }

@@ -9,8 +9,8 @@ import (
 	"pitman/registry/reports"
 )
 
-// slow is how long a look at the worklist may take while someone waits for the answer to a key. In a very large house it takes
-// longer, and is left for a moment in which nobody presses any.
+// slow is how long a look at the worklist may take while someone waits for the answer to a key. In a very
+// large house it takes longer, and is left for a moment in which nobody presses any.
 const (
 	slow  = 100 * time.Millisecond
 	quiet = 2 * time.Second
@@ -70,7 +70,8 @@ func (w *worklist) view(_ *Desk, width int) page {
 	if w.role != "" {
 		title += ", for the " + w.role
 	}
-	p := page{title: title, keys: "Up, Down, Enter open one   For: b bench  t tester  c coordinator  a all", cursor: -1, focus: w.at}
+	p := page{title: title, keys: "Up, Down, Enter open one   For: b bench  t tester  c coordinator  a all",
+		cursor: -1, focus: w.at}
 	if len(w.tasks) == 0 {
 		p.add(text("Nothing waits. Have some tea."))
 	}

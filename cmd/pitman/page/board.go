@@ -27,9 +27,11 @@ type boardLine struct {
 	Stage, Band string
 }
 
-// board is the worklist for a screen on the wall. It names nobody beyond initials, since it takes the worklist's lines as they stand.
+// board is the worklist for a screen on the wall. It names nobody beyond initials, since it takes the
+// worklist's lines as they stand.
 func (s *Server) board(v *visit) error {
-	p := boardPage{Role: v.PathValue("role"), Roles: reports.Roles, At: s.Now().In(s.Config.Location()).Format("15:04")}
+	p := boardPage{Role: v.PathValue("role"), Roles: reports.Roles,
+		At: s.Now().In(s.Config.Location()).Format("15:04")}
 	roles, most := reports.Roles, mostOnBoard/len(reports.Roles)
 	if p.Role != "" {
 		role, err := reports.ParseRole(p.Role)

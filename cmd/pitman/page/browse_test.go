@@ -51,7 +51,8 @@ func (st *stage) tap(ctx context.Context, button, words string) {
 func (st *stage) waits(ctx context.Context, words string) {
 	st.t.Helper()
 	for range 80 {
-		text, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector('main') ? document.querySelector('main').innerText : ''`))
+		text, err := chromedp.Run(ctx,
+			chromedp.Evaluate[string](`document.querySelector('main') ? document.querySelector('main').innerText : ''`))
 		if err == nil && strings.Contains(text, words) {
 			return
 		}
@@ -60,8 +61,8 @@ func (st *stage) waits(ctx context.Context, words string) {
 	require.Fail(st.t, "never shown: "+words, st.seen(ctx))
 }
 
-// A day with a real browser: paired by a scanned code, a machine logged with a picture, its work, its whole function test, a place by a
-// picture of its label, the wall.
+// A day with a real browser: paired by a scanned code, a machine logged with a picture, its work, its whole
+// function test, a place by a picture of its label, the wall.
 func TestADayInABrowser(t *testing.T) {
 	st := newStage(t)
 	ctx := browser(t, 390)
@@ -72,15 +73,18 @@ func TestADayInABrowser(t *testing.T) {
 	require.NoError(t, os.WriteFile(plate, symbol, 0o600))
 
 	st.open(ctx, "/log")
-	st.do(ctx, chromedp.SendKeys(css("#maker"), "Harrow & Finch"), chromedp.SendKeys(css("#serial"), "K20417"),
-		chromedp.Click(css(`input[name=drive][value=hand]`)), chromedp.SetUploadFiles(css("#photo"), []string{plate}))
+	st.do(ctx, chromedp.SendKeys(css("#maker"), "Harrow & Finch"),
+		chromedp.SendKeys(css("#serial"), "K20417"),
+		chromedp.Click(css(`input[name=drive][value=hand]`)),
+		chromedp.SetUploadFiles(css("#photo"), []string{plate}))
 	st.tap(ctx, "form[data-keeps] button", "Logged as LR1I. Tie a label with LR1I on it now.")
 	require.Equal(t, 1, st.count())
 	photos, err := st.server.Workshop.Photos(t.Context(), "LR1I")
 	require.NoError(t, err)
 	require.Len(t, photos, 1)
-	shown, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`(function () { var i = document.querySelector('.pictures img'); i.loading = 'eager'; return i.decode().then(function () { return i.naturalWidth; }); })()`,
-		chromedp.EvalAwaitPromise))
+	shown, err := chromedp.Run(ctx,
+		chromedp.Evaluate[float64](`(function () { var i = document.querySelector('.pictures img'); i.loading = 'eager'; return i.decode().then(function () { return i.naturalWidth; }); })()`,
+			chromedp.EvalAwaitPromise))
 	require.NoError(t, err)
 	assert.Equal(t, 400.0, shown, "the picture is seen")
 
@@ -98,7 +102,8 @@ func TestADayInABrowser(t *testing.T) {
 	require.NoError(t, err)
 	st.server.Config.Test.SecondPerson = nil
 	st.open(ctx, "/m/LR1I/test")
-	hidden, err := chromedp.Run(ctx, chromedp.Evaluate[float64](`document.querySelector('.seen').offsetHeight`))
+	hidden, err := chromedp.Run(ctx,
+		chromedp.Evaluate[float64](`document.querySelector('.seen').offsetHeight`))
 	require.NoError(t, err)
 	assert.Zero(t, hidden, "what was seen is asked of a fault alone")
 	for i := range points {
@@ -114,7 +119,8 @@ func TestADayInABrowser(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "label.png")
 	require.NoError(t, os.WriteFile(file, label, 0o600))
 	st.open(ctx, "/place")
-	st.do(ctx, chromedp.SendKeys(css("#place"), "bay 2"), chromedp.SetUploadFiles(css("#frame"), []string{file}))
+	st.do(ctx, chromedp.SendKeys(css("#place"), "bay 2"),
+		chromedp.SetUploadFiles(css("#frame"), []string{file}))
 	st.tap(ctx, "button[value=scan]", "LR1I was read")
 	st.tap(ctx, "button[value=move]", "1 moved to bay 2")
 	st.open(ctx, "/board")
@@ -141,7 +147,8 @@ func TestAFormOutlastsTheNetwork(t *testing.T) {
 	ctx := browser(t, 320)
 	st.pairs(ctx, "QX")
 	st.open(ctx, "/log")
-	st.do(ctx, chromedp.SendKeys(css("#maker"), "Harrow & Finch"), chromedp.SendKeys(css("#serial"), "K20417"), chromedp.Click(css(`input[name=drive][value=hand]`)))
+	st.do(ctx, chromedp.SendKeys(css("#maker"), "Harrow & Finch"),
+		chromedp.SendKeys(css("#serial"), "K20417"), chromedp.Click(css(`input[name=drive][value=hand]`)))
 	network.gone.Store(true)
 	st.tap(ctx, "form[data-keeps] button", "the network is away")
 	value, err := chromedp.Run(ctx, chromedp.Value(css("#maker")))
@@ -171,8 +178,9 @@ func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {
 	assert.Equal(t, registry.Held, st.machine(registry.Tag(tag)).Stage)
 }
 
-// WCAG 2.2 AA: 1.4.10 (no sideways scrolling at 320 px), 1.4.4 (text at 200 %), 2.5.8 (targets; the house asks for 44 px), 1.3.1 and 4.1.2 (every
-// field, button and picture has a name), 2.4.2 (a title), 3.1.1 (a language).
+// WCAG 2.2 AA: 1.4.10 (no sideways scrolling at 320 px), 1.4.4 (text at 200 %), 2.5.8 (targets; the house
+// asks for 44 px), 1.3.1 and 4.1.2 (every field, button and picture has a name), 2.4.2 (a title), 3.1.1 (a
+// language).
 func TestEveryPageIsForEverybody(t *testing.T) {
 	st := newStage(t)
 	hand, electric := string(st.logged(registry.Hand)), string(st.logged(registry.Electric))
@@ -181,11 +189,14 @@ func TestEveryPageIsForEverybody(t *testing.T) {
 	require.NoError(t, st.server.AddBase(t.Context(), "MB", b))
 	ctx := browser(t, 320)
 	st.pairs(ctx, "QX")
-	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/pair", "/m/" + hand, "/m/" + electric, "/m/" + string(b.Tag), "/m/" + hand + "/refurbish",
-		"/m/" + electric + "/safety", "/m/" + hand + "/correct", "/m/" + string(b.Tag) + "/measures", "/m/" + hand + "/photo", "/m/" + hand + "/history", "/nowhere", "/story/" + hand} {
+	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/pair", "/m/" + hand, "/m/" +
+		electric, "/m/" + string(b.Tag), "/m/" + hand + "/refurbish",
+		"/m/" + electric + "/safety", "/m/" + hand + "/correct", "/m/" + string(b.Tag) + "/measures", "/m/" +
+			hand + "/photo", "/m/" + hand + "/history", "/nowhere", "/story/" + hand} {
 		st.open(ctx, path)
 		for _, size := range []string{"100%", "200%"} {
-			wide, err := chromedp.Run(ctx, chromedp.Evaluate[float64](fmt.Sprintf(`document.documentElement.style.fontSize = '%s', document.documentElement.scrollWidth`, size)))
+			wide, err := chromedp.Run(ctx,
+				chromedp.Evaluate[float64](fmt.Sprintf(`document.documentElement.style.fontSize = '%s', document.documentElement.scrollWidth`, size)))
 			require.NoError(t, err)
 			assert.LessOrEqual(t, wide, 320.0, "%s scrolls sideways at %s", path, size)
 		}

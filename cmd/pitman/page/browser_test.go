@@ -16,7 +16,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// browser is a real browser with a phone's screen. Where there is none its tests are left out, but for CI, which installs one.
+// browser is a real browser with a phone's screen. Where there is none its tests are left out, but for CI,
+// which installs one.
 func browser(t *testing.T, width int) context.Context {
 	if testing.Short() {
 		t.Skip("a browser takes long")
@@ -26,13 +27,15 @@ func browser(t *testing.T, width int) context.Context {
 		require.Empty(t, os.Getenv("CI"), "CI needs chromium")
 		t.Skip("chromium is not here: apt-get install chromium")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU,
 		chromedp.WindowSize(width, 800), chromedp.UserDataDir(t.TempDir()))
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
 	ctx, stop = chromedp.NewContext(ctx)
 	t.Cleanup(stop)
-	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(int64(width), 800))) // whose context the browser lives in
+	// whose context the browser lives in
+	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(int64(width), 800)))
 	ctx, stop = context.WithTimeout(ctx, 90*time.Second)
 	t.Cleanup(stop)
 	return ctx
@@ -72,14 +75,17 @@ func TestPictures(t *testing.T) {
 	for _, width := range []int{320, 390, 1280} {
 		ctx := browser(t, width)
 		st.pairs(ctx, "ZB")
-		for name, path := range map[string]string{"home": "/", "head": "/m/" + string(hand), "electric": "/m/" + string(electric), "base": "/m/" + string(b.Tag),
-			"test": "/m/" + string(hand) + "/test", "safety": "/m/" + string(electric) + "/safety", "work": "/m/" + string(electric) + "/work",
+		for name, path := range map[string]string{"home": "/", "head": "/m/" + string(hand),
+			"electric": "/m/" + string(electric), "base": "/m/" + string(b.Tag),
+			"test": "/m/" + string(hand) + "/test", "safety": "/m/" + string(electric) + "/safety",
+			"work": "/m/" + string(electric) + "/work",
 			"hold": "/m/" + string(hand) + "/hold", "measures": "/m/" + string(b.Tag) + "/measures",
 			"log": "/log", "place": "/place", "board": "/board", "orders": "/orders", "refused": "/nowhere"} {
 			require.NoError(t, chromedp.Do(ctx, chromedp.Navigate(st.web.URL+path)))
 			shot, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 			require.NoError(t, err)
-			file := filepath.Join(dir, name+"-"+map[int]string{320: "320", 390: "390", 1280: "wide"}[width]+".png")
+			file := filepath.Join(dir, name+"-"+map[int]string{320: "320", 390: "390", 1280: "wide"}[width]+
+				".png")
 			require.NoError(t, os.WriteFile(file, shot, 0o600))
 		}
 	}

@@ -26,7 +26,8 @@ import (
 
 const (
 	certFile = "certificate.pem"
-	certLife = 397 * 24 * time.Hour // browsers refuse longer ones (CA/Browser Forum baseline requirements, 6.3.2)
+	// browsers refuse longer ones (CA/Browser Forum baseline requirements, 6.3.2)
+	certLife = 397 * 24 * time.Hour
 	certLeft = 14 * 24 * time.Hour
 )
 
@@ -34,13 +35,16 @@ const (
 func OwnCertificate(cert, key string) (*tls.Certificate, error) {
 	pair, err := tls.LoadX509KeyPair(cert, key)
 	if err != nil {
-		return nil, registry.Errorf(registry.Invalid, "the certificate %s and its key %s do not work together (%v): name both files as you were given them", cert, key, err)
+		return nil, registry.Errorf(registry.Invalid,
+			"the certificate %s and its key %s do not work together (%v): name both files as you were "+
+				"given them", cert, key, err)
 	}
 	return &pair, nil
 }
 
-// SelfMade returns the certificate that this house made itself, or makes one that is good for these names and addresses for a year. It lies
-// with the phones, outside every backup: it only says that this is the computer it was yesterday.
+// SelfMade returns the certificate that this house made itself, or makes one that is good for these names and
+// addresses for a year. It lies with the phones, outside every backup: it only says that this is the computer
+// it was yesterday.
 func SelfMade(dir string, names []string, now time.Time) (*tls.Certificate, error) {
 	file := filepath.Join(dir, certFile)
 	if text, err := os.ReadFile(file); err == nil {
@@ -56,8 +60,10 @@ func SelfMade(dir string, names []string, now time.Time) (*tls.Certificate, erro
 	if err != nil {
 		return nil, err
 	}
-	form := &x509.Certificate{SerialNumber: serial, Subject: pkix.Name{CommonName: "pitman"}, NotBefore: now.Add(-24 * time.Hour),
-		NotAfter: now.Add(certLife - 48*time.Hour), KeyUsage: x509.KeyUsageDigitalSignature, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
+	form := &x509.Certificate{SerialNumber: serial, Subject: pkix.Name{CommonName: "pitman"},
+		NotBefore: now.Add(-24 * time.Hour),
+		NotAfter:  now.Add(certLife - 48*time.Hour), KeyUsage: x509.KeyUsageDigitalSignature,
+		ExtKeyUsage:           []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth},
 		BasicConstraintsValid: true}
 	for _, name := range names {
 		if ip := net.ParseIP(name); ip != nil {
@@ -74,7 +80,8 @@ func SelfMade(dir string, names []string, now time.Time) (*tls.Certificate, erro
 	if err != nil {
 		return nil, err
 	}
-	text := slices.Concat(pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: hidden}))
+	text := slices.Concat(pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}),
+		pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: hidden}))
 	if err := os.Mkdir(dir, 0o700); err != nil && !errors.Is(err, os.ErrExist) {
 		return nil, err
 	}

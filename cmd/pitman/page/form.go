@@ -82,7 +82,8 @@ func (a answers) minutes() (int, error) {
 	}
 	n, err := strconv.Atoi(typed)
 	if err != nil {
-		return 0, registry.Errorf(registry.Invalid, "minutes %q is no number: type whole minutes, such as 45", typed)
+		return 0, registry.Errorf(registry.Invalid, "minutes %q is no number: type whole minutes, such as 45",
+			typed)
 	}
 	return n, nil
 }
@@ -107,8 +108,8 @@ func (s *Server) showForm(v *visit, status int, f *form) {
 	s.show(v.w, v.Request, status, "form.html", f.Title, f)
 }
 
-// send does what a form was filled in for. A refusal brings the form back with all that was typed, and says what is wrong beside the field
-// that it speaks of.
+// send does what a form was filled in for. A refusal brings the form back with all that was typed, and says
+// what is wrong beside the field that it speaks of.
 func (s *Server) send(v *visit, f *form, subject string, home string) error {
 	if err := v.parse(); err != nil {
 		return err
@@ -140,7 +141,8 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 		}
 		f.fill(a)
 		f.refuse(err)
-		s.showForm(v, map[registry.Code]int{registry.Invalid: http.StatusBadRequest, registry.NotFound: http.StatusNotFound,
+		s.showForm(v, map[registry.Code]int{registry.Invalid: http.StatusBadRequest,
+			registry.NotFound: http.StatusNotFound,
 			registry.Conflict: http.StatusConflict}[code], f)
 		return nil
 	}
@@ -175,7 +177,8 @@ func (f *form) fill(a answers) {
 	}
 }
 
-// refuse says what is wrong: beside the field, where the refusal names one that is asked here, and at the top.
+// refuse says what is wrong: beside the field, where the refusal names one that is asked here, and at the
+// top.
 func (f *form) refuse(err error) {
 	f.Refused = sentence(err)
 	var refused *registry.Error

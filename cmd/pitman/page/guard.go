@@ -32,7 +32,8 @@ const (
 func (s *Server) guard(next http.Handler) http.Handler {
 	sameOrigin := http.NewCrossOriginProtection()
 	sameOrigin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.refuse(w, r, http.StatusForbidden, "That came from another site, so nothing was done. Open the page here and send it again.")
+		s.refuse(w, r, http.StatusForbidden,
+			"That came from another site, so nothing was done. Open the page here and send it again.")
 	}))
 	next = sameOrigin.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -42,13 +43,17 @@ func (s *Server) guard(next http.Handler) http.Handler {
 					panic(p)
 				}
 				s.Journal.Printf("internal error at %s: %v\n%s", r.Pattern, p, debug.Stack())
-				s.refuse(w, r, http.StatusInternalServerError, "Something broke inside; it is written down where the pages are served. Nothing was half done.")
+				s.refuse(w, r, http.StatusInternalServerError,
+					"Something broke inside; it is written down where the pages are served. Nothing was "+
+						"half done.")
 			}
 		}()
 		headers(w, s.Secure)
 		if !s.isHost(r.Host) {
-			// Another site's name that was made to point here must not be able to ask with this site's cookies.
-			s.refuse(w, r, http.StatusMisdirectedRequest, "This server does not answer to that name. Use the address that it showed when it started.")
+			// Another site's name that was made to point here must not be able to ask with this site's
+			// cookies.
+			s.refuse(w, r, http.StatusMisdirectedRequest,
+				"This server does not answer to that name. Use the address that it showed when it started.")
 			return
 		}
 		if !s.rates.allow(s.rateKey(r)) {
@@ -65,11 +70,14 @@ func (s *Server) guard(next http.Handler) http.Handler {
 // headers say to the browser what these pages never do, so that nothing that slipped into them can.
 func headers(w http.ResponseWriter, secure bool) {
 	h := w.Header()
-	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob:; media-src 'self' blob:; "+
-		"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+	h.Set("Content-Security-Policy",
+		"default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob:; media-src 'self' "+
+			"blob:; "+
+			"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("X-Frame-Options", "DENY")
-	h.Set("Referrer-Policy", "same-origin") // with no-referrer, older browsers say of their own forms that they come from nowhere
+	// with no-referrer, older browsers say of their own forms that they come from nowhere
+	h.Set("Referrer-Policy", "same-origin")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Permissions-Policy", "camera=(self), geolocation=(), microphone=()")
@@ -84,8 +92,8 @@ func (s *Server) isHost(host string) bool {
 	return slices.ContainsFunc(s.Hosts, func(known string) bool { return strings.EqualFold(known, host) })
 }
 
-// rateKey is whose requests are counted together. The part of a cookie before the dot names the phone and is no secret; a made-up one is
-// counted by its address, since it is none of the phones here.
+// rateKey is whose requests are counted together. The part of a cookie before the dot names the phone and is
+// no secret; a made-up one is counted by its address, since it is none of the phones here.
 func (s *Server) rateKey(r *http.Request) string {
 	if c, err := r.Cookie(cookieName); err == nil {
 		if id, _, ok := strings.Cut(c.Value, "."); ok && s.rates.knows(id) {
@@ -123,7 +131,8 @@ func (s *Server) paired(next handler) http.HandlerFunc {
 		s.rates.know(p.ID)
 		r = r.WithContext(context.WithValue(r.Context(), visitKey{}, string(p.By)))
 		if r.ContentLength > mostForm && !takesPictures(r) {
-			s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is far more than a form holds, so nothing was kept.")
+			s.refuse(w, r, http.StatusRequestEntityTooLarge,
+				"That is far more than a form holds, so nothing was kept.")
 			return
 		}
 		if !takesPictures(r) {
@@ -135,13 +144,15 @@ func (s *Server) paired(next handler) http.HandlerFunc {
 	}
 }
 
-// unpaired is all that a phone sees which nobody paired: not even whether a tag exists, but where the house shows everybody stories.
+// unpaired is all that a phone sees which nobody paired: not even whether a tag exists, but where the house
+// shows everybody stories.
 func (s *Server) unpaired(w http.ResponseWriter, r *http.Request) {
 	if s.storyForAll(w, r) {
 		return
 	}
 	s.refuse(w, r, http.StatusUnauthorized, strings.TrimSpace(s.Config.Story.Belongs+
-		" This phone is not paired with the workshop. Have a code shown where the pages are served, and scan it."))
+		" This phone is not paired with the workshop. Have a code shown where the pages are served, and "+
+		"scan it."))
 }
 
 // fail answers with a refusal of the registry, or says that something broke within.
@@ -150,10 +161,12 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	status := http.StatusInternalServerError
 	switch {
 	case errors.As(err, &tooLarge):
-		s.refuse(w, r, http.StatusRequestEntityTooLarge, "That is far more than a form holds, so nothing was kept.")
+		s.refuse(w, r, http.StatusRequestEntityTooLarge,
+			"That is far more than a form holds, so nothing was kept.")
 		return
 	case r.Context().Err() != nil:
-		s.refuse(w, r, http.StatusServiceUnavailable, "That took too long and was given up: nothing was half done. Try again.")
+		s.refuse(w, r, http.StatusServiceUnavailable,
+			"That took too long and was given up: nothing was half done. Try again.")
 		return
 	}
 	switch registry.CodeOf(err) {
@@ -165,7 +178,8 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		status = http.StatusConflict
 	default:
 		s.Journal.Printf("internal error at %s: %v", r.Pattern, err)
-		s.refuse(w, r, status, "Something broke inside; it is written down where the pages are served. Nothing was half done.")
+		s.refuse(w, r, status,
+			"Something broke inside; it is written down where the pages are served. Nothing was half done.")
 		return
 	}
 	var refused *registry.Error
@@ -174,15 +188,18 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 }
 
 // refuse answers with one sentence: as a page, or as JSON under /api/.
-func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, sentence string, next ...nextStep) {
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request, status int, sentence string,
+	next ...nextStep) {
 	if strings.HasPrefix(r.URL.Path, "/api/") {
 		writeJSON(w, status, map[string]string{"error": sentence})
 		return
 	}
-	s.show(w, r, status, "refused.html", "Not done", map[string]any{"Sentence": sentence, "Unpaired": status == http.StatusUnauthorized, "Next": next})
+	s.show(w, r, status, "refused.html", "Not done",
+		map[string]any{"Sentence": sentence, "Unpaired": status == http.StatusUnauthorized, "Next": next})
 }
 
-// rates counts requests by whom they come from, and forgets whoever rests. It is bounded: at most so many are known at once.
+// rates counts requests by whom they come from, and forgets whoever rests. It is bounded: at most so many are
+// known at once.
 type rates struct {
 	mu     sync.Mutex
 	every  rate.Limit
@@ -231,7 +248,8 @@ func (l *rates) forget(now time.Time) {
 	}
 }
 
-// know notes that a phone has shown its secret, so that its requests count for itself and not for its address.
+// know notes that a phone has shown its secret, so that its requests count for itself and not for its
+// address.
 func (l *rates) know(id string) {
 	l.mu.Lock()
 	defer l.mu.Unlock()

@@ -53,7 +53,8 @@ func (s *Server) showHome(v *visit, status int, p homePage) error {
 	return nil
 }
 
-// find goes to a tag, or lists what bears the words. It is a POST, so that nothing that was looked for stands in an address.
+// find goes to a tag, or lists what bears the words. It is a POST, so that nothing that was looked for stands
+// in an address.
 func (s *Server) find(v *visit) error {
 	if err := v.ParseForm(); err != nil {
 		return registry.Errorf(registry.Invalid, "what you typed did not arrive whole: send it again")
@@ -68,10 +69,12 @@ func (s *Server) find(v *visit) error {
 		return nil
 	}
 	err := s.Store.View(v.ctx(), func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: p.Text, Limit: mostFound + 1}, func(m *stock.Machine) error {
-			p.Found = append(p.Found, foundUnit{m.Tag, nameOf(m), m.Serial, m.Place, string(m.Stage), s.Warnings(m)})
-			return nil
-		})
+		return r.Machines(stock.MachineFilter{Text: p.Text, Limit: mostFound + 1},
+			func(m *stock.Machine) error {
+				p.Found = append(p.Found,
+					foundUnit{m.Tag, nameOf(m), m.Serial, m.Place, string(m.Stage), s.Warnings(m)})
+				return nil
+			})
 	})
 	if err != nil {
 		return err

@@ -45,7 +45,8 @@ func TestTLSBySelfMadeCertificate(t *testing.T) {
 	require.NoError(t, err)
 	again, err := SelfMade(dir, []string{"workshop.local"}, now.Add(300*24*time.Hour))
 	require.NoError(t, err)
-	assert.Equal(t, Fingerprint(cert), Fingerprint(again), "it stays the same for a year, so that a phone is asked once")
+	assert.Equal(t, Fingerprint(cert), Fingerprint(again),
+		"it stays the same for a year, so that a phone is asked once")
 	for what, of := range map[string]func() (*tls.Certificate, error){
 		"another name": func() (*tls.Certificate, error) { return SelfMade(dir, []string{"127.0.0.9"}, now) },
 		"nearly run out": func() (*tls.Certificate, error) {
@@ -72,7 +73,8 @@ func TestTLSBySelfMadeCertificate(t *testing.T) {
 	assert.NotEmpty(t, res.Header.Get("Strict-Transport-Security"))
 	_, err = http.Get("https://" + at + "/healthz")
 	assert.Error(t, err, "nobody vouches for it")
-	old := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool, MaxVersion: tls.VersionTLS11}}}
+	old := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool,
+		MaxVersion: tls.VersionTLS11}}}
 	_, err = old.Get("https://" + at + "/healthz")
 	assert.Error(t, err)
 	phone.CloseIdleConnections()
@@ -169,7 +171,9 @@ func TestAnEndlessUploadIsRefused(t *testing.T) {
 		if known {
 			who = "Cookie: " + cookie.Name + "=" + cookie.Value + "\r\n"
 		}
-		fmt.Fprintf(c, "POST /place HTTP/1.1\r\nHost: %s\r\n%sContent-Type: multipart/form-data; boundary=x\r\nContent-Length: %d\r\n\r\n", at, who, 1<<30)
+		fmt.Fprintf(c,
+			"POST /place HTTP/1.1\r\nHost: %s\r\n%sContent-Type: multipart/form-data; "+
+				"boundary=x\r\nContent-Length: %d\r\n\r\n", at, who, 1<<30)
 		fmt.Fprint(c, "--x\r\nContent-Disposition: form-data; name=\"frame\"; filename=\"a.jpg\"\r\n\r\n")
 		sent, piece := 0, bytes.Repeat([]byte{0xff}, 1<<16)
 		go func() {
@@ -198,7 +202,8 @@ func TestAnEndlessUploadIsRefused(t *testing.T) {
 func TestNoPathLeadsOut(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	for _, path := range []string{"/assets/../page.go", "/assets/%2e%2e/%2e%2e/go.mod", "/assets/..%2f..%2fpitman.db", "/photos/..%2fpitman.db", "/photos/../phones",
+	for _, path := range []string{"/assets/../page.go", "/assets/%2e%2e/%2e%2e/go.mod",
+		"/assets/..%2f..%2fpitman.db", "/photos/..%2fpitman.db", "/photos/../phones",
 		"/m/..%2f..%2fetc%2fpasswd", "/m/%00", "/orders/../../x", "//etc/passwd", "/assets/"} {
 		status, text := v.get(path)
 		assert.Contains(t, []int{400, 404, 301, 307, 308}, status, path)
@@ -236,7 +241,8 @@ func TestManyPhonesAtOnceAreAnswered(t *testing.T) {
 				req, _ := http.NewRequest(http.MethodGet, v.web.URL+path, nil)
 				if i%5 == 0 && n == 4 {
 					body := url.Values{"key": {newKey()}, "place": {fmt.Sprintf("long shelf %d", i)}}
-					req, _ = http.NewRequest(http.MethodPost, v.web.URL+tag+"/place", strings.NewReader(body.Encode()))
+					req, _ = http.NewRequest(http.MethodPost, v.web.URL+tag+"/place",
+						strings.NewReader(body.Encode()))
 					req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 				}
 				res, err := v.Do(req)

@@ -21,7 +21,8 @@ const (
 	mostWaiting = 256 // connections that have not asked for anything yet
 )
 
-// Serve answers on a listener until ctx ends, and then lets what has begun come to its end. With a certificate it speaks TLS.
+// Serve answers on a listener until ctx ends, and then lets what has begun come to its end. With a
+// certificate it speaks TLS.
 func (s *Server) Serve(ctx context.Context, l net.Listener, cert *tls.Certificate) error {
 	handler, err := s.Handler()
 	if err != nil {
@@ -39,7 +40,9 @@ func (s *Server) Serve(ctx context.Context, l net.Listener, cert *tls.Certificat
 		ConnState:         waiting.note,
 	}
 	if cert != nil {
-		l = tls.NewListener(l, &tls.Config{Certificates: []tls.Certificate{*cert}, MinVersion: tls.VersionTLS12, NextProtos: []string{"http/1.1"}})
+		l = tls.NewListener(l,
+			&tls.Config{Certificates: []tls.Certificate{*cert}, MinVersion: tls.VersionTLS12,
+				NextProtos: []string{"http/1.1"}})
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(l) }()
@@ -58,8 +61,8 @@ func (s *Server) Serve(ctx context.Context, l net.Listener, cert *tls.Certificat
 	return err
 }
 
-// waiting knows the connections that have asked for nothing yet. Whoever opens thousands of them and sends nothing loses the oldest, so a
-// phone that comes late is answered all the same.
+// waiting knows the connections that have asked for nothing yet. Whoever opens thousands of them and sends
+// nothing loses the oldest, so a phone that comes late is answered all the same.
 type waiting struct {
 	mu    sync.Mutex
 	since map[net.Conn]int64

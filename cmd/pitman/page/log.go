@@ -28,7 +28,8 @@ func (s *Server) logForm(v *visit) (*form, error) {
 	}
 	picture := photoFields()
 	picture[0].Label, picture[0].Maybe = "A picture of it, or of its plate", true
-	f := &form{Title: "Log a machine that came in", Button: "Log it", Fields: append(first, picture...), Pictures: true, More: rest, Back: "/",
+	f := &form{Title: "Log a machine that came in", Button: "Log it", Fields: append(first, picture...),
+		Pictures: true, More: rest, Back: "/",
 		Notes: []string{"The tag comes when it is logged: write it on a label and tie that on at once."}}
 	f.do = func(v *visit, a answers) (done, error) {
 		m := &stock.Machine{}
@@ -37,7 +38,9 @@ func (s *Server) logForm(v *visit) (*form, error) {
 		}
 		if err := s.Log(v.ctx(), v.by, m, a.get("again") == "yes"); err != nil {
 			if registry.CodeOf(err) == registry.Conflict {
-				f.Fields = append(f.Fields, field{Name: "again", Kind: "check", Label: "This is another machine with the same serial number", Maybe: true})
+				f.Fields = append(f.Fields,
+					field{Name: "again", Kind: "check",
+						Label: "This is another machine with the same serial number", Maybe: true})
 			}
 			return done{}, err
 		}
@@ -45,9 +48,11 @@ func (s *Server) logForm(v *visit) (*form, error) {
 			if registry.CodeOf(err) == "" {
 				return done{}, err
 			}
-			return done{said: fmt.Sprintf("Logged as %s, but without its picture: %v. Tie a label with %s on it now.", m.Tag, err, m.Tag), to: "/m/" + string(m.Tag)}, nil
+			return done{said: fmt.Sprintf("Logged as %s, but without its picture: %v. Tie a label with %s "+
+				"on it now.", m.Tag, err, m.Tag), to: "/m/" + string(m.Tag)}, nil
 		}
-		return done{said: "Logged as " + string(m.Tag) + ". Tie a label with " + string(m.Tag) + " on it now.", to: "/m/" + string(m.Tag)}, nil
+		return done{said: "Logged as " + string(m.Tag) + ". Tie a label with " + string(m.Tag) +
+			" on it now.", to: "/m/" + string(m.Tag)}, nil
 	}
 	return f, nil
 }

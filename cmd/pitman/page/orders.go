@@ -94,8 +94,8 @@ func (s *Server) order(v *visit) error {
 	return nil
 }
 
-// packOne takes a piece into its crate. What its kit lacks is put with it first, and where the house looks twice, the second look is asked:
-// both are shown once and done when the same piece is sent again.
+// packOne takes a piece into its crate. What its kit lacks is put with it first, and where the house looks
+// twice, the second look is asked: both are shown once and done when the same piece is sent again.
 func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 	scanned, said, err := s.scannedPicture(v)
 	if err != nil {
@@ -124,7 +124,8 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 		if a.get("with") != string(scanned) && (len(kit.Lacks) > 0 || twice) {
 			p.Tag, p.Kit = string(scanned), kitWords(kit)
 			if twice {
-				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year())
+				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask "+
+					"someone who knows them.", m.Tag, m.Year())
 			}
 			return nil
 		}

@@ -1,12 +1,13 @@
 // Package page is what a phone sees: pages beside the machine, over the workshop's own network.
 //
-// It is a front end like the desk and holds no rule of the workshop: it asks registry.Workshop, and shows the answer or the refusal as it
-// stands. Every page works without a script, with a thumb, on a small screen; the script only makes some of it quicker. A GET never
-// changes anything. A form carries a key of its own, so that sending it twice acts once, and says what the person had seen of the
-// machine, so that whoever acts on old knowledge is told what happened since.
+// It is a front end like the desk and holds no rule of the workshop: it asks registry.Workshop, and shows the
+// answer or the refusal as it stands. Every page works without a script, with a thumb, on a small screen; the
+// script only makes some of it quicker. A GET never changes anything. A form carries a key of its own, so
+// that sending it twice acts once, and says what the person had seen of the machine, so that whoever acts on
+// old knowledge is told what happened since.
 //
-// A request passes the guard (guard.go) first: host, size, rate and the cookie of a paired phone. Server listens (listen.go) and knows no
-// terminal; the command ties it to one.
+// A request passes the guard (guard.go) first: host, size, rate and the cookie of a paired phone. Server
+// listens (listen.go) and knows no terminal; the command ties it to one.
 package page
 
 import (
@@ -32,7 +33,8 @@ type Server struct {
 	Scheme  *labels.Scheme
 	Journal *log.Logger // told of pairings and of what went wrong within; never of anything that was typed
 
-	// API gives, by the first part of the path under /api/, what the command of that name prints with --json for the second part.
+	// API gives, by the first part of the path under /api/, what the command of that name prints with --json
+	// for the second part.
 	API map[string]func(ctx context.Context, about string) (any, error)
 
 	Hosts  []string // the names and addresses, with ports, by which phones may ask for this server
@@ -97,7 +99,8 @@ func (s *Server) Handler() (http.Handler, error) {
 		mux.HandleFunc(pattern, s.paired(handle))
 	}
 	mux.HandleFunc("/", s.paired(func(v *visit) error {
-		return registry.Errorf(registry.NotFound, "there is no page at that address: go back, or scan a label")
+		return registry.Errorf(registry.NotFound,
+			"there is no page at that address: go back, or scan a label")
 	}))
 	return s.guard(mux), nil
 }
@@ -122,7 +125,8 @@ func (v *visit) tag() (registry.Tag, error) { return registry.ParseTag(v.PathVal
 func (s *Server) api(v *visit) error {
 	give := s.API[v.PathValue("what")]
 	if give == nil {
-		return registry.Errorf(registry.NotFound, "there is nothing at that address: see the help on phones for what programs may ask")
+		return registry.Errorf(registry.NotFound,
+			"there is nothing at that address: see the help on phones for what programs may ask")
 	}
 	answer, err := give(v.ctx(), v.PathValue("about"))
 	if err != nil {

@@ -44,7 +44,8 @@ func newStage(t *testing.T) *stage {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
 	said := &strings.Builder{}
-	s := &Server{Workshop: h.Workshop(db), Phones: phone.In(dir, h.Now), Photos: photo.In(dir), Scheme: labels.Default(), Journal: log.New(said, "", 0),
+	s := &Server{Workshop: h.Workshop(db), Phones: phone.In(dir, h.Now), Photos: photo.In(dir),
+		Scheme: labels.Default(), Journal: log.New(said, "", 0),
 		API: map[string]func(context.Context, string) (any, error){}}
 	handler, err := s.Handler()
 	require.NoError(t, err)
@@ -114,7 +115,8 @@ func TestAnUnpairedPhoneSeesNothing(t *testing.T) {
 	tag := st.logged(registry.Hand)
 	v := st.visitor()
 	_, there := v.get("/m/" + string(tag))
-	for _, path := range []string{"/", "/m/LR9Z", "/m/" + string(tag), "/api/machines/" + string(tag), "/no/such", "/board", "/log"} {
+	for _, path := range []string{"/", "/m/LR9Z", "/m/" + string(tag), "/api/machines/" + string(tag),
+		"/no/such", "/board", "/log"} {
 		status, text := v.get(path)
 		assert.Equal(t, http.StatusUnauthorized, status, path)
 		assert.NotContains(t, text, "Harrow")
@@ -138,10 +140,12 @@ func TestAPhoneIsPairedAndSeesTheMachine(t *testing.T) {
 	v := st.paired("QX")
 	status, text := v.get("/m/" + string(tag))
 	assert.Equal(t, http.StatusOK, status)
-	for _, word := range []string{string(tag), "Harrow &amp; Finch", registry.DoNotPlugIn, "K20417", "Ada of Fernhill", "You are <b>QX</b>", "LOGGED"} {
+	for _, word := range []string{string(tag), "Harrow &amp; Finch", registry.DoNotPlugIn, "K20417",
+		"Ada of Fernhill", "You are <b>QX</b>", "LOGGED"} {
 		assert.Contains(t, text, word)
 	}
-	assert.Less(t, strings.Index(text, registry.DoNotPlugIn), strings.Index(text, "K20417"), "warnings come first")
+	assert.Less(t, strings.Index(text, registry.DoNotPlugIn), strings.Index(text, "K20417"),
+		"warnings come first")
 	status, text = v.get("/M/" + string(tag))
 	assert.Equal(t, http.StatusSeeOther, status, "labels print capitals")
 	assert.Contains(t, text, "/m/"+string(tag))
@@ -181,7 +185,8 @@ func TestOtherNamesAndOtherSitesAreRefused(t *testing.T) {
 	status, text := v.ask(req)
 	assert.Equal(t, http.StatusMisdirectedRequest, status)
 	assert.NotContains(t, text, "You are")
-	for name, value := range map[string]string{"Origin": "https://elsewhere.example", "Sec-Fetch-Site": "cross-site"} {
+	for name, value := range map[string]string{"Origin": "https://elsewhere.example",
+		"Sec-Fetch-Site": "cross-site"} {
 		req, _ := http.NewRequest(http.MethodPost, st.web.URL+"/unpair", nil)
 		req.Header.Set(name, value)
 		status, _ = v.ask(req)
@@ -228,7 +233,8 @@ func TestARemovedOrExpiredPhoneSeesNothing(t *testing.T) {
 func TestWhatIsTypedIsShownAsText(t *testing.T) {
 	st := newStage(t)
 	script := `<script>alert(1)</script>"'><img src=x onerror=alert(1)>`
-	m := &stock.Machine{Maker: "Harrow", Model: script, Serial: "K20417", Drive: registry.Hand, Donor: script, Note: script}
+	m := &stock.Machine{Maker: "Harrow", Model: script, Serial: "K20417", Drive: registry.Hand, Donor: script,
+		Note: script}
 	require.NoError(t, st.server.Log(t.Context(), "MB", m, true))
 	v := st.paired("QX")
 	for _, path := range []string{"/m/" + string(m.Tag), "/", "/work/bench"} {

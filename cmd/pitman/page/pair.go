@@ -8,8 +8,8 @@ import (
 	"pitman/registry"
 )
 
-// showPair asks for a code. One that was scanned stands behind the # of the address, which no browser sends; the script puts it into the
-// form.
+// showPair asks for a code. One that was scanned stands behind the # of the address, which no browser sends;
+// the script puts it into the form.
 func (s *Server) showPair(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, "pair.html", "Pair this phone", pairing{})
 }
@@ -20,7 +20,8 @@ type pairing struct{ By, Refused string }
 func (s *Server) pair(w http.ResponseWriter, r *http.Request) {
 	if !s.guesses.allow(address(r)) {
 		w.Header().Set("Retry-After", "60")
-		s.refuse(w, r, http.StatusTooManyRequests, "Too many codes were tried from here: wait a minute, and have a new one shown.")
+		s.refuse(w, r, http.StatusTooManyRequests,
+			"Too many codes were tried from here: wait a minute, and have a new one shown.")
 		return
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, 4<<10)
@@ -55,9 +56,12 @@ func (s *Server) pair(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) setCookie(w http.ResponseWriter, secret string, expires time.Time) {
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: secret, Path: "/", Expires: expires, HttpOnly: true, Secure: s.Secure,
-		// Lax, since a scanned label is a visit from elsewhere; it sends no cookie with a form from elsewhere, and a GET never acts.
-		SameSite: http.SameSiteLaxMode})
+	http.SetCookie(w,
+		&http.Cookie{Name: cookieName, Value: secret, Path: "/", Expires: expires, HttpOnly: true,
+			Secure: s.Secure,
+			// Lax, since a scanned label is a visit from elsewhere; it sends no cookie with a form from
+			// elsewhere, and a GET never acts.
+			SameSite: http.SameSiteLaxMode})
 }
 
 // unpair ends the pairing of this phone, for whoever hands it on.

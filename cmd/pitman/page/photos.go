@@ -10,19 +10,22 @@ import (
 	"pitman/registry/pictures"
 )
 
-var photoSays = map[string]string{"whole": "The whole machine", "plate": "Its number plate", "decal": "A decal", "fault": "A fault"}
+var photoSays = map[string]string{"whole": "The whole machine", "plate": "Its number plate",
+	"decal": "A decal", "fault": "A fault"}
 
 func photoFields() []field {
 	shows := field{Name: "shows", Label: "What does it show?", Kind: "pick", Value: pictures.Shows[0]}
 	for _, s := range pictures.Shows {
 		shows.Picks = append(shows.Picks, pick{s, photoSays[s]})
 	}
-	return []field{{Name: "photo", Label: "Picture", Kind: "file", Hint: "JPEG, PNG or WebP. Where it was taken is not kept. No faces, please."}, shows}
+	return []field{{Name: "photo", Label: "Picture", Kind: "file",
+		Hint: "JPEG, PNG or WebP. Where it was taken is not kept. No faces, please."}, shows}
 }
 
 // photoForm adds a picture to a head or base.
 func (s *Server) photoForm(tag registry.Tag) *form {
-	return &form{Title: fmt.Sprintf("%s: add a picture", tag), Button: "Add it", Pictures: true, Fields: photoFields(),
+	return &form{Title: fmt.Sprintf("%s: add a picture", tag), Button: "Add it", Pictures: true,
+		Fields: photoFields(),
 		do: func(v *visit, a answers) (done, error) {
 			added, err := s.addPhoto(v, tag, a.get("shows"))
 			if err == nil && !added {
@@ -59,12 +62,17 @@ func (s *Server) removePhotoForm(v *visit, tag registry.Tag) (*form, error) {
 	f := &form{Title: fmt.Sprintf("%s: remove a picture", tag), Button: "Remove it"}
 	which := field{Name: "which", Label: "Which?", Kind: "pick"}
 	for _, p := range photos {
-		which.Picks = append(which.Picks, pick{p.Name, fmt.Sprintf("%s, %s by %s", photoSays[p.Shows], s.localTime(p.At), p.By)})
+		which.Picks = append(which.Picks,
+			pick{p.Name, fmt.Sprintf("%s, %s by %s", photoSays[p.Shows], s.localTime(p.At), p.By)})
 	}
-	f.Fields = []field{which, {Name: "for-good", Kind: "check", Maybe: true, Label: "Take it out of the house for good",
-		Hint: "For what should not be kept: a face, a child, an address. Nothing brings it back; backups made before still hold it."}}
+	f.Fields = []field{which,
+		{Name: "for-good", Kind: "check", Maybe: true, Label: "Take it out of the house for good",
+			Hint: "For what should not be kept: a face, a child, an address. " +
+				"Nothing brings it back; backups " +
+				"made before still hold it."}}
 	f.do = func(v *visit, a answers) (done, error) {
-		_, err := s.RemovePhoto(v.ctx(), v.by, tag, a.get("which"), a.get("for-good") == "yes", s.Photos.Remove)
+		_, err := s.RemovePhoto(v.ctx(), v.by, tag, a.get("which"), a.get("for-good") == "yes",
+			s.Photos.Remove)
 		return done{said: "The picture is removed."}, err
 	}
 	return f, nil
@@ -104,7 +112,9 @@ func (s *Server) writeStory(w http.ResponseWriter, r *http.Request, tag registry
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	// It is the one page that carries its style within it, since it is also a file.
-	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
+	h.Set("Content-Security-Policy",
+		"default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action "+
+			"'none'; frame-ancestors 'none'")
 	w.WriteHeader(http.StatusOK)
 	return told.WriteHTML(w, s.Photos)
 }

@@ -10,8 +10,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// shelfPage moves what is scanned to a place, or counts a place. What was scanned stands on the page, a tag a line, so a typing scanner
-// fills it without more, a camera adds to it, and a server that starts anew has forgotten nothing.
+// shelfPage moves what is scanned to a place, or counts a place. What was scanned stands on the page, a tag a
+// line, so a typing scanner fills it without more, a camera adds to it, and a server that starts anew has
+// forgotten nothing.
 type shelfPage struct {
 	Key, Place     string
 	Places         []string
@@ -98,7 +99,8 @@ func (s *Server) shelfDo(v *visit, do string, p *shelfPage, tags []registry.Tag)
 		c, err := s.CorrectCount(sending.ctx(), v.by, p.Place, tags)
 		if err = once(err, p); err == nil && p.Said == "" {
 			p.Count = &c
-			p.Said = fmt.Sprintf("Corrected: %d stand at %s now, %d have no place.", len(c.Found)+len(c.ByMistake), p.Place, len(c.Missing))
+			p.Said = fmt.Sprintf("Corrected: %d stand at %s now, %d have no place.", len(c.Found)+
+				len(c.ByMistake), p.Place, len(c.Missing))
 		}
 		return err
 	}
@@ -109,7 +111,8 @@ func (s *Server) shelfDo(v *visit, do string, p *shelfPage, tags []registry.Tag)
 	p.Count, p.CanCorrect = &c, len(c.Missing)+len(c.ByMistake) > 0
 	for _, g := range []shelfGroup{
 		{"There, as the records say", c.Found}, {"Missing: the records say it is here", c.Missing},
-		{"Here, but the records say elsewhere", c.ByMistake}, {"Here, but gone by the records: someone has to look", c.Gone}} {
+		{"Here, but the records say elsewhere", c.ByMistake},
+		{"Here, but gone by the records: someone has to look", c.Gone}} {
 		if len(g.Units) > 0 {
 			p.Groups = append(p.Groups, g)
 		}

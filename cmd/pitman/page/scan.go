@@ -47,7 +47,8 @@ func (v *visit) pictureIn(name string) (multipart.File, error) {
 	return f, err
 }
 
-// scannedPicture reads the label in a picture that was sent, if one was. No browser's own reader is relied on.
+// scannedPicture reads the label in a picture that was sent, if one was. No browser's own reader is relied
+// on.
 func (s *Server) scannedPicture(v *visit) (tag registry.Tag, said string, err error) {
 	f, err := v.pictureIn("frame")
 	if err != nil || f == nil {
@@ -78,7 +79,8 @@ func symbolIn(img image.Image) string {
 	if err != nil {
 		return ""
 	}
-	found, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	found, err := qrcode.NewQRCodeReader().Decode(bitmap,
+		map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
 	if err != nil {
 		return ""
 	}
@@ -102,8 +104,8 @@ func (s *Server) scan(v *visit) error {
 	return nil
 }
 
-// goOn sends a browser on after something was done: by a redirect, or by a header where the page's script sent it, which would follow a
-// redirect by itself and swallow what the next page says.
+// goOn sends a browser on after something was done: by a redirect, or by a header where the page's script
+// sent it, which would follow a redirect by itself and swallow what the next page says.
 func (v *visit) goOn(to string) {
 	if v.Header.Get("Pitman-Page") != "" {
 		v.w.Header().Set("Pitman-To", to)

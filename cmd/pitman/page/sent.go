@@ -6,10 +6,12 @@ import (
 	"pitman/registry/stock"
 )
 
-// sending is the visit as an action of the registry sees it: with the key of the form, and what the person had seen.
+// sending is the visit as an action of the registry sees it: with the key of the form, and what the person
+// had seen.
 func (v *visit) sending(key, subject string, seen int64) *visit {
 	sent := *v
-	sent.Request = v.Request.WithContext(stock.WithSent(v.ctx(), stock.Sent{Key: key, Subject: subject, Seen: seen}))
+	sent.Request = v.Request.WithContext(stock.WithSent(v.ctx(),
+		stock.Sent{Key: key, Subject: subject, Seen: seen}))
 	return &sent
 }
 

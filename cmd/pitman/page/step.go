@@ -23,8 +23,10 @@ func steps() []step {
 	return []step{
 		{"refurbish", "Refurbish it: bench comes next", []string{"triage to refurbish"}, triage("refurbish")},
 		{"test", "Test how it sews", []string{"a passed function test"}, functionTest},
-		{"safety", "Electrical safety test", []string{"a passed safety test", "a passed safety test after a failed one"}, safetyTest},
-		{"bench", "Start work on it", []string{"bench start", "bench start after a failed safety test"}, benchStart},
+		{"safety", "Electrical safety test",
+			[]string{"a passed safety test", "a passed safety test after a failed one"}, safetyTest},
+		{"bench", "Start work on it", []string{"bench start", "bench start after a failed safety test"},
+			benchStart},
 		{"work", "Note work done", []string{"bench note"}, benchNote},
 		{"finish", "Done at the bench: its tests come next", []string{"bench finish"}, benchFinish},
 		{"fit", "Fit a part", []string{"spare fit"}, fitPart},
@@ -41,8 +43,13 @@ func steps() []step {
 		// What is always allowed needs no line in the table.
 		{"place", "Move it: where it stands", nil, moveHead},
 		{"correct", "Correct what is written", nil, amendHead},
-		{"photo", "Add a picture", nil, func(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.photoForm(m.Tag), nil }},
-		{"photo-remove", "Remove a picture", nil, func(s *Server, v *visit, m *stock.Machine) (*form, error) { return s.removePhotoForm(v, m.Tag) }},
+		{"photo", "Add a picture", nil,
+			func(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.photoForm(m.Tag), nil }},
+		{"photo-remove", "Remove a picture", nil,
+			func(s *Server, v *visit, m *stock.Machine) (*form,
+				error) {
+				return s.removePhotoForm(v, m.Tag)
+			}},
 		{"undo", "Undo the last step", nil, undoHead},
 	}
 }
@@ -53,7 +60,8 @@ type act struct{ Label, To, Waits string }
 // nextStep is what a refusal says can be done instead.
 type nextStep = act
 
-// choices are the buttons of a head or base: the way forward, what waits for something, the ways out, and what is always allowed.
+// choices are the buttons of a head or base: the way forward, what waits for something, the ways out, and
+// what is always allowed.
 type choices struct{ Acts, Waiting, Out, Always []act }
 
 // waysOut lead away from the work, and stand below it.
@@ -99,8 +107,10 @@ func (s *Server) baseOffers(b *stock.Base) (o choices, err error) {
 }
 
 // otherSteps are what a refusal can name beside the moves of the table, by the step that begins them.
-var otherSteps = map[string]string{registry.DoAmend: "correct", registry.DoMove: "place", registry.DoUndo: "undo", registry.DoSafetyResult: "safety",
-	registry.DoTestResult: "test", registry.DoBought: "fit", "a failed function test": "test", "a failed safety test": "safety"}
+var otherSteps = map[string]string{registry.DoAmend: "correct", registry.DoMove: "place",
+	registry.DoUndo: "undo", registry.DoSafetyResult: "safety",
+	registry.DoTestResult: "test", registry.DoBought: "fit", "a failed function test": "test",
+	"a failed safety test": "safety"}
 
 // nextSteps are what a refusal says can be done instead, as far as it is done on a page.
 func nextSteps(refused *registry.Error) []nextStep {
@@ -121,7 +131,8 @@ func nextSteps(refused *registry.Error) []nextStep {
 			}
 		}
 		if n.Action == "make ready" || n.Action == registry.DoAmendBase {
-			add(n.Tag, map[string]string{"make ready": "ready"}[n.Action]+map[string]string{registry.DoAmendBase: "measures"}[n.Action],
+			add(n.Tag, map[string]string{"make ready": "ready"}[n.Action]+
+				map[string]string{registry.DoAmendBase: "measures"}[n.Action],
 				fmt.Sprintf("%s: %s", n.Tag, n.Action))
 		}
 	}
@@ -180,7 +191,8 @@ func (s *Server) stepOf(v *visit) error {
 }
 
 func noStep(tag registry.Tag) error {
-	return registry.Errorf(registry.NotFound, "there is nothing of that name to do with %s: go back to its page", tag)
+	return registry.Errorf(registry.NotFound,
+		"there is nothing of that name to do with %s: go back to its page", tag)
 }
 
 // now says where a machine stands after a step.
@@ -196,8 +208,11 @@ func now(m *stock.Machine, err error) (done, error) {
 
 // meaning says a stage in plain words.
 var meaning = map[registry.Stage]string{
-	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench", registry.Bench: "being worked on",
-	registry.Check: "waits for its tests", registry.Ready: "tested, in stock", registry.Reserved: "promised to an order",
-	registry.Packed: "in its crate", registry.Shipped: "on its way or there", registry.Parts: "gives its parts",
-	registry.Sold: "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
+	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench",
+	registry.Bench: "being worked on",
+	registry.Check: "waits for its tests", registry.Ready: "tested, in stock",
+	registry.Reserved: "promised to an order",
+	registry.Packed:   "in its crate", registry.Shipped: "on its way or there",
+	registry.Parts: "gives its parts",
+	registry.Sold:  "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
 }

@@ -69,7 +69,8 @@ func (st *stage) count() (n int) {
 func TestLoggingTwiceWithOneFormLogsOnce(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	form := fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "K20417", "drive", "hand", "donor", "Ada of Fernhill")
+	form := fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "K20417", "drive", "hand", "donor",
+		"Ada of Fernhill")
 	status, first := v.post("/log", form)
 	require.Equal(t, http.StatusSeeOther, status, first)
 	status, second := v.post("/log", form)
@@ -89,7 +90,9 @@ func TestLoggingTwiceWithOneFormLogsOnce(t *testing.T) {
 func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	status, text := v.post("/log", fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "", "drive", "hand", "note", "drawer key inside"))
+	status, text := v.post("/log",
+		fill(v.form("/log"), "maker", "Harrow & Finch", "serial", "", "drive", "hand", "note",
+			"drawer key inside"))
 	assert.Equal(t, http.StatusBadRequest, status)
 	assert.Contains(t, text, "drawer key inside")
 	assert.Contains(t, text, "Harrow &amp; Finch")
@@ -132,7 +135,8 @@ func TestAWholeFunctionTest(t *testing.T) {
 	tag := st.logged(registry.Hand)
 	bench, tester := st.paired("QX"), st.paired("ZB")
 	at := "/m/" + string(tag)
-	for _, step := range [][]string{{"refurbish", "why", "worth it"}, {"bench"}, {"work", "note", "freed and oiled", "minutes", "40"}, {"finish"}} {
+	for _, step := range [][]string{{"refurbish", "why", "worth it"}, {"bench"},
+		{"work", "note", "freed and oiled", "minutes", "40"}, {"finish"}} {
 		status, text := bench.post(at+"/"+step[0], fill(bench.form(at+"/"+step[0]), step[1:]...))
 		require.Equal(t, http.StatusSeeOther, status, "%s: %s", step[0], text)
 	}
@@ -169,7 +173,8 @@ func TestAWholeFunctionTest(t *testing.T) {
 	assert.Equal(t, registry.Ready, st.machine(tag).Stage)
 }
 
-// RFC 9110, 9.2.1: GET is safe. Every address is asked, with every step of a head and a base at a stage that allows it.
+// RFC 9110, 9.2.1: GET is safe. Every address is asked, with every step of a head and a base at a stage that
+// allows it.
 func TestAGetNeverActs(t *testing.T) {
 	st := newStage(t)
 	tag := st.logged(registry.Electric)
@@ -177,7 +182,8 @@ func TestAGetNeverActs(t *testing.T) {
 	require.NoError(t, st.server.AddBase(t.Context(), "MB", b))
 	v := st.paired("QX")
 	st.server.Config.Safety.Competent = []string{"QX"}
-	paths := []string{"/", "/work/bench", "/log", "/place", "/orders", "/board", "/board/tester", "/pair", "/m/" + string(tag) + "/history"}
+	paths := []string{"/", "/work/bench", "/log", "/place", "/orders", "/board", "/board/tester", "/pair",
+		"/m/" + string(tag) + "/history"}
 	for _, one := range steps() {
 		paths = append(paths, "/m/"+string(tag)+"/"+one.name)
 	}
@@ -186,7 +192,8 @@ func TestAGetNeverActs(t *testing.T) {
 	}
 	before := st.actions()
 	for _, path := range paths {
-		for _, query := range []string{"", "?why=x&do=move&place=y&key=0123456789abcdef&tags=" + string(tag)} {
+		for _, query := range []string{"", "?why=x&do=move&place=y&key=0123456789abcdef&tags=" +
+			string(tag)} {
 			status, _ := v.get(path + query)
 			assert.NotEqual(t, http.StatusInternalServerError, status, path)
 		}
@@ -239,8 +246,10 @@ func (v *visitor) upload(path string, form url.Values, name string, picture []by
 func TestPlacesByScans(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	one, two, three := string(st.logged(registry.Hand)), string(st.logged(registry.Hand)), string(st.logged(registry.Hand))
-	form := fill(v.form("/place"), "place", "bay 2", "tags", one+"\n"+strings.ToLower(two)+"\nHTTPS://EXAMPLE.ORG/M/"+one)
+	one, two, three := string(st.logged(registry.Hand)), string(st.logged(registry.Hand)),
+		string(st.logged(registry.Hand))
+	form := fill(v.form("/place"), "place", "bay 2", "tags", one+"\n"+strings.ToLower(two)+
+		"\nHTTPS://EXAMPLE.ORG/M/"+one)
 	status, text := v.post("/place", fill(form, "do", "move"))
 	require.Equal(t, http.StatusSeeOther, status, text)
 	_, text = v.get("/place")
@@ -254,7 +263,8 @@ func TestPlacesByScans(t *testing.T) {
 	// A label that the camera took, read by the server.
 	symbol, err := qrcode.Encode("HTTPS://EXAMPLE.ORG/M/"+three, qrcode.Medium, 600)
 	require.NoError(t, err)
-	status, text = v.upload("/place", fill(v.form("/place"), "place", "bay 2", "tags", one, "do", "scan"), "frame", symbol)
+	status, text = v.upload("/place", fill(v.form("/place"), "place", "bay 2", "tags", one, "do", "scan"),
+		"frame", symbol)
 	require.Equal(t, http.StatusOK, status, text)
 	assert.Contains(t, text, one+"\n"+three)
 	status, text = v.upload("/scan", url.Values{}, "frame", symbol)

@@ -19,16 +19,22 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &form{Title: fmt.Sprintf("%s: how it sews", m.Tag), Button: "Record the test", Cautions: []string{registry.CautionMoving.Text()},
-		Notes: []string{fmt.Sprintf("%d points. All yes makes it ready; a fault sends it back to the bench.", len(points))}}
+	f := &form{Title: fmt.Sprintf("%s: how it sews", m.Tag), Button: "Record the test",
+		Cautions: []string{registry.CautionMoving.Text()},
+		Notes: []string{fmt.Sprintf("%d points. All yes makes it ready; a fault sends it back to the bench.",
+			len(points))}}
 	for i, p := range points {
-		one := field{Name: "point-" + strconv.Itoa(i), FaultName: "fault-" + strconv.Itoa(i), Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point"}
+		one := field{Name: "point-" + strconv.Itoa(i), FaultName: "fault-" + strconv.Itoa(i),
+			Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point"}
 		f.Fields = append(f.Fields, one)
 		if p.Measured == bench.MeasuredStitch {
 			f.Fields = append(f.Fields,
-				field{Name: "dial", Label: "Dial says", Kind: "text", Maybe: true, Hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks."},
-				field{Name: "ruler", Label: "Seam length", Kind: "text", Maybe: true, Hint: "Sew beside a ruler: the length you counted, in mm unless you type in or cm."},
-				field{Name: "stitches", Label: "Stitches in it", Kind: "figure", Maybe: true, Hint: "How many you counted."})
+				field{Name: "dial", Label: "Dial says", Kind: "text", Maybe: true,
+					Hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks."},
+				field{Name: "ruler", Label: "Seam length", Kind: "text", Maybe: true,
+					Hint: "Sew beside a ruler: the length you counted, in mm unless you type in or cm."},
+				field{Name: "stitches", Label: "Stitches in it", Kind: "figure", Maybe: true,
+					Hint: "How many you counted."})
 		}
 	}
 	f.do = func(v *visit, a answers) (done, error) {
@@ -74,7 +80,8 @@ func answered(points []bench.TestPoint, a answers) (bench.TestForm, error) {
 	}
 	stitches, err := strconv.Atoi(a.get("stitches"))
 	if err != nil {
-		return sent, registry.Errorf(registry.Invalid, "stitches %q is not a count: type a whole number, such as 20", a.get("stitches"))
+		return sent, registry.Errorf(registry.Invalid,
+			"stitches %q is not a count: type a whole number, such as 20", a.get("stitches"))
 	}
 	sent.Stitch = &measure.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
 	return sent, nil

@@ -16,20 +16,33 @@ type baseStep struct {
 
 func baseSteps() []baseStep {
 	return []baseStep{
-		{"ready", "Ready: every part is there", "make ready", func(s *Server, _ *visit, b *stock.Base) (*form, error) {
-			return &form{Title: fmt.Sprintf("%s: ready", b.Tag), Button: "Every part is there", Cautions: kept(measure.LiftCaution(b.Weight, true)),
-				do: func(v *visit, _ answers) (done, error) { return stands(s.ReadyBase(v.ctx(), v.by, b.Tag)) }}, nil
-		}},
+		{"ready", "Ready: every part is there", "make ready",
+			func(s *Server, _ *visit, b *stock.Base) (*form, error) {
+				return &form{Title: fmt.Sprintf("%s: ready", b.Tag), Button: "Every part is there",
+					Cautions: kept(measure.LiftCaution(b.Weight, true)),
+					do: func(v *visit, _ answers) (done,
+						error) {
+						return stands(s.ReadyBase(v.ctx(), v.by, b.Tag))
+					}}, nil
+			}},
 		{"refurbish", "Bring it back", "triage to refurbish", triageBase("refurbish", "bring it back")},
 		{"release", "Let it go on", "release", func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 			return &form{Title: fmt.Sprintf("%s: let it go on", b.Tag), Button: "Let it go on",
-				do: func(v *visit, _ answers) (done, error) { return stands(s.ReleaseBase(v.ctx(), v.by, b.Tag, "")) }}, nil
+				do: func(v *visit, _ answers) (done,
+					error) {
+					return stands(s.ReleaseBase(v.ctx(), v.by, b.Tag, ""))
+				}}, nil
 		}},
-		{"hold", "Hold it: it waits for something", "hold", func(s *Server, _ *visit, b *stock.Base) (*form, error) {
-			why, err := s.why("hold")
-			return &form{Title: fmt.Sprintf("%s: hold it", b.Tag), Button: "Hold it", Fields: []field{why},
-				do: func(v *visit, a answers) (done, error) { return stands(s.HoldBase(v.ctx(), v.by, b.Tag, a.get("why"))) }}, err
-		}},
+		{"hold", "Hold it: it waits for something", "hold",
+			func(s *Server, _ *visit, b *stock.Base) (*form, error) {
+				why, err := s.why("hold")
+				return &form{Title: fmt.Sprintf("%s: hold it", b.Tag), Button: "Hold it",
+					Fields: []field{why},
+					do: func(v *visit, a answers) (done,
+						error) {
+						return stands(s.HoldBase(v.ctx(), v.by, b.Tag, a.get("why")))
+					}}, err
+			}},
 		{"parts", "Strip it for parts", "triage to parts", triageBase("parts", "strip it for parts")},
 		{"sale", "Sell it", "triage to sale", triageBase("sale", "sell it")},
 		{"scrap", "Scrap it", "triage to scrap", triageBase("scrap", "scrap it")},
@@ -38,16 +51,20 @@ func baseSteps() []baseStep {
 		{"place", "Move it: where it stands", "", func(s *Server, v *visit, b *stock.Base) (*form, error) {
 			return s.moveForm(v, b.Tag, b.Place, measure.LiftCaution(b.Weight, true))
 		}},
-		{"photo", "Add a picture", "", func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.photoForm(b.Tag), nil }},
-		{"photo-remove", "Remove a picture", "", func(s *Server, v *visit, b *stock.Base) (*form, error) { return s.removePhotoForm(v, b.Tag) }},
-		{"undo", "Undo the last step", "", func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.undoForm(b.Tag), nil }},
+		{"photo", "Add a picture", "",
+			func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.photoForm(b.Tag), nil }},
+		{"photo-remove", "Remove a picture", "",
+			func(s *Server, v *visit, b *stock.Base) (*form, error) { return s.removePhotoForm(v, b.Tag) }},
+		{"undo", "Undo the last step", "",
+			func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.undoForm(b.Tag), nil }},
 	}
 }
 
 func triageBase(way, does string) func(*Server, *visit, *stock.Base) (*form, error) {
 	return func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 		why, err := s.why(way)
-		return &form{Title: fmt.Sprintf("%s: %s", b.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:], Fields: []field{why},
+		return &form{Title: fmt.Sprintf("%s: %s", b.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:],
+			Fields:   []field{why},
 			Cautions: kept(measure.LiftCaution(b.Weight, true)),
 			do: func(v *visit, a answers) (done, error) {
 				return stands(s.TriageBase(v.ctx(), v.by, b.Tag, way, a.get("why")))
@@ -64,10 +81,12 @@ func stands(b *stock.Base, err error) (done, error) {
 
 // measures asks for all that is written of a base, beside a drawing that shows where each measure is taken.
 func measures(s *Server, _ *visit, b *stock.Base) (*form, error) {
-	return &form{Title: fmt.Sprintf("%s: measures and parts", b.Tag), Button: "Keep it so", Drawing: true, Cautions: kept(measure.LiftCaution(b.Weight, true)),
-		Fields: append(askAll(stock.BaseFields, b), whyCorrected()),
+	return &form{Title: fmt.Sprintf("%s: measures and parts", b.Tag), Button: "Keep it so", Drawing: true,
+		Cautions: kept(measure.LiftCaution(b.Weight, true)),
+		Fields:   append(askAll(stock.BaseFields, b), whyCorrected()),
 		do: func(v *visit, a answers) (done, error) {
-			_, err := s.AmendBase(v.ctx(), v.by, b.Tag, a.get("why"), func(b *stock.Base) error { return setAll(stock.BaseFields, b, a) })
+			_, err := s.AmendBase(v.ctx(), v.by, b.Tag, a.get("why"),
+				func(b *stock.Base) error { return setAll(stock.BaseFields, b, a) })
 			return done{said: "Written down. The history keeps what stood there before."}, err
 		}}, nil
 }

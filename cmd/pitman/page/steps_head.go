@@ -13,7 +13,8 @@ import (
 
 // why asks for a reason, with the house's list offered.
 func (s *Server) why(way string) (field, error) {
-	f := field{Name: "why", Label: "Why", Kind: "text", Hint: "Choose from the house's list, or type your own words."}
+	f := field{Name: "why", Label: "Why", Kind: "text",
+		Hint: "Choose from the house's list, or type your own words."}
 	list, err := s.Lists.Stock.Reasons()
 	for _, r := range list {
 		if r.Way == way {
@@ -25,23 +26,29 @@ func (s *Server) why(way string) (field, error) {
 
 // secondLook asks who else looked at an old machine.
 func secondLook() field {
-	return field{Name: "heritage-seen-by", Label: "Second look by", Kind: "text", Hint: "Initials of that person, who is not you."}
+	return field{Name: "heritage-seen-by", Label: "Second look by", Kind: "text",
+		Hint: "Initials of that person, who is not you."}
 }
 
 func (s *Server) looksTwice(m *stock.Machine, to registry.Stage, f *form) {
 	if s.SecondLook(m, to) {
-		f.Notes = append(f.Notes, fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.", m.Tag, m.Year()))
+		f.Notes = append(f.Notes,
+			fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
+				m.Tag, m.Year()))
 		f.Fields = append(f.Fields, secondLook())
 	}
 }
 
-var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold, "scrap": registry.Scrapped}
+var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold,
+	"scrap": registry.Scrapped}
 
 func triage(way string) func(*Server, *visit, *stock.Machine) (*form, error) {
-	does := map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts", "sale": "sell it", "scrap": "scrap it"}[way]
+	does := map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts", "sale": "sell it",
+		"scrap": "scrap it"}[way]
 	return func(s *Server, v *visit, m *stock.Machine) (*form, error) {
 		why, err := s.why(way)
-		f := &form{Title: fmt.Sprintf("%s: %s", m.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:], Fields: []field{why}}
+		f := &form{Title: fmt.Sprintf("%s: %s", m.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:],
+			Fields: []field{why}}
 		if way != "refurbish" {
 			f.Cautions = []string{registry.CautionLifting.Text()}
 		}
@@ -67,13 +74,15 @@ func hold(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 }
 
 func release(s *Server, _ *visit, m *stock.Machine) (*form, error) {
-	return &form{Title: fmt.Sprintf("%s: let it go on", m.Tag), Button: "Let it go on, at: " + string(m.HeldFrom),
+	return &form{Title: fmt.Sprintf("%s: let it go on", m.Tag), Button: "Let it go on, at: " +
+		string(m.HeldFrom),
 		do: func(v *visit, _ answers) (done, error) { return now(s.Release(v.ctx(), v.by, m.Tag, "")) }}, nil
 }
 
 func benchStart(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 	return &form{Title: fmt.Sprintf("%s: start work on it", m.Tag), Button: "It is on my bench now",
-		Cautions: append(bench.CautionsFor(m, nil), registry.CautionNeedle.Text(), registry.CautionRags.Text()),
+		Cautions: append(bench.CautionsFor(m, nil), registry.CautionNeedle.Text(),
+			registry.CautionRags.Text()),
 		do: func(v *visit, _ answers) (done, error) {
 			return now(s.BenchStart(v.ctx(), v.by, m.Tag, bench.WorkNote{}))
 		}}, nil
@@ -82,12 +91,14 @@ func benchStart(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 // work asks what was done, by the house's job list.
 func (s *Server) work(m *stock.Machine, label string) ([]field, []string, error) {
 	jobs, err := s.JobsFor(m)
-	job := field{Name: "job", Label: label, Kind: "choose", Maybe: true, Hint: "What is not on the list goes below, in your own words."}
+	job := field{Name: "job", Label: label, Kind: "choose", Maybe: true,
+		Hint: "What is not on the list goes below, in your own words."}
 	for _, j := range jobs {
 		job.Picks = append(job.Picks, pick{j.Job, j.Job + " · " + j.What})
 	}
 	return []field{job, {Name: "minutes", Label: "Minutes", Kind: "figure", Maybe: true},
-		{Name: "note", Label: "In your words", Kind: "area", Maybe: true, Hint: "What the next person should know."}}, bench.CautionsFor(m, jobs), err
+		{Name: "note", Label: "In your words", Kind: "area", Maybe: true,
+			Hint: "What the next person should know."}}, bench.CautionsFor(m, jobs), err
 }
 
 func noted(a answers) (bench.WorkNote, error) {
@@ -101,19 +112,21 @@ func noted(a answers) (bench.WorkNote, error) {
 
 func benchNote(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 	fields, cautions, err := s.work(m, "Job")
-	return &form{Title: fmt.Sprintf("%s: work done", m.Tag), Button: "Note it", Fields: fields, Cautions: cautions, do: func(v *visit, a answers) (done, error) {
-		note, err := noted(a)
-		if err != nil {
-			return done{}, err
-		}
-		_, err = s.BenchNote(v.ctx(), v.by, m.Tag, note)
-		return done{said: "Noted."}, err
-	}}, err
+	return &form{Title: fmt.Sprintf("%s: work done", m.Tag), Button: "Note it", Fields: fields,
+		Cautions: cautions, do: func(v *visit, a answers) (done, error) {
+			note, err := noted(a)
+			if err != nil {
+				return done{}, err
+			}
+			_, err = s.BenchNote(v.ctx(), v.by, m.Tag, note)
+			return done{said: "Noted."}, err
+		}}, err
 }
 
 func benchFinish(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 	fields, _, err := s.work(m, "Last job")
-	return &form{Title: fmt.Sprintf("%s: done at the bench", m.Tag), Button: "Done: its tests come next", Fields: fields,
+	return &form{Title: fmt.Sprintf("%s: done at the bench", m.Tag), Button: "Done: its tests come next",
+		Fields:   fields,
 		Cautions: []string{registry.CautionRags.Text()},
 		do: func(v *visit, a answers) (done, error) {
 			note, err := noted(a)
@@ -134,28 +147,35 @@ func partField(list []spares.PartKind) field {
 
 func takePart(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	_, left, err := s.LeftOn(v.ctx(), m.Tag)
-	return &form{Title: fmt.Sprintf("%s: take a part off it", m.Tag), Button: "It is off", Cautions: bench.CautionsFor(m, nil), Fields: []field{partField(left),
-		{Name: "place", Label: "Put it where", Kind: "text", Maybe: true, Hint: "Shelf or box."}},
+	return &form{Title: fmt.Sprintf("%s: take a part off it", m.Tag), Button: "It is off",
+		Cautions: bench.CautionsFor(m, nil), Fields: []field{partField(left),
+			{Name: "place", Label: "Put it where", Kind: "text", Maybe: true, Hint: "Shelf or box."}},
 		do: func(v *visit, a answers) (done, error) {
 			_, spare, err := s.TakeSpare(v.ctx(), v.by, m.Tag, a.get("part"), a.get("place"))
 			if err != nil {
 				return done{}, err
 			}
-			return done{said: fmt.Sprintf("%s is spare %s now: write %s on it.", spare.Part, spare.Code(), spare.Code())}, nil
+			return done{said: fmt.Sprintf("%s is spare %s now: write %s on it.", spare.Part, spare.Code(),
+				spare.Code())}, nil
 		}}, err
 }
 
 func fitPart(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 	all, err := s.PartsFor(m)
-	return &form{Title: fmt.Sprintf("%s: fit a part", m.Tag), Button: "It is fitted", Cautions: bench.CautionsFor(m, nil), Fields: []field{partField(all),
-		{Name: "from", Label: "Where is it from?", Kind: "pick", Picks: []pick{{"shelf", "From the shelf: the one that lay there longest"},
-			{"named", "From the shelf: the one with the number below"}, {"bought", "Bought new"}}},
-		{Name: "code", Label: "Its number", Kind: "text", Maybe: true, Hint: "As on the part, such as S17."}},
+	return &form{Title: fmt.Sprintf("%s: fit a part", m.Tag), Button: "It is fitted",
+		Cautions: bench.CautionsFor(m, nil), Fields: []field{partField(all),
+			{Name: "from", Label: "Where is it from?", Kind: "pick",
+				Picks: []pick{{"shelf", "From the shelf: the one that lay there longest"},
+					{"named", "From the shelf: the one with the number below"}, {"bought", "Bought new"}}},
+			{Name: "code", Label: "Its number", Kind: "text", Maybe: true,
+				Hint: "As on the part, such as S17."}},
 		do: func(v *visit, a answers) (done, error) {
 			use := spares.PartUse{Part: a.get("part"), Bought: a.get("from") == "bought"}
 			if a.get("from") == "named" {
 				if use.From = a.get("code"); use.From == "" {
-					return done{}, registry.Errorf(registry.Invalid, "code is missing: type the number on the part, such as S17")
+					return done{},
+						registry.Errorf(registry.Invalid,
+							"code is missing: type the number on the part, such as S17")
 				}
 			}
 			_, fitted, err := s.FitSpare(v.ctx(), v.by, m.Tag, use)
@@ -165,7 +185,8 @@ func fitPart(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 
 func needPart(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 	all, err := s.PartsFor(m)
-	return &form{Title: fmt.Sprintf("%s: it needs a part", m.Tag), Button: "It waits for this", Fields: []field{partField(all)},
+	return &form{Title: fmt.Sprintf("%s: it needs a part", m.Tag), Button: "It waits for this",
+		Fields: []field{partField(all)},
 		do: func(v *visit, a answers) (done, error) {
 			_, err := s.NeedSpare(v.ctx(), v.by, m.Tag, a.get("part"))
 			return done{said: fmt.Sprintf("%s waits for: %s.", m.Tag, a.get("part"))}, err
@@ -179,18 +200,24 @@ func convert(s *Server, _ *visit, m *stock.Machine) (*form, error) {
 			to.Picks = append(to.Picks, pick{string(drive), string(drive)})
 		}
 	}
-	return &form{Title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), Button: "Convert it", Cautions: []string{registry.CautionMains.Text()},
-		Notes:  []string{"Tests of the old drive count no longer. Note fitted and removed parts at the bench."},
+	return &form{Title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), Button: "Convert it",
+		Cautions: []string{registry.CautionMains.Text()},
+		Notes: []string{"Tests of the old drive count no longer. Note fitted and removed parts at the " +
+			"bench."},
 		Fields: []field{to, {Name: "why", Label: "Why", Kind: "text", Maybe: true}},
 		do: func(v *visit, a answers) (done, error) {
-			return now(s.Convert(v.ctx(), v.by, m.Tag, spares.Conversion{To: registry.Drive(a.get("to")), Why: a.get("why")}))
+			return now(s.Convert(v.ctx(), v.by, m.Tag,
+				spares.Conversion{To: registry.Drive(a.get("to")), Why: a.get("why")}))
 		}}, nil
 }
 
 func reportBack(s *Server, _ *visit, m *stock.Machine) (*form, error) {
-	return &form{Title: fmt.Sprintf("%s: what the training centre says", m.Tag), Button: "Write it down", Fields: []field{
-		{Name: "damage", Label: "Travel damage", Kind: "text", Maybe: true, Hint: "What broke on the way."},
-		{Name: "fault", Label: "Faults", Kind: "text", Maybe: true}, {Name: "note", Label: "Anything else", Kind: "area", Maybe: true}},
+	return &form{Title: fmt.Sprintf("%s: what the training centre says", m.Tag), Button: "Write it down",
+		Fields: []field{
+			{Name: "damage", Label: "Travel damage", Kind: "text", Maybe: true,
+				Hint: "What broke on the way."},
+			{Name: "fault", Label: "Faults", Kind: "text", Maybe: true},
+			{Name: "note", Label: "Anything else", Kind: "area", Maybe: true}},
 		do: func(v *visit, a answers) (done, error) {
 			said := packing.Arrival{Note: a.get("note")}
 			if a.get("damage") != "" {
@@ -214,7 +241,8 @@ func (s *Server) moveForm(v *visit, tag registry.Tag, from, caution string) (*fo
 	if from == "" {
 		from = "nobody said where"
 	}
-	return &form{Title: fmt.Sprintf("%s: move it", tag), Button: "It stands there now", Notes: []string{"It stands at: " + from}, Cautions: kept(caution),
+	return &form{Title: fmt.Sprintf("%s: move it", tag), Button: "It stands there now",
+		Notes: []string{"It stands at: " + from}, Cautions: kept(caution),
 		Fields: []field{{Name: "place", Label: "New place", Kind: "text", Offers: places}},
 		do: func(v *visit, a answers) (done, error) {
 			_, err := s.Move(v.ctx(), v.by, []registry.Tag{tag}, a.get("place"))
@@ -225,14 +253,20 @@ func (s *Server) moveForm(v *visit, tag registry.Tag, from, caution string) (*fo
 func undoHead(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.undoForm(m.Tag), nil }
 
 func (s *Server) undoForm(tag registry.Tag) *form {
-	return &form{Title: fmt.Sprintf("%s: undo", tag), Button: "Take it back", Notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
+	return &form{Title: fmt.Sprintf("%s: undo", tag), Button: "Take it back",
+		Notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
 		do: func(v *visit, _ answers) (done, error) {
 			undone, err := s.UndoOn(v.ctx(), v.by, tag)
 			if err != nil {
 				return done{}, err
 			}
 			to := "/m/" + string(tag)
-			if err := s.Store.View(v.ctx(), func(r stock.Reader) error { _, _, err := stock.HeadOrBase(r, tag); return err }); err != nil {
+			if err := s.Store.View(v.ctx(),
+				func(r stock.Reader) error {
+					_, _,
+						err := stock.HeadOrBase(r, tag)
+					return err
+				}); err != nil {
 				to = "/" // its making was undone
 			}
 			return done{said: fmt.Sprintf("Undone: %s by %s.", undone.Action, undone.By), to: to}, nil
@@ -242,9 +276,11 @@ func (s *Server) undoForm(tag registry.Tag) *form {
 // amendHead corrects any field of a machine.
 func amendHead(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	fields, err := s.fieldsOf(v, m)
-	return &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so", Fields: append(fields, whyCorrected()),
+	return &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so",
+		Fields: append(fields, whyCorrected()),
 		do: func(v *visit, a answers) (done, error) {
-			_, err := s.Amend(v.ctx(), v.by, m.Tag, a.get("why"), func(m *stock.Machine) error { return setAll(stock.MachineFields, m, a) })
+			_, err := s.Amend(v.ctx(), v.by, m.Tag, a.get("why"),
+				func(m *stock.Machine) error { return setAll(stock.MachineFields, m, a) })
 			return done{said: "Corrected. The history keeps what stood there before."}, err
 		}}, err
 }
@@ -273,11 +309,14 @@ func (s *Server) fieldsOf(v *visit, m *stock.Machine) ([]field, error) {
 	return fields, nil
 }
 
-// askAll makes a question of each field of a record, with what stands in it; the named ones may not stay empty.
+// askAll makes a question of each field of a record, with what stands in it; the named ones may not stay
+// empty.
 func askAll[T any](all []stock.FieldOf[T], of *T, needed ...string) []field {
 	var fields []field
 	for _, f := range all {
-		one := field{Name: f.Name, Label: strings.ReplaceAll(strings.ToUpper(f.Name[:1])+f.Name[1:], "-", " "), Hint: f.Usage, Kind: "text", Maybe: true,
+		one := field{Name: f.Name,
+			Label: strings.ReplaceAll(strings.ToUpper(f.Name[:1])+f.Name[1:], "-", " "), Hint: f.Usage,
+			Kind: "text", Maybe: true,
 			Value: strings.Join(f.Get(of), ", ")}
 		for _, name := range needed {
 			if name == f.Name {

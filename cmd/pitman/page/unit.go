@@ -91,14 +91,17 @@ func (s *Server) unitPage(v *visit, tag registry.Tag) (p *unitPage, err error) {
 		return nil, err
 	}
 	for _, one := range photos {
-		p.Pictures = append(p.Pictures, picture{"/photos/" + photo.FileName(one.Name), fmt.Sprintf("%s, %s by %s", photoSays[one.Shows], s.LocalDay(one.At), one.By)})
+		p.Pictures = append(p.Pictures,
+			picture{"/photos/" + photo.FileName(one.Name),
+				fmt.Sprintf("%s, %s by %s", photoSays[one.Shows], s.LocalDay(one.At), one.By)})
 	}
 	p.Past, p.More = s.pastOf(events, shownPast)
 	return p, nil
 }
 
 func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
-	p := &unitPage{Tag: m.Tag, Kind: "head", Name: nameOf(m), Warnings: s.Warnings(m), Year: m.Year(), Stage: string(m.Stage),
+	p := &unitPage{Tag: m.Tag, Kind: "head", Name: nameOf(m), Warnings: s.Warnings(m), Year: m.Year(),
+		Stage: string(m.Stage),
 		Since: s.LocalDay(m.StageSince), HandedTo: m.HandedTo, Band: s.word(m.Stage)}
 	if answer, err := s.Date(m); err == nil {
 		p.Reasons = answer.Lines()
@@ -123,18 +126,23 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	p.Cautions = kept(measure.LiftCaution(m.Weight, false))
 	p.Facts = facts(stock.MachineFields, m, "maker", "model", "place")
 	if !m.TestedAt.IsZero() {
-		p.Facts = append(p.Facts, fact{"function test", fmt.Sprintf("passed %s, by %s", s.LocalDay(m.TestedAt), m.TestedBy)})
+		p.Facts = append(p.Facts,
+			fact{"function test", fmt.Sprintf("passed %s, by %s", s.LocalDay(m.TestedAt), m.TestedBy)})
 	}
 	if !m.SafetyAt.IsZero() {
-		p.Facts = append(p.Facts, fact{"safety pass", fmt.Sprintf("recorded %s by %s, class %s", s.LocalDay(m.SafetyAt), m.SafetyBy, m.Class)})
+		p.Facts = append(p.Facts,
+			fact{"safety pass",
+				fmt.Sprintf("recorded %s by %s, class %s", s.LocalDay(m.SafetyAt), m.SafetyBy, m.Class)})
 	}
 	p.Facts = append(p.Facts, fact{"logged", fmt.Sprintf("%s by %s", s.LocalDay(m.LoggedAt), m.LoggedBy)})
 	return p, nil
 }
 
 func (s *Server) basePage(b *stock.Base) *unitPage {
-	p := &unitPage{Tag: b.Tag, Kind: "treadle base", Name: b.Name(), Stage: string(b.Stage), Since: s.LocalDay(b.Since), HandedTo: b.HandedTo,
-		Band: s.word(b.Stage), Held: b.HeldWhy, Cautions: kept(measure.LiftCaution(b.Weight, true)), Facts: facts(stock.BaseFields, b, "place")}
+	p := &unitPage{Tag: b.Tag, Kind: "treadle base", Name: b.Name(), Stage: string(b.Stage),
+		Since: s.LocalDay(b.Since), HandedTo: b.HandedTo,
+		Band: s.word(b.Stage), Held: b.HeldWhy, Cautions: kept(measure.LiftCaution(b.Weight, true)),
+		Facts: facts(stock.BaseFields, b, "place")}
 	if b.Here() {
 		p.Place = b.Place
 	}
