@@ -162,3 +162,16 @@ func CheckLetters(letters string) error {
 	}
 	return nil
 }
+
+// Unique keeps the first of each tag: people scan twice to be sure.
+func Unique(tags []Tag) []Tag {
+	var out []Tag
+	seen := map[Tag]bool{}
+	for _, tag := range tags {
+		if !seen[tag] {
+			seen[tag] = true
+			out = append(out, tag)
+		}
+	}
+	return out
+}

@@ -12,6 +12,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -295,7 +296,7 @@ func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []s
 		return err
 	}
 	if q.Due == nil {
-		q.Due = []stock.LabelDue{}
+		q.Due = []shelf.LabelDue{}
 	}
 	return a.print(q.Due, func(w io.Writer) {
 		if len(q.Due) == 0 {
@@ -306,7 +307,7 @@ func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []s
 				fmt.Fprintln(w, "tag\twhat\twhy\tchanged")
 				for _, l := range q.Due {
 					changed := strings.Join(l.Changed, ", ")
-					if l.Why == stock.Stale && changed == "" {
+					if l.Why == shelf.Stale && changed == "" {
 						changed = "not known: it was printed before that was kept"
 					}
 					fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", l.Tag, l.Kind, l.Why, orDash(changed))

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -156,7 +157,7 @@ func nothingToLabel(q *labelRequest) error {
 }
 
 // queue is what has to be printed, by the labels that would be drawn today.
-func (d *desk) queue(ctx context.Context, s *labels.Scheme) (stock.LabelQueue, error) {
+func (d *desk) queue(ctx context.Context, s *labels.Scheme) (shelf.LabelQueue, error) {
 	return d.Labels(ctx,
 		func(r stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) (changed []string, stale bool,
 			err error) {
@@ -193,7 +194,7 @@ func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest
 		kind = stock.SlipPrint
 	}
 	for _, l := range due.Due {
-		if l.Kind == kind && (q.queue || l.Why == stock.Stale) {
+		if l.Kind == kind && (q.queue || l.Why == shelf.Stale) {
 			tags = append(tags, string(l.Tag))
 		}
 	}
@@ -308,7 +309,7 @@ func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string)
 	var places []string
 	for _, name := range named {
 		// a label for a place that move and count would refuse is of no use
-		place, err := stock.ParsePlace(name)
+		place, err := shelf.ParsePlace(name)
 		if err != nil {
 			return nil, err
 		}

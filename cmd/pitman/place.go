@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -115,7 +116,7 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[0]
-			count := func(d *desk, do func(tags []registry.Tag) (stock.PlaceCount, error)) error {
+			count := func(d *desk, do func(tags []registry.Tag) (shelf.PlaceCount, error)) error {
 				tags, err := a.scanTags(args[1:], "what is at "+place)
 				if err != nil {
 					return err
@@ -128,14 +129,14 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 			}
 			if correct {
 				return a.withActor(func(d *desk, by registry.Initials) error {
-					return count(d, func(tags []registry.Tag) (stock.PlaceCount, error) {
+					return count(d, func(tags []registry.Tag) (shelf.PlaceCount, error) {
 						return d.CorrectCount(cmd.Context(), by, place, tags)
 					})
 				})
 			}
 			return a.with(func(d *desk) error {
 				return count(d,
-					func(tags []registry.Tag) (stock.PlaceCount,
+					func(tags []registry.Tag) (shelf.PlaceCount,
 						error) {
 						return d.Count(cmd.Context(), place, tags)
 					})
@@ -146,7 +147,7 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 	return cmd
 }
 
-func printCount(w io.Writer, c stock.PlaceCount) {
+func printCount(w io.Writer, c shelf.PlaceCount) {
 	fmt.Fprintf(w, "%s: %d as the records say, %d missing, %d by mistake\n", c.Place, len(c.Found),
 		len(c.Missing), len(c.ByMistake))
 	columns(w, func(w io.Writer) {

@@ -33,7 +33,7 @@ func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing
 			"to is empty: give the name of the house that gets the machines")
 	}
 	err = w.Act(ctx, by, "bundle out", "to "+h.To, func(tx stock.Tx) error {
-		tags := stock.Unique(h.Tags)
+		tags := registry.Unique(h.Tags)
 		if len(tags) == 0 {
 			var err error
 			if tags, err = unitsToHand(tx, h.Place); err != nil {

@@ -10,6 +10,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/orders"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -64,7 +65,7 @@ func FuzzParseInitials(f *testing.F) {
 }
 
 func FuzzParsePlace(f *testing.F) {
-	readsAgain(f, stock.ParsePlace, func(t *testing.T, place string) {
+	readsAgain(f, shelf.ParsePlace, func(t *testing.T, place string) {
 		_, err := registry.ParseTag(place)
 		require.Error(t, err, "move takes the place last, behind the tags")
 	}, "bay 2", " shelf\t3", "PM16", "\u202eyab")

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/planning"
 	"pitman/registry/reports"
+	"pitman/registry/shelf"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/registry/story"
@@ -27,6 +28,7 @@ type Workshop struct {
 	Lists  Lists
 
 	*stock.Stock
+	*shelf.Shelf
 	*bench.Bench
 	*orders.Orders
 	*spares.Spares
@@ -49,6 +51,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	c, l := &w.Config, &w.Lists
 	w.Stock = &stock.Stock{Store: store, Tables: tables, Now: now, Lists: &l.Stock,
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
+	w.Shelf = &shelf.Shelf{Stock: w.Stock}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}

@@ -37,7 +37,7 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 			return err
 		}
 		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
-		for _, tag := range stock.Unique(tags) {
+		for _, tag := range registry.Unique(tags) {
 			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
 				return notOnOrder(tx, tag, number)
@@ -159,7 +159,7 @@ func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why 
 		if err != nil {
 			return err
 		}
-		for _, tag := range stock.Unique(tags) {
+		for _, tag := range registry.Unique(tags) {
 			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
 				return notOnOrder(tx, tag, number)

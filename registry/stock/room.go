@@ -1,5 +1,5 @@
 // Package stock is what a house has: sewing-machine heads and treadle bases, from the day they come in to the
-// day they leave, where they stand, what is known of them, and which of their stages the records prove.
+// day they leave, what is known of them, and which of their stages the records prove.
 //
 // Every action is one transaction on the Store: a record is read, changed by a rule and saved, and what
 // changed is kept beside it in a history that only grows. The present state of every record is what its

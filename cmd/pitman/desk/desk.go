@@ -64,8 +64,8 @@ type Desk struct {
 
 // begun is what a person has left half-way; it waits for them while others use the desk.
 type begun struct {
-	halves  map[string]*form  // forms, by title
-	shelves map[string]*shelf // places half scanned, by title
+	halves  map[string]*form      // forms, by title
+	shelves map[string]*placePage // places half scanned, by title
 	tests   map[registry.Tag]*test
 }
 
@@ -106,7 +106,7 @@ func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initial
 func (d *Desk) enter(by registry.Initials) {
 	d.by, d.stack = by, nil
 	if d.everyone[by] == nil {
-		d.everyone[by] = &begun{map[string]*form{}, map[string]*shelf{}, map[registry.Tag]*test{}}
+		d.everyone[by] = &begun{map[string]*form{}, map[string]*placePage{}, map[registry.Tag]*test{}}
 	}
 	d.begun = d.everyone[by]
 	d.push(&home{})

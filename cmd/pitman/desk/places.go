@@ -8,6 +8,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -41,7 +42,7 @@ func shelfFor(d *Desk, counting bool) {
 		asked: []question{{name: "place", label: "Place", offerKeys: d.places(),
 			hint: "Type it, or choose with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
-			s := &shelf{place: a["place"], counting: counting}
+			s := &placePage{place: a["place"], counting: counting}
 			if half := d.shelves[s.title()]; half != nil {
 				s = half
 				s.result = nil // counted a while ago
@@ -51,31 +52,31 @@ func shelfFor(d *Desk, counting bool) {
 		}})
 }
 
-// shelf gathers scanned tags, for a move or a count.
-type shelf struct {
+// placePage gathers scanned tags, for a move or a count.
+type placePage struct {
 	place    string
 	counting bool
 	tags     []registry.Tag
 	field    editor // for a tag that no scanner reads
-	result   *stock.PlaceCount
+	result   *shelf.PlaceCount
 	read     reading // of the result
 }
 
-func (s *shelf) title() string {
+func (s *placePage) title() string {
 	if s.counting {
 		return "Count " + s.place
 	}
 	return "Move to " + s.place
 }
 
-func (s *shelf) typing() *editor {
+func (s *placePage) typing() *editor {
 	if s.result != nil {
 		return nil
 	}
 	return &s.field
 }
 
-func (s *shelf) view(_ *Desk, width int) page {
+func (s *placePage) view(_ *Desk, width int) page {
 	p := page{title: s.title(), cursor: -1}
 	if s.result != nil {
 		s.found(&p, width)
@@ -95,7 +96,7 @@ func (s *shelf) view(_ *Desk, width int) page {
 	return p
 }
 
-func (s *shelf) found(p *page, width int) {
+func (s *placePage) found(p *page, width int) {
 	p.keys, p.scroll = "c correct the records   Up, Down look further   Backspace scan more   Esc back",
 		&s.read
 	for _, group := range []struct {
@@ -127,7 +128,7 @@ func (s *shelf) found(p *page, width int) {
 		{"   make the records say what was found: what is missing has no place then", plain}})
 }
 
-func (s *shelf) key(d *Desk, k *tcell.EventKey) {
+func (s *placePage) key(d *Desk, k *tcell.EventKey) {
 	if s.result != nil {
 		switch {
 		case k.Key() == tcell.KeyBackspace || k.Key() == tcell.KeyBackspace2:
@@ -154,7 +155,7 @@ func (s *shelf) key(d *Desk, k *tcell.EventKey) {
 }
 
 // scan adds a tag; one that is scanned twice counts once.
-func (s *shelf) scan(d *Desk, tag registry.Tag) bool {
+func (s *placePage) scan(d *Desk, tag registry.Tag) bool {
 	_, err := d.unit(tag)
 	switch {
 	case d.refuse(err):
@@ -167,7 +168,7 @@ func (s *shelf) scan(d *Desk, tag registry.Tag) bool {
 	return true
 }
 
-func (s *shelf) finish(d *Desk) {
+func (s *placePage) finish(d *Desk) {
 	if s.counting {
 		c, err := d.Count(d.ctx, s.place, s.tags)
 		if !d.refuse(err) {
@@ -183,7 +184,7 @@ func (s *shelf) finish(d *Desk) {
 	d.say("%d moved to %s.", len(moved), s.place)
 }
 
-func (s *shelf) correct(d *Desk) {
+func (s *placePage) correct(d *Desk) {
 	c, err := d.CorrectCount(d.ctx, d.by, s.place, s.tags)
 	if d.refuse(err) {
 		return
@@ -193,7 +194,7 @@ func (s *shelf) correct(d *Desk) {
 		len(c.Missing))
 }
 
-func (s *shelf) done(d *Desk) {
+func (s *placePage) done(d *Desk) {
 	s.tags = nil
 	delete(d.shelves, s.title())
 	d.drop(s)
@@ -201,7 +202,7 @@ func (s *shelf) done(d *Desk) {
 }
 
 // leave keeps what was scanned.
-func (s *shelf) leave(d *Desk) {
+func (s *placePage) leave(d *Desk) {
 	if len(s.tags) > 0 {
 		d.shelves[s.title()] = s
 	}

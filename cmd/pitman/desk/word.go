@@ -26,18 +26,18 @@ type alone interface {
 	hurts(key rune) bool
 }
 
-func (*home) writes(key rune) bool    { return key == 'q' }
-func (*home) hurts(key rune) bool     { return key == 'u' }
-func (*logged) writes(key rune) bool  { return key == 'a' }
-func (*logged) hurts(rune) bool       { return false }
-func (*machine) writes(key rune) bool { return key == 'a' }
-func (*machine) hurts(key rune) bool  { return strings.ContainsRune("spxu", key) }
-func (*base) writes(key rune) bool    { return strings.ContainsRune("arg", key) }
-func (*base) hurts(key rune) bool     { return strings.ContainsRune("spxu", key) }
-func (*resume) writes(key rune) bool  { return key == 'x' }
-func (*resume) hurts(rune) bool       { return false }
-func (s *shelf) writes(key rune) bool { return s.result != nil && key == 'c' }
-func (*shelf) hurts(rune) bool        { return false }
+func (*home) writes(key rune) bool        { return key == 'q' }
+func (*home) hurts(key rune) bool         { return key == 'u' }
+func (*logged) writes(key rune) bool      { return key == 'a' }
+func (*logged) hurts(rune) bool           { return false }
+func (*machine) writes(key rune) bool     { return key == 'a' }
+func (*machine) hurts(key rune) bool      { return strings.ContainsRune("spxu", key) }
+func (*base) writes(key rune) bool        { return strings.ContainsRune("arg", key) }
+func (*base) hurts(key rune) bool         { return strings.ContainsRune("spxu", key) }
+func (*resume) writes(key rune) bool      { return key == 'x' }
+func (*resume) hurts(rune) bool           { return false }
+func (s *placePage) writes(key rune) bool { return s.result != nil && key == 'c' }
+func (*placePage) hurts(rune) bool        { return false }
 
 func (f *logForm) writes(key rune) bool { return f.at == "" && key == 'x' }
 func (*logForm) hurts(rune) bool        { return false }

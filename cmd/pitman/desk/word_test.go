@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/orders"
+	"pitman/registry/shelf"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -214,8 +215,8 @@ func (w *workshop) pages() map[string]func() {
 		"ship":            func() { (&packingPage{number: "ORD1"}).ship(w.d) },
 		"correct":         func() { w.d.push(newAmend(head(0))) }, "log": func() { w.d.push(newLog(w.d)) },
 		"log a base": func() { addBase(w.d) },
-		"count":      open(&shelf{place: "bay 1", counting: true, result: &stock.PlaceCount{}}),
-		"move":       open(&shelf{place: "bay 1"}),
+		"count":      open(&placePage{place: "bay 1", counting: true, result: &shelf.PlaceCount{}}),
+		"move":       open(&placePage{place: "bay 1"}),
 		"begun":      open(&resume{draft{Fields: map[string][]string{"maker": {"Ostermann"}}}}),
 		"safety":     func() { w.d.push(safetyForm(w.d, head(6))); w.d.top().(*form).answers = answers{} },
 		"decide":     open(&find{job: &jobDecide}), "who": open(&who{chosen: true}),

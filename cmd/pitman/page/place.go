@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -18,7 +19,7 @@ type shelfPage struct {
 	Places         []string
 	Tags           string
 	Said, Refused  string
-	Count          *stock.PlaceCount
+	Count          *shelf.PlaceCount
 	Groups         []shelfGroup
 	Caution        string
 	CanCorrect     bool

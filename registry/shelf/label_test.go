@@ -1,4 +1,4 @@
-package stock_test
+package shelf_test
 
 import (
 	"errors"
@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/registrytest"
+	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
 
@@ -28,10 +29,10 @@ func TestWhatHasToBePrinted(t *testing.T) {
 		}
 		return []string{"serial"}, says(m, b) != p.Says, nil
 	}
-	due := func() map[registry.Tag]stock.LabelDue {
+	due := func() map[registry.Tag]shelf.LabelDue {
 		q, err := w.Labels(registrytest.Ctx, judge)
 		require.NoError(t, err)
-		out := map[registry.Tag]stock.LabelDue{}
+		out := map[registry.Tag]shelf.LabelDue{}
 		for _, d := range q.Due {
 			if d.Kind == stock.SlipPrint {
 				d.Tag += " slip"
@@ -49,10 +50,10 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	one, two := registrytest.Machine("K1"), registrytest.Machine("K2")
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", one, false))
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", two, false))
-	missing := func(tag registry.Tag) stock.LabelDue {
-		return stock.LabelDue{Tag: tag, Kind: stock.LabelPrint, Why: stock.Unlabelled, Changed: []string{}}
+	missing := func(tag registry.Tag) shelf.LabelDue {
+		return shelf.LabelDue{Tag: tag, Kind: stock.LabelPrint, Why: shelf.Unlabelled, Changed: []string{}}
 	}
-	assert.Equal(t, map[registry.Tag]stock.LabelDue{one.Tag: missing(one.Tag), two.Tag: missing(two.Tag)},
+	assert.Equal(t, map[registry.Tag]shelf.LabelDue{one.Tag: missing(one.Tag), two.Tag: missing(two.Tag)},
 		due())
 
 	jam := errors.New("paper jam")
@@ -62,7 +63,7 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	print(stock.LabelPrint, one.Tag, "old")
 	print(stock.LabelPrint, registry.NewTag("PM", 99), "of a log undone")
 	assert.Equal(t,
-		stock.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: stock.Stale, Changed: []string{"serial"}},
+		shelf.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: shelf.Stale, Changed: []string{"serial"}},
 		due()[one.Tag])
 	print(stock.LabelPrint, one.Tag, "K1")
 	assert.Len(t, due(), 1, "the latest print counts")
@@ -72,7 +73,7 @@ func TestWhatHasToBePrinted(t *testing.T) {
 			string(two.Tag)+" was printed yet")
 	assert.Len(t, due(), 1, "nothing was noted")
 	require.NoError(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Spoiled, []registry.Tag{one.Tag}))
-	assert.Equal(t, stock.SpoiledWhy, due()[one.Tag].Why)
+	assert.Equal(t, shelf.SpoiledWhy, due()[one.Tag].Why)
 	print(stock.LabelPrint, one.Tag, "K1")
 	assert.NotContains(t, due(), one.Tag)
 
@@ -90,17 +91,17 @@ func TestWhatHasToBePrinted(t *testing.T) {
 		func(m *stock.Machine) error { m.Place, m.Serial = "bay 9", "K3"; return nil })
 	require.NoError(t, err)
 	assert.Equal(t, []string{"place"}, due()[one.Tag+" slip"].Changed)
-	assert.Equal(t, stock.Stale, due()[one.Tag].Why)
+	assert.Equal(t, shelf.Stale, due()[one.Tag].Why)
 
 	base := &stock.Base{Pattern: "Alder"}
 	require.NoError(t, w.AddBase(registrytest.Ctx, "QX", base))
-	assert.Equal(t, stock.Unlabelled, due()[base.Tag].Why)
+	assert.Equal(t, shelf.Unlabelled, due()[base.Tag].Why)
 	print(stock.LabelPrint, base.Tag, "Alder")
 	assert.NotContains(t, due(), base.Tag)
 	_, err = w.AmendBase(registrytest.Ctx, "QX", base.Tag, "",
 		func(b *stock.Base) error { b.Pattern = "Rowan"; return nil })
 	require.NoError(t, err)
-	assert.Equal(t, stock.Stale, due()[base.Tag].Why, "a base's label as well")
+	assert.Equal(t, shelf.Stale, due()[base.Tag].Why, "a base's label as well")
 	_, err = w.Triage(registrytest.Ctx, "QX", one.Tag, "scrap", "cracked bed", "RS")
 	require.NoError(t, err)
 	_, err = w.TriageBase(registrytest.Ctx, "QX", base.Tag, "scrap", "cracked leg")

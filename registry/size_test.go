@@ -1,0 +1,56 @@
+package registry_test
+
+import (
+	"bytes"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A package that a person can hold in the head has this much in it, tests aside.
+const (
+	mostLinesOfPackage = 3000
+	mostFilesOfPackage = 25
+)
+
+// A package that is still above the measure, and what it may have until it is parted. It may shrink, and
+// once it keeps to the measure its line here must go.
+var stillTooLarge = map[string]int{
+	"labels":          3800,
+	"registry/sqlite": 3700,
+	"registry/stock":  3700,
+	"serials":         4900,
+}
+
+func TestPackagesKeepToTheMeasure(t *testing.T) {
+	lines, files := map[string]int{}, map[string]int{}
+	for _, top := range []string{"labels", "registry", "serials"} {
+		err := filepath.WalkDir(filepath.Join("..", top), func(path string, e fs.DirEntry, err error) error {
+			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") ||
+				strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			text, err := os.ReadFile(path)
+			name := filepath.ToSlash(filepath.Dir(path))[len("../"):]
+			lines[name] += bytes.Count(text, []byte("\n"))
+			files[name]++
+			return err
+		})
+		require.NoError(t, err)
+	}
+	for name, n := range lines {
+		most := mostLinesOfPackage
+		if large, ok := stillTooLarge[name]; ok {
+			assert.Greater(t, n, most, "%s keeps to the measure now: drop its line in stillTooLarge", name)
+			most = large
+		}
+		assert.LessOrEqual(t, n, most, "%s has more lines than a package may: part it by what it is about",
+			name)
+		assert.LessOrEqual(t, files[name], mostFilesOfPackage, "%s has more files than a package may", name)
+	}
+}
