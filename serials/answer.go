@@ -5,67 +5,67 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // Answer is an estimate with everything that led to it.
 type Answer struct {
 	Serial string `json:"serial"` // normalised
-	Maker  string `json:"maker"`  // as the tables spell it, or as it was typed when they have no such maker
-	Prefix string `json:"prefix"`
-	Number Number `json:"number"` // unknown when the serial is worn or missing
-	Estimate
-	Rows      []Hit    `json:"rows"`
-	Shares    []Share  `json:"shares"`
-	Bounds    []Bound  `json:"bounds"`
-	Conflicts []string `json:"conflicts"`
-	Notes     []string `json:"notes"`
+	// as the tables spell it, or as it was typed when they have no such maker
+	Maker  string       `json:"maker"`
+	Prefix string       `json:"prefix"`
+	Number table.Number `json:"number"` // unknown when the serial is worn or missing
+	years.Estimate
+	Rows      []Hit          `json:"rows"`
+	Shares    []series.Share `json:"shares"`
+	Bounds    []Bound        `json:"bounds"`
+	Conflicts []string       `json:"conflicts"`
+	Notes     []string       `json:"notes"`
 
 	Years []Chance `json:"years"` // how likely each year is; together 1 - Outside
 	// the shortest stretch that holds 80 %; an end that falls outside is unknown
-	Interval80 [2]Year `json:"interval80"`
+	Interval80 [2]years.Year `json:"interval80"`
 	// how much of what the machine may be has no year in any table
 	Outside      float64 `json:"outside"`
 	Contradicted bool    `json:"contradicted"` // no year remains
 	About        bool    `json:"-"`            // the single year is likely, and no more
 	// the middle of Years; unknown when more than half lies outside
-	Likely Year `json:"-"`
+	Likely years.Year `json:"-"`
 
 	allotted bool // every row behind the answer was allotted ahead of making
 	rough    bool // the table itself says that its years are approximate
 	stray    bool // some readings of a worn serial stand in no row
 	readings readings
-	spans    []span
-	clues    []Clue
+	spans    []years.Span
+	clues    []table.Clue
 	sources  []string // beside those of the rows
 }
 
 // Hit is a table row that the answer rests on.
 type Hit struct {
-	File   string `json:"file"`
-	Line   int    `json:"line"`
-	First  uint64 `json:"first"`
-	Last   Number `json:"last"`
-	From   Year   `json:"from"`
-	To     Year   `json:"to"`
-	Source string `json:"source"`
+	File   string       `json:"file"`
+	Line   int          `json:"line"`
+	First  uint64       `json:"first"`
+	Last   table.Number `json:"last"`
+	From   years.Year   `json:"from"`
+	To     years.Year   `json:"to"`
+	Source string       `json:"source"`
 
 	prefix string // a worn serial can meet rows of several
-	row    Row
+	row    table.Row
 }
 
 // Row is the whole table row.
-func (h Hit) Row() Row { return h.row }
-
-// Share is the part of the possible serials that was made in a year.
-type Share struct {
-	Year  Year    `json:"year"`
-	Share float64 `json:"share"`
-}
+func (h Hit) Row() table.Row { return h.row }
 
 // Chance is how likely a year is.
 type Chance struct {
-	Year Year    `json:"year"`
-	P    float64 `json:"p"`
+	Year years.Year `json:"year"`
+	P    float64    `json:"p"`
 }
 
 // The kinds of bounds.
@@ -76,9 +76,9 @@ const (
 
 // Bound is a limit that evidence beside the serial number sets.
 type Bound struct {
-	Kind   string `json:"kind"`
-	Year   Year   `json:"year"`
-	Reason string `json:"reason"`
+	Kind   string     `json:"kind"`
+	Year   years.Year `json:"year"`
+	Reason string     `json:"reason"`
 }
 
 // MarshalJSON writes empty lists as [], so that a reader need not know of null.
@@ -169,8 +169,8 @@ func (a Answer) Lines() []string {
 const maxLines = 8 // rows told to a person; a worn serial can meet thousands
 
 func (r Hit) reason() string {
-	return "table row " + Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " +
-		Row{From: r.From, To: r.To}.Years() +
+	return "table row " + table.Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " +
+		table.Row{From: r.From, To: r.To}.Years() +
 		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
 }
 
@@ -189,7 +189,7 @@ func percent(share float64) string {
 
 func (a Answer) headline() string {
 	who := strings.TrimSpace(a.Maker + " " + a.Serial)
-	if a.Serial == None {
+	if a.Serial == stamp.None {
 		who = strings.TrimSpace(a.Maker + " without a serial number")
 	}
 	return who + ": " + a.years()
@@ -205,7 +205,7 @@ func (a Answer) years() string {
 	switch {
 	case a.Contradicted:
 		return a.Year() + ": no year agrees with all that is known"
-	case a.Basis == Overlap:
+	case a.Basis == years.Overlap:
 		return allotted + a.Year() + ": the tables clash"
 	case a.Best != 0 && a.From != a.To && !a.About:
 		return allotted + "about " + a.Best.String() + ", from " + a.From.String() + " to " + a.To.String()
@@ -225,3 +225,6 @@ func (r readings) String() string {
 	}
 	return fmt.Sprintf("%d of the %d possible serials stand in no row of the tables", r.all-r.held, r.all)
 }
+
+// Year is the answer's estimate, said the one way.
+func (a Answer) Year() string { return a.Say(a.About) }

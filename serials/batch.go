@@ -11,6 +11,9 @@ import (
 	"strings"
 
 	"pitman/serials/delimited"
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 const (
@@ -27,7 +30,7 @@ func Batch(r io.Reader, w io.Writer, t *Tables) error {
 	text, err := delimited.Open(r, delimited.Rows)
 	switch {
 	case errors.Is(err, delimited.ErrNotText):
-		return unreadable("%v", err)
+		return stamp.Unreadable("%v", err)
 	case err != nil:
 		return fmt.Errorf("the list could not be read: %w", err)
 	}
@@ -59,7 +62,7 @@ type batch struct {
 func (b *batch) run(w io.Writer) error {
 	header, end, err := b.read()
 	if err == io.EOF {
-		return unreadable("the list is empty: its first line must name the columns maker and serial")
+		return stamp.Unreadable("the list is empty: its first line must name the columns maker and serial")
 	}
 	if err != nil {
 		return err
@@ -81,7 +84,8 @@ func (b *batch) run(w io.Writer) error {
 		}
 	}
 	if b.maker < 0 || b.serial < 0 {
-		return unreadable("line %d of the list does not name the columns maker and serial: put them into "+
+		return stamp.Unreadable("line %d of the list does not name the columns maker and serial: put them "+
+			"into "+
 			"the first line, separated by commas, semicolons or tabs", b.line)
 	}
 	b.out = append(append(append(b.out, header...), b.parted("from", "to", "best", "basis")...), end...)
@@ -101,7 +105,8 @@ func (b *batch) run(w io.Writer) error {
 			return err
 		}
 		if len(b.fields) > b.width {
-			return unreadable("line %d of the list has %d fields and its first line %d: put double quotes "+
+			return stamp.Unreadable("line %d of the list has %d fields and its first line %d: put double "+
+				"quotes "+
 				"round a "+
 				"field that has %s in it", b.line, len(b.fields), b.width, b.in.Separator())
 		}
@@ -120,16 +125,16 @@ func (b *batch) run(w io.Writer) error {
 	}
 }
 
-func (b *batch) date() Estimate {
+func (b *batch) date() years.Estimate {
 	if b.maker >= len(b.fields) || b.serial >= len(b.fields) {
-		return Estimate{Basis: NoBasis}
+		return years.Estimate{Basis: years.NoBasis}
 	}
 	name, serial := b.fields[b.maker], b.fields[b.serial]
 	if q, some, err := b.evidence(); some {
 		q.Maker, q.Serial = string(name), string(serial)
 		a, wrong := b.tables.date(q, false)
 		if err != nil || wrong != nil {
-			return Estimate{Basis: NoBasis}
+			return years.Estimate{Basis: years.NoBasis}
 		}
 		return a.Estimate
 	}
@@ -141,14 +146,14 @@ func (b *batch) date() Estimate {
 		}
 	}
 	if m == nil {
-		return Estimate{Basis: NoBasis}
+		return years.Estimate{Basis: years.NoBasis}
 	}
 	if e, ok := quick(m, serial); ok {
 		return e
 	}
 	e, err := b.tables.slow(string(name), string(serial))
 	if err != nil {
-		return Estimate{Basis: NoBasis}
+		return years.Estimate{Basis: years.NoBasis}
 	}
 	return e
 }
@@ -160,11 +165,11 @@ type evidenceColumn struct {
 }
 
 func evidenceOf(column string) func(*Query, string) error {
-	years := func(list func(*Query) *[]int) func(*Query, string) error {
+	yearList := func(list func(*Query) *[]int) func(*Query, string) error {
 		return func(q *Query, v string) error {
-			n, ok := year(v)
+			n, ok := table.Year(v)
 			if !ok {
-				return unreadable("%s is not a year: type four digits", shown(v))
+				return stamp.Unreadable("%s is not a year: type four digits", stamp.Quoted(v))
 			}
 			*list(q) = append(*list(q), int(n))
 			return nil
@@ -176,9 +181,9 @@ func evidenceOf(column string) func(*Query, string) error {
 	case "patent":
 		return func(q *Query, v string) error { q.Patents = append(q.Patents, v); return nil }
 	case "patent-date", "patent-year":
-		return years(func(q *Query) *[]int { return &q.PatentDates })
+		return yearList(func(q *Query) *[]int { return &q.PatentDates })
 	case "seen":
-		return years(func(q *Query) *[]int { return &q.Seen })
+		return yearList(func(q *Query) *[]int { return &q.Seen })
 	case "clue":
 		return func(q *Query, v string) error { q.Clues = append(q.Clues, v); return nil }
 	}
@@ -203,13 +208,13 @@ func (b *batch) evidence() (q Query, some bool, err error) {
 }
 
 // parted is columns behind those of the list.
-func (b *batch) parted(names ...string) string {
+func (b *batch) parted(columns ...string) string {
 	comma := string(b.comma)
-	return comma + strings.Join(names, comma)
+	return comma + strings.Join(columns, comma)
 }
 
-func (b *batch) appendEstimate(dst []byte, e Estimate) []byte {
-	for _, y := range [...]Year{e.From, e.To, e.Best} {
+func (b *batch) appendEstimate(dst []byte, e years.Estimate) []byte {
+	for _, y := range [...]years.Year{e.From, e.To, e.Best} {
 		dst = append(dst, b.comma)
 		if y != 0 {
 			dst = strconv.AppendInt(dst, int64(y), 10)
@@ -236,7 +241,7 @@ func (b *batch) read() (record, end []byte, err error) {
 			}
 			if len(b.record) > maxRecord {
 				return nil, nil,
-					unreadable("line %d of the list is longer than %d bytes: "+
+					stamp.Unreadable("line %d of the list is longer than %d bytes: "+
 						"close a quotation mark left open",
 						b.line, maxRecord)
 			}
@@ -279,7 +284,8 @@ func (b *batch) split(record []byte) error {
 	c.Comma, c.FieldsPerRecord = rune(b.comma), -1
 	fields, err := c.Read()
 	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
-		return unreadable("line %d of the list has a quotation mark out of place: put the whole field in "+
+		return stamp.Unreadable("line %d of the list has a quotation mark out of place: put the whole "+
+			"field in "+
 			"double quotes and write "+
 			"a double quote inside it twice", b.line)
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/serials/delimited"
+	"pitman/serials/stamp"
 )
 
 func batched(t testing.TB, in io.Reader) (string, error) {
@@ -89,7 +90,7 @@ func TestBatchRefuses(t *testing.T) {
 				1<<20): "line 2 of the list is longer than 1048576 bytes: close a quotation mark left open",
 	} {
 		_, err := batched(t, strings.NewReader(in))
-		var input *InputError
+		var input *stamp.InputError
 		require.ErrorAs(t, err, &input)
 		assert.Equal(t, want, err.Error())
 	}

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"pitman/serials/years"
 )
 
 // Published tables are joined to rows of five years, and the numbers of each printed year are dated by them;
@@ -28,7 +30,7 @@ func TestCalibrationOnPublishedTables(t *testing.T) {
 			}
 			coarse := tables(t, rows...)
 			for i := start; i+1 < len(o.First) && i < start+len(rows)*width; i++ {
-				year := Year(o.From + i)
+				year := years.Year(o.From + i)
 				if o.Skip != nil && o.Skip(int(year)) {
 					continue
 				}

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/table"
 )
 
 // Source: the printed table, Cooper 1968, Appendix II, has two misprints; nothing else in the starters is at
@@ -17,7 +19,7 @@ func TestCheckFindsThePrintedMisprints(t *testing.T) {
 			"181161, so mend a first or a last",
 		"cooper-1968.csv:89: overlap: the range 1138304–1247300 overlaps 1034564–1318303 at line 88: both " +
 			"hold 1138304–1247300, so mend a first or a last",
-	}, texts(starterTables(t).Check()))
+	}, faultTexts(starterTables(t).Check()))
 }
 
 func TestCheck(t *testing.T) {
@@ -97,7 +99,7 @@ func TestCheckAcrossFiles(t *testing.T) {
 		"b.csv": {"A,,1,9,1920,1920,,,y,", "A,,15,24,1922,1922,,,y,", "A,,30,39,1922,1922,,,y,",
 			"A,,40,49,1923,1923,,,x,"},
 	}).Check()
-	assert.Contains(t, texts(files(t, map[string][]string{
+	assert.Contains(t, faultTexts(files(t, map[string][]string{
 		"a.csv": {"A,,1,90,1920,1920,,North,,", "A,,91,,1921,1921,,North,,", "A,,2,95,1930,1930,,South,,"},
 		"b.csv": {"A,,50,59,1922,1922,,North,,"},
 	}).Check()), "b.csv:2: tables disagree: 50–59 is 1922 here and 1–90 is 1920 at a.csv:2: find out which "+
@@ -107,7 +109,7 @@ func TestCheckAcrossFiles(t *testing.T) {
 		"b.csv:3: tables disagree: 15–24 is 1922 here and 10–19 is 1921 at a.csv:3: find out which source " +
 			"is right, or keep both and see both years",
 		"b.csv:5: duplicate row: the row repeats a.csv:5: delete one of the two",
-	}, texts(got),
+	}, faultTexts(got),
 		"rows that agree, and that fill each other's gaps, are no fault; the disagreement is told once")
 }
 
@@ -117,20 +119,20 @@ func TestCheckSaysTheSameEachTime(t *testing.T) {
 	all := files(t,
 		map[string][]string{"a.csv": {"A,,1,9,1920,1920,,,,"}, "b.csv": {"A,,1,9,1921,1921,,,,"},
 			"c.csv": {"A,,5,9,1922,1922,,,,"}})
-	first := texts(all.Check())
+	first := faultTexts(all.Check())
 	require.Len(t, first, 3)
 	for range 30 {
-		require.Equal(t, first, texts(all.Check()))
+		require.Equal(t, first, faultTexts(all.Check()))
 	}
 }
 
 func TestCheckOfALongTableIsQuick(t *testing.T) {
 	var b strings.Builder
-	b.WriteString(header)
+	b.WriteString(firstLine)
 	for range 100_000 {
 		b.WriteString("A,,1,900000,1920,1920,,,,\n")
 	}
-	table, faults := ReadTable("t.csv", strings.NewReader(b.String()))
+	rows, faults := table.Read("t.csv", strings.NewReader(b.String()))
 	require.Empty(t, faults)
-	assert.Equal(t, 99_999, len(NewTables(table).Check()))
+	assert.Equal(t, 99_999, len(NewTables(rows).Check()))
 }

@@ -4,6 +4,9 @@ import (
 	"math/bits"
 
 	"github.com/agnivade/levenshtein"
+
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // alike pairs each character with the one that a worn or painted stamping makes of it. Common practice, no
@@ -25,7 +28,7 @@ const (
 func (a *Answer) suggest(m *maker, serial string) bool {
 	var places []int
 	most := maxSwaps
-	if worn(serial) {
+	if stamp.Worn(serial) {
 		most = maxWorn
 	}
 	for i := range serial {
@@ -45,7 +48,7 @@ func (a *Answer) suggest(m *maker, serial string) bool {
 					try[i] = alike[try[i]]
 				}
 			}
-			if e, c := m.inRow(string(try)); e.Basis != NoBasis {
+			if e, c := m.inRow(string(try)); e.Basis != years.NoBasis {
 				a.note("read as %s it would be %s: look whether a letter was taken for a digit", c, e.Year())
 				found++
 			}
@@ -55,25 +58,25 @@ func (a *Answer) suggest(m *maker, serial string) bool {
 }
 
 // inRow dates a serial only if a row holds it.
-func (m *maker) inRow(serial string) (Estimate, string) {
-	c := dropZeros(serial)
-	if worn(c) {
-		if _, _, covered := m.tally(c, span{}, -1); covered > 0 {
+func (m *maker) inRow(serial string) (years.Estimate, string) {
+	c := stamp.DropZeros(serial)
+	if stamp.Worn(c) {
+		if _, _, covered := m.tally(c, years.Span{}, -1); covered > 0 {
 			var a Answer
-			a.worn(m, c, span{}, false)
+			a.worn(m, c, years.Span{}, false)
 			return a.Estimate, c
 		}
-		return Estimate{Basis: NoBasis}, c
+		return years.Estimate{Basis: years.NoBasis}, c
 	}
-	at := lastLetter(c) + 1
-	if n, ok := number(c[at:]); ok {
+	at := stamp.LastLetter(c) + 1
+	if n, ok := stamp.ParseNumber(c[at:]); ok {
 		if s := m.series[c[:at]]; s != nil {
-			if _, around := s.hits(n); !around {
-				return s.at(n), c
+			if _, around := s.Holding(n); !around {
+				return s.At(n), c
 			}
 		}
 	}
-	return Estimate{Basis: NoBasis}, c
+	return years.Estimate{Basis: years.NoBasis}, c
 }
 
 // distance tells how far two prefixes are apart; plain numbers are further from letters than any other

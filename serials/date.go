@@ -5,6 +5,10 @@ import (
 	"slices"
 	"sort"
 	"strings"
+
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // Query is what is known of a machine: its maker, what is stamped on it, and other evidence of its age.
@@ -29,22 +33,23 @@ func (t *Tables) Date(q Query) (Answer, error) { return t.date(q, true) }
 
 // date leaves out the costlier advice when it is not wanted.
 func (t *Tables) date(q Query, advice bool) (Answer, error) {
-	a := Answer{Serial: None, Maker: strings.TrimSpace(q.Maker), Estimate: Estimate{Basis: NoBasis}}
+	a := Answer{Serial: stamp.None, Maker: strings.TrimSpace(q.Maker),
+		Estimate: years.Estimate{Basis: years.NoBasis}}
 	m := t.maker(q.Maker)
 	if m != nil {
 		a.Maker = m.name
 	}
 	serial := ""
-	if !strings.EqualFold(strings.TrimSpace(q.Serial), None) {
+	if !strings.EqualFold(strings.TrimSpace(q.Serial), stamp.None) {
 		var err error
-		if serial, err = readable(q.Serial); err != nil {
+		if serial, err = stamp.Read(q.Serial); err != nil {
 			return Answer{}, err
 		}
 		a.Serial = serial
-		at := lastLetter(serial) + 1
+		at := stamp.LastLetter(serial) + 1
 		a.Prefix = serial[:at]
-		if !worn(serial) {
-			a.Number.N, a.Number.Known = number(serial[at:])
+		if !stamp.Worn(serial) {
+			a.Number.N, a.Number.Known = stamp.ParseNumber(serial[at:])
 		}
 	}
 	if err := t.evidence(&a, m, q); err != nil {
@@ -61,23 +66,23 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 			t.unknownMaker(&a)
 		}
 	case serial == "":
-	case worn(serial):
+	case stamp.Worn(serial):
 		a.worn(m, serial, limits, advice)
 	default:
 		a.plain(m)
 	}
-	if a.Basis == NoBasis && serial != "" && m != nil && advice && len(m.order) > 0 {
-		a.noRow(m, serial, clean(q.Serial))
+	if a.Basis == years.NoBasis && serial != "" && m != nil && advice && len(m.order) > 0 {
+		a.noRow(m, serial, stamp.Clean(q.Serial))
 	}
 	a.weigh(limits)
 	if q.Told != 0 {
 		if err := a.told(q); err != nil {
 			return Answer{}, err
 		}
-		limits = span{a.From, a.To}
+		limits = years.Span{From: a.From, To: a.To}
 	}
 	a.Contradicted = a.Estimate.Contradicted()
-	a.About = a.rough && !a.allotted && a.Basis != Told && a.From == a.To && a.Best != 0
+	a.About = a.rough && !a.allotted && a.Basis != years.Told && a.From == a.To && a.Best != 0
 	if advice || len(q.Clues) > 0 {
 		t.gather(&a, q)
 		a.distribute(m, serial, limits)
@@ -93,19 +98,20 @@ func (t *Tables) unknownMaker(a *Answer) {
 	case a.Maker == "":
 		a.note("no maker was given, so no table could be read")
 	case len(near) > 0:
-		a.note("there is no table for maker %s; nearest: %s", shown(a.Maker), strings.Join(near, ", "))
+		a.note("there is no table for maker %s; nearest: %s", stamp.Quoted(a.Maker), strings.Join(near, ", "))
 	case len(t.names) > 0:
-		a.note("there is no table for maker %s; there are tables for %s", shown(a.Maker), someOf(t.names, 10))
+		a.note("there is no table for maker %s; there are tables for %s", stamp.Quoted(a.Maker),
+			someOf(t.names, 10))
 	default:
-		a.note("there is no table for maker %s, nor for any other", shown(a.Maker))
+		a.note("there is no table for maker %s, nor for any other", stamp.Quoted(a.Maker))
 	}
 }
 
-func someOf(names []string, n int) string {
-	if len(names) > n {
-		return fmt.Sprintf("%s and %d more", strings.Join(names[:n], ", "), len(names)-n)
+func someOf(list []string, n int) string {
+	if len(list) > n {
+		return fmt.Sprintf("%s and %d more", strings.Join(list[:n], ", "), len(list)-n)
 	}
-	return strings.Join(names, ", ")
+	return strings.Join(list, ", ")
 }
 
 // plain dates a serial without worn characters.
@@ -115,16 +121,16 @@ func (a *Answer) plain(m *maker) {
 		return
 	}
 	n := a.Number.N
-	a.Estimate = s.at(n)
-	places, around := s.hits(n)
+	a.Estimate = s.At(n)
+	places, around := s.Holding(n)
 	a.use(s, places)
-	g := &s.segments[s.find(n)]
-	a.spans = g.spans(n)
+	g := &s.Segments[s.Find(n)]
+	a.spans = g.Spans(n)
 	switch {
-	case a.Basis == Overlap:
+	case a.Basis == years.Overlap:
 		a.clash(s, g, n, places)
 	case around && len(places) == 2:
-		if low, high := s.rows[places[0]], s.rows[places[1]]; low.To > high.From {
+		if low, high := s.Rows[places[0]], s.Rows[places[1]]; low.To > high.From {
 			a.conflict("the years of the tables run backwards between %s:%d and %s:%d", low.File, low.Line,
 				high.File, high.Line)
 		}
@@ -132,17 +138,17 @@ func (a *Answer) plain(m *maker) {
 }
 
 // clash states which rows say what. Rows that stepped aside are not heard.
-func (a *Answer) clash(s *series, g *segment, n uint64, places []int) {
+func (a *Answer) clash(s *series.Series, g *series.Segment, n uint64, places []int) {
 	var says []string
 	for _, i := range places {
-		years := s.cells[i].says(n)
-		if g.runs != nil &&
-			!slices.ContainsFunc(g.runs,
-				func(r *run) bool { return r.open == s.cells[i].open && r.says(n) == years }) {
+		left := s.Cells[i].YearsOf(n)
+		if g.Runs != nil &&
+			!slices.ContainsFunc(g.Runs,
+				func(r *series.Run) bool { return r.Open == s.Cells[i].Open && r.YearsOf(n) == left }) {
 			continue
 		}
-		e := Estimate{From: years.from, To: years.to, Basis: Range}
-		says = append(says, fmt.Sprintf("%s:%d says %s", s.rows[i].File, s.rows[i].Line, e.Year()))
+		e := years.Estimate{From: left.From, To: left.To, Basis: years.Range}
+		says = append(says, fmt.Sprintf("%s:%d says %s", s.Rows[i].File, s.Rows[i].Line, e.Year()))
 	}
 	a.conflict("number %s%d stands in %d rows: %s", a.Prefix, n, len(says), someOf(says, maxNotes))
 }
@@ -150,13 +156,13 @@ func (a *Answer) clash(s *series, g *segment, n uint64, places []int) {
 const maxNotes = 20 // from table rows; a worn serial can meet thousands of rows
 
 // use takes over rows as the ground of the answer.
-func (a *Answer) use(s *series, places []int) {
+func (a *Answer) use(s *series.Series, places []int) {
 	for _, i := range places {
-		r := s.rows[i]
+		r := s.Rows[i]
 		if len(a.Rows) == 0 {
 			a.allotted = true
 		}
-		a.allotted = a.allotted && r.allotted()
+		a.allotted = a.allotted && r.Allotted()
 		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
 		a.Rows = append(a.Rows,
 			Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To,
@@ -174,41 +180,41 @@ func (a *Answer) use(s *series, places []int) {
 }
 
 // worn dates a serial with worn characters by all its possible fillings.
-func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
-	all, fillings, covered := m.tally(serial, span{}, -1)
+func (a *Answer) worn(m *maker, serial string, limits years.Span, advice bool) {
+	all, fillings, covered := m.tally(serial, years.Span{}, -1)
 	if fillings == 0 {
 		return
 	}
-	fits, seen := 0, map[span]bool{}
+	fits, seen := 0, map[years.Span]bool{}
 	for _, s := range m.order {
-		d, ok := fit(serial, s)
+		d, ok := s.Fit(serial)
 		if !ok {
 			continue
 		}
-		low, high := d.ends()
+		low, high := d.Ends()
 		var places []int
-		for i, c := range s.cells {
-			if c.first <= high && c.last >= low && d.in(c.first, c.last) > 0 {
+		for i, c := range s.Cells {
+			if c.First <= high && c.Last >= low && d.In(c.First, c.Last) > 0 {
 				places = append(places, i)
 			}
 		}
 		a.use(s, places)
-		s.each(d, func(i int, _ uint64) {
-			for _, years := range s.segments[i].spans(s.starts[i]) {
-				if !seen[years] {
-					seen[years] = true
-					a.spans = append(a.spans, years)
+		s.Each(d, func(i int, _ uint64) {
+			for _, left := range s.Segments[i].Spans(s.Starts[i]) {
+				if !seen[left] {
+					seen[left] = true
+					a.spans = append(a.spans, left)
 				}
 			}
 		})
-		a.Prefix = s.prefix
+		a.Prefix = s.Prefix
 		fits++
 	}
 	if fits > 1 {
-		a.Prefix = serial[:lastLetter(serial)+1] // which prefix it is cannot be read
+		a.Prefix = serial[:stamp.LastLetter(serial)+1] // which prefix it is cannot be read
 	}
 	a.stray = covered < fillings
-	a.settle(hullOf(a.spans), Pattern)
+	a.settle(years.HullOf(a.spans), years.Pattern)
 	if a.stray {
 		a.Best = 0
 	}
@@ -219,11 +225,11 @@ func (a *Answer) worn(m *maker, serial string, limits span, advice bool) {
 	if covered == 0 {
 		return
 	}
-	if narrowed, _, _ := m.tally(serial, limits, -1); narrowed.total > 0 {
+	if narrowed, _, _ := m.tally(serial, limits, -1); narrowed.Total > 0 {
 		all = narrowed
 	}
-	a.Shares = all.shares()
-	if all.open {
+	a.Shares = all.Shares()
+	if all.Open {
 		a.note("the last row of the table is open: its share stands under its first possible year and may " +
 			"be later")
 	}
@@ -243,12 +249,12 @@ func (a *Answer) noRow(m *maker, serial, typed string) {
 	}
 	var prefixes []string
 	for _, s := range m.order {
-		prefixes = append(prefixes, s.prefix)
+		prefixes = append(prefixes, s.Prefix)
 	}
 	if len(prefixes) == 0 {
 		return
 	}
-	prefix := serial[:lastLetter(serial)+1]
+	prefix := serial[:stamp.LastLetter(serial)+1]
 	sort.SliceStable(prefixes,
 		func(i, j int) bool { return distance(prefix, prefixes[i]) < distance(prefix, prefixes[j]) })
 	if prefixes[0] == "" {

@@ -10,6 +10,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 func starterTables(t testing.TB) *Tables {
@@ -27,12 +31,12 @@ func tables(t testing.TB, lines ...string) *Tables {
 
 func files(t testing.TB, all map[string][]string) *Tables {
 	t.Helper()
-	var list []*Table
+	var list []*table.Table
 	for _, name := range sortedKeys(all) {
-		table, faults := ReadTable(name,
-			strings.NewReader(strings.Join(Columns, ",")+"\n"+strings.Join(all[name], "\n")))
+		rows, faults := table.Read(name,
+			strings.NewReader(strings.Join(table.Columns, ",")+"\n"+strings.Join(all[name], "\n")))
 		require.Empty(t, faults)
-		list = append(list, table)
+		list = append(list, rows)
 	}
 	return NewTables(list...)
 }
@@ -66,25 +70,25 @@ func atoi(t testing.TB, s string) int {
 func TestHandbookEnds(t *testing.T) {
 	tables := starterTables(t)
 	// The two misprints of the printed table put these three ends into two rows each.
-	clash := map[string]Estimate{
-		"181161":  {From: 1864, To: 1865, Basis: Overlap},
-		"1138304": {From: 1875, To: 1876, Basis: Overlap},
-		"1247300": {From: 1875, To: 1876, Basis: Overlap},
+	clash := map[string]years.Estimate{
+		"181161":  {From: 1864, To: 1865, Basis: years.Overlap},
+		"1138304": {From: 1875, To: 1876, Basis: years.Overlap},
+		"1247300": {From: 1875, To: 1876, Basis: years.Overlap},
 	}
 	rows := vectors(t, "handbook-serials.csv")
 	require.Len(t, rows, 102)
 	clashes := 0
 	for _, r := range rows {
-		year := Year(atoi(t, r[3]))
+		year := years.Year(atoi(t, r[3]))
 		for _, serial := range r[1:3] {
-			want := Estimate{From: year, To: year, Best: year, Basis: Range}
+			want := years.Estimate{From: year, To: year, Best: year, Basis: years.Range}
 			if c, ok := clash[serial]; ok && r[0] == "Wheeler & Wilson" {
 				want = c
 				clashes++
 			}
 			a := date(t, tables, Query{Maker: r[0], Serial: serial})
 			assert.Equal(t, want, a.Estimate, "%s %s", r[0], serial)
-			assert.Equal(t, want.Basis == Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial,
+			assert.Equal(t, want.Basis == years.Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial,
 				a.Conflicts)
 			quick, err := tables.Estimate(r[0], serial)
 			require.NoError(t, err)
@@ -93,10 +97,10 @@ func TestHandbookEnds(t *testing.T) {
 	}
 	assert.Equal(t, 4, clashes, "181161 is printed twice")
 	for _, r := range vectors(t, "handbook-serials-more.csv") {
-		year := Year(atoi(t, r[3]))
+		year := years.Year(atoi(t, r[3]))
 		for _, serial := range r[1:3] {
 			if serial != "" { // the end of two ranges is printed as ?
-				assert.Equal(t, Estimate{year, year, year, Range},
+				assert.Equal(t, years.Estimate{From: year, To: year, Best: year, Basis: years.Range},
 					date(t, tables, Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0], serial)
 			}
 		}
@@ -124,13 +128,15 @@ func TestHandbookMachines(t *testing.T) {
 func TestHandbookExamples(t *testing.T) {
 	for _, c := range []struct {
 		maker, serial string
-		want          Estimate
+		want          years.Estimate
 		says          string
 	}{
-		{"Bartholf", "128", Estimate{1853, 1853, 1853, Range}, "Bartholf 128: about 1853"},
-		{"Wheeler & Wilson", "670974", Estimate{1872, 1872, 1872, Range},
+		{"Bartholf", "128", years.Estimate{From: 1853, To: 1853, Best: 1853, Basis: years.Range},
+			"Bartholf 128: about 1853"},
+		{"Wheeler & Wilson", "670974", years.Estimate{From: 1872, To: 1872, Best: 1872, Basis: years.Range},
 			"Wheeler & Wilson 670974: about 1872"},
-		{"Willcox & Gibbs", "296572", Estimate{1876, 0, 0, After}, "Willcox & Gibbs 296572: 1876 or later"},
+		{"Willcox & Gibbs", "296572", years.Estimate{From: 1876, To: 0, Best: 0, Basis: years.After},
+			"Willcox & Gibbs 296572: 1876 or later"},
 	} {
 		a := date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial})
 		assert.Equal(t, c.want, a.Estimate)
@@ -145,19 +151,21 @@ func TestPatentFirstNumbers(t *testing.T) {
 	tables := starterTables(t)
 	rows := vectors(t, "patent-first-numbers.csv")
 	for i, r := range rows {
-		year := Year(atoi(t, r[0]))
+		year := years.Year(atoi(t, r[0]))
 		for column, prefix := range map[int]string{1: "", 2: "D", 3: "RE"} {
 			if r[column] == "" {
 				continue
 			}
 			first := atoi(t, r[column])
-			a := date(t, tables, Query{Serial: None, Patents: []string{prefix + r[column]}})
-			assert.Equal(t, Estimate{From: year, Basis: Evidence}, a.Estimate, "%s%d", prefix, first)
+			a := date(t, tables, Query{Serial: stamp.None, Patents: []string{prefix + r[column]}})
+			assert.Equal(t, years.Estimate{From: year, Basis: years.Evidence}, a.Estimate, "%s%d", prefix,
+				first)
 			if i == 0 || rows[i-1][column] == "" || atoi(t, rows[i-1][0]) != int(year)-1 {
 				continue
 			}
-			a = date(t, tables, Query{Serial: None, Patents: []string{prefix + strconv.Itoa(first-1)}})
-			assert.Equal(t, Estimate{From: year - 1, Basis: Evidence}, a.Estimate, "%s%d", prefix, first-1)
+			a = date(t, tables, Query{Serial: stamp.None, Patents: []string{prefix + strconv.Itoa(first-1)}})
+			assert.Equal(t, years.Estimate{From: year - 1, Basis: years.Evidence}, a.Estimate, "%s%d", prefix,
+				first-1)
 		}
 	}
 }
@@ -166,35 +174,36 @@ func TestPatentFirstNumbers(t *testing.T) {
 // wider.
 func TestGermanPatents(t *testing.T) {
 	for _, r := range vectors(t, "patent-first-numbers-german.csv") {
-		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"DRP " + r[1]}})
-		assert.Equal(t, Estimate{From: Year(atoi(t, r[0])) - 1, Basis: Evidence}, a.Estimate, r[1])
+		a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{"DRP " + r[1]}})
+		assert.Equal(t, years.Estimate{From: years.Year(atoi(t, r[0])) - 1, Basis: years.Evidence},
+			a.Estimate, r[1])
 	}
 }
 
 // Source: printed dates of single patents, as each row of the file names them.
 func TestDatedPatents(t *testing.T) {
 	for _, r := range vectors(t, "patents-dated.csv") {
-		year := Year(atoi(t, r[2][:4]))
+		year := years.Year(atoi(t, r[2][:4]))
 		a := date(t, starterTables(t),
-			Query{Serial: None,
+			Query{Serial: stamp.None,
 				Patents: []string{map[string]string{"design": "D", "reissue": "RE"}[r[0]] + r[1]}})
-		assert.Equal(t, Estimate{From: year, Basis: Evidence}, a.Estimate, r[1])
+		assert.Equal(t, years.Estimate{From: year, Basis: years.Evidence}, a.Estimate, r[1])
 	}
 }
 
 func TestANumberThatIsNoPatent(t *testing.T) {
 	for _, typed := range []string{"D.R.G.M. 123456", "DRGM Nr. 5"} {
-		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{typed}})
+		_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{typed}})
 		assert.ErrorContains(t, err,
 			"is the number of a registered design (D.R.G.M.), which is no patent: leave it out")
 	}
-	a := date(t, starterTables(t), Query{Serial: None, Patents: []string{"GB 12345"}})
+	a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{"GB 12345"}})
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, a.Notes[0], "give the year too, such as GB 12345/1890")
-	_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{"GB 12345/1849"}})
+	_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{"GB 12345/1849"}})
 	assert.ErrorContains(t, err, "British numbers with a year began in 1852")
-	for _, q := range []Query{{Serial: None, PatentDates: []int{2027}, Now: 2026},
-		{Serial: None, Seen: []int{2027}, Now: 2026}} {
+	for _, q := range []Query{{Serial: stamp.None, PatentDates: []int{2027}, Now: 2026},
+		{Serial: stamp.None, Seen: []int{2027}, Now: 2026}} {
 		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "2027 is yet to come: type a year up to 2026")
 	}
@@ -206,10 +215,10 @@ func TestPatentsKeptAsSerialNumbers(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, older.Check())
 	assert.Empty(t, older.Makers())
-	a := date(t, older, Query{Serial: None, Patents: []string{"D20439"}})
+	a := date(t, older, Query{Serial: stamp.None, Patents: []string{"D20439"}})
 	assert.Equal(t, []Bound{{NotBefore, 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"}},
 		a.Bounds)
-	a = date(t, older, Query{Serial: None, Patents: []string{"800000"}})
+	a = date(t, older, Query{Serial: stamp.None, Patents: []string{"800000"}})
 	assert.Equal(t,
 		[]Bound{{NotBefore, 1903, "patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}},
 		a.Bounds)
@@ -218,7 +227,7 @@ func TestPatentsKeptAsSerialNumbers(t *testing.T) {
 func TestPatents(t *testing.T) {
 	for _, c := range []struct {
 		typed  string
-		year   Year
+		year   years.Year
 		reason string
 	}{
 		{"800000", 1905, "patent 800000 was issued in 1905 (us-patents.csv:78)"},
@@ -240,25 +249,25 @@ func TestPatents(t *testing.T) {
 		{"British 1890/12,345", 1890, "British patent 12345 of 1890 was issued in 1890"},
 		{"GB 123456", 1916, "British patent 123456 was issued in 1916 or later (british-patents.csv:4)"},
 	} {
-		a := date(t, starterTables(t), Query{Serial: None, Patents: []string{c.typed}})
+		a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{c.typed}})
 		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
 	}
 
 	// On a part that can be replaced it is told but does not bind.
 	a := date(t, starterTables(t),
 		Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
-	assert.Equal(t, Estimate{1872, 1872, 1872, Range}, a.Estimate)
+	assert.Equal(t, years.Estimate{From: 1872, To: 1872, Best: 1872, Basis: years.Range}, a.Estimate)
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued in 1919")
 
 	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456", "-5",
 		"12/1890", "DRP 5/1890", "1 23"} {
-		_, err := starterTables(t).Date(Query{Serial: None, Patents: []string{bad}})
-		var input *InputError
+		_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{bad}})
+		var input *stamp.InputError
 		require.ErrorAs(t, err, &input, bad)
 		assert.Contains(t, err.Error(), "is not a patent number: type the digits", bad)
 	}
-	a = date(t, tables(t, "Quill,,1,9,1920,1920,,,,"), Query{Serial: None, Patents: []string{"123"}})
+	a = date(t, tables(t, "Quill,,1,9,1920,1920,,,,"), Query{Serial: stamp.None, Patents: []string{"123"}})
 	assert.Equal(t, []string{"patent 123: there is no table of patent numbers to look it up in"}, a.Notes)
 }
 
@@ -283,9 +292,9 @@ func TestUnknownMakers(t *testing.T) {
 	} {
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
 		assert.Equal(t, []string{c.want},
-			date(t, c.tables, Query{Serial: None, Maker: c.maker, Model: "Dart"}).Notes,
+			date(t, c.tables, Query{Serial: stamp.None, Maker: c.maker, Model: "Dart"}).Notes,
 			"a model is looked up by its maker")
-		assert.Empty(t, date(t, c.tables, Query{Serial: None, Maker: c.maker}).Notes,
+		assert.Empty(t, date(t, c.tables, Query{Serial: stamp.None, Maker: c.maker}).Notes,
 			"nothing was to be looked up")
 	}
 }
@@ -293,7 +302,7 @@ func TestUnknownMakers(t *testing.T) {
 func TestAnswerJSON(t *testing.T) {
 	for _, q := range []Query{
 		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"},
-		{Serial: None, Maker: "Quill"},
+		{Serial: stamp.None, Maker: "Quill"},
 	} {
 		data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"), q))
 		require.NoError(t, err)

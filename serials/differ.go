@@ -4,6 +4,10 @@ import (
 	"cmp"
 	"slices"
 	"sort"
+
+	"pitman/serials/names"
+	"pitman/serials/series"
+	"pitman/serials/table"
 )
 
 // Difference is a stretch of numbers to which two sets of tables give other years.
@@ -21,7 +25,7 @@ func (t *Tables) Differences(other *Tables) []Difference {
 	keys := map[string]string{}
 	for _, set := range []*Tables{t, other} {
 		for _, name := range set.names {
-			if key := MakerKey(name); keys[key] == "" {
+			if key := names.MakerKey(name); keys[key] == "" {
 				keys[key] = name
 			}
 		}
@@ -44,26 +48,26 @@ func (t *Tables) Differences(other *Tables) []Difference {
 	return out
 }
 
-func (m *maker) of(prefix string) *series {
+func (m *maker) of(prefix string) *series.Series {
 	if m == nil {
 		return nil
 	}
 	return m.series[prefix]
 }
 
-func differ(maker, prefix string, a, b *series) (out []Difference) {
+func differ(maker, prefix string, a, b *series.Series) (out []Difference) {
 	var starts []uint64
-	for _, s := range []*series{a, b} {
+	for _, s := range []*series.Series{a, b} {
 		if s != nil {
-			starts = append(starts, s.starts...)
+			starts = append(starts, s.Starts...)
 		}
 	}
 	slices.SortFunc(starts, cmp.Compare[uint64])
 	starts = slices.Compact(starts)
 	var last *Difference
-	var row Row
+	var row table.Row
 	for i, n := range starts {
-		one, other := a.said(n), b.said(n)
+		one, other := said(a, n), said(b, n)
 		if one == other {
 			last = nil
 			continue
@@ -71,11 +75,11 @@ func differ(maker, prefix string, a, b *series) (out []Difference) {
 		if last == nil || last.One != one || last.Other != other {
 			out = append(out, Difference{Maker: maker, One: one, Other: other})
 			last = &out[len(out)-1]
-			row = Row{Prefix: prefix, First: n}
+			row = table.Row{Prefix: prefix, First: n}
 		}
-		row.Last = Number{}
+		row.Last = table.Number{}
 		if i+1 < len(starts) {
-			row.Last = known(starts[i+1] - 1)
+			row.Last = table.Known(starts[i+1] - 1)
 		}
 		last.Numbers = row.Numbers()
 	}
@@ -83,17 +87,18 @@ func differ(maker, prefix string, a, b *series) (out []Difference) {
 }
 
 // said is the years that the rows leave to the numbers from n to the next cut.
-func (s *series) said(n uint64) string {
+func said(s *series.Series, n uint64) string {
 	if s == nil {
 		return "unknown"
 	}
-	return s.segments[s.find(n)].Year()
+	return s.Segments[s.Find(n)].Year()
 }
 
 // With is the tables with one more file, in place of one of the same name.
-func (t *Tables) With(file *Table) *Tables {
-	files := slices.DeleteFunc(slices.Clone(t.files), func(f *Table) bool { return f.Name == file.Name })
+func (t *Tables) With(file *table.Table) *Tables {
+	files := slices.DeleteFunc(slices.Clone(t.files),
+		func(f *table.Table) bool { return f.Name == file.Name })
 	files = append(files, file)
-	slices.SortFunc(files, func(a, b *Table) int { return cmp.Compare(a.Name, b.Name) })
+	slices.SortFunc(files, func(a, b *table.Table) int { return cmp.Compare(a.Name, b.Name) })
 	return NewTables(files...)
 }

@@ -4,32 +4,45 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"pitman/serials/names"
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // evidence reads everything beside the serial and turns it into bounds.
 func (t *Tables) evidence(a *Answer, m *maker, q Query) error {
 	for _, p := range q.Patents {
-		if err := t.patent(a, p); err != nil {
+		found, err := t.patents.Find(p)
+		switch {
+		case err != nil:
 			return err
+		case found.Binds && found.From != 0:
+			a.bound(NotBefore, found.From, found.Reason)
+		default:
+			a.note("%s", found.Reason)
 		}
 	}
 	for _, y := range q.PatentDates {
 		if err := notYet("patent date", y, q.Now); err != nil {
 			return err
 		}
-		if y < minYear || y > maxYear {
-			return unreadable("patent date %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
+		if y < years.First || y > years.Last {
+			return stamp.Unreadable("patent date %d is not a year: type four digits, %d to %d", y,
+				years.First, years.Last)
 		}
-		a.bound(NotBefore, Year(y), fmt.Sprintf("a patent date of %d is on it", y))
+		a.bound(NotBefore, years.Year(y), fmt.Sprintf("a patent date of %d is on it", y))
 	}
 	for _, y := range q.Seen {
 		if err := notYet("seen", y, q.Now); err != nil {
 			return err
 		}
-		if y < minYear || y > maxYear {
-			return unreadable("seen %d is not a year: type four digits, %d to %d", y, minYear, maxYear)
+		if y < years.First || y > years.Last {
+			return stamp.Unreadable("seen %d is not a year: type four digits, %d to %d", y, years.First,
+				years.Last)
 		}
-		a.bound(NotAfter, Year(y), fmt.Sprintf("it was seen in %d", y))
+		a.bound(NotAfter, years.Year(y), fmt.Sprintf("it was seen in %d", y))
 	}
 	if model := strings.TrimSpace(q.Model); model != "" && m != nil {
 		m.model(a, model)
@@ -42,26 +55,27 @@ func (a *Answer) told(q Query) error {
 	if err := notYet("year-known", q.Told, q.Now); err != nil {
 		return err
 	}
-	if q.Told < minYear || q.Told > maxYear {
-		return unreadable("year-known %d is not a year: type four digits, %d to %d", q.Told, minYear, maxYear)
+	if q.Told < years.First || q.Told > years.Last {
+		return stamp.Unreadable("year-known %d is not a year: type four digits, %d to %d", q.Told,
+			years.First, years.Last)
 	}
 	for _, c := range a.Conflicts {
 		a.note("settled by hand: %s", c)
 	}
-	year := Year(q.Told)
-	if one := (span{a.From, a.To}); a.Basis != NoBasis && len(a.Conflicts) == 0 &&
-		(year < one.from || one.to != 0 && year > one.to) {
+	year := years.Year(q.Told)
+	if one := (years.Span{From: a.From, To: a.To}); a.Basis != years.NoBasis && len(a.Conflicts) == 0 &&
+		(year < one.From || one.To != 0 && year > one.To) {
 		a.note("all else would say %s", a.Estimate.Year())
 	}
 	a.Conflicts, a.spans = nil, nil
-	a.Estimate = Estimate{year, year, year, Told}
+	a.Estimate = years.Estimate{From: year, To: year, Best: year, Basis: years.Told}
 	a.note("%d is known: %s", year, q.Because)
 	return nil
 }
 
 func notYet(field string, year, now int) error {
 	if now != 0 && year > now {
-		return unreadable("%s %d is yet to come: type a year up to %d", field, year, now)
+		return stamp.Unreadable("%s %d is yet to come: type a year up to %d", field, year, now)
 	}
 	return nil
 }
@@ -83,58 +97,58 @@ func (a *Answer) apart(r *register) {
 	}
 }
 
-func (a *Answer) bound(kind string, year Year, reason string) {
+func (a *Answer) bound(kind string, year years.Year, reason string) {
 	a.Bounds = append(a.Bounds, Bound{Kind: kind, Year: year, Reason: reason})
 }
 
 // model bounds the years by the rows that name the model.
 func (m *maker) model(a *Answer, model string) {
-	var years span
-	var rows []Row
-	key := MakerKey(model)
+	var made years.Span
+	var rows []table.Row
+	key := names.MakerKey(model)
 	for _, r := range m.rows {
-		if r.Model == "" || r.Model != model && (key == "" || MakerKey(r.Model) != key) {
+		if r.Model == "" || r.Model != model && (key == "" || names.MakerKey(r.Model) != key) {
 			continue
 		}
-		one := span{r.From, r.To}
-		if !r.modelOnly && !r.Last.Known {
+		one := years.Span{From: r.From, To: r.To}
+		if !r.ModelOnly && !r.Last.Known {
 			s := m.series[r.Prefix]
-			one = s.cells[slices.IndexFunc(s.rows,
-				func(o Row) bool { return o.File == r.File && o.Line == r.Line })].says(r.First + 1)
+			one = s.Cells[slices.IndexFunc(s.Rows,
+				func(o table.Row) bool { return o.File == r.File && o.Line == r.Line })].YearsOf(r.First + 1)
 		}
 		if rows != nil {
-			one = one.hull(years)
+			one = one.Hull(made)
 		}
-		years, rows = one, append(rows, r)
+		made, rows = one, append(rows, r)
 	}
 	if rows == nil && m.register(model) != nil {
 		return
 	}
 	if rows == nil {
-		a.note("no table row names model %s of %s", shown(model), m.name)
+		a.note("no table row names model %s of %s", stamp.Quoted(model), m.name)
 		return
 	}
 	where := fmt.Sprintf("%s:%d", rows[0].File, rows[0].Line)
 	if len(rows) > 1 {
 		where += fmt.Sprintf(" and %d more rows", len(rows)-1)
 	}
-	a.bound(NotBefore, years.from,
-		fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, years.from, where))
-	if years.to != 0 {
-		a.bound(NotAfter, years.to,
-			fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, years.to, where))
+	a.bound(NotBefore, made.From,
+		fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, made.From, where))
+	if made.To != 0 {
+		a.bound(NotAfter, made.To,
+			fmt.Sprintf("model %s was made until %d (%s)", rows[0].Model, made.To, where))
 	}
 }
 
 // limits is what the bounds leave; open where there is none. It is empty (from after to) when they contradict
 // each other.
-func (a *Answer) limits() (s span) {
+func (a *Answer) limits() (s years.Span) {
 	for _, b := range a.Bounds {
 		switch {
 		case b.Kind == NotBefore:
-			s.from = max(s.from, b.Year)
-		case s.to == 0 || b.Year < s.to:
-			s.to = b.Year
+			s.From = max(s.From, b.Year)
+		case s.To == 0 || b.Year < s.To:
+			s.To = b.Year
 		}
 	}
 	return s
@@ -145,7 +159,7 @@ func (a *Answer) strictest(kind string) Bound {
 	limits := a.limits()
 	for _, b := range a.Bounds {
 		if b.Kind == kind &&
-			(kind == NotBefore && b.Year == limits.from || kind == NotAfter && b.Year == limits.to) {
+			(kind == NotBefore && b.Year == limits.From || kind == NotAfter && b.Year == limits.To) {
 			return b
 		}
 	}
@@ -153,21 +167,21 @@ func (a *Answer) strictest(kind string) Bound {
 }
 
 // weigh joins what the serial says with what the other evidence says.
-func (a *Answer) weigh(limits span) {
+func (a *Answer) weigh(limits years.Span) {
 	if len(a.Bounds) == 0 {
 		return
 	}
-	if limits.to != 0 && limits.from > limits.to {
+	if limits.To != 0 && limits.From > limits.To {
 		a.contradict(a.strictest(NotBefore), a.strictest(NotAfter))
 		return
 	}
-	if a.Basis == NoBasis {
-		a.settle(limits, Evidence)
+	if a.Basis == years.NoBasis {
+		a.settle(limits, years.Evidence)
 		return
 	}
-	var left []span
+	var left []years.Span
 	for _, s := range a.spans {
-		if both, ok := s.meet(limits); ok {
+		if both, ok := s.Meet(limits); ok {
 			left = append(left, both)
 		}
 	}
@@ -177,31 +191,31 @@ func (a *Answer) weigh(limits span) {
 	}
 	was := a.Best
 	switch a.Basis {
-	case Pattern:
-		a.settle(hullOf(left), Pattern)
+	case years.Pattern:
+		a.settle(years.HullOf(left), years.Pattern)
 		if a.stray {
 			a.Best = 0 // some of what the serial may be stands in no row
 		}
-	case Overlap:
-		a.settle(hullOf(left), Overlap)
-		if both, ok := meetAll(left); ok && len(left) < len(a.spans) {
+	case years.Overlap:
+		a.settle(years.HullOf(left), years.Overlap)
+		if both, ok := years.MeetAll(left); ok && len(left) < len(a.spans) {
 			for _, c := range a.Conflicts {
 				a.note("%s; other evidence rules out all but %s", c, countRows(len(left)))
 			}
 			a.Conflicts = nil
-			a.settle(both, Evidence)
+			a.settle(both, years.Evidence)
 		}
-	case After, Before:
-		years, basis := left[0], a.Basis
-		if years.from != 0 && years.to != 0 {
-			basis = Evidence // no longer open-ended
+	case years.After, years.Before:
+		made, basis := left[0], a.Basis
+		if made.From != 0 && made.To != 0 {
+			basis = years.Evidence // no longer open-ended
 		}
-		a.settle(years, basis)
+		a.settle(made, basis)
 	default:
-		years := left[0]
-		a.settle(years, a.Basis)
+		made := left[0]
+		a.settle(made, a.Basis)
 		if a.Best == 0 && was != 0 {
-			a.Best = min(max(was, years.from), years.to)
+			a.Best = min(max(was, made.From), made.To)
 		}
 	}
 }
@@ -214,28 +228,28 @@ func countRows(n int) string {
 }
 
 // settle sets the years; a single year is the best.
-func (a *Answer) settle(years span, basis Basis) {
-	a.Estimate = Estimate{From: years.from, To: years.to, Basis: basis}
-	if years.from == years.to {
-		a.Best = years.from
+func (a *Answer) settle(made years.Span, basis years.Basis) {
+	a.Estimate = years.Estimate{From: made.From, To: made.To, Basis: basis}
+	if made.From == made.To {
+		a.Best = made.From
 	}
 }
 
 // againstSerial states which bound the serial contradicts, and sets the serial's own bound beside it.
-func (a *Answer) againstSerial(limits span) {
-	all := hullOf(a.spans)
+func (a *Answer) againstSerial(limits years.Span) {
+	all := years.HullOf(a.spans)
 	reason := fmt.Sprintf("serial %s by the tables", a.Serial)
 	low, high := a.strictest(NotBefore), a.strictest(NotAfter)
 	switch {
-	case limits.from != 0 && all.to != 0 && all.to < limits.from:
-		high = Bound{NotAfter, all.to, reason}
+	case limits.From != 0 && all.To != 0 && all.To < limits.From:
+		high = Bound{NotAfter, all.To, reason}
 		a.Bounds = append(a.Bounds, high)
-	case limits.to != 0 && all.from > limits.to:
-		low = Bound{NotBefore, all.from, reason}
+	case limits.To != 0 && all.From > limits.To:
+		low = Bound{NotBefore, all.From, reason}
 		a.Bounds = append(a.Bounds, low)
 	default: // the years of the serial lie on both sides of what is left
 		a.conflict("serial %s has no row for the years from %d to %d, which the other evidence leaves",
-			a.Serial, limits.from, limits.to)
+			a.Serial, limits.From, limits.To)
 	}
 	a.contradict(low, high)
 }
@@ -248,7 +262,7 @@ func (a *Answer) contradict(low, high Bound) {
 	}
 	a.From, a.To, a.Best = 0, 0, 0
 	// either may leave every year open, which is no contradiction
-	if a.Basis == NoBasis || a.Basis == Pattern {
-		a.Basis = Evidence
+	if a.Basis == years.NoBasis || a.Basis == years.Pattern {
+		a.Basis = years.Evidence
 	}
 }

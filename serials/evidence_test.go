@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/years"
 )
 
 // Whatever the tables say, evidence only ever takes years away, and a worn serial keeps every year in which
@@ -35,8 +37,8 @@ func TestEvidenceNeverWidens(t *testing.T) {
 		bare := date(t, tables, Query{Maker: q.Maker, Serial: q.Serial})
 		a := date(t, tables, q)
 		where := fmt.Sprintf("%v in %v: %+v, without evidence %+v", q, rows, a.Estimate, bare.Estimate)
-		if len(a.Conflicts) == 0 || a.Basis == Overlap && a.From != 0 {
-			require.True(t, within(a.Estimate, span{bare.From, bare.To}), where)
+		if len(a.Conflicts) == 0 || a.Basis == years.Overlap && a.From != 0 {
+			require.True(t, within(a.Estimate, years.Span{From: bare.From, To: bare.To}), where)
 			require.True(t, within(a.Estimate, a.limits()), where)
 		}
 		if a.From == a.To {
@@ -51,19 +53,20 @@ func TestEvidenceNeverWidens(t *testing.T) {
 			continue
 		}
 		for _, s := range tables.maker("Quill").order {
-			d, ok := fit(q.Serial, s)
+			d, ok := s.Fit(q.Serial)
 			if !ok {
 				continue
 			}
-			for _, n := range fillings(d.s, d.zero) {
-				if _, around := s.hits(n); around {
+			for _, n := range fillings(d.Text, d.LeadingZero) {
+				if _, around := s.Holding(n); around {
 					continue
 				}
 				one := date(t, tables,
-					Query{Maker: "Quill", Serial: fmt.Sprint(s.prefix, n), PatentDates: q.PatentDates,
+					Query{Maker: "Quill", Serial: fmt.Sprint(s.Prefix, n), PatentDates: q.PatentDates,
 						Seen: q.Seen})
 				if one.From != 0 || one.To != 0 {
-					require.True(t, within(one.Estimate, span{a.From, a.To}), "%v in %s: %+v, but %d: %+v",
+					require.True(t, within(one.Estimate, years.Span{From: a.From, To: a.To}),
+						"%v in %s: %+v, but %d: %+v",
 						q, strings.Join(rows, " "), a.Estimate, n, one.Estimate)
 				}
 			}
@@ -71,6 +74,6 @@ func TestEvidenceNeverWidens(t *testing.T) {
 	}
 }
 
-func within(e Estimate, s span) bool {
-	return e.From >= s.from && (s.to == 0 || e.To != 0 && e.To <= s.to)
+func within(e years.Estimate, s years.Span) bool {
+	return e.From >= s.From && (s.To == 0 || e.To != 0 && e.To <= s.To)
 }

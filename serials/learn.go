@@ -4,6 +4,10 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // Witness is a machine of whose age something is known beside the tables.
@@ -30,9 +34,9 @@ type Lesson struct {
 	More int    `json:"more"` // how many more are needed before the row should be mended
 }
 
-// enough is how many machines must refute a row before one bad reading or receipt cannot be the reason;
+// minRefuting is how many machines must refute a row before one bad reading or receipt cannot be the reason;
 // common practice, no source.
-const enough = 3
+const minRefuting = 3
 
 // Says tells the lesson in one sentence.
 func (l Lesson) Says() string {
@@ -55,12 +59,12 @@ func (l Lesson) Says() string {
 	}
 	says := fmt.Sprintf("%s %s %s", someOf(by, 3), verb, where)
 	if l.Late[1] > 0 {
-		years := counted(l.Late[1], "year")
+		late := counted(l.Late[1], "year")
 		if l.Late[0] != l.Late[1] {
-			years = fmt.Sprintf("%d to %s", l.Late[0], years)
+			late = fmt.Sprintf("%d to %s", l.Late[0], late)
 		}
 		says += fmt.Sprintf("; made %s or more after the row: its numbers may have been allotted ahead",
-			years)
+			late)
 	}
 	if l.More > 0 {
 		says += fmt.Sprintf("; %d more would be needed to mend the row by", l.More)
@@ -79,43 +83,43 @@ func counted(n int, what string) string {
 // are no evidence, so only what stands beside the serial number counts. Rows that are refuted come first,
 // those by most machines before others. Nothing is changed.
 func (t *Tables) Learn(witnesses []Witness) []Lesson {
-	lessons := map[*Row]*Lesson{}
+	lessons := map[*table.Row]*Lesson{}
 	for _, w := range witnesses {
 		m := t.maker(w.Maker)
-		serial := Normalise(w.Serial)
-		if m == nil || serial == "" || worn(serial) {
+		serial := stamp.Normalise(w.Serial)
+		if m == nil || serial == "" || stamp.Worn(serial) {
 			continue
 		}
 		if r := m.register(w.Model); r != nil {
 			m = r.numbers
 		}
-		at := lastLetter(serial) + 1
-		n, ok := number(serial[at:])
+		at := stamp.LastLetter(serial) + 1
+		n, ok := stamp.ParseNumber(serial[at:])
 		s := m.series[serial[:at]]
 		if !ok || s == nil {
 			continue
 		}
 		limits, low := t.ownLimits(w)
-		if limits == (span{}) || limits.to != 0 && limits.from > limits.to {
+		if limits == (years.Span{}) || limits.To != 0 && limits.From > limits.To {
 			continue
 		}
-		places, around := s.hits(n)
+		places, around := s.Holding(n)
 		for _, i := range places {
-			if r := &s.rows[i]; !around && r.Last.Known {
+			if r := &s.Rows[i]; !around && r.Last.Known {
 				one := lessons[r]
 				if one == nil {
 					one = &Lesson{Maker: m.name, Numbers: r.Numbers(), Years: r.Years(), File: r.File,
 						Line: r.Line, Agree: []string{}, Refute: []string{}}
 					lessons[r] = one
 				}
-				one.hear(w, *r, limits, low)
+				one.count(w, *r, limits, low)
 			}
 		}
 	}
 	out := []Lesson{}
 	for _, l := range lessons {
 		if len(l.Refute) > 0 {
-			l.More = max(0, enough-len(l.Refute))
+			l.More = max(0, minRefuting-len(l.Refute))
 		}
 		slices.Sort(l.Agree)
 		slices.Sort(l.Refute)
@@ -129,25 +133,26 @@ func (t *Tables) Learn(witnesses []Witness) []Lesson {
 }
 
 // ownLimits is what the machine's evidence leaves without any table of numbers.
-func (t *Tables) ownLimits(w Witness) (limits span, ledger bool) {
+func (t *Tables) ownLimits(w Witness) (limits years.Span, ledger bool) {
 	if w.Ledger != 0 {
-		return span{Year(w.Ledger), Year(w.Ledger)}, true
+		return years.Span{From: years.Year(w.Ledger), To: years.Year(w.Ledger)}, true
 	}
-	a, err := t.date(Query{Serial: None, Patents: w.Patents, PatentDates: w.PatentDates, Seen: w.Seen}, false)
+	a, err := t.date(Query{Serial: stamp.None, Patents: w.Patents, PatentDates: w.PatentDates, Seen: w.Seen},
+		false)
 	if err != nil {
-		return span{}, false
+		return years.Span{}, false
 	}
 	return a.limits(), false
 }
 
-// hear counts one machine for or against the row.
-func (l *Lesson) hear(w Witness, r Row, limits span, ledger bool) {
-	if _, fits := (span{r.From, r.To}).meet(limits); fits {
+// count counts one machine for or against the row.
+func (l *Lesson) count(w Witness, r table.Row, limits years.Span, ledger bool) {
+	if _, fits := (years.Span{From: r.From, To: r.To}).Meet(limits); fits {
 		l.Agree = append(l.Agree, w.Tag)
 		return
 	}
 	l.Refute = append(l.Refute, w.Tag)
-	younger := limits.from > r.To
+	younger := limits.From > r.To
 	switch {
 	case ledger:
 		l.Ledgers++
@@ -157,7 +162,7 @@ func (l *Lesson) hear(w Witness, r Row, limits span, ledger bool) {
 		l.Receipts++
 	}
 	if younger {
-		late := int(limits.from - r.To)
+		late := int(limits.From - r.To)
 		if l.Late[0] == 0 || late < l.Late[0] {
 			l.Late[0] = late
 		}

@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials/series"
+	"pitman/serials/stamp"
 	"pitman/serials/years"
 )
 
@@ -74,7 +76,7 @@ func (m *model) next(r modelRow) (at, year int) {
 }
 
 type voice struct {
-	span
+	years.Span
 	row   modelRow
 	exact bool
 }
@@ -84,20 +86,22 @@ func (m *model) voices(n int) (heard []voice, clash bool) {
 	for _, r := range m.rows {
 		switch {
 		case r.last >= 0 && r.first <= n && n <= r.last, r.last < 0 && r.first == n && r.from == r.to:
-			exact = append(exact, voice{span{Year(r.from), Year(r.to)}, r, true})
+			exact = append(exact, voice{years.Span{From: years.Year(r.from), To: years.Year(r.to)}, r, true})
 		case r.last < 0 && r.first <= n:
 			if at, year := m.next(r); n < at && year == 0 {
-				vague = append(vague, voice{span{Year(r.from), 0}, r, false})
+				vague = append(vague, voice{years.Span{From: years.Year(r.from), To: 0}, r, false})
 			} else if n < at {
-				vague = append(vague, voice{span{Year(min(r.from, year)), Year(max(r.from, year))}, r, false})
+				vague = append(vague,
+					voice{years.Span{From: years.Year(min(r.from, year)), To: years.Year(max(r.from, year))},
+						r, false})
 			}
 		}
 	}
-	years := func(v []voice) (all, both span, ok bool) {
-		all, both, ok = v[0].span, v[0].span, true
+	years := func(v []voice) (all, both years.Span, ok bool) {
+		all, both, ok = v[0].Span, v[0].Span, true
 		for _, o := range v {
-			if all = all.hull(o.span); ok {
-				both, ok = both.meet(o.span)
+			if all = all.Hull(o.Span); ok {
+				both, ok = both.Meet(o.Span)
 			}
 		}
 		return all, both, ok
@@ -114,7 +118,7 @@ func (m *model) voices(n int) (heard []voice, clash bool) {
 		both = all
 	}
 	for _, v := range vague {
-		if _, fits := v.meet(both); !fits {
+		if _, fits := v.Meet(both); !fits {
 			exact, ok = append(exact, v), false
 		}
 	}
@@ -183,7 +187,7 @@ func (m *model) place(r modelRow, n int) (bin int, curved bool) {
 	return bin, true
 }
 
-func (m *model) at(n int) Estimate {
+func (m *model) at(n int) years.Estimate {
 	heard, clash := m.voices(n)
 	if len(heard) == 0 {
 		low, high := -1, 1<<60
@@ -204,38 +208,38 @@ func (m *model) at(n int) Estimate {
 		}
 		switch {
 		case from == 0:
-			return Estimate{To: Year(to), Basis: Before}
+			return years.Estimate{To: years.Year(to), Basis: years.Before}
 		case to == 0:
-			return Estimate{From: Year(from), Basis: After}
+			return years.Estimate{From: years.Year(from), Basis: years.After}
 		}
-		return between(Year(from), Year(to))
+		return series.Between(years.Year(from), years.Year(to))
 	}
-	both := heard[0].span
+	both := heard[0].Span
 	for _, v := range heard {
 		if clash {
-			both = both.hull(v.span)
+			both = both.Hull(v.Span)
 		} else {
-			both, _ = both.meet(v.span)
+			both, _ = both.Meet(v.Span)
 		}
 	}
-	e := Estimate{From: both.from, To: both.to}
+	e := years.Estimate{From: both.From, To: both.To}
 	switch {
 	case clash:
-		e.Basis = Overlap
-	case !heard[0].exact && both.to == 0:
-		e.Basis = After
+		e.Basis = years.Overlap
+	case !heard[0].exact && both.To == 0:
+		e.Basis = years.After
 	case !heard[0].exact:
-		return between(both.from, both.to)
-	case both.from == both.to:
-		e.Basis, e.Best = Range, both.from
+		return series.Between(both.From, both.To)
+	case both.From == both.To:
+		e.Basis, e.Best = years.Range, both.From
 	default:
-		e.Basis = Interpolated
+		e.Basis = years.Interpolated
 		sum, rows := 0, distinct(heard)
 		for _, r := range rows {
 			bin, _ := m.place(r, n)
 			sum += r.from + bin/years.Bins
 		}
-		e.Best = min(max(Year(sum/len(rows)), both.from), both.to)
+		e.Best = min(max(years.Year(sum/len(rows)), both.From), both.To)
 	}
 	return e
 }
@@ -252,28 +256,28 @@ func distinct(heard []voice) (rows []modelRow) {
 }
 
 // chances is what one number leaves to each year; year 0 is outside.
-func (m *model) chances(n int) map[Year]float64 {
-	out := map[Year]float64{}
-	even := func(s span, w float64) {
-		if s.from == 0 || s.to == 0 {
+func (m *model) chances(n int) map[years.Year]float64 {
+	out := map[years.Year]float64{}
+	even := func(s years.Span, w float64) {
+		if s.From == 0 || s.To == 0 {
 			out[0] += w
 			return
 		}
-		for y := s.from; y <= s.to; y++ {
-			out[y] += w / float64(s.to-s.from+1)
+		for y := s.From; y <= s.To; y++ {
+			out[y] += w / float64(s.To-s.From+1)
 		}
 	}
 	heard, clash := m.voices(n)
 	e := m.at(n)
-	if len(heard) == 0 || !clash && e.Basis != Interpolated {
-		even(span{e.From, e.To}, 1)
+	if len(heard) == 0 || !clash && e.Basis != years.Interpolated {
+		even(years.Span{From: e.From, To: e.To}, 1)
 		return out
 	}
-	groups := map[span][]voice{}
+	groups := map[years.Span][]voice{}
 	for _, v := range heard {
-		key := span{e.From, e.To}
+		key := years.Span{From: e.From, To: e.To}
 		if clash {
-			key = v.span
+			key = v.Span
 		}
 		groups[key] = append(groups[key], v)
 	}
@@ -291,10 +295,10 @@ func (m *model) chances(n int) map[Year]float64 {
 			bin, curved := m.place(r, n)
 			kernel := published().Kernel(r.to-r.from+1, bin, curved, "quill")
 			all := 0.0
-			for y := key.from; y <= key.to; y++ {
+			for y := key.From; y <= key.To; y++ {
 				all += kernel[int(y)-r.from]
 			}
-			for y := key.from; y <= key.to; y++ {
+			for y := key.From; y <= key.To; y++ {
 				out[y] += kernel[int(y)-r.from] / all / float64(len(groups)*len(wide))
 			}
 		}
@@ -349,7 +353,7 @@ func TestEveryNumberAgainstTheModel(t *testing.T) {
 	t.Logf("%d numbers", n)
 }
 
-func requireChances(t *testing.T, want map[Year]float64, a Answer, where string, args ...any) {
+func requireChances(t *testing.T, want map[years.Year]float64, a Answer, where string, args ...any) {
 	t.Helper()
 	sum := a.Outside
 	require.InDelta(t, want[0], a.Outside, 1e-9, append([]any{where}, args...)...)
@@ -365,41 +369,41 @@ func TestWornSerialsAgainstTheModel(t *testing.T) {
 	for range rounds(1500) {
 		rows := randomRows(rnd, 1000)
 		m, tables := newModel(rows), tables(t, rows...)
-		pattern := Normalise(randomPattern(rnd))
-		if !worn(pattern) || len(pattern) > 4 {
+		pattern := stamp.Normalise(randomPattern(rnd))
+		if !stamp.Worn(pattern) || len(pattern) > 4 {
 			continue
 		}
 		list := fillings(pattern, false)
-		want, shares, hits := map[Year]float64{}, map[Year]float64{}, 0.0
-		var all []span
+		want, shares, hits := map[years.Year]float64{}, map[years.Year]float64{}, 0.0
+		var all []years.Span
 		for _, n := range list {
 			for y, p := range m.chances(int(n)) {
 				want[y] += p / float64(len(list))
 			}
 			e := m.at(int(n))
-			all = append(all, span{e.From, e.To})
+			all = append(all, years.Span{From: e.From, To: e.To})
 			heard, clash := m.voices(int(n))
-			said := map[span]bool{}
+			said := map[years.Span]bool{}
 			for _, v := range heard {
 				if clash {
-					said[v.span] = true
+					said[v.Span] = true
 				} else {
-					said[span{e.From, e.To}] = true
+					said[years.Span{From: e.From, To: e.To}] = true
 				}
 			}
 			for s := range said {
 				hits++
-				if s.to == 0 {
-					s.to = s.from
+				if s.To == 0 {
+					s.To = s.From
 				}
-				for y := s.from; y <= s.to; y++ {
-					shares[y] += 1 / float64(s.to-s.from+1)
+				for y := s.From; y <= s.To; y++ {
+					shares[y] += 1 / float64(s.To-s.From+1)
 				}
 			}
 		}
 		where := fmt.Sprintf("%s in\n%s", pattern, strings.Join(rows, "\n"))
 		a := date(t, tables, Query{Maker: "Quill", Serial: pattern})
-		require.Equal(t, hullOf(all), span{a.From, a.To}, where)
+		require.Equal(t, years.HullOf(all), years.Span{From: a.From, To: a.To}, where)
 		require.Len(t, a.Shares, len(shares), where)
 		for _, s := range a.Shares {
 			require.InDelta(t, shares[s.Year]/hits, s.Share, 1e-9, where)

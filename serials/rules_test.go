@@ -5,6 +5,10 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // The line of numbers under which every cell of the decision table in the package comment is tested.
@@ -43,42 +47,68 @@ var line = []string{
 func TestRulesForANumber(t *testing.T) {
 	for _, c := range []struct {
 		cell, serial string
-		want         Estimate
+		want         years.Estimate
 		clash        bool
 	}{
-		{"one row of one year, first", "11", Estimate{1900, 1900, 1900, Range}, false},
-		{"one row of one year, last", "99", Estimate{1900, 1900, 1900, Range}, false},
-		{"one row of several years, first", "201", Estimate{1902, 1911, 1902, Interpolated}, false},
-		{"one row of several years, middle", "250", Estimate{1902, 1911, 1909, Interpolated}, false},
-		{"one row of several years, last", "300", Estimate{1902, 1911, 1911, Interpolated}, false},
-		{"rows that say the same", "555", Estimate{1920, 1920, 1920, Range}, false},
-		{"rows that differ", "395", Estimate{1912, 1914, 0, Overlap}, true},
-		{"the clash ends with the row", "401", Estimate{1913, 1914, 1913, Interpolated}, false},
-		{"the first number of an open row", "701", Estimate{1930, 1930, 1930, Range}, false},
-		{"an open row, another above", "702", Estimate{1930, 1940, 0, Between}, false},
-		{"an open row, just below the next", "900", Estimate{1930, 1940, 0, Between}, false},
-		{"the last row is open, first number", "901", Estimate{1940, 1940, 1940, Range}, false},
-		{"the last row is open", "902", Estimate{1940, 0, 0, After}, false},
-		{"an open row of several years, first number", "A100", Estimate{1950, 1955, 0, Between}, false},
-		{"an open row and a closed one within it", "A260", Estimate{1956, 1956, 1956, Range}, false},
-		{"the closed one ends", "A300", Estimate{1956, 0, 0, After}, false},
-		{"an open row and closed ones that fit it, though not each other", "D200",
-			Estimate{1906, 1915, 0, Overlap}, true},
-		{"an open row and closed ones that do not fit it", "E200", Estimate{1906, 0, 0, Overlap}, true},
-		{"no row, the one that ends highest is the row below", "C1500", Estimate{1914, 1915, 0, Between},
-			false},
-		{"no row, rows of one year on both sides", "F1015", Estimate{1920, 1920, 1920, Between}, false},
-		{"an open row, another of the same year above", "F1035", Estimate{1920, 1920, 1920, Between}, false},
-		{"no row, and the years on both sides run backwards", "F1075", Estimate{1918, 1920, 0, Between},
+		{"one row of one year, first", "11",
+			years.Estimate{From: 1900, To: 1900, Best: 1900, Basis: years.Range}, false},
+		{"one row of one year, last", "99",
+			years.Estimate{From: 1900, To: 1900, Best: 1900, Basis: years.Range}, false},
+		{"one row of several years, first", "201",
+			years.Estimate{From: 1902, To: 1911, Best: 1902, Basis: years.Interpolated}, false},
+		{"one row of several years, middle", "250",
+			years.Estimate{From: 1902, To: 1911, Best: 1909, Basis: years.Interpolated}, false},
+		{"one row of several years, last", "300",
+			years.Estimate{From: 1902, To: 1911, Best: 1911, Basis: years.Interpolated}, false},
+		{"rows that say the same", "555",
+			years.Estimate{From: 1920, To: 1920, Best: 1920, Basis: years.Range}, false},
+		{"rows that differ", "395", years.Estimate{From: 1912, To: 1914, Best: 0, Basis: years.Overlap},
 			true},
-		{"no row, rows on both sides", "150", Estimate{1900, 1902, 0, Between}, false},
-		{"above the last row", "AB10", Estimate{1960, 0, 0, After}, false},
-		{"below the first row", "10", Estimate{0, 1900, 0, Before}, false},
-		{"below the first row, zero", "000", Estimate{0, 1900, 0, Before}, false},
-		{"no row has the prefix", "Q5", Estimate{0, 0, 0, NoBasis}, false},
-		{"the longest prefix wins", "AB5", Estimate{1960, 1960, 1960, Range}, false},
-		{"no number may have letters behind it", "11A", Estimate{0, 0, 0, NoBasis}, false},
-		{"nor where they make a prefix of their own", "7N", Estimate{0, 0, 0, NoBasis}, false},
+		{"the clash ends with the row", "401",
+			years.Estimate{From: 1913, To: 1914, Best: 1913, Basis: years.Interpolated}, false},
+		{"the first number of an open row", "701",
+			years.Estimate{From: 1930, To: 1930, Best: 1930, Basis: years.Range}, false},
+		{"an open row, another above", "702",
+			years.Estimate{From: 1930, To: 1940, Best: 0, Basis: years.Between}, false},
+		{"an open row, just below the next", "900",
+			years.Estimate{From: 1930, To: 1940, Best: 0, Basis: years.Between}, false},
+		{"the last row is open, first number", "901",
+			years.Estimate{From: 1940, To: 1940, Best: 1940, Basis: years.Range}, false},
+		{"the last row is open", "902", years.Estimate{From: 1940, To: 0, Best: 0, Basis: years.After},
+			false},
+		{"an open row of several years, first number", "A100",
+			years.Estimate{From: 1950, To: 1955, Best: 0, Basis: years.Between}, false},
+		{"an open row and a closed one within it", "A260",
+			years.Estimate{From: 1956, To: 1956, Best: 1956, Basis: years.Range}, false},
+		{"the closed one ends", "A300", years.Estimate{From: 1956, To: 0, Best: 0, Basis: years.After},
+			false},
+		{"an open row and closed ones that fit it, though not each other", "D200",
+			years.Estimate{From: 1906, To: 1915, Best: 0, Basis: years.Overlap}, true},
+		{"an open row and closed ones that do not fit it", "E200",
+			years.Estimate{From: 1906, To: 0, Best: 0, Basis: years.Overlap}, true},
+		{"no row, the one that ends highest is the row below", "C1500",
+			years.Estimate{From: 1914, To: 1915, Best: 0, Basis: years.Between},
+			false},
+		{"no row, rows of one year on both sides", "F1015",
+			years.Estimate{From: 1920, To: 1920, Best: 1920, Basis: years.Between}, false},
+		{"an open row, another of the same year above", "F1035",
+			years.Estimate{From: 1920, To: 1920, Best: 1920, Basis: years.Between}, false},
+		{"no row, and the years on both sides run backwards", "F1075",
+			years.Estimate{From: 1918, To: 1920, Best: 0, Basis: years.Between},
+			true},
+		{"no row, rows on both sides", "150",
+			years.Estimate{From: 1900, To: 1902, Best: 0, Basis: years.Between}, false},
+		{"above the last row", "AB10", years.Estimate{From: 1960, To: 0, Best: 0, Basis: years.After}, false},
+		{"below the first row", "10", years.Estimate{From: 0, To: 1900, Best: 0, Basis: years.Before}, false},
+		{"below the first row, zero", "000", years.Estimate{From: 0, To: 1900, Best: 0, Basis: years.Before},
+			false},
+		{"no row has the prefix", "Q5", years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, false},
+		{"the longest prefix wins", "AB5",
+			years.Estimate{From: 1960, To: 1960, Best: 1960, Basis: years.Range}, false},
+		{"no number may have letters behind it", "11A",
+			years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, false},
+		{"nor where they make a prefix of their own", "7N",
+			years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, false},
 	} {
 		tables := tables(t, line...)
 		a := date(t, tables, Query{Maker: "Quill", Serial: c.serial})
@@ -89,7 +119,7 @@ func TestRulesForANumber(t *testing.T) {
 		assert.Equal(t, c.want, quick, "the quick way says the same: %s", c.cell)
 	}
 	a := date(t, tables(t, line...), Query{Maker: "Squill & Co", Serial: "11"})
-	assert.Equal(t, Estimate{Basis: NoBasis}, a.Estimate, "no table has the maker")
+	assert.Equal(t, years.Estimate{Basis: years.NoBasis}, a.Estimate, "no table has the maker")
 	assert.Equal(t, []string{`there is no table for maker "Squill & Co"; nearest: Quill`}, a.Notes)
 }
 
@@ -107,29 +137,42 @@ func TestRulesForWornSerials(t *testing.T) {
 	}
 	for _, c := range []struct {
 		cell, serial string
-		want         Estimate
-		shares       []Share
+		want         years.Estimate
+		shares       []series.Share
 	}{
-		{"one row of one year", "10?0", Estimate{1900, 1900, 1900, Pattern}, []Share{{1900, 1}}},
-		{"a row of several years", "200?", Estimate{1901, 1904, 0, Pattern},
-			[]Share{{1901, .25}, {1902, .25}, {1903, .25}, {1904, .25}}},
-		{"two rows: one hit in each", "29??", Estimate{1901, 1910, 0, Pattern},
-			[]Share{{1901, .125}, {1902, .125}, {1903, .125}, {1904, .125}, {1910, .5}}},
-		{"an open row, another above", "55?0", Estimate{1920, 1921, 0, Pattern},
-			[]Share{{1920, .5}, {1921, .5}}},
-		{"the last row is open", "99??", Estimate{1921, 0, 0, Pattern}, []Share{{1921, 1}}},
+		{"one row of one year", "10?0",
+			years.Estimate{From: 1900, To: 1900, Best: 1900, Basis: years.Pattern},
+			[]series.Share{{Year: 1900, Share: 1}}},
+		{"a row of several years", "200?",
+			years.Estimate{From: 1901, To: 1904, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1901, Share: .25}, {Year: 1902, Share: .25}, {Year: 1903, Share: .25},
+				{Year: 1904, Share: .25}}},
+		{"two rows: one hit in each", "29??",
+			years.Estimate{From: 1901, To: 1910, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1901, Share: .125}, {Year: 1902, Share: .125}, {Year: 1903, Share: .125},
+				{Year: 1904, Share: .125}, {Year: 1910, Share: .5}}},
+		{"an open row, another above", "55?0",
+			years.Estimate{From: 1920, To: 1921, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1920, Share: .5}, {Year: 1921, Share: .5}}},
+		{"the last row is open", "99??", years.Estimate{From: 1921, To: 0, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1921, Share: 1}}},
 		// 999 lies below K and above Z0499; 1999; 2999 twice; 5999 open; 6999 to 9999 last; Z999
-		{"some in no row", "?999", Estimate{0, 0, 0, Pattern},
-			[]Share{{1900, 1. / 9}, {1901, 1. / 36}, {1902, 1. / 36}, {1903, 1. / 36}, {1904, 1. / 36},
-				{1910, 1. / 9}, {1920, .5 / 9}, {1921, 4.5 / 9}, {1941, 1. / 9}}},
-		{"all in no row", "4??0", Estimate{1904, 1920, 0, Pattern}, nil},
-		{"a leading ? is 1 to 9", "K?499", Estimate{1930, 0, 0, Pattern}, []Share{{1930, 1}}},
-		{"a leading ? is 0 too where the table writes zeros", "Z?499", Estimate{1940, 1941, 0, Pattern},
-			[]Share{{1940, .1}, {1941, .9}}},
+		{"some in no row", "?999", years.Estimate{From: 0, To: 0, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1900, Share: 1. / 9}, {Year: 1901, Share: 1. / 36},
+				{Year: 1902, Share: 1. / 36}, {Year: 1903, Share: 1. / 36}, {Year: 1904, Share: 1. / 36},
+				{Year: 1910, Share: 1. / 9}, {Year: 1920, Share: .5 / 9}, {Year: 1921, Share: 4.5 / 9},
+				{Year: 1941, Share: 1. / 9}}},
+		{"all in no row", "4??0", years.Estimate{From: 1904, To: 1920, Best: 0, Basis: years.Pattern}, nil},
+		{"a leading ? is 1 to 9", "K?499", years.Estimate{From: 1930, To: 0, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1930, Share: 1}}},
+		{"a leading ? is 0 too where the table writes zeros", "Z?499",
+			years.Estimate{From: 1940, To: 1941, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1940, Share: .1}, {Year: 1941, Share: .9}}},
 		// 11500 to 91500 in the last open row; K1500; Z1500
-		{"a ? in the prefix", "?1500", Estimate{1921, 0, 0, Pattern},
-			[]Share{{1921, 9. / 11}, {1931, 1. / 11}, {1941, 1. / 11}}},
-		{"no prefix fits", "Q??", Estimate{0, 0, 0, NoBasis}, nil},
+		{"a ? in the prefix", "?1500", years.Estimate{From: 1921, To: 0, Best: 0, Basis: years.Pattern},
+			[]series.Share{{Year: 1921, Share: 9. / 11}, {Year: 1931, Share: 1. / 11},
+				{Year: 1941, Share: 1. / 11}}},
+		{"no prefix fits", "Q??", years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, nil},
 	} {
 		a := date(t, tables(t, rows...), Query{Maker: "Fenn", Serial: c.serial})
 		assert.Equal(t, c.want, a.Estimate, c.cell)
@@ -141,7 +184,7 @@ func TestRulesForWornSerials(t *testing.T) {
 // in are told.
 func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
 	a := date(t, tables(t, "Fenn,KA,1,99,1900,1900,,,,"), Query{Maker: "Fenn", Serial: "??"})
-	assert.Equal(t, Estimate{Basis: NoBasis}, a.Estimate)
+	assert.Equal(t, years.Estimate{Basis: years.NoBasis}, a.Estimate)
 	a = date(t, tables(t, "Fenn,,100,199,1900,1900,,,,", "Fenn,,200,299,1901,1901,,,,",
 		"Fenn,,300,399,1902,1902,,,,"),
 		Query{Maker: "Fenn", Serial: "?50", Seen: []int{1910}})
@@ -178,10 +221,11 @@ func TestWornSerialsTellEachRowWithItsPrefix(t *testing.T) {
 func TestWornSerialsOfTheFirstAndTheLastYear(t *testing.T) {
 	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"),
 		Query{Maker: "Fenn", Serial: "?"})
-	assertShares(t, []Share{{1700, 4. / 9}, {2100, 5. / 9}}, a.Shares, "the ends of what a table can say")
+	assertShares(t, []series.Share{{Year: 1700, Share: 4. / 9}, {Year: 2100, Share: 5. / 9}}, a.Shares,
+		"the ends of what a table can say")
 }
 
-func assertShares(t *testing.T, want, got []Share, cell string) {
+func assertShares(t *testing.T, want, got []series.Share, cell string) {
 	t.Helper()
 	sum := 0.0
 	if assert.Len(t, got, len(want), cell) {
@@ -212,96 +256,113 @@ func TestRulesForEvidence(t *testing.T) {
 	for _, c := range []struct {
 		cell  string
 		q     Query
-		want  Estimate
+		want  years.Estimate
 		clash string
 	}{
 		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}},
-			Estimate{1902, 1911, 1909, Interpolated}, ""},
+			years.Estimate{From: 1902, To: 1911, Best: 1909, Basis: years.Interpolated}, ""},
 		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}},
-			Estimate{1904, 1911, 1909, Interpolated}, ""},
+			years.Estimate{From: 1904, To: 1911, Best: 1909, Basis: years.Interpolated}, ""},
 		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1910}},
-			Estimate{1910, 1911, 1910, Interpolated}, ""},
-		{"leaves one year", Query{Serial: "250", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Interpolated},
+			years.Estimate{From: 1910, To: 1911, Best: 1910, Basis: years.Interpolated}, ""},
+		{"leaves one year", Query{Serial: "250", Seen: []int{1902}},
+			years.Estimate{From: 1902, To: 1902, Best: 1902, Basis: years.Interpolated},
 			""},
-		{"bracket narrowed", Query{Serial: "800", Seen: []int{1935}}, Estimate{1930, 1935, 0, Between}, ""},
+		{"bracket narrowed", Query{Serial: "800", Seen: []int{1935}},
+			years.Estimate{From: 1930, To: 1935, Best: 0, Basis: years.Between}, ""},
 		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}},
-			Estimate{1912, 1912, 1912, Evidence}, ""},
+			years.Estimate{From: 1912, To: 1912, Best: 1912, Basis: years.Evidence}, ""},
 		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}},
-			Estimate{1913, 1914, 0, Evidence}, ""},
+			years.Estimate{From: 1913, To: 1914, Best: 0, Basis: years.Evidence}, ""},
 		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}},
-			Estimate{1912, 1913, 0, Overlap}, "stands in 2 rows"},
+			years.Estimate{From: 1912, To: 1913, Best: 0, Basis: years.Overlap}, "stands in 2 rows"},
 		{"differing rows, one left beside an open row that stepped aside",
-			Query{Serial: "D200", Seen: []int{1910}}, Estimate{1906, 1906, 1906, Evidence}, ""},
+			Query{Serial: "D200", Seen: []int{1910}},
+			years.Estimate{From: 1906, To: 1906, Best: 1906, Basis: years.Evidence}, ""},
 		{"rows that agree on one year", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}},
-			Estimate{1930, 1930, 1930, Range}, ""},
-		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}}, Estimate{1940, 1944, 0, Evidence},
+			years.Estimate{From: 1930, To: 1930, Best: 1930, Basis: years.Range}, ""},
+		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}},
+			years.Estimate{From: 1940, To: 1944, Best: 0, Basis: years.Evidence},
 			""},
 		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}},
-			Estimate{1890, 1900, 0, Evidence}, ""},
+			years.Estimate{From: 1890, To: 1900, Best: 0, Basis: years.Evidence}, ""},
 		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}},
-			Estimate{1940, 1940, 1940, Evidence}, ""},
-		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}}, Estimate{1944, 0, 0, After},
+			years.Estimate{From: 1940, To: 1940, Best: 1940, Basis: years.Evidence}, ""},
+		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}},
+			years.Estimate{From: 1944, To: 0, Best: 0, Basis: years.After},
 			""},
 		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}},
-			Estimate{0, 1890, 0, Before}, ""},
-		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}}, Estimate{1900, 1903, 0, Pattern},
+			years.Estimate{From: 0, To: 1890, Best: 0, Basis: years.Before}, ""},
+		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}},
+			years.Estimate{From: 1900, To: 1903, Best: 0, Basis: years.Pattern},
 			""},
 		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}},
-			Estimate{1911, 1911, 1911, Pattern}, ""},
-		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}}, Estimate{1902, 1902, 1902, Pattern},
+			years.Estimate{From: 1911, To: 1911, Best: 1911, Basis: years.Pattern}, ""},
+		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}},
+			years.Estimate{From: 1902, To: 1902, Best: 1902, Basis: years.Pattern},
 			""},
 		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}},
-			Estimate{1900, 1900, 0, Pattern}, ""},
+			years.Estimate{From: 1900, To: 1900, Best: 0, Basis: years.Pattern}, ""},
 		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}},
-			Estimate{1900, 1901, 0, Pattern}, ""},
+			years.Estimate{From: 1900, To: 1901, Best: 0, Basis: years.Pattern}, ""},
 		{"worn, the open end closed", Query{Serial: "99?", Seen: []int{1944}},
-			Estimate{1940, 1944, 0, Pattern}, ""},
+			years.Estimate{From: 1940, To: 1944, Best: 0, Basis: years.Pattern}, ""},
 		{"worn, the open end closed on both sides",
 			Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}},
-			Estimate{1942, 1943, 0, Pattern}, ""},
+			years.Estimate{From: 1942, To: 1943, Best: 0, Basis: years.Pattern}, ""},
 		{"worn, the open end closed to one year", Query{Serial: "99?", Seen: []int{1940}},
-			Estimate{1940, 1940, 1940, Pattern}, ""},
+			years.Estimate{From: 1940, To: 1940, Best: 1940, Basis: years.Pattern}, ""},
 		{"worn, the open end stays open", Query{Serial: "99?", PatentDates: []int{1944}},
-			Estimate{1944, 0, 0, Pattern}, ""},
-		{"no serial", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1910}},
-			Estimate{1890, 1910, 0, Evidence}, ""},
+			years.Estimate{From: 1944, To: 0, Best: 0, Basis: years.Pattern}, ""},
+		{"no serial", Query{Serial: stamp.None, PatentDates: []int{1890}, Seen: []int{1910}},
+			years.Estimate{From: 1890, To: 1910, Best: 0, Basis: years.Evidence}, ""},
 		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}},
-			Estimate{1890, 0, 0, Evidence}, ""},
-		{"no serial, one year left", Query{Serial: None, PatentDates: []int{1890}, Seen: []int{1890}},
-			Estimate{1890, 1890, 1890, Evidence}, ""},
-		{"no row", Query{Serial: "Q5", Seen: []int{1910}}, Estimate{0, 1910, 0, Evidence}, ""},
-		{"nothing at all", Query{Serial: None}, Estimate{Basis: NoBasis}, ""},
+			years.Estimate{From: 1890, To: 0, Best: 0, Basis: years.Evidence}, ""},
+		{"no serial, one year left", Query{Serial: stamp.None, PatentDates: []int{1890}, Seen: []int{1890}},
+			years.Estimate{From: 1890, To: 1890, Best: 1890, Basis: years.Evidence}, ""},
+		{"no row", Query{Serial: "Q5", Seen: []int{1910}},
+			years.Estimate{From: 0, To: 1910, Best: 0, Basis: years.Evidence}, ""},
+		{"nothing at all", Query{Serial: stamp.None}, years.Estimate{Basis: years.NoBasis}, ""},
 		{"excludes the serial's years from below", Query{Serial: "50", PatentDates: []int{1910}},
-			Estimate{Basis: Range},
+			years.Estimate{Basis: years.Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1900 (serial 50 by the tables)"},
 		{"excludes the serial's years from above", Query{Serial: "50", Seen: []int{1880}},
-			Estimate{Basis: Range},
+			years.Estimate{Basis: years.Range},
 			"not before 1900 (serial 50 by the tables), but not after 1880 (it was seen in 1880)"},
-		{"excludes all differing rows", Query{Serial: "395", Seen: []int{1880}}, Estimate{Basis: Overlap},
+		{"excludes all differing rows", Query{Serial: "395", Seen: []int{1880}},
+			years.Estimate{Basis: years.Overlap},
 			"not before 1912 (serial 395 by the tables), but not after 1880"},
-		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}}, Estimate{Basis: Evidence},
+		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}},
+			years.Estimate{Basis: years.Evidence},
 			"not before 1900 (serial 2?0 by the tables), but not after 1880"},
 		{"leaves years between the fillings",
-			Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}}, Estimate{Basis: Evidence},
+			Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}},
+			years.Estimate{Basis: years.Evidence},
 			"serial N?5 has no row for the years from 1916 to 1918"},
 		{"contradicts itself", Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}},
-			Estimate{Basis: Range},
+			years.Estimate{Basis: years.Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1905 (it was seen in 1905): " +
 				"look at both again"},
 		{"contradicts itself without a serial",
-			Query{Serial: None, PatentDates: []int{1910}, Seen: []int{1905}}, Estimate{Basis: Evidence},
+			Query{Serial: stamp.None, PatentDates: []int{1910}, Seen: []int{1905}},
+			years.Estimate{Basis: years.Evidence},
 			"not before 1910"},
 		{"model of several rows", Query{Serial: "M50", Model: "dart"},
-			Estimate{1920, 1929, 1927, Interpolated}, ""},
-		{"model alone", Query{Serial: None, Model: "Dart"}, Estimate{1920, 1930, 0, Evidence}, ""},
-		{"model of an open row", Query{Serial: None, Model: "Kestrel"}, Estimate{1931, 0, 0, Evidence}, ""},
+			years.Estimate{From: 1920, To: 1929, Best: 1927, Basis: years.Interpolated}, ""},
+		{"model alone", Query{Serial: stamp.None, Model: "Dart"},
+			years.Estimate{From: 1920, To: 1930, Best: 0, Basis: years.Evidence}, ""},
+		{"model of an open row", Query{Serial: stamp.None, Model: "Kestrel"},
+			years.Estimate{From: 1931, To: 0, Best: 0, Basis: years.Evidence}, ""},
 		{"model row without numbers", Query{Serial: "250", Model: "Wren"},
-			Estimate{1902, 1905, 1905, Interpolated}, ""},
-		{"model of an open row, the years of the tables run backwards", Query{Serial: None, Model: "Robin"},
-			Estimate{1940, 1950, 0, Evidence}, ""},
-		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"}, Estimate{Basis: Interpolated},
+			years.Estimate{From: 1902, To: 1905, Best: 1905, Basis: years.Interpolated}, ""},
+		{"model of an open row, the years of the tables run backwards",
+			Query{Serial: stamp.None, Model: "Robin"},
+			years.Estimate{From: 1940, To: 1950, Best: 0, Basis: years.Evidence}, ""},
+		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"},
+			years.Estimate{Basis: years.Interpolated},
 			"not before 1931 (model Kestrel was made from 1931 (t.csv:4))"},
-		{"model that no row names", Query{Serial: "50", Model: "Owl"}, Estimate{1900, 1900, 1900, Range}, ""},
+		{"model that no row names", Query{Serial: "50", Model: "Owl"},
+			years.Estimate{From: 1900, To: 1900, Best: 1900, Basis: years.Range}, ""},
 	} {
 		c.q.Maker = "Quill"
 		a := date(t, tables(t, rows...), c.q)
@@ -341,13 +402,13 @@ func TestTwoSources(t *testing.T) {
 		"b.csv": {"QUILL & Co,,1,100,1920,1920,,,a list,", "QUILL & Co,,150,200,1922,1922,,,a list,",
 			"QUILL & Co,,600,700,1926,1926,,,a list,"},
 	}
-	for serial, want := range map[string]Estimate{
-		"50":  {1920, 1920, 1920, Range}, // both say so
-		"120": {1921, 1921, 1921, Range}, // only one knows it
-		"160": {1921, 1922, 0, Overlap},  // they disagree
-		"550": {1925, 1926, 0, Between},  // the other source ends the open row
-		"650": {1926, 1926, 1926, Range},
-		"800": {1926, 0, 0, After},
+	for serial, want := range map[string]years.Estimate{
+		"50":  {From: 1920, To: 1920, Best: 1920, Basis: years.Range}, // both say so
+		"120": {From: 1921, To: 1921, Best: 1921, Basis: years.Range}, // only one knows it
+		"160": {From: 1921, To: 1922, Best: 0, Basis: years.Overlap},  // they disagree
+		"550": {From: 1925, To: 1926, Best: 0, Basis: years.Between},  // the other source ends the open row
+		"650": {From: 1926, To: 1926, Best: 1926, Basis: years.Range},
+		"800": {From: 1926, To: 0, Best: 0, Basis: years.After},
 	} {
 		a := date(t, files(t, all), Query{Maker: "Quill", Serial: serial})
 		assert.Equal(t, want, a.Estimate, serial)
@@ -376,7 +437,7 @@ func TestWords(t *testing.T) {
 		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
 		{Query{Serial: "L250"}, "Quill L250: about 1926", "about 1926"},
 		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "unknown"},
-		{Query{Serial: None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier",
+		{Query{Serial: stamp.None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier",
 			"1920 or earlier"},
 	} {
 		c.q.Maker = "Quill"
@@ -384,7 +445,8 @@ func TestWords(t *testing.T) {
 		assert.Equal(t, c.line, a.Lines()[0])
 		assert.Equal(t, c.short, a.Year(), c.line)
 	}
-	assert.Equal(t, "1864 or 1865", Estimate{1864, 1865, 0, Overlap}.Year())
+	assert.Equal(t, "1864 or 1865",
+		years.Estimate{From: 1864, To: 1865, Best: 0, Basis: years.Overlap}.Year())
 	a := date(t, tables(t, rows...), Query{Maker: "Quill", Serial: "L50"})
 	assert.Equal(t, []string{"the table notes: allotted in a block ahead of making", "works: North works"},
 		a.Notes)

@@ -8,6 +8,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 func TestNormalise(t *testing.T) {
@@ -18,10 +22,10 @@ func TestNormalise(t *testing.T) {
 		"?01":   "?01",
 		"12o34": "12O34", "": "", "AB": "AB", "1a002": "1A2",
 	} {
-		assert.Equal(t, want, Normalise(typed), "%q", typed)
+		assert.Equal(t, want, stamp.Normalise(typed), "%q", typed)
 	}
 	require.NoError(t,
-		property.Check(func(s string) bool { return Normalise(Normalise(s)) == Normalise(s) }, nil))
+		property.Check(func(s string) bool { return stamp.Normalise(stamp.Normalise(s)) == stamp.Normalise(s) }, nil))
 }
 
 func TestWaysOfTypingTheSameSerial(t *testing.T) {
@@ -30,8 +34,9 @@ func TestWaysOfTypingTheSameSerial(t *testing.T) {
 		for _, maker := range []string{"Quill & Sons", "quill and sons", "QUILL&SONS",
 			" Quill  & sons Mfg. Co.", "Quill & Sons Ltd"} {
 			a := date(t, tables, Query{Maker: maker, Serial: typed})
-			assert.Equal(t, Estimate{1920, 1920, 1920, Range}, a.Estimate, "%s %s", maker, typed)
-			assert.Equal(t, []any{"KA150", "Quill & Sons", "KA", known(150)},
+			assert.Equal(t, years.Estimate{From: 1920, To: 1920, Best: 1920, Basis: years.Range}, a.Estimate,
+				"%s %s", maker, typed)
+			assert.Equal(t, []any{"KA150", "Quill & Sons", "KA", table.Known(150)},
 				[]any{a.Serial, a.Maker, a.Prefix, a.Number})
 		}
 	}
@@ -51,13 +56,14 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 			3000): `serial "A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1…" is too long: type at most 32 letters and digits`,
 	} {
 		_, err := starterTables(t).Date(Query{Maker: "Bartholf", Serial: typed})
-		var input *InputError
+		var input *stamp.InputError
 		require.ErrorAs(t, err, &input)
 		assert.Equal(t, want, err.Error())
 		_, err = starterTables(t).Estimate("Bartholf", typed)
 		assert.Error(t, err)
 	}
-	for _, q := range []Query{{Serial: None, PatentDates: []int{12}}, {Serial: None, Seen: []int{19200}}} {
+	for _, q := range []Query{{Serial: stamp.None, PatentDates: []int{12}},
+		{Serial: stamp.None, Seen: []int{19200}}} {
 		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "is not a year: type four digits, 1700 to 2100")
 	}
@@ -67,7 +73,7 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 func TestLettersOfAnyAlphabet(t *testing.T) {
 	a := date(t, starterTables(t), Query{Maker: "Bartholf", Serial: "щя 12?4"})
 	assert.Equal(t, "ЩЯ12?4", a.Serial)
-	assert.Equal(t, NoBasis, a.Basis)
+	assert.Equal(t, years.NoBasis, a.Basis)
 }
 
 func TestConfusedCharacters(t *testing.T) {
@@ -121,8 +127,8 @@ func FuzzSerial(f *testing.F) {
 		"Fenn,,500,,1920,1920,Dart,,,",
 	}, line...)...)
 	f.Fuzz(func(t *testing.T, serial, maker string, year int, patent string) {
-		c := Normalise(serial)
-		require.Equal(t, c, Normalise(c), "normalising twice changes nothing")
+		c := stamp.Normalise(serial)
+		require.Equal(t, c, stamp.Normalise(c), "normalising twice changes nothing")
 		for _, q := range []Query{
 			{Serial: serial, Maker: maker}, {Serial: serial, Maker: "Fenn", Seen: []int{year}},
 			{Serial: serial, Maker: "Quill", PatentDates: []int{year}},

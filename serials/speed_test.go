@@ -16,6 +16,9 @@ import (
 	_ "github.com/mattn/go-sqlite3"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // The speed is measured beside what a workshop would otherwise do: keep the ranges in an indexed SQL table
@@ -29,13 +32,13 @@ type stamped struct{ maker, prefix, serial string }
 
 func speedTables(t testing.TB) (*Tables, []stamped) {
 	var b strings.Builder
-	b.WriteString(strings.Join(Columns, ",") + "\n")
+	b.WriteString(strings.Join(table.Columns, ",") + "\n")
 	for i := range speedRows {
 		first := i % 100 * 1000
 		fmt.Fprintf(&b, "Maker %c,%s,%d,%d,%d,%d,,,invented,\n", 'A'+i/500, prefixOf(i/100%5), first+1, first+
 			1000, 1850+i%100, 1850+i%100)
 	}
-	table, faults := ReadTable("t.csv", strings.NewReader(b.String()))
+	rows, faults := table.Read("t.csv", strings.NewReader(b.String()))
 	require.Empty(t, faults)
 	rnd := rand.New(rand.NewSource(3))
 	list := make([]stamped, speedSerials)
@@ -44,7 +47,7 @@ func speedTables(t testing.TB) (*Tables, []stamped) {
 		list[i] = stamped{fmt.Sprintf("Maker %c", 'A'+rnd.Intn(10)), prefix, prefix +
 			strconv.Itoa(1+rnd.Intn(100_000))}
 	}
-	return NewTables(table), list
+	return NewTables(rows), list
 }
 
 func prefixOf(i int) string { return []string{"", "A", "B", "KA", "KB"}[i] }
@@ -73,7 +76,7 @@ const speedQuery = "SELECT year_from, year_to, last FROM ranges WHERE maker = ? 
 	"<= ? ORDER BY first DESC LIMIT 1"
 
 // lookUp is the indexed query, prepared once. The serial is split beforehand, which spares SQL that work.
-func lookUp(stmt *sql.Stmt, s stamped) (from, to Year, err error) {
+func lookUp(stmt *sql.Stmt, s stamped) (from, to years.Year, err error) {
 	n, err := strconv.Atoi(s.serial[len(s.prefix):])
 	if err != nil {
 		return 0, 0, err
@@ -95,7 +98,7 @@ func BenchmarkMillionSerials(b *testing.B) {
 	var ours, theirs time.Duration
 	for b.Loop() {
 		start := time.Now()
-		sum := Year(0)
+		sum := years.Year(0)
 		for _, s := range list {
 			e, err := tables.Estimate(s.maker, s.serial)
 			if err != nil {
@@ -107,7 +110,7 @@ func BenchmarkMillionSerials(b *testing.B) {
 
 		b.StopTimer()
 		start = time.Now()
-		other := Year(0)
+		other := years.Year(0)
 		for _, s := range list {
 			from, _, err := lookUp(stmt, s)
 			if err != nil {
@@ -230,7 +233,8 @@ func TestDatingIsQuick(t *testing.T) {
 		require.NoError(t, err)
 		e, err := tables.Estimate(s.maker, s.serial)
 		require.NoError(t, err)
-		require.Equal(t, Estimate{from, to, from, Range}, e, "SQL says the same of %s %s", s.maker, s.serial)
+		require.Equal(t, years.Estimate{From: from, To: to, Best: from, Basis: years.Range}, e,
+			"SQL says the same of %s %s", s.maker, s.serial)
 	}
 	t.Logf("10,000 serials checked against SQL in %v", time.Since(start))
 }

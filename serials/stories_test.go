@@ -6,6 +6,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // What went wrong in workshops, each as it was told. The tables are invented but for the published ones.
@@ -16,10 +21,10 @@ func TestAWornLeadingFigureClaimsNoYear(t *testing.T) {
 	assert.Equal(t, "1901 or later", a.Year())
 	assert.Equal(t, "  8 of the 9 possible serials stand in no row of the tables", a.Lines()[1], "said first")
 	assert.InDelta(t, 8./9, a.Outside, 1e-12)
-	assertShares(t, []Share{{1901, 1}}, a.Shares, "of the readings that the table knows")
+	assertShares(t, []series.Share{{Year: 1901, Share: 1}}, a.Shares, "of the readings that the table knows")
 	require.Len(t, a.Years, 1)
 	assert.InDelta(t, 1./9, a.Years[0].P, 1e-12)
-	assert.Equal(t, [2]Year{1901, 0}, a.Interval80)
+	assert.Equal(t, [2]years.Year{1901, 0}, a.Interval80)
 	assert.Zero(t, a.Best)
 
 	// Source: Cooper 1968, Appendix II: 1200000 lies in the rows of 1875 and 1876, which overlap by a
@@ -60,7 +65,7 @@ func TestMarksOfWornFigures(t *testing.T) {
 	for typed, want := range map[string]string{"KA73---": "KA73???", "KA73___": "KA73???", "KA--12": "KA??12",
 		"KA73 - - 1": "KA73??1",
 		"KA-73":      "KA73", "57-12345": "5712345", "KA73-": "KA73", "12—3": "123"} {
-		assert.Equal(t, want, Normalise(typed), typed)
+		assert.Equal(t, want, stamp.Normalise(typed), typed)
 		ka := tables(t, "Quill,KA,73000,73999,1900,1900,,,,", "Quill,KA,1,99,1890,1890,,,,")
 		quick, err := ka.Estimate("Quill", typed)
 		require.NoError(t, err)
@@ -68,27 +73,27 @@ func TestMarksOfWornFigures(t *testing.T) {
 			"the quick way reads the same: %s", typed)
 	}
 	for _, typed := range []string{"KA73...", "KA73…", "..73"} {
-		assert.ErrorContains(t, CheckSerial(typed), "type one ? for each character")
+		assert.ErrorContains(t, stamp.CheckSerial(typed), "type one ? for each character")
 		_, err := starterTables(t).Estimate("Bartholf", typed)
 		assert.Error(t, err)
 	}
-	assert.ErrorContains(t, CheckSerial("---"), "the serial is empty")
+	assert.ErrorContains(t, stamp.CheckSerial("---"), "the serial is empty")
 }
 
 // With only a clue, or a maker whose years of making are known, a machine still gets a year.
 func TestCluesAlone(t *testing.T) {
-	clues, faults := ReadTable("clues.csv", strings.NewReader("maker,mark,from,to,part,reliability,source\n"+
+	clues, faults := table.Read("clues.csv", strings.NewReader("maker,mark,from,to,part,reliability,source\n"+
 		"Fenn,badge red round,1900,1909,head,90 %,a list\nFenn,badge blue,1905,,head,,\n(all makers),motor "+
 		"stamp Z,1908,1912,motor,0.5,\nFenn,production,1895,1920,,0.9,a history\n"))
 	require.Empty(t, faults)
-	table, faults := ReadTable("t.csv",
-		strings.NewReader(header+"Fenn,,1,99,1901,1904,,,,\nFenn,,200,299,1909,1909,,,,\n"))
+	rows, faults := table.Read("t.csv",
+		strings.NewReader(firstLine+"Fenn,,1,99,1901,1904,,,,\nFenn,,200,299,1909,1909,,,,\n"))
 	require.Empty(t, faults)
-	all := NewTables(table, clues)
+	all := NewTables(rows, clues)
 
-	a := date(t, all, Query{Serial: None, Maker: "Fenn", Clues: []string{"red round"}})
+	a := date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"red round"}})
 	assert.Equal(t, "about 1905", a.Year())
-	assert.Equal(t, Estimate{Best: a.Best, Basis: Evidence}, a.Estimate, "a clue removes no year")
+	assert.Equal(t, years.Estimate{Best: a.Best, Basis: years.Evidence}, a.Estimate, "a clue removes no year")
 	sum := a.Outside
 	for _, c := range a.Years {
 		sum += c.P
@@ -98,20 +103,20 @@ func TestCluesAlone(t *testing.T) {
 	// Hard bounds stay as they are; the likelihood moves.
 	plain := date(t, all, Query{Serial: "50", Maker: "Fenn"})
 	a = date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"motor stamp Z"}})
-	assert.Equal(t, span{plain.From, plain.To}, span{a.From, a.To})
+	assert.Equal(t, years.Span{From: plain.From, To: plain.To}, years.Span{From: a.From, To: a.To})
 	a = date(t, all,
 		Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round", "red round", "badge red round"}})
 	assert.Equal(t, answered(date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round"}})),
 		answered(a), "one mark counts once")
 
-	a = date(t, all, Query{Serial: None, Maker: "Fenn", Clues: []string{"badge"}})
+	a = date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"badge"}})
 	assert.Contains(t, strings.Join(a.Notes, "\n"),
 		`clue "badge" can be badge blue, badge red round: say which`)
-	a = date(t, all, Query{Serial: None, Maker: "Fenn", Clues: []string{"decal"}})
+	a = date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"decal"}})
 	assert.Contains(t, strings.Join(a.Notes, "\n"),
 		`clue "decal" is in no table of marks, so it says nothing; there are badge blue`)
 
-	_, faults = ReadTable("clues.csv",
+	_, faults = table.Read("clues.csv",
 		strings.NewReader("maker,mark,from,to,part,reliability,source\n,x,1900,,,,\nFenn,,1900,,,,\nFenn,x,,,,,\nFenn,x,19,,,,\nFenn,x,1910,1900,,,\nFenn,x,1900,,,2,\n"))
 	assert.Len(t, faults, 6)
 }
@@ -124,13 +129,13 @@ func TestAMakerWithoutATable(t *testing.T) {
 }
 
 func TestABadgeThatTwoMakersShareIsAsked(t *testing.T) {
-	badges, faults := ReadTable("makers.csv",
+	badges, faults := table.Read("makers.csv",
 		strings.NewReader("maker,spelling\nQuill,Lark\nFenn,Lark\nQuill,Kwill\n,x\n"))
 	require.Len(t, faults, 1)
-	table, faults := ReadTable("t.csv",
-		strings.NewReader(header+"Fenn,,1,99,1901,1901,,,,\nQuill,,1,99,1909,1909,,,,\n"))
+	rows, faults := table.Read("t.csv",
+		strings.NewReader(firstLine+"Fenn,,1,99,1901,1901,,,,\nQuill,,1,99,1909,1909,,,,\n"))
 	require.Empty(t, faults)
-	all := NewTables(table, badges)
+	all := NewTables(rows, badges)
 	a := date(t, all, Query{Serial: "12", Maker: "lark"})
 	assert.Equal(t, []string{"lark is on machines of Fenn and Quill: say which maker it is"}, a.Notes)
 	assert.Equal(t, "1909", date(t, all, Query{Serial: "12", Maker: "KWILL"}).Year())
@@ -151,7 +156,7 @@ func TestAPersonAnswersAContradiction(t *testing.T) {
 	old := tables(t, "Quill,B,229000,231000,1909,1909,,,a list,")
 	a := date(t, old,
 		Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907, Because: "works ledger"})
-	assert.Equal(t, Estimate{1907, 1907, 1907, Told}, a.Estimate)
+	assert.Equal(t, years.Estimate{From: 1907, To: 1907, Best: 1907, Basis: years.Told}, a.Estimate)
 	assert.Empty(t, a.Conflicts)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "settled by hand: not before 1909")
 	assert.Contains(t, a.Notes, "1907 is known: works ledger")
@@ -162,10 +167,10 @@ func TestAPersonAnswersAContradiction(t *testing.T) {
 func TestARowGoesOutAndIn(t *testing.T) {
 	for _, line := range []string{`"Quill, Sons",K,1,99,1900,1904,Dart,North,"a ""book""",approximate`,
 		"Quill,,7,,1900,1900,,,,", "Quill,,,,1900,1901,Wren,,,"} {
-		r, ok := ReadRow(line)
+		r, ok := table.ReadRow(line)
 		require.True(t, ok, line)
 		assert.Equal(t, line, r.CSV())
 	}
-	_, ok := ReadRow("Quill,,x,,1900,,,,,")
+	_, ok := table.ReadRow("Quill,,x,,1900,,,,,")
 	assert.False(t, ok)
 }

@@ -8,6 +8,13 @@ import (
 	"path"
 	"sort"
 	"strings"
+
+	"pitman/serials/names"
+	"pitman/serials/patents"
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 //go:embed starters/*.csv
@@ -25,22 +32,22 @@ func Starters() fs.FS {
 // Tables is a set of table files, ready for dating. It does not change once loaded and may be used from many
 // goroutines.
 type Tables struct {
-	files   []*Table
-	faults  []Fault
-	unread  []Unread
+	files   []*table.Table
+	faults  []table.Fault
+	unread  []table.Unread
 	makers  map[string]*maker // by makerKey, and by every spelling in the files
 	names   []string
-	patents patentIndex
-	clues   []Clue
+	patents patents.Index
+	clues   []table.Clue
 	shared  map[string][]string // makers by the key of a spelling that several of them have
 }
 
 type maker struct {
 	name   string // as the first row spells it
 	key    string
-	series map[string]*series
-	order  []*series // by prefix
-	rows   []Row     // all, in the order of the files
+	series map[string]*series.Series
+	order  []*series.Series // by prefix
+	rows   []table.Row      // all, in the order of the files
 	files  []string
 
 	registers map[string]*register // by the key of a model
@@ -56,22 +63,22 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 	if err != nil {
 		return nil, err
 	}
-	var files []*Table
-	var faults []Fault
-	var unread []Unread
+	var files []*table.Table
+	var faults []table.Fault
+	var unread []table.Unread
 	for _, entry := range entries {
 		name := entry.Name()
 		if !strings.EqualFold(path.Ext(name), ".csv") || strings.HasPrefix(name, ".") ||
 			strings.HasPrefix(name, "~") {
 			continue // other files, and the lock files that spreadsheets leave
 		}
-		table, found := readFile(fsys, name)
+		rows, found := readFile(fsys, name)
 		faults = append(faults, found...)
-		if missing, any := left(table, found); any {
+		if missing, any := table.LeftOut(rows, found); any {
 			unread = append(unread, missing)
 		}
-		if table != nil {
-			files = append(files, table)
+		if rows != nil {
+			files = append(files, rows)
 		}
 	}
 	t := NewTables(files...)
@@ -79,7 +86,7 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 	return t, nil
 }
 
-func readFile(fsys fs.FS, name string) (*Table, []Fault) {
+func readFile(fsys fs.FS, name string) (*table.Table, []table.Fault) {
 	// Ask before opening: opening a pipe would wait for ever.
 	info, err := fs.Stat(fsys, name)
 	if err == nil && !info.Mode().IsRegular() {
@@ -91,26 +98,26 @@ func readFile(fsys fs.FS, name string) (*Table, []Fault) {
 	}
 	if err != nil {
 		why := "the file cannot be opened (" + err.Error() + "): mend that or move it out of the folder"
-		return nil, []Fault{{File: name, Line: 1, Kind: Unreadable, Message: why}}
+		return nil, []table.Fault{{File: name, Line: 1, Kind: table.Unreadable, Message: why}}
 	}
 	defer f.Close()
-	return ReadTable(name, f)
+	return table.Read(name, f)
 }
 
 // NewTables makes a set of tables that were read one by one.
-func NewTables(files ...*Table) *Tables {
+func NewTables(files ...*table.Table) *Tables {
 	t := &Tables{files: files, makers: map[string]*maker{}}
 	apart := registersOf(files)
-	byPrefix := map[*maker]map[string][]Row{}
+	byPrefix := map[*maker]map[string][]table.Row{}
 	var all []*maker
 	for _, file := range files {
 		for _, row := range file.Rows {
 			m := t.makers[row.Maker]
 			if m == nil {
-				key := MakerKey(row.Maker)
+				key := names.MakerKey(row.Maker)
 				if m = t.makers[key]; m == nil {
-					m = &maker{name: row.Maker, key: key, series: map[string]*series{}}
-					byPrefix[m] = map[string][]Row{}
+					m = &maker{name: row.Maker, key: key, series: map[string]*series.Series{}}
+					byPrefix[m] = map[string][]table.Row{}
 					all = append(all, m)
 					t.makers[key] = m
 				}
@@ -120,11 +127,11 @@ func NewTables(files ...*Table) *Tables {
 			if n := len(m.files); n == 0 || m.files[n-1] != file.Name {
 				m.files = append(m.files, file.Name)
 			}
-			if one := apart[m.key][modelKey(row.Model)]; one != nil && row.Model != "" {
+			if one := apart[m.key][names.ModelKey(row.Model)]; one != nil && row.Model != "" {
 				one.numbers.rows = append(one.numbers.rows, row)
 				continue
 			}
-			if !row.modelOnly {
+			if !row.ModelOnly {
 				byPrefix[m][row.Prefix] = append(byPrefix[m][row.Prefix], row)
 			}
 		}
@@ -133,37 +140,37 @@ func NewTables(files ...*Table) *Tables {
 		m.index(byPrefix[m])
 		m.registers = apart[m.key]
 		for _, r := range m.registers {
-			rows := map[string][]Row{}
+			rows := map[string][]table.Row{}
 			for _, row := range r.numbers.rows {
-				if !row.modelOnly {
+				if !row.ModelOnly {
 					rows[row.Prefix] = append(rows[row.Prefix], row)
 				}
 			}
 			r.numbers.name, r.numbers.files = m.name, m.files
 			r.numbers.index(rows)
 		}
-		if m.key == MakerKey(patentMaker) {
+		if m.key == names.MakerKey(table.PatentMaker) {
 			continue
 		}
 		t.names = append(t.names, m.name)
 	}
-	t.patents = patentsOf(files)
+	t.patents = patents.NewIndex(files)
 	t.join(files)
 	sort.Strings(t.names)
 	return t
 }
 
 // registersOf returns the registers of each maker by the key of the model.
-func registersOf(files []*Table) map[string]map[string]*register {
+func registersOf(files []*table.Table) map[string]map[string]*register {
 	apart := map[string]map[string]*register{}
 	for _, f := range files {
 		for _, r := range f.Registers {
-			key, model := MakerKey(r.Maker), modelKey(r.Model)
+			key, model := names.MakerKey(r.Maker), names.ModelKey(r.Model)
 			if apart[key] == nil {
 				apart[key] = map[string]*register{}
 			}
 			if apart[key][model] == nil {
-				apart[key][model] = &register{r, &maker{key: key, series: map[string]*series{}}}
+				apart[key][model] = &register{r, &maker{key: key, series: map[string]*series.Series{}}}
 			}
 		}
 	}
@@ -171,17 +178,17 @@ func registersOf(files []*Table) map[string]map[string]*register {
 }
 
 // index lays out the rows of each prefix for looking up.
-func (m *maker) index(byPrefix map[string][]Row) {
+func (m *maker) index(byPrefix map[string][]table.Row) {
 	for prefix, rows := range byPrefix {
-		s := newSeries(prefix, rows)
+		s := series.New(prefix, rows)
 		m.series[prefix] = s
 		m.order = append(m.order, s)
 	}
-	sort.Slice(m.order, func(i, j int) bool { return m.order[i].prefix < m.order[j].prefix })
+	sort.Slice(m.order, func(i, j int) bool { return m.order[i].Prefix < m.order[j].Prefix })
 }
 
 // Files returns the tables that were loaded, by name.
-func (t *Tables) Files() []*Table { return t.files }
+func (t *Tables) Files() []*table.Table { return t.files }
 
 // Makers returns the names of the makers in the tables, each once, in alphabetical order. Patents are not a
 // maker.
@@ -190,22 +197,22 @@ func (t *Tables) Makers() []string { return append([]string(nil), t.names...) }
 // Rows returns the name of a maker as the tables spell it and all its rows. Spelling is forgiven case,
 // spacing, accents, "&" for "and" and company words. ok is false when there is no such maker; Nearest then
 // helps.
-func (t *Tables) Rows(name string) (spelt string, rows []Row, ok bool) {
+func (t *Tables) Rows(name string) (spelt string, rows []table.Row, ok bool) {
 	m := t.maker(name)
 	if m == nil {
 		return "", nil, false
 	}
-	return m.name, append([]Row(nil), m.rows...), true
+	return m.name, append([]table.Row(nil), m.rows...), true
 }
 
 // Nearest returns the makers in the tables that are spelt most like the name, at most five.
-func (t *Tables) Nearest(name string) []string { return nearest(name, t.names, 5) }
+func (t *Tables) Nearest(name string) []string { return names.Nearest(name, t.names, 5) }
 
 func (t *Tables) maker(name string) *maker {
 	if m := t.makers[name]; m != nil {
 		return m
 	}
-	if key := MakerKey(name); key != "" {
+	if key := names.MakerKey(name); key != "" {
 		return t.makers[key]
 	}
 	return nil
@@ -213,7 +220,7 @@ func (t *Tables) maker(name string) *maker {
 
 // Estimate dates a serial by the tables alone, without reasons. It is the quick way for long lists: a maker
 // spelt as in the tables and a serial that is not worn cost no allocation.
-func (t *Tables) Estimate(maker, serial string) (Estimate, error) {
+func (t *Tables) Estimate(maker, serial string) (years.Estimate, error) {
 	if m := t.maker(maker); m != nil {
 		if e, ok := quick(m, serial); ok {
 			return e, nil
@@ -222,17 +229,20 @@ func (t *Tables) Estimate(maker, serial string) (Estimate, error) {
 	return t.slow(maker, serial)
 }
 
-func (t *Tables) slow(maker, serial string) (Estimate, error) {
+func (t *Tables) slow(maker, serial string) (years.Estimate, error) {
 	a, err := t.date(Query{Maker: maker, Serial: serial}, false)
 	return a.Estimate, err
 }
 
-func quick[T string | []byte](m *maker, serial T) (Estimate, bool) {
-	var buf [maxSerial]byte
-	if prefix, n, ok := split(serial, &buf); ok {
+func quick[T string | []byte](m *maker, serial T) (years.Estimate, bool) {
+	var buf [stamp.MaxSerial]byte
+	if prefix, n, ok := stamp.Split(serial, &buf); ok {
 		if s := m.series[string(prefix)]; s != nil {
-			return s.at(n), true
+			return s.At(n), true
 		}
 	}
-	return Estimate{}, false
+	return years.Estimate{}, false
 }
+
+// Unread lists the files of which something was left out, by name.
+func (t *Tables) Unread() []table.Unread { return t.unread }

@@ -11,6 +11,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/years"
 )
 
 func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
@@ -18,11 +20,11 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 	write := func(name, text string) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o600))
 	}
-	write("good.csv", header+"Quill,,1,9,1920,1920,,,,\n")
+	write("good.csv", firstLine+"Quill,,1,9,1920,1920,,,,\n")
 	write("bad.csv", "\x00")
 	write("notes.txt", "not a table")
 	write(".~lock.good.csv", "a spreadsheet's lock")
-	write("UPPER.CSV", header+"Fenn,,1,9,1930,1930,,,,\n")
+	write("UPPER.CSV", firstLine+"Fenn,,1,9,1930,1930,,,,\n")
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder.csv"), 0o700))
 	require.NoError(t, os.Symlink("nowhere", filepath.Join(dir, "link.csv")))
 	tables, err := LoadDir(dir)
@@ -34,9 +36,9 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 	}
 	assert.Equal(t, []string{"bad.csv", "folder.csv", "link.csv"}, wrong)
 
-	write("rows.csv", header+"Fenn,,1,9,c.1930,,,,,\nFenn,,10,19,1931,1931,,,,\n")
-	write("none.csv", header+"Fenn,,1,9,c.1930,,,,,\n")
-	write("colour.csv", strings.TrimSpace(header)+",colour\nFenn,,1,9,1930,1930,,,,,red\n")
+	write("rows.csv", firstLine+"Fenn,,1,9,c.1930,,,,,\nFenn,,10,19,1931,1931,,,,\n")
+	write("none.csv", firstLine+"Fenn,,1,9,c.1930,,,,,\n")
+	write("colour.csv", strings.TrimSpace(firstLine)+",colour\nFenn,,1,9,1930,1930,,,,,red\n")
 	tables, err = LoadDir(dir)
 	require.NoError(t, err)
 	var unread []string
@@ -55,11 +57,11 @@ func TestAFileThatCannotBeReadDoesNotStopTheOthers(t *testing.T) {
 
 // A house's own file stands for the starter of that name: nothing of the embedded one shines through.
 func TestTheFolderWinsOverTheStarters(t *testing.T) {
-	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(header +
+	mine := fstest.MapFS{"cooper-1968.csv": {Data: []byte(firstLine +
 		"Bartholf,,101,235,1899,1899,,,my own,\n")}}
 	tables, err := LoadFS(mine)
 	require.NoError(t, err)
-	assert.Equal(t, Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
+	assert.Equal(t, years.Year(1899), date(t, tables, Query{Maker: "Bartholf", Serial: "128"}).Best)
 	assert.Equal(t, []string{"Bartholf"}, tables.Makers())
 }
 

@@ -10,6 +10,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/series"
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // fillings lists what a worn number can be; the counting never does.
@@ -41,7 +45,7 @@ func randomPattern(rnd *rand.Rand) string {
 func TestCountingByDigitsAgainstListing(t *testing.T) {
 	rnd := rand.New(rand.NewSource(1))
 	for i := range 6000 {
-		d := digits{s: randomPattern(rnd), zero: rnd.Intn(2) == 0}
+		d := stamp.Digits{Text: randomPattern(rnd), LeadingZero: rnd.Intn(2) == 0}
 		first := uint64(rnd.Intn(100_000))
 		last := first + uint64(rnd.Intn(100_000))
 		// the ends at which a slip by one would hide: 0, where the number of digits changes, a single number
@@ -50,17 +54,17 @@ func TestCountingByDigitsAgainstListing(t *testing.T) {
 			first = edges[rnd.Intn(len(edges))]
 			last = max(first, edges[rnd.Intn(len(edges))])
 		}
-		list := fillings(d.s, d.zero)
+		list := fillings(d.Text, d.LeadingZero)
 		want := uint64(0)
 		for _, n := range list {
 			if first <= n && n <= last {
 				want++
 			}
 		}
-		require.Equal(t, want, d.in(first, last), "%+v in %d–%d", d, first, last)
-		require.Zero(t, d.in(last+1, last), "a range that holds nothing")
-		require.Equal(t, uint64(len(list)), d.all(), "%+v", d)
-		low, high := d.ends()
+		require.Equal(t, want, d.In(first, last), "%+v in %d–%d", d, first, last)
+		require.Zero(t, d.In(last+1, last), "a range that holds nothing")
+		require.Equal(t, uint64(len(list)), d.All(), "%+v", d)
+		low, high := d.Ends()
 		require.Equal(t, []uint64{list[0], list[len(list)-1]}, []uint64{low, high}, "%+v", d)
 	}
 }
@@ -71,7 +75,8 @@ func TestWornSerialOfABigRangeIsQuick(t *testing.T) {
 	start := time.Now()
 	a := date(t, tables, Query{Maker: "Quill", Serial: strings.Repeat("?", 15)})
 	assert.Less(t, time.Since(start), time.Second)
-	assertShares(t, []Share{{1900, 4. / 9}, {1901, 5. / 9}}, a.Shares, "4e14 and 5e14 of 9e14 serials")
+	assertShares(t, []series.Share{{Year: 1900, Share: 4. / 9}, {Year: 1901, Share: 5. / 9}}, a.Shares,
+		"4e14 and 5e14 of 9e14 serials")
 }
 
 func TestTheMostTellingCharacter(t *testing.T) {
@@ -101,14 +106,14 @@ func TestTheMostTellingCharacter(t *testing.T) {
 func TestTellingAgainstListing(t *testing.T) {
 	tables := tables(t, "Quill,,1000,1399,1900,1900,,,,", "Quill,,1400,2499,1901,1901,,,,",
 		"Quill,,2500,9999,1902,1902,,,,")
-	years := func(n uint64) Year { return tables.maker("Quill").series[""].at(n).Best }
+	yearOf := func(n uint64) years.Year { return tables.maker("Quill").series[""].At(n).Best }
 	doubt := func(pattern string, filled int) float64 {
-		count, total := map[Year]float64{}, 0.0
+		count, total := map[years.Year]float64{}, 0.0
 		for _, n := range fillings(pattern, filled != 0) {
 			if n < 1000 {
 				continue // a filled-in leading zero
 			}
-			count[years(n)]++
+			count[yearOf(n)]++
 			total++
 		}
 		d := 0.0
@@ -131,6 +136,6 @@ func TestTellingAgainstListing(t *testing.T) {
 				best, least = i, sum
 			}
 		}
-		assert.Equal(t, best, tables.maker("Quill").telling(pattern, span{}), pattern)
+		assert.Equal(t, best, tables.maker("Quill").telling(pattern, years.Span{}), pattern)
 	}
 }

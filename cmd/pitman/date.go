@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"pitman/serials/stamp"
 	"strings"
 	"sync"
 
@@ -59,12 +60,12 @@ patent-date, seen and clue. It is printed with from, to, best and basis behind e
 			}
 			m := stock.Machine{Serial: strings.Join(args, " ")}
 			if len(args) == 0 {
-				m.Serial = serials.None // what else is known of it may still tell
+				m.Serial = stamp.None // what else is known of it may still tell
 			}
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
-			if m.Maker == "" && !strings.EqualFold(m.Serial, serials.None) {
+			if m.Maker == "" && !strings.EqualFold(m.Serial, stamp.None) {
 				return registry.Errorf(registry.Invalid,
 					"maker is missing: give --maker with the name on the bed or badge; "+
 						"pitman tables list shows the makers that have tables")

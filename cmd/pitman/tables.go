@@ -3,13 +3,14 @@ package main
 import (
 	"fmt"
 	"io"
+	"pitman/serials/table"
+	"pitman/serials/years"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
-	"pitman/serials"
 )
 
 func (a *app) tablesCommand() *cobra.Command {
@@ -19,7 +20,7 @@ func (a *app) tablesCommand() *cobra.Command {
 		Long: `The tables are CSV files in the folder tables of the house: edit them in any
 spreadsheet, and add your own. What you change counts at the next command. The columns are
 
-  ` + strings.Join(serials.Columns, ",") + `
+  ` + strings.Join(table.Columns, ",") + `
 
 One row of serial numbers says: this maker stamped the numbers first to last, behind prefix, in the
 years from to to. An empty last means that the row goes on to where the next one begins. Lines that
@@ -44,11 +45,11 @@ func (a *app) tablesListCommand() *cobra.Command {
 				return err
 			}
 			type file struct {
-				File   string       `json:"file"`
-				Rows   int          `json:"rows"`
-				From   serials.Year `json:"from"`
-				To     serials.Year `json:"to"`
-				Makers []string     `json:"makers"`
+				File   string     `json:"file"`
+				Rows   int        `json:"rows"`
+				From   years.Year `json:"from"`
+				To     years.Year `json:"to"`
+				Makers []string   `json:"makers"`
 			}
 			files := []file{}
 			for _, t := range tables.Files() {
@@ -77,7 +78,7 @@ func (a *app) tablesListCommand() *cobra.Command {
 				columns(w, func(w io.Writer) {
 					fmt.Fprintln(w, "file\trows\tyears\tmakers")
 					for _, f := range files {
-						years := serials.Row{From: f.From, To: f.To}.Years()
+						years := table.Row{From: f.From, To: f.To}.Years()
 						fmt.Fprintf(w, "%s\t%d\t%s\t%s\n", f.File, f.Rows, orDash(years),
 							orDash(strings.Join(f.Makers, ", ")))
 					}
@@ -143,7 +144,7 @@ Only rows that cannot be read are withheld; all others are used, and where two c
 			if err != nil {
 				return err
 			}
-			faults := append([]serials.Fault{}, tables.Check()...)
+			faults := append([]table.Fault{}, tables.Check()...)
 			err = a.print(faults, func(w io.Writer) {
 				for _, f := range faults {
 					fmt.Fprintln(w, f)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"pitman/serials/table"
 
 	"github.com/spf13/cobra"
 
@@ -42,13 +43,13 @@ enough machines speak against a row.`,
 }
 
 // readTableFile reads one table file that may lie anywhere, and prints what is wrong with it.
-func (a *app) readTableFile(path string) (*serials.Table, error) {
+func (a *app) readTableFile(path string) (*table.Table, error) {
 	f, err := openFile(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	table, faults := serials.ReadTable(filepath.Base(path), f)
+	table, faults := table.Read(filepath.Base(path), f)
 	for _, fault := range faults {
 		fmt.Fprintln(a.err, fault)
 	}

@@ -2,6 +2,7 @@ package orders
 
 import (
 	"context"
+	"pitman/serials/years"
 	"regexp"
 	"slices"
 	"strconv"
@@ -11,7 +12,6 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/stock"
-	"pitman/serials"
 )
 
 // OrderState is how far an order has come.
@@ -78,7 +78,7 @@ type OrderLine struct {
 	Line      int             `json:"line" db:"line"`
 	Wanted    Wanted          `json:"kind" db:"wanted"`
 	Asked     int             `json:"asked" db:"asked"`
-	MadeAfter serials.Year    `json:"made_after" db:"made_after"` // 0 = any year
+	MadeAfter years.Year      `json:"made_after" db:"made_after"` // 0 = any year
 	Maker     string          `json:"maker" db:"maker"`
 	Bed       string          `json:"bed" db:"bed"`
 	Stitch    registry.Stitch `json:"stitch" db:"stitch"`
@@ -162,7 +162,7 @@ var LineFields = []stock.FieldOf[OrderLine]{
 				return nil
 			}
 			year, err := stock.ParseYear("made-after", stock.Last(v))
-			l.MadeAfter = serials.Year(year)
+			l.MadeAfter = years.Year(year)
 			return err
 		},
 		Get: func(l *OrderLine) []string { return []string{l.MadeAfter.String()} }},

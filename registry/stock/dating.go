@@ -6,6 +6,8 @@ import (
 
 	"pitman/registry"
 	"pitman/serials"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 // Dating is what a machine's year rests on beside the bounds themselves.
@@ -23,15 +25,15 @@ type Dating struct {
 }
 
 // Estimated is the machine's estimate as package serials takes it.
-func (m *Machine) Estimated() serials.Estimate {
-	years := func(y *int) serials.Year {
+func (m *Machine) Estimated() years.Estimate {
+	yearOf := func(y *int) years.Year {
 		if y == nil {
 			return 0
 		}
-		return serials.Year(*y)
+		return years.Year(*y)
 	}
-	return serials.Estimate{From: years(m.From), To: years(m.To), Best: years(m.Best),
-		Basis: serials.Basis(m.Basis)}
+	return years.Estimate{From: yearOf(m.From), To: yearOf(m.To), Best: yearOf(m.Best),
+		Basis: years.Basis(m.Basis)}
 }
 
 // Year is the machine's year, said in the one way in which a year is said.
@@ -108,7 +110,7 @@ func (w *Stock) redated(m *Machine) (fresh Machine, kept bool, err error) {
 	if err != nil {
 		return *m, false, err
 	}
-	if len(answer.Rows) == 0 && len(m.DatedBy) > 0 && answer.Basis != serials.Told {
+	if len(answer.Rows) == 0 && len(m.DatedBy) > 0 && answer.Basis != years.Told {
 		return *m, true, nil
 	}
 	fresh = *m
@@ -121,7 +123,7 @@ func (m *Machine) Sources() []string {
 	var sources []string
 	seen := map[string]bool{}
 	for _, line := range m.DatedRows {
-		if r, ok := serials.ReadRow(line); ok && r.Source != "" && !seen[r.Source] {
+		if r, ok := table.ReadRow(line); ok && r.Source != "" && !seen[r.Source] {
 			seen[r.Source] = true
 			sources = append(sources, r.Source)
 		}
@@ -129,7 +131,7 @@ func (m *Machine) Sources() []string {
 	return sources
 }
 
-func year(y serials.Year) *int {
+func year(y years.Year) *int {
 	if y == 0 {
 		return nil
 	}
@@ -177,7 +179,7 @@ func (w *Stock) UnderTables(ctx context.Context, tables *serials.Tables) ([]Reda
 
 // OpenBases are the bases under which a machine without any year is of unknown age, and not contradicted.
 func OpenBases() (names []string) {
-	for _, b := range serials.OpenBases {
+	for _, b := range years.OpenBases {
 		names = append(names, string(b))
 	}
 	return names

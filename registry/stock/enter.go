@@ -1,10 +1,10 @@
 package stock
 
 import (
+	"pitman/serials/stamp"
 	"time"
 
 	"pitman/registry"
-	"pitman/serials"
 )
 
 // Enter gives a machine its tag, unless it brings one, and stores it.
@@ -102,6 +102,6 @@ func (w *Stock) Correct(r Reader, by registry.Initials, m *Machine, fn func(*Mac
 func (m *Machine) Key() {
 	m.MakerKey, m.SerialKey = MakerKey(m.Maker), ""
 	if m.Serial != NoSerial {
-		m.SerialKey = serials.Normalise(m.Serial)
+		m.SerialKey = stamp.Normalise(m.Serial)
 	}
 }

@@ -1,6 +1,8 @@
 package stock
 
 import (
+	"pitman/serials/patents"
+	"pitman/serials/stamp"
 	"regexp"
 	"slices"
 	"strconv"
@@ -8,7 +10,6 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
-	"pitman/serials"
 )
 
 // FieldOf is one thing that people type about a kind of record. The same table serves flags, questions and
@@ -42,7 +43,7 @@ var intakeFields = []Field{
 			if err != nil || m.Serial == "" || m.Serial == NoSerial {
 				return err
 			}
-			return readable(serials.CheckSerial(m.Serial))
+			return readable(stamp.CheckSerial(m.Serial))
 		},
 		Get: func(m *Machine) []string { return []string{m.Serial} }},
 	word("drive", "hand|treadle|electric", "what turns it", registry.ParseDrive,
@@ -72,7 +73,7 @@ var intakeFields = []Field{
 				if p == "" {
 					continue
 				}
-				if err := readable(serials.CheckPatent(p)); err != nil {
+				if err := readable(patents.Check(p)); err != nil {
 					return err
 				}
 				m.Patents = append(m.Patents, p)
@@ -80,9 +81,9 @@ var intakeFields = []Field{
 			return nil
 		},
 		Get: func(m *Machine) []string { return m.Patents }},
-	years("patent-date", "year of a patent date stamped on it (repeatable)",
+	yearList("patent-date", "year of a patent date stamped on it (repeatable)",
 		func(m *Machine) *registry.List[int] { return &m.PatentYears }),
-	years("seen", "year of a dated receipt or photograph: it is not younger (repeatable)",
+	yearList("seen", "year of a dated receipt or photograph: it is not younger (repeatable)",
 		func(m *Machine) *registry.List[int] { return &m.Seen }),
 	{Name: "clue", Value: "MARK",
 		Usage: "a mark on it that the tables name, such as a badge or a decal (repeatable)", Many: true,
@@ -252,7 +253,7 @@ func typedLength(l measure.Length) string {
 	return l.String()
 }
 
-func years(name, usage string, at func(*Machine) *registry.List[int]) Field {
+func yearList(name, usage string, at func(*Machine) *registry.List[int]) Field {
 	return Field{Name: name, Value: "YEAR", Usage: usage, Many: true,
 		Set: func(m *Machine, v []string) error {
 			*at(m) = nil

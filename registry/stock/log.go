@@ -3,10 +3,10 @@ package stock
 import (
 	"context"
 	"fmt"
+	"pitman/serials/names"
 	"slices"
 
 	"pitman/registry"
-	"pitman/serials"
 )
 
 // Log takes a machine in: it gets its tag and its estimate. With again, the house's having that maker and
@@ -196,7 +196,7 @@ func (m *Machine) sameEvidence(o *Machine) bool {
 }
 
 // MakerKey is the same for every way in which people write one maker's name.
-func MakerKey(maker string) string { return serials.MakerKey(maker) }
+func MakerKey(maker string) string { return names.MakerKey(maker) }
 
 // Twins finds the machines in the house that have this one's maker and serial number.
 func (w *Stock) Twins(ctx context.Context, m *Machine) (found []Machine, err error) {

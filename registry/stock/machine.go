@@ -2,15 +2,15 @@ package stock
 
 import (
 	"context"
+	"pitman/serials/stamp"
 	"time"
 
 	"pitman/registry"
 	"pitman/registry/measure"
-	"pitman/serials"
 )
 
 // NoSerial stands for a missing or unreadable number plate.
-const NoSerial = serials.None
+const NoSerial = stamp.None
 
 // Machine is one sewing-machine head, from the day it was donated.
 type Machine struct {

@@ -1,4 +1,4 @@
-package serials
+package table
 
 import "fmt"
 
@@ -22,11 +22,8 @@ func (u Unread) String() string {
 		u.Why.Line, u.Why.Message)
 }
 
-// Unread lists the files of which something was left out, by name.
-func (t *Tables) Unread() []Unread { return t.unread }
-
 // left says what of a file was left out.
-func left(table *Table, faults []Fault) (Unread, bool) {
+func LeftOut(table *Table, faults []Fault) (Unread, bool) {
 	if table != nil && table.withheld == 0 && !table.cut {
 		return Unread{}, false
 	}

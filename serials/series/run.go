@@ -1,4 +1,4 @@
-package serials
+package series
 
 import (
 	"cmp"
@@ -6,17 +6,18 @@ import (
 	"slices"
 	"strings"
 
+	"pitman/serials/table"
 	"pitman/serials/years"
 )
 
-// run is the rows of one source that give the same years to adjoining numbers, taken as one: splitting a row
+// Run is the rows of one source that give the same years to adjoining numbers, taken as one: splitting a row
 // in two, repeating it or moving it to another file then changes nothing. Rows that say the same in several
 // sources make one run, too.
-type run struct {
-	first, last uint64
-	from, to    Year
-	open        bool         // the row has no last number; last is then where the next run begins, less one
-	next        Year         // of an open run: the year of the next one, 0 if there is none
+type Run struct {
+	First, Last uint64
+	from, to    years.Year
+	Open        bool         // the row has no last number; last is then where the next run begins, less one
+	next        years.Year   // of an open run: the year of the next one, 0 if there is none
 	curve       *years.Cubic // cumulative output through the neighbouring rows; nil for a straight line
 	ahead       bool         // allotted in a block ahead of making
 }
@@ -25,32 +26,32 @@ type run struct {
 // knows which.
 type joinKey struct {
 	source   string
-	from, to Year
+	from, to years.Year
 	ahead    bool
 }
 
 // runsOf joins the rows of one maker and prefix, in an order that does not depend on files or lines.
-func runsOf(rows []Row) []*run {
-	same := map[joinKey][]*run{}
-	found := map[run]*run{}
+func runsOf(rows []table.Row) []*Run {
+	same := map[joinKey][]*Run{}
+	found := map[Run]*Run{}
 	for _, r := range rows {
-		one := &run{first: r.First, last: r.Last.N, from: r.From, to: r.To, open: !r.Last.Known,
-			ahead: r.allotted()}
-		if one.open {
-			one.last, one.ahead = 0, false
+		one := &Run{First: r.First, Last: r.Last.N, from: r.From, to: r.To, Open: !r.Last.Known,
+			ahead: r.Allotted()}
+		if one.Open {
+			one.Last, one.ahead = 0, false
 			found[*one] = one
 			continue
 		}
 		key := joinKey{strings.Join(strings.Fields(strings.ToLower(r.Source)), " "), r.From, r.To, one.ahead}
 		same[key] = append(same[key], one)
 	}
-	bySource := map[string][]*run{}
+	bySource := map[string][]*Run{}
 	for key, list := range same {
 		slices.SortFunc(list, compareRuns)
 		joined := list[:1]
 		for _, r := range list[1:] {
-			if end := joined[len(joined)-1]; r.first <= end.last+1 {
-				end.last = max(end.last, r.last)
+			if end := joined[len(joined)-1]; r.First <= end.Last+1 {
+				end.Last = max(end.Last, r.Last)
 			} else {
 				joined = append(joined, r)
 			}
@@ -62,13 +63,13 @@ func runsOf(rows []Row) []*run {
 		curves(list)
 		for _, r := range list {
 			// blocks or not, it is the same statement
-			key := run{first: r.first, last: r.last, from: r.from, to: r.to}
+			key := Run{First: r.First, Last: r.Last, from: r.from, to: r.to}
 			if old := found[key]; old == nil || r.curve != nil && r.curve.Before(old.curve) {
 				found[key] = r
 			}
 		}
 	}
-	out := make([]*run, 0, len(found))
+	out := make([]*Run, 0, len(found))
 	for _, r := range found {
 		out = append(out, r)
 	}
@@ -77,30 +78,30 @@ func runsOf(rows []Row) []*run {
 	return out
 }
 
-func compareRuns(a, b *run) int {
-	open := func(r *run) int {
-		if r.open {
+func compareRuns(a, b *Run) int {
+	open := func(r *Run) int {
+		if r.Open {
 			return 1
 		}
 		return 0
 	}
-	return cmp.Or(cmp.Compare(a.first, b.first), cmp.Compare(open(a), open(b)), cmp.Compare(a.last, b.last),
+	return cmp.Or(cmp.Compare(a.First, b.First), cmp.Compare(open(a), open(b)), cmp.Compare(a.Last, b.Last),
 		cmp.Compare(a.from, b.from), cmp.Compare(a.to, b.to))
 }
 
 // endOpen lets each open run end where the next one begins; of several that begin there, the latest year
 // counts.
-func endOpen(runs []*run) {
+func endOpen(runs []*Run) {
 	for i, j := len(runs)-1, len(runs); i >= 0; i-- { // runs[j] is the first that begins above runs[i]
-		if i+1 < len(runs) && runs[i+1].first > runs[i].first {
+		if i+1 < len(runs) && runs[i+1].First > runs[i].First {
 			j = i + 1
 		}
-		if !runs[i].open {
+		if !runs[i].Open {
 			continue
 		}
-		runs[i].last = math.MaxUint64
-		for k := j; k < len(runs) && runs[k].first == runs[j].first; k++ {
-			runs[i].last, runs[i].next = runs[j].first-1, max(runs[i].next, runs[k].from)
+		runs[i].Last = math.MaxUint64
+		for k := j; k < len(runs) && runs[k].First == runs[j].First; k++ {
+			runs[i].Last, runs[i].next = runs[j].First-1, max(runs[i].next, runs[k].from)
 		}
 	}
 }
@@ -108,35 +109,35 @@ func endOpen(runs []*run) {
 // curves lays a curve through each stretch of runs of one source whose numbers and years adjoin. Where a
 // block was allotted ahead of making, or two rows follow one, numbers do not tell how many were made, and the
 // straight line stays.
-func curves(list []*run) {
+func curves(list []*Run) {
 	type end struct {
-		number uint64
-		year   Year
+		ParseNumber uint64
+		year        years.Year
 	}
-	begins, ends := map[end][]*run{}, map[end][]*run{}
+	begins, ends := map[end][]*Run{}, map[end][]*Run{}
 	for _, r := range list {
 		if !r.ahead {
-			begins[end{r.first, r.from}] = append(begins[end{r.first, r.from}], r)
-			ends[end{r.last + 1, r.to + 1}] = append(ends[end{r.last + 1, r.to + 1}], r)
+			begins[end{r.First, r.from}] = append(begins[end{r.First, r.from}], r)
+			ends[end{r.Last + 1, r.to + 1}] = append(ends[end{r.Last + 1, r.to + 1}], r)
 		}
 	}
-	after := func(r *run) *run {
-		at := end{r.last + 1, r.to + 1}
+	after := func(r *Run) *Run {
+		at := end{r.Last + 1, r.to + 1}
 		if len(begins[at]) == 1 && len(ends[at]) == 1 {
 			return begins[at][0]
 		}
 		return nil
 	}
 	for _, r := range list {
-		at := end{r.first, r.from}
+		at := end{r.First, r.from}
 		if r.ahead || len(begins[at]) == 1 && len(ends[at]) == 1 {
 			continue // not the beginning of a stretch
 		}
-		x, y, wide := []float64{float64(r.from)}, []float64{float64(r.first)}, false
-		var stretch []*run
+		x, y, wide := []float64{float64(r.from)}, []float64{float64(r.First)}, false
+		var stretch []*Run
 		for ; r != nil; r = after(r) {
 			stretch = append(stretch, r)
-			x, y = append(x, float64(r.to+1)), append(y, float64(r.last+1))
+			x, y = append(x, float64(r.to+1)), append(y, float64(r.Last+1))
 			wide = wide || r.from != r.to
 		}
 		if wide && len(stretch) > 1 {
@@ -150,24 +151,25 @@ func curves(list []*run) {
 
 // exact says whether the run gives years to this very number: an open one does so only at its first, and if
 // that is of one year.
-func (r *run) exact(n uint64) bool { return !r.open || n == r.first && r.from == r.to }
+func (r *Run) exact(n uint64) bool { return !r.Open || n == r.First && r.from == r.to }
 
 // says is the years that the run leaves to a number of it.
-func (r *run) says(n uint64) span {
+func (r *Run) YearsOf(n uint64) years.Span {
 	switch {
 	case r.exact(n):
-		return span{r.from, r.to}
+		return years.Span{From: r.from, To: r.to}
 	case r.next == 0:
-		return span{r.from, 0}
+		return years.Span{From: r.from, To: 0}
 	}
-	return span{min(r.from, r.next), max(r.from, r.next)} // they may stand the wrong way round in a table
+	// they may stand the wrong way round in a table
+	return years.Span{From: min(r.from, r.next), To: max(r.from, r.next)}
 }
 
 // row is the run as the arithmetic takes it.
-func (r *run) row() years.Row {
-	return years.Row{First: r.first, Past: r.last + 1, From: int(r.from), Width: int(r.to-r.from) + 1,
+func (r *Run) row() years.Row {
+	return years.Row{First: r.First, Past: r.Last + 1, From: int(r.from), Width: int(r.to-r.from) + 1,
 		Curve: r.curve}
 }
 
 // best is the year in which the number's place in the run lies.
-func (r *run) best(n uint64) Year { return r.from + Year(r.row().Bin(n)/years.Bins) }
+func (r *Run) best(n uint64) years.Year { return r.from + years.Year(r.row().Bin(n)/years.Bins) }

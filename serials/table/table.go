@@ -1,10 +1,14 @@
-package serials
+// Package table reads the files that people edit: what each row may say, and what is wrong with one that
+// cannot be read. It draws no conclusion from them.
+package table
 
 import (
 	"encoding/csv"
 	"fmt"
 	"strconv"
 	"strings"
+
+	"pitman/serials/years"
 )
 
 // Columns are the columns of a table file, in the order in which the project writes them.
@@ -13,29 +17,29 @@ var Columns = []string{"maker", "prefix", "first", "last", "from", "to", "model"
 // Row is one line of a table: the maker stamped the numbers First to Last behind Prefix in the years From to
 // To.
 type Row struct {
-	Maker  string `json:"maker"`
-	Prefix string `json:"prefix"`
-	First  uint64 `json:"first"`
-	Last   Number `json:"last"` // unknown in an open row: it ends where the next row begins
-	From   Year   `json:"from"`
-	To     Year   `json:"to"`
-	Model  string `json:"model"`
-	Works  string `json:"works"`
-	Source string `json:"source"`
-	Note   string `json:"note"`
-	File   string `json:"file"`
-	Line   int    `json:"line"`
+	Maker  string     `json:"maker"`
+	Prefix string     `json:"prefix"`
+	First  uint64     `json:"first"`
+	Last   Number     `json:"last"` // unknown in an open row: it ends where the next row begins
+	From   years.Year `json:"from"`
+	To     years.Year `json:"to"`
+	Model  string     `json:"model"`
+	Works  string     `json:"works"`
+	Source string     `json:"source"`
+	Note   string     `json:"note"`
+	File   string     `json:"file"`
+	Line   int        `json:"line"`
 
-	padded    bool // the file writes the number with leading zeros
-	modelOnly bool // no numbers: the row only says when a model was made
+	Padded    bool // the file writes the number with leading zeros
+	ModelOnly bool // no numbers: the row only says when a model was made
 }
 
-// allotted says that the row's numbers were allotted in a block ahead of making.
-func (r Row) allotted() bool { return strings.Contains(strings.ToLower(r.Note), "allot") }
+// Allotted says that the row's numbers were allotted in a block ahead of making.
+func (r Row) Allotted() bool { return strings.Contains(strings.ToLower(r.Note), "allot") }
 
 // Numbers is the row's range as people write it.
 func (r Row) Numbers() string {
-	if r.modelOnly {
+	if r.ModelOnly {
 		return "any"
 	}
 	if !r.Last.Known {
@@ -69,7 +73,7 @@ func (n Number) MarshalJSON() ([]byte, error) {
 	return strconv.AppendUint(nil, n.N, 10), nil
 }
 
-func known(n uint64) Number { return Number{N: n, Known: true} }
+func Known(n uint64) Number { return Number{N: n, Known: true} }
 
 // Table is one file: the rows that could be read, in the order of the file.
 type Table struct {
@@ -125,7 +129,7 @@ func (f Fault) String() string {
 // CSV is the row as a table file writes it, without a line end.
 func (r Row) CSV() string {
 	first, last := "", ""
-	if !r.modelOnly {
+	if !r.ModelOnly {
 		first = strconv.FormatUint(r.First, 10)
 		if r.Last.Known {
 			last = strconv.FormatUint(r.Last.N, 10)
@@ -142,7 +146,7 @@ func (r Row) CSV() string {
 
 // ReadRow reads one row as CSV writes it; ok is false when it cannot be read.
 func ReadRow(line string) (r Row, ok bool) {
-	table, _ := ReadTable("", strings.NewReader(strings.Join(Columns, ",")+"\n"+line+"\n"))
+	table, _ := Read("", strings.NewReader(strings.Join(Columns, ",")+"\n"+line+"\n"))
 	if table == nil || len(table.Rows) != 1 {
 		return Row{}, false
 	}

@@ -1,4 +1,4 @@
-package serials
+package table
 
 import (
 	"bytes"
@@ -11,6 +11,9 @@ import (
 	"unicode/utf8"
 
 	"pitman/serials/delimited"
+	"pitman/serials/names"
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // The limits keep a hostile or mistaken file from filling the memory; a table of every maker known is far
@@ -25,7 +28,7 @@ const (
 
 // ReadTable reads one table file. Rows that cannot be read are withheld, each named by a fault; all others
 // are served. The table is nil when nothing in the file can be used.
-func ReadTable(name string, r io.Reader) (*Table, []Fault) {
+func Read(name string, r io.Reader) (*Table, []Fault) {
 	p := &reader{table: &Table{Name: name}}
 	text := &delimited.Text{}
 	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
@@ -179,9 +182,9 @@ func (p *reader) header(line int, record []string) bool {
 		switch {
 		case name == "":
 		case seen[name]:
-			p.fault(line, UnknownColumn, "column %s stands twice: delete one of the two", shown(name))
+			p.fault(line, UnknownColumn, "column %s stands twice: delete one of the two", stamp.Quoted(name))
 		case p.columns[i] < 0:
-			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", shown(name),
+			p.fault(line, UnknownColumn, "column %s is not known and is not read: use %s", stamp.Quoted(name),
 				strings.Join(p.form.columns, ", "))
 		}
 		seen[name] = true
@@ -232,20 +235,20 @@ func (p *reader) row(line int, record []string) bool {
 func serialRow(p *reader, line int, f []string) {
 	row := Row{Maker: f[0], Model: f[6], Works: f[7], Source: f[8], Note: f[9], File: p.table.Name,
 		Line: line}
-	if MakerKey(row.Maker) == "" {
+	if names.MakerKey(row.Maker) == "" {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
 		return
 	}
-	row.Prefix = clean(f[1])
+	row.Prefix = stamp.Clean(f[1])
 	if !validPrefix(row.Prefix) {
 		p.fault(line, BadPrefix,
 			"prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the "+
 				"last "+
-				"letter into first and last", shown(f[1]))
+				"letter into first and last", stamp.Quoted(f[1]))
 		return
 	}
-	row.modelOnly = f[2] == "" && f[3] == "" && row.Model != ""
-	if !row.modelOnly && !p.numbers(line, &row, f[2], f[3]) {
+	row.ModelOnly = f[2] == "" && f[3] == "" && row.Model != ""
+	if !row.ModelOnly && !p.numbers(line, &row, f[2], f[3]) {
 		return
 	}
 	if !p.years(line, &row, f[4], f[5]) {
@@ -261,12 +264,12 @@ func (p *reader) numbers(line int, row *Row, first, last string) bool {
 		return false
 	}
 	first, last = ungrouped(first), ungrouped(last)
-	if row.First, ok = number(first); !ok {
+	if row.First, ok = stamp.ParseNumber(first); !ok {
 		p.badNumber(line, "first", first)
 		return false
 	}
 	if last != "" {
-		if row.Last.N, ok = number(last); !ok {
+		if row.Last.N, ok = stamp.ParseNumber(last); !ok {
 			p.badNumber(line, "last", last)
 			return false
 		}
@@ -277,24 +280,24 @@ func (p *reader) numbers(line int, row *Row, first, last string) bool {
 			row.Last.N)
 		return false
 	}
-	row.padded = len(first) > 1 && first[0] == '0' || len(last) > 1 && last[0] == '0'
+	row.Padded = len(first) > 1 && first[0] == '0' || len(last) > 1 && last[0] == '0'
 	return true
 }
 
 func (p *reader) badNumber(line int, column, value string) {
 	p.fault(line, BadNumber, "%s %s is not a number: type digits only, at most %d, without the prefix",
-		column, shown(value), maxDigits)
+		column, stamp.Quoted(value), stamp.MaxDigits)
 }
 
 func (p *reader) years(line int, row *Row, from, to string) bool {
 	var ok bool
-	if row.From, ok = year(from); !ok {
+	if row.From, ok = Year(from); !ok {
 		p.badYear(line, "from", from, "")
 		return false
 	}
 	row.To = row.From
 	if to != "" {
-		if row.To, ok = year(to); !ok {
+		if row.To, ok = Year(to); !ok {
 			p.badYear(line, "to", to, ", or leave it empty")
 			return false
 		}
@@ -319,16 +322,17 @@ func (p *reader) badYear(line int, column, value, or string) {
 		p.fault(line, BadYear,
 			"%s %s is only about a year, and the row is not read: type the first year that it can be in "+
 				"from and the last in to",
-			column, shown(value))
+			column, stamp.Quoted(value))
 		return
 	}
-	p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d%s", column, shown(value), minYear,
-		maxYear, or)
+	p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d%s", column, stamp.Quoted(value),
+		years.First,
+		years.Last, or)
 }
 
-func year(s string) (Year, bool) {
-	if n, ok := number(s); ok && len(s) == 4 && minYear <= n && n <= maxYear {
-		return Year(n), true
+func Year(s string) (years.Year, bool) {
+	if n, ok := stamp.ParseNumber(s); ok && len(s) == 4 && years.First <= n && n <= years.Last {
+		return years.Year(n), true
 	}
 	return 0, false
 }
@@ -340,7 +344,7 @@ var grouped = regexp.MustCompile(`^[0-9]{1,3}(?:(?:,[0-9]{3})+|(?:'[0-9]{3})+|` 
 
 // ungrouped is the number without what parts its digits.
 func ungrouped(s string) string {
-	if number, _ := number(s); number != 0 || !grouped.MatchString(s) {
+	if number, _ := stamp.ParseNumber(s); number != 0 || !grouped.MatchString(s) {
 		return s
 	}
 	return strings.Map(func(r rune) rune {
@@ -351,28 +355,14 @@ func ungrouped(s string) string {
 	}, s)
 }
 
-func number(s string) (uint64, bool) {
-	if s == "" || len(s) > maxDigits {
-		return 0, false
-	}
-	var n uint64
-	for i := 0; i < len(s); i++ {
-		if !isDigit(s[i]) {
-			return 0, false
-		}
-		n = n*10 + uint64(s[i]-'0')
-	}
-	return n, true
-}
-
 func validPrefix(p string) bool {
-	if len(p) > maxSerial/2 {
+	if len(p) > stamp.MaxSerial/2 {
 		return false
 	}
 	for i := 0; i < len(p); i++ {
-		if !isLetter(p[i]) && !isDigit(p[i]) {
+		if !stamp.IsLetter(p[i]) && !stamp.IsDigit(p[i]) {
 			return false
 		}
 	}
-	return p == "" || isLetter(p[len(p)-1])
+	return p == "" || stamp.IsLetter(p[len(p)-1])
 }

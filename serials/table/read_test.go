@@ -1,7 +1,6 @@
-package serials
+package table
 
 import (
-	"strconv"
 	"strings"
 	"testing"
 
@@ -13,7 +12,7 @@ const header = "maker,prefix,first,last,from,to,model,works,source,note\n"
 
 func TestReadTable(t *testing.T) {
 	want := []Row{
-		{Maker: "Quill", Prefix: "K", First: 1, Last: known(99), From: 1920, To: 1920, Source: "a, b",
+		{Maker: "Quill", Prefix: "K", First: 1, Last: Known(99), From: 1920, To: 1920, Source: "a, b",
 			File: "t.csv"},
 		{Maker: "Quill", First: 100, From: 1921, To: 1923, Model: "Dart", Works: "North", Note: "two\nlines",
 			File: "t.csv"},
@@ -32,7 +31,7 @@ func TestReadTable(t *testing.T) {
 		"blanks round values, short row": header +
 			" Quill , k , 1 , 99 , 1920 , ,,,\"a, b\"\nQuill,,100,,1921,1923,Dart,North,,\"two\nlines\"\n",
 	} {
-		table, faults := ReadTable("t.csv", strings.NewReader(text))
+		table, faults := Read("t.csv", strings.NewReader(text))
 		require.Empty(t, faults, name)
 		require.NotNil(t, table, name)
 		for i := range table.Rows {
@@ -69,7 +68,7 @@ func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 			strings.Repeat("x",
 				1001): `unreadable: a field is longer than 1000 bytes: shorten it, or close a quotation mark left open`,
 	} {
-		table, faults := ReadTable("t.csv",
+		table, faults := Read("t.csv",
 			strings.NewReader("# a comment\n"+header+"Quill,,10,19,1930,1930,,,,\n"+row+
 				"\nQuill,,20,29,1931,1931,,,,\n"))
 		require.NotNil(t, table, row)
@@ -96,16 +95,16 @@ func TestFilesThatCannotBeReadAsATable(t *testing.T) {
 		strings.Repeat("x", maxFile+
 			1): "t.csv:1: unreadable: the file is larger than 16 MiB: split it in two",
 	} {
-		table, faults := ReadTable("t.csv", strings.NewReader(text))
+		table, faults := Read("t.csv", strings.NewReader(text))
 		assert.Nil(t, table)
 		if assert.Len(t, faults, 1, want) {
 			assert.Equal(t, want, faults[0].String())
 		}
 	}
-	table, faults := ReadTable("t.csv",
+	table, faults := Read("t.csv",
 		strings.NewReader("maker,first,last,from,colour,first\nQuill,1,9,1920,red,2\n"))
 	assert.Equal(t,
-		[]Row{{Maker: "Quill", First: 1, Last: known(9), From: 1920, To: 1920, File: "t.csv", Line: 2}},
+		[]Row{{Maker: "Quill", First: 1, Last: Known(9), From: 1920, To: 1920, File: "t.csv", Line: 2}},
 		table.Rows)
 	assert.Equal(t, []string{
 		`t.csv:1: unknown column: column "colour" is not known and is not read: use maker, prefix, first, last, from, to, model, works, source, note`,
@@ -123,7 +122,7 @@ func texts(faults []Fault) (out []string) {
 // However a spreadsheet saves it, a table says the same; a comment in it is one cell of a row, in quotation
 // marks where it needs them.
 func TestATableMayBeSavedAnyWay(t *testing.T) {
-	want, faults := ReadTable("t.csv",
+	want, faults := Read("t.csv",
 		strings.NewReader("# ours, \n"+header+"Müller,K,1000,1234567,1920,1921,,,\"a; b\",\n"))
 	require.Empty(t, faults)
 	require.Len(t, want.Rows, 1)
@@ -141,63 +140,20 @@ func TestATableMayBeSavedAnyWay(t *testing.T) {
 		"Windows-1252": latin,
 		"UTF-16":       wide,
 	} {
-		got, faults := ReadTable("t.csv", strings.NewReader(text))
+		got, faults := Read("t.csv", strings.NewReader(text))
 		require.Empty(t, faults, name)
 		assert.Equal(t, want.Rows, got.Rows, name)
 	}
 }
 
 func TestHostileFilesStayBounded(t *testing.T) {
-	_, faults := ReadTable("t.csv", strings.NewReader(header+strings.Repeat("x\n", 1_000_000)))
+	_, faults := Read("t.csv", strings.NewReader(header+strings.Repeat("x\n", 1_000_000)))
 	require.Equal(t, maxFaults+1, len(faults))
 	assert.Contains(t, faults[maxFaults].Message, "999000 more faults follow in this file")
-	table, faults := ReadTable("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
+	table, faults := Read("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
 	assert.Equal(t, maxRereads+2, len(faults))
 	assert.Empty(t, table.Rows)
-	table, faults = ReadTable("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", maxRows+1)))
+	table, faults = Read("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", maxRows+1)))
 	assert.Equal(t, maxRows, len(table.Rows))
 	assert.Contains(t, faults[0].Message, "more than 200000 rows")
-}
-
-func FuzzReadTable(f *testing.F) {
-	for _, s := range []string{
-		header + "Quill,K,1,99,1920,1920,,,src,\n", "\xef\xbb\xbf" + header, "# c\r\n" + header +
-			"A,,1,,1900,\r\n", header + "\"\n\"\"\nA,,1,2,1900\n",
-		header + "A,,0001,0099,1900,1904,m,w,s,n\nA,,50,150,1905,,,,,\nA,,50,150,1905,,,,,\n", "maker;first",
-		"", "\x00", header + "A,,,,1900,1910,Dart,,,\n",
-		header + "A,,5,,1900\nA,,5,,1901\nA,,5,9,1902\nB,Z,999999999999999,,2100\n",
-	} {
-		f.Add([]byte(s), "K1?")
-	}
-	f.Fuzz(func(t *testing.T, data []byte, serial string) {
-		table, faults := ReadTable("t.csv", strings.NewReader(string(data)))
-		for _, fault := range faults {
-			require.Positive(t, fault.Line)
-			require.NotContains(t, fault.Message, "\n")
-		}
-		if table == nil {
-			require.NotEmpty(t, faults, "a file without a table has a reason")
-			return
-		}
-		tables := NewTables(table)
-		for _, fault := range tables.Check() {
-			require.Positive(t, fault.Line)
-		}
-		for i, r := range table.Rows {
-			if i == 20 {
-				break
-			}
-			a, err := tables.Date(Query{Maker: r.Maker, Serial: serial, Model: r.Model})
-			if err == nil && a.From != 0 && a.To != 0 {
-				require.LessOrEqual(t, a.From, a.To)
-			}
-			if r.modelOnly {
-				continue
-			}
-			e, err := tables.Estimate(r.Maker, r.Prefix+strconv.FormatUint(r.First, 10))
-			require.NoError(t, err)
-			require.True(t, e.From <= r.From && (e.To == 0 || r.To <= e.To || !r.Last.Known),
-				"%+v does not hold %+v", e, r)
-		}
-	})
 }

@@ -1,8 +1,11 @@
-package serials
+package table
 
 import (
 	"slices"
 	"strings"
+
+	"pitman/serials/stamp"
+	"pitman/serials/years"
 )
 
 // form is a kind of table: serial numbers, patents, clues, registers, makers' names. A file says which it is
@@ -42,22 +45,22 @@ func formOf(header []string) *form {
 }
 
 // span reads the years of a row: either may be empty and is then open.
-func (p *reader) span(line int, from, to string) (s span, ok bool) {
+func (p *reader) span(line int, from, to string) (s years.Span, ok bool) {
 	for _, one := range []struct {
 		name, typed string
-		year        *Year
-	}{{"from", from, &s.from}, {"to", to, &s.to}} {
+		year        *years.Year
+	}{{"from", from, &s.From}, {"to", to, &s.To}} {
 		if one.typed == "" {
 			continue
 		}
-		if *one.year, ok = year(one.typed); !ok {
+		if *one.year, ok = Year(one.typed); !ok {
 			p.fault(line, BadYear, "%s %s is not a year: type four digits, %d to %d, or leave it empty",
-				one.name, shown(one.typed), minYear, maxYear)
+				one.name, stamp.Quoted(one.typed), years.First, years.Last)
 			return s, false
 		}
 	}
-	if s.to != 0 && s.to < s.from {
-		p.fault(line, Reversed, "from %d is later than to %d: swap them or mend the misprint", s.from, s.to)
+	if s.To != 0 && s.To < s.From {
+		p.fault(line, Reversed, "from %d is later than to %d: swap them or mend the misprint", s.From, s.To)
 		return s, false
 	}
 	return s, true

@@ -1,4 +1,5 @@
-package serials
+// Package names knows when two ways of writing a maker or a model mean the same.
+package names
 
 import (
 	"sort"
@@ -7,10 +8,9 @@ import (
 
 	"github.com/agnivade/levenshtein"
 	"golang.org/x/text/unicode/norm"
-)
 
-// patentMaker is the name under which patent numbers stand in the tables.
-const patentMaker = "US patent"
+	"pitman/serials/stamp"
+)
 
 // trade holds the words that plates add behind a maker's name.
 var trade = map[string]bool{
@@ -51,9 +51,9 @@ func MakerKey(name string) string {
 	return b.String()
 }
 
-// nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too
+// Nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too
 // far off are left out.
-func nearest(name string, names []string, n int) []string {
+func Nearest(name string, names []string, n int) []string {
 	type near struct {
 		name string
 		far  int
@@ -79,4 +79,15 @@ func nearest(name string, names []string, n int) []string {
 		out = append(out, a.name)
 	}
 	return out
+}
+
+// ModelKey is the form in which two ways of writing a model are the same: "No. 8", "no 8" and "8".
+func ModelKey(model string) string {
+	key := MakerKey(model)
+	for _, word := range []string{"number", "model", "type", "nr", "no"} {
+		if rest, ok := strings.CutPrefix(key, word); ok && rest != "" && stamp.IsDigit(rest[0]) {
+			return rest
+		}
+	}
+	return key
 }
