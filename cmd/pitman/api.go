@@ -10,7 +10,7 @@ import (
 
 // api is what programs may ask of pitman serve: what the command prints with --json, by the first part of the
 // path. Nothing in it writes.
-func (a *app) api(d *desk) map[string]func(ctx context.Context, about string) (any, error) {
+func (a *app) api(d *workplace) map[string]func(ctx context.Context, about string) (any, error) {
 	onTag := func(give func(ctx context.Context, tag registry.Tag) (any, error)) func(context.Context,
 		string) (any, error) {
 		return func(ctx context.Context, about string) (any, error) {
@@ -41,7 +41,7 @@ func (a *app) api(d *desk) map[string]func(ctx context.Context, about string) (a
 }
 
 // shown is what show prints of a machine.
-func (d *desk) shown(ctx context.Context, tag registry.Tag) (any, error) {
+func (d *workplace) shown(ctx context.Context, tag registry.Tag) (any, error) {
 	m, err := d.Machine(ctx, tag)
 	if err != nil {
 		return nil, err
@@ -50,7 +50,7 @@ func (d *desk) shown(ctx context.Context, tag registry.Tag) (any, error) {
 }
 
 // historyOf is what history prints of a tag or an order.
-func (d *desk) historyOf(ctx context.Context, about string) (any, error) {
+func (d *workplace) historyOf(ctx context.Context, about string) (any, error) {
 	tag, err := tagOrOrder(about)
 	if err != nil {
 		return nil, err

@@ -73,7 +73,7 @@ func (q *asker) yes(question string) (bool, error) {
 }
 
 // askMachine asks for what was not given: maker, serial and drive, then what may stay empty.
-func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *bool) error {
+func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, again *bool) error {
 	q := a.asker()
 	makers, err := d.KnownMakers(ctx)
 	if err != nil {
@@ -134,7 +134,7 @@ func (a *app) askMachine(ctx context.Context, d *desk, m *stock.Machine, again *
 }
 
 // askSerial asks for the serial number, shows the year at once, and warns of a machine that is here already.
-func (a *app) askSerial(ctx context.Context, q *asker, d *desk, m *stock.Machine, again *bool,
+func (a *app) askSerial(ctx context.Context, q *asker, d *workplace, m *stock.Machine, again *bool,
 	set func(name, answer string) error) error {
 	for {
 		if m.Serial == "" {

@@ -33,7 +33,7 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 						"the name of the backup file is empty: type one, or leave it out for a dated one")
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				done := a.progress("copying and checking the house, seconds", 0).clock()
 				b, err := d.house.Backup(cmd.Context(), d.db, file)
 				done()
@@ -117,7 +117,7 @@ if there is any fault.`,
 				db, wrong, err = h.ToVerify()
 				return db, err
 			}
-			return a.withHouse(open, func(d *desk) error {
+			return a.withHouse(open, func(d *workplace) error {
 				faults, err := d.house.Verify(cmd.Context(), d.db)
 				if err != nil {
 					return err

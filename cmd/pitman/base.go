@@ -46,7 +46,7 @@ to fit it.`,
 			if err := fields.apply(&b); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if err := d.AddBase(cmd.Context(), by, &b); err != nil {
 					return err
 				}
@@ -64,7 +64,7 @@ to fit it.`,
 
 func (a *app) baseShowCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "show TAG", Short: "Show one base"}
-	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	return a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		b, err := d.Base(cmd.Context(), tag)
 		if err != nil {
 			return err
@@ -80,7 +80,7 @@ type baseView struct {
 	orders.Going
 }
 
-func (a *app) printBase(d *desk, b *stock.Base) error {
+func (a *app) printBase(d *workplace, b *stock.Base) error {
 	going := d.going(b.Tag)
 	return a.print(baseView{b, going}, func(w io.Writer) {
 		fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
@@ -158,7 +158,7 @@ func (a *app) baseListCommand() *cobra.Command {
 					return err
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				bases, err := d.Bases(cmd.Context(), func(b *stock.Base) bool {
 					return (at == "" || b.Stage == at) && (place == "" || strings.EqualFold(b.Place, place))
 				})
@@ -198,7 +198,7 @@ func (a *app) baseAmendCommand() *cobra.Command {
 		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
 	}
 	return amends(a, cmd, stock.BaseFields, "--pins 241",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string,
+		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Base) error) error {
 			b, err := d.AmendBase(cmd.Context(), by, tag, why, correct)
 			if err != nil {
@@ -210,7 +210,7 @@ func (a *app) baseAmendCommand() *cobra.Command {
 
 func (a *app) baseReadyCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "ready TAG", Short: "Put a base into stock, once every needed part is there"}
-	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		b, err := d.ReadyBase(cmd.Context(), by, tag)
 		if err != nil {
 			return err
@@ -220,7 +220,7 @@ func (a *app) baseReadyCommand() *cobra.Command {
 }
 
 // onBase does to a base what a command does to machines, if the tag is a base's.
-func (a *app) onBase(ctx context.Context, d *desk, tag registry.Tag,
+func (a *app) onBase(ctx context.Context, d *workplace, tag registry.Tag,
 	do func() (*stock.Base, error)) (done bool, err error) {
 	is, err := d.IsBase(ctx, tag)
 	if err != nil || !is {
@@ -244,7 +244,7 @@ func (a *app) baseNoteCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				b, err := d.NoteBase(cmd.Context(), by, tag, strings.Join(args[1:], " "))
 				if err != nil {
 					return err
@@ -261,7 +261,7 @@ func (a *app) basePartsCommand() *cobra.Command {
 		Short: "Print the list of a base's parts, from the house's base-parts.csv",
 		Args:  cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				parts, err := d.Lists.Stock.BaseParts()
 				if err != nil {
 					return err

@@ -22,7 +22,7 @@ measures, wherever none is given. lists/models.csv gives a bed pattern, needle s
 class to every machine of a model.`,
 		Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				beds, err := d.Lists.Stock.Beds()
 				if err != nil {
 					return err

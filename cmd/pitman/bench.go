@@ -33,7 +33,7 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 	var note bench.WorkNote
 	cmd := &cobra.Command{Use: name + " TAG", Short: short, Example: "  pitman bench " + name +
 		" PM16 --by QX --job clean --job oil --minutes 45"}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		m, err := do(d.Workshop, cmd.Context(), by, tag, note)
 		if err != nil {
 			return err
@@ -75,7 +75,7 @@ func (a *app) benchStep(name, short string, do benchAction) *cobra.Command {
 }
 
 // nextTest says which test a machine off the bench waits for.
-func nextTest(d *desk, m *stock.Machine) string {
+func nextTest(d *workplace, m *stock.Machine) string {
 	if len(d.Warnings(m)) > 0 {
 		return fmt.Sprintf("Next: a competent person records a safety test with pitman safety %s.", m.Tag)
 	}
@@ -88,7 +88,7 @@ func (a *app) benchJobsCommand() *cobra.Command {
 		Short: "Print the house's list of bench jobs, with their cautions",
 		Args:  cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				jobs, err := d.Lists.Bench.Jobs()
 				if err != nil {
 					return err

@@ -29,7 +29,7 @@ by mail. A machine keeps its tag and its whole history. See also: pitman help tw
 }
 
 func (a *app) bundleOutCommand() *cobra.Command {
-	var h exchange.Handing
+	var h exchange.HandOverOptions
 	var photos bool
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
@@ -47,7 +47,7 @@ Work on them goes on in the other house. The same bundle can be written again.`,
 			if h.Tags, err = parseTags(args[1:]); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				return a.bundleOut(cmd.Context(), d, by, args[0], h, photos)
 			})
 		},
@@ -58,7 +58,8 @@ Work on them goes on in the other house. The same bundle can be written again.`,
 	return cmd
 }
 
-func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path string, h exchange.Handing,
+func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials, path string,
+	h exchange.HandOverOptions,
 	photos bool) error {
 	n := 0
 	brought := photoNames{}
@@ -71,7 +72,7 @@ func (a *app) bundleOut(ctx context.Context, d *desk, by registry.Initials, path
 		if err != nil {
 			return err
 		}
-		left, err = d.HandOver(ctx, by, h, func(c *exchange.Carried) error {
+		left, err = d.HandOver(ctx, by, h, func(c *exchange.UnitHistory) error {
 			n++
 			bar.at(int64(n))
 			if err := out.Add(c); err != nil {
@@ -133,12 +134,12 @@ A bundle of a house whose key is not known is only shown: see pitman help two-ho
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if how.Preview {
-				return a.with(func(d *desk) error {
+				return a.with(func(d *workplace) error {
 					return a.bundleIn(cmd.Context(), d, "", args[0], how,
 						nil)
 				})
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				signer, err := signerOf(args[0])
 				if err != nil {
 					return err
@@ -173,7 +174,7 @@ func signerOf(path string) (string, error) {
 }
 
 // bundleIn takes a bundle in; signer is whose signature was looked at before, which the file must have still.
-func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path string,
+func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, path string,
 	how exchange.Receiving, signer *string) error {
 	file, err := openFile(path)
 	if err != nil {
@@ -192,7 +193,7 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 	if !how.Preview {
 		in.Photo = brought.take(store)
 	}
-	arrived, err := d.TakeOver(ctx, by, how, func() (*exchange.Carried, error) {
+	arrived, err := d.TakeOver(ctx, by, how, func() (*exchange.UnitHistory, error) {
 		n++
 		bar.at(int64(n))
 		if err := ctx.Err(); err != nil {
@@ -222,13 +223,14 @@ func (a *app) bundleIn(ctx context.Context, d *desk, by registry.Initials, path 
 		More    int                `json:"more"`
 		Same    int                `json:"same"`
 		Clashes int                `json:"clashes"`
-		Units   []exchange.Arrived `json:"units"`
-	}{in.Head.House, count[exchange.ComesNew], count[exchange.ComesMore], count[exchange.ComesSame],
-		count[exchange.ComesClash], arrived}
+		Units   []exchange.Arrival `json:"units"`
+	}{in.Head.House, count[exchange.ArrivalNew], count[exchange.ArrivalContinued],
+		count[exchange.ArrivalUnchanged],
+		count[exchange.ArrivalClash], arrived}
 	err = a.print(result, func(w io.Writer) {
 		columns(w, func(w io.Writer) {
 			for _, m := range arrived {
-				if m.Does != exchange.ComesSame {
+				if m.Does != exchange.ArrivalUnchanged {
 					name := strings.TrimSpace(m.Maker + " " + m.Serial)
 					if m.Unit == "base" {
 						name = strings.TrimSpace("treadle base " + m.Maker)

@@ -15,7 +15,7 @@ import (
 type photoNames map[string]bool
 
 // see takes note of the pictures in the history of a machine or base.
-func (p photoNames) see(c *exchange.Carried) {
+func (p photoNames) see(c *exchange.UnitHistory) {
 	for _, change := range c.Changes {
 		if change.Kind != (&pictures.Photo{}).Kind() {
 			continue
@@ -37,7 +37,7 @@ func (p photoNames) take(store photo.Store) func(name string, stored []byte) err
 				"the bundle brings a picture that none of its machines has: ask for a new one; nothing was "+
 					"taken over")
 		}
-		if err := photo.Sound(name, stored); err != nil {
+		if err := photo.CheckStored(name, stored); err != nil {
 			return registry.Errorf(registry.Invalid,
 				"the bundle brings a picture that is not what it should be (%v): ask for a new one; "+
 					"nothing was taken over", err)
@@ -53,7 +53,7 @@ func (p photoNames) take(store photo.Store) func(name string, stored []byte) err
 
 // dropUnknown takes pictures out again that came in, and that the registry does not speak of: their machine
 // was not taken over.
-func (d *desk) dropUnknown(ctx context.Context, names photoNames, store photo.Store) error {
+func (d *workplace) dropUnknown(ctx context.Context, names photoNames, store photo.Store) error {
 	if !slices.Contains(slices.Collect(maps.Values(names)), true) {
 		return nil
 	}
@@ -73,7 +73,7 @@ func (d *desk) dropUnknown(ctx context.Context, names photoNames, store photo.St
 
 // carryPhotos writes the pictures of the machines that go into a bundle. Those that are gone, or that another
 // house never sent, stay out.
-func (d *desk) carryPhotos(ctx context.Context, out *exchange.BundleWriter, names photoNames) error {
+func (d *workplace) carryPhotos(ctx context.Context, out *exchange.BundleWriter, names photoNames) error {
 	store := photo.In(d.house.Dir)
 	known, err := d.db.PhotoNames(ctx, pictures.Erased)
 	if err != nil {

@@ -28,19 +28,22 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 			return a.offerArgument(cmd, len(args), typed)
 		}
 	}
-	for name, values := range map[string]func(context.Context, *desk) ([]string, error){
-		"maker": func(ctx context.Context, d *desk) ([]string,
+	for name, values := range map[string]func(context.Context, *workplace) ([]string, error){
+		"maker": func(ctx context.Context, d *workplace) ([]string,
 			error) {
 			return d.names(ctx, stock.ColumnMaker)
 		},
-		"place": func(ctx context.Context, d *desk) ([]string,
+		"place": func(ctx context.Context, d *workplace) ([]string,
 			error) {
 			return d.names(ctx, stock.ColumnPlace)
 		},
-		"stage":  func(context.Context, *desk) ([]string, error) { return words(registry.Stages), nil },
-		"order":  func(ctx context.Context, d *desk) ([]string, error) { return d.orders(ctx, "") },
-		"drive":  func(context.Context, *desk) ([]string, error) { return words(registry.Drives), nil },
-		"stitch": func(context.Context, *desk) ([]string, error) { return words(registry.Stitches), nil },
+		"stage": func(context.Context, *workplace) ([]string, error) { return words(registry.Stages), nil },
+		"order": func(ctx context.Context, d *workplace) ([]string, error) { return d.orders(ctx, "") },
+		"drive": func(context.Context, *workplace) ([]string, error) { return words(registry.Drives), nil },
+		"stitch": func(context.Context, *workplace) ([]string, error) {
+			return words(registry.Stitches),
+				nil
+		},
 	} {
 		if cmd.Flags().Lookup(name) == nil {
 			continue
@@ -48,7 +51,7 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 		// An error says that the command completes this flag itself.
 		_ = cmd.RegisterFlagCompletionFunc(name,
 			func(cmd *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-				return a.offer(cmd.Context(), func(d *desk) ([]string, error) {
+				return a.offer(cmd.Context(), func(d *workplace) ([]string, error) {
 					all, err := values(cmd.Context(), d)
 					return closest(all, typed), err
 				})
@@ -96,7 +99,7 @@ func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]str
 			what += word
 		}
 	}
-	return a.offer(ctx, func(d *desk) (names []string, err error) {
+	return a.offer(ctx, func(d *workplace) (names []string, err error) {
 		add := func(found []string, wrong error) {
 			names, err = append(names, found...),
 				errors.Join(err, wrong)
@@ -125,10 +128,10 @@ func completeWords(cmd *cobra.Command, flag string, words ...string) {
 
 // offer asks the house. Where there is none, or it cannot be read, nothing is offered: a shell is no place
 // for an error.
-func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]string,
+func (a *app) offer(ctx context.Context, fn func(*workplace) ([]string, error)) ([]string,
 	cobra.ShellCompDirective) {
 	var names []string
-	err := a.with(func(d *desk) (err error) {
+	err := a.with(func(d *workplace) (err error) {
 		names, err = fn(d)
 		return err
 	})
@@ -139,7 +142,7 @@ func (a *app) offer(ctx context.Context, fn func(*desk) ([]string, error)) ([]st
 }
 
 // tags offers tags that begin so, each with its machine beside it.
-func (d *desk) tags(ctx context.Context, typed string, most int) (names []string, err error) {
+func (d *workplace) tags(ctx context.Context, typed string, most int) (names []string, err error) {
 	err = d.Store.View(ctx, func(r stock.Reader) error {
 		return r.TagsFrom(strings.ToUpper(typed), most, func(tag registry.Tag, what string) {
 			names = append(names, cobra.CompletionWithDesc(string(tag), what))
@@ -149,7 +152,7 @@ func (d *desk) tags(ctx context.Context, typed string, most int) (names []string
 }
 
 // orders offers numbers that begin so, each with its partner beside it; of very many the latest.
-func (d *desk) orders(ctx context.Context, typed string) (names []string, err error) {
+func (d *workplace) orders(ctx context.Context, typed string) (names []string, err error) {
 	err = d.Store.View(ctx, func(r stock.Reader) error {
 		all, err := orders.All(r, "")
 		for _, o := range all {
@@ -165,16 +168,16 @@ func (d *desk) orders(ctx context.Context, typed string) (names []string, err er
 }
 
 // names offers what stands in a column, without counting how often.
-func (d *desk) names(ctx context.Context, column stock.Column) (names []string, err error) {
+func (d *workplace) names(ctx context.Context, column stock.Column) (names []string, err error) {
 	err = d.Store.View(ctx, func(r stock.Reader) error {
-		names, err = r.Names(column, mostNames)
+		names, err = r.Names(column, maxNames)
 		return err
 	})
 	return names, err
 }
 
-// mostNames is how many makers or places are looked through.
-const mostNames = 500
+// maxNames is how many makers or places are looked through.
+const maxNames = 500
 
 func words[T ~string](list []T) []string {
 	names := make([]string, len(list))

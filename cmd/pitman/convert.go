@@ -30,7 +30,7 @@ then shows the old drive: print a new one.`,
     --never switch \
     --never capacitor --never adapter --confirmed-by EL`,
 	}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if to == "" {
 			return registry.Errorf(registry.Invalid, "to is missing: give --to electric, hand or treadle")
 		}

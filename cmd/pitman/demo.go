@@ -56,7 +56,7 @@ func (a *app) demo(ctx context.Context) error {
 		clock = clock.Add(4 * time.Minute)
 		return clock
 	}
-	err := a.withQuietly(func(d *desk) error {
+	err := a.withQuietly(func(d *workplace) error {
 		for i, m := range demoMachines() {
 			if err := d.Log(ctx, demoPeople[i%len(demoPeople)], &m, false); err != nil {
 				return fmt.Errorf("demo machine %d: %w", i+1, err)
@@ -79,8 +79,8 @@ func (a *app) demo(ctx context.Context) error {
 }
 
 // withQuietly opens the house without welcoming its invented people.
-func (a *app) withQuietly(fn func(*desk) error) error {
-	return a.with(func(d *desk) error {
+func (a *app) withQuietly(fn func(*workplace) error) error {
+	return a.with(func(d *workplace) error {
 		d.Welcome = nil
 		return fn(d)
 	})
@@ -176,7 +176,7 @@ func demoMachines() []stock.Machine {
 func (a *app) tour(ctx context.Context) error {
 	var first *stock.Machine
 	var count int
-	err := a.with(func(d *desk) error {
+	err := a.with(func(d *workplace) error {
 		return d.Store.View(ctx, func(r stock.Reader) (err error) {
 			if count, err = r.Count(stock.MachineFilter{}); err != nil {
 				return err

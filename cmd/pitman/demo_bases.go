@@ -11,7 +11,7 @@ import (
 
 // addDemoBases takes in fourteen bases: most fit one bed of the demo's makers, and the others show how a fit
 // fails, what it costs in work, and what is worth measuring.
-func addDemoBases(ctx context.Context, d *desk) error {
+func addDemoBases(ctx context.Context, d *workplace) error {
 	for i, b := range demoBases() {
 		if err := d.AddBase(ctx, demoPeople[i%len(demoPeople)], &b); err != nil {
 			return fmt.Errorf("demo base %d: %w", i+1, err)
@@ -21,7 +21,7 @@ func addDemoBases(ctx context.Context, d *desk) error {
 }
 
 // addDemoStock counts the small things on the shelf: enough for some kits, and too few of one.
-func addDemoStock(ctx context.Context, d *desk) error {
+func addDemoStock(ctx context.Context, d *workplace) error {
 	for _, s := range []struct {
 		part  string
 		count int

@@ -32,7 +32,7 @@ func (a *app) addDemoRules() error {
 
 // workDemo plays the weeks after the sewing day: most machines are refurbished and tested, some wait, some
 // leave another way. sleep lets days pass.
-func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
+func workDemo(ctx context.Context, d *workplace, sleep func(days int)) error {
 	tags, err := demoTags(ctx, d)
 	if err != nil {
 		return err
@@ -86,7 +86,7 @@ func workDemo(ctx context.Context, d *desk, sleep func(days int)) error {
 }
 
 // addDemoOrders takes in what two partners ask for.
-func addDemoOrders(ctx context.Context, d *desk) error {
+func addDemoOrders(ctx context.Context, d *workplace) error {
 	for _, asked := range []struct {
 		order orders.Order
 		lines []orders.OrderLine
@@ -110,7 +110,7 @@ func addDemoOrders(ctx context.Context, d *desk) error {
 	return nil
 }
 
-func demoTags(ctx context.Context, d *desk) (tags []registry.Tag, err error) {
+func demoTags(ctx context.Context, d *workplace) (tags []registry.Tag, err error) {
 	err = d.Store.View(ctx, func(r stock.Reader) error {
 		return r.Machines(stock.MachineFilter{}, func(m *stock.Machine) error {
 			tags = append(tags, m.Tag)
@@ -121,7 +121,7 @@ func demoTags(ctx context.Context, d *desk) (tags []registry.Tag, err error) {
 }
 
 // demoBench works on a machine; three stay on the bench, one of them waiting for a part.
-func demoBench(ctx context.Context, d *desk, tag registry.Tag, i int) error {
+func demoBench(ctx context.Context, d *workplace, tag registry.Tag, i int) error {
 	m, err := d.Machine(ctx, tag)
 	if err != nil || m.Stage != registry.Queued {
 		return err
@@ -149,7 +149,7 @@ func demoBench(ctx context.Context, d *desk, tag registry.Tag, i int) error {
 
 // demoTests records what the tester found: two machines go back to the bench, one electric is held, one waits
 // for another person.
-func demoTests(ctx context.Context, d *desk, tag registry.Tag, i int) error {
+func demoTests(ctx context.Context, d *workplace, tag registry.Tag, i int) error {
 	m, err := d.Machine(ctx, tag)
 	if err != nil || m.Stage != registry.Check {
 		return err

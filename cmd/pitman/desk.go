@@ -55,7 +55,7 @@ done there counts.`,
 			if practice {
 				return a.practise(cmd.Context(), by, plain)
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				if _, err := d.Tables(); err != nil { // what it says of them must not come into the screen
 					return err
 				}
@@ -88,12 +88,12 @@ func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (e
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
 	copied := filepath.Join(folder, "house")
-	if err := a.with(func(d *desk) error { return d.house.CopyFor(ctx, d.db, copied) }); err != nil {
+	if err := a.with(func(d *workplace) error { return d.house.CopyFor(ctx, d.db, copied) }); err != nil {
 		return err
 	}
 	game := *a
 	game.houseDir = copied
-	err = game.with(func(d *desk) error {
+	err = game.with(func(d *workplace) error {
 		d.Config.House.Name = "PRACTICE, nothing counts: " + d.Config.House.Name
 		return game.showDesk(screen.New(ctx, d.Workshop, copied, by, nil), plain)
 	})
@@ -105,7 +105,7 @@ func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (e
 
 // deskLabel writes a machine's label into the labels folder of the house and hands it to the house's printer,
 // if it has one.
-func (a *app) deskLabel(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag) (string,
+func (a *app) deskLabel(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag) (string,
 	error) {
 	folder := filepath.Join(d.house.Dir, "labels")
 	if err := os.MkdirAll(folder, 0o700); err != nil {

@@ -48,14 +48,14 @@ hold names of donors.`,
 					"the file is missing: give it with -o, such as -o %s.csv, or -o - for the screen",
 					kind.Name)
 			}
-			return a.with(func(d *desk) error { return a.export(cmd.Context(), d, kind, to) })
+			return a.with(func(d *workplace) error { return a.export(cmd.Context(), d, kind, to) })
 		},
 	}
 	cmd.Flags().StringVarP(&to, "output", "o", "", "the `FILE.csv or .jsonl` to write; - is the screen")
 	return cmd
 }
 
-func (a *app) export(ctx context.Context, d *desk, kind exchange.Kind, to string) error {
+func (a *app) export(ctx context.Context, d *workplace, kind exchange.Kind, to string) error {
 	if to == "-" {
 		_, err := a.exportTo(ctx, d, kind, a.out, a.json)
 		return err
@@ -84,7 +84,8 @@ func (a *app) export(ctx context.Context, d *desk, kind exchange.Kind, to string
 	return a.print(result, func(w io.Writer) { fmt.Fprintf(w, "wrote %s to %s\n", plural(n, "row"), to) })
 }
 
-func (a *app) exportTo(ctx context.Context, d *desk, kind exchange.Kind, to io.Writer, lines bool) (n int,
+func (a *app) exportTo(ctx context.Context, d *workplace, kind exchange.Kind, to io.Writer,
+	lines bool) (n int,
 	err error) {
 	out := bufio.NewWriterSize(to, 1<<16)
 	w := exchange.NewLines(out)

@@ -40,7 +40,7 @@ With a head alone, lists the bases that are in the house, the best first.`,
 			if err != nil {
 				return err
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				m, err := d.Machine(cmd.Context(), tags[0])
 				if err != nil {
 					return err

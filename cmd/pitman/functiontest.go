@@ -32,7 +32,7 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5
   pitman test PM16 --by RS --pass all --fail tension="loops below"`,
 	}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		form, err := testForm(pass, fail, ruler, stitches, dial)
 		if err != nil {
 			return err
@@ -151,7 +151,7 @@ func stitchWords(s *measure.StitchLength) string {
 }
 
 // askPoints asks each point in turn; a refusal comes before the first question, not after the last.
-func (a *app) askPoints(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag,
+func (a *app) askPoints(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
 	form *bench.TestForm) error {
 	m, err := d.MayTest(ctx, by, tag)
 	if err != nil {
@@ -238,7 +238,7 @@ func (q *asker) stitch(question string) (check *measure.StitchCheck, err error) 
 func (a *app) slipCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "slip TAG",
 		Short: "Print the fault slip of a machine that failed its function test"}
-	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	return a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		m, test, err := d.FaultSlip(cmd.Context(), tag)
 		if err != nil {
 			return err
@@ -253,7 +253,7 @@ func (a *app) slipCommand() *cobra.Command {
 }
 
 // printSlip prints what goes back to the bench. It names the fault and no person.
-func (d *desk) printSlip(w io.Writer, m *stock.Machine, test *bench.FunctionTest) {
+func (d *workplace) printSlip(w io.Writer, m *stock.Machine, test *bench.FunctionTest) {
 	fmt.Fprintf(w, "FAULT SLIP  %s  %s\n", m.Tag, machineName(m))
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(w, "  %s\n", warning)

@@ -29,7 +29,7 @@ func (a *app) historyCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				var events []registry.Event
 				var warnings []string
 				err := d.Store.View(cmd.Context(), func(r stock.Reader) (err error) {

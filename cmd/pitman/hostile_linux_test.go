@@ -25,7 +25,7 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 	// command.
 	idle := exec.Command("pitman", "help")
 	require.Zero(t, runCommand(t, idle).status)
-	quiet := mostMemory(t, idle)
+	quiet := peakMemory(t, idle)
 	const header = "maker,serial,drive\n"
 	size := 10_000_000
 	if os.Getenv("NIGHTLY") == "" {
@@ -70,7 +70,7 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 			}
 			assert.NotContains(t, r.err, "goroutine ", "%s: %v", name, args[0])
 			assert.Less(t, len(r.err), 20_000, "%s: %v", name, args[0])
-			assert.Less(t, mostMemory(t, cmd), quiet+128<<10, "KiB: %s: %v", name, args[0])
+			assert.Less(t, peakMemory(t, cmd), quiet+128<<10, "KiB: %s: %v", name, args[0])
 		}
 		assert.NoDirExists(t, filepath.Join(dir, "new"))
 		require.NoError(t, os.Remove(file))
@@ -78,8 +78,8 @@ func TestHostileFilesAreRefusedInLittleMemory(t *testing.T) {
 	soundHouse(t, house, 0)
 }
 
-// mostMemory is the most that a command held, in KiB.
-func mostMemory(t *testing.T, cmd *exec.Cmd) int64 {
+// peakMemory is the most that a command held, in KiB.
+func peakMemory(t *testing.T, cmd *exec.Cmd) int64 {
 	t.Helper()
 	usage, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage)
 	require.True(t, ok)

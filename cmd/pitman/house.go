@@ -90,7 +90,7 @@ func (a *app) peopleCommand() *cobra.Command {
 		Short: "List who has acted in this house",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				people := []stock.Person{}
 				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
 					found, err := r.People()

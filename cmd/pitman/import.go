@@ -61,9 +61,9 @@ With any fault nothing at all is changed.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			job.path = args[0]
 			if job.preview {
-				return a.with(func(d *desk) error { return a.runImport(cmd.Context(), d, "", &job) })
+				return a.with(func(d *workplace) error { return a.runImport(cmd.Context(), d, "", &job) })
 			}
-			return a.withActor(func(d *desk,
+			return a.withActor(func(d *workplace,
 				by registry.Initials) error {
 				return a.runImport(cmd.Context(), d, by, &job)
 			})
@@ -87,7 +87,7 @@ type importJob struct {
 	maps            []string
 }
 
-func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job *importJob) error {
+func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob) error {
 	given, err := exchange.ParseMap(job.maps)
 	if err != nil {
 		return err
@@ -135,7 +135,8 @@ func (a *app) runImport(ctx context.Context, d *desk, by registry.Initials, job 
 }
 
 // readImport reads the file once. What it asks of the columns it returns, beside what is known already.
-func (a *app) readImport(ctx context.Context, d *desk, by registry.Initials, job *importJob, file *os.File,
+func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob,
+	file *os.File,
 	given map[string]string,
 	answers []exchange.ColumnName, read map[exchange.Misread]string) (result *exchange.Result,
 	fresh []exchange.ColumnName, err error) {
@@ -233,7 +234,7 @@ func withoutPath(err error) error {
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it
 // goes into the result.
-func (a *app) openSheet(d *desk, file *os.File, given map[string]string, answers []exchange.ColumnName,
+func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, answers []exchange.ColumnName,
 	result *exchange.Result) (
 	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
 	fault := func(f *sheet.Fault) {
@@ -331,7 +332,7 @@ func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName,
 }
 
 // forgetColumns takes the answers of this file's columns out of the house's own list.
-func forgetColumns(d *desk, file *os.File) error {
+func forgetColumns(d *workplace, file *os.File) error {
 	known, err := d.Lists.Exchange.Columns()
 	if err != nil {
 		return err
@@ -340,7 +341,7 @@ func forgetColumns(d *desk, file *os.File) error {
 	if err != nil {
 		return nil // it is told when the file is read
 	}
-	given, err := carried()
+	given, err := builtInHeadings()
 	if err != nil {
 		return err
 	}
@@ -374,8 +375,8 @@ func forgetColumns(d *desk, file *os.File) error {
 	return err
 }
 
-// carried are the headings that the program's own list knows.
-func carried() (map[string]bool, error) {
+// builtInHeadings are the headings that the program's own list knows.
+func builtInHeadings() (map[string]bool, error) {
 	f, err := lists.Defaults().Open(columnsFile)
 	if err != nil {
 		return nil, err

@@ -29,7 +29,7 @@ by telephone or on paper, and let them trust it. See also: pitman help two-house
 		Example: `  pitman house key`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				key, err := d.db.Key(cmd.Context())
 				if err != nil {
 					return err
@@ -61,7 +61,7 @@ you; a key that came with the bundle proves nothing.`,
 				return registry.Errorf(registry.Invalid,
 					"name is missing: give the name of the house whose key it is")
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				if d.Halted != nil {
 					return d.Halted
 				}
@@ -84,7 +84,7 @@ func publicKey(key ed25519.PrivateKey) string {
 }
 
 // unknownHouse says why a bundle with this signature may not come in; nil when it may.
-func unknownHouse(cmd *cobra.Command, d *desk, signer, once string) error {
+func unknownHouse(cmd *cobra.Command, d *workplace, signer, once string) error {
 	if once != "" {
 		by, err := registry.ParseInitials(once)
 		if err != nil {

@@ -45,7 +45,7 @@ func (a *app) kitListCommand() *cobra.Command {
 					return err
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				all, err := d.Lists.Spares.Kits()
 				if err != nil {
 					return err
@@ -102,7 +102,7 @@ func (a *app) kitShowCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "show TAG",
 		Short: "Show what goes with a machine, and what its kit still lacks"}
 	leaving := leavingFlags(cmd)
-	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	return a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		out, err := leaving()
 		if err != nil {
 			return err
@@ -118,7 +118,7 @@ func (a *app) kitShowCommand() *cobra.Command {
 func (a *app) kitPutCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "put TAG", Short: "Put with a machine what its kit lacks, out of the stock"}
 	leaving := leavingFlags(cmd)
-	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		out, err := leaving()
 		if err != nil {
 			return err
@@ -178,7 +178,7 @@ func leavingWords(out spares.Leaving) (flags string) {
 
 func (a *app) kitBackCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "back TAG", Short: "Put the small things of a machine's kit back into stock"}
-	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		back, err := d.TakeKitBack(cmd.Context(), by, tag)
 		if err != nil {
 			return err
@@ -200,7 +200,7 @@ func (a *app) kitStockCommand() *cobra.Command {
 		Short: "Show how many small things there are; add, take or count them",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				labelStock, err := d.KitStock(cmd.Context())
 				if err != nil {
 					return err
@@ -240,7 +240,7 @@ func (a *app) stockStep(name, short string, least int, do stockAction) *cobra.Co
 				return registry.Errorf(registry.Invalid,
 					"number %q is not a quantity: type a whole number from %d, such as 20", args[1], least)
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				s, err := do(d.Workshop, cmd.Context(), by, args[0], n)
 				if err != nil {
 					return err

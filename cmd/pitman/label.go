@@ -147,7 +147,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		return registry.Errorf(registry.Invalid,
 			"output is missing: give -o FILE.pdf, or --text to see the label here")
 	}
-	return a.with(func(d *desk) error {
+	return a.with(func(d *workplace) error {
 		s, err := schemeOf(d.Config)
 		if err != nil {
 			return err
@@ -186,7 +186,7 @@ type refusedLabel struct {
 	Why string `json:"why"`
 }
 
-func (a *app) printLabels(ctx context.Context, d *desk, s *labels.Scheme, faces []*labels.Face,
+func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, faces []*labels.Face,
 	q *labelRequest) error {
 	lasting := !q.slip && !q.shelf
 	labelStock, err := a.stock(d.house.Dir, s, q, lasting)
@@ -287,7 +287,7 @@ func (q *labelRequest) kind() stock.PrintKind {
 }
 
 // listQueue says what has to be printed, and why.
-func (a *app) listQueue(ctx context.Context, d *desk, s *labels.Scheme, args []string) error {
+func (a *app) listQueue(ctx context.Context, d *workplace, s *labels.Scheme, args []string) error {
 	if len(args) > 0 {
 		return registry.Errorf(registry.Invalid, "--queue finds the labels by itself: leave %s out", args[0])
 	}
@@ -346,7 +346,7 @@ func (a *app) noteLabels(ctx context.Context, q *labelRequest, args []string) er
 		return registry.Errorf(registry.Invalid,
 			"tag is missing: name the machines or bases whose labels are %s", event)
 	}
-	return a.with(func(d *desk) error {
+	return a.with(func(d *workplace) error {
 		var tags []registry.Tag
 		for _, arg := range args {
 			tag, err := registry.ParseTag(arg)

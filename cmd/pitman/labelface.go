@@ -16,7 +16,7 @@ import (
 )
 
 // faces lays down what is to be printed.
-func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest,
+func (d *workplace) faces(ctx context.Context, s *labels.Scheme, q *labelRequest,
 	args []string) (faces []*labels.Face, err error) {
 	if q.shelf {
 		return d.shelfFaces(ctx, s, args)
@@ -69,7 +69,7 @@ func (d *desk) faces(ctx context.Context, s *labels.Scheme, q *labelRequest,
 
 // eachAt finds the machines or bases that are asked for by their stage, or simply by being bases. What
 // another house has now keeps its stage here, and its label there.
-func (d *desk) eachAt(r stock.Reader, q *labelRequest, named bool,
+func (d *workplace) eachAt(r stock.Reader, q *labelRequest, named bool,
 	add func(*stock.Machine, *stock.Base) error) error {
 	var stage registry.Stage
 	if q.stage != "" {
@@ -157,7 +157,7 @@ func nothingToLabel(q *labelRequest) error {
 }
 
 // queue is what has to be printed, by the labels that would be drawn today.
-func (d *desk) queue(ctx context.Context, s *labels.Scheme) (shelf.LabelQueue, error) {
+func (d *workplace) queue(ctx context.Context, s *labels.Scheme) (shelf.LabelQueue, error) {
 	return d.Labels(ctx,
 		func(r stock.Reader, p stock.Print, m *stock.Machine, b *stock.Base) (changed []string, stale bool,
 			err error) {
@@ -178,7 +178,7 @@ func (d *desk) queue(ctx context.Context, s *labels.Scheme) (shelf.LabelQueue, e
 }
 
 // queuedTags are those of the queue that are asked for: stale ones alone, or all; labels, or slips.
-func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest,
+func (d *workplace) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest,
 	args []string) (tags []string, err error) {
 	if len(args) > 0 {
 		flag := "--stale"
@@ -202,7 +202,8 @@ func (d *desk) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRequest
 }
 
 // lastingFace is what is known for the lasting label of a machine or base.
-func (d *desk) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
+func (d *workplace) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
+	b *stock.Base) (*labels.Face,
 	error) {
 	if b != nil {
 		return baseLabel(b).Face(s)
@@ -267,7 +268,7 @@ func baseLabel(b *stock.Base) labels.Base {
 }
 
 // slipFace is what is known today for the slip of a machine or base.
-func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
+func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
 	error) {
 	if b != nil {
 		order, err := promised(r, b.Tag, b.Stage)
@@ -304,7 +305,7 @@ func (d *desk) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *s
 }
 
 // shelfFaces are the labels of the named places, or of every place where something stands.
-func (d *desk) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face,
+func (d *workplace) shelfFaces(ctx context.Context, s *labels.Scheme, named []string) (faces []*labels.Face,
 	err error) {
 	var places []string
 	for _, name := range named {

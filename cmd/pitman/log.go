@@ -86,7 +86,7 @@ In a script, give at least --maker, --serial and --drive.`,
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if m.Validate() != nil && a.onTerminal() {
 					if err := a.askMachine(cmd.Context(), d, &m, &again); err != nil {
 						return err
@@ -126,7 +126,7 @@ func (a *app) amendCommand() *cobra.Command {
   pitman amend PM17X --by QX --place ""`,
 	}
 	return amends(a, cmd, stock.MachineFields, "--serial K20471",
-		func(d *desk, by registry.Initials, tag registry.Tag, why string,
+		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Machine) error) error {
 			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
 			if err != nil {
@@ -138,12 +138,12 @@ func (a *app) amendCommand() *cobra.Command {
 
 // amends is a command that corrects the fields of one machine or base.
 func amends[T any](a *app, cmd *cobra.Command, known []stock.FieldOf[T], such string,
-	amend func(d *desk, by registry.Initials, tag registry.Tag, why string,
+	amend func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 		correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)
 	var why string
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
-	return a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if !fields.given() {
 			return registry.Errorf(registry.Invalid,
 				"nothing to amend for %s: give the field and its new value, such as %s", tag, such)
@@ -167,7 +167,7 @@ are listed apart.`,
 				return a.print(stale, func(w io.Writer) { printRedatings(w, stale, apply) })
 			}
 			if apply {
-				return a.withActor(func(d *desk, by registry.Initials) error {
+				return a.withActor(func(d *workplace, by registry.Initials) error {
 					bar := a.progress("dating machines", 0)
 					d.Tick = bar.at
 					stale, err := d.Redate(cmd.Context(), by)
@@ -178,7 +178,7 @@ are listed apart.`,
 					return list(stale)
 				})
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				bar := a.progress("dating machines", 0)
 				d.Tick = bar.at
 				stale, err := d.Stale(cmd.Context())

@@ -19,7 +19,7 @@ import (
 
 func (a *app) showCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "show TAG", Short: "Show one machine, or a treadle base"}
-	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	return a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		m, err := d.Machine(cmd.Context(), tag)
 		if registry.CodeOf(err) == registry.NotFound {
 			if b, notBase := d.Base(cmd.Context(), tag); notBase == nil {
@@ -41,13 +41,13 @@ type machineView struct {
 	orders.Going
 }
 
-func (d *desk) view(m *stock.Machine) machineView {
+func (d *workplace) view(m *stock.Machine) machineView {
 	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.going(m.Tag)}
 }
 
 // going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves
 // it out.
-func (d *desk) going(tag registry.Tag) orders.Going {
+func (d *workplace) going(tag registry.Tag) orders.Going {
 	g, err := d.GoingWith(context.Background(), tag)
 	if err != nil {
 		return orders.Going{}
@@ -64,7 +64,7 @@ func goingWords(g orders.Going) string {
 }
 
 // printMachine prints all that is known of a machine.
-func (a *app) printMachine(d *desk, m *stock.Machine) error {
+func (a *app) printMachine(d *workplace, m *stock.Machine) error {
 	return a.print(d.view(m), func(w io.Writer) {
 		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
@@ -94,7 +94,7 @@ func (a *app) printMachine(d *desk, m *stock.Machine) error {
 
 // printActed prints where an action has brought a machine, and what more there is to say of the action. Its
 // JSON is v, which holds all that `show` has.
-func (a *app) printActed(d *desk, m *stock.Machine, v any, more func(w io.Writer)) error {
+func (a *app) printActed(d *workplace, m *stock.Machine, v any, more func(w io.Writer)) error {
 	return a.print(v, func(w io.Writer) {
 		nothing := func(func(name, value string)) {}
 		d.printHead(w, m, nothing, nothing)
@@ -106,7 +106,8 @@ func (a *app) printActed(d *desk, m *stock.Machine, v any, more func(w io.Writer
 
 // printHead prints a machine's name, what to beware of and its stage, with what comes before and after the
 // stage.
-func (d *desk) printHead(w io.Writer, m *stock.Machine, before, after func(row func(name, value string))) {
+func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
+	after func(row func(name, value string))) {
 	fmt.Fprintf(w, "%s  %s\n", m.Tag, machineName(m))
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(w, "  %s\n", warning)
@@ -272,7 +273,7 @@ func (a *app) listCommand() *cobra.Command {
 				return registry.Errorf(registry.Invalid,
 					"limit %d: give the most machines to list, such as 50", f.Limit)
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				if _, err := d.Tables(); err != nil && registry.CodeOf(err) != registry.NotFound {
 					// the years below stand as they were written; what was unread then may be why one lacks
 					return err
@@ -327,7 +328,7 @@ func (a *app) listCommand() *cobra.Command {
 }
 
 // goingAt asks for the order only where the stage says that there is one.
-func (d *desk) goingAt(m *stock.Machine) orders.Going {
+func (d *workplace) goingAt(m *stock.Machine) orders.Going {
 	switch m.Stage {
 	case registry.Reserved, registry.Packed, registry.Shipped:
 		return d.going(m.Tag)
@@ -336,7 +337,7 @@ func (d *desk) goingAt(m *stock.Machine) orders.Going {
 }
 
 // lostWords says which order a unit left with the stage that it has now, and how its place is filled again.
-func (d *desk) lostWords(tag registry.Tag, since time.Time) string {
+func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
 	lost, err := d.LostFrom(context.Background(), tag, since)
 	if err != nil || lost == "" {
 		return ""
@@ -345,7 +346,7 @@ func (d *desk) lostWords(tag registry.Tag, since time.Time) string {
 		[]registry.NextStep{registry.Next(registry.DoPropose, "")})
 }
 
-func (d *desk) printMachines(w io.Writer, machines []stock.Machine) {
+func (d *workplace) printMachines(w io.Writer, machines []stock.Machine) {
 	if len(machines) == 0 {
 		fmt.Fprintln(w, "No machine is like that.")
 		return

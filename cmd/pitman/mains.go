@@ -25,7 +25,7 @@ capacitor and adapter, each fitted, off (taken off), failed, unknown (nobody loo
 		Example: `  pitman mains PM27T
   pitman mains PM27T --by QX --set motor=off --set lamp=never`,
 	}
-	show := func(d *desk, m *stock.Machine) error {
+	show := func(d *workplace, m *stock.Machine) error {
 		v := struct {
 			machineView
 			Mains mains.Parts `json:"mains_parts"`
@@ -41,14 +41,14 @@ capacitor and adapter, each fitted, off (taken off), failed, unknown (nobody loo
 			}
 		})
 	}
-	look := a.lookAtTag(&cobra.Command{}, func(d *desk, tag registry.Tag) error {
+	look := a.lookAtTag(&cobra.Command{}, func(d *workplace, tag registry.Tag) error {
 		m, err := d.Machine(cmd.Context(), tag)
 		if err != nil {
 			return err
 		}
 		return show(d, m)
 	}).RunE
-	act := a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	act := a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		said, err := saidOfParts(set)
 		if err != nil {
 			return err

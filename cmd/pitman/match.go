@@ -56,7 +56,7 @@ bases of each pattern would fill.`,
 					seen)
 			}
 			if !confirm {
-				return a.with(func(d *desk) error {
+				return a.with(func(d *workplace) error {
 					p, err := d.Propose(cmd.Context(), numbers)
 					if err != nil {
 						return err
@@ -64,7 +64,7 @@ bases of each pattern would fill.`,
 					return a.printProposal(p, false)
 				})
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				p, err := d.Propose(cmd.Context(), numbers)
 				if err != nil {
 					return err
@@ -158,7 +158,7 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 }
 
 func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
-	return a.with(func(d *desk) error {
+	return a.with(func(d *workplace) error {
 		asked, err := d.WhatIf(cmd.Context(), numbers, more)
 		if err != nil {
 			return err

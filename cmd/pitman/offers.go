@@ -28,7 +28,7 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 	if err != nil {
 		return err
 	}
-	return a.with(func(d *desk) error {
+	return a.with(func(d *workplace) error {
 		var offers []offers.Offer
 		err := d.Store.View(ctx, func(r stock.Reader) (err error) {
 			offers, err = d.AllowedAt(r, "", tag)
@@ -87,7 +87,7 @@ const looked = 500
 
 // tagsFor offers tags that begin so and that the command can do something to now, or will once what is
 // missing is there.
-func (d *desk) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
+func (d *workplace) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
 	actions, asks := commandActions[command]
 	if !asks {
 		return d.tags(ctx, typed, completed)

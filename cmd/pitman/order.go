@@ -45,7 +45,7 @@ func (a *app) orderOpenCommand() *cobra.Command {
 			if err := fields.apply(&o); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if err := d.OpenOrder(cmd.Context(), by, &o); err != nil {
 					return err
 				}
@@ -81,7 +81,7 @@ func (a *app) orderLineCommand() *cobra.Command {
 			if err := fields.apply(l); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if err := d.AddLine(cmd.Context(), by, l); err != nil {
 					return err
 				}
@@ -131,7 +131,7 @@ func (a *app) orderListCommand() *cobra.Command {
 					return err
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				views, err := d.ViewOrders(cmd.Context(), at)
 				if err != nil {
 					return err
@@ -166,10 +166,11 @@ func printOrders(w io.Writer, views []orders.OrderView) {
 
 func (a *app) orderShowCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "show ORDER", Short: "Show an order, what it asks for and what is on it"}
-	return a.lookAtOrder(cmd, func(d *desk, number string) error { return a.printOrderNow(cmd, d, number) })
+	return a.lookAtOrder(cmd,
+		func(d *workplace, number string) error { return a.printOrderNow(cmd, d, number) })
 }
 
-func printOrder(w io.Writer, d *desk, v *orders.OrderView) {
+func printOrder(w io.Writer, d *workplace, v *orders.OrderView) {
 	fmt.Fprintf(w, "%s  for %s\n", v.Number, v.Partner)
 	columns(w, func(w io.Writer) {
 		row := func(name, value string) {
@@ -237,7 +238,7 @@ func (a *app) orderAmendCommand() *cobra.Command {
 		Example: `  pitman order amend ORD1 --by QX --due 2032-04-01 --why "the ship leaves later"`,
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				if !fields.given() {
 					return registry.Errorf(registry.Invalid,
 						"nothing to amend for %s: give the field and its new value, such as --due 2032-03-01",
@@ -256,28 +257,28 @@ func (a *app) orderAmendCommand() *cobra.Command {
 }
 
 // onOrder runs an action on one order, by someone.
-func (a *app) onOrder(text string, fn func(d *desk, by registry.Initials, number string) error) error {
+func (a *app) onOrder(text string, fn func(d *workplace, by registry.Initials, number string) error) error {
 	number, err := orders.ParseOrder(text)
 	if err != nil {
 		return err
 	}
-	return a.withActor(func(d *desk, by registry.Initials) error { return fn(d, by, number) })
+	return a.withActor(func(d *workplace, by registry.Initials) error { return fn(d, by, number) })
 }
 
 // lookAtOrder is a command that changes nothing, and tells of one order.
-func (a *app) lookAtOrder(cmd *cobra.Command, tell func(d *desk, number string) error) *cobra.Command {
+func (a *app) lookAtOrder(cmd *cobra.Command, tell func(d *workplace, number string) error) *cobra.Command {
 	cmd.Args = cobra.ExactArgs(1)
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		number, err := orders.ParseOrder(args[0])
 		if err != nil {
 			return err
 		}
-		return a.with(func(d *desk) error { return tell(d, number) })
+		return a.with(func(d *workplace) error { return tell(d, number) })
 	}
 	return cmd
 }
 
-func (a *app) printOrderNow(cmd *cobra.Command, d *desk, number string) error {
+func (a *app) printOrderNow(cmd *cobra.Command, d *workplace, number string) error {
 	v, err := d.ViewOrder(cmd.Context(), number)
 	if err != nil {
 		return err
@@ -292,7 +293,7 @@ func (a *app) orderChangeCommand() *cobra.Command {
 		Example: `  pitman order change ORD1 2 6 --by QX`,
 		Args:    cobra.ExactArgs(3),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				var n [2]int
 				for i, name := range []string{"line", "quantity"} {
 					var err error
@@ -317,7 +318,7 @@ func (a *app) orderCancelCommand() *cobra.Command {
 		Short: "Close an order that will not be sent",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				if _, err := d.CancelOrder(cmd.Context(), by, number, why); err != nil {
 					return err
 				}
@@ -338,7 +339,7 @@ func (a *app) orderReleaseCommand() *cobra.Command {
   pitman order release ORD1 PM16 --by QX`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				tags, err := parseTags(args[1:])
 				if err != nil {
 					return err
@@ -394,7 +395,7 @@ back to stock.`,
 					return err
 				}
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				p, err := d.Swap(cmd.Context(), by, out, other, why)
 				if err != nil {
 					return err

@@ -25,7 +25,7 @@ reason. Scan the labels, or give tags behind the order.`,
   pitman order pack ORD1 PM16 PM4Z --by QX`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				var seen registry.Initials
 				if seenBy != "" {
 					var err error
@@ -75,7 +75,7 @@ func (a *app) orderUnpackCommand() *cobra.Command {
 		Short: "Take heads and bases out of their crates again; they stay reserved",
 		Args:  cobra.MinimumNArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				tags, err := a.scanTags(args[1:], "what comes out of the crates of "+number)
 				if err != nil {
 					return err
@@ -104,7 +104,7 @@ know is written "not known"; on a terminal, a missing timber mark is asked for.`
   pitman order list-pack ORD1 --out packing.pdf`,
 	}
 	to.add(cmd)
-	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
 		if err := to.check(a.json); err != nil { // before anything is asked
 			return err
 		}
@@ -123,7 +123,7 @@ know is written "not known"; on a terminal, a missing timber mark is asked for.`
 
 // askTimberMark asks for the mark without which customs may burn the crates, and keeps the answer with the
 // order.
-func (a *app) askTimberMark(cmd *cobra.Command, d *desk, number string) (string, error) {
+func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (string, error) {
 	if !a.onTerminal() || a.json || !a.hasActor() {
 		fmt.Fprintf(a.err,
 			"The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give "+
@@ -223,7 +223,7 @@ func (a *app) orderCertificateCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "certificate ORDER",
 		Short: "Write the sheet of tests that goes with an order: dates and initials"}
 	to.add(cmd)
-	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
 		if err := to.check(a.json); err != nil {
 			return err
 		}
@@ -271,7 +271,7 @@ are not packed are packed or given back first.`,
   pitman order ship ORD1 --close-short "they found the rest nearby" --by QX`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return a.onOrder(args[0], func(d *desk, by registry.Initials, number string) error {
+			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				if _, _, err := d.ShipOrder(cmd.Context(), by, number, how); err != nil {
 					return err
 				}
@@ -294,7 +294,7 @@ func (a *app) orderCratesCommand() *cobra.Command {
 lists/boards.csv. What must be bought comes in boards of buy_mm. The lid of a treadle crate becomes
 the top of its table where it is large enough.`,
 	}
-	return a.lookAtOrder(cmd, func(d *desk, number string) error {
+	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
 		plan, err := d.PlanCrates(cmd.Context(), number)
 		if err != nil {
 			return err

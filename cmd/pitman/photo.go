@@ -41,7 +41,7 @@ func (a *app) photoAddCommand() *cobra.Command {
 			if shows, err = pictures.ParseShows(shows); err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				// before any picture is read for nobody
 				if _, err := d.Photos(cmd.Context(), tag); err != nil {
 					return err
@@ -68,7 +68,7 @@ func (a *app) photoAddCommand() *cobra.Command {
 	return cmd
 }
 
-func (d *desk) addPhoto(cmd *cobra.Command, by registry.Initials, tag registry.Tag, shows,
+func (d *workplace) addPhoto(cmd *cobra.Command, by registry.Initials, tag registry.Tag, shows,
 	file string) (p pictures.Photo, err error) {
 	f, err := openFile(file)
 	if err != nil {
@@ -91,7 +91,7 @@ func (d *desk) addPhoto(cmd *cobra.Command, by registry.Initials, tag registry.T
 
 func (a *app) photoListCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "list TAG", Short: "List the pictures of a machine or base, and their files"}
-	return a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	return a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		photos, err := d.Photos(cmd.Context(), tag)
 		if err != nil {
 			return err
@@ -127,7 +127,7 @@ child, an address. Backups made before still hold it, until they make room.`,
 			if err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				p, err := d.RemovePhoto(cmd.Context(), by, tag, args[1], forGood,
 					photo.In(d.house.Dir).Remove)
 				if err != nil {

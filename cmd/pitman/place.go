@@ -73,7 +73,7 @@ place alone, scan the labels (or pipe tags in, one a line).`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[len(args)-1]
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				tags, err := a.scanTags(args[:len(args)-1], "what goes to "+place)
 				if err != nil {
 					return err
@@ -116,7 +116,7 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[0]
-			count := func(d *desk, do func(tags []registry.Tag) (shelf.PlaceCount, error)) error {
+			count := func(d *workplace, do func(tags []registry.Tag) (shelf.PlaceCount, error)) error {
 				tags, err := a.scanTags(args[1:], "what is at "+place)
 				if err != nil {
 					return err
@@ -128,13 +128,13 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 				return a.print(c, func(w io.Writer) { printCount(w, c) })
 			}
 			if correct {
-				return a.withActor(func(d *desk, by registry.Initials) error {
+				return a.withActor(func(d *workplace, by registry.Initials) error {
 					return count(d, func(tags []registry.Tag) (shelf.PlaceCount, error) {
 						return d.CorrectCount(cmd.Context(), by, place, tags)
 					})
 				})
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				return count(d,
 					func(tags []registry.Tag) (shelf.PlaceCount,
 						error) {

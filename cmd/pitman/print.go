@@ -137,7 +137,7 @@ func widestLine(text string) (widest int) {
 }
 
 // localDate is how people see a time: the day, in the house's zone.
-func (d *desk) localDate(at time.Time) string {
+func (d *workplace) localDate(at time.Time) string {
 	if at.IsZero() {
 		return "-"
 	}
@@ -145,7 +145,7 @@ func (d *desk) localDate(at time.Time) string {
 }
 
 // localTime is a day with its minute.
-func (d *desk) localTime(at time.Time) string {
+func (d *workplace) localTime(at time.Time) string {
 	return at.In(d.Config.Location()).Format("2006-01-02 15:04")
 }
 

@@ -21,7 +21,7 @@ func (a *app) reportCommand() *cobra.Command {
 		Example: `  pitman report --from 2031-01-01 --to 2031-12-31 --svg decades.svg`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				s, err := d.Report(cmd.Context(), from, to)
 				if err != nil {
 					return err
@@ -45,7 +45,7 @@ func (a *app) reportCommand() *cobra.Command {
 	return cmd
 }
 
-func (a *app) printReport(w io.Writer, d *desk, s reports.Summary) {
+func (a *app) printReport(w io.Writer, d *workplace, s reports.Summary) {
 	fmt.Fprintf(w, "%s, from %s to %s\n", d.Config.House.Name, orWord(s.From, "the first day"),
 		orWord(s.To, "today"))
 	columns(w, func(w io.Writer) {
@@ -116,7 +116,7 @@ func (a *app) reportBackCommand() *cobra.Command {
 		Short:   "Keep what the training centre says of a machine after it arrived",
 		Example: `  pitman report-back PM16 --by QX --damage "handwheel chipped" --note "sews well"`,
 	}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		said.Transit, said.Faults = damage, faults
 		m, err := d.ReportBack(cmd.Context(), by, tag, said)
 		if err != nil {

@@ -200,20 +200,20 @@ func (a *app) actor() (registry.Initials, error) {
 // hasActor says whether anybody said who acts.
 func (a *app) hasActor() bool { return a.by != "" || a.getenv("PITMAN_BY") != "" }
 
-// desk is an open house, ready to work in.
-type desk struct {
+// workplace is an open house, ready to work in.
+type workplace struct {
 	*house.Workshop
 	house *house.House
 	db    *sqlite.DB
 }
 
 // with opens the house for fn.
-func (a *app) with(fn func(*desk) error) error {
+func (a *app) with(fn func(*workplace) error) error {
 	return a.withHouse(func(h *house.House) (*sqlite.DB, error) { return h.Registry() }, fn)
 }
 
 // withHouse opens the house, and its registry in the way that is asked for.
-func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*desk) error) error {
+func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*workplace) error) error {
 	h, err := house.Open(a.dir())
 	if err != nil {
 		return err
@@ -236,7 +236,7 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*de
 	if halted := h.Halted(); halted != nil {
 		fmt.Fprintf(a.err, "pitman: %s\n", told(halted, nil))
 	}
-	err = fn(&desk{w, h, db})
+	err = fn(&workplace{w, h, db})
 	if !db.ReadOnly() {
 		h.Note(context.Background(), db)
 	}
@@ -244,10 +244,10 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*de
 }
 
 // withActor opens the house for someone who writes.
-func (a *app) withActor(fn func(*desk, registry.Initials) error) error {
+func (a *app) withActor(fn func(*workplace, registry.Initials) error) error {
 	by, err := a.actor()
 	if err != nil {
 		return err
 	}
-	return a.with(func(d *desk) error { return fn(d, by) })
+	return a.with(func(d *workplace) error { return fn(d, by) })
 }

@@ -32,7 +32,7 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
   pitman safety PM27T --by RS --class II --visual fail --visual-fault cord="cut near the plug"
   pitman safety list --instrument MT1`,
 	}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		var err error
 		if form.VisualFaults, err = pairs("visual-fault", faults); err != nil {
 			return err
@@ -121,7 +121,7 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 
 // askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
 // question.
-func (a *app) askSafety(ctx context.Context, d *desk, by registry.Initials, tag registry.Tag,
+func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
 	form *electrical.SafetyForm) error {
 	m, err := d.MayTestSafety(ctx, by, tag)
 	if err != nil {
@@ -210,7 +210,7 @@ func (a *app) safetyListCommand() *cobra.Command {
 		Short: "List safety tests, or all made with one instrument",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				tests, err := d.SafetyTests(cmd.Context(), instrument)
 				if err != nil {
 					return err

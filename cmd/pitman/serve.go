@@ -56,7 +56,7 @@ authority.`,
   pitman serve --lan --pair QX`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error { return a.serve(cmd.Context(), d, q) })
+			return a.with(func(d *workplace) error { return a.serve(cmd.Context(), d, q) })
 		},
 	}
 	flags := cmd.Flags()
@@ -77,7 +77,7 @@ authority.`,
 	return cmd
 }
 
-func (a *app) serve(ctx context.Context, d *desk, q serving) error {
+func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 	people := make([]registry.Initials, len(q.pair))
 	for i, typed := range q.pair {
 		var err error

@@ -39,7 +39,7 @@ func (a *app) spareTakeCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				m, s, err := d.TakeSpare(cmd.Context(), by, tag, args[1], place)
 				if err != nil {
 					return err
@@ -73,7 +73,7 @@ func (a *app) spareFitCommand() *cobra.Command {
 				return err
 			}
 			use.Part = args[1]
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				m, fitted, err := d.FitSpare(cmd.Context(), by, tag, use)
 				if err != nil {
 					return err
@@ -106,9 +106,9 @@ func (a *app) spareListCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return a.with(func(d *desk) error { return a.printLeft(cmd, d, tag) })
+				return a.with(func(d *workplace) error { return a.printLeft(cmd, d, tag) })
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				shelf, err := d.SpareShelf(cmd.Context())
 				if err != nil {
 					return err
@@ -141,7 +141,7 @@ func (a *app) spareListCommand() *cobra.Command {
 	}
 }
 
-func (a *app) printLeft(cmd *cobra.Command, d *desk, tag registry.Tag) error {
+func (a *app) printLeft(cmd *cobra.Command, d *workplace, tag registry.Tag) error {
 	m, left, err := d.LeftOn(cmd.Context(), tag)
 	if err != nil {
 		return err
@@ -183,7 +183,7 @@ func (a *app) spareNeedCommand() *cobra.Command {
 				if err != nil {
 					return err
 				}
-				return a.withActor(func(d *desk, by registry.Initials) error {
+				return a.withActor(func(d *workplace, by registry.Initials) error {
 					m, err := d.NeedSpare(cmd.Context(), by, tag, args[1])
 					if err != nil {
 						return err
@@ -191,7 +191,7 @@ func (a *app) spareNeedCommand() *cobra.Command {
 					return a.printActed(d, m, d.view(m), nil)
 				})
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				needs, err := d.Needs(cmd.Context())
 				if err != nil {
 					return err
@@ -224,7 +224,7 @@ func (a *app) spareCountCommand() *cobra.Command {
 				return registry.Errorf(registry.Invalid,
 					"number %q is not a quantity: type a whole number such as 20", args[1])
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				s, err := d.CountSupply(cmd.Context(), by, args[0], n)
 				if err != nil {
 					return err

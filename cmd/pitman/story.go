@@ -21,7 +21,7 @@ and how that is known, its pictures, what was done, and where it went. Donor, no
 and partner are left out unless house.toml names them under [story] tells.`,
 		Example: `  pitman story PM17X -o heron.html`,
 	}
-	cmd = a.lookAtTag(cmd, func(d *desk, tag registry.Tag) error {
+	cmd = a.lookAtTag(cmd, func(d *workplace, tag registry.Tag) error {
 		if out == "" {
 			return registry.Errorf(registry.Invalid,
 				"o is missing: name the file to write, such as -o story.html")

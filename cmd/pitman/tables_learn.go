@@ -22,7 +22,7 @@ fixes it; years that come from tables do not count. Nothing is changed: mend the
 enough machines speak against a row.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				lessons, err := d.Lessons(cmd.Context())
 				if err != nil {
 					return err
@@ -73,7 +73,7 @@ same name there. Nothing is changed. What is wrong in the file is told on the wa
 			if err != nil {
 				return err
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				tables, err := d.Tables()
 				if err != nil {
 					return err

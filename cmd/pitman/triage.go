@@ -63,27 +63,27 @@ func asTyped(m registry.Move) typedMove {
 
 // onTag is a command that does one thing to one machine and prints it.
 func (a *app) onTag(cmd *cobra.Command,
-	do func(d *desk, by registry.Initials, tag registry.Tag) error) *cobra.Command {
+	do func(d *workplace, by registry.Initials, tag registry.Tag) error) *cobra.Command {
 	cmd.Args = cobra.ExactArgs(1)
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		tag, err := registry.ParseTag(args[0])
 		if err != nil {
 			return err
 		}
-		return a.withActor(func(d *desk, by registry.Initials) error { return do(d, by, tag) })
+		return a.withActor(func(d *workplace, by registry.Initials) error { return do(d, by, tag) })
 	}
 	return cmd
 }
 
 // lookAtTag is a command that changes nothing, and tells of the one machine or base that a tag names.
-func (a *app) lookAtTag(cmd *cobra.Command, tell func(d *desk, tag registry.Tag) error) *cobra.Command {
+func (a *app) lookAtTag(cmd *cobra.Command, tell func(d *workplace, tag registry.Tag) error) *cobra.Command {
 	cmd.Args = cobra.ExactArgs(1)
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		tag, err := registry.ParseTag(args[0])
 		if err != nil {
 			return err
 		}
-		return a.with(func(d *desk) error { return tell(d, tag) })
+		return a.with(func(d *workplace) error { return tell(d, tag) })
 	}
 	return cmd
 }
@@ -97,7 +97,7 @@ func (a *app) triageCommand() *cobra.Command {
 		Example: `  pitman triage PM16 --by QX --to refurbish --why "complete and turns"
   pitman triage PM16 --by QX --to scrap --why "broken casting" --heritage-seen-by RS`,
 	}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if to == "" && a.onTerminal() {
 			if err := a.nameUnit(cmd.Context(), d, tag); err != nil {
 				return err
@@ -159,7 +159,7 @@ func (a *app) holdCommand() *cobra.Command {
 	cmd := &cobra.Command{Use: "hold TAG",
 		Short:   "Stop a machine or base for a reason; release lets it go back to where it was",
 		Example: `  pitman hold PM16 --by QX --why "waiting for a part"`}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		var err error
 		if why, err = a.askWhy(d, "hold", why); err != nil {
 			return err
@@ -182,7 +182,7 @@ func (a *app) holdCommand() *cobra.Command {
 func (a *app) releaseCommand() *cobra.Command {
 	var why string
 	cmd := &cobra.Command{Use: "release TAG", Short: "Let a held machine or base go back to where it was"}
-	cmd = a.onTag(cmd, func(d *desk, by registry.Initials, tag registry.Tag) error {
+	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if done, err := a.onBase(cmd.Context(), d, tag, func() (*stock.Base, error) {
 			return d.ReleaseBase(cmd.Context(), by, tag, why)
 		}); done || err != nil {
@@ -199,7 +199,7 @@ func (a *app) releaseCommand() *cobra.Command {
 }
 
 // nameUnit says on a terminal what a tag stands for, before a question about it.
-func (a *app) nameUnit(ctx context.Context, d *desk, tag registry.Tag) error {
+func (a *app) nameUnit(ctx context.Context, d *workplace, tag registry.Tag) error {
 	if b, err := d.Base(ctx, tag); err == nil {
 		fmt.Fprintf(a.err, "%s  %s, treadle base\n", b.Tag, b.Name())
 		return nil
@@ -216,7 +216,7 @@ func (a *app) nameUnit(ctx context.Context, d *desk, tag registry.Tag) error {
 }
 
 // askWhy offers the house's reasons when none was given on a terminal.
-func (a *app) askWhy(d *desk, way, why string) (string, error) {
+func (a *app) askWhy(d *workplace, way, why string) (string, error) {
 	if why != "" || !a.onTerminal() {
 		return why, nil
 	}

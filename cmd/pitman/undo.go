@@ -30,7 +30,7 @@ on is not undone.`,
 				}
 				tags = append(tags, tag)
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				var done *undo.Undone
 				var err error
 				if len(tags) > 0 {

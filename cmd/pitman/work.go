@@ -39,7 +39,7 @@ func (a *app) workListCommand() *cobra.Command {
 					return err
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				list, err := d.ListWork(cmd.Context(), number)
 				if err != nil {
 					return err
@@ -90,7 +90,7 @@ where the work came out otherwise. The set is tried on its base before it is pac
 					"minutes %d is no time: type whole minutes, such as 90, or leave it out",
 					minutes).On("minutes")
 			}
-			return a.withActor(func(d *desk, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) error {
 				k, err := d.WorkIsDone(cmd.Context(), by, number, id, minutes)
 				if err != nil {
 					return err

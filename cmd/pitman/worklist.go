@@ -31,7 +31,7 @@ Wilson 95 % lower bound of its first function tests and the stated prior togethe
 					return err
 				}
 			}
-			return a.with(func(d *desk) error {
+			return a.with(func(d *workplace) error {
 				list, err := d.Worklist(cmd.Context(), role)
 				if err != nil {
 					return err

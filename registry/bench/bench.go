@@ -58,9 +58,9 @@ func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag regist
 		if err := m.MoveTo(action, at); err != nil {
 			return err
 		}
-		m.Untest()
+		m.CancelTest()
 		if m.TakesMains() {
-			m.Unsafe() // nobody can tell afterwards what a hand or a tool touched
+			m.CancelSafety() // nobody can tell afterwards what a hand or a tool touched
 		}
 		return nil
 	})
@@ -104,7 +104,7 @@ func (w *Bench) bench(ctx context.Context, by registry.Initials, tag registry.Ta
 			return err
 		}
 		if electrical || m.TakesMains() && (len(jobs) > 0 || text != "" || note.Minutes > 0) {
-			m.Unsafe()
+			m.CancelSafety()
 		}
 		return tx.Put(&Work{Tag: tag, At: at, By: by, Did: did, Jobs: jobs, Minutes: note.Minutes, Note: text,
 			Electrical: electrical})

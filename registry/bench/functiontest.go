@@ -95,7 +95,7 @@ func (w *Bench) Test(ctx context.Context, by registry.Initials, tag registry.Tag
 		if err := m.MoveTo(action, at); err != nil {
 			return err
 		}
-		m.Untest()
+		m.CancelTest()
 		if pass {
 			m.TestedAt, m.TestedBy = at, by
 			if err := tried(tx, m, by, at); err != nil {
@@ -118,7 +118,7 @@ func failedUnderPower(m *stock.Machine, test *FunctionTest, danger bool, at time
 	if !m.TakesMains() {
 		return nil
 	}
-	m.Unsafe()
+	m.CancelSafety()
 	if !danger {
 		return nil
 	}

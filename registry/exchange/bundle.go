@@ -104,7 +104,7 @@ func (w *BundleWriter) write(to io.Writer, l line) error {
 }
 
 // Add writes one machine or base.
-func (w *BundleWriter) Add(c *Carried) error {
+func (w *BundleWriter) Add(c *UnitHistory) error {
 	if err := w.write(w.out, line{Tag: c.Subject}); err != nil {
 		return err
 	}
@@ -243,7 +243,7 @@ func (r *BundleReader) next() (*line, error) {
 }
 
 // Next returns the next machine or base, or nil after the last one, when the sum was right.
-func (r *BundleReader) Next() (*Carried, error) {
+func (r *BundleReader) Next() (*UnitHistory, error) {
 	if r.ended {
 		return nil, nil
 	}
@@ -257,7 +257,7 @@ func (r *BundleReader) Next() (*Carried, error) {
 	if l.Tag == "" {
 		return nil, broken("has a line out of place")
 	}
-	c := &Carried{Subject: l.Tag}
+	c := &UnitHistory{Subject: l.Tag}
 	size := 0
 	for {
 		if l, err = r.next(); err != nil {

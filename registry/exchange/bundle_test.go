@@ -49,13 +49,13 @@ func bundle(t testing.TB, w *house.Workshop, to string) []byte {
 	b, err := exchange.NewBundle(&out,
 		exchange.Head{House: "Lantern Row", Letters: w.Config.House.Letters, To: to, At: w.Now()})
 	require.NoError(t, err)
-	_, err = w.HandOver(ctx, "QX", exchange.Handing{To: to}, b.Add)
+	_, err = w.HandOver(ctx, "QX", exchange.HandOverOptions{To: to}, b.Add)
 	require.NoError(t, err)
 	require.NoError(t, b.Close())
 	return out.Bytes()
 }
 
-func receive(w *house.Workshop, file []byte) ([]exchange.Arrived, error) {
+func receive(w *house.Workshop, file []byte) ([]exchange.Arrival, error) {
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	if err != nil {
 		return nil, err
@@ -114,7 +114,7 @@ func TestAHouseOnAStick(t *testing.T) {
 	arrived, err = receive(w, bundle(t, other, "Lantern Row"))
 	require.NoError(t, err)
 	for _, one := range arrived {
-		assert.Equal(t, exchange.ComesMore, one.Does)
+		assert.Equal(t, exchange.ArrivalContinued, one.Does)
 		assert.Equal(t, history(t, other, one.Tag), history(t, w, one.Tag)[:len(history(t, other, one.Tag))])
 	}
 }
@@ -228,7 +228,7 @@ func FuzzBundle(f *testing.F) {
 		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
 		if err == nil {
 			_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"},
-				func() (*exchange.Carried, error) {
+				func() (*exchange.UnitHistory, error) {
 					c, err := b.Next()
 					if c == nil && err == nil {
 						err = done
@@ -251,8 +251,8 @@ func TestOwnNumbersComeHome(t *testing.T) {
 	arrived, err := receive(w, bundle(t, there, "Lantern Row"))
 	require.NoError(t, err)
 	require.Len(t, arrived, 2)
-	assert.Equal(t, exchange.ComesNew, arrived[0].Does)
-	assert.Equal(t, exchange.ComesClash, arrived[1].Does)
+	assert.Equal(t, exchange.ArrivalNew, arrived[0].Does)
+	assert.Equal(t, exchange.ArrivalClash, arrived[1].Does)
 	assert.Equal(t,
 		"its number is above 99999999, and this house gave none so high: log the machine here anew",
 		arrived[1].Why)

@@ -8,8 +8,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// Handing says which machines are handed over, and to whom. Without tags and place it is all of them.
-type Handing struct {
+// HandOverOptions says which machines are handed over, and to whom. Without tags and place it is all of them.
+type HandOverOptions struct {
 	Tags  []registry.Tag
 	Place string
 	To    string
@@ -23,8 +23,8 @@ type LeftBehind struct {
 
 // HandOver notes that machines and bases go to another house, and gives each with its history to carry. They
 // stay in this house's registry.
-func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing,
-	carry func(*Carried) error) (left []LeftBehind, err error) {
+func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h HandOverOptions,
+	carry func(*UnitHistory) error) (left []LeftBehind, err error) {
 	if h.To, err = registry.CleanText("to", h.To, registry.MaxName); err != nil {
 		return nil, err
 	}
@@ -45,7 +45,7 @@ func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing
 			if err != nil {
 				return err
 			}
-			if why := u.Stays(h.To); why != "" {
+			if why := u.WhyNotHandedOver(h.To); why != "" {
 				if len(h.Tags) > 0 {
 					return registry.Errorf(registry.Conflict, "%s cannot be handed over: %s", tag, why)
 				}
@@ -75,7 +75,7 @@ func (w *Exchange) HandOver(ctx context.Context, by registry.Initials, h Handing
 }
 
 // nothing refuses a bundle without a machine, which could only take the place of one that has some.
-func (h *Handing) nothing(found int, left []LeftBehind) error {
+func (h *HandOverOptions) nothing(found int, left []LeftBehind) error {
 	switch {
 	case found > len(left):
 		return nil

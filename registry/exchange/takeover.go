@@ -14,14 +14,14 @@ import (
 
 // What becomes of a machine that another house hands over.
 const (
-	ComesNew   = "new"
-	ComesSame  = "same"
-	ComesMore  = "more" // it is known here, and its history goes on
-	ComesClash = "clash"
+	ArrivalNew       = "new"
+	ArrivalUnchanged = "same"
+	ArrivalContinued = "more" // it is known here, and its history goes on
+	ArrivalClash     = "clash"
 )
 
-// Arrived says what became of one machine or base.
-type Arrived struct {
+// Arrival says what became of one machine or base.
+type Arrival struct {
 	Unit   string              `json:"unit"` // machine or base
 	Tag    registry.Tag        `json:"tag"`
 	Maker  string              `json:"maker"`
@@ -42,8 +42,8 @@ type Receiving struct {
 // TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the
 // last one; its error undoes everything.
 func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving,
-	next func() (*Carried, error)) (arrived []Arrived, err error) {
-	arrived = []Arrived{}
+	next func() (*UnitHistory, error)) (arrived []Arrival, err error) {
+	arrived = []Arrival{}
 	run := func(r stock.Reader, tx stock.Tx) error {
 		for {
 			c, err := next()
@@ -65,18 +65,18 @@ func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Recei
 	return arrived, err
 }
 
-func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carried) (Arrived, error) {
+func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitHistory) (Arrival, error) {
 	tag, err := registry.ParseTag(c.Subject)
 	if err != nil {
-		return Arrived{}, err
+		return Arrival{}, err
 	}
-	out := Arrived{Tag: tag}
+	out := Arrival{Tag: tag}
 	var m stock.Machine
 	m.Maker, m.Serial = c.text("maker"), c.text("serial")
 	m.Key()
 	out.Unit, out.Maker, out.Serial = c.Changes[0].Kind, m.Maker, m.Serial
-	clash := func(format string, args ...any) (Arrived, error) {
-		out.Does, out.Why = ComesClash, fmt.Sprintf(format, args...)
+	clash := func(format string, args ...any) (Arrival, error) {
+		out.Does, out.Why = ArrivalClash, fmt.Sprintf(format, args...)
 		return out, nil
 	}
 	here, err := history(r, c.Subject)
@@ -86,16 +86,16 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 	refs, same := w.common(how.From, here, c)
 	switch {
 	case same == len(c.Changes):
-		out.Does = ComesSame
+		out.Does = ArrivalUnchanged
 		return out, nil
 	case same < len(here.Changes):
 		theirs, ours := c.action(c.Changes[same].Action), here.action(here.Changes[same].Action)
 		return clash("both houses went on with it: here %s by %s on %s, there %s by %s on %s",
 			ours.Verb, ours.By, w.LocalDay(ours.At), theirs.Verb, theirs.By, w.LocalDay(theirs.At))
 	case same > 0:
-		out.Does = ComesMore
+		out.Does = ArrivalContinued
 	default:
-		out.Does = ComesNew
+		out.Does = ArrivalNew
 		if how.From == w.Stock.Config.House.Letters {
 			return clash("the other house has the letters %s, too, and may mean another machine: change "+
 				"letters in house.toml of one of them", how.From)
@@ -103,7 +103,7 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 		if w.Beyond(tag) {
 			return clash("its number is above %d, and this house gave none so high: "+
 				"log the machine here anew",
-				stock.MostNumber)
+				stock.MaxNumber)
 		}
 		found, err := stock.Twins(r, &m)
 		if err != nil {
@@ -128,7 +128,7 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *Carri
 // forgotten finds an action that was done in this house by what the bundle says, behind the changes that both
 // know, which are all that this house has: it went on from an older backup since, or another house has its
 // letters.
-func (w *Exchange) forgotten(from string, c *Carried, known int) *registry.Action {
+func (w *Exchange) forgotten(from string, c *UnitHistory, known int) *registry.Action {
 	for _, change := range c.Changes[known:] {
 		a := c.action(change.Action)
 		if letters, _, _ := strings.Cut(origin(from, a), "/"); letters == w.Stock.Config.House.Letters {
@@ -139,7 +139,7 @@ func (w *Exchange) forgotten(from string, c *Carried, known int) *registry.Actio
 }
 
 // replay does again what the house does not know yet.
-func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs map[record]int64) error {
+func (w *Exchange) replay(tx stock.Tx, from string, c *UnitHistory, known int, refs map[record]int64) error {
 	actions := map[int64]int64{} // their number → ours
 	for i := range c.Changes {
 		change := c.Changes[i]
@@ -173,7 +173,7 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *Carried, known int, refs 
 		return registry.Errorf(registry.Invalid,
 			"the history of %s in the bundle does not make a machine or base: ask for a new one", c.Subject)
 	}
-	if err := u.Sound(); err != nil {
+	if err := u.CheckValues(); err != nil {
 		return registry.Errorf(registry.Invalid, "%s in the bundle is wrong: %v", c.Subject, err)
 	}
 	if err := w.StageProven(tx, u.Tag); err != nil {
@@ -208,7 +208,7 @@ func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.C
 		return err
 	}
 	if !m.SafetyAt.IsZero() && slices.ContainsFunc(fresh, touches) {
-		m.Unsafe()
+		m.CancelSafety()
 	}
 	w.Settle(m, tx.Action().At)
 	return tx.Put(m)
@@ -235,7 +235,7 @@ type record struct {
 
 // common counts how many changes two histories have in common from the beginning, and pairs the records that
 // they speak of.
-func (w *Exchange) common(from string, here, there *Carried) (refs map[record]int64, n int) {
+func (w *Exchange) common(from string, here, there *UnitHistory) (refs map[record]int64, n int) {
 	refs = map[record]int64{}
 	for n < len(here.Changes) && n < len(there.Changes) {
 		a, b := &here.Changes[n], &there.Changes[n]

@@ -211,16 +211,16 @@ func (s Score) Usable() bool { return s.Fits == Fits || s.Fits == WithWork }
 // measuring, and last the misfits, nearest first.
 func (s Score) Compare(o Score) int {
 	return cmp.Or(
-		cmp.Compare(s.Fits.place(), o.Fits.place()),
+		cmp.Compare(s.Fits.rank(), o.Fits.rank()),
 		cmp.Compare(s.Minutes, o.Minutes),
 		cmp.Compare(s.Excess, o.Excess),
 		cmp.Compare(s.Unknown, o.Unknown),
 	)
 }
 
-// place is where the verdict stands in a ranking. One failing rule decides; after that, what is not known
+// rank is where the verdict stands in a ranking. One failing rule decides; after that, what is not known
 // must not pass for a fit.
-func (v Verdict) place() int {
+func (v Verdict) rank() int {
 	switch v {
 	case Fits:
 		return 0
@@ -244,7 +244,7 @@ func judge(h *Head, b *Base, house *House) (score Score, gauges topGauges, work 
 	work = gauges.mended(b.Top, house)
 	score.Fits = Fits
 	is := func(v Verdict) {
-		if v.place() > score.Fits.place() {
+		if v.rank() > score.Fits.rank() {
 			score.Fits = v
 		}
 	}

@@ -168,7 +168,7 @@ func find(ctx context.Context, folder string) (houses []grown, err error) {
 
 // Enough runs for the shortest to be what the machine can do; only a few where they take long.
 const (
-	mostRuns   = 25
+	maxRuns    = 25
 	fewestRuns = 3
 	patience   = 6 * time.Second
 )
@@ -178,7 +178,7 @@ const (
 func race(n int, command func(i int) *exec.Cmd) ([]time.Duration, error) {
 	best := slices.Repeat([]time.Duration{math.MaxInt64}, n)
 	begin := time.Now()
-	for run := 0; run < fewestRuns || run < mostRuns && time.Since(begin) < patience*time.Duration(n); run++ {
+	for run := 0; run < fewestRuns || run < maxRuns && time.Since(begin) < patience*time.Duration(n); run++ {
 		for i := range n {
 			cmd := command(i)
 			cmd.Stderr = os.Stderr

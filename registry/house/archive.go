@@ -53,11 +53,11 @@ type archived struct {
 // Bounds for an archive from elsewhere. A registry packs about tenfold; two hundredfold is an archive made to
 // fill a disk.
 const (
-	mostFiles    = 250_000  // nearly all of them pictures
-	mostText     = 64 << 20 // bytes of a house.toml, table or list
-	mostManifest = 64 << 20
-	mostPacked   = 200
-	freeOfRatio  = 64 << 20 // a small house is mostly empty pages, which pack to nothing
+	maxFiles    = 250_000  // nearly all of them pictures
+	maxText     = 64 << 20 // bytes of a house.toml, table or list
+	maxManifest = 64 << 20
+	maxPacked   = 200
+	freeOfRatio = 64 << 20 // a small house is mostly empty pages, which pack to nothing
 )
 
 // folders of a house whose files belong into a backup.
@@ -124,7 +124,7 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 		return err
 	}
 	for _, name := range names {
-		text, err := readBounded(filepath.Join(dir, name), mostText)
+		text, err := readBounded(filepath.Join(dir, name), maxText)
 		if err != nil {
 			return err
 		}
@@ -209,7 +209,7 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 		return nil, damaged(err)
 	}
 	in := tar.NewReader(zipped)
-	room := max(info.Size()*mostPacked, freeOfRatio)
+	room := max(info.Size()*maxPacked, freeOfRatio)
 	found := map[string]archived{}
 	for {
 		header, err := in.Next()
@@ -221,7 +221,7 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !belongs(header.Name):
 			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup holds: do not trust "+
 				"it, nothing was restored", shown, header.Name)
-		case len(found) == mostFiles || header.Size > room || header.Name != DBFile && header.Size > mostText:
+		case len(found) == maxFiles || header.Size > room || header.Name != DBFile && header.Size > maxText:
 			return nil, registry.Errorf(registry.Invalid,
 				"%s unpacks to far more than a house holds, at %q: do not trust "+
 					"it, nothing was restored", shown, header.Name)
@@ -237,8 +237,8 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 			if _, err := in.Next(); err != io.EOF {
 				return nil, damaged(errors.New("something stands behind its end"))
 			}
-			if n, err := io.Copy(io.Discard, io.LimitReader(zipped, mostManifest)); err != nil ||
-				n == mostManifest {
+			if n, err := io.Copy(io.Discard, io.LimitReader(zipped, maxManifest)); err != nil ||
+				n == maxManifest {
 				return nil, damaged(errors.Join(err, errors.New("its end is not clean")))
 			}
 			return m, nil
@@ -267,7 +267,7 @@ func unpackFile(root *os.Root, header *tar.Header, in io.Reader) (sum string, er
 
 // readManifest reads the manifest and compares what it lists with what was found.
 func readManifest(in io.Reader, found map[string]archived) (*Manifest, error) {
-	text, err := io.ReadAll(io.LimitReader(in, mostManifest))
+	text, err := io.ReadAll(io.LimitReader(in, maxManifest))
 	if err != nil {
 		return nil, err
 	}

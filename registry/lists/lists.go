@@ -36,8 +36,8 @@ const Folder = "lists"
 // Largest is how big a list may be: far more than people edit by hand, little enough to read at once.
 const Largest = 8 << 20
 
-// mostFaults keeps the report of a file that is no list at all readable.
-const mostFaults = 50
+// maxFaults keeps the report of a file that is no list at all readable.
+const maxFaults = 50
 
 //go:embed defaults/*.csv
 var defaults embed.FS
@@ -120,8 +120,8 @@ func (r *reader) err() error {
 		return nil
 	}
 	shown := r.faults
-	if more := len(shown) - mostFaults; more > 0 {
-		shown = append(slices.Clone(shown[:mostFaults]), fmt.Sprintf("%s: and %d more", r.name, more))
+	if more := len(shown) - maxFaults; more > 0 {
+		shown = append(slices.Clone(shown[:maxFaults]), fmt.Sprintf("%s: and %d more", r.name, more))
 	}
 	return registry.Errorf(registry.Invalid, "%s", strings.Join(shown, "\n"))
 }

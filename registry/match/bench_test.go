@@ -41,9 +41,9 @@ func workshop(heads, bases, orders, either int) Problem {
 	limits := map[string]func(made) bool{}
 	for order := range orders {
 		priority, due := r.IntN(3), r.IntN(200)
-		for kind, places := range map[Kind]int{Treadle: heads * 5 / 8 / orders, Hand: heads / 8 / orders,
+		for kind, slots := range map[Kind]int{Treadle: heads * 5 / 8 / orders, Hand: heads / 8 / orders,
 			Electric: heads / 8 / orders} {
-			l := Line{ID: fmt.Sprintf("O%02d/%d", order, kind), Kind: kind, Places: places,
+			l := Line{ID: fmt.Sprintf("O%02d/%d", order, kind), Kind: kind, Slots: slots,
 				Priority: priority, Due: due}
 			n := order % 10
 			switch {

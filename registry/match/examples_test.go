@@ -16,7 +16,7 @@ import (
 // base, for the least minutes in all.
 func fromTable(minutes [][]int) Problem {
 	p := Problem{Work: func(h, b int) (int, bool) { return minutes[h][b], true }}
-	p.Lines = []Line{{ID: "all", Kind: Treadle, Places: len(minutes)}}
+	p.Lines = []Line{{ID: "all", Kind: Treadle, Slots: len(minutes)}}
 	for h := range minutes {
 		p.Heads = append(p.Heads, Head{ID: fmt.Sprint("H", h), As: Treadle, Pattern: fmt.Sprint(h)})
 	}
@@ -87,7 +87,7 @@ func linear(t *testing.T, p Problem) (filled, value float64) {
 	a, b, c := mat.NewDense(rows, len(unknowns)+rows, nil), make([]float64, rows),
 		make([]float64, len(unknowns)+rows)
 	for i, l := range p.Lines {
-		b[i] = float64(l.Places)
+		b[i] = float64(l.Slots)
 	}
 	for i := range p.Heads {
 		b[len(p.Lines)+i] = 1
@@ -133,7 +133,7 @@ func TestAgainstLinearProgramming(t *testing.T) {
 	}
 	for seed := range cases {
 		r := rand.New(rand.NewPCG(uint64(seed), 3))
-		p := random(r, shape{lines: 6, heads: 20, bases: 14, places: 6, patterns: 8, days: 9, donations: 3})
+		p := random(r, shape{lines: 6, heads: 20, bases: 14, slots: 6, patterns: 8, days: 9, donations: 3})
 		plan, err := Solve(p)
 		require.NoError(t, err)
 		requireValid(t, p, plan)
@@ -150,11 +150,11 @@ func TestAgainstLinearProgramming(t *testing.T) {
 func TestShortfalls(t *testing.T) {
 	p := Problem{
 		Lines: []Line{
-			{ID: "treadle", Kind: Treadle, Places: 3},
-			{ID: "hand", Kind: Hand, Places: 1},
-			{ID: "electric", Kind: Electric, Places: 2},
-			{ID: "full", Kind: Hand, Places: 1, Priority: 1},
-			{ID: "red", Kind: Treadle, Places: 1},
+			{ID: "treadle", Kind: Treadle, Slots: 3},
+			{ID: "hand", Kind: Hand, Slots: 1},
+			{ID: "electric", Kind: Electric, Slots: 2},
+			{ID: "full", Kind: Hand, Slots: 1, Priority: 1},
+			{ID: "red", Kind: Treadle, Slots: 1},
 		},
 		Heads: []Head{
 			{ID: "T1", As: Treadle, Pattern: "a"}, {ID: "T2", As: Treadle, Pattern: "a"},
@@ -168,15 +168,15 @@ func TestShortfalls(t *testing.T) {
 	plan, err := Solve(p)
 	require.NoError(t, err)
 	short := Shortfalls(p, plan)
-	assert.Equal(t, Shortfall{Places: 2, Reason: BasesTaken, Spare: []int{1, 2}}, short[0])
-	assert.Equal(t, Shortfall{Places: 1, Reason: HeadsTaken}, short[1])
-	assert.Equal(t, Shortfall{Places: 2, Reason: NoHead}, short[2])
+	assert.Equal(t, Shortfall{Slots: 2, Reason: BasesTaken, Spare: []int{1, 2}}, short[0])
+	assert.Equal(t, Shortfall{Slots: 1, Reason: HeadsTaken}, short[1])
+	assert.Equal(t, Shortfall{Slots: 2, Reason: NoHead}, short[2])
 	assert.Equal(t, Shortfall{}, short[3])
-	assert.Equal(t, Shortfall{Places: 1, Reason: NoBase, Spare: []int{2}}, short[4])
+	assert.Equal(t, Shortfall{Slots: 1, Reason: NoBase, Spare: []int{2}}, short[4])
 }
 
 func TestWhatIf(t *testing.T) {
-	p := Problem{Lines: []Line{{ID: "L", Kind: Treadle, Places: 6}, {ID: "M", Kind: Hand, Places: 1}}}
+	p := Problem{Lines: []Line{{ID: "L", Kind: Treadle, Slots: 6}, {ID: "M", Kind: Hand, Slots: 1}}}
 	for i, pattern := range []string{"a", "a", "a", "a", "b", "b"} {
 		p.Heads = append(p.Heads, Head{ID: fmt.Sprint("H", i), As: Treadle | Hand, Pattern: pattern})
 	}
@@ -209,7 +209,7 @@ func TestWhatIf(t *testing.T) {
 
 func TestRefusals(t *testing.T) {
 	for want, change := range map[string]func(*Problem){
-		"line all asks for -1 places: 0 to 1048575 are possible":                            func(p *Problem) { p.Lines[0].Places = -1 },
+		"line all asks for -1 places: 0 to 1048575 are possible":                            func(p *Problem) { p.Lines[0].Slots = -1 },
 		"line all must ask for one kind":                                                    func(p *Problem) { p.Lines[0].Kind = Hand | Treadle },
 		"work of -1 minutes between H0 and B0: 0 to 1048575 are possible":                   func(p *Problem) { p.Work = func(int, int) (int, bool) { return -1, true } },
 		"pieces arrived from day 0 to day 1048575: at most 1048574 days apart are possible": func(p *Problem) { p.Bases[0].Arrived = limit - 1 },
@@ -235,7 +235,7 @@ func TestLargestNumbersDoNotOverflow(t *testing.T) {
 	}
 	minutes[0][0] = limit - 2
 	p := fromTable(minutes)
-	p.Lines = append(p.Lines, Line{ID: "first", Kind: Treadle, Places: 1, Priority: 1 << 40})
+	p.Lines = append(p.Lines, Line{ID: "first", Kind: Treadle, Slots: 1, Priority: 1 << 40})
 	for i := range p.Heads {
 		p.Heads[i].Arrived = -(limit - 2)
 		p.Bases[i].Arrived = 0

@@ -9,10 +9,10 @@ import (
 
 // stock is a problem sorted into groups of pieces that are alike in all that counts before their age.
 type stock struct {
-	p     Problem
-	rank  []int // lines in the order in which they are served
-	class []int // for each line, the place of its priority and due date in that order
-	eve   int   // the day before the oldest piece arrived
+	p              Problem
+	rank           []int // lines in the order in which they are served
+	class          []int // for each line, the place of its priority and due date in that order
+	dayBeforeFirst int   // the day before the oldest piece arrived
 
 	priorities, dues []int // of the lines, each once, best first
 	headAge, baseAge []int // place of each piece in the order of arrival
@@ -62,14 +62,14 @@ func newStock(p Problem) (*stock, error) {
 			cmp.Compare(p.Bases[a].ID, p.Bases[b].ID))
 	})
 	for _, h := range heads[:min(1, len(heads))] {
-		s.eve = p.Heads[h].Arrived - 1
+		s.dayBeforeFirst = p.Heads[h].Arrived - 1
 	}
 	for _, b := range bases[:min(1, len(bases))] {
-		if first := p.Bases[b].Arrived - 1; len(heads) == 0 || first < s.eve {
-			s.eve = first
+		if first := p.Bases[b].Arrived - 1; len(heads) == 0 || first < s.dayBeforeFirst {
+			s.dayBeforeFirst = first
 		}
 	}
-	s.headAge, s.baseAge = placesIn(heads), placesIn(bases)
+	s.headAge, s.baseAge = positionsIn(heads), positionsIn(bases)
 	rowOf, err := s.sortBases(heads, bases)
 	if err != nil {
 		return nil, err
@@ -153,7 +153,7 @@ func (s *stock) sortHeads(heads []int, rowOf map[string]int) {
 		row, fitsSome := rowOf[head.Pattern]
 		for _, line := range s.rank {
 			l := s.p.Lines[line]
-			if l.Places == 0 || l.Kind&head.As == 0 || l.Kind == Treadle && !fitsSome || s.p.Allows != nil &&
+			if l.Slots == 0 || l.Kind&head.As == 0 || l.Kind == Treadle && !fitsSome || s.p.Allows != nil &&
 				!s.p.Allows(line, h) {
 				continue
 			}
@@ -177,12 +177,12 @@ func (s *stock) sortHeads(heads []int, rowOf map[string]int) {
 	}
 }
 
-func placesIn(order []int) []int {
-	places := make([]int, len(order))
+func positionsIn(order []int) []int {
+	positions := make([]int, len(order))
 	for i, piece := range order {
-		places[piece] = i
+		positions[piece] = i
 	}
-	return places
+	return positions
 }
 
 // firstOfEach picks the first piece of each pattern, leaving out pieces that do not count.

@@ -74,7 +74,7 @@ const (
 type Line struct {
 	ID       string
 	Kind     Kind
-	Places   int
+	Slots    int
 	Priority int // higher goes first
 	Due      int // day number; earlier goes first
 }
@@ -144,8 +144,8 @@ func (p Problem) check() error {
 		return fmt.Errorf("%d lines are too many to match: fewer than %d are possible", len(p.Lines), limit)
 	}
 	for _, l := range p.Lines {
-		if l.Places < 0 || l.Places >= limit {
-			return fmt.Errorf("line %s asks for %d places: 0 to %d are possible", l.ID, l.Places, limit-1)
+		if l.Slots < 0 || l.Slots >= limit {
+			return fmt.Errorf("line %s asks for %d places: 0 to %d are possible", l.ID, l.Slots, limit-1)
 		}
 		if l.Kind != Treadle && l.Kind != Hand && l.Kind != Electric {
 			return fmt.Errorf("line %s must ask for one kind", l.ID)

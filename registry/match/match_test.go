@@ -29,7 +29,7 @@ func rankOf(p Problem, sets [][]Set) []int {
 	for _, b := range p.Bases {
 		arrived = append(arrived, b.Arrived)
 	}
-	eve := slices.Min(arrived) - 1
+	dayBefore := slices.Min(arrived) - 1
 
 	rank := make([]int, 1+len(priorities)+len(dues)+3)
 	tail := rank[1+len(priorities)+len(dues):]
@@ -38,13 +38,13 @@ func rankOf(p Problem, sets [][]Set) []int {
 			rank[0]++
 			rank[1+slices.Index(priorities, p.Lines[line].Priority)]++
 			rank[1+len(priorities)+slices.Index(dues, p.Lines[line].Due)]++
-			tail[1] -= p.Heads[set.Head].Arrived - eve
+			tail[1] -= p.Heads[set.Head].Arrived - dayBefore
 			if set.Base < 0 {
 				continue
 			}
 			minutes, _ := p.Work(set.Head, set.Base)
 			tail[0] -= minutes
-			tail[1] -= p.Bases[set.Base].Arrived - eve
+			tail[1] -= p.Bases[set.Base].Arrived - dayBefore
 			if h, b := p.Heads[set.Head].Donation, p.Bases[set.Base].Donation; h == "" || h != b {
 				tail[2]--
 			}
@@ -58,7 +58,7 @@ func bruteForce(p Problem) []int {
 	var best []int
 	sets, left, baseUsed := make([][]Set, len(p.Lines)), make([]int, len(p.Lines)), make([]bool, len(p.Bases))
 	for i, l := range p.Lines {
-		left[i] = l.Places
+		left[i] = l.Slots
 	}
 	var try func(head int)
 	try = func(head int) {
@@ -105,7 +105,7 @@ func requireValid(t testing.TB, p Problem, plan Plan) {
 	filled, minutes := 0, 0
 	for line, list := range plan.Sets {
 		l := p.Lines[line]
-		require.LessOrEqual(t, len(list), l.Places)
+		require.LessOrEqual(t, len(list), l.Slots)
 		for _, set := range list {
 			require.False(t, heads[set.Head], "head used twice")
 			heads[set.Head] = true
@@ -132,8 +132,8 @@ func requireValid(t testing.TB, p Problem, plan Plan) {
 
 // shape says how large random problems are.
 type shape struct {
-	lines, heads, bases, places, patterns, days, donations int
-	either                                                 bool
+	lines, heads, bases, slots, patterns, days, donations int
+	either                                                bool
 }
 
 func random(r *rand.Rand, s shape) Problem {
@@ -142,7 +142,7 @@ func random(r *rand.Rand, s shape) Problem {
 	for i := range up(s.lines) {
 		p.Lines = append(p.Lines,
 			Line{ID: fmt.Sprint("L", i), Kind: []Kind{Treadle, Treadle, Hand, Hand, Electric}[r.IntN(5)],
-				Places: r.IntN(s.places + 1), Priority: r.IntN(3), Due: r.IntN(3)})
+				Slots: r.IntN(s.slots + 1), Priority: r.IntN(3), Due: r.IntN(3)})
 	}
 	donation := func() string {
 		if d := r.IntN(s.donations + 1); d > 0 {
@@ -194,7 +194,7 @@ func TestAgainstBruteForce(t *testing.T) {
 		for seed := range cases {
 			r := rand.New(rand.NewPCG(uint64(seed), 1))
 			p := random(r,
-				shape{lines: 4, heads: 5, bases: 4, places: 3, patterns: 3, days: 1 + seed%5,
+				shape{lines: 4, heads: 5, bases: 4, slots: 3, patterns: 3, days: 1 + seed%5,
 					donations: seed % 4, either: either})
 			plan, err := Solve(p)
 			require.NoError(t, err)
@@ -211,7 +211,7 @@ func TestOrderOfListingDoesNotMatter(t *testing.T) {
 	for seed := range 200 {
 		r := rand.New(rand.NewPCG(uint64(seed), 2))
 		p := random(r,
-			shape{lines: 4, heads: 12, bases: 8, places: 5, patterns: 3, days: 4, donations: 3, either: true})
+			shape{lines: 4, heads: 12, bases: 8, slots: 5, patterns: 3, days: 4, donations: 3, either: true})
 		named := func(p Problem) []string {
 			plan, err := Solve(p)
 			require.NoError(t, err)

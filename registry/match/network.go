@@ -8,7 +8,7 @@ type plumbing struct {
 	stock    *stock
 	limits   []limits
 	limitsOf []int         // for each line, its limits
-	places   []int         // for each line, the arc into its limits
+	slots    []int         // for each line, the arc into its limits
 	quotas   map[quota]int // the arcs out of the source
 	exit     int           // node through which heads leave alone,
 	leave    int           // and its arc to the sink
@@ -61,7 +61,7 @@ type flowFrom struct{ limits, arc int }
 type flowTo struct{ to, kin, arc int }
 
 func (s *stock) build(groups []headGroup) *plumbing {
-	p := &plumbing{stock: s, places: make([]int, len(s.p.Lines)), quotas: map[quota]int{}}
+	p := &plumbing{stock: s, slots: make([]int, len(s.p.Lines)), quotas: map[quota]int{}}
 	p.node() // source
 	p.node() // sink
 	p.exit = p.node()
@@ -76,7 +76,7 @@ func (s *stock) build(groups []headGroup) *plumbing {
 
 // buildLines joins lines that the same groups serve.
 func (p *plumbing) buildLines(groups []headGroup) {
-	serves := make([][]int32, len(p.places))
+	serves := make([][]int32, len(p.slots))
 	for i, g := range groups {
 		for _, line := range g.treadle {
 			serves[line] = append(serves[line], int32(i))
@@ -85,10 +85,10 @@ func (p *plumbing) buildLines(groups []headGroup) {
 			serves[line] = append(serves[line], int32(i))
 		}
 	}
-	p.limitsOf = make([]int, len(p.places))
+	p.limitsOf = make([]int, len(p.slots))
 	known := map[string]int{}
 	for _, line := range p.stock.rank {
-		p.places[line] = -1
+		p.slots[line] = -1
 		if len(serves[line]) == 0 {
 			continue
 		}
@@ -108,8 +108,8 @@ func (p *plumbing) buildLines(groups []headGroup) {
 			arc = p.join(source, p.node(), 0, cost{order: int64(q.class)})
 			p.quotas[q] = arc
 		}
-		p.arcs[arc].room += int32(l.Places)
-		p.places[line] = p.join(int(p.arcs[arc].to), p.limits[at].node, l.Places, cost{})
+		p.arcs[arc].room += int32(l.Slots)
+		p.slots[line] = p.join(int(p.arcs[arc].to), p.limits[at].node, l.Slots, cost{})
 	}
 }
 
@@ -221,7 +221,7 @@ func (p *plumbing) buildGroup(g headGroup) {
 	feed(treadle, g.treadle)
 	feed(alone, g.alone)
 	for _, line := range g.alone {
-		a.aloneLine += p.stock.p.Lines[line].Places
+		a.aloneLine += p.stock.p.Lines[line].Slots
 	}
 	a.aloneIn = p.ladder(alone, in, nil)
 	a.aloneOut = p.ladder(out, p.exit, nil)
@@ -268,7 +268,7 @@ func (p *plumbing) baseArrived(b int) int { return p.stock.p.Bases[b].Arrived }
 func (p *plumbing) ages(pieces []int, arrived func(int) int) []cost {
 	steps := make([]cost, len(pieces))
 	for i, piece := range pieces {
-		steps[i].age = day * int64(arrived(piece)-p.stock.eve)
+		steps[i].age = day * int64(arrived(piece)-p.stock.dayBeforeFirst)
 	}
 	return steps
 }

@@ -68,11 +68,11 @@ func (p *plumbing) sets() [][]Set {
 		}
 	}
 
-	sets := make([][]Set, len(p.places))
+	sets := make([][]Set, len(p.slots))
 	for at, l := range p.limits {
 		slices.SortFunc(filled[at], func(a, b Set) int { return p.olderHead(a.Head, b.Head) })
 		for _, line := range l.lines {
-			n := p.arcs[p.places[line]].flow
+			n := p.arcs[p.slots[line]].flow
 			sets[line], filled[at] = filled[at][:n:n], filled[at][n:]
 		}
 	}

@@ -13,7 +13,7 @@ const (
 // Shortfall is what a plan leaves empty of one line. Spare lists the heads that the line would take and that
 // are left over: what keeps them from the bases left over are the nearest misses.
 type Shortfall struct {
-	Places int
+	Slots  int
 	Reason Reason
 	Spare  []int
 }
@@ -39,7 +39,7 @@ func Shortfalls(p Problem, plan Plan) []Shortfall {
 	shortfalls := make([]Shortfall, len(p.Lines))
 	for line, l := range p.Lines {
 		s := &shortfalls[line]
-		if s.Places = l.Places - len(plan.Sets[line]); s.Places == 0 {
+		if s.Slots = l.Slots - len(plan.Sets[line]); s.Slots == 0 {
 			continue
 		}
 		s.Reason = NoHead

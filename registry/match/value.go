@@ -59,7 +59,7 @@ func (p *plumbing) worth() value {
 	var v value
 	v.minutes, v.arrived, v.apart = p.spent()
 	v.byPriority, v.byDue = make([]int, len(p.stock.priorities)), make([]int, len(p.stock.dues))
-	for line, arc := range p.places {
+	for line, arc := range p.slots {
 		if arc < 0 {
 			continue
 		}

@@ -6,9 +6,9 @@ import (
 	"pitman/registry"
 )
 
-// MostMeasure is longer than anything that is measured on a head or a base; what is above it lacks its
+// MaxMeasure is longer than anything that is measured on a head or a base; what is above it lacks its
 // decimal point.
-const MostMeasure = 3000 * Millimetre
+const MaxMeasure = 3000 * Millimetre
 
 // ParseMeasure reads a length on a head or a base; empty is not known.
 func ParseMeasure(field, text string) (Length, error) {
@@ -16,9 +16,9 @@ func ParseMeasure(field, text string) (Length, error) {
 		return 0, nil
 	}
 	l, err := ParseLength(field, text)
-	if err == nil && l > MostMeasure {
+	if err == nil && l > MaxMeasure {
 		return 0, registry.Errorf(registry.Invalid, "%s %q is more than %s: type %s", field, text,
-			MostMeasure, Lengths.Example)
+			MaxMeasure, Lengths.Example)
 	}
 	return l, err
 }

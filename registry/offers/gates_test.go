@@ -800,8 +800,8 @@ func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
 	}
 	gone, here := registrytest.Put(t, w, registry.Electric, made),
 		registrytest.Put(t, w, registry.Electric, made)
-	_, err := w.HandOver(Ctx, "QX", exchange.Handing{Tags: []registry.Tag{gone}, To: "Ellerby"},
-		func(*exchange.Carried) error { return nil })
+	_, err := w.HandOver(Ctx, "QX", exchange.HandOverOptions{Tags: []registry.Tag{gone}, To: "Ellerby"},
+		func(*exchange.UnitHistory) error { return nil })
 	require.NoError(t, err)
 	says := string(gone) + " was handed to Ellerby and is worked on there"
 	m, err := w.MayTest(Ctx, "RS", gone)

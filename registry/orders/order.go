@@ -90,8 +90,8 @@ func (*OrderLine) Kind() string { return "order_line" }
 // Subject is the order.
 func (l *OrderLine) Subject() string { return l.Order }
 
-// mostPlaces bounds one line; no partner is sent more at once.
-const mostPlaces = 10_000
+// maxSlots bounds one line; no partner is sent more at once.
+const maxSlots = 10_000
 
 var orderNumber = regexp.MustCompile(`^(?:` + registry.OrderLetters + `)?0*([1-9][0-9]{0,8})$`)
 
@@ -326,9 +326,9 @@ func NewLine(order, kind, quantity string) (*OrderLine, error) {
 		return nil, err
 	}
 	if l.Asked, err = strconv.Atoi(strings.TrimSpace(quantity)); err != nil || l.Asked < 1 ||
-		l.Asked > mostPlaces {
+		l.Asked > maxSlots {
 		return nil, registry.Errorf(registry.Invalid,
-			"quantity %q is not one: type a whole number from 1 to %d", quantity, mostPlaces)
+			"quantity %q is not one: type a whole number from 1 to %d", quantity, maxSlots)
 	}
 	return l, nil
 }
@@ -353,9 +353,9 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 				filled, line, asked).On("qty").Then(registry.Next(registry.DoUnreserve,
 				"").Of(number).Asking("tag"))
 		}
-		if asked > mostPlaces {
+		if asked > maxSlots {
 			return registry.Errorf(registry.Invalid,
-				"quantity %d is too many: type a whole number from 0 to %d", asked, mostPlaces)
+				"quantity %d is too many: type a whole number from 0 to %d", asked, maxSlots)
 		}
 		l.Asked = asked
 		return tx.Put(l)

@@ -25,10 +25,10 @@ type Reservation struct {
 // Reserve fills places as they were proposed, all of them or none. Whatever has changed since then, a piece,
 // a line or who came first, makes it none: a proposal is the best for the state that it was made in, and for
 // no other.
-func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, places []Reservation) error {
+func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, slots []Reservation) error {
 	return w.Act(ctx, by, "match", why, func(tx stock.Tx) error {
-		for i := range places {
-			if err := w.reserve(tx, &places[i]); err != nil {
+		for i := range slots {
+			if err := w.reserve(tx, &slots[i]); err != nil {
 				return err
 			}
 		}

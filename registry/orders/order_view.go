@@ -160,15 +160,15 @@ func Unfilled(r stock.Reader) (map[registry.Drive]int, error) {
 	if err != nil {
 		return nil, err
 	}
-	places := map[registry.Drive]int{}
+	slots := map[registry.Drive]int{}
 	for _, o := range orders {
 		v := OrderView{Order: o}
 		if err := v.fill(r); err != nil {
 			return nil, err
 		}
 		for _, l := range v.Lines {
-			places[l.Wanted.Drive()] += l.Asked - l.Filled
+			slots[l.Wanted.Drive()] += l.Asked - l.Filled
 		}
 	}
-	return places, nil
+	return slots, nil
 }

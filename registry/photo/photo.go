@@ -32,9 +32,9 @@ const Longest = 2048
 
 // Bounds for a file from elsewhere. Phones make pictures of 12 to 50 million dots in 3 to 15 MB.
 const (
-	MostBytes = 25 << 20
-	mostDots  = 64_000_000
-	mostRoom  = 256 << 20 // bytes of memory that decoding may take
+	MaxBytes  = 25 << 20
+	maxDots   = 64_000_000
+	maxRoom   = 256 << 20 // bytes of memory that decoding may take
 	longest   = 30_000    // dots along a side
 	decodeFor = 20 * time.Second
 )
@@ -62,13 +62,13 @@ var turn = make(chan struct{}, 1)
 // Take reads a picture from outside and makes of it what is stored. A file that is no picture, or no sound
 // one, is refused.
 func Take(ctx context.Context, r io.Reader) (*Picture, error) {
-	raw, err := io.ReadAll(io.LimitReader(r, MostBytes+1))
+	raw, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
 	if err != nil {
 		return nil, err
 	}
-	if len(raw) > MostBytes {
+	if len(raw) > MaxBytes {
 		return nil, registry.Errorf(registry.Invalid,
-			"the picture is larger than %d MB: take it again at the camera's usual size", MostBytes>>20)
+			"the picture is larger than %d MB: take it again at the camera's usual size", MaxBytes>>20)
 	}
 	kind, err := kindOf(raw)
 	if err != nil {
@@ -196,7 +196,7 @@ func fits(k *kind, raw []byte, c image.Config) error {
 		return damaged(k)
 	}
 	dots := int64(c.Width) * int64(c.Height)
-	if c.Width > longest || c.Height > longest || dots > mostDots || dots*room(k, raw) > mostRoom {
+	if c.Width > longest || c.Height > longest || dots > maxDots || dots*room(k, raw) > maxRoom {
 		return registry.Errorf(registry.Invalid,
 			"the picture is %d × %d dots, which is more than is read here: take it again at the camera's "+
 				"usual size, "+

@@ -147,7 +147,7 @@ func take(t *testing.T, raw []byte) (*Picture, image.Image) {
 	img, err := jpeg.Decode(bytes.NewReader(p.Bytes))
 	require.NoError(t, err)
 	assert.Equal(t, image.Pt(p.Width, p.Height), img.Bounds().Size())
-	require.NoError(t, Sound(p.Name(), p.Bytes), "whatever is taken in is sound")
+	require.NoError(t, CheckStored(p.Name(), p.Bytes), "whatever is taken in is sound")
 	return p, img
 }
 
@@ -384,16 +384,16 @@ func TestTheStoreKeepsEachPictureOnce(t *testing.T) {
 
 func TestOnlyAStoredPictureIsSound(t *testing.T) {
 	own := asJPEG(t, corners())
-	assert.NoError(t, Sound(nameOf(own), own))
+	assert.NoError(t, CheckStored(nameOf(own), own))
 	for what, stored := range map[string][]byte{
 		"where it was taken": withExif(own, exifBlock(binary.BigEndian, 1)),
 		"another kind":       asPNG(t, corners()),
 		"nothing":            {},
 		"too large":          asJPEG(t, image.NewGray(image.Rect(0, 0, 2049, 8))),
 	} {
-		assert.Error(t, Sound(nameOf(stored), stored), what)
+		assert.Error(t, CheckStored(nameOf(stored), stored), what)
 	}
-	assert.Error(t, Sound(nameOf(nil), own), "another name")
+	assert.Error(t, CheckStored(nameOf(nil), own), "another name")
 }
 
 func FuzzTake(f *testing.F) {
@@ -410,7 +410,7 @@ func FuzzTake(f *testing.F) {
 			assert.Equal(t, registry.Invalid, registry.CodeOf(err), "%v", err)
 			return
 		}
-		assert.NoError(t, Sound(p.Name(), p.Bytes))
+		assert.NoError(t, CheckStored(p.Name(), p.Bytes))
 		assert.LessOrEqual(t, max(p.Width, p.Height), Longest)
 	})
 }

@@ -81,7 +81,7 @@ func (s Store) Read(name string) ([]byte, error) {
 		return nil, err
 	}
 	defer f.Close()
-	stored, err := io.ReadAll(io.LimitReader(f, MostBytes))
+	stored, err := io.ReadAll(io.LimitReader(f, MaxBytes))
 	if err != nil {
 		return nil, err
 	}
@@ -98,13 +98,13 @@ func (s Store) Check(name string) error {
 	return err
 }
 
-// Sound says whether bytes from elsewhere are the stored picture of this name, as Take would have written it:
-// a JPEG file of no more than Longest dots a side that carries nothing beside its dots.
-func Sound(name string, stored []byte) error {
+// CheckStored says whether bytes from elsewhere are the stored picture of this name, as Take would have
+// written it: a JPEG file of no more than Longest dots a side that carries nothing beside its dots.
+func CheckStored(name string, stored []byte) error {
 	if nameOf(stored) != name {
 		return fmt.Errorf("its content is not what its name says")
 	}
-	if len(stored) > MostBytes || len(stored) < 2 || stored[0] != 0xff || stored[1] != 0xd8 {
+	if len(stored) > MaxBytes || len(stored) < 2 || stored[0] != 0xff || stored[1] != 0xd8 {
 		return errors.New("it is no stored picture")
 	}
 	size, err := kindJPEG.config(bytes.NewReader(stored))

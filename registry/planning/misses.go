@@ -11,8 +11,8 @@ import (
 	"pitman/registry/orders"
 )
 
-// mostMisses is how many near misses are told for a line.
-const mostMisses = 10
+// maxMisses is how many near misses are told for a line.
+const maxMisses = 10
 
 // nearest finds what came near in what a plan leaves over.
 type nearest struct {
@@ -51,8 +51,8 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 	}
 	for i := range n.heads {
 		m := &n.heads[i]
-		if len(misses) >= mostMisses {
-			return misses[:mostMisses]
+		if len(misses) >= maxMisses {
+			return misses[:maxMisses]
 		}
 		if n.used[i] || !slices.Contains(m.Serves(), n.lines[line].Wanted.Drive()) {
 			continue
@@ -77,7 +77,7 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage), nil})
 		}
 	}
-	return misses[:min(len(misses), mostMisses)]
+	return misses[:min(len(misses), maxMisses)]
 }
 
 // pairs finds for each spare head the base left over that comes nearest.
@@ -106,7 +106,7 @@ func (n *nearest) pairs(spare []int) []Miss {
 		return cmp.Or(a.score.Compare(b.score), cmp.Compare(n.heads[a.head].Tag, n.heads[b.head].Tag))
 	})
 	misses := []Miss{}
-	for _, p := range found[:min(len(found), mostMisses)] {
+	for _, p := range found[:min(len(found), maxMisses)] {
 		why := n.fit(p.head, p.base).InShort()
 		if m := &n.heads[p.head]; p.score.Fits == fit.FitsNot || m.BedLength.Known() || m.Pins.Known() {
 			// of a head without measures, no base says more

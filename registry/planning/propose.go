@@ -93,8 +93,8 @@ type inHand struct {
 	problem match.Problem
 }
 
-// mostComing bounds how many pieces that are not ready are looked through for each stage.
-const mostComing = 200
+// maxComing bounds how many pieces that are not ready are looked through for each stage.
+const maxComing = 200
 
 // Propose finds the best plan for these open orders, or for all.
 func (w *Planning) Propose(ctx context.Context, numbers []string) (*Proposal, error) {
@@ -116,12 +116,12 @@ func (w *Planning) Propose(ctx context.Context, numbers []string) (*Proposal, er
 }
 
 // leaving lists the machines of a proposal, and how each goes.
-func (s *inHand) leaving(p *Proposal) (list []spares.Goes) {
+func (s *inHand) leaving(p *Proposal) (list []spares.LeavingMachine) {
 	for i := range p.Orders {
 		for _, l := range p.Orders[i].Lines {
 			for _, set := range l.Sets {
 				list = append(list,
-					spares.Goes{Tag: set.Head,
+					spares.LeavingMachine{Tag: set.Head,
 						Leaving: spares.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
 			}
 		}
@@ -201,7 +201,7 @@ func (s *inHand) readPieces(r stock.Reader) error {
 		return err
 	}
 	for _, stage := range []registry.Stage{registry.Check, registry.Bench, registry.Queued} {
-		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true, Limit: mostComing},
+		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true, Limit: maxComing},
 			func(m *stock.Machine) error {
 				s.coming = append(s.coming, *m)
 				return nil
@@ -223,7 +223,7 @@ func (s *inHand) pose() {
 		p.Lines = append(p.Lines, match.Line{
 			ID:       fmt.Sprintf("%s/%04d", l.Order, l.Line),
 			Kind:     kindOf(l.Wanted.Drive()),
-			Places:   l.Asked - len(s.sets[i]),
+			Slots:    l.Asked - len(s.sets[i]),
 			Priority: s.order[i].Priority,
 			Due:      dayNumber(s.order[i].Due),
 		})

@@ -108,8 +108,8 @@ func GoodSafety() electrical.SafetyForm {
 // FailedSafety is one that ended at the first look.
 func FailedSafety() electrical.SafetyForm { return electrical.SafetyForm{Class: "I", Visual: "fail"} }
 
-// Sound asks for a registry in which verify finds no fault.
-func Sound(t testing.TB, w *house.Workshop) {
+// VerifiesClean asks for a registry in which verify finds no fault.
+func VerifiesClean(t testing.TB, w *house.Workshop) {
 	t.Helper()
 	faults, err := w.Store.(*sqlite.DB).Verify(context.Background(), w.Config.House.Letters, nil)
 	require.NoError(t, err)

@@ -11,7 +11,7 @@ import (
 
 // How far a header is looked for, and how much of the rows below it is shown beside its columns.
 const (
-	mostTitles  = 10 // rows: a name, a date, who made it
+	maxTitles   = 10 // rows: a name, a date, who made it
 	samplesKept = 3
 )
 
@@ -70,7 +70,7 @@ func (r *Reader) findHeader(known func(string) bool) {
 	if score(r.header) < 2 {
 		first := waiting{row: r.headerRow, cells: r.header}
 		r.header = nil // the rows below may be wider
-		rows := append([]waiting{first}, r.peek(mostTitles)...)
+		rows := append([]waiting{first}, r.peek(maxTitles)...)
 		at := slices.IndexFunc(rows, func(w waiting) bool { return w.cells != nil && score(w.cells) >= 2 })
 		if at < 0 && filled(first.cells) == 1 {
 			at = slices.IndexFunc(rows, func(w waiting) bool { return filled(w.cells) > 2 })

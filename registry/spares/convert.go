@@ -63,8 +63,8 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 			}
 			fitted = append(fitted, name)
 		}
-		m.Untest()
-		m.Unsafe()
+		m.CancelTest()
+		m.CancelSafety()
 		// The plate is the motor's: it comes and goes with it.
 		m.Class, m.Plate = "", electrical.Nameplate{}
 		note := fmt.Sprintf("%s to %s", from, c.To)

@@ -8,23 +8,23 @@ import (
 	"pitman/registry/stock"
 )
 
-// Goes is a machine that is to leave so.
-type Goes struct {
+// LeavingMachine is a machine and how it is to leave.
+type LeavingMachine struct {
 	Tag registry.Tag
 	Leaving
 }
 
 // KitsShort sums up what the kits of these machines lack and the stock cannot give.
-func (w *Spares) KitsShort(ctx context.Context, machines []Goes) ([]KitNeed, error) {
+func (w *Spares) KitsShort(ctx context.Context, machines []LeavingMachine) ([]KitNeed, error) {
 	inHand := map[string]int{}
 	var lacks [][]KitLack
 	err := w.Store.View(ctx, func(r stock.Reader) error {
-		for _, goes := range machines {
-			m, err := stock.MachineByTag(r, goes.Tag)
+		for _, leaving := range machines {
+			m, err := stock.MachineByTag(r, leaving.Tag)
 			if err != nil {
 				return err
 			}
-			lack, err := w.KitLacks(r, m, goes.Leaving)
+			lack, err := w.KitLacks(r, m, leaving.Leaving)
 			if err != nil {
 				return err
 			}

@@ -328,9 +328,9 @@ func (w *Spares) ChangeSupply(ctx context.Context, by registry.Initials, name st
 				s.Count).
 				On("part").Then(registry.Next(registry.DoCountStock, "").With("part", part.Part))
 		}
-		if s.Count+change > mostSupply {
+		if s.Count+change > maxSupply {
 			return registry.Errorf(registry.Invalid, "%d × %s would make more than %d: count them again",
-				change, part.Part, mostSupply)
+				change, part.Part, maxSupply)
 		}
 		s.Count += change
 		return tx.Put(s)

@@ -186,7 +186,7 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 			"%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
 	if bool(part.Electrical) || m.TakesMains() {
-		m.Unsafe()
+		m.CancelSafety()
 	}
 	m.MoveMains(mains.Fitted, mains.InSpare(part.Part)...)
 	var said string

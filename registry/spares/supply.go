@@ -21,8 +21,8 @@ func (*Supply) Kind() string { return "supply" }
 // Subject is the thing itself.
 func (s *Supply) Subject() string { return "supply " + s.Part }
 
-// mostSupply of one small thing is more than any house has.
-const mostSupply = 1_000_000
+// maxSupply of one small thing is more than any house has.
+const maxSupply = 1_000_000
 
 // smallPart finds a small thing on the house's list of parts.
 func (w *Spares) smallPart(name string) (PartKind, error) {
@@ -42,9 +42,9 @@ func (w *Spares) CountSupply(ctx context.Context, by registry.Initials, name str
 	if err != nil {
 		return nil, err
 	}
-	if count < 0 || count > mostSupply {
+	if count < 0 || count > maxSupply {
 		return nil, registry.Errorf(registry.Invalid,
-			"count %d of %s is no quantity: type a number from 0 to %d", count, part.Part, mostSupply)
+			"count %d of %s is no quantity: type a number from 0 to %d", count, part.Part, maxSupply)
 	}
 	err = w.Act(ctx, by, "spare count", "", func(tx stock.Tx) error {
 		if s, err = supplyOf(tx, part.Part); err != nil {

@@ -12,9 +12,9 @@ var searched = []string{"tag", "maker", "model", "serial", "donor", "condition",
 // gram is how many bytes the index of texts takes together. A shorter text is looked for in every machine.
 const gram = 3
 
-// mostGrams are looked up for one text, as many as the index can take at once; the rest of a longer text is
+// maxGrams are looked up for one text, as many as the index can take at once; the rest of a longer text is
 // compared.
-const mostGrams = 200
+const maxGrams = 200
 
 // indexText adds what a change put into the searched columns. What it took out stays in the index, which only
 // ever names machines that may hold a text.
@@ -71,7 +71,7 @@ func textCondition(text string) (through, condition string, args []any) {
 		args = append(args, like)
 	}
 	condition = "(" + strings.Join(alike, " OR ") + ")"
-	if words := grams(text[:min(len(text), mostGrams)]); words != "" {
+	if words := grams(text[:min(len(text), maxGrams)]); words != "" {
 		return "machine_text CROSS JOIN machine ON id = docid", "grams MATCH ? AND " + condition,
 			append([]any{words}, args...)
 	}

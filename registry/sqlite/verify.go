@@ -13,9 +13,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// mostFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of
+// maxFaults of one check are told one by one; a damaged file has the same thing wrong with thousands of
 // rows.
-const mostFaults = 20
+const maxFaults = 20
 
 // What mends most faults: pitman keeps these rules itself, so a file that breaks one was changed behind its
 // back.
@@ -91,7 +91,7 @@ func (v *verification) all() error {
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(v.found)) {
-		if more := v.found[name] - mostFaults; more > 0 {
+		if more := v.found[name] - maxFaults; more > 0 {
 			v.faults = append(v.faults,
 				registry.Fault{Check: name, Subject: "…", What: fmt.Sprintf("%d more like these", more),
 					Mend: "as above"})
@@ -117,7 +117,7 @@ func (v *verification) fault(subject string, mend remedy, what string, args ...a
 }
 
 func (v *verification) told(f registry.Fault) {
-	if v.found[f.Check]++; v.found[f.Check] <= mostFaults {
+	if v.found[f.Check]++; v.found[f.Check] <= maxFaults {
 		v.faults = append(v.faults, f)
 	}
 }
@@ -174,8 +174,8 @@ func (v *verification) times() error {
 // orderNumbers is how far the numbers of the orders have come, whatever the counter says.
 const orderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)), 0) FROM partner_order"
 
-// mostGiven is above any number that a house can have given.
-const mostGiven = 1 << 40
+// maxGiven is above any number that a house can have given.
+const maxGiven = 1 << 40
 
 // counters looks for numbers that were given and would be given again, and returns how far the house knows to
 // have come with its tags.
@@ -194,7 +194,7 @@ func (v *verification) counters() (tags int64, err error) {
 		name  string
 		value int64
 	}{{"tags", tags}, {"orders", orders}} {
-		if c.value > mostGiven {
+		if c.value > maxGiven {
 			v.fault("the counter of "+c.name, mendRestore, "stands at %d, which no house ever gave", c.value)
 		}
 	}

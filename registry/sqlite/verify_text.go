@@ -9,8 +9,8 @@ import (
 
 var mendTexts = remedy{"make a backup and restore it, which makes the index of texts anew", renew}
 
-// mostSampled is how many machines, spread over the house, are looked up by every text of theirs.
-const mostSampled = 500
+// maxSampled is how many machines, spread over the house, are looked up by every text of theirs.
+const maxSampled = 500
 
 // texts looks for machines that a search would miss.
 func (v *verification) texts() error {
@@ -43,7 +43,7 @@ func (r *reader) unfindable() (lost []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := s.QueryRowContext(r.ctx, mostSampled).Scan(&every); err != nil {
+	if err := s.QueryRowContext(r.ctx, maxSampled).Scan(&every); err != nil {
 		return nil, err
 	}
 	holders := map[string]map[int64]string{} // by gram: the machines it stands in, with their tags

@@ -44,14 +44,14 @@ func (w *Stock) nextTag(tx Tx) (registry.Tag, error) {
 	}
 }
 
-// MostNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot
+// MaxNumber is the highest number that a tag of this house may bring in from outside, so that a slip cannot
 // use up all numbers.
-const MostNumber = 99_999_999
+const MaxNumber = 99_999_999
 
 // Beyond says that a tag of this house has a number that it cannot have given.
 func (w *Stock) Beyond(tag registry.Tag) bool {
 	letters, n, _ := tag.Parts()
-	return letters == w.Config.House.Letters && n > MostNumber
+	return letters == w.Config.House.Letters && n > MaxNumber
 }
 
 // MayTake says whether a tag from outside is free in this house. One that was ever given here is not,
@@ -59,7 +59,7 @@ func (w *Stock) Beyond(tag registry.Tag) bool {
 func (w *Stock) MayTake(r Reader, tag registry.Tag) error {
 	if w.Beyond(tag) {
 		return registry.Errorf(registry.Invalid,
-			"tag %s has a number above %d: type a tag that this house gave", tag, MostNumber)
+			"tag %s has a number above %d: type a tag that this house gave", tag, MaxNumber)
 	}
 	events, err := r.History(string(tag))
 	if err == nil && len(events) > 0 {

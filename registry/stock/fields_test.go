@@ -21,8 +21,8 @@ func FuzzParseLengthByWidth(f *testing.F) {
 			assert.Zero(t, length+width)
 			return
 		}
-		assert.True(t, length >= 0 && length <= measure.MostMeasure && width >= 0 &&
-			width <= measure.MostMeasure)
+		assert.True(t, length >= 0 && length <= measure.MaxMeasure && width >= 0 &&
+			width <= measure.MaxMeasure)
 		// What was read is read again from what is shown.
 		typed := lengthByWidth("bed", "",
 			func(h *Head) (*measure.Length, *measure.Length) { return &h.BedLength, &h.BedWidth })

@@ -25,7 +25,7 @@ func (m *Machine) Suits(action string) error {
 	}
 	switch {
 	case action == registry.DoRelease && m.UnsafeWhy != "":
-		return m.errUnsafe()
+		return m.failedSafetyHold()
 	case (action == registry.DoSafeClear || action == registry.DoBenchMend) && m.UnsafeWhy == "":
 		return registry.RefuseMove(registry.UnitMachine, m.Tag, registry.DoBenchStart, m.Stage, m.HeldFrom)
 	}
@@ -61,13 +61,13 @@ type Gates struct {
 func (m *Machine) Step(action string) (registry.Stage, error) {
 	to, err := registry.Step(registry.UnitMachine, m.Tag, action, m.Stage, m.HeldFrom)
 	if err != nil && m.UnsafeWhy != "" {
-		err = m.errUnsafe()
+		err = m.failedSafetyHold()
 	}
 	return to, err
 }
 
-// errUnsafe says what ends a hold that a failed safety test put on the machine.
-func (m *Machine) errUnsafe() error {
+// failedSafetyHold says what ends a hold that a failed safety test put on the machine.
+func (m *Machine) failedSafetyHold() error {
 	return registry.Errorf(registry.Conflict,
 		"%s is held by a failed safety test (%s): it is mended on the bench, or a competent person records "+
 			"a new pass",
@@ -94,11 +94,11 @@ func (m *Machine) MoveTo(action string, at time.Time) error {
 	return nil
 }
 
-// Untest cancels the function test: the machine was worked on, or is no longer what was tested.
-func (m *Machine) Untest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
+// CancelTest cancels the function test: the machine was worked on, or is no longer what was tested.
+func (m *Machine) CancelTest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
 
-// Unsafe cancels the safety pass: its wiring was worked on.
-func (m *Machine) Unsafe() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
+// CancelSafety cancels the safety pass: its wiring was worked on.
+func (m *Machine) CancelSafety() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
 
 // SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a
 // pass that is still there is newer than the last of it; only its age is left to ask. One that lies ahead of
@@ -280,7 +280,7 @@ func (w *Stock) Competent(by registry.Initials, what string) error {
 // SettleSafety moves the machine as the result asks.
 func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initials, at time.Time) error {
 	if !result.Pass {
-		m.Unsafe()
+		m.CancelSafety()
 		if err := m.MoveTo(registry.DoSafeFail, at); err != nil {
 			return err
 		}

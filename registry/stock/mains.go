@@ -36,7 +36,7 @@ func (m *Machine) MoveMains(s mains.State, parts ...string) {
 		m.Mains = m.Mains.Set(part, s)
 	}
 	if len(parts) > 0 {
-		m.Unsafe()
+		m.CancelSafety()
 	}
 }
 
@@ -185,8 +185,8 @@ func (w *Stock) driveGate(r Reader, by registry.Initials, before, m *Machine) er
 // redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked
 // for something else.
 func (m *Machine) redriven(at time.Time) {
-	m.Untest()
-	m.Unsafe()
+	m.CancelTest()
+	m.CancelSafety()
 	switch {
 	case m.Stage == registry.Ready:
 		m.Stage, m.StageSince = registry.Check, at

@@ -49,8 +49,8 @@ func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.T
 		}
 		if way == "refurbish" {
 			// It may have been away, or stripped: no earlier test speaks for it.
-			m.Untest()
-			m.Unsafe()
+			m.CancelTest()
+			m.CancelSafety()
 			m.SoldAs = ""
 		}
 		return w.HeritageGate(m, m.Stage, by, seenBy)
@@ -91,7 +91,7 @@ func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.
 // ReleaseGate asks what a held machine needs before it goes back to where it was.
 func (w *Stock) ReleaseGate(m *Machine) error {
 	if m.Stage == registry.Held && m.UnsafeWhy != "" {
-		return m.errUnsafe()
+		return m.failedSafetyHold()
 	}
 	return nil
 }

@@ -8,8 +8,8 @@ import (
 	"pitman/registry/measure"
 )
 
-// Stays says why a machine or base cannot be handed over, or nothing.
-func (u Unit) Stays(to string) string {
+// WhyNotHandedOver says why a machine or base cannot be handed over, or nothing.
+func (u Unit) WhyNotHandedOver(to string) string {
 	switch {
 	case u.Stage == registry.Held && u.heldFrom == registry.Reserved:
 		return "it is held and promised to an order of this house; take it off the order first"
@@ -37,22 +37,24 @@ type Unit struct {
 	Shelve func(tx Tx, place string) error `json:"-"`
 	Hand   func(tx Tx, to string) error    `json:"-"`
 	// what is wrong with one that was not made by the rules of this house
-	Sound func() error `json:"-"`
+	CheckValues func() error `json:"-"`
 }
 
 func (m *Machine) Unit() Unit {
 	return Unit{Kind: m.Kind(), Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Stage: m.Stage,
 		Place: m.Place, Mass: m.Weight,
-		Gone: Gone(m.Stage, m.HandedTo), heldFrom: m.HeldFrom, handedTo: m.HandedTo, Sound: m.sound,
-		Shelve: func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
-		Hand:   func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
+		Gone: Gone(m.Stage, m.HandedTo), heldFrom: m.HeldFrom, handedTo: m.HandedTo,
+		CheckValues: m.checkValues,
+		Shelve:      func(tx Tx, place string) error { m.Place = place; return tx.Put(m) },
+		Hand:        func(tx Tx, to string) error { m.HandedTo = to; return tx.Put(m) }}
 }
 
 func (b *Base) Unit() Unit {
 	return Unit{Kind: b.Kind(), Tag: b.Tag, Name: b.Name(), Stage: b.Stage, Place: b.Place, Mass: b.Weight,
-		Gone: Gone(b.Stage, b.HandedTo), heldFrom: b.HeldFrom, handedTo: b.HandedTo, Sound: b.sound,
-		Shelve: func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
-		Hand:   func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
+		Gone: Gone(b.Stage, b.HandedTo), heldFrom: b.HeldFrom, handedTo: b.HandedTo,
+		CheckValues: b.checkValues,
+		Shelve:      func(tx Tx, place string) error { b.Place = place; return tx.Put(b) },
+		Hand:        func(tx Tx, to string) error { b.HandedTo = to; return tx.Put(b) }}
 }
 
 // LiftCaution is what whoever carries it should read first; empty when one person may lift it.

@@ -31,9 +31,9 @@ var page = template.Must(template.ParseFS(files, "story.html.tmpl"))
 
 // What fits on one sheet.
 const (
-	mostPictures = 3
-	mostLines    = 14
-	pictureSide  = 900 // dots
+	maxPictures = 3
+	maxLines    = 14
+	pictureSide = 900 // dots
 )
 
 // Stories is the room where a machine's life is told.
@@ -113,7 +113,7 @@ func (w *Stories) Story(ctx context.Context, tag registry.Tag) (*Story, error) {
 	}
 	for _, shows := range []string{"whole", "decal", "plate"} { // a fault is nobody's keepsake
 		for _, p := range photos {
-			if p.Shows == shows && len(s.Pictures) < mostPictures {
+			if p.Shows == shows && len(s.Pictures) < maxPictures {
 				s.Pictures = append(s.Pictures, p.Name)
 			}
 		}
@@ -237,10 +237,10 @@ func (s *Story) WriteHTML(w io.Writer, photos photo.Store) error {
 				fmt.Sprintf("Picture %d of the machine %s", i+1, s.Tag)})
 	}
 	done, more := s.Done, 0
-	if len(done) > mostLines {
+	if len(done) > maxLines {
 		// How it came and what came last matter most.
-		more = len(done) - mostLines
-		done = append(append([]Line{}, done[0]), done[len(done)-mostLines+1:]...)
+		more = len(done) - maxLines
+		done = append(append([]Line{}, done[0]), done[len(done)-maxLines+1:]...)
 	}
 	return page.Execute(w, struct {
 		*Story

@@ -58,13 +58,13 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 			return err
 		}
 		if !kept {
-			m.Unsafe()
+			m.CancelSafety()
 		}
 	}
 	failed := slices.Contains([]string{"test", "safety"}, last.Verb) &&
 		(was.Stage == registry.Bench || was.Stage == registry.Held)
 	if failed && m.Stage == registry.Ready {
-		m.Untest()
+		m.CancelTest()
 		m.Stage, m.StageSince = registry.Check, tx.Action().At
 	}
 	if !revived && m.Stage == was.Stage && m.HeldFrom == was.HeldFrom && !m.LosesMains(was) &&

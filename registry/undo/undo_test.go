@@ -143,7 +143,7 @@ func TestNoUndoingBringsAPassBack(t *testing.T) {
 	m, err := w.Machine(registrytest.Ctx, tag)
 	require.NoError(t, err)
 	assert.False(t, w.SafetyStands(m))
-	registrytest.Sound(t, w)
+	registrytest.VerifiesClean(t, w)
 }
 
 // An empty visit to the bench that its own person takes back within minutes is the one exception; another
@@ -178,7 +178,7 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 			require.NoError(t, err)
 			assert.Equal(t, c.stands, w.SafetyStands(m))
 			assert.Equal(t, c.stands, m.Stage == registry.Ready, m.Stage)
-			registrytest.Sound(t, w)
+			registrytest.VerifiesClean(t, w)
 		})
 	}
 }
@@ -212,7 +212,7 @@ func TestAFailedTestIsNeverUndoneIntoReady(t *testing.T) {
 		assert.Equal(t, registry.Check, m.Stage, drive)
 		assert.True(t, m.TestedAt.IsZero())
 		assert.True(t, m.SafetyAt.IsZero())
-		registrytest.Sound(t, w)
+		registrytest.VerifiesClean(t, w)
 	}
 }
 
@@ -318,7 +318,7 @@ func TestReadyElectricsAreTestedAfterTheirLastElectricalWork(t *testing.T) {
 	}
 	assert.Greater(t, ready, 10, "the trials have to get there")
 	assert.Greater(t, undone, 10)
-	registrytest.Sound(t, w)
+	registrytest.VerifiesClean(t, w)
 }
 
 // Random work by three people and random undoing leaves a registry whose history replays, whatever was done.
@@ -361,7 +361,7 @@ func TestHistoryReplaysAfterUndoing(t *testing.T) {
 		}
 	}
 	assert.Greater(t, undone, 10)
-	registrytest.Sound(t, w)
+	registrytest.VerifiesClean(t, w)
 }
 
 func TestVerifyFindsPassedGates(t *testing.T) {
@@ -383,7 +383,7 @@ func TestVerifyFindsPassedGates(t *testing.T) {
 			require.NoError(t, err)
 			_, _, err = w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})
 			require.NoError(t, err)
-			registrytest.Sound(t, w)
+			registrytest.VerifiesClean(t, w)
 			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)

@@ -33,13 +33,13 @@ type Desk struct {
 
 	ctx context.Context
 
-	by       registry.Initials
-	stack    []screen
-	quit     bool
-	load     load // what the whole van-load has in common, whoever logs it
-	drafts   drafts
-	*begun   // by the person who is there
-	everyone map[registry.Initials]*begun
+	by          registry.Initials
+	stack       []screen
+	quit        bool
+	load        load // what the whole van-load has in common, whoever logs it
+	drafts      drafts
+	*unfinished // by the person who is there
+	everyone    map[registry.Initials]*unfinished
 
 	message   string // what the last key brought about
 	caution   bool   // the message warns
@@ -62,8 +62,8 @@ type Desk struct {
 	lastPasted time.Time // when the last pasted letter came
 }
 
-// begun is what a person has left half-way; it waits for them while others use the desk.
-type begun struct {
+// unfinished is what a person has left half-way; it waits for them while others use the desk.
+type unfinished struct {
 	halves  map[string]*form      // forms, by title
 	shelves map[string]*placePage // places half scanned, by title
 	tests   map[registry.Tag]*test
@@ -90,7 +90,7 @@ type waker interface{ wake(d *Desk) }
 // New makes the desk of a house folder. Without initials it asks who is there first.
 func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials, label Label) *Desk {
 	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir},
-		everyone: map[registry.Initials]*begun{}}
+		everyone: map[registry.Initials]*unfinished{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
 	}
@@ -106,9 +106,9 @@ func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initial
 func (d *Desk) enter(by registry.Initials) {
 	d.by, d.stack = by, nil
 	if d.everyone[by] == nil {
-		d.everyone[by] = &begun{map[string]*form{}, map[string]*placePage{}, map[registry.Tag]*test{}}
+		d.everyone[by] = &unfinished{map[string]*form{}, map[string]*placePage{}, map[registry.Tag]*test{}}
 	}
-	d.begun = d.everyone[by]
+	d.unfinished = d.everyone[by]
 	d.push(&home{})
 	d.refresh()
 	if m, ok := d.drafts.read(by); ok {

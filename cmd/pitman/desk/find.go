@@ -43,7 +43,7 @@ type find struct {
 	warned map[string][]string // what to beware of with machines of the list
 }
 
-const mostFound = 9 // one figure each
+const maxFound = 9 // one figure each
 
 func (f *find) typing() *editor {
 	if f.picked {
@@ -67,7 +67,7 @@ func (f *find) wake(d *Desk) {
 	var machines []stock.Machine
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
 		for _, stage := range f.job.stages {
-			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: mostFound +
+			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: maxFound +
 				1 - len(machines)}
 			if filter.Limit <= 0 {
 				return nil
@@ -200,7 +200,7 @@ func (f *find) look(d *Desk) {
 // matching finds the machines on which the words stand, and one more than are shown.
 func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok bool) {
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: words, Limit: mostFound + 1},
+		return r.Machines(stock.MachineFilter{Text: words, Limit: maxFound + 1},
 			func(m *stock.Machine) error {
 				machines = append(machines, *m)
 				return nil
@@ -211,8 +211,8 @@ func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok boo
 
 // list shows machines, a figure each.
 func (f *find) list(d *Desk, machines []stock.Machine) {
-	f.found, f.more, f.warned = menu{}, len(machines) > mostFound, map[string][]string{}
-	for i, m := range machines[:min(len(machines), mostFound)] {
+	f.found, f.more, f.warned = menu{}, len(machines) > maxFound, map[string][]string{}
+	for i, m := range machines[:min(len(machines), maxFound)] {
 		for _, warning := range d.Warnings(&m) {
 			f.warned[warning] = append(f.warned[warning], string(m.Tag))
 		}

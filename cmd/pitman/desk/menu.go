@@ -42,7 +42,7 @@ func (m *menu) add(key rune, label string, do func(d *Desk)) {
 // their words.
 func (m *menu) show(p *page, width int) {
 	long := slices.ContainsFunc(m.items, func(it item) bool { return columns(it.label) > width/2-keyWidth })
-	if n := len(m.items); n > mostInColumn && (!long || m.tight) && width < endless {
+	if n := len(m.items); n > maxInColumn && (!long || m.tight) && width < endless {
 		m.rows(p, (n+1)/2, width/2)
 		return
 	}
@@ -81,8 +81,8 @@ func (m *menu) rows(p *page, rows, column int) {
 }
 
 const (
-	mostInColumn = 8
-	keyWidth     = 5 // of the key before a label, and the blanks round it
+	maxInColumn = 8
+	keyWidth    = 5 // of the key before a label, and the blanks round it
 )
 
 // press chooses; it says whether the key was one of the menu's.

@@ -18,7 +18,7 @@ type offerKeys struct {
 	eager bool // Enter takes the first without being asked: for names that should be spelt one way
 }
 
-const mostOffered = 5
+const maxOffered = 5
 
 // offerer is a screen that offers known words beside its field.
 type offerer interface{ offering() *offerKeys }
@@ -75,8 +75,8 @@ func (o *offerKeys) key(k *tcell.EventKey) bool {
 }
 
 func (o *offerKeys) show(p *page, typed string, width int) {
-	from := max(0, min(o.at-mostOffered, len(o.found)-mostOffered))
-	shown := o.found[from:min(from+mostOffered, len(o.found))]
+	from := max(0, min(o.at-maxOffered, len(o.found)-maxOffered))
+	shown := o.found[from:min(from+maxOffered, len(o.found))]
 	for i, name := range shown {
 		mark, h := "  ", plain
 		if from+i+1 == o.at {

@@ -24,7 +24,7 @@ func (o *orderList) wake(d *Desk) {
 	if d.refuse(err) {
 		return
 	}
-	for i, v := range views[:min(len(views), mostFound)] {
+	for i, v := range views[:min(len(views), maxFound)] {
 		asked, filled, packed := 0, len(v.Sets), 0
 		for _, l := range v.Lines {
 			asked += l.Asked
@@ -40,7 +40,7 @@ func (o *orderList) wake(d *Desk) {
 				filled, asked, packed),
 			func(d *Desk) { d.push(&packingPage{number: v.Number, partner: v.Partner}) })
 	}
-	o.more = max(0, len(views)-mostFound)
+	o.more = max(0, len(views)-maxFound)
 }
 
 func (o *orderList) view(_ *Desk, width int) page {

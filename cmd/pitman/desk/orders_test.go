@@ -31,11 +31,11 @@ func TestPackAndShipAnOrder(t *testing.T) {
 	require.NoError(t, s.d.OpenOrder(s.d.ctx, "TV", o))
 	require.NoError(t,
 		s.d.AddLine(s.d.ctx, "TV", &orders.OrderLine{Order: o.Number, Wanted: orders.HandMachine, Asked: 2}))
-	var places []orders.Reservation
+	var slots []orders.Reservation
 	for _, m := range []*stock.Machine{old, young} {
-		places = append(places, orders.Reservation{Order: o.Number, Line: 1, Head: *s.machine(m.Tag)})
+		slots = append(slots, orders.Reservation{Order: o.Number, Line: 1, Head: *s.machine(m.Tag)})
 	}
-	require.NoError(t, s.d.Reserve(s.d.ctx, "TV", "", places))
+	require.NoError(t, s.d.Reserve(s.d.ctx, "TV", "", slots))
 	s.d.message = ""
 
 	s.press("o").sees("Marsh Lane centre", "2 of 2 filled, 0 packed").press("1").

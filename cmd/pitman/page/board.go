@@ -6,8 +6,8 @@ import (
 	"pitman/registry/reports"
 )
 
-// mostOnBoard is what can be read from three metres on a usual screen.
-const mostOnBoard = 14
+// maxOnBoard is what can be read from three metres on a usual screen.
+const maxOnBoard = 14
 
 type boardPage struct {
 	Role   string
@@ -32,13 +32,13 @@ type boardLine struct {
 func (s *Server) board(v *visit) error {
 	p := boardPage{Role: v.PathValue("role"), Roles: reports.Roles,
 		At: s.Now().In(s.Config.Location()).Format("15:04")}
-	roles, most := reports.Roles, mostOnBoard/len(reports.Roles)
+	roles, most := reports.Roles, maxOnBoard/len(reports.Roles)
 	if p.Role != "" {
 		role, err := reports.ParseRole(p.Role)
 		if err != nil {
 			return err
 		}
-		roles, most = []string{role}, mostOnBoard
+		roles, most = []string{role}, maxOnBoard
 	}
 	for _, role := range roles {
 		list, err := s.Worklist(v.ctx(), role)

@@ -18,7 +18,7 @@ import (
 
 // Bounds of one request and of many.
 const (
-	mostForm   = 256 << 10 // bytes of a form without pictures
+	maxForm    = 256 << 10 // bytes of a form without pictures
 	answerFor  = 30 * time.Second
 	cookieName = "pitman_phone"
 
@@ -130,13 +130,13 @@ func (s *Server) paired(next handler) http.HandlerFunc {
 		}
 		s.rates.know(p.ID)
 		r = r.WithContext(context.WithValue(r.Context(), visitKey{}, string(p.By)))
-		if r.ContentLength > mostForm && !takesPictures(r) {
+		if r.ContentLength > maxForm && !takesPictures(r) {
 			s.refuse(w, r, http.StatusRequestEntityTooLarge,
 				"That is far more than a form holds, so nothing was kept.")
 			return
 		}
 		if !takesPictures(r) {
-			r.Body = http.MaxBytesReader(w, r.Body, mostForm)
+			r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 		}
 		if err := next(&visit{r, w, p.By, p}); err != nil {
 			s.fail(w, r, err)
@@ -213,7 +213,7 @@ type counted struct {
 	last time.Time
 }
 
-const mostCounted = 4096
+const maxCounted = 4096
 
 func newRates(every rate.Limit, burst int) *rates {
 	return &rates{every: every, burst: burst, by: map[string]*counted{}, phones: map[string]bool{}}
@@ -225,7 +225,7 @@ func (l *rates) allow(key string) bool {
 	now := time.Now()
 	c := l.by[key]
 	if c == nil {
-		if len(l.by) >= mostCounted {
+		if len(l.by) >= maxCounted {
 			l.forget(now)
 		}
 		c = &counted{Limiter: rate.NewLimiter(l.every, l.burst)}
@@ -243,7 +243,7 @@ func (l *rates) forget(now time.Time) {
 			delete(l.by, key)
 		}
 	}
-	if len(l.by) >= mostCounted {
+	if len(l.by) >= maxCounted {
 		clear(l.by)
 	}
 }
@@ -253,7 +253,7 @@ func (l *rates) forget(now time.Time) {
 func (l *rates) know(id string) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if len(l.phones) >= mostCounted {
+	if len(l.phones) >= maxCounted {
 		clear(l.phones)
 	}
 	l.phones[id] = true

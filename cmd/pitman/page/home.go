@@ -10,8 +10,8 @@ import (
 )
 
 const (
-	mostFound = 30
-	mostTasks = 40
+	maxFound = 30
+	maxTasks = 40
 )
 
 type homePage struct {
@@ -46,8 +46,8 @@ func (s *Server) showHome(v *visit, status int, p homePage) error {
 		return err
 	}
 	p.Role, p.Roles, p.Tasks = role, append([]string{""}, reports.Roles...), list.Tasks
-	if len(p.Tasks) > mostTasks {
-		p.Tasks, p.MoreTasks = p.Tasks[:mostTasks], len(p.Tasks)-mostTasks
+	if len(p.Tasks) > maxTasks {
+		p.Tasks, p.MoreTasks = p.Tasks[:maxTasks], len(p.Tasks)-maxTasks
 	}
 	s.show(v.w, v.Request, status, "home.html", "Start", p)
 	return nil
@@ -69,7 +69,7 @@ func (s *Server) find(v *visit) error {
 		return nil
 	}
 	err := s.Store.View(v.ctx(), func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: p.Text, Limit: mostFound + 1},
+		return r.Machines(stock.MachineFilter{Text: p.Text, Limit: maxFound + 1},
 			func(m *stock.Machine) error {
 				p.Found = append(p.Found,
 					foundUnit{m.Tag, nameOf(m), m.Serial, m.Place, string(m.Stage), s.Warnings(m)})
@@ -79,8 +79,8 @@ func (s *Server) find(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if len(p.Found) > mostFound {
-		p.Found, p.More = p.Found[:mostFound], true
+	if len(p.Found) > maxFound {
+		p.Found, p.More = p.Found[:maxFound], true
 	}
 	return s.showHome(v, http.StatusOK, p)
 }

@@ -17,8 +17,8 @@ const (
 	writeWithin = time.Minute
 	idleFor     = 75 * time.Second
 	endWithin   = 10 * time.Second
-	mostHead    = 16 << 10
-	mostWaiting = 256 // connections that have not asked for anything yet
+	maxHead     = 16 << 10
+	maxWaiting  = 256 // connections that have not asked for anything yet
 )
 
 // Serve answers on a listener until ctx ends, and then lets what has begun come to its end. With a
@@ -35,7 +35,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener, cert *tls.Certificat
 		ReadTimeout:       readWithin,
 		WriteTimeout:      readWithin + writeWithin,
 		IdleTimeout:       idleFor,
-		MaxHeaderBytes:    mostHead,
+		MaxHeaderBytes:    maxHead,
 		ErrorLog:          quiet(),
 		ConnState:         waiting.note,
 	}
@@ -78,7 +78,7 @@ func (q *waiting) note(c net.Conn, state http.ConnState) {
 	}
 	q.count++
 	q.since[c] = q.count
-	if len(q.since) <= mostWaiting {
+	if len(q.since) <= maxWaiting {
 		return
 	}
 	oldest := c

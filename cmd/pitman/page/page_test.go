@@ -250,6 +250,6 @@ func TestWhatIsTypedIsShownAsText(t *testing.T) {
 func TestAHugeFormIsRefused(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	status, _ := v.post("/find", url.Values{"text": {strings.Repeat("a", mostForm+1)}})
+	status, _ := v.post("/find", url.Values{"text": {strings.Repeat("a", maxForm+1)}})
 	assert.Equal(t, http.StatusRequestEntityTooLarge, status)
 }

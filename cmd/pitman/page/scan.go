@@ -15,16 +15,16 @@ import (
 	"pitman/registry/photo"
 )
 
-const mostUpload = photo.MostBytes + mostForm
+const maxUpload = photo.MaxBytes + maxForm
 
 // parse reads a form, with a picture or without.
 func (v *visit) parse() error {
 	if !takesPictures(v.Request) {
 		return bad(v.ParseForm())
 	}
-	v.Body = http.MaxBytesReader(v.w, v.Body, mostUpload)
+	v.Body = http.MaxBytesReader(v.w, v.Body, maxUpload)
 	// What is beyond the first part of it waits in a file, not in memory.
-	return bad(v.ParseMultipartForm(mostForm))
+	return bad(v.ParseMultipartForm(maxForm))
 }
 
 func bad(err error) error {

@@ -227,7 +227,7 @@ type notes struct {
 func (n *notes) put(phone, text string) {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	if n.told == nil || len(n.told) >= mostCounted {
+	if n.told == nil || len(n.told) >= maxCounted {
 		n.told = map[string]string{}
 	}
 	n.told[phone] = text

@@ -4,8 +4,8 @@ import (
 	"pitman/registry"
 )
 
-// sound says what is wrong with a machine that was not made by the rules of this house.
-func (m *Machine) sound() error {
+// checkValues says what is wrong with a machine that was not made by the rules of this house.
+func (m *Machine) checkValues() error {
 	if _, err := registry.ParseStage(string(m.Stage)); err != nil {
 		return err
 	}
@@ -31,8 +31,8 @@ func (m *Machine) sound() error {
 	return m.Validate()
 }
 
-// sound says what is wrong with a base that was not made by the rules of this house.
-func (b *Base) sound() error {
+// checkValues says what is wrong with a base that was not made by the rules of this house.
+func (b *Base) checkValues() error {
 	if _, err := registry.ParseStage(string(b.Stage)); err != nil {
 		return err
 	}

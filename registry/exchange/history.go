@@ -22,16 +22,16 @@ import (
 //
 // An action keeps its time, its initials, and where it was done (Action.Origin).
 
-// Carried is one machine or base on its way to another house.
-type Carried struct {
+// UnitHistory is one machine or base on its way to another house.
+type UnitHistory struct {
 	Subject string
 	Actions []registry.Action // whose changes follow
 	Changes []registry.Change // oldest first; Action and Ref are numbers of the house that it comes from
 }
 
 // history reads all that happened to a subject.
-func history(r stock.Reader, subject string) (*Carried, error) {
-	c := &Carried{Subject: subject}
+func history(r stock.Reader, subject string) (*UnitHistory, error) {
+	c := &UnitHistory{Subject: subject}
 	seen := map[int64]bool{}
 	err := r.Changes(subject, func(a *registry.Action, change *registry.Change) error {
 		if !seen[a.ID] {
@@ -54,7 +54,7 @@ func origin(from string, a *registry.Action) string {
 }
 
 // action finds an action of the history by its number.
-func (c *Carried) action(id int64) *registry.Action {
+func (c *UnitHistory) action(id int64) *registry.Action {
 	i := slices.IndexFunc(c.Actions, func(a registry.Action) bool { return a.ID == id })
 	if i < 0 {
 		return &registry.Action{}
@@ -63,7 +63,7 @@ func (c *Carried) action(id int64) *registry.Action {
 }
 
 // text is the last value of one of the machine's fields.
-func (c *Carried) text(field string) string {
+func (c *UnitHistory) text(field string) string {
 	for i := len(c.Changes) - 1; i >= 0; i-- {
 		if v, ok := c.Changes[i].Fields[field]; ok && c.Changes[i].Kind == c.Changes[0].Kind {
 			s, _ := v[1].(string)
@@ -74,7 +74,7 @@ func (c *Carried) text(field string) string {
 }
 
 // Check refuses a history that no house wrote: it may come from a file that anybody can have made.
-func (c *Carried) Check() error {
+func (c *UnitHistory) Check() error {
 	if len(c.Changes) == 0 {
 		return registry.Errorf(registry.Invalid, "the bundle has no history for %q: ask for a new one",
 			c.Subject)
@@ -136,7 +136,7 @@ func (c *Carried) Check() error {
 					if name == "note" || name == "condition" {
 						clean = registry.CleanLines
 					}
-					if _, err := clean(name, s, maxCarried); err != nil {
+					if _, err := clean(name, s, maxHistoryText); err != nil {
 						return err
 					}
 				}
@@ -152,5 +152,5 @@ const (
 	lastTime  = 2999
 )
 
-// maxCarried is the longest stored text that is taken over; lists and forms are longer than notes.
-const maxCarried = 20_000
+// maxHistoryText is the longest stored text that is taken over; lists and forms are longer than notes.
+const maxHistoryText = 20_000
