@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/exchange"
 	"pitman/registry/photo"
 )
@@ -66,9 +67,13 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 	var left []exchange.LeftBehind
 	bar := a.progress("writing machines", 0)
 	err := writeFile(path, func(w io.Writer) error {
+		head, err := d.db.Head(ctx)
+		if err != nil {
+			return err
+		}
 		out, err := exchange.NewBundle(w,
 			exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To,
-				At: a.now().UTC(), Photos: photos})
+				At: a.now().UTC(), Photos: photos, Chain: &head})
 		if err != nil {
 			return err
 		}
@@ -219,12 +224,13 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 	}
 	result := struct {
 		House   string             `json:"house"`
+		Chain   *chain.Head        `json:"chain,omitempty"`
 		New     int                `json:"new"`
 		More    int                `json:"more"`
 		Same    int                `json:"same"`
 		Clashes int                `json:"clashes"`
 		Units   []exchange.Arrival `json:"units"`
-	}{in.Head.House, count[exchange.ArrivalNew], count[exchange.ArrivalContinued],
+	}{in.Head.House, in.Head.Chain, count[exchange.ArrivalNew], count[exchange.ArrivalContinued],
 		count[exchange.ArrivalUnchanged],
 		count[exchange.ArrivalClash], arrived}
 	err = a.print(result, func(w io.Writer) {
@@ -245,6 +251,9 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 			fmt.Fprint(w, "; a preview, nothing is written")
 		}
 		fmt.Fprintln(w)
+		if c := in.Head.Chain; c != nil {
+			fmt.Fprintf(w, "Their history stood at link %d, %s, when they wrote it.\n", c.Links, c.Short())
+		}
 	})
 	if err == nil && result.Clashes > 0 {
 		err = registry.Errorf(registry.Conflict,

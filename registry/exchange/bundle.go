@@ -11,9 +11,11 @@ import (
 	"errors"
 	"hash"
 	"io"
+	"strings"
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 )
 
 // A bundle is a gzip file of JSON lines: the head, for each machine its tag with its actions and changes,
@@ -39,6 +41,9 @@ type Head struct {
 	To      string    `json:"to"`
 	At      time.Time `json:"at"`
 	Photos  bool      `json:"photos,omitempty"` // it carries the pictures of its machines, too
+
+	// Chain is how far the history of the house had come when it wrote the bundle.
+	Chain *chain.Head `json:"chain,omitempty"`
 }
 
 // line is one line of a bundle: exactly one of its fields is set.
@@ -217,7 +222,13 @@ func (r *BundleReader) next() (*line, error) {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.UseNumber()
 	d.DisallowUnknownFields()
-	if err := d.Decode(&l); err != nil || d.More() {
+	err := d.Decode(&l)
+	if err != nil && strings.Contains(err.Error(), "unknown field") {
+		return nil, registry.Errorf(registry.Invalid,
+			"the bundle was made by a newer version, since it says more than this program knows: install the "+
+				"newer one; nothing was taken over")
+	}
+	if err != nil || d.More() {
 		return nil, broken("has a line that cannot be read")
 	}
 	if l.Sum == "" {

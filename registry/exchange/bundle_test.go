@@ -164,7 +164,7 @@ func TestHostileBundles(t *testing.T) {
 		"more behind":      {zipped(append(good, `{"tag":"LR2G"}`)...), "goes on behind"},
 		"a bomb":           {zipped(head, strings.Repeat("0", 64<<20)), "line of more than"},
 		"a newer version":  {with(`"version":1`, `"version":2`), "version 2"},
-		"an unknown field": {with(`"verb"`, `"path"`), "cannot be read"},
+		"an unknown field": {with(`"verb"`, `"path"`), "made by a newer version"},
 		"an unknown kind":  {with(`"kind":"machine"`, `"kind":"sqlite_schema"`), "kind \"sqlite_schema\""},
 		"an unknown column": {with(`"maker":[`, `"id = 1; --":[`),
 			"fields of a machine that this program does not know"},

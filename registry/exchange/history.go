@@ -97,6 +97,10 @@ func (c *UnitHistory) Check() error {
 			return registry.Errorf(registry.Invalid, "the bundle has an action by %q: ask for a new one",
 				a.By)
 		}
+		if a.Verb == "" {
+			return registry.Errorf(registry.Invalid,
+				"the bundle has an action by %s that does not say what was done: ask for a new one", a.By)
+		}
 		for _, text := range []struct{ name, value string }{{"action", a.Verb}, {"why", a.Why}} {
 			if clean, err := registry.CleanText(text.name, text.value, registry.MaxNote); err != nil ||
 				clean != text.value {

@@ -47,6 +47,9 @@ func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Recei
 	run := func(r stock.Reader, tx stock.Tx) error {
 		for {
 			c, err := next()
+			if c == nil && err == nil && tx != nil {
+				return w.sound(tx, arrived)
+			}
 			if c == nil || err != nil {
 				return err
 			}
@@ -63,6 +66,31 @@ func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Recei
 		err = w.Act(ctx, by, stock.VerbBundleIn, how.Name, func(tx stock.Tx) error { return run(tx, tx) })
 	}
 	return arrived, err
+}
+
+// sound refuses a bundle after which the registry would not verify.
+func (w *Exchange) sound(tx stock.Tx, arrived []Arrival) error {
+	needed, err := stock.Rows(w.Stock.Lists.BaseParts)
+	if err != nil {
+		return err
+	}
+	var changed []string
+	for _, a := range arrived {
+		if a.Does == ArrivalNew || a.Does == ArrivalContinued {
+			changed = append(changed, string(a.Tag))
+		}
+	}
+	if len(changed) == 0 {
+		return nil
+	}
+	faults, err := tx.Faults(w.Stock.Config.House.Letters, needed, changed)
+	if err != nil || len(faults) == 0 {
+		return err
+	}
+	return registry.Errorf(registry.Conflict,
+		"with the bundle the registry would have a fault, so nothing was taken over: %s: %s; ask for a new "+
+			"one; or, if this house has that fault now, mend it first", faults[0].Subject, faults[0].What).
+		Then(registry.Next(registry.DoVerify, ""))
 }
 
 func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitHistory) (Arrival, error) {
@@ -118,6 +146,16 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 	if a := w.forgotten(how.From, c, same); a != nil {
 		return clash("the bundle tells of %s by %s on %s as done in this house, which does not know of it",
 			a.Verb, a.By, w.LocalDay(a.At))
+	}
+	if same > 0 {
+		u, err := stock.UnitByTag(r, tag)
+		if err != nil {
+			return out, err
+		}
+		if u.Workable() == nil {
+			return clash("it is in this house, which did not hand it over, so nobody else can have gone on " +
+				"with it")
+		}
 	}
 	if tx == nil {
 		return out, nil
@@ -210,6 +248,7 @@ func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.C
 	if !m.SafetyAt.IsZero() && slices.ContainsFunc(fresh, touches) {
 		m.CancelSafety()
 	}
+	m.Key() // by which twins are found, whatever the bundle says it is
 	w.Settle(m, tx.Action().At)
 	return tx.Put(m)
 }

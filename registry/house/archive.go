@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/lists"
 	"pitman/registry/photo"
 	"pitman/registry/sqlite"
@@ -38,7 +39,7 @@ type Manifest struct {
 	House   string    `json:"house"`
 	Letters string    `json:"letters"`
 	sqlite.Summary
-	sqlite.Head
+	chain.Head
 	Files []archived `json:"files"`
 }
 

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
 )
@@ -31,7 +32,7 @@ type Backup struct {
 	At      time.Time `json:"at"`
 	Removed []string  `json:"removed"` // older ones that made room, by [backup] keep
 	sqlite.Summary
-	sqlite.Head
+	chain.Head
 	Faults []registry.Fault `json:"faults"` // of the house as it was copied; the backup itself is whole
 }
 

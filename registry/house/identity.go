@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
 )
@@ -24,7 +25,7 @@ import (
 const KnownFile = "pitman.known"
 
 // lookKnown reads the note; a missing or torn one says nothing.
-func lookKnown(dir string) (head sqlite.Head, ok bool) {
+func lookKnown(dir string) (head chain.Head, ok bool) {
 	text, err := ReadSmall(filepath.Join(dir, KnownFile))
 	return head, err == nil && json.Unmarshal(text, &head) == nil && head.House != "" && head.Links > 0
 }

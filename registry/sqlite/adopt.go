@@ -80,15 +80,28 @@ func (t *tx) Replay(c *registry.Change) error {
 		fields[col.name] = [2]any{before[i], after}
 	}
 	if len(fields) != len(c.Fields) {
-		return registry.Errorf(registry.Invalid,
-			"the bundle has fields of a %s that this program does not know: install a newer one", c.Kind)
+		return newer(c.Kind)
 	}
 	if rec.Subject() != c.Subject {
 		return registry.Errorf(registry.Invalid,
 			"the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(),
 			c.Subject)
 	}
-	err := t.rewrite(rec, m, c, fields)
+	now, err := m.values(v)
+	if err != nil {
+		return err
+	}
+	for i, col := range m.columns {
+		values, given := fields[col.name]
+		if !given {
+			continue
+		}
+		if col.json && !holds(now[i], values[1]) {
+			return newer(c.Kind)
+		}
+		now[i] = values[1] // as it was told, so that both houses keep the same history
+	}
+	err = t.rewrite(rec, m, c, now, fields)
 	var refused sqlite3.Error
 	if errors.As(err, &refused) && refused.Code == sqlite3.ErrConstraint {
 		return registry.Errorf(registry.Invalid,
@@ -97,13 +110,76 @@ func (t *tx) Replay(c *registry.Change) error {
 	return err
 }
 
-// rewrite stores the record, and the change as it was told.
-func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, fields map[string][2]any) error {
-	t.latest = row{}
-	now, err := m.values(reflect.ValueOf(rec).Elem())
-	if err != nil {
-		return err
+// newer refuses what another house keeps of a record and this program would lose.
+func newer(kind string) error {
+	return registry.Errorf(registry.Invalid,
+		"the bundle was made by a newer version: it has fields of a %s that this program does not know: "+
+			"install the newer one", kind)
+}
+
+// holds says whether the JSON that this program writes has all that was told.
+func holds(written, told any) bool {
+	var here, there any
+	for _, one := range []struct {
+		text any
+		into *any
+	}{{written, &here}, {told, &there}} {
+		text, ok := one.text.(string)
+		if !ok || json.Unmarshal([]byte(text), one.into) != nil {
+			return false
+		}
 	}
+	return within(there, here)
+}
+
+// within says whether each key of a stands in b.
+func within(a, b any) bool {
+	switch a := a.(type) {
+	case map[string]any:
+		b, ok := b.(map[string]any)
+		for key, value := range a {
+			there, known := b[key]
+			if !known && value != nil && !isEmpty(value) || known && !within(value, there) {
+				return false
+			}
+		}
+		return ok
+	case []any:
+		b, ok := b.([]any)
+		if !ok && len(a) == 0 {
+			return true
+		}
+		for i, value := range a {
+			if i >= len(b) || !within(value, b[i]) {
+				return false
+			}
+		}
+		return ok
+	}
+	return true
+}
+
+// isEmpty says whether a value of JSON says nothing, so that a program may leave its key out.
+func isEmpty(v any) bool {
+	switch v := v.(type) {
+	case string:
+		return v == ""
+	case float64:
+		return v == 0
+	case bool:
+		return !v
+	case []any:
+		return len(v) == 0
+	case map[string]any:
+		return len(v) == 0
+	}
+	return v == nil
+}
+
+// rewrite stores the record, and the change as it was told.
+func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, now []any,
+	fields map[string][2]any) (err error) {
+	t.latest = row{}
 	if c.Ref == 0 {
 		if c.Ref, err = t.insertRow(rec.Kind(), m, now); err != nil {
 			return err

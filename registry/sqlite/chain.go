@@ -9,13 +9,6 @@ import (
 	"pitman/registry/chain"
 )
 
-// Head is the end of the chain over the history.
-type Head struct {
-	House string `json:"house_id"`
-	Links int64  `json:"links"`
-	Sum   string `json:"head"`
-}
-
 // link is one link of the chain, as it is stored.
 type link struct {
 	id, action, change int64

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 )
 
 // applicationID stands in the head of each registry file since the step that gave houses an identity.
@@ -52,7 +53,7 @@ func (db *DB) known(ctx context.Context, conn *sql.Conn, steps []string) error {
 }
 
 // Head is the end of the chain, and of which house; a file of before has none.
-func (db *DB) Head(ctx context.Context) (h Head, err error) {
+func (db *DB) Head(ctx context.Context) (h chain.Head, err error) {
 	var chained bool
 	err = db.sql.QueryRowContext(ctx,
 		"SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'link')").Scan(&chained)
@@ -67,7 +68,7 @@ func (db *DB) Head(ctx context.Context) (h Head, err error) {
 }
 
 // Descends says whether the chain has come through this head, so that nothing was lost or rewritten since.
-func (db *DB) Descends(ctx context.Context, from Head) (same bool, err error) {
+func (db *DB) Descends(ctx context.Context, from chain.Head) (same bool, err error) {
 	err = db.sql.QueryRowContext(ctx,
 		`SELECT EXISTS (SELECT 1 FROM identity WHERE name = 'house' AND value = ?) AND
 		EXISTS (SELECT 1 FROM link WHERE id = ? AND sum = ?)`, from.House, from.Links, from.Sum).Scan(&same)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 )
@@ -106,7 +107,7 @@ func TestTheChainGoesOnAndBranches(t *testing.T) {
 	second, err := db.Head(ctx)
 	require.NoError(t, err)
 	require.Equal(t, first.Links+1, second.Links)
-	for _, h := range []sqlite.Head{first, second} {
+	for _, h := range []chain.Head{first, second} {
 		same, err := db.Descends(ctx, h)
 		require.NoError(t, err)
 		require.True(t, same)
@@ -117,7 +118,7 @@ func TestTheChainGoesOnAndBranches(t *testing.T) {
 	last, err := db.Head(ctx)
 	require.NoError(t, err)
 	require.Equal(t, second.Links+2, last.Links)
-	same, err := db.Descends(ctx, sqlite.Head{House: last.House, Links: second.Links, Sum: last.Sum})
+	same, err := db.Descends(ctx, chain.Head{House: last.House, Links: second.Links, Sum: last.Sum})
 	require.NoError(t, err)
 	require.False(t, same)
 	registrytest.VerifiesClean(t, w)

@@ -41,12 +41,16 @@ func (v *verification) replayKind(kind string) error {
 	if err != nil {
 		return err
 	}
-	rows, err := v.query("SELECT * FROM " + kind + " ORDER BY id")
+	changesOf, rowsOf, args, err := v.scope(kind)
+	if err != nil {
+		return err
+	}
+	rows, err := v.query("SELECT * FROM "+kind+rowsOf+" ORDER BY id", args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
-	changes, err := v.query("SELECT ref, subject, fields FROM change WHERE kind = ? ORDER BY ref, id", kind)
+	changes, err := v.query("SELECT ref, subject, fields FROM change"+changesOf+" ORDER BY ref, id", args...)
 	if err != nil {
 		return err
 	}
@@ -84,6 +88,16 @@ func (v *verification) replayKind(kind string) error {
 		}
 	}
 	return now.err
+}
+
+// scope says which changes and rows of a kind are looked at: all, or those of some subjects.
+func (v *verification) scope(kind string) (changes, rows string, args []any, err error) {
+	if v.only == nil {
+		return " WHERE kind = ?1", " WHERE ?1 <> ''", []any{kind}, nil
+	}
+	subjects, err := json.Marshal(v.only)
+	of := " WHERE kind = ?1 AND subject IN (SELECT value FROM json_each (?2))"
+	return of, " WHERE id IN (SELECT ref FROM change" + of + ")", []any{kind, string(subjects)}, err
 }
 
 // compare says where a row is not what its history tells.

@@ -1,17 +1,27 @@
 package sqlite
 
 import (
+	"pitman/registry"
 	"pitman/registry/stock"
 )
 
 // units hands each head and base, with what its records show, to the rules.
 func (v *verification) units() error {
-	return v.Standings("", func(s *stock.Standing) error {
+	tell := func(s *stock.Standing) error {
 		for _, f := range s.Faults(v.needed) {
 			v.told(f)
 		}
 		return nil
-	})
+	}
+	if v.only == nil {
+		return v.Standings("", tell)
+	}
+	for _, subject := range v.only {
+		if err := v.Standings(registry.Tag(subject), tell); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // promises looks for places of orders whose head or base is not in the house.

@@ -113,6 +113,9 @@ type Tx interface {
 	// Replay makes a change again that was made in another house, under an adopted action. Ref 0 makes a new
 	// record, and is set.
 	Replay(c *registry.Change) error
+	// Faults looks for whatever the rules of a registry rule out, as this transaction would leave it; what
+	// happened to each record is replayed for these subjects, which are those that it has changed.
+	Faults(letters string, needed []BasePart, subjects []string) ([]registry.Fault, error)
 }
 
 // Store keeps the registry.

@@ -1,6 +1,9 @@
 package stock
 
 import (
+	"reflect"
+	"unicode/utf8"
+
 	"pitman/registry"
 )
 
@@ -13,6 +16,9 @@ func (m *Machine) checkValues() error {
 		return err
 	}
 	if err := m.Mains.Check(); err != nil {
+		return err
+	}
+	if err := bounded(reflect.ValueOf(m).Elem()); err != nil {
 		return err
 	}
 	for _, f := range MachineFields {
@@ -36,10 +42,31 @@ func (b *Base) checkValues() error {
 	if _, err := registry.ParseStage(string(b.Stage)); err != nil {
 		return err
 	}
+	if err := bounded(reflect.ValueOf(b).Elem()); err != nil {
+		return err
+	}
 	for _, f := range BaseFields {
 		fresh := *b
 		if err := f.Set(&fresh, f.Get(b)); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// bounded refuses a figure below zero and a text longer than anybody can have typed.
+func bounded(record reflect.Value) error {
+	for _, f := range reflect.VisibleFields(record.Type()) {
+		name, value := f.Tag.Get("db"), record.FieldByIndex(f.Index)
+		switch {
+		case name == "":
+		case value.CanInt() && value.Int() < 0:
+			return registry.Errorf(registry.Invalid, "%s %d is below zero: no such thing is measured", name,
+				value.Int())
+		case value.Kind() == reflect.String && utf8.RuneCountInString(value.String()) > registry.MaxNote:
+			return registry.Errorf(registry.Invalid, "%s has %d characters, and at most %d can be typed",
+				name,
+				utf8.RuneCountInString(value.String()), registry.MaxNote)
 		}
 	}
 	return nil
