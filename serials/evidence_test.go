@@ -3,6 +3,7 @@ package serials
 import (
 	"fmt"
 	"math/rand"
+	"os"
 	"strings"
 	"testing"
 
@@ -15,7 +16,11 @@ import (
 // one of its fillings, dated by itself under the same evidence, may have been made.
 func TestEvidenceNeverWidens(t *testing.T) {
 	rnd := rand.New(rand.NewSource(7))
-	for range 3000 {
+	rounds := 600
+	if os.Getenv("NIGHTLY") != "" {
+		rounds = 6000
+	}
+	for range rounds {
 		var rows []string
 		for range 1 + rnd.Intn(5) {
 			first, last, from := rnd.Intn(900), "", 1900+rnd.Intn(20)

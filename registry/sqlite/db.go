@@ -139,8 +139,8 @@ func connect(path string, options url.Values) (*DB, error) {
 // Close closes the file.
 func (db *DB) Close() error { return db.sql.Close() }
 
-// migrate runs each schema step once, in a transaction of its own; PRAGMA user_version counts the steps that
-// have run. Only a fresh file begins at the first one.
+// migrate runs the schema steps that the file lacks, all in one transaction; PRAGMA user_version counts the
+// steps that have run. Only a fresh file begins at the first one.
 func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) error {
 	steps, err := fs.Glob(migrations, "migrations/*.sql")
 	if err != nil {
@@ -189,19 +189,23 @@ func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) e
 						return err
 					}
 				}
-				before = nil // the state to go back to is the one before the first step
 			}
-			script, err := fs.ReadFile(migrations, steps[have])
-			if err != nil {
+			for at := have; at < len(steps); at++ {
+				script, err := fs.ReadFile(migrations, steps[at])
+				if err != nil {
+					return err
+				}
+				if _, err := conn.ExecContext(ctx, string(script)); err != nil {
+					return fmt.Errorf("%s: %w", steps[at], err)
+				}
+				if err := db.identify(ctx, conn, steps, at); err != nil {
+					return err
+				}
+			}
+			if err := keepFingerprint(ctx, conn); err != nil {
 				return err
 			}
-			if _, err := conn.ExecContext(ctx, string(script)); err != nil {
-				return fmt.Errorf("%s: %w", steps[have], err)
-			}
-			if err := db.identify(ctx, conn, steps, have); err != nil {
-				return err
-			}
-			_, err = conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", have+1))
+			_, err = conn.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", len(steps)))
 			return err
 		})
 		if err != nil {

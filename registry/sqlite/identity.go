@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"pitman/registry"
@@ -155,26 +156,20 @@ func fingerprint(parts []part) string {
 	return hex.EncodeToString(sum.Sum(nil))
 }
 
-// identify is the end of a schema step: it keeps the fingerprint of the schema, and begins the chain in the
-// step that brings it.
+// identify is the end of a schema step: the one that brings the chain begins it with the house's id.
 func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at int) error {
 	first := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, identityStep) })
-	if at < first {
+	if at != first {
 		return nil
 	}
-	if at == first {
-		r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
-		defer r.close()
-		var house string
-		if err := conn.QueryRowContext(ctx,
-			"SELECT value FROM identity WHERE name = 'house'").Scan(&house); err != nil {
-			return err
-		}
-		if err := r.appendLink("house " + house); err != nil {
-			return err
-		}
+	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
+	defer r.close()
+	var house string
+	if err := conn.QueryRowContext(ctx,
+		"SELECT value FROM identity WHERE name = 'house'").Scan(&house); err != nil {
+		return err
 	}
-	return keepFingerprint(ctx, conn)
+	return r.appendLink("house " + house)
 }
 
 func keepFingerprint(ctx context.Context, conn *sql.Conn) error {
@@ -208,8 +203,21 @@ func (db *DB) CheckSchema(ctx context.Context) error {
 	return nil
 }
 
-// made is the schema that this program makes by its first steps.
+// made is the schema that this program makes by its first steps. It is the same each time, so it is made once.
 func made(ctx context.Context, version int) ([]part, error) {
+	if kept, ok := madeBefore.Load(version); ok {
+		return kept.([]part), nil
+	}
+	parts, err := makeSchema(ctx, version)
+	if err == nil {
+		madeBefore.Store(version, parts)
+	}
+	return parts, err
+}
+
+var madeBefore sync.Map // of []part, by version; nobody changes them
+
+func makeSchema(ctx context.Context, version int) ([]part, error) {
 	blank, err := sql.Open("sqlite3", ":memory:")
 	if err != nil {
 		return nil, err

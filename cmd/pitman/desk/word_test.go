@@ -3,6 +3,7 @@ package desk
 import (
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -332,9 +333,9 @@ func TestTypingHurtsNothing(t *testing.T) {
 // With every other key thrown in, what cannot be taken back happens only at an Enter by itself, on a page
 // that says so.
 func TestGraveThingsHappenOnAPageThatSaysSo(t *testing.T) {
-	rounds, happened := 20, 0
-	if testing.Short() {
-		rounds = 6
+	rounds, happened := 8, 0
+	if os.Getenv("NIGHTLY") != "" {
+		rounds = 60
 	}
 	dice := rand.New(rand.NewPCG(4, 17))
 	for range rounds {
