@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -29,10 +30,12 @@ func (st *stage) serve(cert *tls.Certificate) (at string, end func() error) {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(st.t, err)
 	at = l.Addr().String()
-	st.server.Hosts = append(st.server.Hosts, at)
+	was := st.server
+	server := &Server{Workshop: was.Workshop, Phones: was.Phones, Photos: was.Photos, Scheme: was.Scheme,
+		Journal: was.Journal, API: was.API, Hosts: append(slices.Clone(was.Hosts), at), Secure: was.Secure}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- st.server.Serve(ctx, l, cert) }()
+	go func() { ended <- server.Serve(ctx, l, cert) }()
 	st.t.Cleanup(stop)
 	return at, func() error { stop(); return <-ended }
 }
