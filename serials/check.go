@@ -25,6 +25,7 @@ func (t *Tables) Check() []table.Fault {
 		}
 		seen[m] = true
 		c.duplicates(m.rows)
+		c.unformed(m)
 		for _, s := range m.order {
 			for _, rows := range byFile(s.Rows) {
 				c.within(rows)
@@ -108,7 +109,7 @@ func (c *checker) duplicates(rows []table.Row) {
 	first := map[table.Row]table.Row{}
 	for _, r := range rows {
 		k := r
-		k.Maker, k.Note, k.File, k.Line, k.Padded = "", "", "", 0, false
+		k.Maker, k.Note, k.File, k.Line, k.Padded, k.Written = "", "", "", 0, false, ""
 		if other, ok := first[k]; ok {
 			c.add(r, table.Duplicate, "the row repeats %s: delete one of the two", place(other, r))
 			continue

@@ -60,6 +60,19 @@ func (a *Answer) suggest(m *maker, serial string) bool {
 // inRow dates a serial only if a row holds it.
 func (m *maker) inRow(serial string) (years.Estimate, string) {
 	c := stamp.DropZeros(serial)
+	if m.forms != nil {
+		r, by, _ := m.read(serial, "")
+		if by == nil {
+			return years.Estimate{Basis: years.NoBasis}, c
+		}
+		e, _ := m.rowOf(r.Key)
+		return e, r.Shown
+	}
+	return m.rowOf(c)
+}
+
+// rowOf dates a serial as the rows have it, only if a row holds it.
+func (m *maker) rowOf(c string) (years.Estimate, string) {
 	if stamp.Worn(c) {
 		if _, _, covered := m.tally(c, years.Span{}, -1); covered > 0 {
 			var a Answer

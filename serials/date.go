@@ -39,13 +39,16 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 	if m != nil {
 		a.Maker = m.name
 	}
-	serial := ""
+	serial, works := "", ""
 	if !strings.EqualFold(strings.TrimSpace(q.Serial), stamp.None) {
 		var err error
 		if serial, err = stamp.Read(q.Serial); err != nil {
 			return Answer{}, err
 		}
 		a.Serial = serial
+		if m != nil && m.forms != nil {
+			serial, works = a.byForm(m, q)
+		}
 		at := stamp.LastLetter(serial) + 1
 		a.Prefix = serial[:at]
 		if !stamp.Worn(serial) {
@@ -59,6 +62,7 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 		a.apart(r)
 		m = r.numbers
 	}
+	m = m.atWorks(works)
 	limits := a.limits()
 	switch {
 	case m == nil:
@@ -66,6 +70,9 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 			t.unknownMaker(&a)
 		}
 	case serial == "":
+		if advice && a.Serial != stamp.None {
+			a.suggest(m, stamp.WithMarks(q.Serial, false)) // written in no form of the maker
+		}
 	case stamp.Worn(serial):
 		a.worn(m, serial, limits, advice)
 	default:
@@ -235,7 +242,9 @@ func (a *Answer) worn(m *maker, serial string, limits years.Span, advice bool) {
 	}
 	if advice {
 		if i := m.telling(serial, limits); i >= 0 {
-			a.note("reading the %s character of %s would settle the year best", ordinal(i+1), serial)
+			if i = placeIn(a.Serial, serial, i); i >= 0 {
+				a.note("reading the %s character of %s would settle the year best", ordinal(i+1), a.Serial)
+			}
 		}
 	}
 }
@@ -243,7 +252,7 @@ func (a *Answer) worn(m *maker, serial string, limits years.Span, advice bool) {
 // noRow says what was read in vain, and what the volunteer may have misread. A zero that normalising drops
 // may be a letter O, so typed still has its zeros.
 func (a *Answer) noRow(m *maker, serial, typed string) {
-	a.note("no row for %s in the tables read: %s", serial, someOf(m.files, 10))
+	a.note("no row for %s in the tables read: %s", a.Serial, someOf(m.files, 10))
 	if a.suggest(m, typed) {
 		return
 	}

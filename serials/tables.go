@@ -9,6 +9,7 @@ import (
 	"sort"
 	"strings"
 
+	"pitman/serials/grammar"
 	"pitman/serials/names"
 	"pitman/serials/patents"
 	"pitman/serials/series"
@@ -43,12 +44,14 @@ type Tables struct {
 }
 
 type maker struct {
-	name   string // as the first row spells it
-	key    string
-	series map[string]*series.Series
-	order  []*series.Series // by prefix
-	rows   []table.Row      // all, in the order of the files
-	files  []string
+	name     string // as the first row spells it
+	key      string
+	series   map[string]*series.Series
+	order    []*series.Series // by prefix
+	rows     []table.Row      // all, in the order of the files
+	forms    []*grammar.Form  // how its numbers are written, the strictest first; none where nobody knows
+	numbered []table.Row      // rows that stand in no register of their own
+	files    []string
 
 	registers map[string]*register // by the key of a model
 }
@@ -82,7 +85,7 @@ func LoadFS(fsys fs.FS) (*Tables, error) {
 		}
 	}
 	t := NewTables(files...)
-	t.faults, t.unread = faults, unread
+	t.faults, t.unread = append(t.faults, faults...), unread
 	return t, nil
 }
 
@@ -108,46 +111,47 @@ func readFile(fsys fs.FS, name string) (*table.Table, []table.Fault) {
 func NewTables(files ...*table.Table) *Tables {
 	t := &Tables{files: files, makers: map[string]*maker{}}
 	apart := registersOf(files)
-	byPrefix := map[*maker]map[string][]table.Row{}
+	forms, faults := formsOf(files)
+	t.faults = faults
 	var all []*maker
+	makerOf := func(name, file string) *maker {
+		m := t.makers[name]
+		if m == nil {
+			key := names.MakerKey(name)
+			if m = t.makers[key]; m == nil {
+				m = &maker{name: name, key: key, forms: forms[key]}
+				all = append(all, m)
+				t.makers[key] = m
+			}
+			t.makers[name] = m
+		}
+		if n := len(m.files); n == 0 || m.files[n-1] != file {
+			m.files = append(m.files, file)
+		}
+		return m
+	}
 	for _, file := range files {
+		for _, form := range file.Forms {
+			makerOf(form.Maker, file.Name)
+		}
 		for _, row := range file.Rows {
-			m := t.makers[row.Maker]
-			if m == nil {
-				key := names.MakerKey(row.Maker)
-				if m = t.makers[key]; m == nil {
-					m = &maker{name: row.Maker, key: key, series: map[string]*series.Series{}}
-					byPrefix[m] = map[string][]table.Row{}
-					all = append(all, m)
-					t.makers[key] = m
-				}
-				t.makers[row.Maker] = m
-			}
+			m := makerOf(row.Maker, file.Name)
+			row = asFormed(row, m.forms)
 			m.rows = append(m.rows, row)
-			if n := len(m.files); n == 0 || m.files[n-1] != file.Name {
-				m.files = append(m.files, file.Name)
-			}
 			if one := apart[m.key][names.ModelKey(row.Model)]; one != nil && row.Model != "" {
 				one.numbers.rows = append(one.numbers.rows, row)
 				continue
 			}
-			if !row.ModelOnly {
-				byPrefix[m][row.Prefix] = append(byPrefix[m][row.Prefix], row)
-			}
+			m.numbered = append(m.numbered, row)
 		}
 	}
 	for _, m := range all {
-		m.index(byPrefix[m])
+		m.lay()
 		m.registers = apart[m.key]
 		for _, r := range m.registers {
-			rows := map[string][]table.Row{}
-			for _, row := range r.numbers.rows {
-				if !row.ModelOnly {
-					rows[row.Prefix] = append(rows[row.Prefix], row)
-				}
-			}
-			r.numbers.name, r.numbers.files = m.name, m.files
-			r.numbers.index(rows)
+			r.numbers.name, r.numbers.files, r.numbers.forms = m.name, m.files, m.forms
+			r.numbers.numbered = r.numbers.rows
+			r.numbers.lay()
 		}
 		if m.key == names.MakerKey(table.PatentMaker) {
 			continue
@@ -170,15 +174,22 @@ func registersOf(files []*table.Table) map[string]map[string]*register {
 				apart[key] = map[string]*register{}
 			}
 			if apart[key][model] == nil {
-				apart[key][model] = &register{r, &maker{key: key, series: map[string]*series.Series{}}}
+				apart[key][model] = &register{r, &maker{key: key}}
 			}
 		}
 	}
 	return apart
 }
 
-// index lays out the rows of each prefix for looking up.
-func (m *maker) index(byPrefix map[string][]table.Row) {
+// lay lays out the rows of each prefix for looking up.
+func (m *maker) lay() {
+	byPrefix := map[string][]table.Row{}
+	for _, row := range m.numbered {
+		if !row.ModelOnly {
+			byPrefix[row.Prefix] = append(byPrefix[row.Prefix], row)
+		}
+	}
+	m.series, m.order = map[string]*series.Series{}, nil
 	for prefix, rows := range byPrefix {
 		s := series.New(prefix, rows)
 		m.series[prefix] = s
@@ -236,7 +247,7 @@ func (t *Tables) slow(maker, serial string) (years.Estimate, error) {
 
 func quick[T string | []byte](m *maker, serial T) (years.Estimate, bool) {
 	var buf [stamp.MaxSerial]byte
-	if prefix, n, ok := stamp.Split(serial, &buf); ok {
+	if prefix, n, ok := stamp.Split(serial, &buf); ok && m.forms == nil {
 		if s := m.series[string(prefix)]; s != nil {
 			return s.At(n), true
 		}

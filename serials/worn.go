@@ -2,6 +2,7 @@ package serials
 
 import (
 	"strconv"
+	"strings"
 
 	"pitman/serials/series"
 	"pitman/serials/stamp"
@@ -67,4 +68,22 @@ func ordinal(n int) string {
 		return strconv.Itoa(n) + "rd"
 	}
 	return strconv.Itoa(n) + "th"
+}
+
+// placeIn returns the place in a serial as it is stamped of a worn character in the key that rows have; -1
+// where that cannot be told.
+func placeIn(stamped, key string, at int) int {
+	if strings.Contains(key, "*") || strings.Count(stamped, "?") != strings.Count(key, "?") {
+		return -1
+	}
+	nth := strings.Count(key[:at], "?")
+	for i := range stamped {
+		if stamped[i] == '?' {
+			if nth == 0 {
+				return i
+			}
+			nth--
+		}
+	}
+	return -1
 }

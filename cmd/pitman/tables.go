@@ -59,18 +59,17 @@ func (a *app) tablesListCommand() *cobra.Command {
 						f.From = p.Year
 					}
 					f.To = max(f.To, p.Year)
-					if name := p.Office + " patent"; !slices.Contains(f.Makers, name) {
-						f.Makers = append(f.Makers, name)
-					}
+					f.Makers = addNew(f.Makers, p.Office+" patent")
 				}
 				for _, r := range t.Rows {
 					if f.From == 0 || r.From < f.From {
 						f.From = r.From
 					}
 					f.To = max(f.To, r.To)
-					if !slices.Contains(f.Makers, r.Maker) {
-						f.Makers = append(f.Makers, r.Maker)
-					}
+					f.Makers = addNew(f.Makers, r.Maker)
+				}
+				for _, r := range t.Forms {
+					f.Makers = addNew(f.Makers, r.Maker)
 				}
 				files = append(files, f)
 			}
@@ -120,6 +119,9 @@ func (a *app) tablesShowCommand() *cobra.Command {
 							r.Works, r.File, r.Line, r.Note)
 					}
 				})
+				for _, f := range tables.Forms(name) {
+					fmt.Fprintf(w, "Numbers are written %s (%s:%d) %s\n", f.Form, f.File, f.Line, f.Note)
+				}
 				var sources []string
 				for _, r := range rows {
 					if r.Source != "" && !slices.Contains(sources, r.Source) {
@@ -159,4 +161,11 @@ Only rows that cannot be read are withheld; all others are used, and where two c
 			return err
 		},
 	}
+}
+
+func addNew(list []string, s string) []string {
+	if slices.Contains(list, s) {
+		return list
+	}
+	return append(list, s)
 }

@@ -2,6 +2,7 @@ package series
 
 import (
 	"math"
+	"unicode/utf8"
 
 	"pitman/serials/stamp"
 	"pitman/serials/years"
@@ -9,21 +10,23 @@ import (
 
 // Fit lays a worn serial over the prefix of a series: what is left must be digits or worn.
 func (s *Series) Fit(serial string) (stamp.Digits, bool) {
-	k := len(s.Prefix)
-	if len(serial) <= k || len(serial)-k > stamp.MaxDigits {
+	rest := serial
+	for _, r := range s.Prefix {
+		c, size := utf8.DecodeRuneInString(rest)
+		if rest == "" || c != '?' && c != r {
+			return stamp.Digits{}, false
+		}
+		rest = rest[size:]
+	}
+	if rest == "" || len(rest) > stamp.MaxDigits {
 		return stamp.Digits{}, false
 	}
-	for i := 0; i < k; i++ {
-		if serial[i] != '?' && serial[i] != s.Prefix[i] {
+	for i := range len(rest) {
+		if rest[i] != '?' && !stamp.IsDigit(rest[i]) {
 			return stamp.Digits{}, false
 		}
 	}
-	for i := k; i < len(serial); i++ {
-		if serial[i] != '?' && !stamp.IsDigit(serial[i]) {
-			return stamp.Digits{}, false
-		}
-	}
-	return stamp.Digits{Text: serial[k:], LeadingZero: s.padded}, true
+	return stamp.Digits{Text: rest, LeadingZero: s.padded}, true
 }
 
 // Tally holds, for each year, how many fillings of a worn serial the tables put there. A filling in rows that
@@ -66,7 +69,7 @@ func (s *Series) Each(d stamp.Digits, f func(i int, hits uint64)) {
 // with a zero that way.
 func (t *Tally) Count(serial string, s *Series, within years.Span, read int) (fillings, covered uint64) {
 	d, ok := s.Fit(serial)
-	if !ok || read == len(s.Prefix) && serial[read] == '0' && !s.padded {
+	if !ok || read == len(serial)-len(d.Text) && serial[read] == '0' && !s.padded {
 		return 0, 0
 	}
 	s.Each(d, func(i int, hits uint64) {

@@ -34,22 +34,37 @@ func Normalise(s string) string {
 	return DropZeros(Clean(s))
 }
 
-// worn marks: people write a dash or an underline for each character that they cannot read.
+// wornMarks: people write a dash or an underline for each character that they cannot read.
 var wornMarks = regexp.MustCompile(`[-_‐‑–—](?:\s*[-_‐‑–—])+`)
+
+// readWorn writes ? for runs of dashes or underlines; not in a text of nothing else.
+func readWorn(s string) string {
+	if i := strings.IndexAny(s, "-_‐‑–—"); i >= 0 &&
+		strings.ContainsFunc(s, func(r rune) bool { return !Separator(r) }) {
+		return wornMarks.ReplaceAllStringFunc(s, func(run string) string {
+			return strings.Repeat("?", len([]rune(strings.Join(strings.Fields(run), ""))))
+		})
+	}
+	return s
+}
+
+// WithMarks is Clean for makers whose separators matter: one - stands for each run of them, and what stands
+// at either end is dropped. Small letters stay where they are others than capitals.
+func WithMarks(s string, keepCase bool) string {
+	if s = readWorn(s); !keepCase {
+		s = strings.ToUpper(s)
+	}
+	return strings.Join(strings.FieldsFunc(s, Separator), "-")
+}
 
 // Clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by
 // name. A run of dashes or underlines is that many worn characters, but for a serial of nothing else.
 func Clean(s string) string {
-	if i := strings.IndexAny(s, "-_‐‑–—"); i >= 0 &&
-		strings.ContainsFunc(s, func(r rune) bool { return !separator(r) }) {
-		s = wornMarks.ReplaceAllStringFunc(s, func(run string) string {
-			return strings.Repeat("?", len([]rune(strings.Join(strings.Fields(run), ""))))
-		})
-	}
+	s = readWorn(s)
 	var b strings.Builder
 	for _, r := range s {
 		switch {
-		case separator(r):
+		case Separator(r):
 		case r > unicode.MaxASCII:
 			b.WriteRune(unicode.ToUpper(r))
 		case 'a' <= r && r <= 'z':
@@ -61,7 +76,8 @@ func Clean(s string) string {
 	return b.String()
 }
 
-func separator(r rune) bool {
+// Separator says whether a character only parts others.
+func Separator(r rune) bool {
 	switch r {
 	case '.', ',', '-', '_', '/', '\'', '#', '№':
 		return true
@@ -99,7 +115,7 @@ func CheckSerial(s string) error {
 	return err
 }
 
-// readable returns the normalised serial, or says in one sentence why it cannot be read.
+// Read returns the normalised serial, or says in one sentence why it cannot be read.
 func Read(s string) (string, error) {
 	c := Normalise(s)
 	if strings.Contains(s, "..") || strings.Contains(s, "…") {
@@ -136,7 +152,7 @@ func Read(s string) (string, error) {
 	return c, nil
 }
 
-// shown quotes what somebody typed and keeps it short enough for one line.
+// Quoted quotes what somebody typed and keeps it short enough for one line.
 func Quoted(s string) string {
 	if r := []rune(s); len(r) > 40 {
 		s = string(r[:40]) + "…"

@@ -30,6 +30,8 @@ func init() { // the rows' readers refer back to the reader
 			[]string{"maker", "model", "register"}, registerRow},
 		{"spelling", []string{"maker", "spelling", "source", "note"}, []string{"maker", "spelling"},
 			spellingRow},
+		{"form", []string{"maker", "form", "values", "model", "case", "from", "to", "source", "note"},
+			[]string{"maker", "form"}, formRow},
 	}
 }
 

@@ -239,12 +239,15 @@ func serialRow(p *reader, line int, f []string) {
 		p.fault(line, Missing, "the row has no maker: type the maker's name")
 		return
 	}
-	row.Prefix = stamp.Clean(f[1])
-	if !validPrefix(row.Prefix) {
+	row.Written = f[1]
+	if row.Prefix = stamp.Clean(f[1]); !validPrefix(row.Prefix) {
+		row.Prefix = MarkedPrefix(f[1], false)
+	}
+	if row.Prefix == "" && f[1] != "" {
 		p.fault(line, BadPrefix,
-			"prefix %s must end in a letter and be letters A to Z and digits only: move digits behind the "+
-				"last "+
-				"letter into first and last", stamp.Quoted(f[1]))
+			"prefix %s must be letters and digits and end in a letter, or in the - or / that parts it from "+
+				"the "+
+				"number: move digits behind the last letter into first and last", stamp.Quoted(f[1]))
 		return
 	}
 	row.ModelOnly = f[2] == "" && f[3] == "" && row.Model != ""
@@ -355,6 +358,7 @@ func ungrouped(s string) string {
 	}, s)
 }
 
+// validPrefix says whether a prefix is one that no grammar is needed for.
 func validPrefix(p string) bool {
 	if len(p) > stamp.MaxSerial/2 {
 		return false
@@ -365,4 +369,24 @@ func validPrefix(p string) bool {
 		}
 	}
 	return p == "" || stamp.IsLetter(p[len(p)-1])
+}
+
+// marked is a prefix of any alphabet, with separators, and with * for the number where letters stand behind
+// it.
+var marked = regexp.MustCompile(`^(?:[\p{L}0-9]+(?:-[\p{L}0-9]+)*-?)?(?:\*\p{L}+(?:-\p{L}+)*)?$`)
+
+// MarkedPrefix is the prefix as package grammar has it, or empty where it is none.
+func MarkedPrefix(written string, keepCase bool) string {
+	p := stamp.WithMarks(written, keepCase)
+	if r := []rune(strings.TrimSpace(written)); p != "" && len(r) > 0 && stamp.Separator(r[len(r)-1]) {
+		p += "-"
+	}
+	end := strings.TrimSuffix(p, "-")
+	switch {
+	case p == "" || len(p) > stamp.MaxSerial/2 || !marked.MatchString(p):
+		return ""
+	case !strings.Contains(p, "*") && end == p && '0' <= p[len(p)-1] && p[len(p)-1] <= '9':
+		return ""
+	}
+	return p
 }

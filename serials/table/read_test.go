@@ -36,7 +36,7 @@ func TestReadTable(t *testing.T) {
 		require.NotNil(t, table, name)
 		for i := range table.Rows {
 			assert.NotZero(t, table.Rows[i].Line, name)
-			table.Rows[i].Line = 0
+			table.Rows[i].Line, table.Rows[i].Written = 0, ""
 		}
 		assert.Equal(t, want, table.Rows, name)
 	}
@@ -57,8 +57,8 @@ func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 		"Quill,,1,9,1920,c1921,,,,":       `bad year: to "c1921" is only about a year, and the row is not read: type the first year that it can be in from and the last in to`,
 		"Quill,,1,9,c.1909,,,,,":          `bad year: from "c.1909" is only about a year, and the row is not read: type the first year that it can be in from and the last in to`,
 		"Quill,,1,9,1909,cat,,,,":         `bad year: to "cat" is not a year: type four digits, 1700 to 2100, or leave it empty`,
-		"Quill,K1,1,9,1920,1920,,,,":      `bad prefix: prefix "K1" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
-		"Quill,K?,1,9,1920,1920,,,,":      `bad prefix: prefix "K?" must end in a letter and be letters A to Z and digits only: move digits behind the last letter into first and last`,
+		"Quill,K1,1,9,1920,1920,,,,":      `bad prefix: prefix "K1" must be letters and digits and end in a letter, or in the - or / that parts it from the number: move digits behind the last letter into first and last`,
+		"Quill,K?,1,9,1920,1920,,,,":      `bad prefix: prefix "K?" must be letters and digits and end in a letter, or in the - or / that parts it from the number: move digits behind the last letter into first and last`,
 		",,1,9,1920,1920,,,,":             `missing value: the row has no maker: type the maker's name`,
 		"Quill,,1,9,1920,1920,,,a,b,c":    `unreadable: the row has 11 fields and the header 10: put double quotes round a field that has a comma in it`,
 		"Quill,,1,9,1920,1920,,,a \"b\",": `unreadable: a quotation mark is out of place: put the whole field in double quotes and write a double quote inside it twice`,

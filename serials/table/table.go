@@ -30,8 +30,9 @@ type Row struct {
 	File   string     `json:"file"`
 	Line   int        `json:"line"`
 
-	Padded    bool // the file writes the number with leading zeros
-	ModelOnly bool // no numbers: the row only says when a model was made
+	Padded    bool   `json:"-"` // the file writes the number with leading zeros
+	ModelOnly bool   `json:"-"` // no numbers: the row only says when a model was made
+	Written   string `json:"-"` // the prefix as the file has it
 }
 
 // Allotted says that the row's numbers were allotted in a block ahead of making.
@@ -83,6 +84,7 @@ type Table struct {
 	Clues     []Clue
 	Registers []Register
 	Spellings []Spelling
+	Forms     []Form
 
 	withheld int  // rows that could not be read
 	cut      bool // there is more in the file than was read
@@ -90,7 +92,7 @@ type Table struct {
 
 // Len is how many rows the file has, of whatever kind.
 func (t *Table) Len() int {
-	return len(t.Rows) + len(t.Patents) + len(t.Clues) + len(t.Registers) + len(t.Spellings)
+	return len(t.Rows) + len(t.Patents) + len(t.Clues) + len(t.Registers) + len(t.Spellings) + len(t.Forms)
 }
 
 // Kind sorts faults.
@@ -112,6 +114,8 @@ const (
 	Backwards     Kind = "years run backwards"
 	SpeltTwice    Kind = "maker spelt two ways"
 	Disagree      Kind = "tables disagree"
+	BadForm       Kind = "bad form"
+	AgainstForm   Kind = "against the form"
 )
 
 // Fault is something wrong in a table: the message says what, and what to do about it.
@@ -135,10 +139,14 @@ func (r Row) CSV() string {
 			last = strconv.FormatUint(r.Last.N, 10)
 		}
 	}
+	prefix := r.Written
+	if prefix == "" {
+		prefix = r.Prefix
+	}
 	var b strings.Builder
 	w := csv.NewWriter(&b)
 	// A strings.Builder takes whatever is written to it.
-	_ = w.Write([]string{r.Maker, r.Prefix, first, last, r.From.String(), r.To.String(), r.Model, r.Works,
+	_ = w.Write([]string{r.Maker, prefix, first, last, r.From.String(), r.To.String(), r.Model, r.Works,
 		r.Source, r.Note})
 	w.Flush()
 	return strings.TrimSuffix(b.String(), "\n")
