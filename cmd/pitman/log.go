@@ -12,12 +12,13 @@ import (
 	"golang.org/x/term"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
 // fieldFlags gives a command a flag for each thing people type about a kind of record.
 type fieldFlags[T any] struct {
-	fields []stock.FieldOf[T]
+	fields []fields.Of[T]
 	values map[string]*fieldValue // by the field's name
 	flags  *pflag.FlagSet
 }
@@ -33,7 +34,7 @@ func (v *fieldValue) String() string     { return strings.Join(v.typed, ", ") }
 func (v *fieldValue) Type() string       { return v.takes }
 
 // addFieldFlags adds a flag for each of the named fields, or for all when none is named.
-func addFieldFlags[T any](flags *pflag.FlagSet, fields []stock.FieldOf[T], names ...string) *fieldFlags[T] {
+func addFieldFlags[T any](flags *pflag.FlagSet, fields []fields.Of[T], names ...string) *fieldFlags[T] {
 	f := &fieldFlags[T]{fields: fields, values: map[string]*fieldValue{}, flags: flags}
 	for _, field := range fields {
 		if len(names) > 0 && !slices.Contains(names, field.Name) {
@@ -137,7 +138,7 @@ func (a *app) amendCommand() *cobra.Command {
 }
 
 // amends is a command that corrects the fields of one machine or base.
-func amends[T any](a *app, cmd *cobra.Command, known []stock.FieldOf[T], such string,
+func amends[T any](a *app, cmd *cobra.Command, known []fields.Of[T], such string,
 	amend func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 		correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)

@@ -12,6 +12,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
@@ -374,12 +375,12 @@ func (d *workplace) printMachines(w io.Writer, machines []stock.Machine) {
 func parseSpan(s string) (from, to int, err error) {
 	left, right, dash := strings.Cut(strings.ReplaceAll(s, "–", "-"), "-")
 	if left != "" {
-		if from, err = stock.ParseYear("made", left); err != nil {
+		if from, err = fields.ParseYear("made", left); err != nil {
 			return 0, 0, err
 		}
 	}
 	if right != "" {
-		if to, err = stock.ParseYear("made", right); err != nil {
+		if to, err = fields.ParseYear("made", right); err != nil {
 			return 0, 0, err
 		}
 	}

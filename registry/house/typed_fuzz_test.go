@@ -9,9 +9,9 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/fields"
 	"pitman/registry/orders"
 	"pitman/registry/shelf"
-	"pitman/registry/stock"
 )
 
 // readsAgain fuzzes a parser of what people type: what it refuses is their fault and gives nothing, and what
@@ -73,7 +73,7 @@ func FuzzParsePlace(f *testing.F) {
 
 func FuzzParseYear(f *testing.F) {
 	parse := func(s string) (string, error) {
-		year, err := stock.ParseYear("seen", s)
+		year, err := fields.ParseYear("seen", s)
 		if err != nil {
 			return "", err
 		}

@@ -2,7 +2,6 @@ package orders
 
 import (
 	"context"
-	"pitman/serials/years"
 	"regexp"
 	"slices"
 	"strconv"
@@ -11,7 +10,9 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
+	"pitman/serials/years"
 )
 
 // OrderState is how far an order has come.
@@ -116,61 +117,61 @@ func ParseDay(field, s string) (string, error) {
 }
 
 // OrderFields lists what people type about an order.
-var OrderFields = []stock.FieldOf[Order]{
-	stock.Text("for", "PARTNER", "the partner it is for", registry.MaxText,
+var OrderFields = []fields.Of[Order]{
+	fields.Text("for", "PARTNER", "the partner it is for", registry.MaxText,
 		func(o *Order) *string { return &o.Partner }),
 	{Name: "due", Value: "DATE", Usage: "day by which it leaves, such as 2032-03-01",
 		Set: func(o *Order, v []string) (err error) {
-			o.Due, err = ParseDay("due", stock.Last(v))
+			o.Due, err = ParseDay("due", fields.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Due} }},
 	{Name: "priority", Value: "N", Usage: "higher goes first (0 unless said)",
 		Set: func(o *Order, v []string) (err error) {
-			if o.Priority, err = strconv.Atoi(strings.TrimSpace(stock.Last(v))); err != nil ||
+			if o.Priority, err = strconv.Atoi(strings.TrimSpace(fields.Last(v))); err != nil ||
 				o.Priority < -99 || o.Priority > 99 {
 				return registry.Errorf(registry.Invalid,
 					"priority %q is not one: type a whole number from -99 to 99, the higher the sooner",
-					stock.Last(v))
+					fields.Last(v))
 			}
 			return nil
 		},
 		Get: func(o *Order) []string { return []string{strconv.Itoa(o.Priority)} }},
 	{Name: "supply", Value: "V/HZ/PLUG", Usage: "mains supply where it goes, such as 230V/50Hz/G",
 		Set: func(o *Order, v []string) (err error) {
-			o.Supply, err = electrical.ParseMainsSupply(stock.Last(v))
+			o.Supply, err = electrical.ParseMainsSupply(fields.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{string(o.Supply)} }},
 	{Name: "currency", Value: "CODE",
 		Usage: "currency of its local purchases, such as EUR (the house's unless said)",
 		Set: func(o *Order, v []string) (err error) {
-			o.Currency, err = ParseCurrency(stock.Last(v))
+			o.Currency, err = ParseCurrency(fields.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Currency} }},
-	stock.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped",
+	fields.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped",
 		registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
-	stock.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
+	fields.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
 }
 
 // LineFields lists the limits that people type on a line.
-var LineFields = []stock.FieldOf[OrderLine]{
+var LineFields = []fields.Of[OrderLine]{
 	{Name: "made-after", Value: "YEAR", Usage: "only machines certainly made after this year",
 		Set: func(l *OrderLine, v []string) error {
-			if l.MadeAfter = 0; stock.Last(v) == "" {
+			if l.MadeAfter = 0; fields.Last(v) == "" {
 				return nil
 			}
-			year, err := stock.ParseYear("made-after", stock.Last(v))
+			year, err := fields.ParseYear("made-after", fields.Last(v))
 			l.MadeAfter = years.Year(year)
 			return err
 		},
 		Get: func(l *OrderLine) []string { return []string{l.MadeAfter.String()} }},
-	stock.Text("maker", "M", "only machines of this maker", registry.MaxName,
+	fields.Text("maker", "M", "only machines of this maker", registry.MaxName,
 		func(l *OrderLine) *string { return &l.Maker }),
-	stock.Text("bed", "PATTERN", "only heads of this bed pattern", registry.MaxName,
+	fields.Text("bed", "PATTERN", "only heads of this bed pattern", registry.MaxName,
 		func(l *OrderLine) *string { return &l.Bed }),
-	stock.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches,
+	fields.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches,
 		func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
 }
 

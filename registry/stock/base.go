@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 )
 
@@ -97,24 +98,27 @@ func (b *Base) InStock() bool {
 }
 
 // BaseField is one thing that people type about a base.
-type BaseField = FieldOf[Base]
+type BaseField = fields.Of[Base]
 
 // BaseFields lists what people type about a base.
 var BaseFields = []BaseField{
-	lengthByWidth("opening", "length by width of the opening in the top, such as 374x181",
+	fields.LengthByWidth("opening", "length by width of the opening in the top, such as 374x181",
 		func(b *Base) (*measure.Length, *measure.Length) { return &b.OpeningLength, &b.OpeningWidth }),
-	length("pins", "hinge sockets, centre to centre", func(b *Base) *measure.Length { return &b.Pins }),
-	length("flywheel", "diameter of the flywheel's belt groove, at its bottom",
+	fields.Length("pins", "hinge sockets, centre to centre",
+		func(b *Base) *measure.Length { return &b.Pins }),
+	fields.Length("flywheel", "diameter of the flywheel's belt groove, at its bottom",
 		func(b *Base) *measure.Length { return &b.Flywheel }),
-	length("centre", "flywheel's axis to handwheel's axis, measured with a head on it",
+	fields.Length("centre", "flywheel's axis to handwheel's axis, measured with a head on it",
 		func(b *Base) *measure.Length { return &b.Centre }),
-	length("shaft-to-top", "flywheel's axis up to the table top",
+	fields.Length("shaft-to-top", "flywheel's axis up to the table top",
 		func(b *Base) *measure.Length { return &b.ShaftToTop }),
-	length("belt", "diameter of the round belt that its groove takes",
+	fields.Length("belt", "diameter of the round belt that its groove takes",
 		func(b *Base) *measure.Length { return &b.Belt }),
-	Open("side", "right|left", "where the flywheel stands, seen from the stool", []Side{SideRight, SideLeft},
+	fields.Open("side", "right|left", "where the flywheel stands, seen from the stool",
+		[]Side{SideRight, SideLeft},
 		func(b *Base) *Side { return &b.Side }),
-	Open("top", "fixed|replaceable|missing", "what can be done about the wooden top (fixed unless said)",
+	fields.Open("top", "fixed|replaceable|missing",
+		"what can be done about the wooden top (fixed unless said)",
 		tops, func(b *Base) *Top { return &b.Top }),
 	{Name: "parts", Value: "LIST",
 		Usage: "parts present, by the house's list of base parts with commas between them; all, or none",
@@ -132,22 +136,24 @@ var BaseFields = []BaseField{
 			return nil
 		},
 		Get: func(b *Base) []string { return b.Parts }},
-	weight("weight", "weight, in kilograms unless a unit is given",
+	fields.Weight("weight", "weight, in kilograms unless a unit is given",
 		func(b *Base) *measure.Mass { return &b.Weight }),
-	Open("form", "standing|flat-packed", "how it is stored", forms, func(b *Base) *Form { return &b.Form }),
-	Text("maker", "M", "who cast it, as on the legs", registry.MaxName,
+	fields.Open("form", "standing|flat-packed", "how it is stored", forms,
+		func(b *Base) *Form { return &b.Form }),
+	fields.Text("maker", "M", "who cast it, as on the legs", registry.MaxName,
 		func(b *Base) *string { return &b.Maker }),
-	Text("pattern", "NAME", "what bases of this shape are called here", registry.MaxName,
+	fields.Text("pattern", "NAME", "what bases of this shape are called here", registry.MaxName,
 		func(b *Base) *string { return &b.Pattern }),
-	lines("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText,
+	fields.Lines("condition", "TEXT", "how it looks: complete, cracked leg, rusty", registry.MaxText,
 		func(b *Base) *string { return &b.Condition }),
-	Text("place", "PLACE", "where it stands", registry.MaxName, func(b *Base) *string { return &b.Place }),
-	Text("donor", "WHO", "who gave it", registry.MaxText, func(b *Base) *string { return &b.Donor }),
-	lines("note", "TEXT", "anything else", registry.MaxNote, func(b *Base) *string { return &b.Note }),
+	fields.Text("place", "PLACE", "where it stands", registry.MaxName,
+		func(b *Base) *string { return &b.Place }),
+	fields.Text("donor", "WHO", "who gave it", registry.MaxText, func(b *Base) *string { return &b.Donor }),
+	fields.Lines("note", "TEXT", "anything else", registry.MaxNote, func(b *Base) *string { return &b.Note }),
 	{Name: "arrived-with", Value: "TAG", Usage: "the head it came with",
 		Set: func(b *Base, v []string) (err error) {
-			if b.ArrivedWith = ""; Last(v) != "" {
-				b.ArrivedWith, err = registry.ParseTag(Last(v))
+			if b.ArrivedWith = ""; fields.Last(v) != "" {
+				b.ArrivedWith, err = registry.ParseTag(fields.Last(v))
 			}
 			return err
 		},

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 )
 
@@ -46,32 +47,34 @@ type Head struct {
 }
 
 var headFields = []Field{
-	Text("bed-pattern", "NAME",
+	fields.Text("bed-pattern", "NAME",
 		"bed pattern, from the house's list of beds: fills in the measures that are not given",
 		registry.MaxName, func(m *Machine) *string { return &m.BedPattern }),
-	lengthByWidth("bed", "length by width of the bed, such as 371x178",
+	fields.LengthByWidth("bed", "length by width of the bed, such as 371x178",
 		func(m *Machine) (*measure.Length, *measure.Length) { return &m.BedLength, &m.BedWidth }),
-	length("pins", "hinge pins of the bed, centre to centre",
+	fields.Length("pins", "hinge pins of the bed, centre to centre",
 		func(m *Machine) *measure.Length { return &m.Pins }),
-	length("wheel", "diameter of the handwheel's belt groove, at its bottom",
+	fields.Length("wheel", "diameter of the handwheel's belt groove, at its bottom",
 		func(m *Machine) *measure.Length { return &m.Wheel }),
-	Open("groove", "yes|no", "whether the handwheel has a belt groove", answers,
+	fields.Open("groove", "yes|no", "whether the handwheel has a belt groove", answers,
 		func(m *Machine) *Answer { return &m.Groove }),
-	Open("wheel-kind", "spoked|solid", "how the handwheel is cast", wheelKinds,
+	fields.Open("wheel-kind", "spoked|solid", "how the handwheel is cast", wheelKinds,
 		func(m *Machine) *WheelKind { return &m.WheelKind }),
-	Open("crank-boss", "yes|no", "whether it has the boss for a hand crank", answers,
+	fields.Open("crank-boss", "yes|no", "whether it has the boss for a hand crank", answers,
 		func(m *Machine) *Answer { return &m.CrankBoss }),
-	Open("motor-boss", "yes|no", "whether it has the boss for a motor", answers,
+	fields.Open("motor-boss", "yes|no", "whether it has the boss for a motor", answers,
 		func(m *Machine) *Answer { return &m.MotorBoss }),
-	length("axis-height", "handwheel's axis above the table top",
+	fields.Length("axis-height", "handwheel's axis above the table top",
 		func(m *Machine) *measure.Length { return &m.AxisHeight }),
-	length("belt-offset", "how far the handwheel's axis stands from straight above the treadle's shaft",
+	fields.Length("belt-offset",
+		"how far the handwheel's axis stands from straight above the treadle's shaft",
 		func(m *Machine) *measure.Length { return &m.BeltOffset }),
-	Open("either-way", "yes|no", "whether it can leave as a hand machine and in a treadle set", answers,
+	fields.Open("either-way", "yes|no", "whether it can leave as a hand machine and in a treadle set",
+		answers,
 		func(m *Machine) *Answer { return &m.EitherWay }),
-	Text("needle", "SYSTEM", "needle system, such as 130/705 H", registry.MaxName,
+	fields.Text("needle", "SYSTEM", "needle system, such as 130/705 H", registry.MaxName,
 		func(m *Machine) *string { return &m.Needle }),
-	Text("bobbin", "CLASS", "class of bobbin or shuttle, such as class 15", registry.MaxName,
+	fields.Text("bobbin", "CLASS", "class of bobbin or shuttle, such as class 15", registry.MaxName,
 		func(m *Machine) *string { return &m.Bobbin }),
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
@@ -130,7 +131,7 @@ func parts(name, typed string) []string {
 	if name == "clue" {
 		return strings.Split(typed, ";")
 	}
-	return stock.SplitMany(typed)
+	return fields.SplitMany(typed)
 }
 
 func (f *logForm) set(name, typed string) error {

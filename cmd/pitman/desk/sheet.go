@@ -7,6 +7,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
@@ -156,16 +157,16 @@ func baseSheet(tag registry.Tag) *sheet {
 		}}
 }
 
-func sheetRows[T any](fields []stock.FieldOf[T], of *T, amend func(*Desk, func(*T) error) error) []sheetRow {
+func sheetRows[T any](typed []fields.Of[T], of *T, amend func(*Desk, func(*T) error) error) []sheetRow {
 	var rows []sheetRow
-	for _, f := range fields {
+	for _, f := range typed {
 		rows = append(rows,
 			sheetRow{name: strings.ReplaceAll(f.Name, "-", " "), value: strings.Join(f.Get(of), ", "),
 				hint: f.Usage + " (" + f.Value + ")",
 				set: func(d *Desk, typed string) error {
 					values := []string{typed}
 					if f.Many {
-						values = stock.SplitMany(typed)
+						values = fields.SplitMany(typed)
 					}
 					return amend(d, func(t *T) error { return f.Set(t, values) })
 				}})

@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/fields"
 	"pitman/registry/packing"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -311,7 +312,7 @@ func (s *Server) fieldsOf(v *visit, m *stock.Machine) ([]field, error) {
 
 // askAll makes a question of each field of a record, with what stands in it; the named ones may not stay
 // empty.
-func askAll[T any](all []stock.FieldOf[T], of *T, needed ...string) []field {
+func askAll[T any](all []fields.Of[T], of *T, needed ...string) []field {
 	var fields []field
 	for _, f := range all {
 		one := field{Name: f.Name,
@@ -338,7 +339,7 @@ func askAll[T any](all []stock.FieldOf[T], of *T, needed ...string) []field {
 }
 
 // setAll sets each field of a record that was asked; what was not sent stays as it is.
-func setAll[T any](all []stock.FieldOf[T], of *T, a answers) error {
+func setAll[T any](all []fields.Of[T], of *T, a answers) error {
 	for _, f := range all {
 		if _, sent := a[f.Name]; !sent {
 			continue

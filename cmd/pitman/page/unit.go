@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 	"pitman/registry/photo"
 	"pitman/registry/stock"
@@ -161,7 +162,7 @@ func heldWhy(why, unsafe string) string {
 }
 
 // facts lists what is written about a record, field by field; what nobody gave is left out.
-func facts[T any](fields []stock.FieldOf[T], of *T, without ...string) []fact {
+func facts[T any](fields []fields.Of[T], of *T, without ...string) []fact {
 	var all []fact
 	for _, f := range fields {
 		if value := strings.Join(kept(f.Get(of)...), ", "); value != "" && !slices.Contains(without, f.Name) {

@@ -1,4 +1,4 @@
-package stock
+package fields
 
 import (
 	"testing"
@@ -9,6 +9,8 @@ import (
 	"pitman/registry"
 	"pitman/registry/measure"
 )
+
+type bed struct{ length, width measure.Length }
 
 func FuzzParseLengthByWidth(f *testing.F) {
 	for _, seed := range []string{"371x178", "14 5/8 x 7 in", "× by x", "1/0x1", "371 × 178 mm"} {
@@ -24,11 +26,11 @@ func FuzzParseLengthByWidth(f *testing.F) {
 		assert.True(t, length >= 0 && length <= measure.MaxMeasure && width >= 0 &&
 			width <= measure.MaxMeasure)
 		// What was read is read again from what is shown.
-		typed := lengthByWidth("bed", "",
-			func(h *Head) (*measure.Length, *measure.Length) { return &h.BedLength, &h.BedWidth })
-		var h Head
+		typed := LengthByWidth("bed", "",
+			func(b *bed) (*measure.Length, *measure.Length) { return &b.length, &b.width })
+		var h bed
 		require.NoError(t, typed.Set(&h, []string{text}))
-		var again Head
+		var again bed
 		require.NoError(t, typed.Set(&again, typed.Get(&h)))
 		assert.Equal(t, h, again)
 	})
