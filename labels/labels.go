@@ -11,7 +11,6 @@
 // A Drawing is a display list that PDF, SVG and PNG writers only replay, so the three cannot disagree. Text
 // prints a Face for a terminal without a printer.
 //
-// A Scheme names a colour, an ink, a word and a pattern for every drive and stage. Check computes whether
-// people would mistake two bands for each other, with usual sight, with each of three colour-vision
-// deficiencies, and in grey print; Suggest finds a scheme that passes.
+// A Scheme names a colour, an ink, a word and a pattern for every drive and stage. Whether people can tell
+// its bands apart is judged by package scheme.
 package labels

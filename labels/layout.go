@@ -319,7 +319,7 @@ func (l *layout) placeOnRows(one block, in box, most float64, alone bool) block 
 		}
 	}
 	for size := most; size >= minHeadline; size *= 0.95 {
-		b := block{rows: wrap(l.f.Headline, one.font, in.w/size), font: one.font, size: size}
+		b := block{rows: letters.Wrap(l.f.Headline, one.font, in.w/size), font: one.font, size: size}
 		if len(b.rows) <= rows && b.height() <= in.h && b.ems()*size <= in.w {
 			if size > best.size {
 				best = b

@@ -307,7 +307,7 @@ func TestShrinkThenWrap(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []string{"No. 12345", "67890"},
-		wrap("No. 1234567890", letters.Regular, letters.Regular.Width("No. 12345", 1)))
+		letters.Wrap("No. 1234567890", letters.Regular, letters.Regular.Width("No. 12345", 1)))
 }
 
 func TestTooSmallNamesALabelThatWouldDo(t *testing.T) {
@@ -373,29 +373,6 @@ func TestWhatMustBeWhole(t *testing.T) {
 		_, err := Draw(row.f, row.stock, s, Device{})
 		assert.ErrorContains(t, err, row.why)
 	}
-}
-
-func TestHalve(t *testing.T) {
-	for text, want := range map[string][]string{
-		notTested:                          {"do not plug in:", "not safety tested"},
-		"27 kg cast iron: two people lift": {"27 kg cast iron:", "two people lift"},
-		"two people lift it":               {"two people", "lift it"},
-		"i i i i WWWWWW":                   {"i i i i", "WWWWWW"},
-		"WWWWWW i i i i":                   {"WWWWWW", "i i i i"},
-		"lift":                             {"lift"},
-		"":                                 {""},
-	} {
-		assert.Equal(t, want, halve(text, letters.Bold), text)
-	}
-}
-
-func TestEllipsis(t *testing.T) {
-	width := func(text string) float64 { return letters.Regular.Width(text, 1) }
-	assert.Equal(t, "Meadowlark…", ellipsis("Meadowlark", letters.Regular, width("Meadowlark…")),
-		"there is room for both")
-	assert.Equal(t, "Meadow…", ellipsis("Meadowlark", letters.Regular, width("Meadow…")))
-	assert.Equal(t, "Meadow…", ellipsis("Meadow lark", letters.Regular, width("Meadow …")),
-		"no blank before it")
 }
 
 // A caution is whole or the label is refused, and faults are counted where they do not all fit.
@@ -677,7 +654,7 @@ func TestScriptsPicture(t *testing.T) {
 	sameAs(t, filepath.Join("testdata", "scripts.png"), page, 127)
 }
 
-// What no font draws is refused by name: on the label, and in the scheme.
+// What no font draws is refused by name.
 func TestWhatCannotBeDrawnIsRefused(t *testing.T) {
 	const private = "\U000F1234"
 	s := Default()
@@ -688,13 +665,6 @@ func TestWhatCannotBeDrawnIsRefused(t *testing.T) {
 	_, err = Draw(f, stockNamed(t, "a4-3x7"), s, Device{})
 	assert.ErrorContains(t, err, "has letters that no font of this computer draws, ")
 	assert.ErrorContains(t, err, ": install a font with them, or write it in other letters")
-	b := s.Drive["hand"]
-	b.Word = private
-	s.Drive["hand"] = b
-	r := s.Check(0)
-	assert.False(t, r.Pass)
-	assert.Equal(t, "drive.hand.word", r.Faults[0].Setting)
-	assert.Contains(t, r.Faults[0].Says, "has letters that no font of this computer draws")
 }
 
 // The picture in the README: a lasting label, and the slip that lies by the machine today.

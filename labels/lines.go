@@ -93,12 +93,12 @@ func (l Line) set(width, most float64) block {
 		if l.Caution {
 			inner -= 2 * plateSide
 			// Parted at its colon rather than anywhere.
-			b.rows = halve(l.Text, b.font)
+			b.rows = letters.Halve(l.Text, b.font)
 			if b = b.fit(width, most); b.size >= size {
 				return b
 			}
 		}
-		b.rows = wrap(l.Text, b.font, inner)
+		b.rows = letters.Wrap(l.Text, b.font, inner)
 		if b = b.fit(width, most); size == minText || !l.Caution && b.size >= size {
 			return b
 		}

@@ -80,7 +80,7 @@ func (w *paperWriter) set(f *letters.Face, size, width float64, text string) []s
 	if err := drawable(text, f); err != nil && w.err == nil {
 		w.err = err
 	}
-	return wrap(text, f, width/size)
+	return letters.Wrap(text, f, width/size)
 }
 
 func (w *paperWriter) words(f *letters.Face, size float64, text string) {

@@ -17,12 +17,6 @@ type Pattern string
 // printer.
 const patternTile = 3.0
 
-// patternNeed is the share of the area in which two patterns must differ however one is slid over the other.
-// No standard gives a figure; a fifth is our own, where pairs judged by eye as clearly different at label
-// size begin: waves beside chevrons (0.18) and lattice beside chequers (0.19) look akin, dots beside
-// triangles (0.22) do not.
-const patternNeed = 0.2
-
 // patterns are the figures of one tile in the unit square, in the order in which they are offered. Figures
 // may stick out of the tile: neighbours and the band's edge take care of that.
 var patterns = []struct {
@@ -49,6 +43,15 @@ var patterns = []struct {
 	{"threads", []ring{rect(0, 0.08, 1, 0.17), rect(0, 0.4133, 1, 0.17), rect(0, 0.7467, 1, 0.17)}},
 	{"bricks", []ring{rect(0, 0, 1, 0.18), rect(0, 0.18, 0.18, 0.32), rect(0, 0.5, 1, 0.18),
 		rect(0.5, 0.68, 0.18, 0.32)}},
+}
+
+// Patterns names the figures in the order in which they are offered.
+func Patterns() []Pattern {
+	names := make([]Pattern, len(patterns))
+	for i, p := range patterns {
+		names[i] = p.name
+	}
+	return names
 }
 
 func (p Pattern) index() int {
@@ -129,9 +132,9 @@ func wave() (r ring) {
 	return r
 }
 
-// apart says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that
+// Apart says how different two patterns look in one ink, from 0 (alike) to 1: the share of the area that
 // differs when one is slid over the other to where they agree best.
-func (p Pattern) apart(q Pattern) float64 {
+func (p Pattern) Apart(q Pattern) float64 {
 	i, j := p.index(), q.index()
 	if i < 0 || j < 0 {
 		return 0
@@ -161,8 +164,8 @@ func distances(tiles []tile) [][]float64 {
 	return out
 }
 
-// monoDistances compares patterns as a printer without colours sets their dots.
-func monoDistances(dpi int) func(p, q Pattern) float64 {
+// MonoDistances compares patterns as a printer without colours sets their dots.
+func MonoDistances(dpi int) func(p, q Pattern) float64 {
 	known, ok := monos.Load(dpi)
 	if !ok {
 		tiles := make([]tile, len(patterns))

@@ -14,20 +14,20 @@ import (
 func TestPatternDistanceIsADistance(t *testing.T) {
 	for _, p := range patterns {
 		a := p.name
-		assert.Zero(t, a.apart(a), a)
+		assert.Zero(t, a.Apart(a), a)
 		for _, q := range patterns {
 			b := q.name
-			assert.Equal(t, a.apart(b), b.apart(a), "%s, %s", a, b)
+			assert.Equal(t, a.Apart(b), b.Apart(a), "%s, %s", a, b)
 			if a != b {
-				assert.Greater(t, a.apart(b), 0.1, "%s, %s", a, b)
+				assert.Greater(t, a.Apart(b), 0.1, "%s, %s", a, b)
 			}
 		}
 	}
 	// Half of the area is inked in stripes and none in plain; crossing stripes agree on half wherever they
 	// are slid.
-	assert.InDelta(t, 0.5, Pattern("plain").apart("upright"), 0.001)
-	assert.InDelta(t, 0.5, Pattern("upright").apart("level"), 0.001)
-	assert.Zero(t, Pattern("plain").apart("tartan"))
+	assert.InDelta(t, 0.5, Pattern("plain").Apart("upright"), 0.001)
+	assert.InDelta(t, 0.5, Pattern("upright").Apart("level"), 0.001)
+	assert.Zero(t, Pattern("plain").Apart("tartan"))
 }
 
 // However a pattern is slid, it is the same pattern.
@@ -53,21 +53,6 @@ func TestPatternsPicture(t *testing.T) {
 		d.write(black, letters.Regular, 2.6, at.x, at.y+at.h+3.2, string(known.name))
 	}
 	sameAs(t, filepath.Join("testdata", "patterns.png"), d, 127)
-}
-
-// Drives and stages each have a pattern that no other has, on a screen and in the dots of usual printers:
-// labels and slips hang side by side.
-func TestDefaultPatternsAreAllApart(t *testing.T) {
-	bands := Default().bands()
-	for i, a := range bands {
-		for _, b := range bands[i+1:] {
-			assert.GreaterOrEqual(t, a.Pattern.apart(b.Pattern), patternNeed, "%s, %s", a.key, b.key)
-			for _, dpi := range []int{203, 300, 600} {
-				assert.GreaterOrEqual(t, monoDistances(dpi)(a.Pattern, b.Pattern), patternNeed,
-					"%s, %s at %d", a.key, b.key, dpi)
-			}
-		}
-	}
 }
 
 // A black-and-white label printer has 203 dots an inch, on or off. What it prints must be as inked as what

@@ -35,13 +35,13 @@ type Band struct {
 	Pattern Pattern `toml:"pattern" json:"pattern"`
 }
 
-// sameWord says that the words of two bands do not tell them apart as they are printed.
-func (b Band) sameWord(other Band) bool {
+// SameWord says that the words of two bands do not tell them apart as they are printed.
+func (b Band) SameWord(other Band) bool {
 	return strings.EqualFold(letters.Clean(b.Word), letters.Clean(other.Word))
 }
 
 // Scheme is the house's choice of what labels look like: the [scheme] section of house.toml, which
-// ParseScheme reads.
+// Parse reads.
 type Scheme struct {
 	// for lasting labels, by its name in the stock table
 	Stock     string `toml:"stock" json:"stock"`
@@ -58,9 +58,9 @@ type Scheme struct {
 	Stage   map[string]Band `toml:"stage" json:"stage"`
 }
 
-// Default is the scheme of a house that has chosen nothing. It passes Check: ink makes each of its colours,
-// any two of them are told apart by every eye, and in grey or without greys their patterns part them. The
-// colours came out of a search for such a set; they follow no code.
+// Default is the scheme of a house that has chosen nothing. It passes scheme.Check: ink makes each of its
+// colours, any two of them are told apart by every eye, and in grey or without greys their patterns part
+// them. The colours came out of a search for such a set; they follow no code.
 func Default() *Scheme {
 	band := func(word, colour, ink string, pattern Pattern) Band {
 		return Band{word, mustColour(colour), mustColour(ink), pattern}
@@ -106,7 +106,8 @@ func mustColour(s string) Colour {
 // maxWord bounds a band's word, in letters.
 const maxWord = 24
 
-// Validate refuses a scheme that cannot be drawn; whether people can tell its bands apart is for Check.
+// Validate refuses a scheme that cannot be drawn; whether people can tell its bands apart is for
+// scheme.Check.
 func (s *Scheme) Validate() error {
 	if err := s.QRLevel.validate(); err != nil {
 		return fmt.Errorf("[scheme]: %w", err)
@@ -114,13 +115,13 @@ func (s *Scheme) Validate() error {
 	if err := validateBaseURL(s.BaseURL); err != nil {
 		return fmt.Errorf("[scheme]: %w", err)
 	}
-	for _, group := range s.groups() {
-		for _, key := range slices.Sorted(maps.Keys(group.bands)) {
-			where := fmt.Sprintf("[scheme.%s] %s", group.name, key)
-			b := group.bands[key]
-			if !slices.Contains(group.keys, key) {
-				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.name,
-					strings.Join(group.keys, ", "))
+	for _, group := range s.Groups() {
+		for _, key := range slices.Sorted(maps.Keys(group.Bands)) {
+			where := fmt.Sprintf("[scheme.%s] %s", group.Name, key)
+			b := group.Bands[key]
+			if !slices.Contains(group.Keys, key) {
+				return fmt.Errorf("%s: there is no such %s: type one of %s", where, group.Name,
+					strings.Join(group.Keys, ", "))
 			}
 			if err := b.Pattern.validate(); err != nil {
 				return fmt.Errorf("%s: %w", where, err)
@@ -129,25 +130,27 @@ func (s *Scheme) Validate() error {
 				return fmt.Errorf("%s: word %q has %d letters: type 1 to %d", where, b.Word, n, maxWord)
 			}
 		}
-		for _, key := range group.keys {
-			if _, ok := group.bands[key]; !ok {
+		for _, key := range group.Keys {
+			if _, ok := group.Bands[key]; !ok {
 				return fmt.Errorf("[scheme.%s]: %s is missing: give it a word, colour, ink and pattern",
-					group.name, key)
+					group.Name, key)
 			}
 		}
 	}
 	return nil
 }
 
-// group is a set of bands that stand for one question.
-type group struct {
-	name  string
-	keys  []string
-	bands map[string]Band
+// Group is a set of bands that stand for one question.
+type Group struct {
+	Name  string
+	Keys  []string
+	Bands map[string]Band
 }
 
-const driveGroup = "drive"
+// DriveGroup names the bands of the drives, which are told apart more strictly than others.
+const DriveGroup = "drive"
 
-func (s *Scheme) groups() []group {
-	return []group{{driveGroup, Drives, s.Drive}, {"stage", Stages, s.Stage}}
+// Groups are the sets of bands in the order in which they are shown.
+func (s *Scheme) Groups() []Group {
+	return []Group{{DriveGroup, Drives, s.Drive}, {"stage", Stages, s.Stage}}
 }

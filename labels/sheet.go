@@ -87,7 +87,7 @@ func ellipsisIfWide(text string, f *letters.Face, width float64) string {
 	if f.Width(text, 1) <= width {
 		return text
 	}
-	return ellipsis(text, f, width)
+	return letters.Ellipsis(text, f, width)
 }
 
 // circle is a round line of the given width just inside radius.
@@ -138,7 +138,7 @@ func RulerSheet(stock Stock) *Drawing {
 			across),
 		fmt.Sprintf("%d mm must measure %d mm: if not, print at 100 %%", across, across),
 	} {
-		rows := wrap(letters.Clean(text), letters.Regular, (stock.PageWidth-2*left-20)/words)
+		rows := letters.Wrap(letters.Clean(text), letters.Regular, (stock.PageWidth-2*left-20)/words)
 		if y := top + 16.0; y+float64(len(rows)-1)*spread < stock.PageHeight-2 {
 			for i, row := range rows {
 				p.write(black, letters.Regular, words, left+14, y+float64(i)*spread, row)
@@ -171,11 +171,11 @@ func SampleSheet(s *Scheme) *Drawing {
 	p.write(black, letters.Regular, 3.2, left, y+6, "as it prints on "+s.Paper.String()+
 		", in grey, and on a printer without either")
 	y += 14
-	for _, g := range s.groups() {
-		p.write(black, letters.Bold, 4, left, y, g.name)
+	for _, g := range s.Groups() {
+		p.write(black, letters.Bold, 4, left, y, g.Name)
 		y += 3
-		for _, key := range g.keys {
-			b := g.bands[key]
+		for _, key := range g.Keys {
+			b := g.Bands[key]
 			b.Word = letters.Clean(b.Word)
 			b.Colour, b.Ink = b.Colour.On(s.Paper), b.Ink.On(s.Paper)
 			grey := b
@@ -187,8 +187,8 @@ func SampleSheet(s *Scheme) *Drawing {
 					_ = drawBand(p, shown, s, at, tile, Device{})
 				}
 			}
-			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, g.bands[key].Colour,
-				g.bands[key].Ink, b.Pattern, colour.Contrast(b.Ink, b.Colour))
+			about := fmt.Sprintf("%s · %s, ink %s · %s · contrast %.1f", key, g.Bands[key].Colour,
+				g.Bands[key].Ink, b.Pattern, colour.Contrast(b.Ink, b.Colour))
 			p.write(black, letters.Regular, 2.6, left, y+high+3.2, about)
 			y += step
 		}

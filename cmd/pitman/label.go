@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
+	"pitman/labels/scheme"
 	"pitman/registry"
 	"pitman/registry/shelf"
 	"pitman/registry/stock"
@@ -256,7 +257,7 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 
 // warnOfScheme says once that people may mistake bands for each other; what prints, prints even so.
 func (a *app) warnOfScheme(s *labels.Scheme, on labels.Stock) {
-	if r := s.Check(on.DPI); !r.Pass {
+	if r := scheme.Check(s, on.DPI); !r.Pass {
 		fmt.Fprintf(a.err, "pitman: the scheme has %s, such as: %s (pitman scheme check)\n",
 			plural(len(r.Faults), "fault"), r.Faults[0].Says)
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
+	"pitman/labels/scheme"
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/whole"
@@ -45,7 +46,7 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 				"scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0],
 				withoutPath(err))
 		}
-		return labels.ParseScheme(filepath.Base(file[0]), text)
+		return scheme.Parse(filepath.Base(file[0]), text)
 	}
 	h, err := house.Open(a.dir())
 	if err != nil {
@@ -55,7 +56,7 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 }
 
 // faultLines say where each fault of a scheme stands: file, line and setting.
-func (a *app) faultLines(r *labels.Report, file ...string) (lines []string) {
+func (a *app) faultLines(r *scheme.Report, file ...string) (lines []string) {
 	name, text := house.ConfigFile, []byte(nil)
 	if len(file) > 0 {
 		name = filepath.Base(file[0])
@@ -65,7 +66,7 @@ func (a *app) faultLines(r *labels.Report, file ...string) (lines []string) {
 	}
 	for _, f := range r.Faults {
 		where := name
-		if line := labels.Locate(text, f.Setting); line > 0 {
+		if line := scheme.Locate(text, f.Setting); line > 0 {
 			where = fmt.Sprintf("%s:%d", name, line)
 		}
 		lines = append(lines, fmt.Sprintf("%s: scheme.%s: %s", where, f.Setting, f.Says))
@@ -101,7 +102,7 @@ func schemeOf(config house.Config) (*labels.Scheme, error) {
 	if err != nil {
 		return nil, err
 	}
-	return labels.ParseScheme(house.ConfigFile, text)
+	return scheme.Parse(house.ConfigFile, text)
 }
 
 func (a *app) schemeShowCommand() *cobra.Command {
@@ -159,7 +160,7 @@ func (a *app) schemeCheckCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			report := s.Check(a.dots(s))
+			report := scheme.Check(s, a.dots(s))
 			err = a.print(report, func(w io.Writer) {
 				for _, fault := range a.faultLines(report, args...) {
 					fmt.Fprintln(w, fault)
@@ -197,14 +198,14 @@ func (a *app) schemeSuggestCommand() *cobra.Command {
 					return err
 				}
 			}
-			s, err := own.Suggest(base)
+			s, err := scheme.Suggest(own, base)
 			if err != nil {
 				return registry.Errorf(registry.Conflict, "%v", err)
 			}
 			if made := s.Drive[labels.Drives[0]].Colour; made != base {
 				fmt.Fprintf(a.err, "No ink makes %s: %s is what it looks like on paper.\n", base, made)
 			}
-			return a.print(s, func(w io.Writer) { w.Write(s.TOML()) })
+			return a.print(s, func(w io.Writer) { w.Write(scheme.TOML(s)) })
 		},
 	}
 }
@@ -220,7 +221,7 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			report := s.Check(a.dots(s))
+			report := scheme.Check(s, a.dots(s))
 			if !report.Pass && !evenSo {
 				return registry.Errorf(registry.Conflict,
 					"%s fails its check, nothing was saved: %s. Mend it, or save it with --even-so", args[0],
@@ -235,7 +236,7 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			if err != nil && !errors.Is(err, os.ErrNotExist) {
 				return err
 			}
-			now := s.ReplaceScheme(was)
+			now := scheme.Replace(s, was)
 			if _, err := house.ParseConfig(now); err != nil {
 				return fmt.Errorf("%s was left as it is: %w", house.ConfigFile, err)
 			}

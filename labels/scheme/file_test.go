@@ -1,4 +1,4 @@
-package labels
+package scheme
 
 import (
 	"strings"
@@ -6,10 +6,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/labels"
 )
 
 func TestSchemeFromAFile(t *testing.T) {
-	got, err := ParseScheme("house.toml", []byte(`
+	got, err := Parse("house.toml", []byte(`
 [scheme]
 base_url = "https://SHED.EXAMPLE/M/"
 [scheme.drive]
@@ -18,19 +20,19 @@ hand = {word = "ΧΕΙΡΟΚΙΝΗΤΗ", colour = "#ee9944"}
 pattern = "bricks"
 `))
 	require.NoError(t, err)
-	want := Default()
+	want := labels.Default()
 	want.BaseURL = "https://SHED.EXAMPLE/M/"
 	hand, bench := want.Drive["hand"], want.Stage["bench"]
 	hand.Word, hand.Colour, bench.Pattern = "ΧΕΙΡΟΚΙΝΗΤΗ", mustColour("#ee9944"), "bricks"
 	want.Drive["hand"], want.Stage["bench"] = hand, bench
 	assert.Equal(t, want, got, "what the house leaves out stays as it was")
 
-	again, err := ParseScheme("again", got.TOML())
+	again, err := Parse("again", TOML(got))
 	require.NoError(t, err)
 	assert.Equal(t, got, again)
-	empty, err := ParseScheme("empty", nil)
+	empty, err := Parse("empty", nil)
 	require.NoError(t, err)
-	assert.Equal(t, Default(), empty)
+	assert.Equal(t, labels.Default(), empty)
 }
 
 func TestSchemeFilesThatAreWrong(t *testing.T) {
@@ -43,7 +45,7 @@ func TestSchemeFilesThatAreWrong(t *testing.T) {
 		"[scheme":                  "f.toml: ",
 		"[scheme.drive]\nhand = 7": "f.toml: ",
 	} {
-		_, err := ParseScheme("f.toml", []byte(text))
+		_, err := Parse("f.toml", []byte(text))
 		assert.ErrorContains(t, err, want, text)
 	}
 }
@@ -51,36 +53,36 @@ func TestSchemeFilesThatAreWrong(t *testing.T) {
 func TestReplaceSchemeKeepsTheRest(t *testing.T) {
 	house := "# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[scheme]\ntext = " +
 		"\"#111111\"\n[scheme.drive]\nhand = {}\n\n[backup]\nkeep = 3\n[ scheme.stage ]\n"
-	got := string(Default().ReplaceScheme([]byte(house)))
+	got := string(Replace(labels.Default(), []byte(house)))
 	assert.True(t,
 		strings.HasPrefix(got,
 			"# ours\n[house]\nname = \"Shed\" # [scheme]\n\n[backup]\nkeep = 3\n\n[scheme]\nstock = "), got)
 	assert.Equal(t, 1, strings.Count(got, "[scheme.drive]"))
-	assert.Equal(t, got, string(Default().ReplaceScheme([]byte(got))), "a second time changes nothing")
+	assert.Equal(t, got, string(Replace(labels.Default(), []byte(got))), "a second time changes nothing")
 
 	// What is said below the scheme is about what follows it, be that a section or settings that are only
 	// offered.
 	house = "[scheme]\n# of the scheme\ntext = \"#111111\"\n# of its drives\n[scheme.drive]\nhand = " +
 		"{}\n\n# of backups\n\n# really\n[backup]\nkeep = 3\n" +
 		"[scheme.stage]\nheld = {}\n# [desk]\n# idle_minutes = 5\n"
-	got = string(Default().ReplaceScheme([]byte(house)))
+	got = string(Replace(labels.Default(), []byte(house)))
 	assert.True(t,
 		strings.HasPrefix(got,
 			"# of backups\n\n# really\n[backup]\nkeep = 3\n# [desk]\n# idle_minutes = 5\n\n[scheme]\nstock = "), got)
 }
 
 func FuzzParseScheme(f *testing.F) {
-	f.Add(Default().TOML())
+	f.Add(TOML(labels.Default()))
 	f.Add([]byte("[scheme.drive]\nhand = {word = \"\\u0000\"}"))
 	f.Add([]byte("[scheme]\nbase_url = \"HTTP://A/\""))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		s, err := ParseScheme("f.toml", text)
+		s, err := Parse("f.toml", text)
 		if err != nil {
 			return
 		}
-		again, err := ParseScheme("again", s.TOML())
+		again, err := Parse("again", TOML(s))
 		require.NoError(t, err)
 		assert.Equal(t, s.Drive["hand"].Colour, again.Drive["hand"].Colour)
-		s.Check(0)
+		Check(s, 0)
 	})
 }

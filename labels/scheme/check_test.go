@@ -1,4 +1,4 @@
-package labels
+package scheme
 
 import (
 	"cmp"
@@ -15,19 +15,20 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/labels"
 	"pitman/labels/colour"
 )
 
 func TestDefaultSchemePasses(t *testing.T) {
-	s := Default()
+	s := labels.Default()
 	require.NoError(t, s.Validate())
-	r := s.Check(0)
+	r := Check(s, 0)
 	assert.True(t, r.Pass, strings.Join(faults(r), "\n"))
 	assert.Empty(t, r.Faults)
 	assert.Len(t, r.Text, 2+3+12)
 	for _, text := range r.Text[2:] {
 		kind, key, _ := strings.Cut(text.Name, " ")
-		b := map[string]map[string]Band{"drive": s.Drive, "stage": s.Stage}[kind][key]
+		b := map[string]map[string]labels.Band{"drive": s.Drive, "stage": s.Stage}[kind][key]
 		assert.InDelta(t, colour.Contrast(b.Ink, b.Colour), text.Ratio, 0.005001, text.Name)
 		assert.Equal(t, math.Round(text.Ratio*100)/100, text.Ratio, "hundredths")
 	}
@@ -40,6 +41,14 @@ func TestDefaultSchemePasses(t *testing.T) {
 	}
 }
 
+func mustColour(text string) labels.Colour {
+	c, err := labels.ParseColour(text)
+	if err != nil {
+		panic(err)
+	}
+	return c
+}
+
 func faults(r *Report) (says []string) {
 	for _, f := range r.Faults {
 		says = append(says, f.Says)
@@ -48,7 +57,7 @@ func faults(r *Report) (says []string) {
 }
 
 func TestReportJSONIsFixed(t *testing.T) {
-	text, err := json.Marshal(Default().Check(0))
+	text, err := json.Marshal(Check(labels.Default(), 0))
 	require.NoError(t, err)
 	var report map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal(text, &report))
@@ -71,20 +80,22 @@ func keysOf[V any](m map[string]V) (keys []string) {
 }
 
 func TestConfusionsAreFoundAndMended(t *testing.T) {
-	change := func(edit func(*Scheme)) *Report {
-		s := Default()
+	change := func(edit func(*labels.Scheme)) *Report {
+		s := labels.Default()
 		edit(s)
 		require.NoError(t, s.Validate())
-		return s.Check(0)
+		return Check(s, 0)
 	}
-	setDrive := func(key string, edit func(*Band)) func(*Scheme) {
-		return func(s *Scheme) { b := s.Drive[key]; edit(&b); s.Drive[key] = b }
+	setDrive := func(key string, edit func(*labels.Band)) func(*labels.Scheme) {
+		return func(s *labels.Scheme) { b := s.Drive[key]; edit(&b); s.Drive[key] = b }
 	}
 
 	t.Run("two drives that red-green deficiency confuses", func(t *testing.T) {
-		r := change(func(s *Scheme) {
-			setDrive("hand", func(b *Band) { b.Colour = mustColour("#c83c1e"); b.Ink = white })(s)
-			setDrive("treadle", func(b *Band) { b.Colour = mustColour("#6e6e1e"); b.Ink = white })(s)
+		r := change(func(s *labels.Scheme) {
+			setDrive("hand",
+				func(b *labels.Band) { b.Colour = mustColour("#c83c1e"); b.Ink = colour.White })(s)
+			setDrive("treadle",
+				func(b *labels.Band) { b.Colour = mustColour("#6e6e1e"); b.Ink = colour.White })(s)
 		})
 		assert.False(t, r.Pass)
 		require.NotEmpty(t, r.Faults)
@@ -100,7 +111,7 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		}
 	})
 	t.Run("two drives with one pattern", func(t *testing.T) {
-		r := change(setDrive("treadle", func(b *Band) { b.Pattern = "dots" }))
+		r := change(setDrive("treadle", func(b *labels.Band) { b.Pattern = "dots" }))
 		require.Len(t, r.Faults, 1)
 		assert.Contains(t, faults(r)[0],
 			"hand and treadle have patterns that are hard to tell apart, dots and dots")
@@ -112,23 +123,23 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		}
 	})
 	t.Run("two drives whose patterns are nearly alike", func(t *testing.T) {
-		r := change(func(s *Scheme) {
-			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
-			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
+		r := change(func(s *labels.Scheme) {
+			setDrive("hand", func(b *labels.Band) { b.Pattern = "waves" })(s)
+			setDrive("treadle", func(b *labels.Band) { b.Pattern = "chevrons" })(s)
 		})
 		assert.Equal(t,
 			[]string{"hand and treadle have patterns that are hard to tell apart, waves and chevrons: " +
 				"they differ in 18 % of the area, and 20 % is needed; dots would do for treadle"}, faults(r))
-		r = change(func(s *Scheme) {
-			setDrive("hand", func(b *Band) { b.Pattern = "waves" })(s)
-			setDrive("treadle", func(b *Band) { b.Pattern = "chevrons" })(s)
-			setDrive("electric", func(b *Band) { b.Pattern = "dots" })(s)
+		r = change(func(s *labels.Scheme) {
+			setDrive("hand", func(b *labels.Band) { b.Pattern = "waves" })(s)
+			setDrive("treadle", func(b *labels.Band) { b.Pattern = "chevrons" })(s)
+			setDrive("electric", func(b *labels.Band) { b.Pattern = "dots" })(s)
 		})
 		require.Len(t, r.Faults, 1)
 		assert.Contains(t, faults(r)[0], "; checks would do for treadle", "dots are taken")
 	})
 	t.Run("two drives with one word", func(t *testing.T) {
-		r := change(setDrive("treadle", func(b *Band) { b.Word = "hand " }))
+		r := change(setDrive("treadle", func(b *labels.Band) { b.Word = "hand " }))
 		assert.False(t, r.Pass)
 		assert.Equal(t, []string{`hand and treadle have the same word, "HAND": give each its own`}, faults(r))
 		for _, p := range r.Pairs {
@@ -136,11 +147,11 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 				"colour and pattern still part them where there are both: %v", p)
 		}
 	})
-	setStage := func(key string, edit func(*Band)) func(*Scheme) {
-		return func(s *Scheme) { b := s.Stage[key]; edit(&b); s.Stage[key] = b }
+	setStage := func(key string, edit func(*labels.Band)) func(*labels.Scheme) {
+		return func(s *labels.Scheme) { b := s.Stage[key]; edit(&b); s.Stage[key] = b }
 	}
 	t.Run("two stages of one pattern are told by colour, but not without it", func(t *testing.T) {
-		r := change(setStage("shipped", func(b *Band) { b.Pattern = "falling" })) // as held
+		r := change(setStage("shipped", func(b *labels.Band) { b.Pattern = "falling" })) // as held
 		assert.Equal(t,
 			[]SchemeFault{{"stage.held.pattern",
 				"shipped and held look alike in black and white: their patterns, falling and falling, " +
@@ -155,26 +166,29 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	})
 	t.Run("a drive and a stage of one look", func(t *testing.T) {
 		// nearly as hand
-		r := change(setStage("bench", func(b *Band) { b.Colour, b.Pattern = mustColour("#d4682b"), "dots" }))
+		r := change(setStage("bench",
+			func(b *labels.Band) { b.Colour, b.Pattern = mustColour("#d4682b"), "dots" }))
 		require.Len(t, r.Faults, 2)
 		assert.Contains(t, r.Faults[0].Says, "hand and bench look alike with usual sight")
 		assert.Equal(t, "stage.bench.colour", r.Faults[0].Setting)
 		assert.Contains(t, r.Faults[1].Says, "hand and bench look alike in black and white")
 	})
 	t.Run("colours that no ink makes are compared as ink makes them", func(t *testing.T) {
-		r := change(func(s *Scheme) {
-			setStage("bench", func(b *Band) { b.Colour, b.Pattern = mustColour("#00ffff"), "plain" })(s)
-			setStage("logged", func(b *Band) { b.Colour, b.Pattern = mustColour("#55b3b3"), "plain" })(s)
+		r := change(func(s *labels.Scheme) {
+			setStage("bench",
+				func(b *labels.Band) { b.Colour, b.Pattern = mustColour("#00ffff"), "plain" })(s)
+			setStage("logged",
+				func(b *labels.Band) { b.Colour, b.Pattern = mustColour("#55b3b3"), "plain" })(s)
 		})
 		assert.Contains(t, faults(r)[0], "logged and bench look alike with usual sight")
 	})
 	t.Run("on brown card", func(t *testing.T) {
-		r := change(func(s *Scheme) { s.Paper = mustColour("#6a4a30") })
+		r := change(func(s *labels.Scheme) { s.Paper = mustColour("#6a4a30") })
 		assert.False(t, r.Pass, "white words are brown on it")
 		assert.Contains(t, faults(r)[1], "QR symbol on paper: #000000 on #6a4a30 has a contrast of ")
 	})
 	t.Run("two stages that differ in their word alone", func(t *testing.T) {
-		alike := func(s *Scheme) {
+		alike := func(s *labels.Scheme) {
 			held := s.Stage["held"]
 			held.Word = "READY"
 			s.Stage["ready"] = held
@@ -183,19 +197,19 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		require.Len(t, r.Faults, 2)
 		assert.Contains(t, faults(r)[1], "ready and held look alike in black and white")
 		assert.Contains(t, faults(r)[0], "ready and held look alike with usual sight")
-		s := Default()
+		s := labels.Default()
 		alike(s)
 		takeAdvice(t, s, s.Stage, faults(r)[0])
 		b := s.Stage["held"]
 		b.Pattern = "level" // as the second fault says
 		s.Stage["held"] = b
-		assert.Empty(t, s.Check(0).Faults, faults(r)[0])
+		assert.Empty(t, Check(s, 0).Faults, faults(r)[0])
 	})
 	t.Run("stages that no single colour would part", func(t *testing.T) {
-		r := change(func(s *Scheme) {
-			for i, key := range Stages {
-				grey := uint8(255 * i / (len(Stages) - 1))
-				setStage(key, func(b *Band) {
+		r := change(func(s *labels.Scheme) {
+			for i, key := range labels.Stages {
+				grey := uint8(255 * i / (len(labels.Stages) - 1))
+				setStage(key, func(b *labels.Band) {
 					b.Pattern, b.Colour = "plain", colour.RGB(grey, grey, grey)
 					b.Ink = colour.InkFor(b.Colour)
 				})(s)
@@ -210,13 +224,13 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		}
 	})
 	t.Run("two stages of one colour are told by pattern and word", func(t *testing.T) {
-		same := func(s *Scheme) {
+		same := func(s *labels.Scheme) {
 			b := s.Stage["ready"]
 			b.Colour, b.Ink = s.Stage["held"].Colour, s.Stage["held"].Ink
 			s.Stage["ready"] = b
 		}
 		assert.True(t, change(same).Pass)
-		r := change(func(s *Scheme) {
+		r := change(func(s *labels.Scheme) {
 			same(s)
 			b := s.Stage["ready"]
 			b.Word = s.Stage["held"].Word
@@ -227,7 +241,7 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 			"ready and held look alike with usual sight: the colours differ by 0.0, and 10 is needed")
 	})
 	t.Run("a word nobody can read", func(t *testing.T) {
-		r := change(setDrive("treadle", func(b *Band) { b.Ink = white }))
+		r := change(setDrive("treadle", func(b *labels.Band) { b.Ink = colour.White }))
 		require.Len(t, r.Faults, 1)
 		assert.Contains(t, faults(r)[0],
 			"drive treadle: #ffffff on #b4d3c0 has a contrast of 1.61, and 4.5 is needed")
@@ -236,14 +250,14 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 	})
 	// WCAG 2.2, 1.4.6 asks for 7; #595959 on white is the lightest grey that has it (computed).
 	t.Run("a symbol too pale to scan", func(t *testing.T) {
-		assert.True(t, change(func(s *Scheme) { s.Text = mustColour("#595959") }).Pass)
-		r := change(func(s *Scheme) { s.Text = mustColour("#5a5a5a") })
+		assert.True(t, change(func(s *labels.Scheme) { s.Text = mustColour("#595959") }).Pass)
+		r := change(func(s *labels.Scheme) { s.Text = mustColour("#5a5a5a") })
 		assert.Equal(t,
 			[]string{"QR symbol on paper: #5a5a5a on #ffffff has a contrast of 6.90, and 7.0 is needed; " +
 				"#000000 would have 21.00"}, faults(r))
 	})
 	t.Run("white ink on dark paper shows the paper", func(t *testing.T) {
-		r := change(func(s *Scheme) { s.Text, s.Paper = white, black })
+		r := change(func(s *labels.Scheme) { s.Text, s.Paper = colour.White, colour.Black })
 		assert.Contains(t, faults(r)[1], "QR symbol on paper: #000000 on #000000 has a contrast of 1.00")
 	})
 }
@@ -259,19 +273,19 @@ func TestFiguresNeverRoundUpToTheNeed(t *testing.T) {
 
 // Two words that print alike do not part two stages, however they are typed; nor may the advice rely on them.
 func TestWordsAreComparedAsTheyPrint(t *testing.T) {
-	s := Default()
+	s := labels.Default()
 	ready, held := s.Stage["ready"], s.Stage["held"]
 	ready.Colour, ready.Ink, held.Word = held.Colour, held.Ink, " ready\u200b "
 	s.Stage["ready"], s.Stage["held"] = ready, held
-	r := s.Check(0)
+	r := Check(s, 0)
 	require.Len(t, r.Faults, 1)
 	takeAdvice(t, s, s.Stage, faults(r)[0])
 	assert.Equal(t, []string{`ready and held have the same word, "READY": give each its own`},
-		faults(s.Check(0)), "now told by colour, but not without it")
+		faults(Check(s, 0)), "now told by colour, but not without it")
 }
 
 // takeAdvice does what a fault says would mend it.
-func takeAdvice(t *testing.T, s *Scheme, bands map[string]Band, fault string) {
+func takeAdvice(t *testing.T, s *labels.Scheme, bands map[string]labels.Band, fault string) {
 	_, advice, ok := strings.Cut(fault, "would pass is ")
 	require.True(t, ok, fault)
 	text, key, _ := strings.Cut(advice, " for ")
@@ -287,13 +301,14 @@ func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(17, 18))
 	named := map[Vision]int{}
 	for range 40 {
-		s := Default()
+		s := labels.Default()
 		b := s.Drive["treadle"]
-		b.Colour = colour.RGB(uint8(rnd.IntN(256)), uint8(rnd.IntN(256)), uint8(rnd.IntN(256))).On(white)
+		b.Colour = colour.RGB(uint8(rnd.IntN(256)), uint8(rnd.IntN(256)),
+			uint8(rnd.IntN(256))).On(colour.White)
 		b.Ink = colour.InkFor(b.Colour)
 		s.Drive["treadle"] = b
 		r := &Report{Pass: true}
-		r.pair(newComparison(s, s.bands(), usualDPI), 0, 1)
+		r.pair(newComparison(s, bandsOf(s), usualDPI), 0, 1)
 		coloured := r.Pairs[:5]
 		worst := slices.MinFunc(coloured,
 			func(p, q PairResult) int { return cmp.Compare(p.DeltaE, q.DeltaE) })
@@ -321,13 +336,13 @@ func TestTheFaultNamesWhoIsMistaken(t *testing.T) {
 // Every 16th step of each channel, as far as ink goes: black and white are among them, the screen's pure
 // colours are not.
 func TestTheSearchGridHoldsWhatInkMakes(t *testing.T) {
-	has := map[Colour]bool{}
-	for _, c := range colourGrid(white) {
+	has := map[labels.Colour]bool{}
+	for _, c := range colourGrid(colour.White) {
 		assert.True(t, c.colour.Printable())
 		has[c.colour] = true
 	}
 	assert.Greater(t, len(has), 1000)
-	assert.True(t, has[black] && has[white])
+	assert.True(t, has[colour.Black] && has[colour.White])
 	for _, neon := range []string{"#00ffff", "#00ff00", "#ff00ff", "#0000ff"} {
 		assert.False(t, has[mustColour(neon)], neon)
 	}
@@ -338,11 +353,11 @@ func TestTheSearchGridHoldsWhatInkMakes(t *testing.T) {
 func TestNearestColourPassesAndIsNearest(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(5, 6))
 	for range 12 {
-		s := Default()
+		s := labels.Default()
 		b := s.Drive["hand"]
 		b.Colour = colour.RGB(uint8(rnd.IntN(256)), uint8(rnd.IntN(256)), uint8(rnd.IntN(256)))
 		s.Drive["hand"] = b
-		cmp := newComparison(s, s.bands(), usualDPI)
+		cmp := newComparison(s, bandsOf(s), usualDPI)
 		c, ok := cmp.nearestFor(0)
 		require.True(t, ok)
 		far := func(v colour.Views) bool {
@@ -352,7 +367,7 @@ func TestNearestColourPassesAndIsNearest(t *testing.T) {
 		}
 		assert.True(t, far(colour.ViewsOf(c)), "%s for %s", c, b.Colour)
 		from := b.Colour.Lab()
-		for _, other := range colourGrid(white) {
+		for _, other := range colourGrid(colour.White) {
 			if far(other.seen) {
 				assert.LessOrEqual(t, colour.Difference(from, c.Lab()), colour.Difference(from, other.plain)+
 					1e-9, "%s for %s, but %s", c, b.Colour, other.colour)
@@ -364,7 +379,7 @@ func TestNearestColourPassesAndIsNearest(t *testing.T) {
 // Whatever the house's colour, what is suggested passes, ink can make it, and any two bands are clearly apart
 // for every eye, grey print aside; on brown card as well, where that is light enough.
 func TestSuggestionsPassFromAnyBase(t *testing.T) {
-	bases := []Colour{black, white, mustColour("#00ffff"), mustColour("#808080")}
+	bases := []labels.Colour{colour.Black, colour.White, mustColour("#00ffff"), mustColour("#808080")}
 	if os.Getenv("NIGHTLY") != "" {
 		for r := 0; r < 256; r += 85 {
 			for g := 0; g < 256; g += 85 {
@@ -374,20 +389,20 @@ func TestSuggestionsPassFromAnyBase(t *testing.T) {
 			}
 		}
 	}
-	for _, paper := range []Colour{white, mustColour("#f0d8b0")} {
+	for _, paper := range []labels.Colour{colour.White, mustColour("#f0d8b0")} {
 		for _, base := range bases {
-			own := Default()
+			own := labels.Default()
 			own.Paper = paper
-			s, err := own.Suggest(base)
-			if paper != white && err != nil {
-				continue // black or white itself cannot be parted from the rest there
+			s, err := Suggest(own, base)
+			if paper != colour.White && err != nil {
+				continue // black or colour.White itself cannot be parted from the rest there
 			}
 			require.NoError(t, err)
 			assert.Equal(t, paper, s.Paper)
 			assert.NoError(t, s.Validate(), base)
-			r := s.Check(0)
+			r := Check(s, 0)
 			assert.True(t, r.Pass, "%s: %s", base, strings.Join(faults(r), "\n"))
-			for _, b := range s.bands() {
+			for _, b := range bandsOf(s) {
 				assert.True(t, b.Colour.Printable(), "%s: %s %s", base, b.key, b.Colour)
 			}
 			for _, p := range r.Pairs {
@@ -397,47 +412,74 @@ func TestSuggestionsPassFromAnyBase(t *testing.T) {
 			}
 		}
 	}
-	own := Default()
+	own := labels.Default()
 	own.Paper = mustColour("#5a3d20")
-	_, err := own.Suggest(bases[0])
+	_, err := Suggest(own, bases[0])
 	assert.ErrorContains(t, err, "no scheme from #000000 passes on paper #5a3d20: ")
-	one, err := Default().Suggest(bases[3])
+	one, err := Suggest(labels.Default(), bases[3])
 	require.NoError(t, err)
-	two, err := Default().Suggest(bases[3])
+	two, err := Suggest(labels.Default(), bases[3])
 	require.NoError(t, err)
 	assert.Equal(t, one, two)
 }
 
 func TestSchemesThatCannotBeDrawn(t *testing.T) {
-	for want, edit := range map[string]func(*Scheme){
-		`qr_level "max" is not known`: func(s *Scheme) { s.QRLevel = "max" },
-		`[scheme.drive] steam: there is no such drive: type one of hand, treadle, electric`: func(s *Scheme) { s.Drive["steam"] = Band{} },
-		`[scheme.stage] held: pattern "tartan" is not known: type one of plain, upright,`:   func(s *Scheme) { s.Stage["held"] = Band{Word: "X", Pattern: "tartan"} },
-		`[scheme.stage] held: word "" has 0 letters: type 1 to 24`:                          func(s *Scheme) { s.Stage["held"] = Band{Pattern: "dots"} },
+	for want, edit := range map[string]func(*labels.Scheme){
+		`qr_level "max" is not known`: func(s *labels.Scheme) { s.QRLevel = "max" },
+		`[scheme.drive] steam: there is no such drive: type one of hand, treadle, electric`: func(s *labels.Scheme) { s.Drive["steam"] = labels.Band{} },
+		`[scheme.stage] held: pattern "tartan" is not known: type one of plain, upright,`:   func(s *labels.Scheme) { s.Stage["held"] = labels.Band{Word: "X", Pattern: "tartan"} },
+		`[scheme.stage] held: word "" has 0 letters: type 1 to 24`:                          func(s *labels.Scheme) { s.Stage["held"] = labels.Band{Pattern: "dots"} },
 		`[scheme.stage] held: word "` + strings.Repeat("W", 25) +
-			`" has 25 letters`: func(s *Scheme) {
-			s.Stage["held"] = Band{Word: strings.Repeat("W", 25),
+			`" has 25 letters`: func(s *labels.Scheme) {
+			s.Stage["held"] = labels.Band{Word: strings.Repeat("W", 25),
 				Pattern: "dots"}
 		},
-		`[scheme.drive]: hand is missing: give it a word`: func(s *Scheme) { delete(s.Drive, "hand") },
-		`base_url "HTTPS://SHED.EXAMPLE" must end in /`:   func(s *Scheme) { s.BaseURL = "HTTPS://SHED.EXAMPLE" },
+		`[scheme.drive]: hand is missing: give it a word`: func(s *labels.Scheme) { delete(s.Drive, "hand") },
+		`base_url "HTTPS://SHED.EXAMPLE" must end in /`:   func(s *labels.Scheme) { s.BaseURL = "HTTPS://SHED.EXAMPLE" },
 	} {
-		s := Default()
+		s := labels.Default()
 		edit(s)
 		assert.ErrorContains(t, s.Validate(), want)
 	}
-	s := Default()
-	s.Stage["held"] = Band{Word: strings.Repeat("W", 24), Pattern: "dots"}
+	s := labels.Default()
+	s.Stage["held"] = labels.Band{Word: strings.Repeat("W", 24), Pattern: "dots"}
 	assert.NoError(t, s.Validate())
 }
 
 func ExampleReport() {
-	s := Default()
+	s := labels.Default()
 	b := s.Drive["treadle"]
 	b.Colour = mustColour("#d4682b") // nearly the hand drive's
 	s.Drive["treadle"] = b
-	fmt.Println(strings.ReplaceAll(s.Check(0).Faults[0].Says, "; ", ";\n"))
+	fmt.Println(strings.ReplaceAll(Check(s, 0).Faults[0].Says, "; ", ";\n"))
 	// Output:
 	// hand and treadle look alike with usual sight: the colours differ by 0.2, and 20 is needed;
 	// the nearest colour that would pass is #fcc989 for hand
+}
+
+// labels.Drives and stages each have a pattern that no other has, on a screen and in the dots of usual
+// printers: labels and slips hang side by side.
+func TestDefaultPatternsAreAllApart(t *testing.T) {
+	bands := bandsOf(labels.Default())
+	for i, a := range bands {
+		for _, b := range bands[i+1:] {
+			assert.GreaterOrEqual(t, a.Pattern.Apart(b.Pattern), patternNeed, "%s, %s", a.key, b.key)
+			for _, dpi := range []int{203, 300, 600} {
+				assert.GreaterOrEqual(t, labels.MonoDistances(dpi)(a.Pattern, b.Pattern), patternNeed,
+					"%s, %s at %d", a.key, b.key, dpi)
+			}
+		}
+	}
+}
+
+// A word that no font draws is a fault of the scheme, told where it is set.
+func TestAWordThatCannotBeDrawn(t *testing.T) {
+	s := labels.Default()
+	b := s.Drive["hand"]
+	b.Word = "\U000F1234"
+	s.Drive["hand"] = b
+	r := Check(s, 0)
+	assert.False(t, r.Pass)
+	assert.Equal(t, "drive.hand.word", r.Faults[0].Setting)
+	assert.Contains(t, r.Faults[0].Says, "has letters that no font of this computer draws")
 }

@@ -1,14 +1,12 @@
-package labels
+package letters
 
 import (
 	"strings"
-
-	"pitman/labels/letters"
 )
 
-// wrap breaks text into rows no wider than width ems: at spaces where it can, and within a word that is wider
+// Wrap breaks text into rows no wider than width ems: at spaces where it can, and within a word that is wider
 // than a row.
-func wrap(text string, f *letters.Face, width float64) (rows []string) {
+func Wrap(text string, f *Face, width float64) (rows []string) {
 	row := ""
 	for _, word := range strings.Fields(text) {
 		joined := word
@@ -37,8 +35,8 @@ func wrap(text string, f *letters.Face, width float64) (rows []string) {
 	return rows
 }
 
-// halve breaks text into two rows after its colon, or at the space that leaves the shorter rows.
-func halve(text string, f *letters.Face) []string {
+// Halve breaks text into two rows after its colon, or at the space that leaves the shorter rows.
+func Halve(text string, f *Face) []string {
 	if what, how, ok := strings.Cut(text, ": "); ok {
 		return []string{what + ":", how}
 	}
@@ -54,8 +52,8 @@ func halve(text string, f *letters.Face) []string {
 	return best
 }
 
-// ellipsis ends row with …, taking letters away until both fit.
-func ellipsis(row string, f *letters.Face, width float64) string {
+// Ellipsis ends row with …, taking letters away until both fit.
+func Ellipsis(row string, f *Face, width float64) string {
 	const mark = "…"
 	if f.Width(row+mark, 1) > width {
 		row = row[:f.Prefix(row, width-f.Width(mark, 1))]
