@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
@@ -46,7 +47,17 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 					for _, name := range b.Removed {
 						fmt.Fprintf(w, "removed %s, since [backup] keep is %d\n", name, d.Config.Backup.Keep)
 					}
+					if b.Also != "" {
+						fmt.Fprintf(w, "and in %s, read there again\n", b.Also)
+					}
+					if t := b.Trial; t != nil {
+						fmt.Fprintf(w, "Trial of the month: %s can be restored, %s, %s\n", t.File,
+							plural(int(t.Machines), "machine"), plural(t.Faults, "fault"))
+					}
 				})
+				if err == nil {
+					err = errors.Join(b.Undone...)
+				}
 				if err == nil && len(b.Faults) > 0 {
 					err = registry.Errorf(registry.Conflict,
 						"the backup is whole, but the house that it copies has %s: run pitman verify",
@@ -59,7 +70,7 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 }
 
 func (a *app) restoreCommand() *cobra.Command {
-	var last string
+	var last, identity string
 	cmd := &cobra.Command{
 		Use:   "restore FILE --house NEW",
 		Short: "Make a house out of a backup, in a folder that is not there yet",
@@ -79,7 +90,11 @@ last tag that was given, say so with --last.`,
 				}
 			}
 			dir := a.dir()
-			r, err := house.Restore(cmd.Context(), args[0], dir, tag)
+			keys, err := house.ReadKeys(identity)
+			if err != nil {
+				return err
+			}
+			r, err := house.Restore(cmd.Context(), args[0], dir, tag, keys...)
 			if err != nil {
 				return err
 			}
@@ -99,6 +114,7 @@ last tag that was given, say so with --last.`,
 			return err
 		},
 	}
+	cmd.Flags().StringVar(&identity, "identity", "", "the `FILE` with the key of an encrypted backup")
 	cmd.Flags().StringVar(&last, "last", "", "the last tag that the house gave, if you know it (`TAG`)")
 	return cmd
 }

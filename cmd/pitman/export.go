@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -127,5 +128,5 @@ func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error 
 	if err := fn(f); err != nil {
 		return err
 	}
-	return f.CloseAtomicallyReplace()
+	return errors.Join(f.CloseAtomicallyReplace(), whole.SyncFolder(filepath.Dir(path)))
 }

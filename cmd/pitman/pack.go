@@ -117,7 +117,9 @@ know is written "not known"; on a terminal, a missing timber mark is asked for.`
 				return err
 			}
 		}
-		return a.printPaper(packingPaper(p), p, to)
+		out := packingPaper(p)
+		out.after = append(out.after, "Registry: "+d.Safekeeping(cmd.Context()).History()+".")
+		return a.printPaper(out, p, to)
 	})
 }
 

@@ -236,6 +236,9 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*wo
 	if halted := h.Halted(); halted != nil {
 		fmt.Fprintf(a.err, "pitman: %s\n", told(halted, nil))
 	}
+	if clock := w.ClockBehind(); clock != "" {
+		fmt.Fprintf(a.err, "pitman: %s\n", clock)
+	}
 	err = fn(&workplace{w, h, db})
 	if !db.ReadOnly() {
 		h.Note(context.Background(), db)

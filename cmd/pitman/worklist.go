@@ -3,10 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/house"
 	"pitman/registry/reports"
 )
 
@@ -36,7 +38,11 @@ Wilson 95 % lower bound of its first function tests and the stated prior togethe
 				if err != nil {
 					return err
 				}
-				return a.print(typedList(list), func(w io.Writer) { printWorklist(w, list, limit) })
+				kept := d.Safekeeping(cmd.Context())
+				return a.print(typedList(list, kept), func(w io.Writer) {
+					printWorklist(w, list, limit)
+					fmt.Fprintf(w, "Safekeeping: %s\n", kept.Backup())
+				})
 			})
 		},
 	}
@@ -52,7 +58,7 @@ type typedTask struct {
 }
 
 // typedList is the worklist as it is printed as JSON.
-func typedList(list reports.Worklist) any {
+func typedList(list reports.Worklist, kept house.Safekeeping) any {
 	tasks := make([]typedTask, len(list.Tasks))
 	for i, t := range list.Tasks {
 		tasks[i] = typedTask{t, command(t.Next)}
@@ -61,7 +67,8 @@ func typedList(list reports.Worklist) any {
 		PassRate reports.PassRate      `json:"pass_rate"`
 		Demand   []reports.DriveDemand `json:"demand"`
 		Tasks    []typedTask           `json:"tasks"`
-	}{list.PassRate, list.Demand, tasks}
+		Backup   *time.Time            `json:"last_good_backup"`
+	}{list.PassRate, list.Demand, tasks, known(kept.LastGood)}
 }
 
 func printWorklist(w io.Writer, list reports.Worklist, limit int) {
@@ -98,4 +105,12 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f = %.1f short: %s (%d queued)\n",
 			d.Drive, d.Open, d.Ready, d.InHand, d.Rate, d.Missing, start, d.Queued)
 	}
+}
+
+// known is a moment as JSON tells it: null when it is not known.
+func known(at time.Time) *time.Time {
+	if at.IsZero() {
+		return nil
+	}
+	return &at
 }

@@ -9,4 +9,4 @@ type Head struct {
 }
 
 // Short is the head as people read it out and compare it.
-func (h Head) Short() string { return h.Sum[:min(len(h.Sum), 12)] }
+func (h Head) Short() string { return h.Sum[:min(len(h.Sum), 16)] }

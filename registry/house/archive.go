@@ -18,6 +18,8 @@ import (
 	"strings"
 	"time"
 
+	"filippo.io/age"
+
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/lists"
@@ -176,7 +178,7 @@ func readBounded(name string, most int64) ([]byte, error) {
 
 // unpack reads a backup into an empty folder, and refuses one that is not whole, or holds what no backup
 // holds.
-func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
+func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manifest, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, err
@@ -205,7 +207,14 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 			return nil, err
 		}
 	}
-	zipped, err := gzip.NewReader(withContext{ctx, f})
+	plain, err := opened(f, keys)
+	if registry.CodeOf(err) != "" {
+		return nil, err
+	}
+	if err != nil {
+		return nil, damaged(err)
+	}
+	zipped, err := gzip.NewReader(withContext{ctx, plain})
 	if err != nil {
 		return nil, damaged(err)
 	}
@@ -253,6 +262,35 @@ func unpack(ctx context.Context, file, dir string) (*Manifest, error) {
 			return nil, damaged(err)
 		}
 		found[header.Name] = archived{header.Name, header.Size, sum}
+	}
+}
+
+// readOnlyManifest reads what a backup says of itself, without unpacking it.
+func readOnlyManifest(file string) (*Manifest, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	zipped, err := gzip.NewReader(f)
+	if err != nil {
+		return nil, err
+	}
+	in := tar.NewReader(zipped)
+	for {
+		header, err := in.Next()
+		if err != nil {
+			return nil, err
+		}
+		if header.Name != manifestFile {
+			continue
+		}
+		text, err := io.ReadAll(io.LimitReader(in, maxManifest))
+		if err != nil {
+			return nil, err
+		}
+		m := &Manifest{}
+		return m, json.Unmarshal(text, m)
 	}
 }
 

@@ -1,17 +1,21 @@
 package house
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"syscall"
 	"time"
+
+	"filippo.io/age"
 
 	"pitman/registry"
 	"pitman/registry/chain"
@@ -23,7 +27,7 @@ import (
 const BackupsDir = "backups"
 
 // dated is the form of the names that pitman gives; only files of such a name are ever removed.
-var dated = regexp.MustCompile(`^pitman-\d{4}-\d{2}-\d{2}T\d{6}Z(-\d+)?(-before-schema-\d+)?\.tar\.gz$`)
+var dated = regexp.MustCompile(`^pitman-\d{4}-\d{2}-\d{2}T\d{6}Z(-\d+)?(-before-schema-\d+)?\.tar\.gz(\.age)?$`)
 
 // Backup is a written and checked backup.
 type Backup struct {
@@ -34,6 +38,19 @@ type Backup struct {
 	sqlite.Summary
 	chain.Head
 	Faults []registry.Fault `json:"faults"` // of the house as it was copied; the backup itself is whole
+
+	Also  string `json:"also,omitempty"` // the second copy
+	Trial *Trial `json:"trial,omitempty"`
+
+	// Undone is what a dated backup could not do beside being made: the second copy, or the trial.
+	Undone []error `json:"-"`
+}
+
+// Trial is what came out when an earlier backup was restored to see whether it can be.
+type Trial struct {
+	File     string `json:"file"`
+	Machines int64  `json:"machines"`
+	Faults   int    `json:"faults"`
 }
 
 // Backup copies the house as it stands at one moment into one file, while others go on working. The file
@@ -65,14 +82,17 @@ func (h *House) beforeUpgrade(ctx context.Context, db *sqlite.DB, schema int) er
 }
 
 func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Backup, error) {
-	folder := filepath.Join(h.Dir, BackupsDir)
-	if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
-		return nil, diskError(err, folder)
+	if err := h.makeFolder(); err != nil {
+		return nil, err
 	}
-	stem := filepath.Join(folder, "pitman-"+h.Now().UTC().Format("2006-01-02T150405Z"))
-	file := stem + why + ".tar.gz"
+	folder := filepath.Join(h.Dir, BackupsDir)
+	stem, end := filepath.Join(folder, "pitman-"+h.Now().UTC().Format(nameStamp)), ".tar.gz"
+	if len(h.Config.Backup.ForTo) > 0 {
+		end += encrypted
+	}
+	file := stem + why + end
 	for n := 2; exists(file); n++ {
-		file = fmt.Sprintf("%s-%d%s.tar.gz", stem, n, why)
+		file = fmt.Sprintf("%s-%d%s%s", stem, n, why, end)
 	}
 	b, err := h.backup(ctx, db, file)
 	if err != nil {
@@ -81,8 +101,119 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 	if len(b.Faults) > 0 {
 		return b, nil // the ones from before the house was damaged are needed now
 	}
-	b.Removed, err = rotate(folder, h.Config.Backup.Keep, filepath.Base(file))
-	return b, diskError(errors.Join(err, sweep(folder)), folder)
+	made := b.made()
+	if b.Removed, err = rotate(folder, h.Config.Backup, filepath.Base(file), made); err != nil {
+		return nil, diskError(err, folder)
+	}
+	if also := h.Config.Backup.Also; also != "" {
+		b.Also = filepath.Join(also, filepath.Base(file))
+		if err := h.copyAlso(ctx, b, made); err != nil {
+			b.Also, b.Undone = "", append(b.Undone, err)
+		}
+	}
+	if why == "" {
+		b.Undone = append(b.Undone, h.tryLast(ctx, b, made)...)
+	}
+	return b, nil
+}
+
+func (b *Backup) made() Made {
+	file, _ := filepath.Abs(b.File)
+	return Made{File: file, At: b.At, House: b.Head.House, Machines: b.Machines, Actions: b.Actions,
+		Good: len(b.Faults) == 0}
+}
+
+// copyAlso copies a backup to the second folder, and reads it there again.
+func (h *House) copyAlso(ctx context.Context, b *Backup, made Made) error {
+	failed := func(err error) error {
+		return registry.Errorf(registry.Conflict,
+			"the backup is made, but not its second copy in %s (%v): see that the disk is there and has room",
+			filepath.Dir(b.Also), rootCause(err))
+	}
+	if exists(b.Also) {
+		return failed(fs.ErrExist)
+	}
+	work, done, err := h.working(filepath.Dir(b.Also))
+	if err != nil {
+		return failed(err)
+	}
+	err = copyFile(ctx, b.File, b.Also, work)
+	if err = errors.Join(err, done()); err != nil {
+		return failed(err)
+	}
+	made.File = b.Also
+	_, err = rotate(filepath.Dir(b.Also), h.Config.Backup, filepath.Base(b.Also), made)
+	if err = errors.Join(err, lookMade(h.Dir).note(h.Dir, made)); err != nil {
+		return failed(err)
+	}
+	return nil
+}
+
+// copyFile copies a file whole, and holds what it reads there against what it wrote.
+func copyFile(ctx context.Context, from, to, work string) error {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := whole.Create(to, work, 0o600)
+	if err != nil {
+		return err
+	}
+	defer out.Cleanup()
+	wrote, read := sha256.New(), sha256.New()
+	if _, err := io.Copy(io.MultiWriter(out, wrote), withContext{ctx, in}); err != nil {
+		return err
+	}
+	if err := out.Sync(); err != nil {
+		return err
+	}
+	if _, err := out.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	if _, err := io.Copy(read, withContext{ctx, out}); err != nil {
+		return err
+	}
+	if !bytes.Equal(wrote.Sum(nil), read.Sum(nil)) {
+		return errors.New("it did not come out as it went in")
+	}
+	return errors.Join(out.CloseAtomicallyReplace(), whole.SyncFolder(filepath.Dir(to)))
+}
+
+// tryLast restores the last backup before this one, once a month, to see whether it can be.
+func (h *House) tryLast(ctx context.Context, b *Backup, made Made) []error {
+	last := dueTrial(h.Dir, made)
+	if last == nil {
+		return nil
+	}
+	failed := func(err error) []error {
+		return []error{registry.Errorf(registry.Conflict,
+			"the backup is made, but an earlier one, %s, cannot be restored (%v): move it away, and look "+
+				"whether its disk fails", last.File, err)}
+	}
+	if strings.HasSuffix(last.File, encrypted) {
+		return nil // only who has the key can try it
+	}
+	work, done, err := h.working(filepath.Join(h.Dir, BackupsDir))
+	if err != nil {
+		return failed(err)
+	}
+	manifest, err := unpack(ctx, last.File, work, nil)
+	if err == nil {
+		var faults []registry.Fault
+		faults, err = inspect(ctx, filepath.Join(work, DBFile), manifest.Letters, ReadLists(work))
+		if err == nil {
+			b.Trial = &Trial{last.File, manifest.Machines, len(faults)}
+			last.Tried = made.At
+		}
+	}
+	if err = errors.Join(err, done()); err != nil {
+		return failed(err)
+	}
+	if err := lookMade(h.Dir).note(h.Dir, *last); err != nil {
+		return failed(err)
+	}
+	return nil
 }
 
 func exists(path string) bool {
@@ -96,25 +227,39 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 			"%s is there already, and a backup never writes over anything: name "+
 				"another file, or none for a dated one", file)
 	}
-	work, err := os.MkdirTemp(filepath.Dir(file), workBegins)
-	if err != nil {
-		return nil, diskError(err, file)
-	}
-	b, err := h.backupBy(ctx, db, work, file)
-	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
-		return nil, diskError(err, file)
-	}
-	return b, nil
-}
-
-// backupBy makes the backup by way of a working folder on the same disk.
-func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) (*Backup, error) {
-	registryCopy := filepath.Join(work, DBFile)
-	b := &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{},
-		Faults: []registry.Fault{}}
 	if err := h.sameHouse(ctx, db); err != nil {
 		return nil, err // an older or emptied registry would push out the backups that know more
 	}
+	_ = h.makeFolder() // where it cannot be made, the work is done beside the file
+	sweep(h.Dir)
+	inHouse, beside := filepath.Join(h.Dir, BackupsDir), filepath.Dir(file)
+	b, err := h.backupBy(ctx, db, inHouse, file)
+	if err != nil && len(h.Config.Backup.ForTo) == 0 && inHouse != beside && diskError(err, file) != err {
+		b, err = h.backupBy(ctx, db, beside, file) // there may be room where the house has none
+	}
+	if err != nil {
+		return nil, diskError(err, file)
+	}
+	_ = lookMade(h.Dir).note(h.Dir, b.made()) // a house that cannot be written is backed up without a note
+	return b, nil
+}
+
+// backupBy makes the backup by way of a working folder for the copy of the registry, which is written nowhere
+// else without its cipher, and of one beside the file.
+func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b *Backup, err error) {
+	work, clear, err := h.working(in)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, clear()) }()
+	beside, clearBeside, err := h.working(filepath.Dir(file))
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, clearBeside()) }()
+	registryCopy := filepath.Join(work, DBFile)
+	b = &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{},
+		Faults: []registry.Fault{}}
 	if err := db.CopyTo(ctx, registryCopy); err != nil {
 		return nil, err
 	}
@@ -128,20 +273,24 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 	if err = errors.Join(err, copied.Close()); err != nil {
 		return nil, err
 	}
-	out, err := whole.Create(file, work, 0o600)
+	out, err := whole.Create(file, beside, 0o600)
 	if err != nil {
 		return nil, err
 	}
 	defer out.Cleanup()
 	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name,
 		Letters: h.Config.House.Letters, Summary: b.Summary, Head: b.Head}
-	if err := pack(ctx, out, h.Dir, registryCopy, manifest); err != nil {
+	sealed, key, err := h.Config.Backup.sealing(out)
+	if err != nil {
 		return nil, err
 	}
-	if err := errors.Join(out.Sync(), os.Remove(registryCopy)); err != nil {
+	if err := pack(ctx, sealed, h.Dir, registryCopy, manifest); err != nil {
 		return nil, err
 	}
-	if b.Bytes, err = out.Seek(0, 1); err != nil {
+	if err := errors.Join(sealed.Close(), out.Sync(), os.Remove(registryCopy)); err != nil {
+		return nil, err
+	}
+	if b.Bytes, err = out.Seek(0, io.SeekEnd); err != nil {
 		return nil, err
 	}
 	// What counts is what comes out of the file, so that is what is checked.
@@ -149,7 +298,14 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, work, file string) 
 	if err := os.Mkdir(again, 0o700); err != nil {
 		return nil, err
 	}
-	if _, err := unpack(ctx, out.Name(), again); err != nil {
+	var keys []age.Identity
+	if key != nil {
+		keys = append(keys, key)
+	}
+	if _, err := unpack(ctx, out.Name(), again, keys); err != nil {
+		if diskError(err, file) != err {
+			return nil, err
+		}
 		return nil, fmt.Errorf("the backup did not come out as it went in, the disk under %s may be "+
 			"failing: %w", filepath.Dir(file), err)
 	}
@@ -169,48 +325,6 @@ func inspect(ctx context.Context, path, letters string, lists Lists) ([]registry
 	}
 	faults, err := verify(ctx, db, filepath.Dir(path), letters, lists)
 	return faults, errors.Join(err, db.Close())
-}
-
-// rotate removes the oldest dated backups beyond keep. The one just made stays: it is the oldest by its name
-// where the clock was set back.
-func rotate(folder string, keep int, fresh string) (removed []string, err error) {
-	removed = []string{}
-	entries, err := os.ReadDir(folder)
-	if err != nil || keep == 0 {
-		return removed, err
-	}
-	clock := fresh[:len("pitman-2006-01-02T150405Z")]
-	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool {
-		// One dated ahead of the clock counts for nothing: it must not push out those whose date is right.
-		return !e.Type().IsRegular() || !dated.MatchString(e.Name()) || e.Name() == fresh ||
-			e.Name()[:len(clock)] > clock
-	})
-	for len(entries) > keep-1 { // ReadDir sorts by name, so by date
-		if err := os.Remove(filepath.Join(folder, entries[0].Name())); err != nil {
-			return removed, err
-		}
-		removed = append(removed, entries[0].Name())
-		entries = entries[1:]
-	}
-	return removed, nil
-}
-
-// workBegins begins the names of the folders in which backups are made.
-const workBegins = ".pitman-backup-"
-
-// sweep removes what backups left behind that were cut short, each a whole copy of the registry. No backup
-// takes a day.
-func sweep(folder string) error {
-	entries, err := os.ReadDir(folder)
-	for _, e := range entries {
-		if !e.IsDir() || !strings.HasPrefix(e.Name(), workBegins) {
-			continue
-		}
-		if info, statErr := e.Info(); statErr == nil && time.Since(info.ModTime()) > 24*time.Hour {
-			err = errors.Join(err, whole.RemoveFolder(filepath.Join(folder, e.Name())))
-		}
-	}
-	return err
 }
 
 // diskError turns what a disk or its owner can refuse into a sentence that says what to do about it.

@@ -39,7 +39,7 @@ type Config struct {
 func Defaults() Config {
 	c := Config{
 		House:    stock.HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
-		Backup:   BackupConfig{Keep: 14},
+		Backup:   defaultBackups(),
 		Desk:     DeskConfig{IdleMinutes: 10},
 		Test:     bench.DefaultConfig(),
 		Safety:   electrical.DefaultRules(),

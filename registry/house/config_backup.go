@@ -1,18 +1,52 @@
 package house
 
 import (
+	"filippo.io/age"
+
 	"pitman/registry"
 )
 
 // BackupConfig is the [backup] section.
 type BackupConfig struct {
-	Keep int `toml:"keep"` // how many dated backups stay in the house's backups folder; 0 keeps all
+	// how many of the latest dated backups stay, and of as many days the last of each; 0 keeps all
+	Keep   int `toml:"keep"`
+	Weeks  int `toml:"keep_weeks"`  // of so many weeks the last backup of each stays
+	Months int `toml:"keep_months"` // and of so many months
+
+	Also  string   `toml:"also"`       // a second folder, on another disk, that gets each dated backup, too
+	ForTo []string `toml:"encrypt_to"` // public keys; none: backups are not encrypted
 }
 
+func defaultBackups() BackupConfig { return BackupConfig{Keep: 14, Weeks: 8, Months: 24} }
+
 func (c BackupConfig) validate() error {
-	if c.Keep < 0 || c.Keep > 10_000 {
-		return registry.Errorf(registry.Invalid,
-			"keep %d in [backup]: give how many dated backups stay, such as 14, or 0 to keep all", c.Keep)
+	for _, one := range []struct {
+		name string
+		n    int
+		zero string
+	}{{"keep", c.Keep, "to keep all"}, {"keep_weeks", c.Weeks, "for none"},
+		{"keep_months", c.Months, "for none"}} {
+		if one.n < 0 || one.n > 10_000 {
+			return registry.Errorf(registry.Invalid,
+				"%s %d in [backup]: give how many dated backups stay, such as 14, or 0 %s",
+				one.name, one.n, one.zero)
+		}
 	}
-	return nil
+	_, err := c.recipients()
+	return err
+}
+
+// recipients are those who can read an encrypted backup.
+func (c BackupConfig) recipients() (all []age.Recipient, err error) {
+	for _, text := range c.ForTo {
+		r, err := age.ParseX25519Recipient(text)
+		if err != nil {
+			return nil, registry.Errorf(registry.Invalid,
+				"encrypt_to %.80q in [backup] is no public key (%v): give the line that begins with age1",
+				text,
+				err)
+		}
+		all = append(all, r)
+	}
+	return all, nil
 }

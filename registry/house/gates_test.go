@@ -28,6 +28,7 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	assert.Len(t, config.Order.Declared, 3, "an example")
 	want := Defaults()
 	config.Order.Declared, config.House.Coordinators = nil, nil
+	config.Backup.Also, config.Backup.ForTo = "", nil
 	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil,
 		electrical.SafetyLimits{}
 	assert.Equal(t, want, config)

@@ -139,6 +139,9 @@ func unreadable(err error, dir string) error {
 func (h *House) Workshop(store stock.Store) *Workshop {
 	w := NewWorkshop(store, h.Config, h.Lists, h.Tables, h.Now)
 	w.Halted = h.Halted()
+	if db, ok := store.(*sqlite.DB); ok {
+		w.Safekeeping = func(ctx context.Context) Safekeeping { return h.safekeeping(ctx, db) }
+	}
 	return w
 }
 
@@ -205,6 +208,7 @@ func (h *House) CheckLists() error {
 // Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a
 // backup is made before its form changes.
 func (h *House) Registry() (*sqlite.DB, error) {
+	sweep(h.Dir)
 	db, err := h.open()
 	if err != nil {
 		return nil, err

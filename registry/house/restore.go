@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"time"
 
+	"filippo.io/age"
+
 	"pitman/registry"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
@@ -40,7 +42,8 @@ type Restored struct {
 
 // Restore unpacks a backup into dir, where no house may be yet. dir appears once it is whole and checked.
 // last is the last tag that the house is known to have given, or empty.
-func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restored, error) {
+func Restore(ctx context.Context, file, dir string, last registry.Tag, keys ...age.Identity) (*Restored,
+	error) {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
 		!errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict,
@@ -60,7 +63,7 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag) (*Restore
 	if err != nil {
 		return nil, diskError(err, dir)
 	}
-	r, err := restoreBy(ctx, work, file, dir, last)
+	r, err := restoreBy(ctx, work, file, dir, last, keys)
 	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
 		return nil, diskError(err, dir)
 	}
@@ -76,8 +79,10 @@ func rootCause(err error) error {
 }
 
 // restoreBy restores by way of a working folder beside dir.
-func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag) (*Restored, error) {
-	manifest, err := unpack(ctx, file, work)
+func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag,
+	keys []age.Identity) (*Restored,
+	error) {
+	manifest, err := unpack(ctx, file, work, keys)
 	if err != nil {
 		return nil, err
 	}

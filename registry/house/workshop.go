@@ -1,6 +1,7 @@
 package house
 
 import (
+	"context"
 	"time"
 
 	"pitman/registry/bench"
@@ -26,6 +27,9 @@ import (
 type Workshop struct {
 	Config Config
 	Lists  Lists
+
+	// Safekeeping says how well the house is kept; nil for one that is no folder.
+	Safekeeping func(context.Context) Safekeeping
 
 	*stock.Stock
 	*shelf.Shelf

@@ -48,6 +48,8 @@ type Desk struct {
 	looked    time.Duration // how long it took to find that
 	lookLater bool          // it is to be found again in a quiet moment
 
+	safekeeping string // how well the house is kept, as the first page says it
+
 	now     time.Time // of the last key or tick
 	burst   burst
 	entered time.Time // the last Enter

@@ -29,6 +29,10 @@ func (h *home) wake(d *Desk) {
 		func(d *Desk) { d.push(&who{chosen: true}) })
 	h.add('q', "leave the desk", func(d *Desk) { d.quit = true })
 	d.refresh()
+	if d.Safekeeping != nil {
+		kept := d.Safekeeping(d.ctx)
+		d.safekeeping = kept.Backup() + "; " + kept.History()
+	}
 }
 
 func (h *home) view(d *Desk, width int) page {

@@ -205,6 +205,14 @@ func (d *Desk) head(s tcell.Screen, width int) {
 // foot shows what to do next, and the keys.
 func (d *Desk) foot(width int, keys string) []line {
 	var lines []line
+	if clock := d.ClockBehind(); clock != "" {
+		for _, l := range wrap(clock, width) {
+			lines = append(lines, bold(l))
+		}
+	}
+	if kept := d.kept(); kept != "" {
+		lines = append(lines, text(clip(kept, width)))
+	}
 	if d.next != "" {
 		lines = append(lines, text(clip("Next: "+d.next, width)))
 	}
@@ -220,6 +228,14 @@ func (d *Desk) foot(width int, keys string) []line {
 		}
 	}
 	return append(lines, text(clip(at, width)))
+}
+
+// kept says on the first page how well the house is kept.
+func (d *Desk) kept() string {
+	if _, first := d.top().(*home); !first || d.safekeeping == "" {
+		return ""
+	}
+	return d.safekeeping
 }
 
 func rule(s tcell.Screen, y, width int) { paint(s, 0, y, text(strings.Repeat("─", width))) }

@@ -168,8 +168,14 @@ func (d *Desk) tell(out io.Writer) {
 			}
 		}
 	}
+	if clock := d.ClockBehind(); clock != "" {
+		lines = append(lines, clock)
+	}
 	if _, first := d.top().(*home); first {
 		lines = append([]string{d.Config.House.Name}, lines...)
+		if kept := d.kept(); kept != "" {
+			lines = append(lines, kept)
+		}
 		if d.next != "" {
 			lines = append(lines, "Next: "+d.next)
 		}

@@ -48,12 +48,13 @@ type framed struct {
 	House string
 	Title string
 	By    string // of a paired phone
+	Clock string // that it is behind
 	On    any    // what the page itself shows
 }
 
 // show writes a page. It is made whole first, so that a page is never cut off in the middle.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, view, title string, on any) {
-	f := framed{House: s.Config.House.Name, Title: title, On: on}
+	f := framed{House: s.Config.House.Name, Title: title, Clock: s.ClockBehind(), On: on}
 	if v, ok := r.Context().Value(visitKey{}).(string); ok {
 		f.By = v
 	}

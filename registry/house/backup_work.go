@@ -1,0 +1,60 @@
+package house
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"pitman/registry/whole"
+)
+
+// workBegins begins the names of the folders in which backups are made, and of the notes of them.
+const workBegins = ".pitman-backup-"
+
+// working makes a folder to work in, and notes it in the house first, so that a later start finds and removes
+// it when this one is killed. A house on a medium that cannot be written has no note.
+func (h *House) working(in string) (folder string, done func() error, err error) {
+	note, err := os.CreateTemp(filepath.Join(h.Dir, BackupsDir), workBegins+"*.note")
+	if err != nil {
+		folder, err = os.MkdirTemp(in, workBegins)
+		return folder, func() error { return whole.RemoveFolder(folder) }, err
+	}
+	in, err = filepath.Abs(in)
+	folder = filepath.Join(in, strings.TrimSuffix(filepath.Base(note.Name()), ".note"))
+	_, failed := fmt.Fprintf(note, "%d %s\n", os.Getpid(), folder)
+	err = errors.Join(err, failed, note.Sync(), note.Close())
+	if err == nil {
+		err = os.Mkdir(folder, 0o700)
+	}
+	done = func() error {
+		if err := whole.RemoveFolder(folder); err != nil {
+			return err
+		}
+		return os.Remove(note.Name())
+	}
+	if err != nil {
+		_ = done()
+	}
+	return folder, done, err
+}
+
+func parseNote(text string) (pid int, folder string, ok bool) {
+	number, folder, _ := strings.Cut(strings.TrimSuffix(text, "\n"), " ")
+	pid, err := strconv.Atoi(number)
+	ok = err == nil && strings.HasSuffix(text, "\n") && filepath.IsAbs(folder) &&
+		strings.HasPrefix(filepath.Base(folder), workBegins)
+	return pid, folder, ok
+}
+
+// makeFolder makes the folder of backups; where the house cannot be written, there is none.
+func (h *House) makeFolder() error {
+	folder := filepath.Join(h.Dir, BackupsDir)
+	if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+		return diskError(err, folder)
+	}
+	return nil
+}
