@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/fields"
+	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
 
@@ -164,7 +165,7 @@ A machine whose table is not here, such as one that came from another house, kee
 are listed apart.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			list := func(stale []stock.Redating) error {
+			list := func(stale []intake.Redating) error {
 				return a.print(stale, func(w io.Writer) { printRedatings(w, stale, apply) })
 			}
 			if apply {
@@ -196,8 +197,8 @@ are listed apart.`,
 }
 
 // printRedatings lists what changes, and apart from it what stays although no table here has its row.
-func printRedatings(w io.Writer, stale []stock.Redating, applied bool) {
-	var changed, kept []stock.Redating
+func printRedatings(w io.Writer, stale []intake.Redating, applied bool) {
+	var changed, kept []intake.Redating
 	for _, s := range stale {
 		if s.Kept {
 			kept = append(kept, s)
@@ -236,7 +237,7 @@ func printRedatings(w io.Writer, stale []stock.Redating, applied bool) {
 }
 
 // change is the years before and after, with what lies behind them where they look alike.
-func change(s stock.Redating) string {
+func change(s intake.Redating) string {
 	behind := func(e stock.Estimate) string {
 		switch {
 		case s.Was != s.Now:

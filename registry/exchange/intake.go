@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
 
@@ -114,16 +115,16 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		return i.again(in, known, out)
 	}
 	out.Does = RowNew
-	if err := i.w.Fill(&stock.Machine{}, m); err != nil {
+	if err := i.w.Intake.Fill(&stock.Machine{}, m); err != nil {
 		return out, err
 	}
-	if err := i.w.Estimate(m); err != nil {
+	if err := i.w.Intake.Estimate(m); err != nil {
 		return out, err
 	}
 	out.Year = m.Year()
 	if i.tx != nil {
 		m.ImportID, m.Tag = in.ID, in.Tag
-		if err := i.w.Enter(i.tx, m); err != nil {
+		if err := i.w.Intake.Enter(i.tx, m); err != nil {
 			return out, err
 		}
 		out.Tag = m.Tag
@@ -208,7 +209,7 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 		case known != nil:
 			return known, nil, nil
 		}
-		if err := i.w.MayTake(i.read, in.Tag); err != nil {
+		if err := i.w.Intake.MayTake(i.read, in.Tag); err != nil {
 			return nil, nil, registry.OnField("tag", err)
 		}
 	}
@@ -255,7 +256,7 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 // other finds a machine of the same maker and serial that is none of the rows before: where the file tells
 // two machines with one number apart, neither row may be taken for the other.
 func (i *Intake) other(m *stock.Machine) (*stock.Machine, error) {
-	found, err := stock.Twins(i.read, m)
+	found, err := intake.Twins(i.read, m)
 	found = slices.DeleteFunc(found, func(t stock.Machine) bool { return i.taken[t.Tag] })
 	if err != nil || len(found) == 0 {
 		return nil, err
@@ -298,7 +299,7 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 	if i.tx != nil {
 		by = i.tx.Action().By
 	}
-	err := i.w.Correct(i.read, by, known, func(m *stock.Machine) error {
+	err := i.w.Intake.Correct(i.read, by, known, func(m *stock.Machine) error {
 		for _, name := range out.Differs {
 			f, _ := stock.FieldNamed(name)
 			if err := f.Set(m, f.Get(&in.Machine)); err != nil {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
 
@@ -128,12 +129,12 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 			return clash("the other house has the letters %s, too, and may mean another machine: change "+
 				"letters in house.toml of one of them", how.From)
 		}
-		if w.Beyond(tag) {
+		if w.Intake.Beyond(tag) {
 			return clash("its number is above %d, and this house gave none so high: "+
 				"log the machine here anew",
-				stock.MaxNumber)
+				intake.MaxNumber)
 		}
-		found, err := stock.Twins(r, &m)
+		found, err := intake.Twins(r, &m)
 		if err != nil {
 			return out, err
 		}

@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
+	"pitman/registry/intake"
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -32,6 +33,7 @@ type Workshop struct {
 	Safekeeping func(context.Context) Safekeeping
 
 	*stock.Stock
+	*intake.Intake
 	*shelf.Shelf
 	*bench.Bench
 	*orders.Orders
@@ -53,8 +55,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	now func() time.Time) *Workshop {
 	w := &Workshop{Config: config, Lists: lists}
 	c, l := &w.Config, &w.Lists
-	w.Stock = &stock.Stock{Store: store, Tables: tables, Now: now, Lists: &l.Stock,
+	w.Stock = &stock.Stock{Store: store, Now: now, Lists: &l.Stock,
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
+	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
 	w.Shelf = &shelf.Shelf{Stock: w.Stock}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
@@ -65,11 +68,12 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
-	w.Exchange = &exchange.Exchange{Stock: w.Stock, Lists: &l.Exchange}
+	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
 		Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
-	w.Stories = &story.Stories{Stock: w.Stock, Pictures: w.Pictures, Jobs: &l.Bench, Config: &c.Story}
+	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
+		Config: &c.Story}
 	w.Reversal = &undo.Reversal{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
 	return w

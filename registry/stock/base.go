@@ -185,45 +185,6 @@ func (p BasePart) Check() error {
 // one is cut for its head.
 const PartTop = "top"
 
-// checkBase refuses parts that are not on the house's list, and writes out "all".
-func (w *Stock) checkBase(b *Base) error {
-	if b.Top == "" {
-		b.Top = TopFixed
-	}
-	if len(b.Parts) == 0 {
-		return nil
-	}
-	known, err := Rows(w.Lists.BaseParts)
-	if err != nil {
-		return err
-	}
-	names := make([]string, len(known))
-	for i, p := range known {
-		names[i] = p.Part
-	}
-	switch {
-	case slices.Equal(b.Parts, registry.List[string]{"none"}):
-		b.Parts = nil
-		return nil
-	case slices.Equal(b.Parts, registry.List[string]{"all"}):
-		b.Parts = slices.DeleteFunc(names,
-			func(name string) bool { return name == PartTop && b.Top == TopMissing })
-		return nil
-	}
-	for _, part := range b.Parts {
-		if !slices.Contains(names, part) {
-			return registry.Errorf(registry.Invalid,
-				"parts %q is not on the list of a base's parts: type all, none, or some of %s", part,
-				strings.Join(names, ","))
-		}
-	}
-	if b.Top == TopMissing && slices.Contains(b.Parts, PartTop) {
-		return registry.Errorf(registry.Invalid,
-			"parts has the top, and the top is said to be missing: leave one of them out").On("parts")
-	}
-	return nil
-}
-
 // lacks lists the parts without which this base cannot be ready.
 func (b *Base) lacks(known []BasePart) []string {
 	var missing []string
@@ -279,35 +240,15 @@ func (w *Stock) Bases(ctx context.Context, keep func(*Base) bool) ([]Base, error
 	return bases, err
 }
 
-// AddBase takes a base in; it gets its tag.
-func (w *Stock) AddBase(ctx context.Context, by registry.Initials, b *Base) error {
-	if err := w.checkBase(b); err != nil {
-		return err
-	}
-	return w.Act(ctx, by, "base add", "", func(tx Tx) error {
-		if err := checkArrival(tx, b.ArrivedWith, MachineByTag); err != nil {
-			return err
-		}
-		tag, err := w.nextTag(tx)
-		if err != nil {
-			return err
-		}
-		a := tx.Action()
-		b.Tag, b.Stage, b.Since = tag, registry.Logged, a.At
-		b.LoggedAt, b.LoggedBy = a.At, a.By
-		return tx.Put(b)
-	})
-}
-
-// onBase runs one action on one base: read it, let the rule change it, save it.
-func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string,
+// OnBase runs one action on one base: read it, let the rule change it, save it.
+func (w *Stock) OnBase(ctx context.Context, by registry.Initials, tag registry.Tag, verb, why string,
 	rule func(Tx, *Base) error) (b *Base, err error) {
 	err = w.Act(ctx, by, verb, why, func(tx Tx) error {
 		if b, err = BaseByTag(tx, tag); err != nil {
 			return err
 		}
 		if b.HandedTo != "" {
-			return workedOnThere(tag, b.HandedTo)
+			return WorkedOnThere(tag, b.HandedTo)
 		}
 		stage, from := b.Stage, b.HeldFrom
 		if err := rule(tx, b); err != nil {
@@ -324,38 +265,13 @@ func (w *Stock) onBase(ctx context.Context, by registry.Initials, tag registry.T
 	return b, err
 }
 
-// AmendBase corrects what is known of a base. One that is ready stays so only while no needed part is
-// missing.
-func (w *Stock) AmendBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string,
-	correct func(*Base) error) (*Base, error) {
-	known, err := Rows(w.Lists.BaseParts)
-	if err != nil {
-		return nil, err
-	}
-	return w.onBase(ctx, by, tag, "base amend", why, func(tx Tx, b *Base) error {
-		before := b.ArrivedWith
-		if err := correct(b); err != nil {
-			return err
-		}
-		if err := w.checkBase(b); err != nil {
-			return err
-		}
-		if b.ArrivedWith != before {
-			if err := checkArrival(tx, b.ArrivedWith, MachineByTag); err != nil {
-				return err
-			}
-		}
-		return b.stayReady(known, tx.Action().At)
-	})
-}
-
 // NoteBase keeps a remark in the base's history.
 func (w *Stock) NoteBase(ctx context.Context, by registry.Initials, tag registry.Tag, note string) (*Base,
 	error) {
 	if registry.Blank(note) {
 		return nil, registry.Errorf(registry.Invalid, "note is empty: type what is to be remembered")
 	}
-	return w.onBase(ctx, by, tag, "base note", "", func(_ Tx, b *Base) (err error) {
+	return w.OnBase(ctx, by, tag, "base note", "", func(_ Tx, b *Base) (err error) {
 		b.Note, err = registry.CleanText("note", note, registry.MaxNote)
 		return err
 	})

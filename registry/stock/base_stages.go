@@ -11,7 +11,7 @@ import (
 // Suits refuses an action that is not for this base as it stands.
 func (b *Base) Suits(action string) error {
 	if b.HandedTo != "" {
-		return workedOnThere(b.Tag, b.HandedTo)
+		return WorkedOnThere(b.Tag, b.HandedTo)
 	}
 	_, err := registry.Step(registry.UnitBase, b.Tag, action, b.Stage, b.HeldFrom)
 	return err
@@ -39,7 +39,7 @@ func (w *Stock) ReadyBase(ctx context.Context, by registry.Initials, tag registr
 	if err != nil {
 		return nil, err
 	}
-	return w.onBase(ctx, by, tag, "base ready", "", func(tx Tx, b *Base) error {
+	return w.OnBase(ctx, by, tag, "base ready", "", func(tx Tx, b *Base) error {
 		if err := b.MoveTo(registry.DoBaseReady, tx.Action().At); err != nil {
 			return err
 		}
@@ -57,9 +57,9 @@ func (b *Base) ReadyGate(known []BasePart) error {
 	return nil
 }
 
-// stayReady takes a base out of stock when a needed part turns out to be missing. What is promised to an
+// StayReady takes a base out of stock when a needed part turns out to be missing. What is promised to an
 // order is first given back.
-func (b *Base) stayReady(known []BasePart, at time.Time) error {
+func (b *Base) StayReady(known []BasePart, at time.Time) error {
 	missing := b.lacks(known)
 	switch {
 	case len(missing) == 0:
@@ -85,7 +85,7 @@ func (w *Stock) TriageBase(ctx context.Context, by registry.Initials, tag regist
 	if err != nil {
 		return nil, err
 	}
-	return w.onBase(ctx, by, tag, "triage to "+way, why, func(tx Tx, b *Base) error {
+	return w.OnBase(ctx, by, tag, "triage to "+way, why, func(tx Tx, b *Base) error {
 		return b.MoveTo(ways[way], tx.Action().At)
 	})
 }
@@ -96,7 +96,7 @@ func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry
 	if err := checkHoldReason(why); err != nil {
 		return nil, err
 	}
-	return w.onBase(ctx, by, tag, "hold", why, func(tx Tx, b *Base) error {
+	return w.OnBase(ctx, by, tag, "hold", why, func(tx Tx, b *Base) error {
 		if err := b.MoveTo(registry.DoHold, tx.Action().At); err != nil {
 			return err
 		}
@@ -108,7 +108,7 @@ func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry
 // ReleaseBase lets a held base go back to where it was.
 func (w *Stock) ReleaseBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base,
 	error) {
-	return w.onBase(ctx, by, tag, "release", why,
+	return w.OnBase(ctx, by, tag, "release", why,
 		func(tx Tx, b *Base) error { return b.MoveTo(registry.DoRelease, tx.Action().At) })
 }
 

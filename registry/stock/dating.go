@@ -1,7 +1,6 @@
 package stock
 
 import (
-	"context"
 	"fmt"
 
 	"pitman/registry"
@@ -57,36 +56,11 @@ func (m *Machine) Query() serials.Query {
 	return q
 }
 
-// Date answers when a machine was made, with the reasons. A year that is yet to come is refused.
-func (w *Stock) Date(m *Machine) (serials.Answer, error) {
-	q := m.Query()
-	q.Now = w.thisYear()
-	return w.answer(q)
-}
+// ThisYear is the year by the house's clock and zone.
+func (w *Stock) ThisYear() int { return w.Now().In(w.Location()).Year() }
 
-func (w *Stock) thisYear() int { return w.Now().In(w.Location()).Year() }
-
-func (w *Stock) answer(q serials.Query) (serials.Answer, error) {
-	tables, err := w.Tables()
-	if err != nil {
-		return serials.Answer{}, err
-	}
-	answer, err := tables.Date(q)
-	return answer, registry.OnField("serial", readable(err))
-}
-
-// Estimate dates the machine, and keeps what the answer rests on.
-func (w *Stock) Estimate(m *Machine) error {
-	answer, err := w.Date(m)
-	if err != nil {
-		return err
-	}
-	m.keep(answer)
-	return nil
-}
-
-// keep keeps an answer on the machine.
-func (m *Machine) keep(answer serials.Answer) {
+// Keep keeps an answer on the machine.
+func (m *Machine) Keep(answer serials.Answer) {
 	m.From, m.To, m.Best, m.Basis = year(answer.From), year(answer.To), year(answer.Best),
 		string(answer.Basis)
 	m.About, m.Likely = answer.About, year(answer.Likely)
@@ -102,21 +76,6 @@ func (m *Machine) keep(answer serials.Answer) {
 
 // maxDatedRows bounds what travels with a machine; a worn serial can meet thousands of rows.
 const maxDatedRows = 8
-
-// redated dates the machine anew by today's tables. kept is true when none of them has a row for it although
-// one dated it before: a table that is absent is no reason to know less, so the machine is left as it is.
-func (w *Stock) redated(m *Machine) (fresh Machine, kept bool, err error) {
-	answer, err := w.answer(m.Query())
-	if err != nil {
-		return *m, false, err
-	}
-	if len(answer.Rows) == 0 && len(m.DatedBy) > 0 && answer.Basis != years.Told {
-		return *m, true, nil
-	}
-	fresh = *m
-	fresh.keep(answer)
-	return fresh, false, nil
-}
 
 // Sources are the works that the machine's year was taken from, as the rows named them then.
 func (m *Machine) Sources() []string {
@@ -147,34 +106,6 @@ func (m *Machine) SaidBy(by registry.Initials, before *int) {
 	case !sameYear(m.Known, before) || m.KnownBy == "":
 		m.KnownBy = by
 	}
-}
-
-// Lessons lays what is known of the house's machines beside the table rows that hold their numbers. Nothing
-// is changed.
-func (w *Stock) Lessons(ctx context.Context) ([]serials.Lesson, error) {
-	tables, err := w.Tables()
-	if err != nil {
-		return nil, err
-	}
-	var witnesses []serials.Witness
-	err = w.Store.View(ctx, func(r Reader) error {
-		return r.Machines(MachineFilter{}, func(m *Machine) error {
-			one := serials.Witness{Tag: string(m.Tag), Query: m.Query()}
-			if m.Known != nil {
-				one.Ledger = *m.Known
-			}
-			witnesses = append(witnesses, one)
-			return nil
-		})
-	})
-	return tables.Learn(witnesses), err
-}
-
-// UnderTables lists the machines whose year would change under other tables.
-func (w *Stock) UnderTables(ctx context.Context, tables *serials.Tables) ([]Redating, error) {
-	other := &Stock{Store: w.Store, Config: w.Config, Lists: w.Lists, Now: w.Now, Tick: w.Tick,
-		Tables: func() (*serials.Tables, error) { return tables, nil }}
-	return other.Stale(ctx)
 }
 
 // OpenBases are the bases under which a machine without any year is of unknown age, and not contradicted.

@@ -32,7 +32,7 @@ var intakeFields = []Field{
 			if err != nil || m.Serial == "" || m.Serial == NoSerial {
 				return err
 			}
-			return readable(stamp.CheckSerial(m.Serial))
+			return Readable(stamp.CheckSerial(m.Serial))
 		},
 		Get: func(m *Machine) []string { return []string{m.Serial} }},
 	fields.Word("drive", "hand|treadle|electric", "what turns it", registry.ParseDrive,
@@ -65,7 +65,7 @@ var intakeFields = []Field{
 				if p == "" {
 					continue
 				}
-				if err := readable(patents.Check(p)); err != nil {
+				if err := Readable(patents.Check(p)); err != nil {
 					return err
 				}
 				m.Patents = append(m.Patents, p)
@@ -123,8 +123,8 @@ var intakeFields = []Field{
 		Get: func(m *Machine) []string { return []string{string(m.ArrivedWith)} }},
 }
 
-// readable passes a refusal of package serials on as one of ours.
-func readable(err error) error {
+// Readable passes a refusal of package serials on as one of ours.
+func Readable(err error) error {
 	if err != nil {
 		return registry.Errorf(registry.Invalid, "%v", err)
 	}

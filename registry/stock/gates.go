@@ -15,7 +15,7 @@ import (
 // Suits refuses an action that is not for this machine as it stands, whatever else were there.
 func (m *Machine) Suits(action string) error {
 	if m.HandedTo != "" {
-		return workedOnThere(m.Tag, m.HandedTo)
+		return WorkedOnThere(m.Tag, m.HandedTo)
 	}
 	switch action {
 	case registry.DoSafePass, registry.DoSafeClear, registry.DoSafeFail:
@@ -184,7 +184,7 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 // enough for certain, by the latest year that remains, or it probably is.
 func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
 	limit := w.Config.Heritage
-	old := func(year *int) bool { return year != nil && w.thisYear()-*year >= limit.Years }
+	old := func(year *int) bool { return year != nil && w.ThisYear()-*year >= limit.Years }
 	return limit.Years > 0 && slices.Contains(limit.Asked, to) && (old(m.To) || old(m.probably()))
 }
 
@@ -204,17 +204,17 @@ func (m *Machine) probably() *int {
 
 // agedWords is how many years old the machine is, at least or probably.
 func (w *Stock) agedWords(m *Machine) string {
-	if m.To != nil && w.thisYear()-*m.To >= w.Config.Heritage.Years {
-		return fmt.Sprintf("at least %d", w.thisYear()-*m.To)
+	if m.To != nil && w.ThisYear()-*m.To >= w.Config.Heritage.Years {
+		return fmt.Sprintf("at least %d", w.ThisYear()-*m.To)
 	}
-	return fmt.Sprintf("probably about %d", w.thisYear()-*m.probably())
+	return fmt.Sprintf("probably about %d", w.ThisYear()-*m.probably())
 }
 
 // Workable reads a machine that is worked on in this house; another is returned beside the refusal.
 func Workable(r Reader, tag registry.Tag) (*Machine, error) {
 	m, err := MachineByTag(r, tag)
 	if err == nil && m.HandedTo != "" {
-		err = workedOnThere(tag, m.HandedTo)
+		err = WorkedOnThere(tag, m.HandedTo)
 	}
 	return m, err
 }
@@ -243,8 +243,8 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 	return m, err
 }
 
-// workedOnThere refuses work on what another house has.
-func workedOnThere(tag registry.Tag, house string) error {
+// WorkedOnThere refuses work on what another house has.
+func WorkedOnThere(tag registry.Tag, house string) error {
 	return registry.Errorf(registry.Conflict,
 		"%s was handed to %s and is worked on there: what they do comes back in a bundle", tag, house).
 		On("tag").Then(registry.Next(registry.DoTakeOver, ""))

@@ -2,11 +2,12 @@ package stock
 
 import (
 	"context"
-	"pitman/serials/stamp"
 	"time"
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/serials/names"
+	"pitman/serials/stamp"
 )
 
 // NoSerial stands for a missing or unreadable number plate.
@@ -85,4 +86,15 @@ func (w *Stock) Machine(ctx context.Context, tag registry.Tag) (m *Machine, err 
 		return err
 	})
 	return m, err
+}
+
+// MakerKey is the same for every way in which people write one maker's name.
+func MakerKey(maker string) string { return names.MakerKey(maker) }
+
+// Key fills in what maker and serial are looked up by.
+func (m *Machine) Key() {
+	m.MakerKey, m.SerialKey = MakerKey(m.Maker), ""
+	if m.Serial != NoSerial {
+		m.SerialKey = stamp.Normalise(m.Serial)
+	}
 }

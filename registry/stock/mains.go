@@ -132,10 +132,10 @@ func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *
 	return untouched, err
 }
 
-// driveGate refuses to correct the drive of what is electric, but for a slip of the tongue at logging: what
+// DriveGate refuses to correct the drive of what is electric, but for a slip of the tongue at logging: what
 // was electric is converted, so that each part is accounted for. That something is electric after all may
 // always be said.
-func (w *Stock) driveGate(r Reader, by registry.Initials, before, m *Machine) error {
+func (w *Stock) DriveGate(r Reader, by registry.Initials, before, m *Machine) error {
 	if before.TakesMains() && !m.electric() && before.electric() {
 		logged := &registry.Action{}
 		err := r.Changes(string(m.Tag), func(a *registry.Action, c *registry.Change) error {
@@ -182,9 +182,9 @@ func (w *Stock) driveGate(r Reader, by registry.Initials, before, m *Machine) er
 		before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 }
 
-// redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked
+// Redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked
 // for something else.
-func (m *Machine) redriven(at time.Time) {
+func (m *Machine) Redriven(at time.Time) {
 	m.CancelTest()
 	m.CancelSafety()
 	switch {

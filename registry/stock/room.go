@@ -12,14 +12,12 @@ import (
 	"time"
 
 	"pitman/registry"
-	"pitman/serials"
 )
 
 // Stock does what people do to heads and bases; each method is one action, by one person, in one transaction.
 type Stock struct {
 	Store  Store
 	Config Config
-	Tables func() (*serials.Tables, error) // read when something is to be dated, not before
 	Lists  *Lists
 	Now    func() time.Time
 	// Tick is told, now and then in work that goes through all machines, how many it has gone through; nil

@@ -249,11 +249,11 @@ func (w *Stock) StageProven(r Reader, tag registry.Tag) error {
 	if err != nil {
 		return err
 	}
-	return r.Standings(tag, func(s *Standing) error { return s.refused(needed) })
+	return r.Standings(tag, func(s *Standing) error { return s.Refused(needed) })
 }
 
-// refused turns faults of the stage into a refusal.
-func (s *Standing) refused(needed []BasePart) error {
+// Refused turns faults of the stage into a refusal.
+func (s *Standing) Refused(needed []BasePart) error {
 	faults := s.StageFaults(needed)
 	if len(faults) == 0 {
 		return nil

@@ -63,7 +63,7 @@ func (u Unit) LiftCaution() string { return measure.LiftCaution(u.Mass, u.Kind =
 // Workable refuses a unit that another house has now.
 func (u Unit) Workable() error {
 	if u.handedTo != "" {
-		return workedOnThere(u.Tag, u.handedTo)
+		return WorkedOnThere(u.Tag, u.handedTo)
 	}
 	return nil
 }

@@ -18,6 +18,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/intake"
 	"pitman/registry/orders"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
@@ -40,6 +41,7 @@ const (
 type Stories struct {
 	*stock.Stock
 	*pictures.Pictures
+	Intake *intake.Intake
 	Jobs   *bench.Lists
 	Config *StoryConfig
 }
@@ -88,7 +90,7 @@ func (w *Stories) Story(ctx context.Context, tag registry.Tag) (*Story, error) {
 		Name: strings.TrimSpace(m.Maker + " " + m.Model), Year: m.Year(), Drive: string(m.Drive),
 		Stage: where[m.Stage], Warnings: append([]string{}, w.Warnings(m)...), Reasons: []string{},
 		Done: []Line{}, Pictures: []string{}}
-	if answer, err := w.Date(m); err == nil {
+	if answer, err := w.Intake.Date(m); err == nil {
 		for _, line := range answer.Lines() {
 			s.Reasons = append(s.Reasons, strings.TrimSpace(line))
 		}

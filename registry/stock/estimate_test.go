@@ -9,8 +9,8 @@ import (
 func TestSameEstimate(t *testing.T) {
 	y := func(n int) *int { return &n }
 	e := Estimate{From: y(1900), To: y(1904), Best: y(1902), Basis: "interpolated"}
-	assert.True(t, e.same(Estimate{From: y(1900), To: y(1904), Best: y(1902), Basis: "interpolated"}))
-	assert.True(t, Estimate{Basis: "none"}.same(Estimate{Basis: "none"}))
+	assert.True(t, e.Same(Estimate{From: y(1900), To: y(1904), Best: y(1902), Basis: "interpolated"}))
+	assert.True(t, Estimate{Basis: "none"}.Same(Estimate{Basis: "none"}))
 	for what, other := range map[string]Estimate{
 		"from":       {From: y(1901), To: y(1904), Best: y(1902), Basis: "interpolated"},
 		"to":         {From: y(1900), To: y(1905), Best: y(1902), Basis: "interpolated"},
@@ -20,7 +20,7 @@ func TestSameEstimate(t *testing.T) {
 		"open start": {To: y(1904), Best: y(1902), Basis: "interpolated"},
 		"basis":      {From: y(1900), To: y(1904), Best: y(1902), Basis: "range"},
 	} {
-		assert.False(t, e.same(other), what)
-		assert.False(t, other.same(e), what)
+		assert.False(t, e.Same(other), what)
+		assert.False(t, other.Same(e), what)
 	}
 }

@@ -1,0 +1,101 @@
+package intake
+
+import (
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+	"pitman/serials"
+)
+
+// Enter gives a machine its tag, unless it brings one, and stores it.
+func (w *Intake) Enter(tx stock.Tx, m *stock.Machine) error {
+	if m.Tag == "" {
+		var err error
+		if m.Tag, err = w.nextTag(tx); err != nil {
+			return err
+		}
+	} else if letters, n, _ := m.Tag.Parts(); letters == w.Stock.Config.House.Letters {
+		if err := tx.NumberGiven(n); err != nil {
+			return err
+		}
+	}
+	at := tx.Action().At
+	m.Stage, m.StageSince = registry.Logged, at
+	m.LoggedAt, m.LoggedBy = at, tx.Action().By
+	m.SaidBy(tx.Action().By, nil)
+	// it has no records yet, so whatever it claims beyond its coming in is refused
+	if err := m.Standing().Refused(nil); err != nil {
+		return err
+	}
+	return tx.Put(m)
+}
+
+// Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty
+// where it is only looked at.
+func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
+	fn func(*stock.Machine) error) error {
+	if m.HandedTo != "" {
+		return stock.WorkedOnThere(m.Tag, m.HandedTo)
+	}
+	before := *m
+	if err := fn(m); err != nil {
+		return err
+	}
+	if err := w.Stock.DriveGate(r, by, &before, m); err != nil {
+		return err
+	}
+	if m.Drive != before.Drive {
+		m.Redriven(w.Stock.Now().UTC().Truncate(time.Millisecond))
+	}
+	if err := m.Validate(); err != nil {
+		return err
+	}
+	if err := w.Fill(&before, m); err != nil {
+		return err
+	}
+	if before.SameEvidence(m) {
+		return nil
+	}
+	return w.Estimate(m)
+}
+
+// nextTag gives the next tag. A number whose tag would be another one without its last character is passed
+// over.
+func (w *Intake) nextTag(tx stock.Tx) (registry.Tag, error) {
+	for {
+		n, err := tx.NextNumber()
+		if err != nil {
+			return "", err
+		}
+		if letters := w.Stock.Config.House.Letters; !registry.CutShort(letters, n) {
+			return registry.NewTag(letters, n), nil
+		}
+	}
+}
+
+// Date answers when a machine was made, with the reasons. A year that is yet to come is refused.
+func (w *Intake) Date(m *stock.Machine) (serials.Answer, error) {
+	q := m.Query()
+	q.Now = w.Stock.ThisYear()
+	return w.answer(q)
+}
+
+func (w *Intake) answer(q serials.Query) (serials.Answer, error) {
+	tables, err := w.Tables()
+	if err != nil {
+		return serials.Answer{}, err
+	}
+	answer, err := tables.Date(q)
+	return answer, registry.OnField("serial", stock.Readable(err))
+}
+
+// Estimate dates the machine, and keeps what the answer rests on.
+func (w *Intake) Estimate(m *stock.Machine) error {
+	answer, err := w.Date(m)
+	if err != nil {
+		return err
+	}
+	m.Keep(answer)
+	return nil
+}
