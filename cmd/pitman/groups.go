@@ -18,7 +18,7 @@ var groups = []struct {
 	{"keeper", "For whoever keeps the house:",
 		[]string{"init", "demo", "import", "export", "bundle", "house", "tables", "redate", "lists", "scheme",
 			"people", "phones", "serve",
-			"backup", "restore", "verify"}},
+			"backup", "restore", "verify", "repair"}},
 }
 
 // group shows each command in its group; one that is in none comes last, among what the program says of
@@ -44,7 +44,7 @@ var meantBy = map[string]string{
 	"view": "show %s",
 	"sell": "triage %s --to sale", "scrap": "triage %s --to scrap", "strip": "triage %s --to parts",
 	"refurbish": "triage %s --to refurbish",
-	"repair":    "bench start %s", "mend": "bench start %s", "done": "bench finish %s", "pass": "test %s",
+	"mend":      "bench start %s", "done": "bench finish %s", "pass": "test %s",
 	"check":    "test %s",
 	"electric": "safety %s", "pat": "safety %s", "todo": "worklist", "next": "worklist", "tasks": "worklist",
 	"year": "date %s", "age": "date %s",

@@ -71,14 +71,20 @@ type followed struct {
 	actions, changes *rows
 	a, c             bool // a row is read and waits
 
-	action struct {
-		id, undoes                int64
-		at, by, verb, why, origin string
-	}
-	change struct {
-		id, action, ref       int64
-		kind, subject, fields string
-	}
+	action actionRow
+	change changeRow
+}
+
+// actionRow is an action as it is stored.
+type actionRow struct {
+	id, undoes                int64
+	at, by, verb, why, origin string
+}
+
+// changeRow is a change as it is stored.
+type changeRow struct {
+	id, action, ref       int64
+	kind, subject, fields string
 }
 
 func (f *followed) close() {

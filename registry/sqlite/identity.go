@@ -78,7 +78,9 @@ func (db *DB) Descends(ctx context.Context, from chain.Head) (same bool, err err
 
 // Branch notes in the chain that the house was restored: from here on it is another history than the one that
 // it came from.
-func (db *DB) Branch(ctx context.Context, at time.Time) error {
+func (db *DB) Branch(ctx context.Context, at time.Time) error { return db.branch(ctx, "restored", at) }
+
+func (db *DB) branch(ctx context.Context, why string, at time.Time) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
 		s, err := r.prepare("SELECT lower (hex (randomblob (8)))")
 		if err != nil {
@@ -88,7 +90,7 @@ func (db *DB) Branch(ctx context.Context, at time.Time) error {
 		if err := s.QueryRowContext(ctx).Scan(&branch); err != nil {
 			return err
 		}
-		return r.appendLink("restored " + at.UTC().Format(stamp) + " " + branch)
+		return r.appendLink(why + " " + at.UTC().Format(stamp) + " " + branch)
 	})
 }
 

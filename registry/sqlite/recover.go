@@ -1,0 +1,351 @@
+package sqlite
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"reflect"
+	"time"
+
+	"github.com/mattn/go-sqlite3"
+
+	"pitman/registry"
+	"pitman/registry/chain"
+	"pitman/registry/kinds"
+)
+
+// A damaged registry is mended by taking what can be proved: link by link its chain is walked, from where a
+// good one stands, and each link whose sum is right is done again there, with the same rows under the same
+// numbers. The first one that is not ends it: nobody can say what was built on it.
+
+// Unproved is an action that a damaged registry tells of and that could not be proved.
+type Unproved struct {
+	Action  int64             `json:"action"`
+	At      string            `json:"at"`
+	By      registry.Initials `json:"by"`
+	Verb    string            `json:"verb"`
+	Subject string            `json:"subject,omitempty"` // of its first change
+}
+
+// Damaged opens a copy of a registry file that may be damaged, as far as SQLite can read it.
+func Damaged(path string) (*DB, error) { return connect(path, forWork()) }
+
+// mostUnproved is how many actions that are not proved are told.
+const mostUnproved = 1000
+
+// TakeProved does again what the other registry proves behind the end of this one's chain. It returns how far
+// that came, and what the other one tells of beyond it. An empty registry becomes the other one's.
+func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond []Unproved, err error) {
+	beyond = []Unproved{}
+	err = db.within(ctx, forWriting, func(r *reader) error {
+		return from.transaction(ctx, forReading, func(other *reader) error {
+			last, err := r.lastLink()
+			if err != nil {
+				return err
+			}
+			if last, err = r.become(other, last); err != nil {
+				return err
+			}
+			proved, err := r.prove(other, last)
+			if err != nil {
+				return err
+			}
+			beyond, err = other.unproved(proved.action)
+			return err
+		})
+	})
+	if err != nil {
+		return end, beyond, err
+	}
+	end, err = db.Head(ctx)
+	return end, beyond, err
+}
+
+// become makes an empty registry the other house's, and refuses one of another history.
+func (r *reader) become(other *reader, last link) (link, error) {
+	if last.action == 0 && last.change == 0 {
+		var house string
+		s, err := other.prepare("SELECT value FROM identity WHERE name = 'house'")
+		if err == nil {
+			err = s.QueryRowContext(r.ctx).Scan(&house)
+		}
+		if unreadable(err) || err != nil {
+			return last, nothingProved()
+		}
+		for _, text := range []string{"DROP TRIGGER link_kept", "DELETE FROM link",
+			"CREATE TRIGGER link_kept BEFORE DELETE ON link BEGIN SELECT RAISE (ABORT, 'history is " +
+				"append-only'); END",
+			"UPDATE identity SET value = '" + house + "' WHERE name = 'house'"} {
+			if len(house) != 32 {
+				return last, nothingProved()
+			}
+			if _, err := r.conn.ExecContext(r.ctx, text); err != nil {
+				return last, err
+			}
+		}
+		return link{}, nil
+	}
+	var sum string
+	s, err := other.prepare("SELECT sum FROM link WHERE id = ?")
+	if err == nil {
+		err = s.QueryRowContext(r.ctx, last.id).Scan(&sum)
+	}
+	switch {
+	case unreadable(err), errors.Is(err, sql.ErrNoRows):
+		return last, nothingProved()
+	case err != nil:
+		return last, err
+	case sum != last.sum:
+		return last, registry.Errorf(registry.Conflict,
+			"the damaged registry has another history than the backup: name a backup of the same house")
+	}
+	return last, nil
+}
+
+func nothingProved() error {
+	return registry.Errorf(registry.Conflict, "the damaged registry proves nothing beyond the backup")
+}
+
+// unreadable says of an error whether the file is damaged there.
+func unreadable(err error) bool {
+	var broken sqlite3.Error
+	return errors.As(err, &broken) &&
+		(broken.Code == sqlite3.ErrCorrupt || broken.Code == sqlite3.ErrNotADB ||
+			broken.Code == sqlite3.ErrError || broken.Code == sqlite3.ErrIoErr)
+}
+
+// rowsOf are the actions and changes of one link.
+type rowsOf struct {
+	actions []actionRow
+	changes []changeRow
+}
+
+// prove walks the other one's chain behind a link, and does each link again whose sum is right.
+func (r *reader) prove(other *reader, last link) (link, error) {
+	links, err := other.query("SELECT id, action, change, note, sum FROM link WHERE id > ? ORDER BY id",
+		last.id)
+	if err != nil {
+		return last, ended(err)
+	}
+	defer links.Close()
+	rows, err := other.follow(last)
+	if err != nil {
+		return last, ended(err)
+	}
+	defer rows.close()
+	for links.Next() {
+		var next link
+		if links.Scan(&next.id, &next.action, &next.change, &next.note, &next.sum) != nil {
+			return last, nil
+		}
+		h := chain.New(last.sum)
+		told, err := rows.upTo(h, next)
+		if err != nil || next.id != last.id+1 || h.Sum(next.id, next.note) != next.sum {
+			return last, ended(err)
+		}
+		if err := r.doAgain(told); err != nil {
+			return last, err
+		}
+		if _, err := r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)",
+			next.id,
+			next.action, next.change, next.note, next.sum); err != nil {
+			return last, err
+		}
+		if err := r.takeDecision(other, next.note); err != nil {
+			return last, err
+		}
+		last = next
+	}
+	return last, ended(links.Err())
+}
+
+// ended takes damage for an end of what can be read.
+func ended(err error) error {
+	if unreadable(err) {
+		return nil
+	}
+	return err
+}
+
+// upTo reads the rows of one link.
+func (f *followed) upTo(h *chain.Hasher, until link) (told rowsOf, err error) {
+	for {
+		ok, err := f.nextAction()
+		if err != nil {
+			return told, err
+		}
+		a := &f.action
+		if !ok || a.id > until.action {
+			break
+		}
+		h.Action(a.id, a.at, a.by, a.verb, a.why, a.undoes, a.origin)
+		told.actions, f.a = append(told.actions, *a), false
+	}
+	for {
+		ok, err := f.nextChange()
+		if err != nil {
+			return told, err
+		}
+		c := &f.change
+		if !ok || c.id > until.change {
+			return told, nil
+		}
+		h.Change(c.id, c.action, c.kind, c.ref, c.subject, c.fields)
+		told.changes, f.c = append(told.changes, *c), false
+	}
+}
+
+// doAgain stores rows of a history as they stood, and what they did to the records.
+func (r *reader) doAgain(told rowsOf) error {
+	for _, a := range told.actions {
+		if _, err := r.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", a.by,
+			a.at); err != nil {
+			return err
+		}
+		undoes := sql.NullInt64{Int64: a.undoes, Valid: a.undoes != 0}
+		if _, err := r.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin) VALUES (?, ?, ?, "+
+			"?, ?, ?, ?)",
+			a.id, a.at, a.by, a.verb, a.why, undoes, a.origin); err != nil {
+			return err
+		}
+	}
+	for _, c := range told.changes {
+		if _, err := r.exec("INSERT INTO change (id, action, kind, ref, subject, fields) VALUES (?, ?, ?, "+
+			"?, ?, ?)",
+			c.id, c.action, c.kind, c.ref, c.subject, c.fields); err != nil {
+			return err
+		}
+		if err := r.setRecord(c.kind, c.ref, c.fields); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// setRecord does to a record what a change tells.
+func (r *reader) setRecord(kind string, ref int64, text string) error {
+	rec := kinds.New(kind)
+	if rec == nil {
+		return registry.Errorf(registry.Conflict,
+			"the damaged registry has records of kind %.40q: install the newer version that made it", kind)
+	}
+	var fields map[string][2]any
+	d := json.NewDecoder(bytes.NewReader([]byte(text)))
+	d.UseNumber()
+	if err := d.Decode(&fields); err != nil {
+		return err
+	}
+	v := reflect.ValueOf(rec).Elem()
+	m := tableOf(v.Type())
+	values, err := m.values(v) // what a record has that no change mentions
+	if err != nil {
+		return err
+	}
+	set, args := "", []any{}
+	for i, col := range m.columns {
+		if col.name == "id" {
+			values[i] = ref
+		}
+		told, ok := fields[col.name]
+		if !ok {
+			continue
+		}
+		if values[i], err = native(v.FieldByIndex(col.field).Type(), told[1]); err != nil {
+			return err
+		}
+		set += ", " + col.name + " = ?"
+		args = append(args, values[i])
+	}
+	if set == "" {
+		return nil
+	}
+	result, err := r.exec("UPDATE "+kind+" SET "+set[2:]+" WHERE id = ?", append(args, ref)...)
+	if err != nil {
+		return err
+	}
+	if n, err := result.RowsAffected(); err != nil || n > 0 {
+		return err
+	}
+	marks := bytes.Repeat([]byte("?, "), len(m.columns))
+	_, err = r.exec("INSERT INTO "+kind+" ("+m.list+") VALUES ("+string(marks[:len(marks)-2])+")", values...)
+	return err
+}
+
+// takeDecision takes over what house.toml said, if a link vouches for it.
+func (r *reader) takeDecision(other *reader, note string) error {
+	if len(note) < len(decided) || note[:len(decided)] != decided {
+		return nil
+	}
+	rows, err := other.query("SELECT at, text FROM decisions ORDER BY id")
+	if err != nil {
+		return ended(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var at, text string
+		if rows.Scan(&at, &text) != nil {
+			return nil
+		}
+		if noteOf(text) == note {
+			_, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at, text)
+			return err
+		}
+	}
+	return ended(rows.Err())
+}
+
+// unproved lists the actions behind a number, as far as they can be read.
+func (r *reader) unproved(after int64) ([]Unproved, error) {
+	out := []Unproved{}
+	rows, err := r.query("SELECT id, at, by, verb, coalesce((SELECT subject FROM change WHERE action = "+
+		"action.id "+
+		"LIMIT 1), '') FROM action WHERE id > ? ORDER BY id LIMIT ?", after, mostUnproved)
+	if err != nil {
+		return out, ended(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var u Unproved
+		if rows.Scan(&u.Action, &u.At, &u.By, &u.Verb, &u.Subject) != nil {
+			return out, nil
+		}
+		out = append(out, u)
+	}
+	return out, ended(rows.Err())
+}
+
+// TakeKeys takes over the house's key and the keys that it trusts, from a registry that may be damaged. No
+// chain vouches for them.
+func (db *DB) TakeKeys(ctx context.Context, from *DB) error {
+	rows, err := from.sql.QueryContext(ctx,
+		"SELECT name, value FROM identity WHERE name NOT IN ('house', 'schema')")
+	if err != nil {
+		return ended(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var name, value string
+		if rows.Scan(&name, &value) != nil {
+			return nil
+		}
+		if _, err := db.sql.ExecContext(ctx, "INSERT INTO identity VALUES (?, ?) ON CONFLICT DO NOTHING",
+			name,
+			value); err != nil {
+			return db.explain(err)
+		}
+	}
+	return ended(rows.Err())
+}
+
+// CountersAbove makes the counters at least as high as what the records have.
+func (db *DB) CountersAbove(ctx context.Context) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		_, err := r.exec("UPDATE counter SET value = max(value, (" + orderNumbers + ")) WHERE name = 'order'")
+		return err
+	})
+}
+
+// Mended notes in the chain that the registry was put together anew.
+func (db *DB) Mended(ctx context.Context, at time.Time) error { return db.branch(ctx, "repaired", at) }
