@@ -56,6 +56,9 @@ done there counts.`,
 				return a.practise(cmd.Context(), by, plain)
 			}
 			return a.with(func(d *workplace) error {
+				if err := soundToStart(cmd.Context(), d); err != nil {
+					return err
+				}
 				if _, err := d.Tables(); err != nil { // what it says of them must not come into the screen
 					return err
 				}

@@ -78,6 +78,9 @@ authority.`,
 }
 
 func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
+	if err := soundToStart(ctx, d); err != nil {
+		return err
+	}
 	people := make([]registry.Initials, len(q.pair))
 	for i, typed := range q.pair {
 		var err error

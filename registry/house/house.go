@@ -188,8 +188,9 @@ func fault[T any](read func() ([]T, error)) func() error {
 }
 
 // CheckLists reads every list that the house can edit and names all faults, one a line.
-func (h *House) CheckLists() error {
-	var faults []error
+func (h *House) CheckLists() error { return errors.Join(h.eachList()...) }
+
+func (h *House) eachList() (faults []error) {
 	for _, read := range []func() error{
 		fault(h.Lists.Bench.Jobs), fault(h.Lists.Bench.Points), fault(h.Lists.Spares.Parts),
 		fault(h.Lists.Stock.Reasons),
@@ -202,7 +203,7 @@ func (h *House) CheckLists() error {
 			faults = append(faults, err)
 		}
 	}
-	return errors.Join(faults...)
+	return faults
 }
 
 // Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a

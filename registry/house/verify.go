@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/lists"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
 	"pitman/registry/sqlite"
@@ -16,9 +17,24 @@ func (h *House) Verify(ctx context.Context, db *sqlite.DB) ([]registry.Fault, er
 	return verify(ctx, db, h.Dir, h.Config.House.Letters, h.Lists)
 }
 
+// VerifyQuick looks for what a start of work should not go over, in a moment.
+func (h *House) VerifyQuick(ctx context.Context, db *sqlite.DB) ([]registry.Fault, error) {
+	return db.VerifyQuick(ctx)
+}
+
+// ListFaults names the lists of the house that cannot be read.
+func (h *House) ListFaults() (faults []registry.Fault) {
+	for _, err := range h.eachList() {
+		faults = append(faults, registry.Fault{Check: "lists", Subject: lists.Folder, What: err.Error(),
+			Mend: "correct the list, or move it out of the folder, which brings back the one that comes " +
+				"with the program"})
+	}
+	return faults
+}
+
 // verify goes on without a list that cannot be read, and says so: what asks for it was not checked.
-func verify(ctx context.Context, db *sqlite.DB, dir, letters string, lists Lists) ([]registry.Fault, error) {
-	needed, broken := lists.Stock.BaseParts()
+func verify(ctx context.Context, db *sqlite.DB, dir, letters string, known Lists) ([]registry.Fault, error) {
+	needed, broken := known.Stock.BaseParts()
 	faults, err := db.Verify(ctx, letters, needed)
 	if broken != nil {
 		faults = append(faults,

@@ -148,17 +148,49 @@ func (f *followed) nextChange() (bool, error) {
 // chain walks the chain. Each link is held against the stored one before it, so a break is told where it is,
 // and once.
 func (v *verification) chain() error {
-	links, err := v.query("SELECT id, action, change, note, sum FROM link ORDER BY id")
+	if err := v.walk(link{}); err != nil {
+		return err
+	}
+	return v.decisions()
+}
+
+// mostChanges is how many changes a look at the end of the chain goes back over.
+const mostChanges = 5000
+
+// chainEnd walks the last links.
+func (v *verification) chainEnd() error {
+	last, err := v.lastLink()
+	if err != nil {
+		return err
+	}
+	s, err := v.prepare("SELECT id, action, change, note, sum FROM link WHERE id < ?1 AND change <= ?2 - " +
+		"?3 ORDER BY id " +
+		"DESC LIMIT 1")
+	if err != nil {
+		return err
+	}
+	var from link
+	err = s.QueryRowContext(v.ctx, last.id, last.change, int64(mostChanges)).Scan(&from.id, &from.action,
+		&from.change,
+		&from.note, &from.sum)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return err
+	}
+	return v.walk(from)
+}
+
+// walk holds each link behind this one against what it covers.
+func (v *verification) walk(last link) error {
+	links, err := v.query("SELECT id, action, change, note, sum FROM link WHERE id > ? ORDER BY id", last.id)
 	if err != nil {
 		return err
 	}
 	defer links.Close()
-	rows, err := v.follow(link{})
+	rows, err := v.follow(last)
 	if err != nil {
 		return err
 	}
 	defer rows.close()
-	var last link
 	for links.Next() {
 		var l link
 		if err := links.Scan(&l.id, &l.action, &l.change, &l.note, &l.sum); err != nil {
@@ -190,7 +222,7 @@ func (v *verification) chain() error {
 			"goes on behind the end of its chain, at action %d: another program wrote there",
 			max(beyond.action, last.action))
 	}
-	return v.decisions()
+	return nil
 }
 
 func spanOf(last, l link) string {

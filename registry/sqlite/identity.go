@@ -205,7 +205,8 @@ func (db *DB) CheckSchema(ctx context.Context) error {
 	return nil
 }
 
-// made is the schema that this program makes by its first steps. It is the same each time, so it is made once.
+// made is the schema that this program makes by its first steps. It is the same each time, so it is made
+// once.
 func made(ctx context.Context, version int) ([]part, error) {
 	if kept, ok := madeBefore.Load(version); ok {
 		return kept.([]part), nil

@@ -20,6 +20,6 @@ func (t *tx) Faults(letters string, needed []stock.BasePart, subjects []string) 
 	if v.only == nil {
 		v.only = []string{}
 	}
-	err := v.all(leftOut...)
+	err := v.all(func(name string) bool { return slices.Contains(leftOut, name) })
 	return v.faults, err
 }
