@@ -126,22 +126,22 @@ func (db *DB) Remembered(ctx context.Context) (text string, err error) {
 }
 
 // part is an object of the schema: a table, index or trigger.
-type part struct{ kind, name, text string }
+type part struct{ kind, name, of, text string }
 
-// schemaOf reads the objects of a schema, but those that SQLite keeps for itself.
+// schemaOf reads the objects of a schema, and of those that SQLite keeps for itself the indexes.
 func schemaOf(ctx context.Context, on interface {
 	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
 }) (parts []part, err error) {
 	rows, err := on.QueryContext(ctx,
-		"SELECT type, name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_%' ESCAPE "+
-			"'\\' ORDER BY type, name")
+		`SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\'
+		OR type = 'index' ORDER BY type, name`)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
 	for rows.Next() {
 		var p part
-		if err := rows.Scan(&p.kind, &p.name, &p.text); err != nil {
+		if err := rows.Scan(&p.kind, &p.name, &p.of, &p.text); err != nil {
 			return nil, err
 		}
 		parts = append(parts, p)
@@ -153,6 +153,9 @@ func schemaOf(ctx context.Context, on interface {
 func fingerprint(parts []part) string {
 	sum := sha256.New()
 	for _, p := range parts {
+		if strings.HasPrefix(p.name, "sqlite_") {
+			continue
+		}
 		fmt.Fprintf(sum, "%q %q %q\n", p.kind, p.name, p.text)
 	}
 	return hex.EncodeToString(sum.Sum(nil))
@@ -257,18 +260,23 @@ func (v *verification) schema() error {
 	if err != nil {
 		return err
 	}
-	texts := map[[2]string]string{}
+	if kept, err := v.strings("SELECT value FROM identity WHERE name = 'schema'"); err == nil &&
+		len(kept) == 1 &&
+		kept[0] != fingerprint(have) {
+		v.fault("pitman.db", mendRestore, "its schema is not the one whose sum it keeps")
+	}
+	texts := map[[2]string]part{}
 	for _, p := range have {
-		texts[[2]string{p.kind, p.name}] = p.text
+		texts[[2]string{p.kind, p.name}] = p
 	}
 	for _, p := range want {
 		key := [2]string{p.kind, p.name}
-		text, there := texts[key]
+		found, there := texts[key]
 		delete(texts, key)
 		switch {
 		case !there:
 			v.fault(p.name, mendRestore, "the %s is gone from the registry's file", p.kind)
-		case text != p.text:
+		case found != p:
 			v.fault(p.name, mendRestore, "the %s is not as this program makes it", p.kind)
 		}
 	}

@@ -1,0 +1,151 @@
+package sqlite_test
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/registrytest"
+	"pitman/registry/sqlite"
+	"pitman/registry/stock"
+)
+
+// dump is all that a registry file holds, as text; an error if it cannot be read through.
+func dump(path string) (string, error) {
+	db, err := sql.Open("sqlite3", "file:"+path+"?mode=ro&immutable=1")
+	if err != nil {
+		return "", err
+	}
+	defer db.Close()
+	var out strings.Builder
+	tables, err := column(db,
+		"SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'machine\\_text%' "+
+			"ESCAPE '\\' ORDER BY name")
+	if err != nil {
+		return "", err
+	}
+	for _, table := range append([]string{"sqlite_schema"}, tables...) {
+		rows, err := db.Query("SELECT * FROM " + table)
+		if err != nil {
+			return "", err
+		}
+		names, err := rows.Columns()
+		if err != nil {
+			return "", err
+		}
+		var lines []string
+		for rows.Next() {
+			cells := make([]any, len(names))
+			for i := range cells {
+				cells[i] = new(any)
+			}
+			if err := rows.Scan(cells...); err != nil {
+				return "", err
+			}
+			var line strings.Builder
+			for i, c := range cells {
+				if names[i] == "rootpage" {
+					continue // where it stands in the file is no data
+				}
+				fmt.Fprintf(&line, "%v|", *c.(*any))
+			}
+			lines = append(lines, line.String())
+		}
+		if err := rows.Err(); err != nil {
+			return "", err
+		}
+		slices.Sort(lines)
+		fmt.Fprintf(&out, "%s\n%s\n", table, strings.Join(lines, "\n"))
+	}
+	return out.String(), nil
+}
+
+func column(db *sql.DB, query string) (out []string, err error) {
+	rows, err := db.Query(query)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var s string
+		if err := rows.Scan(&s); err != nil {
+			return nil, err
+		}
+		out = append(out, s)
+	}
+	return out, rows.Err()
+}
+
+// Each of 400 flipped bits that changes what the file holds is noticed: it cannot be opened, or verify names
+// it.
+func TestFlippedBitsAreNoticed(t *testing.T) {
+	flips := 400
+	if testing.Short() {
+		flips = 60
+	}
+	w := registrytest.Workshop(t)
+	for i := range 40 {
+		m := stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprint("T", i), Drive: registry.Hand,
+			Donor: "Ines Vale",
+			Place: fmt.Sprint("bay ", i%7), Note: strings.Repeat("drawer key inside ", i%5)}
+		require.NoError(t, w.Log(registrytest.Ctx, "QX", &m, false))
+		_, err := w.Amend(registrytest.Ctx, "MB", m.Tag, "", func(m *stock.Machine) error {
+			m.Condition = "runs freely"
+			return nil
+		})
+		require.NoError(t, err)
+	}
+	path := filepath.Join(t.TempDir(), "whole.db")
+	require.NoError(t, w.Store.(*sqlite.DB).CopyTo(registrytest.Ctx, path))
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	before, err := dump(path)
+	require.NoError(t, err)
+	dice := rand.New(rand.NewPCG(18, 400))
+	changed := 0
+	for n := range flips {
+		at, bit := dice.IntN(len(whole)), byte(1)<<dice.IntN(8)
+		hurt := slices.Clone(whole)
+		hurt[at] ^= bit
+		flipped := filepath.Join(t.TempDir(), "flipped.db")
+		require.NoError(t, os.WriteFile(flipped, hurt, 0o600))
+		after, err := dump(flipped)
+		if err == nil && after == before {
+			continue
+		}
+		changed++
+		db, err := sqlite.Inspect(flipped)
+		if err != nil {
+			continue
+		}
+		faults, err := db.Verify(context.Background(), "PM", nil)
+		require.NoError(t, db.Close())
+		if err == nil && len(faults) == 0 {
+			assert.Fail(t, "not noticed", "flip %d, byte %d, bit %x: %s", n, at, bit,
+				difference(before, after))
+		}
+	}
+	t.Logf("%d of %d flips changed what the file holds", changed, flips)
+	assert.Greater(t, changed, flips/10)
+}
+
+// difference is the first line that is another.
+func difference(a, b string) string {
+	there := strings.Split(b, "\n")
+	for i, line := range strings.Split(a, "\n") {
+		if i >= len(there) || there[i] != line {
+			return fmt.Sprintf("%q, not %q", there[min(i, len(there)-1)], line)
+		}
+	}
+	return "more lines"
+}
