@@ -128,9 +128,9 @@ func sweep(dir string) {
 // clearWork removes a working folder whose maker is gone, then the note of it. A folder on a disk that is not
 // there now keeps its note.
 func clearWork(note, text string) {
-	pid, folder, ok := parseNote(text)
+	pid, ours, folder, ok := parseNote(text)
 	info, err := os.Stat(note)
-	if err != nil || ok && alive(pid) && time.Since(info.ModTime()) < 24*time.Hour {
+	if err != nil || ok && (!ours || alive(pid)) && time.Since(info.ModTime()) < 24*time.Hour {
 		return
 	}
 	if ok {

@@ -25,7 +25,7 @@ func (h *House) working(in string) (folder string, done func() error, err error)
 	}
 	in, err = filepath.Abs(in)
 	folder = filepath.Join(in, strings.TrimSuffix(filepath.Base(note.Name()), ".note"))
-	_, failed := fmt.Fprintf(note, "%d %s\n", os.Getpid(), folder)
+	_, failed := fmt.Fprintf(note, "%d@%s %s\n", os.Getpid(), hostName(), folder)
 	err = errors.Join(err, failed, note.Sync(), note.Close())
 	if err == nil {
 		err = os.Mkdir(folder, 0o700)
@@ -42,12 +42,21 @@ func (h *House) working(in string) (folder string, done func() error, err error)
 	return folder, done, err
 }
 
-func parseNote(text string) (pid int, folder string, ok bool) {
-	number, folder, _ := strings.Cut(strings.TrimSuffix(text, "\n"), " ")
+// parseNote reads a note; ours says whether this computer wrote it, which alone knows whether its maker still
+// runs.
+func parseNote(text string) (pid int, ours bool, folder string, ok bool) {
+	maker, folder, _ := strings.Cut(strings.TrimSuffix(text, "\n"), " ")
+	number, host, _ := strings.Cut(maker, "@")
 	pid, err := strconv.Atoi(number)
 	ok = err == nil && strings.HasSuffix(text, "\n") && filepath.IsAbs(folder) &&
 		strings.HasPrefix(filepath.Base(folder), workBegins)
-	return pid, folder, ok
+	return pid, host == hostName(), folder, ok
+}
+
+// hostName is this computer's name as a note has it: without blanks.
+func hostName() string {
+	name, _ := os.Hostname()
+	return strings.Join(strings.Fields(name), "")
 }
 
 // makeFolder makes the folder of backups; where the house cannot be written, there is none.
