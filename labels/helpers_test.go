@@ -14,7 +14,7 @@ import (
 
 // sample is an everyday machine of an invented maker.
 func sample(i int) Machine {
-	return Machine{Tag: fmt.Sprintf("AB%05dK", i), Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+	return Machine{Tag: fmt.Sprintf("AB%05dK", i), Maker: "Meadowlark", Model: "Brisk 44", Serial: "T4712883",
 		Year:  "1921–1925",
 		Drive: Drives[i%3], Mains: i%3 == 2, Tested: Test{"2026-03-02", "QX"}}
 }

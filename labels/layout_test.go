@@ -141,11 +141,11 @@ func TestEachLineIsAsLargeAsItCanBe(t *testing.T) {
 	long := sizes(m, "a4-tag-2x5")
 	caution := func(of map[string]float64) float64 { return max(of[notTested], of["do not plug in:"]) }
 	assert.Greater(t, caution(long), 3.0, "8.5 pt: %v", long)
-	assert.GreaterOrEqual(t, caution(short), long["No. F4712883"], "%v", short)
+	assert.GreaterOrEqual(t, caution(short), long["No. T4712883"], "%v", short)
 	assert.Greater(t, long["1921–1925"], 2.9, "%v", long)
 	for _, name := range []string{"a4-tag-2x5", "a4-3x7", "roll-102x51"} {
 		of := sizes(sample(1), name)
-		assert.GreaterOrEqual(t, of["1921–1925"], of["No. F4712883"], name)
+		assert.GreaterOrEqual(t, of["1921–1925"], of["No. T4712883"], name)
 	}
 }
 
@@ -296,10 +296,10 @@ func TestShrinkThenWrap(t *testing.T) {
 	shrunk := set("Meadowlarks")
 	assert.Equal(t, []string{"Meadowlarks"}, shrunk.rows)
 	assert.Less(t, shrunk.size, 3.99)
-	wrapped := set("Meadowlark Rotary 28")
-	assert.Equal(t, []string{"Meadowlark", "Rotary 28"}, wrapped.rows)
-	long := set("Meadowlark Rotary 28 with extension table and knee lever")
-	assert.Equal(t, "Meadowlark Rotary 28 with extension table and knee lever", strings.Join(long.rows, " "),
+	wrapped := set("Meadowlark Rotary 44")
+	assert.Equal(t, []string{"Meadowlark", "Rotary 44"}, wrapped.rows)
+	long := set("Meadowlark Rotary 44 with extension table and knee lever")
+	assert.Equal(t, "Meadowlark Rotary 44 with extension table and knee lever", strings.Join(long.rows, " "),
 		"whole")
 	for _, b := range []block{one, shrunk, wrapped, long} {
 		for _, row := range b.rows {
@@ -388,7 +388,7 @@ func TestCautionsAndFaults(t *testing.T) {
 		}
 		assert.Contains(t, d.words(), notTested, stock.Name)
 	}
-	m.Model = "Northern Light Rotary 28"
+	m.Model = "Northern Light Rotary 44"
 	f, err = m.Face(s)
 	require.NoError(t, err)
 	d, err := Draw(f, stockNamed(t, "a4-tag-2x5"), s, Device{})
@@ -441,7 +441,7 @@ func TestStickersWarnOfDecals(t *testing.T) {
 // it.
 func TestFaultsComeBeforeTheRest(t *testing.T) {
 	s := Default()
-	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "F4712883", Stage: "bench",
+	slip := Slip{Tag: "AB00001K", Maker: "Meadowlark", Serial: "T4712883", Stage: "bench",
 		Since: "2026-03-02", Place: "Shelf 3", Tested: "2026-03-02", Faults: []Fault{
 			{"needle-bar", "knocks at the lowest point, needle touches the plate"},
 			{"tension", "loops below"},
@@ -472,7 +472,7 @@ func TestPlaceTakesTheWholeLabel(t *testing.T) {
 // A base has neither band nor lead; its longest text stays in its place as well.
 func TestBaseLabelFitsEveryStock(t *testing.T) {
 	s := Default()
-	f, err := Base{Tag: "AB00124M", Name: strings.Repeat("Wattenscheid ", 9), Weight: "124.75 kg",
+	f, err := Base{Tag: "AB00124M", Name: strings.Repeat("Wolkenschade ", 9), Weight: "124.75 kg",
 		Heavy: true,
 		Measures: []string{"opening 1374.25 mm × 1181.25 mm", "pins 241.25 mm", "flywheel 305.25 mm",
 			"no top"}}.Face(s)
@@ -518,7 +518,7 @@ func TestGoldenPictures(t *testing.T) {
 	long := Machine{Tag: "AB00124M", Maker: "Северное сияние, завод швейных машин", Model: "Πηνελόπη Οικιακή",
 		Serial: "ABCDEFGHJK1234567890ABCDEFGHJK1234567890",
 		Year:   "year unknown", Drive: "electric", Mains: true, Tested: Test{"2026-03-02", "QX"}}
-	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+	slip, err := Slip{Tag: "AB00001K", Maker: "Meadowlark", Model: "Brisk 44", Serial: "T4712883",
 		Stage: "check", Since: "2026-03-01", Place: "Shelf 3"}.Face(s)
 	require.NoError(t, err)
 	slipDrawing, err := Draw(slip, stockNamed(t, "roll-62x29"), s, Device{})
@@ -547,7 +547,7 @@ func TestKindsPicture(t *testing.T) {
 	words := Default()
 	words.Drive["treadle"] = Band{"FUSSBETRIEB MIT GESTELL", mustColour("#b9e4c9"), black, "rising"}
 	words.Stage["bench"] = Band{"IN DER WERKSTATT OBEN", mustColour("#e07429"), black, "rising"}
-	faults := Slip{Tag: "AB00124M", Maker: "Meadowlark", Model: "Vibra 28", Serial: "F4712883",
+	faults := Slip{Tag: "AB00124M", Maker: "Meadowlark", Model: "Brisk 44", Serial: "T4712883",
 		Stage: "bench", Tested: "2026-03-02", Since: "2026-03-02", Place: "Shelf 3", Faults: []Fault{
 			{"needle-bar", "knocks at the lowest point"}, {"tension", "loops below"},
 			{"stitch-length", "3.2 mm where the dial says 2.5 mm"}}}
@@ -601,7 +601,7 @@ func inScripts() []interface{ Face(*Scheme) (*Face, error) } {
 		return m
 	}
 	return []interface{ Face(*Scheme) (*Face, error) }{
-		machine("Meadowlark & Sønner", "Vibra 28"),
+		machine("Meadowlark & Sønner", "Brisk 44"),
 		machine("Chim Sơn Ca Ế Ộ Ữ ằ", "Kiểu 28"),
 		machine("Κορυδαλλός", "Οικιακή 28"),
 		machine("Северный жаворонок", "Модель 28"),

@@ -330,7 +330,7 @@ func TestSVGIsSoundWhateverTheText(t *testing.T) {
 	assert.Equal(t, "95mm", svg.Width)
 	all := strings.Join(svg.Text, " ")
 	assert.Contains(t, all, "AB00001 K")
-	assert.Contains(t, all, `<script>"&'</script> Vibra 28`)
+	assert.Contains(t, all, `<script>"&'</script> Brisk 44`)
 	assert.Contains(t, all, "No. ab[31mé")
 	assert.NotContains(t, out.String(), "<text", "letters are outlines: no reader needs their font")
 	assert.NotContains(t, out.String(), "<script>")

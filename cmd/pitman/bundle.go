@@ -41,8 +41,8 @@ order of this house, or were handed to someone else.
 
 The machines stay in this registry, marked as handed over, so that it can be seen where they went.
 Work on them goes on in the other house. The same bundle can be written again.`,
-		Example: `  pitman bundle out for-ellerby.bundle --by QX --to Ellerby --place "bay 2"
-  pitman bundle out one.bundle --by QX --to Ellerby PM17X`,
+		Example: `  pitman bundle out for-eldwray.bundle --by QX --to Eldwray --place "bay 2"
+  pitman bundle out one.bundle --by QX --to Eldwray PM17X`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if h.Tags, err = parseTags(args[1:]); err != nil {

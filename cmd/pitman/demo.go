@@ -138,7 +138,7 @@ func demoMachines() []stock.Machine {
 		},
 		func() stock.Machine {
 			return stock.Machine{Maker: "Tamarisk", Serial: fmt.Sprintf("T%d", number(1, 700000)),
-				Model: "Domestic",
+				Model: "Coppice",
 				Drive: registry.Drive(pick("hand", "electric"))}
 		},
 		func() stock.Machine {
@@ -150,8 +150,8 @@ func demoMachines() []stock.Machine {
 	machines := make([]stock.Machine, 60)
 	for i := range machines {
 		m := makes[i%len(makes)]()
-		m.Donor = pick("Thornby parish hall", "the Okonjo family", "Lantern Row laundry",
-			"estate of a tailor in Ellerby", "left at the door")
+		m.Donor = pick("Tolvane parish hall", "the Okonjo family", "Lantern Row laundry",
+			"estate of a tailor in Eldwray", "left at the door")
 		m.Condition = pick("complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing",
 			"dusty, turns freely")
 		m.Place = pick("bay 1", "bay 2", "bay 3", "under the stairs")
@@ -164,7 +164,7 @@ func demoMachines() []stock.Machine {
 			m.Patents = []string{"1400000"}
 		}
 		// crank boss and groove: it sews either way
-		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Domestic") && i%2 == 1 {
+		if m.Drive != registry.Electric && (m.Model == "Kiebitz" || m.Model == "Coppice") && i%2 == 1 {
 			m.EitherWay = stock.Yes
 		}
 		machines[i] = m

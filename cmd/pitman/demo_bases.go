@@ -43,7 +43,7 @@ func demoBases() []stock.Base {
 			OpeningWidth: mm(width), Pins: mm(pins),
 			Flywheel: mm(flywheel), ShaftToTop: mm(shaftToTop), Weight: measure.Mass(kg * 1000),
 			Side: stock.SideRight, Parts: all,
-			Form: "standing", Place: "iron shed", Donor: "Thornby parish hall", Condition: "complete"}
+			Form: "standing", Place: "iron shed", Donor: "Tolvane parish hall", Condition: "complete"}
 	}
 	alder := func(off float64) stock.Base { return of("Alder", 374+off, 181, 241+off, 305, 432, 27) }
 	rowan := func(off float64) stock.Base { return of("Rowan", 371.5, 179+off, 239.5, 290, 425, 24.5) }

@@ -92,7 +92,7 @@ func TestAHouseOnAStick(t *testing.T) {
 		})
 		require.NoError(t, err)
 	}
-	file := bundle(t, w, "Ellerby")
+	file := bundle(t, w, "Eldwray")
 	other := workshop(t, "EL")
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	require.NoError(t, err)
@@ -142,7 +142,7 @@ func TestHostileBundles(t *testing.T) {
 	w := workshop(t, "LR")
 	require.NoError(t,
 		w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
-	file := bundle(t, w, "Ellerby")
+	file := bundle(t, w, "Eldwray")
 	good := unzip(t, file)
 	with := func(old, new string) []byte {
 		text := strings.Replace(strings.Join(good, "\n"), old, new, 1)
@@ -219,7 +219,7 @@ func FuzzBundle(f *testing.F) {
 		giver.Log(ctx, "QX",
 			&stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
 	require.NoError(f, giver.AddBase(ctx, "QX", &stock.Base{Place: "bay 2", Pins: 241 * measure.Millimetre}))
-	good := strings.Join(unzip(f, bundle(f, giver, "Ellerby")), "\n")
+	good := strings.Join(unzip(f, bundle(f, giver, "Eldwray")), "\n")
 	f.Add(good)
 	f.Add(strings.Replace(good, "hand", "steam", 1))
 	w := workshop(f, "EL")

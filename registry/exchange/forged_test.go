@@ -39,7 +39,7 @@ func told(t *testing.T, w *house.Workshop, tag registry.Tag) *exchange.UnitHisto
 func sealed(t *testing.T, letters string, all ...*exchange.UnitHistory) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	b, err := exchange.NewBundle(&out, exchange.Head{House: "Nether Quoin", Letters: letters, To: "Ellerby"})
+	b, err := exchange.NewBundle(&out, exchange.Head{House: "Nether Quoin", Letters: letters, To: "Eldwray"})
 	require.NoError(t, err)
 	for _, c := range all {
 		require.NoError(t, b.Add(c))

@@ -140,10 +140,10 @@ var (
 		{"Grover & Baker", "Number One", []registry.Drive{registry.Treadle}},
 		{"Harrow & Finch", "Swallow", []registry.Drive{registry.Hand, registry.Treadle}},
 		{"Ostermann", "Kiebitz", []registry.Drive{registry.Treadle, registry.Electric}},
-		{"Tamarisk", "Domestic", []registry.Drive{registry.Hand, registry.Electric}},
+		{"Tamarisk", "Coppice", []registry.Drive{registry.Hand, registry.Electric}},
 	}
-	donors = []string{"Thornby parish hall", "the Okonjo family", "Lantern Row laundry",
-		"estate of a tailor in Ellerby", "left at the door"}
+	donors = []string{"Tolvane parish hall", "the Okonjo family", "Lantern Row laundry",
+		"estate of a tailor in Eldwray", "left at the door"}
 	conditions = []string{"complete", "complete, stiff", "seized", "rusty handwheel", "bobbin case missing",
 		"dusty, turns freely"}
 	things = []string{"drawer", "lid", "key", "lamp", "slide plate", "manual", "belt", "bobbin",

@@ -26,7 +26,7 @@ func bedWorkshop() *Intake {
 			return []stock.ModelRow{
 				{Model: "Heron", Maker: "Harrow & Finch", Bed: "wren", Needle: "130/705 H",
 					Bobbin: "vibrating shuttle"},
-				{Model: "Domestic", Bed: "rook"},
+				{Model: "Coppice", Bed: "rook"},
 			}, nil
 		},
 	}}}
@@ -73,12 +73,12 @@ func TestFill(t *testing.T) {
 		m := stock.Machine{Maker: "Harrow & Finch", Model: "Heron"}
 		require.NoError(t, w.Fill(&stock.Machine{}, &m))
 		before := m
-		m.Model = "Domestic"
+		m.Model = "Coppice"
 		require.NoError(t, w.Fill(&before, &m))
 		assert.Equal(t, "rook", m.BedPattern)
 		assert.Equal(t, 165*measure.Millimetre, m.BedWidth)
 
-		chosen := stock.Machine{Model: "Domestic", Head: stock.Head{BedPattern: "wren"}}
+		chosen := stock.Machine{Model: "Coppice", Head: stock.Head{BedPattern: "wren"}}
 		before, m = chosen, chosen
 		m.Model = ""
 		require.NoError(t, w.Fill(&before, &m))

@@ -64,7 +64,7 @@ func TestOffersGiveTheReason(t *testing.T) {
 			}, false, "bench start is for"},
 		"scrapping an old one": {registry.Hand, "triage scrap", func(m *stock.Machine) { m.To = &old }, true,
 			"looks twice"},
-		"what another house has": {registry.Hand, "hold", func(m *stock.Machine) { m.HandedTo = "Ellerby" },
+		"what another house has": {registry.Hand, "hold", func(m *stock.Machine) { m.HandedTo = "Eldwray" },
 			false, "is worked on there"},
 		"a reservation, no pass": {registry.Electric, "reserve",
 			func(m *stock.Machine) { m.Stage = registry.Ready }, true, "without a safety pass"},

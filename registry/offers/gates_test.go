@@ -800,10 +800,10 @@ func TestWhatWasHandedOverIsLeftAlone(t *testing.T) {
 	}
 	gone, here := registrytest.Put(t, w, registry.Electric, made),
 		registrytest.Put(t, w, registry.Electric, made)
-	_, err := w.HandOver(Ctx, "QX", exchange.HandOverOptions{Tags: []registry.Tag{gone}, To: "Ellerby"},
+	_, err := w.HandOver(Ctx, "QX", exchange.HandOverOptions{Tags: []registry.Tag{gone}, To: "Eldwray"},
 		func(*exchange.UnitHistory) error { return nil })
 	require.NoError(t, err)
-	says := string(gone) + " was handed to Ellerby and is worked on there"
+	says := string(gone) + " was handed to Eldwray and is worked on there"
 	m, err := w.MayTest(Ctx, "RS", gone)
 	assert.ErrorContains(t, err, says)
 	assert.Equal(t, gone, m.Tag, "shown beside the refusal")

@@ -59,8 +59,8 @@ func TestMissesLeaveOutWhatIsElsewhere(t *testing.T) {
 	coming, gone, unmade, lent := registrytest.TreadleHead(241*registrytest.Mm),
 		registrytest.TreadleHead(241*registrytest.Mm), registrytest.TreadleBase(241*registrytest.Mm),
 		registrytest.TreadleBase(241*registrytest.Mm)
-	coming.Stage, gone.Stage, gone.HandedTo = registry.Queued, registry.Queued, "Ellerby"
-	unmade.Stage, lent.Stage, lent.HandedTo = registry.Logged, registry.Logged, "Ellerby"
+	coming.Stage, gone.Stage, gone.HandedTo = registry.Queued, registry.Queued, "Eldwray"
+	unmade.Stage, lent.Stage, lent.HandedTo = registry.Logged, registry.Logged, "Eldwray"
 	registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), coming, gone, unmade, lent)
 	registrytest.OpenOrder(t, w, "2032-03-01", 0, orders.OrderLine{Wanted: orders.TreadleSet, Asked: 2})
 	tags := misses(t, w)

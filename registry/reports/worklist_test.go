@@ -122,7 +122,7 @@ func TestNeedsEndWithTheWork(t *testing.T) {
 			func(tx stock.Tx) error {
 				m, err := stock.MachineByTag(tx, tags[3])
 				require.NoError(t, err)
-				m.HandedTo = "Ellerby"
+				m.HandedTo = "Eldwray"
 				return tx.Put(m)
 			}))
 	needs, err := w.Needs(registrytest.Ctx)

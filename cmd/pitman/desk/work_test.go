@@ -82,7 +82,7 @@ func TestPageOffersWhatSuitsTheMachine(t *testing.T) {
 		"old, so looked at twice first": {stock.Machine{Stage: registry.Logged, Drive: registry.Hand,
 			To: new(1890)}, "rvpsxh"},
 		"handed over": {stock.Machine{Stage: registry.Logged,
-			Origin: stock.Origin{HandedTo: "Ellerby"}}, ""},
+			Origin: stock.Origin{HandedTo: "Eldwray"}}, ""},
 	} {
 		c.m.Tag = "PM16"
 		got := ""
