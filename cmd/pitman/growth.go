@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/ratios"
 	"pitman/registry"
 	"pitman/registry/growth"
 	"pitman/registry/house"
@@ -64,7 +65,7 @@ func (a *app) growthCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return growth.Measure(cmd.Context(), self, args[0], a.out)
+			return ratios.Measure(cmd.Context(), self, args[0], a.out)
 		},
 	}
 	cmd.AddCommand(fill, measure)

@@ -1,4 +1,9 @@
-package growth
+// Package ratios runs whole commands of the built program in grown houses, and tells how their times grow.
+//
+// They are measured as people meet them: the start of the program, the opening of the house, the work, the
+// end. A figure is the shortest of several runs, which is what the machine can do when nothing else disturbs
+// it, and only ratios are told: they hold on the next machine, too.
+package ratios
 
 import (
 	"context"
@@ -19,10 +24,6 @@ import (
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
-
-// Whole commands are measured as people meet them: the start of the program, the opening of the house, the
-// work, the end. A figure is the shortest of several runs, which is what the machine can do when nothing else
-// disturbs it, and only ratios are told: they hold on the next machine, too.
 
 // grown is one house to measure.
 type grown struct {
