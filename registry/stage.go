@@ -25,6 +25,24 @@ var Stages = []Stage{Logged, Queued, Bench, Check, Ready, Reserved, Packed, Ship
 // ParseStage reads a stage's name.
 func ParseStage(s string) (Stage, error) { return OneOf("stage", s, Stages) }
 
+// Meaning says a stage in plain words to whoever works here.
+func (s Stage) Meaning() string { return meaning[s] }
+
+var meaning = map[Stage]string{
+	Logged:   "came in, nobody decided yet",
+	Queued:   "waits for a bench",
+	Bench:    "being worked on",
+	Check:    "waits for its tests",
+	Ready:    "tested, in stock",
+	Reserved: "promised to an order",
+	Packed:   "in its crate",
+	Shipped:  "on its way or there",
+	Parts:    "gives its parts",
+	Sold:     "sold",
+	Scrapped: "scrapped",
+	Held:     "stopped for a reason",
+}
+
 // Drive says what turns the machine. Hand and treadle machines are manual, without a motor.
 type Drive string
 

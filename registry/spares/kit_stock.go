@@ -3,6 +3,8 @@ package spares
 import (
 	"cmp"
 	"context"
+	"fmt"
+	"strings"
 
 	"pitman/registry"
 	"pitman/registry/orders"
@@ -110,6 +112,25 @@ type Kit struct {
 	Lacks []KitLack      `json:"lacks"`
 
 	Warnings []string `json:"warnings"` // what stands on every screen of the machine
+}
+
+// Missing says what is still to be put with a machine, and what there is of it.
+func (k Kit) Missing() string {
+	var words []string
+	for _, lack := range k.Lacks {
+		if lack.Part == "" {
+			words = append(words, lack.Why)
+			continue
+		}
+		have := 0
+		for _, l := range k.Lines {
+			if l.Part == lack.Part {
+				have = l.Stock
+			}
+		}
+		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, have))
+	}
+	return strings.Join(words, ", ")
 }
 
 // Kit says what goes with a machine that leaves so, and what it still lacks. What is empty follows from the

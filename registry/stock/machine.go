@@ -2,6 +2,7 @@ package stock
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"pitman/registry"
@@ -97,4 +98,12 @@ func (m *Machine) Key() {
 	if m.Serial != NoSerial {
 		m.SerialKey = stamp.Normalise(m.Serial)
 	}
+}
+
+// WhereNow says where the machine stands after a step.
+func (m *Machine) WhereNow() string {
+	if m.Stage == registry.Held {
+		return fmt.Sprintf("%s is held.", m.Tag)
+	}
+	return fmt.Sprintf("%s is now %s: %s.", m.Tag, m.Stage, m.Stage.Meaning())
 }

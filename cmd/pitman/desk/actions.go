@@ -94,25 +94,6 @@ func (d *Desk) faults(m *stock.Machine) []string {
 	return lines
 }
 
-// now says where a machine stands after a step.
-func now(m *stock.Machine) string {
-	if m.Stage == registry.Held {
-		return fmt.Sprintf("%s is held.", m.Tag)
-	}
-	return fmt.Sprintf("%s is now %s: %s.", m.Tag, m.Stage, meaning[m.Stage])
-}
-
-// meaning says a stage in plain words.
-var meaning = map[registry.Stage]string{
-	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench",
-	registry.Bench: "being worked on",
-	registry.Check: "waits for its tests", registry.Ready: "tested, in stock",
-	registry.Reserved: "promised to an order",
-	registry.Packed:   "in its crate", registry.Shipped: "on its way or there",
-	registry.Parts: "gives its parts",
-	registry.Sold:  "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
-}
-
 // why asks for a reason, with the house's list offered.
 func why(d *Desk, way string) question {
 	q := question{name: "why", label: "Why",
@@ -166,7 +147,7 @@ func triage(way string) func(*Desk, *stock.Machine) {
 			if err != nil {
 				return "", err
 			}
-			return now(done), nil
+			return done.WhereNow(), nil
 		}
 		d.begin(f)
 	}
@@ -197,7 +178,7 @@ func release(d *Desk, m *stock.Machine) {
 			if err != nil {
 				return "", err
 			}
-			return now(done), nil
+			return done.WhereNow(), nil
 		}})
 }
 
@@ -246,7 +227,7 @@ func convert(d *Desk, m *stock.Machine) {
 			if err != nil {
 				return "", err
 			}
-			return now(done), nil
+			return done.WhereNow(), nil
 		}})
 }
 

@@ -20,7 +20,7 @@ func benchStart(d *Desk, m *stock.Machine) {
 			if err != nil {
 				return "", err
 			}
-			return now(done), nil
+			return done.WhereNow(), nil
 		}})
 }
 
@@ -96,7 +96,7 @@ func benchFinish(d *Desk, m *stock.Machine) {
 			if err != nil {
 				return "", err
 			}
-			return now(done), nil
+			return done.WhereNow(), nil
 		}})
 }
 

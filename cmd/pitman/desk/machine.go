@@ -51,7 +51,7 @@ func (s *machine) view(d *Desk, width int) page {
 // facts says the most important things of a machine in a few lines.
 func facts(d *Desk, m *stock.Machine) []string {
 	lines := []string{fmt.Sprintf("serial %s · %s · %s · %s", m.Serial, m.Year(), m.Drive, m.Stitch)}
-	lines = append(lines, fmt.Sprintf("%s (%s) since %s", m.Stage, meaning[m.Stage], d.date(m.StageSince)))
+	lines = append(lines, fmt.Sprintf("%s (%s) since %s", m.Stage, m.Stage.Meaning(), d.date(m.StageSince)))
 	if m.Place != "" && m.Here() {
 		lines[1] += ", at " + m.Place
 	}

@@ -131,7 +131,7 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 	f := &form{m: m, first: true, title: fmt.Sprintf("%s: into its crate", tag)}
 	if len(kit.Lacks) > 0 {
 		f.final = "these are with it now, and it is in its crate"
-		f.notes = append(f.notes, "Put with it: "+kitWords(kit))
+		f.notes = append(f.notes, "Put with it: "+kit.Missing())
 	}
 	if d.SecondLook(m, registry.Shipped) {
 		f.notes = append(f.notes,
@@ -160,25 +160,6 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 	}
 	d.begin(f)
 	return true
-}
-
-// kitWords says what is still to be put with a machine, and what there is of it.
-func kitWords(kit spares.Kit) string {
-	var words []string
-	for _, lack := range kit.Lacks {
-		if lack.Part == "" {
-			words = append(words, lack.Why)
-			continue
-		}
-		stock := 0
-		for _, l := range kit.Lines {
-			if l.Part == lack.Part {
-				stock = l.Stock
-			}
-		}
-		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, stock))
-	}
-	return strings.Join(words, ", ")
 }
 
 func (s *packingPage) pack(d *Desk, tag registry.Tag) {

@@ -337,9 +337,9 @@ func (t *test) keep(d *Desk, danger bool) {
 	delete(d.tests, t.m.Tag)
 	d.drop(t)
 	if result.Pass {
-		d.say("Passed. %s Scan the next one.", now(m))
+		d.say("Passed. %s Scan the next one.", m.WhereNow())
 	} else {
-		d.say("Back to the bench with its faults. %s", now(m))
+		d.say("Back to the bench with its faults. %s", m.WhereNow())
 	}
 	d.refresh()
 }

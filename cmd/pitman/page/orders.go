@@ -3,7 +3,6 @@ package page
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"pitman/registry"
 	"pitman/registry/orders"
@@ -122,7 +121,7 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 		}
 		twice := s.SecondLook(m, registry.Shipped)
 		if a.get("with") != string(scanned) && (len(kit.Lacks) > 0 || twice) {
-			p.Tag, p.Kit = string(scanned), kitWords(kit)
+			p.Tag, p.Kit = string(scanned), kit.Missing()
 			if twice {
 				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask "+
 					"someone who knows them.", m.Tag, m.Year())
@@ -148,25 +147,6 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 		p.Said = fmt.Sprintf("%s was packed already.", scanned)
 	}
 	return nil
-}
-
-// kitWords says what is still to be put with a machine, and what there is of it.
-func kitWords(kit spares.Kit) string {
-	var words []string
-	for _, lack := range kit.Lacks {
-		if lack.Part == "" {
-			words = append(words, lack.Why)
-			continue
-		}
-		stock := 0
-		for _, l := range kit.Lines {
-			if l.Part == lack.Part {
-				stock = l.Stock
-			}
-		}
-		words = append(words, fmt.Sprintf("%d × %s (%d in stock)", lack.Count, lack.Part, stock))
-	}
-	return strings.Join(words, ", ")
 }
 
 func (s *Server) ship(v *visit, number string, a answers) error {

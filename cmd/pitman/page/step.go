@@ -200,19 +200,5 @@ func now(m *stock.Machine, err error) (done, error) {
 	if err != nil {
 		return done{}, err
 	}
-	if m.Stage == registry.Held {
-		return done{said: fmt.Sprintf("%s is held.", m.Tag)}, nil
-	}
-	return done{said: fmt.Sprintf("%s is now %s: %s.", m.Tag, m.Stage, meaning[m.Stage])}, nil
-}
-
-// meaning says a stage in plain words.
-var meaning = map[registry.Stage]string{
-	registry.Logged: "came in, nobody decided yet", registry.Queued: "waits for a bench",
-	registry.Bench: "being worked on",
-	registry.Check: "waits for its tests", registry.Ready: "tested, in stock",
-	registry.Reserved: "promised to an order",
-	registry.Packed:   "in its crate", registry.Shipped: "on its way or there",
-	registry.Parts: "gives its parts",
-	registry.Sold:  "sold", registry.Scrapped: "scrapped", registry.Held: "stopped for a reason",
+	return done{said: m.WhereNow()}, nil
 }
