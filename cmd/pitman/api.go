@@ -23,8 +23,7 @@ func (a *app) api(d *workplace) map[string]func(ctx context.Context, about strin
 	}
 	return map[string]func(ctx context.Context, about string) (any, error){
 		"machines": onTag(d.shown),
-		"bases": onTag(func(ctx context.Context, tag registry.Tag) (any,
-			error) {
+		"bases": onTag(func(ctx context.Context, tag registry.Tag) (any, error) {
 			return d.Base(ctx, tag)
 		}),
 		"history": d.historyOf,

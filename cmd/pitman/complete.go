@@ -29,12 +29,10 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 		}
 	}
 	for name, values := range map[string]func(context.Context, *workplace) ([]string, error){
-		"maker": func(ctx context.Context, d *workplace) ([]string,
-			error) {
+		"maker": func(ctx context.Context, d *workplace) ([]string, error) {
 			return d.names(ctx, stock.ColumnMaker)
 		},
-		"place": func(ctx context.Context, d *workplace) ([]string,
-			error) {
+		"place": func(ctx context.Context, d *workplace) ([]string, error) {
 			return d.names(ctx, stock.ColumnPlace)
 		},
 		"stage": func(context.Context, *workplace) ([]string, error) { return words(registry.Stages), nil },

@@ -108,8 +108,8 @@ func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (e
 
 // deskLabel writes a machine's label into the labels folder of the house and hands it to the house's printer,
 // if it has one.
-func (a *app) deskLabel(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag) (string,
-	error) {
+func (a *app) deskLabel(ctx context.Context, d *workplace, by registry.Initials,
+	tag registry.Tag) (string, error) {
 	folder := filepath.Join(d.house.Dir, "labels")
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return "", err

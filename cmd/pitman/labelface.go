@@ -203,8 +203,7 @@ func (d *workplace) queuedTags(ctx context.Context, s *labels.Scheme, q *labelRe
 
 // lastingFace is what is known for the lasting label of a machine or base.
 func (d *workplace) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
-	b *stock.Base) (*labels.Face,
-	error) {
+	b *stock.Base) (*labels.Face, error) {
 	if b != nil {
 		return baseLabel(b).Face(s)
 	}
@@ -268,8 +267,8 @@ func baseLabel(b *stock.Base) labels.Base {
 }
 
 // slipFace is what is known today for the slip of a machine or base.
-func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine, b *stock.Base) (*labels.Face,
-	error) {
+func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
+	b *stock.Base) (*labels.Face, error) {
 	if b != nil {
 		order, err := promised(r, b.Tag, b.Stage)
 		if err != nil {

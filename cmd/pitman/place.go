@@ -136,8 +136,7 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 			}
 			return a.with(func(d *workplace) error {
 				return count(d,
-					func(tags []registry.Tag) (shelf.PlaceCount,
-						error) {
+					func(tags []registry.Tag) (shelf.PlaceCount, error) {
 						return d.Count(cmd.Context(), place, tags)
 					})
 			})

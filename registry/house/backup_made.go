@@ -29,8 +29,8 @@ type Made struct {
 	Tried    time.Time `json:"tried,omitzero"`
 }
 
-// mostMade is how many backups are noted.
-const mostMade = 500
+// maxMade is how many backups are noted.
+const maxMade = 500
 
 type madeNotes []Made
 
@@ -60,7 +60,7 @@ func (n madeNotes) note(dir string, m Made) error {
 	} else {
 		n = append(n, m)
 	}
-	n = n[max(0, len(n)-mostMade):]
+	n = n[max(0, len(n)-maxMade):]
 	text, err := json.MarshalIndent(n, "", "  ")
 	if err != nil {
 		return err

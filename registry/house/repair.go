@@ -38,8 +38,8 @@ type Repaired struct {
 
 // Repair makes a new house in dir of what can be proved: the backup whose history goes furthest, and behind
 // it what the chain of the damaged registry vouches for. The damaged house is only read.
-func (h *House) Repair(ctx context.Context, dir string, backups []string, keys []age.Identity) (*Repaired,
-	error) {
+func (h *House) Repair(ctx context.Context, dir string, backups []string,
+	keys []age.Identity) (*Repaired, error) {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
 		!errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict,
@@ -231,8 +231,8 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 }
 
 // fromDamaged works on a copy, so that the damaged file stays as it is.
-func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string, db *sqlite.DB) (chain.Head,
-	error) {
+func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string,
+	db *sqlite.DB) (chain.Head, error) {
 	lost := func(err error) (chain.Head, error) {
 		r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", DBFile, err))
 		return db.Head(ctx)

@@ -42,8 +42,8 @@ type Restored struct {
 
 // Restore unpacks a backup into dir, where no house may be yet. dir appears once it is whole and checked.
 // last is the last tag that the house is known to have given, or empty.
-func Restore(ctx context.Context, file, dir string, last registry.Tag, keys ...age.Identity) (*Restored,
-	error) {
+func Restore(ctx context.Context, file, dir string, last registry.Tag,
+	keys ...age.Identity) (*Restored, error) {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
 		!errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict,
@@ -80,8 +80,7 @@ func rootCause(err error) error {
 
 // restoreBy restores by way of a working folder beside dir.
 func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag,
-	keys []age.Identity) (*Restored,
-	error) {
+	keys []age.Identity) (*Restored, error) {
 	manifest, err := unpack(ctx, file, work, keys)
 	if err != nil {
 		return nil, err

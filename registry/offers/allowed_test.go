@@ -87,8 +87,7 @@ func TestOffersGiveTheReason(t *testing.T) {
 // A base is ready once its needed parts are there, and until then waits for those that are named.
 func TestOffersOfABase(t *testing.T) {
 	w := registrytest.Workshop(t)
-	w.Lists.Stock.BaseParts = func() ([]stock.BasePart,
-		error) {
+	w.Lists.Stock.BaseParts = func() ([]stock.BasePart, error) {
 		return []stock.BasePart{{Part: "legs", Needed: true}}, nil
 	}
 	ready := func(b stock.Base) offers.Offer {

@@ -114,8 +114,7 @@ func TestPackAsksForTheSupplyOnceMore(t *testing.T) {
 // that there is.
 func TestPackNamesTheWayToAMissingPart(t *testing.T) {
 	w := registrytest.OrderWorkshop(t)
-	w.Lists.Spares.Kits = func() ([]spares.KitRow,
-		error) {
+	w.Lists.Spares.Kits = func() ([]spares.KitRow, error) {
 		return []spares.KitRow{{Part: "shuttle-boat", Quantity: 1}}, nil
 	}
 	w.Lists.Spares.Parts = func() ([]spares.PartKind, error) {

@@ -154,8 +154,8 @@ func (v *verification) chain() error {
 	return v.decisions()
 }
 
-// mostChanges is how many changes a look at the end of the chain goes back over.
-const mostChanges = 5000
+// maxChanges is how many changes a look at the end of the chain goes back over.
+const maxChanges = 5000
 
 // chainEnd walks the last links.
 func (v *verification) chainEnd() error {
@@ -170,7 +170,7 @@ func (v *verification) chainEnd() error {
 		return err
 	}
 	var from link
-	err = s.QueryRowContext(v.ctx, last.id, last.change, int64(mostChanges)).Scan(&from.id, &from.action,
+	err = s.QueryRowContext(v.ctx, last.id, last.change, int64(maxChanges)).Scan(&from.id, &from.action,
 		&from.change,
 		&from.note, &from.sum)
 	if err != nil && !errors.Is(err, sql.ErrNoRows) {

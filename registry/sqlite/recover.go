@@ -32,8 +32,8 @@ type Unproved struct {
 // Damaged opens a copy of a registry file that may be damaged, as far as SQLite can read it.
 func Damaged(path string) (*DB, error) { return connect(path, forWork()) }
 
-// mostUnproved is how many actions that are not proved are told.
-const mostUnproved = 1000
+// maxUnproved is how many actions that are not proved are told.
+const maxUnproved = 1000
 
 // TakeProved does again what the other registry proves behind the end of this one's chain. It returns how far
 // that came, and what the other one tells of beyond it. An empty registry becomes the other one's.
@@ -301,7 +301,7 @@ func (r *reader) unproved(after int64) ([]Unproved, error) {
 	out := []Unproved{}
 	rows, err := r.query("SELECT id, at, by, verb, coalesce((SELECT subject FROM change WHERE action = "+
 		"action.id "+
-		"LIMIT 1), '') FROM action WHERE id > ? ORDER BY id LIMIT ?", after, mostUnproved)
+		"LIMIT 1), '') FROM action WHERE id > ? ORDER BY id LIMIT ?", after, maxUnproved)
 	if err != nil {
 		return out, ended(err)
 	}

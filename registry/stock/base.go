@@ -266,8 +266,8 @@ func (w *Stock) OnBase(ctx context.Context, by registry.Initials, tag registry.T
 }
 
 // NoteBase keeps a remark in the base's history.
-func (w *Stock) NoteBase(ctx context.Context, by registry.Initials, tag registry.Tag, note string) (*Base,
-	error) {
+func (w *Stock) NoteBase(ctx context.Context, by registry.Initials, tag registry.Tag,
+	note string) (*Base, error) {
 	if registry.Blank(note) {
 		return nil, registry.Errorf(registry.Invalid, "note is empty: type what is to be remembered")
 	}

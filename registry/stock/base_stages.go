@@ -91,8 +91,8 @@ func (w *Stock) TriageBase(ctx context.Context, by registry.Initials, tag regist
 }
 
 // HoldBase stops a base for a reason; it goes back to where it was.
-func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base,
-	error) {
+func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry.Tag,
+	why string) (*Base, error) {
 	if err := checkHoldReason(why); err != nil {
 		return nil, err
 	}
@@ -106,8 +106,8 @@ func (w *Stock) HoldBase(ctx context.Context, by registry.Initials, tag registry
 }
 
 // ReleaseBase lets a held base go back to where it was.
-func (w *Stock) ReleaseBase(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Base,
-	error) {
+func (w *Stock) ReleaseBase(ctx context.Context, by registry.Initials, tag registry.Tag,
+	why string) (*Base, error) {
 	return w.OnBase(ctx, by, tag, "release", why,
 		func(tx Tx, b *Base) error { return b.MoveTo(registry.DoRelease, tx.Action().At) })
 }

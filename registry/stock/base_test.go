@@ -26,16 +26,13 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 		do   func(registry.Tag) (*stock.Base, error)
 		want string // one word a stage
 	}{
-		"ready": {func(tag registry.Tag) (*stock.Base,
-			error) {
+		"ready": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.ReadyBase(registrytest.Ctx, "QX", tag)
 		}, "ready . . . . . . . ."},
-		"hold": {func(tag registry.Tag) (*stock.Base,
-			error) {
+		"hold": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked")
 		}, "held held held . . . . . ."},
-		"release": {func(tag registry.Tag) (*stock.Base,
-			error) {
+		"release": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.ReleaseBase(registrytest.Ctx, "QX", tag, "")
 		}, ". . . . . . . . ready"},
 		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged ."},

@@ -115,8 +115,8 @@ func (m *Machine) LosesMains(before *Machine) bool {
 
 // OwnSlip says whether a person takes back what they did themselves a few minutes ago, on a machine that
 // nobody tested or worked on since. Tests that were taken back count as tests here: somebody had it in hand.
-func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag, done *registry.Action) (bool,
-	error) {
+func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag,
+	done *registry.Action) (bool, error) {
 	since := w.judged().Sub(done.At)
 	if done.By != by || since < 0 || since > slipTime {
 		return false, nil

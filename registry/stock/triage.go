@@ -58,8 +58,8 @@ func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.T
 }
 
 // Hold stops a machine for a reason; it goes back to where it was.
-func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine,
-	error) {
+func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag,
+	why string) (*Machine, error) {
 	if err := checkHoldReason(why); err != nil {
 		return nil, err
 	}
@@ -74,8 +74,8 @@ func (w *Stock) Hold(ctx context.Context, by registry.Initials, tag registry.Tag
 
 // Release lets a held machine go back to where it was, or to its tests if a pass that it needs stands no
 // longer. A failed safety test cannot be released away.
-func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag, why string) (*Machine,
-	error) {
+func (w *Stock) Release(ctx context.Context, by registry.Initials, tag registry.Tag,
+	why string) (*Machine, error) {
 	return w.OnMachine(ctx, by, tag, "release", why, func(tx Tx, m *Machine) error {
 		if err := w.ReleaseGate(m); err != nil {
 			return err

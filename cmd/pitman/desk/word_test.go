@@ -40,8 +40,7 @@ func TestMakerTypedOnTheLabelPageIsTheNextMaker(t *testing.T) {
 	for _, word := range []string{"ostermann", "Ostermann", "alder", "orwell", "sponholz"} {
 		for _, speed := range speeds[1:] {
 			s := sit(t, "QX")
-			s.d.Label = func(registry.Initials, registry.Tag) (string,
-				error) {
+			s.d.Label = func(registry.Initials, registry.Tag) (string, error) {
 				t.Error("a label was printed")
 				return "", nil
 			}

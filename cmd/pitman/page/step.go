@@ -46,8 +46,7 @@ func steps() []step {
 		{"photo", "Add a picture", nil,
 			func(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.photoForm(m.Tag), nil }},
 		{"photo-remove", "Remove a picture", nil,
-			func(s *Server, v *visit, m *stock.Machine) (*form,
-				error) {
+			func(s *Server, v *visit, m *stock.Machine) (*form, error) {
 				return s.removePhotoForm(v, m.Tag)
 			}},
 		{"undo", "Undo the last step", nil, undoHead},

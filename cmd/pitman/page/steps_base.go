@@ -20,16 +20,14 @@ func baseSteps() []baseStep {
 			func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 				return &form{Title: fmt.Sprintf("%s: ready", b.Tag), Button: "Every part is there",
 					Cautions: kept(measure.LiftCaution(b.Weight, true)),
-					do: func(v *visit, _ answers) (done,
-						error) {
+					do: func(v *visit, _ answers) (done, error) {
 						return stands(s.ReadyBase(v.ctx(), v.by, b.Tag))
 					}}, nil
 			}},
 		{"refurbish", "Bring it back", "triage to refurbish", triageBase("refurbish", "bring it back")},
 		{"release", "Let it go on", "release", func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 			return &form{Title: fmt.Sprintf("%s: let it go on", b.Tag), Button: "Let it go on",
-				do: func(v *visit, _ answers) (done,
-					error) {
+				do: func(v *visit, _ answers) (done, error) {
 					return stands(s.ReleaseBase(v.ctx(), v.by, b.Tag, ""))
 				}}, nil
 		}},
@@ -38,8 +36,7 @@ func baseSteps() []baseStep {
 				why, err := s.why("hold")
 				return &form{Title: fmt.Sprintf("%s: hold it", b.Tag), Button: "Hold it",
 					Fields: []field{why},
-					do: func(v *visit, a answers) (done,
-						error) {
+					do: func(v *visit, a answers) (done, error) {
 						return stands(s.HoldBase(v.ctx(), v.by, b.Tag, a.get("why")))
 					}}, err
 			}},
