@@ -213,7 +213,7 @@ func TestABackupIsMadeBeforeTheSchemaChanges(t *testing.T) {
 
 func older(t *testing.T, path string) {
 	t.Helper()
-	script, err := os.ReadFile("../sqlite/migrations/001.sql")
+	script, err := os.ReadFile("../sqlite/schema/migrations/001.sql")
 	require.NoError(t, err)
 	require.NoError(t, os.Remove(path))
 	raw, err := sql.Open("sqlite3", path)

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
 
@@ -22,7 +23,7 @@ func TestEveryTableOfRecordsHasItsKind(t *testing.T) {
 	defer db.Close()
 	require.NoError(t, db.View(t.Context(), func(reading stock.Reader) error {
 		r := reading.(*reader)
-		tables, err := r.recordTables()
+		tables, err := verify.RecordTables(source{r})
 		require.NoError(t, err)
 		require.Contains(t, tables, "machine")
 		for _, name := range tables {

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/verify"
 )
 
 // CopyTo writes a compact copy of the registry, as it stands at one moment, to a new file that its owner
@@ -48,7 +49,7 @@ type Numbers struct{ Tag, Order, Spare, Action int64 }
 // HighestNumber knows.
 func (db *DB) LastGiven(ctx context.Context) (n Numbers, err error) {
 	err = db.sql.QueryRowContext(ctx, `SELECT coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
-		max(coalesce((SELECT value FROM counter WHERE name = 'order'), 0), (`+orderNumbers+`)),
+		max(coalesce((SELECT value FROM counter WHERE name = 'order'), 0), (`+verify.OrderNumbers+`)),
 		max(coalesce((SELECT value FROM counter WHERE name = 'action'), 0), coalesce((SELECT max(id)
 		FROM action), 0)),
 		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`).Scan(&n.Tag, &n.Order,
@@ -78,7 +79,7 @@ func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
 // HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.
 func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64, err error) {
 	err = db.within(ctx, forReading, func(r *reader) error {
-		return r.eachTag(func(_ string, _ int64, tag registry.Tag) {
+		return verify.EachTag(source{r}, func(_ string, _ int64, tag registry.Tag) {
 			if own, n, ok := tag.Parts(); ok && own == letters {
 				highest = max(highest, n)
 			}

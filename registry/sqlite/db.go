@@ -8,10 +8,8 @@ package sqlite
 import (
 	"context"
 	"database/sql"
-	"embed"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -21,15 +19,13 @@ import (
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/schema"
 	"pitman/registry/stock"
 )
 
 // busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not
 // seconds.
 const busy = 60 * time.Second
-
-//go:embed migrations/*.sql
-var migrations embed.FS
 
 // DB is a registry in a SQLite file. It is safe for use by several goroutines, and by several processes.
 type DB struct {
@@ -142,7 +138,7 @@ func (db *DB) Close() error { return db.sql.Close() }
 // migrate runs the schema steps that the file lacks, all in one transaction; PRAGMA user_version counts the
 // steps that have run. Only a fresh file begins at the first one.
 func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) error {
-	steps, err := fs.Glob(migrations, "migrations/*.sql")
+	steps, err := schema.Steps()
 	if err != nil {
 		return err
 	}
@@ -191,11 +187,11 @@ func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) e
 				}
 			}
 			for at := have; at < len(steps); at++ {
-				script, err := fs.ReadFile(migrations, steps[at])
+				script, err := schema.Script(steps[at])
 				if err != nil {
 					return err
 				}
-				if _, err := conn.ExecContext(ctx, string(script)); err != nil {
+				if _, err := conn.ExecContext(ctx, script); err != nil {
 					return fmt.Errorf("%s: %w", steps[at], err)
 				}
 				if err := db.identify(ctx, conn, steps, at); err != nil {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
 
@@ -105,7 +106,7 @@ func (t *tx) Put(rec registry.Record) error {
 func (t *tx) insert(rec registry.Record, m *table, now []any) (err error) {
 	fields := map[string][2]any{}
 	for i, c := range m.columns {
-		if c.name != "id" && !isZero(now[i]) {
+		if c.name != "id" && !verify.IsZero(now[i]) {
 			fields[c.name] = [2]any{nil, now[i]}
 		}
 	}
@@ -129,14 +130,6 @@ func (t *tx) insertRow(kind string, m *table, now []any) (int64, error) {
 		return 0, err
 	}
 	return result.LastInsertId()
-}
-
-func isZero(stored any) bool {
-	switch stored {
-	case nil, "", "[]", "{}", int64(0), float64(0):
-		return true
-	}
-	return false
 }
 
 func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/texts"
 	"pitman/registry/stock"
 )
 
@@ -90,7 +91,7 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 		need("+logged_at < ?", to.UTC().Format(stamp)) // most of the house: row by row
 	}
 	if f.Text != "" {
-		table, condition, values := textCondition(f.Text)
+		table, condition, values := texts.Condition(f.Text)
 		through = table
 		need(condition, values...)
 	}

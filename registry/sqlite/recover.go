@@ -14,6 +14,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/verify"
 )
 
 // A damaged registry is mended by taking what can be proved: link by link its chain is walked, from where a
@@ -52,7 +53,7 @@ func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond 
 			if err != nil {
 				return err
 			}
-			beyond, err = other.unproved(proved.action)
+			beyond, err = other.unproved(proved.Action)
 			return err
 		})
 	})
@@ -64,8 +65,8 @@ func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond 
 }
 
 // become makes an empty registry the other house's, and refuses one of another history.
-func (r *reader) become(other *reader, last link) (link, error) {
-	if last.action == 0 && last.change == 0 {
+func (r *reader) become(other *reader, last verify.Link) (verify.Link, error) {
+	if last.Action == 0 && last.Change == 0 {
 		var house string
 		s, err := other.prepare("SELECT value FROM identity WHERE name = 'house'")
 		if err == nil {
@@ -85,19 +86,19 @@ func (r *reader) become(other *reader, last link) (link, error) {
 				return last, err
 			}
 		}
-		return link{}, nil
+		return verify.Link{}, nil
 	}
 	var sum string
 	s, err := other.prepare("SELECT sum FROM link WHERE id = ?")
 	if err == nil {
-		err = s.QueryRowContext(r.ctx, last.id).Scan(&sum)
+		err = s.QueryRowContext(r.ctx, last.ID).Scan(&sum)
 	}
 	switch {
 	case unreadable(err), errors.Is(err, sql.ErrNoRows):
 		return last, nothingProved()
 	case err != nil:
 		return last, err
-	case sum != last.sum:
+	case sum != last.Sum:
 		return last, registry.Errorf(registry.Conflict,
 			"the damaged registry has another history than the backup: name a backup of the same house")
 	}
@@ -116,44 +117,39 @@ func unreadable(err error) bool {
 			broken.Code == sqlite3.ErrError || broken.Code == sqlite3.ErrIoErr)
 }
 
-// rowsOf are the actions and changes of one link.
-type rowsOf struct {
-	actions []actionRow
-	changes []changeRow
-}
-
 // prove walks the other one's chain behind a link, and does each link again whose sum is right.
-func (r *reader) prove(other *reader, last link) (link, error) {
+func (r *reader) prove(other *reader, last verify.Link) (verify.Link, error) {
 	links, err := other.query("SELECT id, action, change, note, sum FROM link WHERE id > ? ORDER BY id",
-		last.id)
+		last.ID)
 	if err != nil {
 		return last, ended(err)
 	}
 	defer links.Close()
-	rows, err := other.follow(last)
+	rows, err := verify.Follow(source{other}, last)
 	if err != nil {
 		return last, ended(err)
 	}
-	defer rows.close()
+	defer rows.Close()
 	for links.Next() {
-		var next link
-		if links.Scan(&next.id, &next.action, &next.change, &next.note, &next.sum) != nil {
+		var next verify.Link
+		if links.Scan(&next.ID, &next.Action, &next.Change, &next.Note, &next.Sum) != nil {
 			return last, nil
 		}
-		h := chain.New(last.sum)
-		told, err := rows.upTo(h, next)
-		if err != nil || next.id != last.id+1 || h.Sum(next.id, next.note) != next.sum {
+		h := chain.New(last.Sum)
+		var told verify.Covered
+		_, err := rows.AddTo(h, &next, &told)
+		if err != nil || next.ID != last.ID+1 || h.Sum(next.ID, next.Note) != next.Sum {
 			return last, ended(err)
 		}
 		if err := r.doAgain(told); err != nil {
 			return last, err
 		}
 		if _, err := r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)",
-			next.id,
-			next.action, next.change, next.note, next.sum); err != nil {
+			next.ID,
+			next.Action, next.Change, next.Note, next.Sum); err != nil {
 			return last, err
 		}
-		if err := r.takeDecision(other, next.note); err != nil {
+		if err := r.takeDecision(other, next.Note); err != nil {
 			return last, err
 		}
 		last = next
@@ -169,55 +165,27 @@ func ended(err error) error {
 	return err
 }
 
-// upTo reads the rows of one link.
-func (f *followed) upTo(h *chain.Hasher, until link) (told rowsOf, err error) {
-	for {
-		ok, err := f.nextAction()
-		if err != nil {
-			return told, err
-		}
-		a := &f.action
-		if !ok || a.id > until.action {
-			break
-		}
-		h.Action(a.id, a.at, a.by, a.verb, a.why, a.undoes, a.origin)
-		told.actions, f.a = append(told.actions, *a), false
-	}
-	for {
-		ok, err := f.nextChange()
-		if err != nil {
-			return told, err
-		}
-		c := &f.change
-		if !ok || c.id > until.change {
-			return told, nil
-		}
-		h.Change(c.id, c.action, c.kind, c.ref, c.subject, c.fields)
-		told.changes, f.c = append(told.changes, *c), false
-	}
-}
-
 // doAgain stores rows of a history as they stood, and what they did to the records.
-func (r *reader) doAgain(told rowsOf) error {
-	for _, a := range told.actions {
-		if _, err := r.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", a.by,
-			a.at); err != nil {
+func (r *reader) doAgain(told verify.Covered) error {
+	for _, a := range told.Actions {
+		if _, err := r.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING", a.By,
+			a.At); err != nil {
 			return err
 		}
-		undoes := sql.NullInt64{Int64: a.undoes, Valid: a.undoes != 0}
+		undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
 		if _, err := r.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin) VALUES (?, ?, ?, "+
 			"?, ?, ?, ?)",
-			a.id, a.at, a.by, a.verb, a.why, undoes, a.origin); err != nil {
+			a.ID, a.At, a.By, a.Verb, a.Why, undoes, a.Origin); err != nil {
 			return err
 		}
 	}
-	for _, c := range told.changes {
+	for _, c := range told.Changes {
 		if _, err := r.exec("INSERT INTO change (id, action, kind, ref, subject, fields) VALUES (?, ?, ?, "+
 			"?, ?, ?)",
-			c.id, c.action, c.kind, c.ref, c.subject, c.fields); err != nil {
+			c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields); err != nil {
 			return err
 		}
-		if err := r.setRecord(c.kind, c.ref, c.fields); err != nil {
+		if err := r.setRecord(c.Kind, c.Ref, c.Fields); err != nil {
 			return err
 		}
 	}
@@ -275,7 +243,7 @@ func (r *reader) setRecord(kind string, ref int64, text string) error {
 
 // takeDecision takes over what house.toml said, if a link vouches for it.
 func (r *reader) takeDecision(other *reader, note string) error {
-	if len(note) < len(decided) || note[:len(decided)] != decided {
+	if len(note) < len(verify.Decided) || note[:len(verify.Decided)] != verify.Decided {
 		return nil
 	}
 	rows, err := other.query("SELECT at, text FROM decisions ORDER BY id")
@@ -288,7 +256,7 @@ func (r *reader) takeDecision(other *reader, note string) error {
 		if rows.Scan(&at, &text) != nil {
 			return nil
 		}
-		if noteOf(text) == note {
+		if verify.NoteOf(text) == note {
 			_, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at, text)
 			return err
 		}
@@ -342,7 +310,8 @@ func (db *DB) TakeKeys(ctx context.Context, from *DB) error {
 // CountersAbove makes the counters at least as high as what the records have.
 func (db *DB) CountersAbove(ctx context.Context) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("UPDATE counter SET value = max(value, (" + orderNumbers + ")) WHERE name = 'order'")
+		_, err := r.exec("UPDATE counter SET value = max(value, (" + verify.OrderNumbers +
+			")) WHERE name = 'order'")
 		return err
 	})
 }

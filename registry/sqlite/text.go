@@ -1,20 +1,11 @@
 package sqlite
 
 import (
-	"encoding/hex"
-	"slices"
-	"strings"
+	"context"
+
+	"pitman/registry/sqlite/texts"
+	"pitman/registry/sqlite/verify"
 )
-
-// searched are the columns of a machine in which a text is looked for.
-var searched = []string{"tag", "maker", "model", "serial", "donor", "condition", "place", "note"}
-
-// gram is how many bytes the index of texts takes together. A shorter text is looked for in every machine.
-const gram = 3
-
-// maxGrams are looked up for one text, as many as the index can take at once; the rest of a longer text is
-// compared.
-const maxGrams = 200
 
 // indexText adds what a change put into the searched columns. What it took out stays in the index, which only
 // ever names machines that may hold a text.
@@ -22,13 +13,13 @@ func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 	if kind != "machine" {
 		return nil
 	}
-	var texts []string
-	for _, name := range searched {
+	var found []string
+	for _, name := range texts.Searched {
 		if text, ok := fields[name][1].(string); ok {
-			texts = append(texts, text)
+			found = append(found, text)
 		}
 	}
-	words := grams(texts...)
+	words := texts.Grams(found...)
 	if words == "" {
 		return nil
 	}
@@ -36,44 +27,28 @@ func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 	return err
 }
 
-// grams spells every three bytes that follow each other in the texts as a word, each once. Case does not
-// matter for A to Z, as with LIKE.
-func grams(texts ...string) string {
-	var found []uint32
-	for _, text := range texts {
-		var last uint32
-		for i := range len(text) {
-			c := text[i]
-			if c >= 'A' && c <= 'Z' {
-				c += 'a' - 'A'
-			}
-			if last = last<<8&0xFFFFFF | uint32(c); i >= gram-1 {
-				found = append(found, last)
+// MendTexts makes the index of texts anew if a search would miss a machine.
+func (db *DB) MendTexts(ctx context.Context) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		lost, err := verify.Unfindable(source{r})
+		if err != nil || len(lost) == 0 {
+			return err
+		}
+		made, err := r.strings("SELECT sql FROM sqlite_schema WHERE name = 'machine_text'")
+		if err != nil {
+			return err
+		}
+		for _, text := range []string{"DROP TABLE machine_text", made[0],
+			"INSERT INTO machine_text (machine_text) VALUES ('automerge=8')"} {
+			if _, err := r.conn.ExecContext(ctx, text); err != nil {
+				return err
 			}
 		}
-	}
-	slices.Sort(found)
-	out := make([]byte, 0, len(found)*(2*gram+1))
-	for _, g := range slices.Compact(found) {
-		out = append(hex.AppendEncode(out, []byte{byte(g >> 16), byte(g >> 8), byte(g)}), ' ')
-	}
-	return string(out)
-}
-
-// textCondition finds the text in any searched column, whatever stands around it. Where the index can help,
-// it names it as a table to go through first, in the order of the machines, so that a page is full without
-// looking at the rest.
-func textCondition(text string) (through, condition string, args []any) {
-	like := "%" + strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(text) + "%"
-	var alike []string
-	for _, name := range searched {
-		alike = append(alike, name+` LIKE ? ESCAPE '\'`)
-		args = append(args, like)
-	}
-	condition = "(" + strings.Join(alike, " OR ") + ")"
-	if words := grams(text[:min(len(text), maxGrams)]); words != "" {
-		return "machine_text CROSS JOIN machine ON id = docid", "grams MATCH ? AND " + condition,
-			append([]any{words}, args...)
-	}
-	return "machine", condition, args
+		return verify.EachText(source{r}, "SELECT id, tag, "+texts.Whole+" FROM machine", nil,
+			func(id int64, _, text string) error {
+				_, err := r.exec("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id,
+					texts.Grams(text))
+				return err
+			})
+	})
 }

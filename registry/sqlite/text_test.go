@@ -76,7 +76,7 @@ func TestTextIsFoundAnywhereInAField(t *testing.T) {
 }
 
 func TestMachinesOfAnOlderSchemaAreFoundByText(t *testing.T) {
-	script, err := os.ReadFile("migrations/001.sql")
+	script, err := os.ReadFile("schema/migrations/001.sql")
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "pitman.db")
 	raw := registrytest.Raw(t, path)

@@ -1,4 +1,4 @@
-package sqlite
+package verify
 
 import (
 	"bytes"
@@ -15,18 +15,18 @@ import (
 // checked in little memory.
 
 // history replays every record's changes and compares the end with the row.
-func (v *verification) history() error {
-	kinds, err := v.recordTables()
+func (v *Verification) history() error {
+	kinds, err := RecordTables(v)
 	if err != nil {
 		return err
 	}
-	strangers, err := v.strings("SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM " +
+	strangers, err := Strings(v, "SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM "+
 		"sqlite_schema WHERE type = 'table')")
 	if err != nil {
 		return err
 	}
 	for _, kind := range strangers {
-		v.fault(kind, mendRestore, "has a history but no table")
+		v.Fault(kind, MendRestore, "has a history but no table")
 	}
 	for _, kind := range kinds {
 		if err := v.replayKind(kind); err != nil {
@@ -36,7 +36,7 @@ func (v *verification) history() error {
 	return nil
 }
 
-func (v *verification) replayKind(kind string) error {
+func (v *Verification) replayKind(kind string) error {
 	defaults, err := v.defaults(kind)
 	if err != nil {
 		return err
@@ -45,12 +45,12 @@ func (v *verification) replayKind(kind string) error {
 	if err != nil {
 		return err
 	}
-	rows, err := v.query("SELECT * FROM "+kind+rowsOf+" ORDER BY id", args...)
+	rows, err := v.Query("SELECT * FROM "+kind+rowsOf+" ORDER BY id", args...)
 	if err != nil {
 		return err
 	}
 	defer rows.Close()
-	changes, err := v.query("SELECT ref, subject, fields FROM change"+changesOf+" ORDER BY ref, id", args...)
+	changes, err := v.Query("SELECT ref, subject, fields FROM change"+changesOf+" ORDER BY ref, id", args...)
 	if err != nil {
 		return err
 	}
@@ -65,14 +65,14 @@ func (v *verification) replayKind(kind string) error {
 	}
 	for now.next() {
 		for !told.done && told.ref < now.id {
-			v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind,
+			v.Fault(told.subject, MendRestore, "its history tells of %s %d, which is not there", kind,
 				told.ref)
 			if err := told.step(); err != nil {
 				return err
 			}
 		}
 		if told.done || told.ref != now.id {
-			v.fault(fmt.Sprintf("%s %d", kind, now.id), mendRestore,
+			v.Fault(fmt.Sprintf("%s %d", kind, now.id), MendRestore,
 				"is there, but no history tells how it came")
 			continue
 		}
@@ -82,7 +82,7 @@ func (v *verification) replayKind(kind string) error {
 		}
 	}
 	for !told.done {
-		v.fault(told.subject, mendRestore, "its history tells of %s %d, which is not there", kind, told.ref)
+		v.Fault(told.subject, MendRestore, "its history tells of %s %d, which is not there", kind, told.ref)
 		if err := told.step(); err != nil {
 			return err
 		}
@@ -91,19 +91,19 @@ func (v *verification) replayKind(kind string) error {
 }
 
 // scope says which changes and rows of a kind are looked at: all, or those of some subjects.
-func (v *verification) scope(kind string) (changes, rows string, args []any, err error) {
-	if v.only == nil {
+func (v *Verification) scope(kind string) (changes, rows string, args []any, err error) {
+	if v.Only == nil {
 		return " WHERE kind = ?1", " WHERE ?1 <> ''", []any{kind}, nil
 	}
-	subjects, err := json.Marshal(v.only)
+	subjects, err := json.Marshal(v.Only)
 	of := " WHERE kind = ?1 AND subject IN (SELECT value FROM json_each (?2))"
 	return of, " WHERE id IN (SELECT ref FROM change" + of + ")", []any{kind, string(subjects)}, err
 }
 
 // compare says where a row is not what its history tells.
-func (v *verification) compare(kind string, told *replay, now *standing, defaults map[string]string) {
+func (v *Verification) compare(kind string, told *replay, now *standing, defaults map[string]string) {
 	if told.damage != nil {
-		v.fault(told.subject, mendRestore, "its history of %s %d cannot be read: %v", kind, now.id,
+		v.Fault(told.subject, MendRestore, "its history of %s %d cannot be read: %v", kind, now.id,
 			told.damage)
 		return
 	}
@@ -113,11 +113,11 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 		}
 	}
 	for _, stray := range told.strays {
-		v.fault(told.subject, mendRestore,
+		v.Fault(told.subject, MendRestore,
 			"a change of its %s %d is filed under %q, where nobody looks for it", kind, now.id, stray)
 	}
 	for _, name := range told.gaps {
-		v.fault(told.subject, mendRestore,
+		v.Fault(told.subject, MendRestore,
 			"a change is missing in its history, or stands there twice: %s of %s %d does not follow", name,
 			kind, now.id)
 	}
@@ -129,26 +129,26 @@ func (v *verification) compare(kind string, told *replay, now *standing, default
 		want, mentioned := told.end[name]
 		switch {
 		case name == "id":
-		case !mentioned && (isZero(value) || fmt.Sprint(value) == defaults[name]):
+		case !mentioned && (IsZero(value) || fmt.Sprint(value) == defaults[name]):
 			// never set, or the column came later than the record
 		case !mentioned:
-			v.fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind,
+			v.Fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind,
 				now.id, fmt.Sprint(value))
 		case !sameStored(value, want):
-			v.fault(told.subject, mendField, "%s of %s %d is %q, but its history ends with %q", name, kind,
+			v.Fault(told.subject, mendField, "%s of %s %d is %q, but its history ends with %q", name, kind,
 				now.id, fmt.Sprint(value), fmt.Sprint(want))
 		}
 	}
 }
 
-var mendField = remedy{"somebody changed the registry's file by other means: find out which value is right " +
+var mendField = Remedy{"somebody changed the registry's file by other means: find out which value is right " +
 	"and correct it here (to " +
-	"another value and back where it reads right already), or " + mendRestore.say,
-	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, mendRestore.next...)}
+	"another value and back where it reads right already), or " + MendRestore.Say,
+	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, MendRestore.Next...)}
 
 // defaults are the values that a column gave to the rows that were there before it.
-func (v *verification) defaults(kind string) (map[string]string, error) {
-	rows, err := v.query("SELECT name, coalesce(trim(dflt_value, ''''), '') FROM pragma_table_info (?)", kind)
+func (v *Verification) defaults(kind string) (map[string]string, error) {
+	rows, err := v.Query("SELECT name, coalesce(trim(dflt_value, ''''), '') FROM pragma_table_info (?)", kind)
 	if err != nil {
 		return nil, err
 	}
@@ -166,7 +166,7 @@ func (v *verification) defaults(kind string) (map[string]string, error) {
 
 // replay reads the changes of one kind, record by record.
 type replay struct {
-	rows    *rows
+	rows    Rows
 	done    bool
 	ref     int64
 	subject string
@@ -224,7 +224,7 @@ func (p *replay) read() bool {
 
 // standing reads the rows of one kind as they stand.
 type standing struct {
-	rows    *rows
+	rows    Rows
 	columns []string
 	values  []any
 	slots   []any
@@ -233,7 +233,7 @@ type standing struct {
 	err     error
 }
 
-func newStanding(rows *rows) (*standing, error) {
+func newStanding(rows Rows) (*standing, error) {
 	columns, err := rows.Columns()
 	if err != nil {
 		return nil, err
@@ -274,4 +274,13 @@ func sameStored(value, told any) bool {
 		return false
 	}
 	return value == told
+}
+
+// IsZero says that a stored value is the one of a field that nobody ever set.
+func IsZero(stored any) bool {
+	switch stored {
+	case nil, "", "[]", "{}", int64(0), float64(0):
+		return true
+	}
+	return false
 }

@@ -1,4 +1,4 @@
-package sqlite_test
+package verify_test
 
 import (
 	"os"
@@ -101,17 +101,17 @@ func TestVerifyFindsEachFault(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w, db, path := registrytest.Open(t)
-			require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
+			require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine("K1"), false))
 			m := registrytest.Machine("K2")
-			require.NoError(t, w.Log(ctx, "QX", m, false))
-			_, err := w.Amend(ctx, "QX", m.Tag, "",
+			require.NoError(t, w.Log(registrytest.Ctx, "QX", m, false))
+			_, err := w.Amend(registrytest.Ctx, "QX", m.Tag, "",
 				func(m *stock.Machine) error { m.Place = "shelf 3"; return nil })
 			require.NoError(t, err)
 			raw := registrytest.Raw(t, path)
 			_, err = raw.Exec(c.hurt)
 			require.NoError(t, err)
 			require.NoError(t, raw.Close())
-			faults, err := db.Verify(ctx, "PM", nil)
+			faults, err := db.Verify(registrytest.Ctx, "PM", nil)
 			require.NoError(t, err)
 			if c.check == "" {
 				assert.Empty(t, faults)
@@ -133,11 +133,11 @@ func TestVerifyFindsEachFault(t *testing.T) {
 func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
 	w, db, path := registrytest.Open(t)
 	for range 30 {
-		require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), true))
+		require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine("K1"), true))
 	}
 	_, err := registrytest.Raw(t, path).Exec("UPDATE machine SET note = 'x'")
 	require.NoError(t, err)
-	faults, err := db.Verify(ctx, "PM", nil)
+	faults, err := db.Verify(registrytest.Ctx, "PM", nil)
 	require.NoError(t, err)
 	require.Len(t, faults, 21)
 	assert.Equal(t, "10 more like these", faults[20].What)
@@ -146,10 +146,10 @@ func TestManyFaultsOfAKindAreSummedUp(t *testing.T) {
 func TestATornPageIsAFaultWithItsMending(t *testing.T) {
 	w, db, _ := registrytest.Open(t)
 	for range 200 {
-		require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), true))
+		require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine("K1"), true))
 	}
 	whole := filepath.Join(t.TempDir(), "copy.db")
-	require.NoError(t, db.CopyTo(ctx, whole))
+	require.NoError(t, db.CopyTo(registrytest.Ctx, whole))
 	text, err := os.ReadFile(whole)
 	require.NoError(t, err)
 	// The first page holds the schema and a file without it is refused as a whole; any other page is hurt in
@@ -163,7 +163,7 @@ func TestATornPageIsAFaultWithItsMending(t *testing.T) {
 		require.NoError(t, os.WriteFile(file, hurt, 0o600))
 		db, err := sqlite.Inspect(file)
 		require.NoError(t, err)
-		faults, err := db.Verify(ctx, "PM", nil)
+		faults, err := db.Verify(registrytest.Ctx, "PM", nil)
 		require.NoError(t, err, "page %d", page)
 		require.NotEmpty(t, faults, "page %d", page)
 		assert.Contains(t, faults[0].Mend, "restore the latest backup that is whole")

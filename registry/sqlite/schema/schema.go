@@ -1,0 +1,119 @@
+// Package schema is what the tables, indexes and triggers of a registry's file are: the steps that make them,
+// and a sum by which a file knows that nobody else changed them.
+package schema
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"embed"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"strings"
+	"sync"
+
+	_ "github.com/mattn/go-sqlite3" // the driver that makes a schema in memory
+)
+
+// Steps are the files of the folder migrations, in the order in which they run; a file that has run never
+// changes again.
+func Steps() ([]string, error) { return fs.Glob(migrations, "migrations/*.sql") }
+
+// Script is the text of a step.
+func Script(step string) (string, error) {
+	text, err := fs.ReadFile(migrations, step)
+	return string(text), err
+}
+
+//go:embed migrations/*.sql
+var migrations embed.FS
+
+// Part is an object of the schema: a table, index or trigger, and the table that it is of.
+type Part struct{ Kind, Name, Of, Text string }
+
+// Objects asks for the parts of a schema, and of those that SQLite keeps for itself for the indexes.
+const Objects = `SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
+	WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' OR type = 'index' ORDER BY type, name`
+
+// Rows are what Objects is answered with.
+type Rows interface {
+	Next() bool
+	Scan(dest ...any) error
+	Err() error
+	Close() error
+}
+
+// Read reads the parts, and closes the rows.
+func Read(rows Rows) (parts []Part, err error) {
+	defer rows.Close()
+	for rows.Next() {
+		var p Part
+		if err := rows.Scan(&p.Kind, &p.Name, &p.Of, &p.Text); err != nil {
+			return nil, err
+		}
+		parts = append(parts, p)
+	}
+	return parts, rows.Err()
+}
+
+// Of reads the schema of an open file.
+func Of(ctx context.Context, on interface {
+	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
+}) ([]Part, error) {
+	rows, err := on.QueryContext(ctx, Objects)
+	if err != nil {
+		return nil, err
+	}
+	return Read(rows)
+}
+
+// Fingerprint is the sum of a schema.
+func Fingerprint(parts []Part) string {
+	sum := sha256.New()
+	for _, p := range parts {
+		if strings.HasPrefix(p.Name, "sqlite_") {
+			continue
+		}
+		fmt.Fprintf(sum, "%q %q %q\n", p.Kind, p.Name, p.Text)
+	}
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+var madeBefore sync.Map // of []Part, by version; nobody changes them
+
+// Made is the schema that this program makes by its first steps. It is the same each time, so it is made
+// once.
+func Made(version int) ([]Part, error) {
+	if kept, ok := madeBefore.Load(version); ok {
+		return kept.([]Part), nil
+	}
+	parts, err := makeSchema(version)
+	if err == nil {
+		madeBefore.Store(version, parts)
+	}
+	return parts, err
+}
+
+func makeSchema(version int) ([]Part, error) {
+	blank, err := sql.Open("sqlite3", ":memory:")
+	if err != nil {
+		return nil, err
+	}
+	defer blank.Close()
+	blank.SetMaxOpenConns(1) // each connection has a memory of its own
+	steps, err := Steps()
+	if err != nil {
+		return nil, err
+	}
+	for _, step := range steps[:min(version, len(steps))] {
+		script, err := Script(step)
+		if err != nil {
+			return nil, err
+		}
+		if _, err := blank.Exec(script); err != nil {
+			return nil, err
+		}
+	}
+	return Of(context.Background(), blank)
+}
