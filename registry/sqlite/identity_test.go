@@ -123,3 +123,28 @@ func TestTheChainGoesOnAndBranches(t *testing.T) {
 	require.False(t, same)
 	registrytest.VerifiesClean(t, w)
 }
+
+// A registry that is said to be damaged may have been made by anybody: the id that it gives itself is text.
+func TestAForgedHouseIsNoStatement(t *testing.T) {
+	w, _, forged := registrytest.Open(t)
+	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
+	id := "x'; DELETE FROM counter; -- ...."
+	_, err := registrytest.Raw(t, forged).Exec("UPDATE identity SET value = ? WHERE name = 'house'", id)
+	require.NoError(t, err)
+	path := t.TempDir() + "/pitman.db"
+	require.NoError(t, sqlite.Create(path))
+	db, err := sqlite.Open(path)
+	require.NoError(t, err)
+	defer db.Close()
+	from, err := sqlite.Damaged(forged)
+	require.NoError(t, err)
+	defer from.Close()
+	_, _, err = db.TakeProved(ctx, from)
+	require.NoError(t, err)
+	var house string
+	var counters int
+	require.NoError(t, registrytest.Raw(t, path).QueryRow("SELECT (SELECT value FROM identity WHERE name = "+
+		"'house'), (SELECT count(*) FROM counter)").Scan(&house, &counters))
+	require.Equal(t, id, house)
+	require.NotZero(t, counters)
+}
