@@ -195,6 +195,7 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 	n := 0
 	brought := photoNames{}
 	store := photo.In(d.house.Dir)
+	in.Photo = brought.check
 	if !how.Preview {
 		in.Photo = brought.take(store)
 	}

@@ -28,19 +28,27 @@ func (p photoNames) see(c *exchange.UnitHistory) {
 	}
 }
 
-// take keeps a picture that came in a bundle, if one of its machines speaks of it and it is what its name
-// says.
+// check refuses a picture that came in a bundle, unless one of its machines speaks of it and it is what its
+// name says.
+func (p photoNames) check(name string, stored []byte) error {
+	if _, spoken := p[name]; !spoken {
+		return registry.Errorf(registry.Invalid,
+			"the bundle brings a picture that none of its machines has: ask for a new one; nothing was "+
+				"taken over")
+	}
+	if err := photo.CheckStored(name, stored); err != nil {
+		return registry.Errorf(registry.Invalid,
+			"the bundle brings a picture that is not what it should be (%v): ask for a new one; "+
+				"nothing was taken over", err)
+	}
+	return nil
+}
+
+// take checks such a picture and keeps it.
 func (p photoNames) take(store photo.Store) func(name string, stored []byte) error {
 	return func(name string, stored []byte) error {
-		if _, spoken := p[name]; !spoken {
-			return registry.Errorf(registry.Invalid,
-				"the bundle brings a picture that none of its machines has: ask for a new one; nothing was "+
-					"taken over")
-		}
-		if err := photo.CheckStored(name, stored); err != nil {
-			return registry.Errorf(registry.Invalid,
-				"the bundle brings a picture that is not what it should be (%v): ask for a new one; "+
-					"nothing was taken over", err)
+		if err := p.check(name, stored); err != nil {
+			return err
 		}
 		if store.Check(name) == nil {
 			return nil

@@ -309,7 +309,7 @@ func (d *workplace) shelfFaces(ctx context.Context, s *labels.Scheme, named []st
 	var places []string
 	for _, name := range named {
 		// a label for a place that move and count would refuse is of no use
-		place, err := shelf.ParsePlace(name)
+		place, err := d.PlaceNamed(ctx, name)
 		if err != nil {
 			return nil, err
 		}

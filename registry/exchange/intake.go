@@ -115,6 +115,9 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		return i.again(in, known, out)
 	}
 	out.Does = RowNew
+	if err := stock.CheckPlace(i.read, m.Place); err != nil {
+		return out, err
+	}
 	if err := i.w.Intake.Fill(&stock.Machine{}, m); err != nil {
 		return out, err
 	}

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"reflect"
 	"slices"
@@ -37,7 +38,7 @@ type Receiving struct {
 	From    string // letters of the house that hands over
 	Name    string // of the file, for the history
 	Again   bool   // take a machine in although its maker and serial are here under another tag
-	Preview bool   // only say what would happen
+	Preview bool   // only say what would happen, or be refused
 }
 
 // TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the
@@ -45,16 +46,16 @@ type Receiving struct {
 func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving,
 	next func() (*UnitHistory, error)) (arrived []Arrival, err error) {
 	arrived = []Arrival{}
-	run := func(r stock.Reader, tx stock.Tx) error {
+	run := func(tx stock.Tx) error {
 		for {
 			c, err := next()
-			if c == nil && err == nil && tx != nil {
-				return w.sound(tx, arrived)
-			}
-			if c == nil || err != nil {
+			switch {
+			case err != nil:
 				return err
+			case c == nil:
+				return w.checkAfter(tx, arrived)
 			}
-			one, err := w.takeOver(r, tx, how, c)
+			one, err := w.takeOver(tx, how, c)
 			if err != nil {
 				return err
 			}
@@ -62,15 +63,13 @@ func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Recei
 		}
 	}
 	if how.Preview {
-		err = w.Store.View(ctx, func(r stock.Reader) error { return run(r, nil) })
-	} else {
-		err = w.Act(ctx, by, stock.VerbBundleIn, how.Name, func(tx stock.Tx) error { return run(tx, tx) })
+		return arrived, w.rehearse(ctx, by, how.Name, run)
 	}
-	return arrived, err
+	return arrived, w.Act(ctx, by, stock.VerbBundleIn, how.Name, run)
 }
 
-// sound refuses a bundle after which the registry would not verify.
-func (w *Exchange) sound(tx stock.Tx, arrived []Arrival) error {
+// checkAfter refuses a bundle after which the registry would not verify.
+func (w *Exchange) checkAfter(tx stock.Tx, arrived []Arrival) error {
 	needed, err := stock.Rows(w.Stock.Lists.BaseParts)
 	if err != nil {
 		return err
@@ -94,7 +93,24 @@ func (w *Exchange) sound(tx stock.Tx, arrived []Arrival) error {
 		Then(registry.Next(registry.DoVerify, ""))
 }
 
-func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitHistory) (Arrival, error) {
+// rehearse runs what would be done, so that every check is asked, and takes all of it back.
+func (w *Exchange) rehearse(ctx context.Context, by registry.Initials, name string,
+	run func(stock.Tx) error) error {
+	rehearsed := errors.New("rehearsed")
+	a := &registry.Action{At: w.Now().UTC(), By: by, Verb: stock.VerbBundleIn, Why: name}
+	err := w.Store.Update(ctx, a, func(tx stock.Tx) error {
+		if err := run(tx); err != nil {
+			return err
+		}
+		return rehearsed
+	})
+	if errors.Is(err, rehearsed) {
+		return nil
+	}
+	return err
+}
+
+func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival, error) {
 	tag, err := registry.ParseTag(c.Subject)
 	if err != nil {
 		return Arrival{}, err
@@ -108,7 +124,7 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 		out.Does, out.Why = ArrivalClash, fmt.Sprintf(format, args...)
 		return out, nil
 	}
-	here, err := history(r, c.Subject)
+	here, err := history(tx, c.Subject)
 	if err != nil {
 		return out, err
 	}
@@ -134,7 +150,7 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 				"log the machine here anew",
 				intake.MaxNumber)
 		}
-		found, err := intake.Twins(r, &m)
+		found, err := intake.Twins(tx, &m)
 		if err != nil {
 			return out, err
 		}
@@ -149,7 +165,7 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 			a.Verb, a.By, w.LocalDay(a.At))
 	}
 	if same > 0 {
-		u, err := stock.UnitByTag(r, tag)
+		u, err := stock.UnitByTag(tx, tag)
 		if err != nil {
 			return out, err
 		}
@@ -157,9 +173,6 @@ func (w *Exchange) takeOver(r stock.Reader, tx stock.Tx, how Receiving, c *UnitH
 			return clash("it is in this house, which did not hand it over, so nobody else can have gone on " +
 				"with it")
 		}
-	}
-	if tx == nil {
-		return out, nil
 	}
 	return out, w.replay(tx, how.From, c, same, refs)
 }

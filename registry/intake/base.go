@@ -54,7 +54,7 @@ func (w *Intake) AddBase(ctx context.Context, by registry.Initials, b *stock.Bas
 		return err
 	}
 	return w.Stock.Act(ctx, by, "base add", "", func(tx stock.Tx) error {
-		if err := checkArrival(tx, b.ArrivedWith, stock.MachineByTag); err != nil {
+		if err := checkWhere(tx, whereabouts{}, whereOfBase(b), stock.MachineByTag); err != nil {
 			return err
 		}
 		tag, err := w.nextTag(tx)
@@ -77,17 +77,15 @@ func (w *Intake) AmendBase(ctx context.Context, by registry.Initials, tag regist
 		return nil, err
 	}
 	return w.Stock.OnBase(ctx, by, tag, "base amend", why, func(tx stock.Tx, b *stock.Base) error {
-		before := b.ArrivedWith
+		before := whereOfBase(b)
 		if err := correct(b); err != nil {
 			return err
 		}
 		if err := w.checkBase(b); err != nil {
 			return err
 		}
-		if b.ArrivedWith != before {
-			if err := checkArrival(tx, b.ArrivedWith, stock.MachineByTag); err != nil {
-				return err
-			}
+		if err := checkWhere(tx, before, whereOfBase(b), stock.MachineByTag); err != nil {
+			return err
 		}
 		return b.StayReady(known, tx.Action().At)
 	})

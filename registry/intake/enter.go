@@ -42,6 +42,9 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 	if err := fn(m); err != nil {
 		return err
 	}
+	if err := checkWhere(r, whereOfMachine(&before), whereOfMachine(m), stock.BaseByTag); err != nil {
+		return err
+	}
 	if err := w.Stock.DriveGate(r, by, &before, m); err != nil {
 		return err
 	}

@@ -36,22 +36,11 @@ func (w *Intake) Log(ctx context.Context, by registry.Initials, m *stock.Machine
 					found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
 			}
 		}
-		if err := checkArrival(tx, m.ArrivedWith, stock.BaseByTag); err != nil {
+		if err := checkWhere(tx, whereabouts{}, whereOfMachine(m), stock.BaseByTag); err != nil {
 			return err
 		}
 		return w.Enter(tx, m)
 	})
-}
-
-// checkArrival refuses a tag to have arrived with that find does not know in this house; empty is one that
-// came alone.
-func checkArrival[T any](r stock.Reader, tag registry.Tag,
-	find func(stock.Reader, registry.Tag) (*T, error)) error {
-	if tag == "" {
-		return nil
-	}
-	_, err := find(r, tag)
-	return registry.OnField("arrived-with", registry.Prefixed("arrived-with", err))
 }
 
 // Twins finds machines of the same maker and serial number.
@@ -71,16 +60,11 @@ func (w *Intake) Amend(ctx context.Context, by registry.Initials, tag registry.T
 		if m, err = stock.MachineByTag(tx, tag); err != nil {
 			return err
 		}
-		before, known := m.ArrivedWith, m.Known
+		known := m.Known
 		if err := w.Correct(tx, by, m, correct); err != nil {
 			return err
 		}
 		m.SaidBy(by, known)
-		if m.ArrivedWith != before {
-			if err := checkArrival(tx, m.ArrivedWith, stock.BaseByTag); err != nil {
-				return err
-			}
-		}
 		return tx.Put(m)
 	})
 	return m, err

@@ -55,7 +55,7 @@ func (w *Shelf) PlacesInUse(ctx context.Context) (places []string, err error) {
 	return places, err
 }
 
-// ParsePlace reads the name of a place as people type it.
+// ParsePlace reads the name of a place as people type it. Whether it is one is CheckPlace's to say.
 func ParsePlace(place string) (string, error) {
 	place, err := registry.CleanText("place", place, registry.MaxName)
 	if err != nil {
@@ -65,12 +65,15 @@ func ParsePlace(place string) (string, error) {
 		return "", registry.Errorf(registry.Invalid,
 			"place is empty: type where it stands, such as \"bay 2\"")
 	}
-	if _, err := registry.ParseTag(place); err == nil {
-		return "", registry.Errorf(registry.Invalid,
-			"place %q is a tag: type the name of a place, such as \"bay 2\"; it stands behind the tags",
-			place).On("place")
-	}
 	return place, nil
+}
+
+// PlaceNamed reads the name of a place that is to be used in this house.
+func (w *Shelf) PlaceNamed(ctx context.Context, typed string) (place string, err error) {
+	if place, err = ParsePlace(typed); err != nil {
+		return "", err
+	}
+	return place, w.Stock.Store.View(ctx, func(r stock.Reader) error { return stock.CheckPlace(r, place) })
 }
 
 // Move puts heads and bases in a place, all of them or none. The units are returned as they stood before.
@@ -85,6 +88,9 @@ func (w *Shelf) Move(ctx context.Context, by registry.Initials, tags []registry.
 	}
 	err = w.Stock.Act(ctx, by, "move", "", func(tx stock.Tx) error {
 		moved = []stock.Unit{}
+		if err := stock.CheckPlace(tx, place); err != nil {
+			return err
+		}
 		for _, tag := range registry.Unique(tags) {
 			u, err := stock.UnitByTag(tx, tag)
 			if err != nil {
@@ -160,6 +166,9 @@ func (w *Shelf) CorrectCount(ctx context.Context, by registry.Initials, place st
 }
 
 func count(r stock.Reader, place string, scanned []registry.Tag) (PlaceCount, error) {
+	if err := stock.CheckPlace(r, place); err != nil {
+		return PlaceCount{}, err
+	}
 	c := PlaceCount{Place: place, Found: []stock.Unit{}, Missing: []stock.Unit{}, ByMistake: []stock.Unit{},
 		Gone: []stock.Unit{}}
 	there := registry.Unique(scanned)

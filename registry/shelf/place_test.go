@@ -3,6 +3,8 @@ package shelf_test
 import (
 	"testing"
 
+	"pitman/registry/exchange"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -91,4 +93,85 @@ func TestACountLooksAndCorrectsOnlyWhenTold(t *testing.T) {
 	b, err := w.Base(registrytest.Ctx, back)
 	require.NoError(t, err)
 	assert.Equal(t, registry.Shipped, b.Stage)
+}
+
+// Every way to say where something stands takes a shelf whose name a tag could be made of, and refuses the
+// tag of what is in the house.
+func TestAShelfIsAnyWordButATagOfTheHouse(t *testing.T) {
+	w := registrytest.Workshop(t)
+	head := registrytest.Put(t, w, registry.Hand, func(*stock.Machine) {})
+	stripped := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage = registry.Parts })
+	base := registrytest.PutBase(t, w, func(*stock.Base) {})
+	ways := map[string]func(place string) error{
+		"log": func(place string) error {
+			return w.Log(registrytest.Ctx, "QX",
+				&stock.Machine{Maker: "Ostermann", Serial: stock.NoSerial, Drive: registry.Hand,
+					Place: place}, true)
+		},
+		"amend": func(place string) error {
+			_, err := w.Amend(registrytest.Ctx, "QX", head, "", func(m *stock.Machine) error {
+				m.Place = place
+				return nil
+			})
+			return err
+		},
+		"base add": func(place string) error {
+			return w.AddBase(registrytest.Ctx, "QX", &stock.Base{Pattern: "Alder", Place: place})
+		},
+		"base amend": func(place string) error {
+			_, err := w.AmendBase(registrytest.Ctx, "QX", base, "", func(b *stock.Base) error {
+				b.Place = place
+				return nil
+			})
+			return err
+		},
+		"import": func(place string) error {
+			return w.Import(registrytest.Ctx, "QX", "sheet.csv", false, func(i *exchange.Intake) error {
+				_, err := i.Add(&exchange.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
+					Serial: stock.NoSerial, Drive: registry.Hand, Place: place}})
+				return err
+			})
+		},
+		"preview of an import": func(place string) error {
+			return w.Preview(registrytest.Ctx, false, func(i *exchange.Intake) error {
+				_, err := i.Add(&exchange.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
+					Serial: stock.NoSerial, Drive: registry.Hand, Place: place}})
+				return err
+			})
+		},
+		"a part taken off": func(place string) error {
+			_, _, err := w.TakeSpare(registrytest.Ctx, "QX", stripped, "handwheel", place)
+			return err
+		},
+		"move": func(place string) error {
+			_, err := w.Move(registrytest.Ctx, "QX", []registry.Tag{head}, place)
+			return err
+		},
+		"count": func(place string) error {
+			_, err := w.Count(registrytest.Ctx, place, nil)
+			return err
+		},
+		"correct a count": func(place string) error {
+			_, err := w.CorrectCount(registrytest.Ctx, "QX", place, []registry.Tag{head})
+			return err
+		},
+		"label of a shelf": func(place string) error {
+			_, err := w.PlaceNamed(registrytest.Ctx, place)
+			return err
+		},
+	}
+	for name, do := range ways {
+		for _, tag := range []registry.Tag{head, base} {
+			err := do(string(tag))
+			assert.Equal(t, registry.Invalid, registry.CodeOf(err), "%s: %v", name, err)
+			assert.ErrorContains(t, err, "is the tag of a", name)
+		}
+		_, err := registry.ParseTag("P35")
+		require.NoError(t, err, "no tag could be made of it")
+		assert.NoError(t, do("P35"), name)
+	}
+	// A shelf that had its name first keeps it, and what stands there can be corrected.
+	_, err := w.Amend(registrytest.Ctx, "QX", head, "",
+		func(m *stock.Machine) error { m.Note = "oiled"; return nil })
+	assert.NoError(t, err)
 }

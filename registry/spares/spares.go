@@ -118,6 +118,9 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 	if place, err = registry.CleanText("place", place, registry.MaxName); err != nil {
 		return nil, err
 	}
+	if err := stock.CheckPlace(tx, place); err != nil {
+		return nil, err
+	}
 	if !part.fits(m) {
 		return nil, registry.Errorf(registry.Conflict, "%s has no %s: the list of parts says it is for %s",
 			m.Tag, part.Part, limitsOf(part))
