@@ -62,23 +62,18 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 	})
 }
 
-// commandActions names the actions of the table of moves that a command does to one tag. A command that is
-// not here takes every tag.
-var commandActions = map[string][]string{
-	"triage":       {"triage to refurbish", "triage to parts", "triage to sale", "triage to scrap"},
-	"bench start":  {"bench start", "bench start after a failed safety test"},
-	"bench note":   {"bench note"},
-	"bench finish": {"bench finish"},
-	"test":         {"a passed function test"},
-	"safety":       {"a passed safety test", "a passed safety test after a failed one"},
-	"convert":      {"convert"},
-	"hold":         {"hold"},
-	"release":      {"release"},
-	"report-back":  {"report back"},
-	"spare take":   {"spare take"},
-	"spare fit":    {"spare fit"},
-	"spare need":   {"spare need"},
-	"base ready":   {"make ready"},
+// actionsOf names the actions of the table of moves that a command does to one tag: those that commandOf has
+// typed as the command with a tag behind it. A command that has none takes every tag; so does one that
+// corrects a base, of which lacking a part is only one thing that can come.
+func actionsOf(command string) (actions []string) {
+	for _, m := range registry.Moves {
+		path, _, one := strings.Cut(commandOf[m.Action], " TAG")
+		if one && path == "pitman "+command && m.Action != registry.DoBaseLack &&
+			!slices.Contains(actions, m.Action) {
+			actions = append(actions, m.Action)
+		}
+	}
+	return actions
 }
 
 // looked is how many tags a completion looks at for those that a command takes: a shell is not to be kept
@@ -88,8 +83,8 @@ const looked = 500
 // tagsFor offers tags that begin so and that the command can do something to now, or will once what is
 // missing is there.
 func (d *workplace) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
-	actions, asks := commandActions[command]
-	if !asks {
+	actions := actionsOf(command)
+	if len(actions) == 0 {
 		return d.tags(ctx, typed, completed)
 	}
 	names, err := d.tags(ctx, typed, looked)

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -79,6 +80,27 @@ const (
 	mendSpares = "find out from its history which of them was written down by mistake, and undo that"
 )
 
+// resultOf is how the step to a test is named before anybody knows how it will end.
+var resultOf = map[string]string{registry.DoSafePass: registry.DoSafetyResult,
+	registry.DoTestPass: registry.DoTestResult}
+
+// moves are the steps to mend a fault that the table of moves allows where the unit stands; where it allows
+// none, somebody looks at it first.
+func (s *Standing) moves(actions ...string) (next []registry.NextStep) {
+	for _, action := range actions {
+		if _, ok := registry.MoveOf(s.Unit, action, s.Stage); ok {
+			next = append(next, registry.Next(cmp.Or(resultOf[action], action), s.Tag))
+		}
+	}
+	if len(next) == 0 {
+		next = []registry.NextStep{registry.Next(registry.DoShow, s.Tag)}
+		if s.Unit == registry.UnitBase {
+			next[0].Action = registry.DoShowBase
+		}
+	}
+	return next
+}
+
 // at is the stage that it has, or goes back to: what is held from a stage claims all that the stage does.
 func (s *Standing) at() registry.Stage {
 	if s.Stage == registry.Held {
@@ -93,7 +115,9 @@ func (s *Standing) Faults(needed []BasePart) []registry.Fault {
 	for _, p := range s.Taken {
 		if p.Left() < 0 {
 			faults = append(faults,
-				s.fault(checkSpares, mendSpares, "its %s was taken off it %d times, and it had %d", p.Part,
+				s.fault(checkSpares, mendSpares, []registry.NextStep{
+					registry.Next(registry.DoListSpares, s.Tag), registry.Next(registry.DoUndo, s.Tag)},
+					"its %s was taken off it %d times, and it had %d", p.Part,
 					p.Taken, 1+p.Fitted))
 		}
 	}
@@ -112,8 +136,15 @@ func (s *Standing) StageFaults(needed []BasePart) []registry.Fault {
 	return append(faults, s.orderFaults()...)
 }
 
-func (s *Standing) fault(check, mend, what string, args ...any) registry.Fault {
-	return registry.Fault{Check: check, Subject: string(s.Tag), What: fmt.Sprintf(what, args...), Mend: mend}
+func (s *Standing) fault(check, mend string, next []registry.NextStep, what string,
+	args ...any) registry.Fault {
+	return registry.Fault{Check: check, Subject: string(s.Tag), What: fmt.Sprintf(what, args...), Mend: mend,
+		Next: next}
+}
+
+// testFault is one of a test, which is made again while the machine is held.
+func (s *Standing) testFault(test, what string, args ...any) registry.Fault {
+	return s.fault(checkSafety, mendTest, s.moves(registry.DoHold, test), what, args...)
 }
 
 // is says where it stands, for a sentence.
@@ -130,17 +161,19 @@ func (s *Standing) holdFaults() (faults []registry.Fault) {
 	if s.Stage != registry.Held {
 		if s.UnsafeWhy != "" {
 			faults = append(faults,
-				s.fault(checkSafety, mendTest, "failed its safety test (%s), and is %s, not held",
+				s.testFault(registry.DoSafePass, "failed its safety test (%s), and is %s, not held",
 					s.UnsafeWhy, s.Stage))
 		}
 		return faults
 	}
 	if !s.holdable() {
 		faults = append(faults,
-			s.fault(checkHolds, mendHold, "is held from %q, where nothing is held", s.HeldFrom))
+			s.fault(checkHolds, mendHold, []registry.NextStep{registry.Next(registry.DoUndo, s.Tag)},
+				"is held from %q, where nothing is held", s.HeldFrom))
 	}
 	if registry.Blank(s.HeldWhy) && registry.Blank(s.UnsafeWhy) {
-		faults = append(faults, s.fault(checkHolds, mendHold, "is held without a reason"))
+		faults = append(faults,
+			s.fault(checkHolds, mendHold, s.moves(registry.DoRelease), "is held without a reason"))
 	}
 	return faults
 }
@@ -164,21 +197,22 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	// One that a failed safety test holds has none, and that is why it is held.
 	case s.SafetyAt.IsZero() && passed && s.takesMains() && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
 		faults = append(faults,
-			s.fault(checkSafety, mendTest, "%s and %s without a safety pass", s.machine().takes(), s.is()))
+			s.testFault(registry.DoSafePass, "%s and %s without a safety pass", s.machine().takes(), s.is()))
 	case s.SafetyAt.IsZero():
 	case s.Safe == nil || !s.Safe.Pass || !s.Safe.At.Equal(s.SafetyAt) || s.Safe.By != s.SafetyBy:
-		faults = append(faults, s.fault(checkSafety, mendTest, "claims a safety pass of %s by %s, and %s",
+		faults = append(faults, s.testFault(registry.DoSafePass, "claims a safety pass of %s by %s, and %s",
 			day(s.SafetyAt), s.SafetyBy, s.Safe.shown("safety")))
 	}
 	switch {
 	case s.TestedAt.IsZero() && passed:
 		faults = append(faults,
-			s.fault(checkSafety, mendTest, "is %s without a function test that stands", s.is()))
+			s.testFault(registry.DoTestPass, "is %s without a function test that stands", s.is()))
 	case s.TestedAt.IsZero():
 	case s.Tested == nil || !s.Tested.Pass || !s.Tested.At.Equal(s.TestedAt) || s.Tested.By != s.TestedBy ||
 		s.Tested.Drive != s.Drive:
 		faults = append(faults,
-			s.fault(checkSafety, mendTest, "claims a function test passed under %s drive on %s by %s, and %s",
+			s.testFault(registry.DoTestPass,
+				"claims a function test passed under %s drive on %s by %s, and %s",
 				s.Drive, day(s.TestedAt), s.TestedBy, s.Tested.shown("function")))
 	}
 	return faults
@@ -214,7 +248,9 @@ func (s *Standing) partFaults(needed []BasePart) []registry.Fault {
 	if len(missing) == 0 {
 		return nil
 	}
-	return []registry.Fault{s.fault(checkParts, mendParts, "is %s and lacks %s, by what is recorded", s.is(),
+	return []registry.Fault{s.fault(checkParts, mendParts, []registry.NextStep{
+		registry.Next(registry.DoAmendBase, s.Tag).Asking("parts")},
+		"is %s and lacks %s, by what is recorded", s.is(),
 		strings.Join(missing, ", "))}
 }
 
@@ -222,15 +258,21 @@ func (s *Standing) partFaults(needed []BasePart) []registry.Fault {
 // What was shipped by another house came without the order.
 func (s *Standing) orderFaults() []registry.Fault {
 	reserved := slices.Contains([]registry.Stage{registry.Reserved, registry.Packed}, s.at())
+	fault := func(next []registry.NextStep, what string, args ...any) []registry.Fault {
+		return []registry.Fault{s.fault(checkOrders, mendOrder, next, what, args...)}
+	}
+	// off one of its orders, as far as the table allows that here
+	off := s.moves(registry.DoUnreserve, registry.DoUnpack)
+	if len(s.Orders) > 0 {
+		off[0] = off[0].Of(s.Orders[len(s.Orders)-1])
+	}
 	switch {
 	case len(s.Orders) > 1:
-		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised twice: to %s",
-			strings.Join(s.Orders, " and "))}
+		return fault(off, "is promised twice: to %s", strings.Join(s.Orders, " and "))
 	case len(s.Orders) == 1 && !reserved && s.at() != registry.Shipped:
-		return []registry.Fault{s.fault(checkOrders, mendOrder, "is promised to %s, but is %s", s.Orders[0],
-			s.is())}
+		return fault(off, "is promised to %s, but is %s", s.Orders[0], s.is())
 	case len(s.Orders) == 0 && reserved:
-		return []registry.Fault{s.fault(checkOrders, mendOrder, "is %s, and no order has it", s.is())}
+		return fault(s.moves(registry.DoHold), "is %s, and no order has it", s.is())
 	}
 	return nil
 }

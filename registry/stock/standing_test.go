@@ -124,8 +124,50 @@ func TestFaultsOfAUnit(t *testing.T) {
 					assert.Contains(t, f.What, c.want[i])
 					assert.NotEmpty(t, f.Mend)
 					assert.NotEmpty(t, f.Check)
+					assert.NotEmpty(t, f.Next, "whoever reads it is told what to do")
 				}
 			}
 		})
+	}
+}
+
+// A fault names the steps that mend it, and of those only what the table of moves allows where the unit
+// stands: a packed machine cannot be held.
+func TestFaultsNameTheStepThatMends(t *testing.T) {
+	untested := func(at registry.Stage) Standing {
+		s := Standing{Unit: registry.UnitMachine, Tag: "PM16", Stage: at, Drive: registry.Hand}
+		if at == registry.Reserved || at == registry.Packed {
+			s.Orders = []string{"ORD1"}
+		}
+		return s
+	}
+	promised := func(at registry.Stage, orders ...string) Standing {
+		return Standing{Unit: registry.UnitBase, Tag: "PM24", Stage: at, Orders: orders}
+	}
+	for name, c := range map[string]struct {
+		s    Standing
+		want []registry.NextStep
+	}{
+		"untested and ready": {untested(registry.Ready), []registry.NextStep{
+			registry.Next(registry.DoHold, "PM16"), registry.Next(registry.DoTestResult, "PM16")}},
+		"untested and packed": {untested(registry.Packed), []registry.NextStep{
+			registry.Next(registry.DoShow, "PM16")}},
+		"no pass, held by a person": {Standing{Unit: registry.UnitMachine, Tag: "PM16", Stage: registry.Held,
+			HeldFrom: registry.Bench, HeldWhy: "a lamp", Drive: registry.Electric,
+			SafetyAt: time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC)}, []registry.NextStep{
+			registry.Next(registry.DoSafetyResult, "PM16")}},
+		"promised twice": {promised(registry.Reserved, "ORD1", "ORD2"), []registry.NextStep{
+			registry.Next(registry.DoUnreserve, "PM24").Of("ORD2")}},
+		"packed twice": {promised(registry.Packed, "ORD1", "ORD2"), []registry.NextStep{
+			registry.Next(registry.DoUnpack, "PM24").Of("ORD2")}},
+		"reserved for nobody": {promised(registry.Reserved), []registry.NextStep{
+			registry.Next(registry.DoHold, "PM24")}},
+		"promised and logged": {promised(registry.Logged, "ORD1"), []registry.NextStep{
+			registry.Next(registry.DoShowBase, "PM24").Of("ORD1")}},
+	} {
+		faults := c.s.Faults(nil)
+		if assert.Len(t, faults, 1, name) {
+			assert.Equal(t, c.want, faults[0].Next, name)
+		}
 	}
 }
