@@ -216,6 +216,9 @@ func (t *Tables) Rows(name string) (spelt string, rows []table.Row, ok bool) {
 	return m.name, append([]table.Row(nil), m.rows...), true
 }
 
+// Knows says whether the tables have the maker, under this name or another spelling of it.
+func (t *Tables) Knows(name string) bool { return t.maker(name) != nil }
+
 // Nearest returns the makers in the tables that are spelt most like the name, at most five.
 func (t *Tables) Nearest(name string) []string { return names.Nearest(name, t.names, 5) }
 

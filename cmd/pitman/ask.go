@@ -79,6 +79,10 @@ func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, ag
 	if err != nil {
 		return err
 	}
+	hint, err := d.Hinting(ctx)
+	if err != nil {
+		return err
+	}
 	set := func(name, answer string) error {
 		field, _ := stock.FieldNamed(name)
 		return field.Set(m, []string{answer})
@@ -98,6 +102,10 @@ func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, ag
 			case len(found) > 1:
 				return registry.Errorf(registry.Invalid, "%s: type a few letters more",
 					strings.Join(found, ", "))
+			default:
+				if answer, err = a.settleMaker(q, hint, answer); err != nil {
+					return err
+				}
 			}
 			return set("maker", answer)
 		})

@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/makers"
 	"pitman/registry/stock"
 	"pitman/serials"
 )
@@ -73,6 +74,12 @@ patent-date, seen and clue. It is printed with from, to, best and basis behind e
 			tables, err := a.tables()
 			if err != nil {
 				return err
+			}
+			if m.Maker != "" && a.onTerminal() && !a.json {
+				hint := makers.HintFrom(tables, tables.Makers())
+				if m.Maker, err = a.settleMaker(a.asker(), hint, m.Maker); err != nil {
+					return err
+				}
 			}
 			q := m.Query()
 			q.Now = a.now().Year()

@@ -16,7 +16,8 @@ var groups = []struct {
 	{"coordinator", "For the coordinator:",
 		[]string{"worklist", "report", "order", "match", "fit", "bed", "kit", "report-back", "story"}},
 	{"keeper", "For whoever keeps the house:",
-		[]string{"init", "demo", "import", "export", "bundle", "house", "tables", "redate", "lists", "scheme",
+		[]string{"init", "demo", "import", "export", "bundle", "house", "tables", "makers", "redate", "lists",
+			"scheme",
 			"people", "phones", "serve",
 			"backup", "restore", "verify", "repair"}},
 }

@@ -19,9 +19,8 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/lists"
-	"pitman/registry/near"
+	"pitman/registry/makers"
 	"pitman/registry/sheet"
-	"pitman/registry/stock"
 	"pitman/registry/whole"
 	"pitman/serials/delimited"
 )
@@ -102,15 +101,25 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			return err
 		}
 	}
-	makers, err := d.KnownMakers(ctx)
+	hint, err := d.Hinting(ctx)
 	if err != nil {
 		return err
 	}
 	var answers []exchange.ColumnName
 	read := map[exchange.Misread]string{}
+	asked := !a.onTerminal()
 	for {
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return err
+		}
+		if !asked { // before a row is written
+			asked = true
+			fresh, err := a.settleMakersOf(d, file, given, read, hint)
+			if err != nil {
+				return err
+			}
+			answers = append(answers, fresh...)
+			continue
 		}
 		result, fresh, err := a.readImport(ctx, d, by, job, file, given, answers, read)
 		if err != nil {
@@ -129,7 +138,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 				return err
 			}
 		}
-		a.nameNear(makers, result.Rows)
+		a.nameNear(hint, result.Rows)
 		return a.printImport(filepath.Base(job.path), job, result)
 	}
 }
@@ -187,24 +196,46 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 	return again, nil
 }
 
-// nameNear names makers that nobody knew and that are spelt almost like one who is known; what was typed
-// counts.
-func (a *app) nameNear(known []string, rows []exchange.Outcome) {
-	counts := map[string]int{}
-	var fresh []string
-	for _, o := range rows {
-		if o.Does == exchange.RowNew &&
-			!slices.ContainsFunc(known,
-				func(k string) bool { return stock.MakerKey(k) == stock.MakerKey(o.Maker) }) {
-			if counts[o.Maker]++; counts[o.Maker] == 1 {
-				fresh = append(fresh, o.Maker)
-			}
+// settleMakersOf asks of each maker in the file that is probably another; the answers go into read. What it
+// asks of the columns it returns.
+func (a *app) settleMakersOf(d *workplace, file *os.File, given map[string]string,
+	read map[exchange.Misread]string, hint func(string) (makers.Hint, bool)) ([]exchange.ColumnName, error) {
+	r, columns, fresh, err := a.openSheet(d, file, given, nil, &exchange.Result{})
+	if err != nil || r == nil {
+		return fresh, err
+	}
+	q := a.asker()
+	for _, maker := range exchange.Makers(r, columns) {
+		meant, err := a.settleMaker(q, hint, maker)
+		if err != nil {
+			return nil, err
+		}
+		if meant != maker {
+			read[exchange.Misread{Field: "maker", Value: maker}] = meant
 		}
 	}
-	for _, maker := range fresh {
-		if like := near.Name(known, maker); like != "" {
-			fmt.Fprintf(a.err, "maker %q is new here, in %s: is it %s?\n", maker,
-				plural(counts[maker], "row"), like)
+	return fresh, nil
+}
+
+// nameNear names the makers of new machines that are probably others; what was typed counts. On a terminal
+// they were asked already.
+func (a *app) nameNear(hint func(string) (makers.Hint, bool), rows []exchange.Outcome) {
+	if a.onTerminal() {
+		return
+	}
+	counts := map[string]int{}
+	var typed []string
+	for _, o := range rows {
+		if o.Does != exchange.RowNew {
+			continue
+		}
+		if counts[o.Maker]++; counts[o.Maker] == 1 {
+			typed = append(typed, o.Maker)
+		}
+	}
+	for _, name := range typed {
+		if h, ask := hint(name); ask {
+			fmt.Fprintf(a.err, "%s (%s)\n", h.Says(), plural(counts[name], "row"))
 		}
 	}
 }

@@ -88,7 +88,10 @@ In a script, give at least --maker, --serial and --drive.`,
 			if err := fields.apply(&m); err != nil {
 				return err
 			}
-			return a.withActor(func(d *workplace, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
+				if m.Maker, err = a.settleMakerHere(cmd.Context(), d, m.Maker); err != nil {
+					return err
+				}
 				if m.Validate() != nil && a.onTerminal() {
 					if err := a.askMachine(cmd.Context(), d, &m, &again); err != nil {
 						return err

@@ -156,6 +156,7 @@ func (a *app) commands() []*cobra.Command {
 		a.orderCommand(), a.matchCommand(), a.workCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(),
+		a.makersCommand(),
 		a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.repairCommand(), a.growthCommand(),
 		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.storyCommand(),

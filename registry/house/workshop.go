@@ -7,6 +7,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
 	"pitman/registry/intake"
+	"pitman/registry/makers"
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -35,6 +36,7 @@ type Workshop struct {
 	*stock.Stock
 	*intake.Intake
 	*shelf.Shelf
+	*makers.Makers
 	*bench.Bench
 	*orders.Orders
 	*spares.Spares
@@ -59,6 +61,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
 	w.Shelf = &shelf.Shelf{Stock: w.Stock}
+	w.Makers = &makers.Makers{Stock: w.Stock, Intake: w.Intake}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}

@@ -34,6 +34,8 @@ type logForm struct {
 	year  string // when it was made, and why
 	twin  registry.Tag
 	again bool // it is another machine than its twin
+
+	hinted string // the maker's name of which it was asked whether another is meant
 }
 
 func (d *Desk) startLog() {
@@ -154,6 +156,14 @@ func (f *logForm) take(d *Desk, typed string) bool {
 	if typed == "" && slices.Contains([]string{"maker", "serial", "drive"}, name) {
 		d.say("%s", hints[name])
 		return false
+	}
+	if name == "maker" && f.hinted != typed {
+		if hint, ask, err := d.HintAt(d.ctx, typed); !d.refuse(err) && ask {
+			f.hinted = typed
+			f.offerKeys.found, f.offerKeys.at = hint.Choices(), 1
+			d.say("%s", hint.Says())
+			return false
+		}
 	}
 	before := f.m
 	if d.refuse(f.set(name, typed)) {

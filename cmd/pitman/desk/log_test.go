@@ -53,6 +53,11 @@ func TestKnownNamesByTheirFirstLetters(t *testing.T) {
 	s.press("Down", "Enter").sees("Maker          Harrow & Finch")
 	s = sit(t, "QX")
 	s.press("l", "ost", "Up", "Enter").sees("Maker          ost\n") // a maker of that name, after all
+	s = sit(t, "QX")                                                // a slip: Enter takes the maker that is meant, Up and Enter what was typed
+	s.press("l", "Harow and Finch", "Enter").sees("is it Harrow & Finch?", "▸ Harrow & Finch",
+		"just as typed: Harow and Finch").press("Enter").sees("Maker          Harrow & Finch\n")
+	s = sit(t, "QX")
+	s.press("l", "Harow and Finch", "Enter", "Up", "Enter").sees("Maker          Harow and Finch\n")
 	s = sit(t, "QX")
 	s.press("l", "HARROW AND FINCH", "Enter").sees("Maker          Harrow & Finch\n")
 	// The model: first the one of the table row that has this number.

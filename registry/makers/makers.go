@@ -1,0 +1,198 @@
+// Package makers keeps the names of makers: which typed one is probably another that is known, and two
+// spellings of one made into one.
+package makers
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/intake"
+	"pitman/registry/near"
+	"pitman/registry/stock"
+	"pitman/serials"
+	"pitman/serials/names"
+)
+
+// Makers is the room for the names of makers.
+type Makers struct {
+	*stock.Stock
+	Intake *intake.Intake // whose tables they are, and how a machine is dated under another name
+}
+
+// Hint is what to ask of a maker's name that was typed. It never replaces what was typed.
+type Hint struct {
+	Typed string   `json:"typed"`
+	Near  string   `json:"near"`  // the known maker that it is a slip away from
+	Badge []string `json:"badge"` // the makers that sold machines under it, when they are several
+}
+
+// Says tells the hint to a person.
+func (h Hint) Says() string {
+	if len(h.Badge) > 0 {
+		return "badge " + strconv.Quote(h.Typed) + " is on machines of " + strings.Join(h.Badge, " and ") +
+			": say which maker it is, if you know"
+	}
+	return "maker " + strconv.Quote(h.Typed) + " is new here: is it " + h.Near + "?"
+}
+
+// Choices are the names that may be meant.
+func (h Hint) Choices() []string {
+	if len(h.Badge) > 0 {
+		return h.Badge
+	}
+	return []string{h.Near}
+}
+
+// HintAt says what to ask of a maker's name; ok is false when there is nothing to ask.
+func (w *Makers) HintAt(ctx context.Context, typed string) (h Hint, ok bool, err error) {
+	hint, err := w.Hinting(ctx)
+	if err != nil {
+		return Hint{}, false, err
+	}
+	h, ok = hint(typed)
+	return h, ok, nil
+}
+
+// Hinting is HintAt for many names: what is known is read once.
+func (w *Makers) Hinting(ctx context.Context) (func(typed string) (Hint, bool), error) {
+	known, err := w.Intake.KnownMakers(ctx)
+	if err != nil {
+		return nil, err
+	}
+	tables, err := w.Intake.Tables()
+	if err != nil {
+		return nil, err
+	}
+	return HintFrom(tables, known), nil
+}
+
+// HintFrom says what to ask of a name where these makers are known, and those of the tables.
+func HintFrom(tables *serials.Tables, known []string) func(typed string) (Hint, bool) {
+	known = append(tables.Makers(), known...) // of two that are as near, the one of the tables
+	keys := map[string]bool{names.MakerKey("unknown"): true}
+	for _, name := range known {
+		keys[names.MakerKey(name)] = true
+	}
+	return func(typed string) (Hint, bool) {
+		key := names.MakerKey(typed)
+		if badge := tables.SharedBy(typed); len(badge) > 0 {
+			return Hint{Typed: typed, Badge: badge}, true
+		}
+		if key == "" || keys[key] || tables.Knows(typed) {
+			return Hint{}, false
+		}
+		like := likeMaker(known, typed)
+		return Hint{Typed: typed, Near: like, Badge: []string{}}, like != ""
+	}
+}
+
+// likeMaker is the known maker that a name is a slip away from, as it is written or without "and" and "Co.".
+func likeMaker(known []string, typed string) string {
+	if like := near.Name(known, typed); like != "" {
+		return like
+	}
+	byKey := map[string]string{}
+	var keys []string
+	for _, name := range known {
+		key := names.MakerKey(name)
+		byKey[key] = name
+		keys = append(keys, key)
+	}
+	return byKey[near.Name(keys, names.MakerKey(typed))]
+}
+
+// Here is a maker's name as it stands on machines of the house.
+type Here struct {
+	Maker    string `json:"maker"`
+	Machines int    `json:"machines"`
+	// a more frequent name that it is a slip away from; empty when there is none
+	Near string `json:"near"`
+}
+
+// MakersHere lists the makers of the house's machines, the most frequent first.
+func (w *Makers) MakersHere(ctx context.Context) (list []Here, err error) {
+	list = []Here{}
+	tables, err := w.Intake.Tables()
+	if err != nil {
+		return nil, err
+	}
+	known := tables.Makers()
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		named, err := r.Makers()
+		slices.SortStableFunc(named, func(a, b stock.Named) int { return cmp.Compare(b.Count, a.Count) })
+		for _, n := range named {
+			one := Here{Maker: n.Name, Machines: n.Count}
+			if !tables.Knows(n.Name) {
+				one.Near = likeMaker(known, n.Name)
+			}
+			known = append(known, n.Name)
+			list = append(list, one)
+		}
+		return err
+	})
+	return list, err
+}
+
+// Merged is what a merging did.
+type Merged struct {
+	From string         `json:"from"`
+	Into string         `json:"into"`
+	Tags []registry.Tag `json:"tags"` // machines that bear the other name now
+}
+
+// MergeMakers gives the machines of one spelling of a maker another, in one action that can be undone, and
+// dates them under it. Machines that other houses hold keep what they have.
+func (w *Makers) MergeMakers(ctx context.Context, by registry.Initials, from, into, why string) (*Merged,
+	error) {
+	from, into = strings.TrimSpace(from), strings.TrimSpace(into)
+	switch {
+	case names.MakerKey(from) == "":
+		return nil, registry.Errorf(registry.Invalid,
+			"maker is empty: type the name that is to go").On("from")
+	case names.MakerKey(into) == "":
+		return nil, registry.Errorf(registry.Invalid,
+			"maker is empty: type the name that is to stay").On("into")
+	case from == into:
+		return nil, registry.Errorf(registry.Invalid, "%q and %q are one name: type the other spelling", from,
+			into).On("into")
+	}
+	out := &Merged{From: from, Into: into, Tags: []registry.Tag{}}
+	err := w.Act(ctx, by, "merge makers", why, func(tx stock.Tx) error {
+		err := tx.Machines(stock.MachineFilter{Here: true}, func(m *stock.Machine) error {
+			if names.MakerKey(m.Maker) == names.MakerKey(from) && m.Maker != into {
+				out.Tags = append(out.Tags, m.Tag)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		if len(out.Tags) == 0 {
+			return registry.Errorf(registry.NotFound, "no machine here is of maker %q: look how it is spelt",
+				from).On("from")
+		}
+		for _, tag := range out.Tags {
+			m, err := stock.MachineByTag(tx, tag)
+			if err != nil {
+				return err
+			}
+			field, _ := stock.FieldNamed("maker")
+			rename := func(m *stock.Machine) error { return field.Set(m, []string{into}) }
+			if err := w.Intake.Correct(tx, by, m, rename); err != nil {
+				return err
+			}
+			if err := tx.Put(m); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
