@@ -12,70 +12,57 @@ import (
 	"pitman/registry/stock"
 )
 
-// step is a move of the registry's table as the desk offers it: its key, and what it asks.
-type step struct {
-	key     rune
-	label   string
-	actions []string // as the table of moves names them; one of them must be allowed
-	start   func(d *Desk, m *stock.Machine)
+// doing is how the desk begins a step: the key, and what it asks.
+type doing[T any] struct {
+	key   rune
+	start func(d *Desk, of *T)
 }
 
-// steps are offered in this order: the way forward first, the ways out last.
-func steps() []step {
-	return []step{
-		{'r', "refurbish it: bench comes next", []string{"triage to refurbish"}, triage("refurbish")},
-		{'t', "test how it sews", []string{"a passed function test"}, startTest},
-		{'e', "electrical safety test",
-			[]string{"a passed safety test", "a passed safety test after a failed one"}, startSafety},
-		{'b', "bench: start work on it", []string{"bench start", "bench start after a failed safety test"},
-			benchStart},
-		{'w', "work done: note it", []string{"bench note"}, benchNote},
-		{'d', "done here: its tests come next", []string{"bench finish"}, benchFinish},
-		{'k', "take a part off it", []string{"spare take"}, takePart},
-		{'f', "fit a part", []string{"spare fit"}, fitPart},
-		{'n', "it needs a part", []string{"spare need"}, needPart},
-		{'g', "let it go on", []string{"release"}, release},
-		{'z', "what the training centre says", []string{"report back"}, reportBack},
-		{'v', "convert it to another drive", []string{"convert"}, convert},
-		{'p', "strip it for parts", []string{"triage to parts"}, triage("parts")},
-		{'s', "sell it", []string{"triage to sale"}, triage("sale")},
-		{'x', "scrap it", []string{"triage to scrap"}, triage("scrap")},
-		{'h', "hold it: it waits for something", []string{"hold"}, hold},
+// headKeys are the keys of the steps of a machine.
+func headKeys() map[string]doing[stock.Machine] {
+	return map[string]doing[stock.Machine]{
+		"refurbish": {'r', triage("refurbish")},
+		"test":      {'t', startTest},
+		"safety":    {'e', startSafety},
+		"bench":     {'b', benchStart},
+		"work":      {'w', benchNote},
+		"finish":    {'d', benchFinish},
+		"take":      {'k', takePart},
+		"fit":       {'f', fitPart},
+		"need":      {'n', needPart},
+		"release":   {'g', release},
+		"arrived":   {'z', reportBack},
+		"convert":   {'v', convert},
+		"parts":     {'p', triage("parts")},
+		"sale":      {'s', triage("sale")},
+		"scrap":     {'x', triage("scrap")},
+		"hold":      {'h', hold},
+		"place": {'m', func(d *Desk, m *stock.Machine) {
+			move(d, m.Tag, m.Place, m, registry.CautionLifting.Text())
+		}},
+		"correct": {'c', func(d *Desk, m *stock.Machine) { d.push(newAmend(m)) }},
+		"undo":    {'u', func(d *Desk, m *stock.Machine) { undoOn(d, m.Tag, m) }},
 	}
 }
 
-// actions lists what may be done with a machine now: what the table of moves allows, then what is always
-// allowed.
-func (d *Desk) actions(m *stock.Machine) []item {
-	offerKeys, err := d.AllowedMoves(d.ctx, d.by, m)
-	d.refuse(err)
-	allowed := offered(offerKeys)
+// keysFor are the open steps of a head or base on their keys.
+func keysFor[T any](steps []offers.Step, moves []offers.Offer, keys map[string]doing[T], of *T) []item {
 	var items []item
-	for _, s := range steps() {
-		for _, a := range s.actions {
-			if allowed[a] {
-				items = append(items, item{s.key, s.label, func(d *Desk) { s.start(d, m) }})
-				break
-			}
-		}
+	for _, s := range offers.Open(steps, moves) {
+		do := keys[s.Name]
+		items = append(items, item{do.key, s.Label, func(d *Desk) { do.start(d, of) }})
 	}
-	return append(append(items, d.labelItem(m.Tag)...),
-		item{'m', "move it: where it stands",
-			func(d *Desk) { move(d, m.Tag, m.Place, m, registry.CautionLifting.Text()) }},
-		item{'c', "correct what is written", func(d *Desk) { d.push(newAmend(m)) }},
-		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
-		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }},
-		item{'u', "undo the last step", func(d *Desk) { undoOn(d, m.Tag, m) }})
+	return items
 }
 
-// offered are the actions that stand on a page: what is allowed, and what waits for something, since its key
-// says for what.
-func offered(offerKeys []offers.Offer) map[string]bool {
-	actions := map[string]bool{}
-	for _, o := range offerKeys {
-		actions[o.Action] = o.Allowed || o.Waits
-	}
-	return actions
+// actions lists what may be done with a machine now, then what the desk shows of it.
+func (d *Desk) actions(m *stock.Machine) []item {
+	moves, err := d.AllowedMoves(d.ctx, d.by, m)
+	d.refuse(err)
+	items := append(keysFor(offers.HeadSteps(), moves, headKeys(), m), d.labelItem(m.Tag)...)
+	return append(items,
+		item{'o', "other details and measures", func(d *Desk) { d.push(machineSheet(m.Tag)) }},
+		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: m.Tag, m: m}) }})
 }
 
 // faults are what the last test of a machine found, while they are open.

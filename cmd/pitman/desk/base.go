@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/offers"
 	"pitman/registry/stock"
 )
 
@@ -73,49 +74,49 @@ func (s *base) view(d *Desk, width int) page {
 	return p
 }
 
-// baseSteps are the moves of a base, as steps are those of a head.
-func baseSteps(d *Desk, b *stock.Base) []struct {
-	item
-	action string
-} {
-	decide := func(way, title string) func(*Desk) {
-		return func(d *Desk) {
-			d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish",
-				title: fmt.Sprintf("%s: %s", b.Tag, title),
-				notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
-				do: func(d *Desk, a answers) (string, error) {
-					done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
-					return stands(done), err
-				}})
-		}
-	}
-	return []struct {
-		item
-		action string
-	}{
-		{item{'r', "ready: every part is there", func(d *Desk) {
+// baseKeys are the keys of the steps of a base.
+func baseKeys() map[string]doing[stock.Base] {
+	return map[string]doing[stock.Base]{
+		"ready": {'r', func(d *Desk, b *stock.Base) {
 			done, err := d.ReadyBase(d.ctx, d.by, b.Tag)
 			if !d.refuse(err) {
 				d.again(stands(done))
 			}
-		}}, "make ready"},
-		{item{'b', "bring it back", decide("refurbish", "bring it back")}, "triage to refurbish"},
-		{item{'g', "let it go on", func(d *Desk) {
+		}},
+		"refurbish": {'b', triageBase("refurbish", "bring it back")},
+		"release": {'g', func(d *Desk, b *stock.Base) {
 			done, err := d.ReleaseBase(d.ctx, d.by, b.Tag, "")
 			if !d.refuse(err) {
 				d.again(stands(done))
 			}
-		}}, "release"},
-		{item{'h', "hold it: it waits for something", func(d *Desk) {
+		}},
+		"hold": {'h', func(d *Desk, b *stock.Base) {
 			d.begin(&form{title: fmt.Sprintf("%s: hold it", b.Tag), asked: []question{why(d, "hold")},
 				do: func(d *Desk, a answers) (string, error) {
 					done, err := d.HoldBase(d.ctx, d.by, b.Tag, a["why"])
 					return stands(done), err
 				}})
-		}}, "hold"},
-		{item{'p', "strip it for parts", decide("parts", "strip it for parts")}, "triage to parts"},
-		{item{'s', "sell it", decide("sale", "sell it")}, "triage to sale"},
-		{item{'x', "scrap it", decide("scrap", "scrap it")}, "triage to scrap"},
+		}},
+		"parts":    {'p', triageBase("parts", "strip it for parts")},
+		"sale":     {'s', triageBase("sale", "sell it")},
+		"scrap":    {'x', triageBase("scrap", "scrap it")},
+		"measures": {'o', func(d *Desk, b *stock.Base) { d.push(baseSheet(b.Tag)) }},
+		"place": {'m', func(d *Desk, b *stock.Base) {
+			move(d, b.Tag, b.Place, nil, measure.LiftCaution(b.Weight, true))
+		}},
+		"undo": {'u', func(d *Desk, b *stock.Base) { undoOn(d, b.Tag, nil) }},
+	}
+}
+
+func triageBase(way, title string) func(*Desk, *stock.Base) {
+	return func(d *Desk, b *stock.Base) {
+		d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish",
+			title: fmt.Sprintf("%s: %s", b.Tag, title),
+			notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
+			do: func(d *Desk, a answers) (string, error) {
+				done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
+				return stands(done), err
+			}})
 	}
 }
 
@@ -135,21 +136,10 @@ func (d *Desk) again(said string) {
 }
 
 func (d *Desk) baseActions(b *stock.Base) []item {
-	var items []item
-	offerKeys, err := d.AllowedBaseMoves(b)
+	moves, err := d.AllowedBaseMoves(b)
 	d.refuse(err)
-	allowed := offered(offerKeys)
-	for _, s := range baseSteps(d, b) {
-		if allowed[s.action] {
-			items = append(items, s.item)
-		}
-	}
-	return append(append(items, d.labelItem(b.Tag)...),
-		item{'o', "measure, or correct", func(d *Desk) { d.push(baseSheet(b.Tag)) }},
-		item{'m', "move it: where it stands",
-			func(d *Desk) { move(d, b.Tag, b.Place, nil, measure.LiftCaution(b.Weight, true)) }},
-		item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }},
-		item{'u', "undo the last step", func(d *Desk) { undoOn(d, b.Tag, nil) }})
+	items := append(keysFor(offers.BaseSteps(), moves, baseKeys(), b), d.labelItem(b.Tag)...)
+	return append(items, item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }})
 }
 
 // addBase takes a base in with what can be seen at the door; measures follow on its page.

@@ -11,37 +11,6 @@ import (
 	"pitman/registry/stock"
 )
 
-// Every move of a base in the registry's table has its key, or is done to whole orders, by undoing, or by
-// correcting its parts.
-func TestEveryBaseMoveHasAKey(t *testing.T) {
-	s := sit(t, "QX")
-	offered := []string{"reserve", "give back", "pack", "unpack", "ship", "lack a part"}
-	keys := map[rune]bool{'o': true, 'm': true, 'i': true, 'u': true, 'a': true}
-	for _, step := range baseSteps(s.d, &stock.Base{}) {
-		require.False(t, keys[step.key], step.label)
-		keys[step.key] = true
-		offered = append(offered, step.action)
-	}
-	for _, m := range registry.Moves {
-		if m.Unit == "base" {
-			require.Contains(t, offered, m.Action)
-		}
-	}
-	for _, stage := range registry.Stages {
-		var allowed []string
-		for _, m := range registry.Moves {
-			if m.Unit == "base" && slices.Contains(m.From, stage) {
-				allowed = append(allowed, m.Action)
-			}
-		}
-		items := s.d.baseActions(&stock.Base{Stage: stage})
-		for _, step := range baseSteps(s.d, &stock.Base{}) {
-			shown := slices.ContainsFunc(items, func(it item) bool { return it.key == step.key })
-			require.Equal(t, slices.Contains(allowed, step.action), shown, "%s at %s", step.label, stage)
-		}
-	}
-}
-
 func TestBaseThroughItsStages(t *testing.T) {
 	s := sit(t, "QX")
 	head := s.add("Harrow & Finch", "K7", registry.Treadle)

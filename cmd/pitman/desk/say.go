@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/offers"
 )
 
 // say shows what the last key brought about.
@@ -38,30 +39,27 @@ func (d *Desk) refuse(err error) bool {
 	return true
 }
 
-// always are the keys of a machine's and of a base's page that no move of the table stands behind.
-var always = map[string]rune{registry.DoAmend: 'c', registry.DoAmendBase: 'o', registry.DoMove: 'm',
-	registry.DoUndo: 'u'}
-
-// nextKeys says on which keys the steps after a refusal are. What the desk does not do has none.
+// nextKeys says on which keys of which page the steps after a refusal are. What the desk does not do has none.
 func (d *Desk) nextKeys(next []registry.NextStep) string {
-	var keys []string
+	var tags []registry.Tag
+	keys := map[registry.Tag][]string{}
 	for _, step := range next {
 		key, label := d.keyOf(step)
 		if key == 0 {
 			continue
 		}
-		said := fmt.Sprintf("%c", key)
-		if label != "" {
-			said += " (" + label + ")"
+		if !slices.Contains(tags, step.Tag) {
+			tags = append(tags, step.Tag)
 		}
-		if !slices.Contains(keys, said) {
-			keys = append(keys, said)
+		if said := fmt.Sprintf("%c (%s)", key, label); !slices.Contains(keys[step.Tag], said) {
+			keys[step.Tag] = append(keys[step.Tag], said)
 		}
 	}
-	if len(keys) == 0 {
-		return ""
+	said := ""
+	for _, tag := range tags {
+		said += fmt.Sprintf(" On the page of %s, press %s.", tag, strings.Join(keys[tag], " or "))
 	}
-	return fmt.Sprintf(" On the page of %s, press %s.", next[0].Tag, strings.Join(keys, " or "))
+	return said
 }
 
 // keyOf is the key of a step on the page of its machine or base, with the label that stands beside it there;
@@ -70,26 +68,16 @@ func (d *Desk) keyOf(next registry.NextStep) (rune, string) {
 	if next.Tag == "" {
 		return 0, ""
 	}
-	if key := always[next.Action]; key != 0 {
-		return key, ""
+	if _, err := d.Base(d.ctx, next.Tag); err == nil {
+		return keyIn(offers.BaseSteps(), baseKeys(), next.Action)
 	}
-	if b, err := d.Base(d.ctx, next.Tag); err == nil {
-		for _, s := range baseSteps(d, b) {
-			if s.action == next.Action {
-				return s.key, s.label
-			}
-		}
-		return 0, ""
-	}
-	for _, s := range steps() {
-		if slices.Contains(s.actions, next.Action) || s.key == otherKeys[next.Action] {
-			return s.key, s.label
-		}
-	}
-	return 0, ""
+	return keyIn(offers.HeadSteps(), headKeys(), next.Action)
 }
 
-// otherKeys are steps of the registry that begin on the key of a move, before anybody knows how it will end.
-var otherKeys = map[string]rune{registry.DoSafetyResult: 'e', registry.DoTestResult: 't',
-	"a failed function test": 't',
-	"a failed safety test":   'e', registry.DoBought: 'f'}
+func keyIn[T any](steps []offers.Step, keys map[string]doing[T], action string) (rune, string) {
+	s, ok := offers.StepOf(steps, action)
+	if !ok {
+		return 0, ""
+	}
+	return keys[s.Name].key, s.Label
+}

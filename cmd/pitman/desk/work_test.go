@@ -15,26 +15,62 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
+	"pitman/registry/offers"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
 
-// Every move of the registry's table has its key on the machine's page, or is done to whole orders, or by
-// undoing.
-func TestEveryMoveHasAKey(t *testing.T) {
-	elsewhere := []string{"reserve", "give back", "pack", "unpack", "ship"}
-	offered := elsewhere
-	keys := map[rune]string{'a': "label", 'm': "move", 'c': "correct", 'i': "history", 'u': "undo"}
-	for _, s := range steps() {
-		require.NotContains(t, keys, s.key, "two things on one key: %s, %s", s.label, keys[s.key])
-		keys[s.key] = s.label
-		offered = append(offered, s.actions...)
+// Every step has its one key on the page of a machine or base, and no key is without a step.
+func TestEveryStepHasAKey(t *testing.T) {
+	keysOfItsPage(t, offers.HeadSteps(), headKeys(), 'a', 'i', 'o')
+	keysOfItsPage(t, offers.BaseSteps(), baseKeys(), 'a', 'i')
+}
+
+func keysOfItsPage[T any](t *testing.T, steps []offers.Step, keys map[string]doing[T], taken ...rune) {
+	t.Helper()
+	require.Len(t, keys, len(steps))
+	for _, s := range steps {
+		key := keys[s.Name].key
+		require.NotZero(t, key, s.Name)
+		require.NotContains(t, taken, key, "two things on one key: %s", s.Name)
+		taken = append(taken, key)
 	}
-	for _, m := range registry.Moves {
-		if m.Unit == "machine" && m.Action != "a failed function test" && m.Action != "a failed safety test" {
-			require.Contains(t, offered, m.Action)
+}
+
+// What a refusal can name next has its key on the page of a machine or base; what has none is done elsewhere.
+func TestEveryNextStepHasAKey(t *testing.T) {
+	elsewhere := map[string][]string{
+		"scanned on the page of its order, or done on it": {registry.DoPack, registry.DoShip, registry.DoPutKit,
+			registry.DoShowOrder, registry.DoListOrders},
+		"a key of the first page": {registry.DoAddBase, registry.DoFind, registry.DoListBases,
+			registry.DoListSpares},
+		"asked in the form that was refused": {registry.DoLogAgain},
+		"the page that the refusal speaks of": {registry.DoShow, registry.DoShowBase, registry.DoStages,
+			registry.DoSlip},
+		"for the coordinator, at the command line": {registry.DoReserve, registry.DoUnreserve, registry.DoUnpack,
+			registry.DoOpenOrder, registry.DoOrderLine, registry.DoAmendOrder, registry.DoCancelOrder,
+			registry.DoSwap, registry.DoPropose, registry.DoCountSpares, registry.DoCountStock,
+			registry.DoWorkDone, registry.DoListWork},
+		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
+			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate, registry.DoMapColumn,
+			registry.DoLeaveColumn, registry.DoHandOver, registry.DoTakeOver, registry.DoGrow},
+	}
+	s := sit(t, "QX")
+	head, base := s.add("Ostermann", "B1", registry.Electric), &stock.Base{}
+	require.NoError(t, s.d.AddBase(context.Background(), "QX", base))
+	done := map[string]string{}
+	for why, actions := range elsewhere {
+		for _, action := range actions {
+			done[action] = why
 		}
 	}
+	for _, action := range registry.Actions() {
+		onHead, _ := s.d.keyOf(registry.Next(action, head.Tag))
+		onBase, _ := s.d.keyOf(registry.Next(action, base.Tag))
+		require.Equal(t, done[action] == "", onHead != 0 || onBase != 0, "%s: %s", action, done[action])
+		delete(done, action)
+	}
+	require.Empty(t, done, "nothing is called that")
 }
 
 // A machine's page offers what the table of moves allows at its stage, no more and no less, and it all fits
@@ -53,10 +89,11 @@ func TestPageOffersTheAllowedMoves(t *testing.T) {
 			}
 		}
 		items := s.d.actions(m)
-		for _, st := range steps() {
-			may := slices.ContainsFunc(st.actions, func(a string) bool { return slices.Contains(allowed, a) })
-			shown := slices.ContainsFunc(items, func(it item) bool { return it.key == st.key })
-			require.Equal(t, may, shown, "%s at %s", st.label, stage)
+		for _, st := range offers.HeadSteps() {
+			may := len(st.Actions) == 0 ||
+				slices.ContainsFunc(st.Actions, func(a string) bool { return slices.Contains(allowed, a) })
+			shown := slices.ContainsFunc(items, func(it item) bool { return it.label == st.Label })
+			require.Equal(t, may, shown, "%s at %s", st.Label, stage)
 		}
 		s.d.stack = []screen{&home{}, &machine{tag: m.Tag, m: m, menu: menu{items: items}}}
 		for _, it := range items {
@@ -87,7 +124,7 @@ func TestPageOffersWhatSuitsTheMachine(t *testing.T) {
 		c.m.Tag = "PM16"
 		got := ""
 		for _, it := range s.d.actions(&c.m) {
-			if slices.ContainsFunc(steps(), func(st step) bool { return st.key == it.key }) {
+			if !strings.ContainsRune("aiomcu", it.key) {
 				got += string(it.key)
 			}
 		}

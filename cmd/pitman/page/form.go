@@ -1,6 +1,7 @@
 package page
 
 import (
+	"context"
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
@@ -140,7 +141,7 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 			return err
 		}
 		f.fill(a)
-		f.refuse(err)
+		s.refuseForm(v.ctx(), f, err)
 		s.showForm(v, map[registry.Code]int{registry.Invalid: http.StatusBadRequest,
 			registry.NotFound: http.StatusNotFound,
 			registry.Conflict: http.StatusConflict}[code], f)
@@ -177,15 +178,15 @@ func (f *form) fill(a answers) {
 	}
 }
 
-// refuse says what is wrong: beside the field, where the refusal names one that is asked here, and at the
+// refuseForm says what is wrong: beside the field, where the refusal names one that is asked here, and at the
 // top.
-func (f *form) refuse(err error) {
+func (s *Server) refuseForm(ctx context.Context, f *form, err error) {
 	f.Refused = sentence(err)
 	var refused *registry.Error
 	if !errors.As(err, &refused) {
 		return
 	}
-	f.Next = nextSteps(refused)
+	f.Next = s.nextSteps(ctx, refused)
 	for _, one := range f.all() {
 		if refused.Field != "" && one.Name == refused.Field {
 			one.Fault = f.Refused

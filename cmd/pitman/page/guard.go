@@ -184,7 +184,7 @@ func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	var refused *registry.Error
 	errors.As(err, &refused)
-	s.refuse(w, r, status, sentence(err), nextSteps(refused)...)
+	s.refuse(w, r, status, sentence(err), s.nextSteps(r.Context(), refused)...)
 }
 
 // refuse answers with one sentence: as a page, or as JSON under /api/.

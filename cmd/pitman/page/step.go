@@ -1,57 +1,54 @@
 package page
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 
 	"pitman/registry"
 	"pitman/registry/offers"
 	"pitman/registry/stock"
 )
 
-// step is a move of the registry's table as a page offers it.
-type step struct {
-	name    string   // in the address
-	label   string   // on its button
-	actions []string // as the table of moves names them; one of them must be allowed
-	ask     func(s *Server, v *visit, m *stock.Machine) (*form, error)
-}
+// asking makes the form of a step.
+type asking[T any] func(s *Server, v *visit, of *T) (*form, error)
 
-// steps are offered in this order: the way forward first, the ways out last.
-func steps() []step {
-	return []step{
-		{"refurbish", "Refurbish it: bench comes next", []string{"triage to refurbish"}, triage("refurbish")},
-		{"test", "Test how it sews", []string{"a passed function test"}, functionTest},
-		{"safety", "Electrical safety test",
-			[]string{"a passed safety test", "a passed safety test after a failed one"}, safetyTest},
-		{"bench", "Start work on it", []string{"bench start", "bench start after a failed safety test"},
-			benchStart},
-		{"work", "Note work done", []string{"bench note"}, benchNote},
-		{"finish", "Done at the bench: its tests come next", []string{"bench finish"}, benchFinish},
-		{"fit", "Fit a part", []string{"spare fit"}, fitPart},
-		{"take", "Take a part off it", []string{"spare take"}, takePart},
-		{"need", "It needs a part", []string{"spare need"}, needPart},
-		{"release", "Let it go on", []string{"release"}, release},
-		{"arrived", "What the training centre says", []string{"report back"}, reportBack},
-		{"convert", "Convert it to another drive", []string{"convert"}, convert},
-		{"parts", "Strip it for parts", []string{"triage to parts"}, triage("parts")},
-		{"sale", "Sell it", []string{"triage to sale"}, triage("sale")},
-		{"scrap", "Scrap it", []string{"triage to scrap"}, triage("scrap")},
-		{"hold", "Hold it: it waits for something", []string{"hold"}, hold},
-
-		// What is always allowed needs no line in the table.
-		{"place", "Move it: where it stands", nil, moveHead},
-		{"correct", "Correct what is written", nil, amendHead},
-		{"photo", "Add a picture", nil,
-			func(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.photoForm(m.Tag), nil }},
-		{"photo-remove", "Remove a picture", nil,
-			func(s *Server, v *visit, m *stock.Machine) (*form, error) {
-				return s.removePhotoForm(v, m.Tag)
-			}},
-		{"undo", "Undo the last step", nil, undoHead},
+// headForms are the forms of the steps of a machine, and of what only pages do.
+func headForms() map[string]asking[stock.Machine] {
+	return map[string]asking[stock.Machine]{
+		"refurbish": triage("refurbish"),
+		"test":      functionTest,
+		"safety":    safetyTest,
+		"bench":     benchStart,
+		"work":      benchNote,
+		"finish":    benchFinish,
+		"take":      takePart,
+		"fit":       fitPart,
+		"need":      needPart,
+		"release":   release,
+		"arrived":   reportBack,
+		"convert":   convert,
+		"parts":     triage("parts"),
+		"sale":      triage("sale"),
+		"scrap":     triage("scrap"),
+		"hold":      hold,
+		"place":     moveHead,
+		"correct":   amendHead,
+		"undo":      undoHead,
+		"photo": func(s *Server, _ *visit, m *stock.Machine) (*form, error) {
+			return s.photoForm(m.Tag), nil
+		},
+		"photo-remove": func(s *Server, v *visit, m *stock.Machine) (*form, error) {
+			return s.removePhotoForm(v, m.Tag)
+		},
 	}
 }
+
+// pageSteps are those of pages alone.
+var pageSteps = []offers.Step{{Name: "photo", Label: "add a picture"},
+	{Name: "photo-remove", Label: "remove a picture"}}
 
 // act is a button on a machine's page; one that waits for something says for what.
 type act struct{ Label, To, Waits string }
@@ -63,76 +60,58 @@ type nextStep = act
 // what is always allowed.
 type choices struct{ Acts, Waiting, Out, Always []act }
 
-// waysOut lead away from the work, and stand below it.
-var waysOut = []string{"convert", "parts", "sale", "scrap", "hold"}
+func button(tag registry.Tag, s offers.Step) act {
+	return act{Label: strings.ToUpper(s.Label[:1]) + s.Label[1:], To: fmt.Sprintf("/m/%s/%s", tag, s.Name)}
+}
 
-func (o *choices) add(tag registry.Tag, name, label string, actions []string, moves []offers.Offer) {
-	button := act{Label: label, To: fmt.Sprintf("/m/%s/%s", tag, name)}
-	if len(actions) == 0 {
-		o.Always = append(o.Always, button)
-		return
-	}
-	for _, m := range moves {
-		if !slices.Contains(actions, m.Action) || !m.Allowed && !m.Waits {
-			continue
-		}
+// choicesOf parts the open steps of a head or base by where their buttons stand.
+func choicesOf(tag registry.Tag, steps []offers.Step, moves []offers.Offer) (o choices) {
+	for _, s := range offers.Open(append(steps, pageSteps...), moves) {
+		one := button(tag, s.Step)
 		switch {
-		case m.Waits:
-			button.Waits = sentence(m.Refusal)
-			o.Waiting = append(o.Waiting, button)
-		case slices.Contains(waysOut, name):
-			o.Out = append(o.Out, button)
+		case len(s.Actions) == 0:
+			o.Always = append(o.Always, one)
+		case s.Waits != nil:
+			one.Waits = sentence(s.Waits)
+			o.Waiting = append(o.Waiting, one)
+		case s.Out:
+			o.Out = append(o.Out, one)
 		default:
-			o.Acts = append(o.Acts, button)
+			o.Acts = append(o.Acts, one)
 		}
-		return
 	}
+	return o
 }
 
-func (s *Server) headOffers(v *visit, m *stock.Machine) (o choices, err error) {
+func (s *Server) headOffers(v *visit, m *stock.Machine) (choices, error) {
 	moves, err := s.AllowedMoves(v.ctx(), v.by, m)
-	for _, one := range steps() {
-		o.add(m.Tag, one.name, one.label, one.actions, moves)
-	}
-	return o, err
+	return choicesOf(m.Tag, offers.HeadSteps(), moves), err
 }
 
-func (s *Server) baseOffers(b *stock.Base) (o choices, err error) {
+func (s *Server) baseOffers(b *stock.Base) (choices, error) {
 	moves, err := s.AllowedBaseMoves(b)
-	for _, one := range baseSteps() {
-		o.add(b.Tag, one.name, one.label, kept(one.action), moves)
-	}
-	return o, err
+	return choicesOf(b.Tag, offers.BaseSteps(), moves), err
 }
-
-// otherSteps are what a refusal can name beside the moves of the table, by the step that begins them.
-var otherSteps = map[string]string{registry.DoAmend: "correct", registry.DoMove: "place",
-	registry.DoUndo: "undo", registry.DoSafetyResult: "safety",
-	registry.DoTestResult: "test", registry.DoBought: "fit", "a failed function test": "test",
-	"a failed safety test": "safety"}
 
 // nextSteps are what a refusal says can be done instead, as far as it is done on a page.
-func nextSteps(refused *registry.Error) []nextStep {
+func (s *Server) nextSteps(ctx context.Context, refused *registry.Error) []nextStep {
 	var next []nextStep
-	add := func(tag registry.Tag, name, label string) {
-		button := nextStep{Label: label, To: fmt.Sprintf("/m/%s/%s", tag, name)}
-		if !slices.Contains(next, button) {
-			next = append(next, button)
-		}
-	}
 	for _, n := range refused.Next {
 		if n.Tag == "" {
 			continue
 		}
-		for _, one := range steps() {
-			if slices.Contains(one.actions, n.Action) || one.name == otherSteps[n.Action] {
-				add(n.Tag, one.name, fmt.Sprintf("%s: %s", n.Tag, one.label))
-			}
+		steps := offers.HeadSteps()
+		if _, err := s.Base(ctx, n.Tag); err == nil {
+			steps = offers.BaseSteps()
 		}
-		if n.Action == "make ready" || n.Action == registry.DoAmendBase {
-			add(n.Tag, map[string]string{"make ready": "ready"}[n.Action]+
-				map[string]string{registry.DoAmendBase: "measures"}[n.Action],
-				fmt.Sprintf("%s: %s", n.Tag, n.Action))
+		step, ok := offers.StepOf(steps, n.Action)
+		if !ok {
+			continue
+		}
+		one := button(n.Tag, step)
+		one.Label = fmt.Sprintf("%s: %s", n.Tag, step.Label)
+		if !slices.Contains(next, one) {
+			next = append(next, one)
 		}
 	}
 	return next
@@ -164,20 +143,12 @@ func (s *Server) stepOf(v *visit) error {
 	name := v.PathValue("step")
 	home := "/m/" + string(tag)
 	if m != nil {
-		i := slices.IndexFunc(steps(), func(one step) bool { return one.name == name })
-		if i < 0 {
-			return noStep(tag)
-		}
-		if f, err = steps()[i].ask(s, v, m); err != nil {
+		if f, err = formOf(s, v, headForms()[name], m, tag); err != nil {
 			return err
 		}
 		f.Warnings = s.Warnings(m)
 	} else {
-		i := slices.IndexFunc(baseSteps(), func(one baseStep) bool { return one.name == name })
-		if i < 0 {
-			return noStep(tag)
-		}
-		if f, err = baseSteps()[i].ask(s, v, b); err != nil {
+		if f, err = formOf(s, v, baseForms()[name], b, tag); err != nil {
 			return err
 		}
 	}
@@ -189,9 +160,12 @@ func (s *Server) stepOf(v *visit) error {
 	return s.send(v, f, string(tag), home)
 }
 
-func noStep(tag registry.Tag) error {
-	return registry.Errorf(registry.NotFound,
-		"there is nothing of that name to do with %s: go back to its page", tag)
+func formOf[T any](s *Server, v *visit, ask asking[T], of *T, tag registry.Tag) (*form, error) {
+	if ask == nil {
+		return nil, registry.Errorf(registry.NotFound,
+			"there is nothing of that name to do with %s: go back to its page", tag)
+	}
+	return ask(s, v, of)
 }
 
 // now says where a machine stands after a step.

@@ -3,10 +3,12 @@ package page
 import (
 	"bytes"
 	"context"
+	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -18,6 +20,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/offers"
 	"pitman/registry/stock"
 )
 
@@ -184,11 +187,11 @@ func TestAGetNeverActs(t *testing.T) {
 	st.server.Config.Safety.Competent = []string{"QX"}
 	paths := []string{"/", "/work/bench", "/log", "/place", "/orders", "/board", "/board/tester", "/pair",
 		"/m/" + string(tag) + "/history"}
-	for _, one := range steps() {
-		paths = append(paths, "/m/"+string(tag)+"/"+one.name)
+	for name := range headForms() {
+		paths = append(paths, "/m/"+string(tag)+"/"+name)
 	}
-	for _, one := range baseSteps() {
-		paths = append(paths, "/m/"+string(b.Tag)+"/"+one.name)
+	for name := range baseForms() {
+		paths = append(paths, "/m/"+string(b.Tag)+"/"+name)
 	}
 	before := st.actions()
 	for _, path := range paths {
@@ -200,6 +203,18 @@ func TestAGetNeverActs(t *testing.T) {
 	}
 	assert.Equal(t, before, st.actions())
 	assert.NotContains(t, st.said.String(), "internal")
+}
+
+// Every step has its form here, and no form stands without a step that leads to it.
+func TestEveryStepHasAForm(t *testing.T) {
+	named := func(steps []offers.Step) (names []string) {
+		for _, s := range append(steps, pageSteps...) {
+			names = append(names, s.Name)
+		}
+		return names
+	}
+	assert.ElementsMatch(t, named(offers.HeadSteps()), slices.Collect(maps.Keys(headForms())))
+	assert.ElementsMatch(t, named(offers.BaseSteps()), slices.Collect(maps.Keys(baseForms())))
 }
 
 func TestASafetyPassIsNotOffered(t *testing.T) {

@@ -8,53 +8,51 @@ import (
 	"pitman/registry/stock"
 )
 
-// baseStep is a move of a base, as step is one of a head.
-type baseStep struct {
-	name, label, action string
-	ask                 func(s *Server, v *visit, b *stock.Base) (*form, error)
+// baseForms are the forms of the steps of a base, and of what only pages do.
+func baseForms() map[string]asking[stock.Base] {
+	return map[string]asking[stock.Base]{
+		"ready":     readyBase,
+		"refurbish": triageBase("refurbish", "bring it back"),
+		"release":   releaseBase,
+		"hold":      holdBase,
+		"parts":     triageBase("parts", "strip it for parts"),
+		"sale":      triageBase("sale", "sell it"),
+		"scrap":     triageBase("scrap", "scrap it"),
+		"measures":  measures,
+		"place": func(s *Server, v *visit, b *stock.Base) (*form, error) {
+			return s.moveForm(v, b.Tag, b.Place, measure.LiftCaution(b.Weight, true))
+		},
+		"undo": func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.undoForm(b.Tag), nil },
+		"photo": func(s *Server, _ *visit, b *stock.Base) (*form, error) {
+			return s.photoForm(b.Tag), nil
+		},
+		"photo-remove": func(s *Server, v *visit, b *stock.Base) (*form, error) {
+			return s.removePhotoForm(v, b.Tag)
+		},
+	}
 }
 
-func baseSteps() []baseStep {
-	return []baseStep{
-		{"ready", "Ready: every part is there", "make ready",
-			func(s *Server, _ *visit, b *stock.Base) (*form, error) {
-				return &form{Title: fmt.Sprintf("%s: ready", b.Tag), Button: "Every part is there",
-					Cautions: kept(measure.LiftCaution(b.Weight, true)),
-					do: func(v *visit, _ answers) (done, error) {
-						return stands(s.ReadyBase(v.ctx(), v.by, b.Tag))
-					}}, nil
-			}},
-		{"refurbish", "Bring it back", "triage to refurbish", triageBase("refurbish", "bring it back")},
-		{"release", "Let it go on", "release", func(s *Server, _ *visit, b *stock.Base) (*form, error) {
-			return &form{Title: fmt.Sprintf("%s: let it go on", b.Tag), Button: "Let it go on",
-				do: func(v *visit, _ answers) (done, error) {
-					return stands(s.ReleaseBase(v.ctx(), v.by, b.Tag, ""))
-				}}, nil
-		}},
-		{"hold", "Hold it: it waits for something", "hold",
-			func(s *Server, _ *visit, b *stock.Base) (*form, error) {
-				why, err := s.why("hold")
-				return &form{Title: fmt.Sprintf("%s: hold it", b.Tag), Button: "Hold it",
-					Fields: []field{why},
-					do: func(v *visit, a answers) (done, error) {
-						return stands(s.HoldBase(v.ctx(), v.by, b.Tag, a.get("why")))
-					}}, err
-			}},
-		{"parts", "Strip it for parts", "triage to parts", triageBase("parts", "strip it for parts")},
-		{"sale", "Sell it", "triage to sale", triageBase("sale", "sell it")},
-		{"scrap", "Scrap it", "triage to scrap", triageBase("scrap", "scrap it")},
+func readyBase(s *Server, _ *visit, b *stock.Base) (*form, error) {
+	return &form{Title: fmt.Sprintf("%s: ready", b.Tag), Button: "Every part is there",
+		Cautions: kept(measure.LiftCaution(b.Weight, true)),
+		do: func(v *visit, _ answers) (done, error) {
+			return stands(s.ReadyBase(v.ctx(), v.by, b.Tag))
+		}}, nil
+}
 
-		{"measures", "Measures and parts", "", measures},
-		{"place", "Move it: where it stands", "", func(s *Server, v *visit, b *stock.Base) (*form, error) {
-			return s.moveForm(v, b.Tag, b.Place, measure.LiftCaution(b.Weight, true))
-		}},
-		{"photo", "Add a picture", "",
-			func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.photoForm(b.Tag), nil }},
-		{"photo-remove", "Remove a picture", "",
-			func(s *Server, v *visit, b *stock.Base) (*form, error) { return s.removePhotoForm(v, b.Tag) }},
-		{"undo", "Undo the last step", "",
-			func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.undoForm(b.Tag), nil }},
-	}
+func releaseBase(s *Server, _ *visit, b *stock.Base) (*form, error) {
+	return &form{Title: fmt.Sprintf("%s: let it go on", b.Tag), Button: "Let it go on",
+		do: func(v *visit, _ answers) (done, error) {
+			return stands(s.ReleaseBase(v.ctx(), v.by, b.Tag, ""))
+		}}, nil
+}
+
+func holdBase(s *Server, _ *visit, b *stock.Base) (*form, error) {
+	why, err := s.why("hold")
+	return &form{Title: fmt.Sprintf("%s: hold it", b.Tag), Button: "Hold it", Fields: []field{why},
+		do: func(v *visit, a answers) (done, error) {
+			return stands(s.HoldBase(v.ctx(), v.by, b.Tag, a.get("why")))
+		}}, err
 }
 
 func triageBase(way, does string) func(*Server, *visit, *stock.Base) (*form, error) {
