@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -23,7 +24,7 @@ func (a *app) safetyCommand() *cobra.Command {
 Only people listed in house.toml under [safety] competent can record one.
 
 Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired
-and made class I or II.
+and made class I or II. Class III is looked at, with its adapter (--adapter).
 Insulation is measured with the switch on and the pedal pressed (--switch-on), or it passes falsely.
 A reading that does not apply is n/a where the class, the plug or the cord makes it so.`,
 		Example: `  pitman safety PM27T --by RS --class I --visual pass --earth 0.12 --cord-length 2 \
@@ -60,7 +61,9 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 		return a.printActed(d, m, v, func(w io.Writer) { printSafety(w, test) })
 	})
 	flags := cmd.Flags()
-	flags.StringVar(&form.Class, "class", "", "`CLASS` I, II, none (bare metal on two-core cord) or unknown")
+	flags.StringVar(&form.Class, "class", "",
+		"`CLASS` I, II, III (at most 50 V a.c., from an adapter), none (bare metal on two-core cord) or "+
+			"unknown")
 	flags.StringVar(&form.Visual, "visual", "",
 		"`RESULT` of the look, pass or fail: cord, plug, strain relief, rubber, motor leads, foot control")
 	flags.StringArrayVar(&faults, "visual-fault", nil,
@@ -68,9 +71,13 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 	flags.StringVar(&form.Earth, "earth", "", "earth continuity in ohms (`OHM`), class I only")
 	flags.StringVar(&form.CordLength, "cord-length", "", "length of the cord in metres (`M`)")
 	flags.StringVar(&form.CordArea, "cord-area", "",
-		"area of its conductors in mm² (`MM2`), as printed on it")
+		"area of its conductors in mm² (`MM2`), as printed on it, or its gauge such as \"AWG 18\"")
+	flags.BoolVar(&form.LongCord, "long-cord", false, "the cord is above 5 m, and was measured again")
 	flags.StringVar(&form.Insulation, "insulation", "",
-		"insulation resistance in megohms (`MOHM`) at 500 V d.c.")
+		"insulation resistance in megohms (`MOHM`) at 500 V d.c., unless --insulation-volts says 250")
+	flags.StringVar(&form.InsulationVolts, "insulation-volts", "",
+		"`VOLTS` that insulation was measured with: 500, or 250 for surge protection or electronics")
+	flags.BoolVar(&form.Surge, "surge", false, "it has surge protection")
 	flags.BoolVar(&form.SwitchOn, "switch-on", false,
 		"insulation was measured with switch on and pedal pressed")
 	flags.StringVar(&form.Leakage, "leakage", "", "leakage current in milliamperes (`MA`)")
@@ -80,6 +87,8 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 	flags.StringVar(&form.Polarity, "polarity", "",
 		"`RESULT`: pass, fail, or n/a for a plug that fits either way round")
 	flags.StringVar(&form.Plug, "plug", "", "plug type by its `LETTER` in IEC World Plugs")
+	flags.StringVar(&form.Adapter, "adapter", "",
+		"`RESULT` of the look at the adapter of class III: pass or fail")
 	flags.StringVar(&form.Fuse, "fuse", "",
 		"fuse in the plug in amperes (`A`), or n/a for a plug without one")
 	flags.StringVar(&form.Volts, "volts", "",
@@ -101,8 +110,8 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 			if !l.Pass {
 				verdict = "FAIL"
 			}
-			fmt.Fprintf(w, "%s\t%v %s\t%s %v %s\tmargin %v %s\t%s\n", l.What, l.Reading, l.Unit, l.Bound,
-				l.Limit, l.Unit, l.Margin, l.Unit, verdict)
+			fmt.Fprintf(w, "%s\t%s\t%s %v %s\tmargin %s\t%s\n", l.What, l.Said(), l.Bound,
+				l.Limit, l.Unit, l.MarginSaid(), verdict)
 		}
 	})
 	for _, l := range t.Limits {
@@ -166,22 +175,39 @@ func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials,
 			return refused
 		})
 	}
-	ask("Class? I, II, none or unknown:", true, &form.Class)
+	ask("Class? I, II, III, none or unknown:", true, &form.Class)
 	class := strings.ToUpper(form.Class)
+	if err == nil && form.Visual == "pass" && (class == "III" || class == "3") {
+		ask("Adapter: case and cord whole, two squares on its plate, right output? pass or fail:", true,
+			&form.Adapter)
+		ask("Plate: volts?", true, &form.Volts)
+		ask("Motor? brush, induction or unknown:", false, &form.Motor)
+		return err
+	}
 	if err != nil || form.Visual == "fail" || class != "I" && class != "II" && class != "1" && class != "2" {
 		return err
 	}
+	classI := class == "I" || class == "1"
 	if form.Electronics, err = q.yes("Has it electronics (circuit boards)?"); err != nil {
 		return err
 	}
 	if form.Electronics {
 		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
+		ask("Insulation voltage? 500 or 250 (Enter = 500)", false, &form.InsulationVolts)
 	}
 	if len(rules.Instruments) > 0 {
 		ask("Instrument?", true, &form.Instrument)
 	}
-	if class == "I" || class == "1" {
+	if classI {
 		ask("Cord length, m?", true, &form.CordLength)
+		for err == nil && electrical.AsksLongCord(form.CordLength) && !form.LongCord {
+			if form.LongCord,
+				err = q.yes("Above 5 m, which is unusual. Measured again, and right?"); err == nil &&
+				!form.LongCord {
+				form.CordLength = ""
+				ask("Cord length, m?", true, &form.CordLength)
+			}
+		}
 		ask("Cord conductor area, mm²? (printed on the cord)", true, &form.CordArea)
 		ask("Earth continuity, ohm?", true, &form.Earth)
 	}
@@ -193,7 +219,11 @@ func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials,
 	}
 	ask("Insulation, MΩ?", true, &form.Insulation)
 	ask("Leakage, mA?", true, &form.Leakage)
-	ask("Plug type, letter? (Enter if unknown)", false, &form.Plug)
+	if classI && m.Plate.Plug == "" {
+		ask("Plug type, letter? Class I passes only with an earthed one.", true, &form.Plug)
+	} else {
+		ask("Plug type, letter? (Enter if "+cmp.Or(m.Plate.Plug, "unknown")+")", false, &form.Plug)
+	}
 	ask("Polarity? pass, fail or n/a:", true, &form.Polarity)
 	ask("Fuse, A? (n/a without one)", true, &form.Fuse)
 	ask("Plate: volts?", false, &form.Volts)

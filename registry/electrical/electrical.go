@@ -80,6 +80,9 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 		r.Hold = "visual: " + form.visualFaults()
 		return r, nil
 	}
+	if form.Class == "III" {
+		return r.extraLow()
+	}
 	// Whatever is missing yet, what failed has failed: nobody is asked to switch on what did.
 	if form.lacks() {
 		failed, err := r.failing(limits)
@@ -102,6 +105,11 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 	}
 	r.notes()
 	failed := r.failures()
+	if len(failed) == 0 {
+		if err := form.doubts(); err != nil {
+			return SafetyResult{}, err
+		}
+	}
 	r.Hold = strings.Join(failed, "; ")
 	r.Pass = len(failed) == 0
 	return r, nil
@@ -125,26 +133,20 @@ func (r *SafetyResult) measure(limits SafetyLimits) error {
 // cord, so that a reading above it fails whatever the cord is.
 func (r *SafetyResult) earth(limits SafetyLimits) error {
 	f, published := r.Form, PublishedSafetyLimits()
-	cord, said := cordResistance(longestCord, conductors[0].perMetre),
-		fmt.Sprintf("plus the longest cord, %v m at %v mΩ/m",
-			longestCord.MM()/1000, float64(conductors[0].perMetre)/1000)
-	if given := func(s string) bool { return s != "" && s != measure.NotApplicable }; given(f.CordLength) &&
-		given(f.CordArea) {
-		length, err := cordLengths.Parse("cord length", f.CordLength, "m")
-		if err != nil {
+	length, c := longestCord, conductors[0]
+	said := "plus the longest cord,"
+	if given(f.CordLength) && given(f.CordArea) {
+		var err error
+		if length, c, err = f.cord(); err != nil {
 			return err
 		}
-		perMetre, err := conductor(f.CordArea)
-		if err != nil {
-			return err
-		}
-		cord = cordResistance(measure.Length(length), perMetre)
-		said = fmt.Sprintf("plus cord %v m at %v mΩ/m", measure.Length(length).MM()/1000,
-			float64(perMetre)/1000)
+		said = "plus cord"
 	}
+	cord := cordResistance(length, c.perMetre)
+	said = fmt.Sprintf("%s %v m at %v mΩ/m", said, length.MM()/1000, float64(c.perMetre)/1000)
 	limit := measure.Resistance(measure.NearestWhole(limits.EarthOhm*float64(measure.Ohm))) + cord
 	from := fmt.Sprintf("%s, %s, %s", source(limits.EarthOhm, published.EarthOhm, "Ω", inServiceCode), said,
-		cordTable)
+		c.source)
 	return r.add("earth", f.Earth, measure.Resistances, "ohm", "Ω", int64(limit), int64(measure.Ohm), false,
 		from)
 }
@@ -157,14 +159,14 @@ func (r *SafetyResult) insulation(limits SafetyLimits) error {
 	}
 	return r.add("insulation", f.Insulation, measure.Resistances, "MΩ", "MΩ",
 		measure.NearestWhole(atLeast*float64(measure.Megohm)), int64(measure.Megohm), true,
-		source(atLeast, least, "MΩ", inServiceCode)+", class "+f.Class+" at 500 V d.c.")
+		source(atLeast, least, "MΩ", inServiceCode)+", class "+f.Class+" at "+f.insulationVolts())
 }
 
 // leakage takes a class I machine as portable, which a head that one person carries is, unless it is said to
 // be stationary (18 kg or more, or mounted). A house that tightened either figure of class I means a portable
 // one, too.
 func (r *SafetyResult) leakage(limits SafetyLimits) error {
-	f, published := r.Form, PublishedSafetyLimits()
+	f, published := r.Form, limits.published()
 	atMost, most, use := min(limits.LeakageHandheldMA, limits.LeakageIMA), published.LeakageHandheldMA,
 		"class I, portable or held in the hand"
 	switch {
@@ -175,7 +177,7 @@ func (r *SafetyResult) leakage(limits SafetyLimits) error {
 	}
 	return r.add("leakage", f.Leakage, measure.Currents, "mA", "mA",
 		measure.NearestWhole(atMost*float64(measure.Milliampere)), int64(measure.Milliampere), false,
-		source(atMost, most, "mA", inServiceCode+", 4th edition")+", "+use)
+		source(atMost, most, "mA", inServiceCode+", "+limits.edition())+", "+use)
 }
 
 // failing judges what is given of a form that is not whole yet.
@@ -205,7 +207,7 @@ func (r *SafetyResult) failures() (failed []string) {
 	for _, l := range r.Limits {
 		if !l.Pass {
 			failed = append(failed,
-				fmt.Sprintf("%s %v %s, limit %s %v %s", l.What, l.Reading, l.Unit, l.Bound, l.Limit, l.Unit))
+				fmt.Sprintf("%s %s, limit %s %v %s", l.What, l.Said(), l.Bound, l.Limit, l.Unit))
 		}
 	}
 	if f.Polarity == "fail" {
@@ -215,11 +217,10 @@ func (r *SafetyResult) failures() (failed []string) {
 		failed = append(failed, "class I on a plug of type "+plug+", which has no earth")
 	}
 	amps, err := measure.Currents.Parse("fuse", f.Fuse, "A")
-	if most := cordRating(f.CordArea); f.Class == "I" && err == nil && most > 0 &&
-		measure.Current(amps) > most {
+	if c, ok := conductor(f.CordArea); ok == nil && err == nil && measure.Current(amps) > c.rating() {
 		failed = append(failed,
-			fmt.Sprintf("fuse %s, and the cord of %s mm² carries %s", measure.Current(amps), f.CordArea,
-				most))
+			fmt.Sprintf("fuse %s, and the cord of %s carries %s", measure.Current(amps), c.name(),
+				c.rating()))
 	}
 	return failed
 }
@@ -250,7 +251,7 @@ func (r *SafetyResult) add(what, text string, kind measure.Quantity, typed, unit
 	}
 	shown := func(v int64) float64 { return float64(v) / float64(per) }
 	r.Limits = append(r.Limits,
-		Limit{what, bound, shown(limit), shown(reading), shown(margin), unit, pass, from})
+		Limit{what, bound, shown(limit), shown(reading), past[sign], shown(margin), unit, pass, from})
 	return nil
 }
 
@@ -264,10 +265,10 @@ func (r *SafetyResult) notes() {
 		r.Notes = append(r.Notes, "fuse n/a: recorded as a plug without a fuse")
 	} else if amps, _ := measure.Currents.Parse("fuse", f.Fuse, "A"); amps > 3*int64(measure.Ampere) &&
 		r.Nameplate.Watts > 0 && r.Nameplate.Watts <= 700 {
-		// Common practice with BS 1362 plug fuses (from memory): 3 A up to 700 W.
+		// Common practice with BS 1362 plug fuses: 3 A up to 700 W.
 		r.Notes = append(r.Notes,
-			fmt.Sprintf("fuse %s for %d W: a 3 A fuse is usual up to 700 W", measure.Current(amps),
-				r.Nameplate.Watts))
+			fmt.Sprintf("fuse %s is above what %d W need: a 3 A fuse is usual up to 700 W",
+				measure.Current(amps), r.Nameplate.Watts))
 	}
 	if f.Polarity == measure.NotApplicable {
 		r.Notes = append(r.Notes, "polarity n/a: recorded as a plug that fits either way round")
@@ -277,7 +278,12 @@ func (r *SafetyResult) notes() {
 	}
 }
 
-// CheckInstrument asks for one of the house's instruments once it lists any, and refuses one that is overdue.
+// calibratedYears is how long a calibration is believed at most, whatever its due date says. Once a year is
+// common practice.
+const calibratedYears = 2
+
+// CheckInstrument asks for one of the house's instruments once it lists any, and refuses one that is overdue,
+// or whose dates cannot be right on that day.
 func (rules SafetyRules) CheckInstrument(id string, on time.Time) error {
 	if len(rules.Instruments) == 0 {
 		return nil
@@ -297,6 +303,16 @@ func (rules SafetyRules) CheckInstrument(id string, on time.Time) error {
 			id, strings.Join(ids, ", "))
 	}
 	// Dates written as 2026-03-31 compare as text.
+	switch today := on.Format(time.DateOnly); {
+	case in.Calibrated > today:
+		return registry.Errorf(registry.Conflict,
+			"instrument %s has the calibration date %s, which lies ahead of today, %s: put its right date in "+
+				"house.toml, or set this computer's clock", in.ID, in.Calibrated, today).On("instrument")
+	case in.Calibrated != "" && in.Calibrated < on.AddDate(-calibratedYears, 0, 0).Format(time.DateOnly):
+		return registry.Errorf(registry.Conflict,
+			"instrument %s was calibrated on %s, more than %d years ago: use another, or have it calibrated "+
+				"and put its new dates in house.toml", in.ID, in.Calibrated, calibratedYears).On("instrument")
+	}
 	if in.Due != "" && on.Format(time.DateOnly) > in.Due {
 		return registry.Errorf(registry.Conflict,
 			"instrument %s was due for calibration on %s: use another, or have it calibrated and put its "+

@@ -20,11 +20,15 @@ type SafetyForm struct {
 	Earth        string            `json:"earth,omitempty"`
 	CordLength   string            `json:"cord_length,omitempty"`
 	CordArea     string            `json:"cord_area,omitempty"`
+	LongCord     bool              `json:"long_cord,omitempty"` // the length is right, though unusual
 	Insulation   string            `json:"insulation,omitempty"`
 	// "switch on, pedal pressed" while insulation was measured
-	SwitchOn bool   `json:"switch_on,omitempty"`
-	Leakage  string `json:"leakage,omitempty"`
-	Handheld bool   `json:"handheld,omitempty"`
+	SwitchOn bool `json:"switch_on,omitempty"`
+	// 500 unless it was measured at 250, where surge protection or electronics ask for it
+	InsulationVolts string `json:"insulation_volts,omitempty"`
+	Surge           bool   `json:"surge,omitempty"` // it has surge protection
+	Leakage         string `json:"leakage,omitempty"`
+	Handheld        bool   `json:"handheld,omitempty"`
 	// portable unless it is stationary: 18 kg or more, or mounted
 	Use         string `json:"use,omitempty"`
 	Polarity    string `json:"polarity,omitempty"`
@@ -33,7 +37,8 @@ type SafetyForm struct {
 	Volts       string `json:"volts,omitempty"`
 	Hertz       string `json:"hertz,omitempty"`
 	Watts       string `json:"watts,omitempty"`
-	Motor       string `json:"motor,omitempty"` // brush, induction, unknown
+	Adapter     string `json:"adapter,omitempty"` // class III: the look at its adapter
+	Motor       string `json:"motor,omitempty"`   // brush, induction, unknown
 	Electronics bool   `json:"electronics,omitempty"`
 	Instrument  string `json:"instrument,omitempty"`
 }
@@ -63,9 +68,10 @@ func VisualPoints() []VisualPoint {
 	}
 }
 
-// reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; from
-// memory). E shares its usual plug with F.
-const reversible = "ACEFL"
+// reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; C read, F
+// and L from memory). Of A only those with two equal blades do. The pin of an E socket lets its plug in one
+// way only.
+const reversible = "ACFL"
 
 // fused is the plug type with a fuse inside (BS 1363; from memory).
 const fused = "G"
@@ -86,13 +92,14 @@ func (f SafetyForm) Check() error {
 			return err
 		}
 	}
-	return nil
+	return f.lowEarth()
 }
 
 // tidy gives the words of the form one spelling and refuses unknown ones.
 func (f *SafetyForm) tidy() error {
 	if registry.Blank(f.Class) {
-		return registry.Errorf(registry.Invalid, "class is missing: type I, II, none or unknown").On("class")
+		return registry.Errorf(registry.Invalid,
+			"class is missing: type I, II, III, none or unknown").On("class")
 	}
 	for _, w := range []struct {
 		name  string
@@ -100,9 +107,10 @@ func (f *SafetyForm) tidy() error {
 		say   string
 		words map[string]string
 	}{
-		{"class", &f.Class, "I, II, none or unknown", map[string]string{
-			"i": "I", "1": "I", "ii": "II", "2": "II", "none": "none", "0": "none", "unknown": "unknown",
-			"?": "unknown"}},
+		{"class", &f.Class, "I, II, III, none or unknown", map[string]string{
+			"i": "I", "1": "I", "ii": "II", "2": "II", "iii": "III", "3": "III", "none": "none", "0": "none",
+			"unknown": "unknown",
+			"?":       "unknown"}},
 		{"visual", &f.Visual, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
 		{"polarity", &f.Polarity, "pass, fail, or n/a for a plug that fits either way round",
 			map[string]string{
@@ -110,6 +118,10 @@ func (f *SafetyForm) tidy() error {
 				"na": measure.NotApplicable, "": ""}},
 		{"use", &f.Use, "portable or stationary (18 kg or more, or mounted)", map[string]string{
 			"": "", "portable": "portable", useStationary: useStationary}},
+		{"adapter", &f.Adapter, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
+		{"insulation voltage", &f.InsulationVolts, "500, or 250", map[string]string{
+			"": "", "500": "500", "250": "250", "500v": "500", "250v": "250", "500 v": "500",
+			"250 v": "250"}},
 		{"motor", &f.Motor, "brush, induction or unknown", map[string]string{
 			"brush": "brush", "induction": "induction", "unknown": "unknown", "": ""}},
 	} {
@@ -155,7 +167,13 @@ func (f *SafetyForm) tidy() error {
 		}
 		f.Visual = "fail"
 	}
-	if f.Visual == "" && (f.Class == "I" || f.Class == "II") {
+	if f.InsulationVolts == "250" && !f.Surge && !f.Electronics {
+		return registry.Errorf(registry.Conflict,
+			"insulation at 250 V is for surge protection or electronics: say which of them it has, or "+
+				"measure "+
+				"at 500 V").On("insulation-volts")
+	}
+	if f.Visual == "" && (f.Class == "I" || f.Class == "II" || f.Class == "III") {
 		return registry.Errorf(registry.Conflict,
 			"visual is missing: look the machine over first and type pass or fail").On("visual")
 	}
@@ -177,7 +195,7 @@ func (f *SafetyForm) checkFigures() error {
 		{"leakage", f.Leakage, measure.Currents, "mA", true},
 		{"fuse", f.Fuse, measure.Currents, "A", false},
 	} {
-		if g.text == "" || g.text == measure.NotApplicable {
+		if !given(g.text) {
 			continue
 		}
 		figure := g.text
@@ -198,7 +216,7 @@ func (f *SafetyForm) checkFigures() error {
 				g.text)
 		}
 	}
-	if f.CordArea != "" && f.CordArea != measure.NotApplicable {
+	if given(f.CordArea) {
 		if _, err := conductor(f.CordArea); err != nil {
 			return err
 		}
@@ -220,14 +238,14 @@ func endOfScale(text string) (sign, figure string) {
 
 // readings names the readings that are given.
 func (f *SafetyForm) readings() []string {
-	var given []string
+	var names []string
 	for _, r := range [][2]string{{"earth", f.Earth}, {"insulation", f.Insulation}, {"leakage", f.Leakage},
 		{"polarity", f.Polarity}} {
-		if r[1] != "" && r[1] != measure.NotApplicable {
-			given = append(given, r[0])
+		if given(r[1]) {
+			names = append(names, r[0])
 		}
 	}
-	return given
+	return names
 }
 
 func (f *SafetyForm) visualFaults() string {
@@ -252,8 +270,12 @@ type wanted struct {
 
 // entry says what to type.
 func (r wanted) entry() string {
-	if r.name == "polarity" {
+	switch r.name {
+	case "polarity":
 		return "pass or fail"
+	case "plug":
+		return "its letter, such as G, once you looked at it: class I passes only with a plug that has an " +
+			"earth"
 	}
 	return "its figure"
 }
@@ -287,6 +309,7 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"insulation", f.Insulation, true, "every class has insulation"},
 		{"leakage", f.Leakage, true, "every class can leak"},
+		{"plug", plug, classI, "it has one"},
 		{"polarity", f.Polarity, true,
 			when(plug != "" && !strings.Contains(reversible, plug), fitted+" fits one way round only")},
 		{"fuse", f.Fuse, true, when(plug == fused, fitted+" has a fuse")},

@@ -19,12 +19,14 @@ var testDay = time.Date(2031, 3, 4, 10, 0, 0, 0, time.UTC)
 func passingI() SafetyForm {
 	return SafetyForm{Class: "I", Visual: "pass", Earth: "0.12", CordLength: "2", CordArea: "0.75",
 		Insulation: "20", SwitchOn: true,
-		Leakage: "0.4", Polarity: "pass", Fuse: "3", Volts: "220–240 V", Hertz: "50/60 Hz", Watts: "85"}
+		Leakage: "0.4", Polarity: "pass", Plug: "G", Fuse: "3", Volts: "220–240 V", Hertz: "50/60 Hz",
+		Watts: "85"}
 }
 
 func passingII() SafetyForm {
 	f := passingI()
 	f.Class, f.Earth, f.CordLength, f.CordArea, f.Leakage = "II", "", "", "", "0.1"
+	f.Plug = ""
 	return f
 }
 
@@ -66,7 +68,7 @@ func TestEarthLimitPublished(t *testing.T) {
 		{"1.50 mm2", "10", 0.233},
 	} {
 		form := passingI()
-		form.CordArea, form.CordLength = c.area, c.length
+		form.CordArea, form.CordLength, form.LongCord = c.area, c.length, true
 		l := limitOf(t, judge(t, form), "earth")
 		assert.Equal(t, c.want, l.Limit, "%s mm², %s m", c.area, c.length)
 		assert.Equal(t, "Ω", l.Unit)
@@ -165,8 +167,9 @@ func TestSafetyHolds(t *testing.T) {
 		"visual point": {func(f *SafetyForm) {
 			*f = SafetyForm{Class: "II", VisualFaults: map[string]string{"rubber": "sticky", "cord": "taped"}}
 		}, "visual: cord taped, rubber sticky"},
-		"polarity":      {func(f *SafetyForm) { f.Polarity = "fail" }, "polarity reversed"},
-		"off the scale": {func(f *SafetyForm) { f.Earth = ">20" }, "earth 20 Ω, limit at most 0.152 Ω"},
+		"polarity": {func(f *SafetyForm) { f.Polarity = "fail" }, "polarity reversed"},
+		"off the scale": {func(f *SafetyForm) { f.Earth = ">20" },
+			"earth more than 20 Ω, limit at most 0.152 Ω"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			form := passingI()
@@ -185,9 +188,23 @@ func TestSafetyRefusals(t *testing.T) {
 		says   string
 	}{
 		"no class": {passingI(), func(f *SafetyForm) { f.Class = "" },
-			`class is missing: type I, II, none or unknown`},
-		"class three": {passingI(), func(f *SafetyForm) { f.Class = "III" }, "type I, II, none or unknown"},
-		"no visual":   {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
+			`class is missing: type I, II, III, none or unknown`},
+		"class four": {passingI(), func(f *SafetyForm) { f.Class = "IV" },
+			"type I, II, III, none or unknown"},
+		"class III measured": {passingI(), func(f *SafetyForm) { f.Class = "III" },
+			"earth is not accepted: class III is not measured so"},
+		"no plug on I": {passingI(), func(f *SafetyForm) { f.Plug = "" },
+			"plug is missing for class I: type its letter, such as G, once you looked at it"},
+		"polarity n/a on E": {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "E" },
+			"a type E plug fits one way round only"},
+		"cord of 18 m for 1.8": {passingI(), func(f *SafetyForm) { f.CordLength, f.Earth = "18", "0.3" },
+			`cord length "18" is above 5 m`},
+		"earth nought": {passingI(), func(f *SafetyForm) { f.Earth = "0" }, "null the lead"},
+		"250 V without a reason": {passingI(), func(f *SafetyForm) { f.InsulationVolts = "250" },
+			"insulation at 250 V is for surge protection or electronics"},
+		"insulation voltage": {passingI(), func(f *SafetyForm) { f.InsulationVolts = "1000" },
+			`insulation voltage "1000" is not known: type 500, or 250`},
+		"no visual": {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
 		"readings after a fail": {passingI(), func(f *SafetyForm) { f.Visual = "fail" },
 			"visual failed, so earth is not accepted"},
 		"pass with a fault": {passingI(),
@@ -206,7 +223,7 @@ func TestSafetyRefusals(t *testing.T) {
 		"cord area n/a": {passingI(), func(f *SafetyForm) { f.CordArea = "n/a" },
 			"cord area cannot be n/a"},
 		"area not in table": {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" },
-			"type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5"},
+			"type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5, AWG 18, AWG 16, AWG 14"},
 		"cord in centimetres": {passingI(), func(f *SafetyForm) { f.CordLength = "180" }, "cord length"},
 		"cord too long": {passingI(), func(f *SafetyForm) { f.CordLength = "26" },
 			"longer than any machine's cord"},
@@ -279,7 +296,12 @@ func TestEndOfScale(t *testing.T) {
 	form.Insulation, form.Leakage = ">200", "<0.1"
 	r := judge(t, form)
 	assert.True(t, r.Pass)
-	assert.Equal(t, 200.0, limitOf(t, r, "insulation").Reading)
+	l := limitOf(t, r, "insulation")
+	assert.Equal(t, 200.0, l.Reading)
+	assert.Equal(t, "more than", l.Past)
+	assert.Equal(t, "more than 200 MΩ", l.Said())
+	assert.Equal(t, "more than 199 MΩ", l.MarginSaid())
+	assert.Equal(t, "more than 0.65 mA", limitOf(t, r, "leakage").MarginSaid())
 
 	// More than the limit fails, even by nothing that the display shows.
 	form.Earth = ">0.152"
@@ -289,11 +311,15 @@ func TestEndOfScale(t *testing.T) {
 func TestInstruments(t *testing.T) {
 	rules := SafetyRules{Instruments: []Instrument{
 		{ID: "MT1", Calibrated: "2030-05-01", Due: "2031-05-01"},
-		{ID: "MT2", Calibrated: "2029-01-01", Due: "2031-03-03"},
+		{ID: "MT2", Calibrated: "2029-06-01", Due: "2031-03-03"},
 		{ID: "MT3", Calibrated: "2030-01-01"},
+		{ID: "MT4", Calibrated: "2031-03-05"}, {ID: "MT5", Calibrated: "2029-03-03", Due: "2040-01-01"},
+		{ID: "MT6", Calibrated: "2029-03-04"},
 	}}
 	for id, says := range map[string]string{
-		"":    "instrument is missing: type one of MT1, MT2, MT3",
+		"":    "instrument is missing: type one of MT1, MT2, MT3, MT4, MT5, MT6",
+		"MT4": "instrument MT4 has the calibration date 2031-03-05, which lies ahead of today, 2031-03-04",
+		"MT5": "instrument MT5 was calibrated on 2029-03-03, more than 2 years ago", "MT6": "",
 		"MT9": `instrument "MT9" is not listed`,
 		"MT2": "was due for calibration on 2031-03-03",
 		"mt1": "", "MT3": "",
@@ -359,7 +385,9 @@ func TestMarginAgreesWithVerdict(t *testing.T) {
 		if random.IntN(2) == 0 {
 			form = passingII()
 		} else {
-			form.Earth, form.CordLength = figure(0.3), strconv.Itoa(1+random.IntN(5))
+			length := 1 + random.IntN(5) // above half of what the cord has itself, 26 mΩ a metre
+			form.Earth = strconv.FormatFloat(0.013*float64(length)+random.Float64()*0.3, 'f', 3, 64)
+			form.CordLength = strconv.Itoa(length)
 		}
 		form.Insulation, form.Leakage, form.Handheld = figure(10), figure(4), random.IntN(2) == 0
 		r := judge(t, form)

@@ -57,6 +57,7 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 	}
 	seenWrong := func(a answers) bool { return visualFails(a) }
 	untestable := func(a answers) bool { return visualFails(a) || a["class"] != "I" && a["class"] != "II" }
+	notIII := func(a answers) bool { return visualFails(a) || a["class"] != "III" }
 	notI := func(a answers) bool { return untestable(a) || a["class"] != "I" }
 	figure := func(name, label, hint string, skip func(answers) bool) question {
 		return question{name: name, label: label, hint: hint, skip: skip}
@@ -65,6 +66,7 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		question{name: "class", label: "Which class is it?",
 			picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
 				{'2', "II", "class II: double insulated, two squares on the plate"},
+				{'3', "III", "class III: at most 50 V a.c., from an adapter"},
 				{'0', "none", "none: bare metal on a two-core cord"}, {'u',
 					"unknown", "nobody can tell"}}},
 		question{name: "electronics", label: "Has it circuit boards?", picks: yesNo, skip: untestable})
@@ -88,18 +90,26 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		}}
 	f.asked = append(f.asked,
 		figure("length", "Cord length", "Metres.", notI),
-		figure("area", "Conductor area", "Square millimetres, as printed on the cord.", notI),
+		question{name: "long", label: "A cord above 5 m is unusual. Measured again, and right?", picks: yesNo,
+			skip: func(a answers) bool { return notI(a) || !electrical.AsksLongCord(a["length"]) }},
+		figure("area", "Conductor area", "Square millimetres, as printed on the cord, or AWG 18.", notI),
 		figure("earth", "Earth", "Ohms, measured.", notI),
+		question{name: "volts250", label: "Insulation at which voltage?",
+			skip:  func(a answers) bool { return untestable(a) || a["electronics"] != "yes" },
+			picks: []pick{{'5', "500", "500 V d.c."}, {'2', "250", "250 V d.c., as electronics ask for"}}},
 		switchOn,
 		figure("insulation", "Insulation", "Megohms, measured.", untestable),
 		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
 		question{name: "plug", label: "Plug type",
-			hint:  "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows.",
+			hint:  plugHint(m),
 			maybe: true, skip: untestable},
 		question{name: "polarity", label: "Polarity", skip: untestable,
 			picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
 				{'a', "n/a", "does not apply: the plug fits either way round"}}},
 		figure("fuse", "Fuse in plug", "Amperes, or n/a for a plug without one.", untestable),
+		question{name: "adapter", skip: notIII,
+			picks: []pick{{'y', "pass", "right"}, {'n', "fail", "not right"}},
+			label: "Adapter: case and cord whole, two squares on its plate, right output?"},
 		figure("volts", "Plate: volts", "As it reads, such as 220-240, or unknown.", seenWrong),
 		figure("hertz", "Plate: hertz", "As it reads, such as 50/60, or unknown.", seenWrong),
 		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
@@ -142,6 +152,14 @@ func (d *Desk) sensible(asked []question, a answers, typed string) error {
 	return recorded(far).Check()
 }
 
+// plugHint says whose letter stands where none is typed.
+func plugHint(m *stock.Machine) string {
+	if m.Plate.Plug != "" {
+		return "Its letter by IEC World Plugs, A to O. Enter alone if it is type " + m.Plate.Plug + " still."
+	}
+	return "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows: class I does not pass then."
+}
+
 func visualFails(a answers) bool {
 	for _, p := range electrical.VisualPoints() {
 		if a["look "+p.Key] == "no" {
@@ -154,7 +172,8 @@ func visualFails(a answers) bool {
 // recorded is the form as the registry takes it.
 func recorded(a answers) electrical.SafetyForm {
 	form := electrical.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"],
-		CordLength: a["length"], CordArea: a["area"],
+		CordLength: a["length"], LongCord: a["long"] == "yes", CordArea: a["area"],
+		InsulationVolts: a["volts250"], Adapter: a["adapter"],
 		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"],
 		Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
 		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"],
@@ -192,9 +211,8 @@ func (s *safetyResult) view(d *Desk, width int) page {
 			verdict = "FAIL"
 		}
 		p.words(width, plain,
-			fmt.Sprintf("%s: %v %s, limit %s %v %s, margin %v %s: %s", l.What, l.Reading, l.Unit, l.Bound,
-				l.Limit,
-				l.Unit, l.Margin, l.Unit, verdict))
+			fmt.Sprintf("%s: %s, limit %s %v %s, margin %s: %s", l.What, l.Said(), l.Bound, l.Limit, l.Unit,
+				l.MarginSaid(), verdict))
 		p.words(width, plain, "  by "+l.Source)
 	}
 	for _, n := range s.test.Notes {
