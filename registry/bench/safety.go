@@ -8,7 +8,6 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
-	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -81,9 +80,6 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 			test.Instrument = form.Instrument
 		}
 		m.Class, m.Plate = result.Form.Class, result.Nameplate
-		if result.Form.Class == "III" { // what takes the mains of it
-			m.Mains = m.Mains.Set("adapter", mains.Fitted)
-		}
 		if err := m.SettleSafety(result, by, at); err != nil {
 			return err
 		}

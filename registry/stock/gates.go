@@ -289,6 +289,9 @@ func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initi
 	}
 	m.SafetyAt, m.SafetyBy = at, by
 	m.Mains = m.Mains.Look(m.electric())
+	if m.Class == "III" { // what takes the mains in its stead was looked at
+		m.Mains = m.Mains.Set("adapter", mains.Fitted)
+	}
 	action := registry.DoSafePass
 	if m.UnsafeWhy != "" && m.HeldWhy == "" {
 		action = registry.DoSafeClear
