@@ -217,9 +217,7 @@ func plateWords(p electrical.Nameplate) string {
 	if p.Motor != "" {
 		add(p.Motor, " motor")
 	}
-	if p.Plug != "" {
-		add("plug type ", p.Plug)
-	}
+	add(p.PlugSaid(), "")
 	return strings.Join(words, ", ")
 }
 

@@ -29,7 +29,7 @@ Insulation is measured with the switch on and the pedal pressed (--switch-on), o
 A reading that does not apply is n/a where the class, the plug or the cord makes it so.`,
 		Example: `  pitman safety PM27T --by RS --class I --visual pass --earth 0.12 --cord-length 2 \
     --cord-area 0.75 --insulation 20 --switch-on \
-    --leakage 0.4 --polarity pass --fuse 3 --volts "220-240" --hertz "50/60" --watts 85
+    --leakage 0.4 --polarity pass --plug G --fuse 3 --volts "220-240" --hertz "50/60" --watts 85
   pitman safety PM27T --by RS --class II --visual fail --visual-fault cord="cut near the plug"
   pitman safety list --instrument MT1`,
 	}

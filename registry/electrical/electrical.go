@@ -112,6 +112,11 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 	}
 	r.Hold = strings.Join(failed, "; ")
 	r.Pass = len(failed) == 0
+	// The earth was measured at the plug's own pin, and the plug was opened: it has one, whatever its letter.
+	r.Nameplate.Earthed = r.Pass && form.Class == "I" && r.Nameplate.Plug == ""
+	if r.Nameplate.Earthed {
+		r.Notes = append(r.Notes, r.Nameplate.PlugSaid()+": no order that asks for a plug is matched by it")
+	}
 	return r, nil
 }
 

@@ -51,6 +51,16 @@ type Nameplate struct {
 	Watts int            `json:"watts,omitempty"`
 	Motor string         `json:"motor,omitempty"`
 	Plug  string         `json:"plug,omitempty"`
+	// the last pass of class I showed its plug to be earthed, and nobody named its letter
+	Earthed bool `json:"earthed,omitempty"`
+}
+
+// PlugSaid is what is known of its plug, for a sentence; no letter is made up.
+func (p Nameplate) PlugSaid() string {
+	if p.Plug == "" {
+		return when(p.Earthed, "plug earthed, its letter not named")
+	}
+	return "plug type " + p.Plug
 }
 
 // VisualPoint is one thing looked at before any reading.
@@ -270,12 +280,8 @@ type wanted struct {
 
 // entry says what to type.
 func (r wanted) entry() string {
-	switch r.name {
-	case "polarity":
+	if r.name == "polarity" {
 		return "pass or fail"
-	case "plug":
-		return "its letter, such as G, once you looked at it: class I passes only with a plug that has an " +
-			"earth"
 	}
 	return "its figure"
 }
@@ -309,7 +315,6 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 		{"cord area", f.CordArea, classI, when(classI, "the earth limit is worked out from the cord")},
 		{"insulation", f.Insulation, true, "every class has insulation"},
 		{"leakage", f.Leakage, true, "every class can leak"},
-		{"plug", plug, classI, "it has one"},
 		{"polarity", f.Polarity, true,
 			when(plug != "" && !strings.Contains(reversible, plug), fitted+" fits one way round only")},
 		{"fuse", f.Fuse, true, when(plug == fused, fitted+" has a fuse")},
@@ -361,6 +366,7 @@ func when(yes bool, text string) string {
 // nobody can read.
 func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
 	var err error
+	known.Earthed = false // a pass shows it anew
 	if text := strings.TrimSpace(f.Volts); text != "" && !strings.EqualFold(text, "unknown") {
 		if known.Volts, err = measure.ParseVolts("volts", text); err != nil {
 			return known, err

@@ -37,7 +37,7 @@ type SafetyLimits struct {
 func PublishedSafetyLimits() SafetyLimits {
 	return SafetyLimits{
 		EarthOhm: 0.1, InsulationIMohm: 1, InsulationIIMohm: 2,
-		LeakageHandheldMA: 0.75, LeakageIMA: 3.5, LeakageIIMA: 0.25,
+		LeakageHandheldMA: 0.75, LeakageIMA: 3.5, LeakageIIMA: 0.25, Edition: 4,
 	}
 }
 
@@ -46,7 +46,7 @@ func PublishedSafetyLimits() SafetyLimits {
 func (l SafetyLimits) published() SafetyLimits {
 	p := PublishedSafetyLimits()
 	if l.Edition == 5 {
-		p.LeakageHandheldMA, p.LeakageIMA, p.LeakageIIMA = 5, 5, 5
+		p.LeakageHandheldMA, p.LeakageIMA, p.LeakageIIMA, p.Edition = 5, 5, 5, 5
 	}
 	return p
 }
@@ -68,6 +68,7 @@ func (l SafetyLimits) Tightened() (SafetyLimits, error) {
 			l.Edition)
 	}
 	published := l.published()
+	l.Edition = published.Edition
 	for _, f := range []struct {
 		key       string
 		house     *float64

@@ -193,8 +193,6 @@ func TestSafetyRefusals(t *testing.T) {
 			"type I, II, III, none or unknown"},
 		"class III measured": {passingI(), func(f *SafetyForm) { f.Class = "III" },
 			"earth is not accepted: class III is not measured so"},
-		"no plug on I": {passingI(), func(f *SafetyForm) { f.Plug = "" },
-			"plug is missing for class I: type its letter, such as G, once you looked at it"},
 		"polarity n/a on E": {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "E" },
 			"a type E plug fits one way round only"},
 		"cord of 18 m for 1.8": {passingI(), func(f *SafetyForm) { f.CordLength, f.Earth = "18", "0.3" },
@@ -469,4 +467,29 @@ func TestClassINeedsAnEarthedPlugAndAFuseThatItsCordCarries(t *testing.T) {
 		form.Plug, form.Fuse, form.CordArea = c.plug, c.fuse, c.area
 		assert.Equal(t, c.pass, judge(t, form).Pass, "%+v", c)
 	}
+}
+
+// Common practice: the earth is measured between bare metal and the earth pin of the plug itself.
+func TestClassIWithoutALetterIsEarthedAndUnnamed(t *testing.T) {
+	form := passingI()
+	form.Plug = ""
+	r := judge(t, form)
+	assert.True(t, r.Pass, r.Hold)
+	assert.True(t, r.Nameplate.Earthed)
+	assert.Empty(t, r.Nameplate.Plug)
+	assert.Equal(t, "plug earthed, its letter not named", r.Nameplate.PlugSaid())
+
+	named, err := SafetyRules{}.Judge(passingI(), r.Nameplate, testDay)
+	require.NoError(t, err)
+	assert.Equal(t, "plug type G", named.Nameplate.PlugSaid())
+	assert.False(t, named.Nameplate.Earthed, "the letter says it")
+
+	onPlate, err := SafetyRules{}.Judge(form, Nameplate{Plug: "A"}, testDay)
+	require.NoError(t, err)
+	assert.Equal(t, "class I on a plug of type A, which has no earth", onPlate.Hold)
+
+	form.Insulation = "0.5"
+	failed, err := SafetyRules{}.Judge(form, r.Nameplate, testDay)
+	require.NoError(t, err)
+	assert.False(t, failed.Nameplate.Earthed, "what failed shows nothing of the plug")
 }

@@ -110,6 +110,8 @@ func (s MainsSupply) PlugWork(plate Nameplate) string {
 	switch {
 	case plug == "" || plate.Plug == plug:
 		return ""
+	case plate.Earthed:
+		return "look which type its plug is, and fit one of type " + plug + " if it is another"
 	case plate.Plug == "":
 		return "fit a plug of type " + plug
 	}

@@ -34,6 +34,9 @@ func (m *Machine) TakesMains() bool { return m.electric() || len(m.MainsOn()) > 
 func (m *Machine) MoveMains(s mains.State, parts ...string) {
 	for _, part := range parts {
 		m.Mains = m.Mains.Set(part, s)
+		if part == "plug" && s == mains.Off { // the plate tells of the one that was there
+			m.Plate.Plug, m.Plate.Earthed = "", false
+		}
 	}
 	if len(parts) > 0 {
 		m.CancelSafety()

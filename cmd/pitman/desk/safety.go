@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -79,22 +80,22 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 			question{name: "instrument", label: "Instrument", offerKeys: ids, eager: true,
 				hint: "One of the house's list.", skip: untestable})
 	}
+	electronics := func(a answers) string {
+		if a["electronics"] == "yes" {
+			return registry.ElectronicsWarning
+		}
+		return ""
+	}
 	switchOn := question{name: "switch",
 		label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
-		picks: yesNo, skip: untestable,
-		caution: func(a answers) string {
-			if a["electronics"] == "yes" {
-				return registry.ElectronicsWarning
-			}
-			return ""
-		}}
+		picks: yesNo, skip: untestable, caution: electronics}
 	f.asked = append(f.asked,
 		figure("length", "Cord length", "Metres.", notI),
 		question{name: "long", label: "A cord above 5 m is unusual. Measured again, and right?", picks: yesNo,
 			skip: func(a answers) bool { return notI(a) || !electrical.AsksLongCord(a["length"]) }},
 		figure("area", "Conductor area", "Square millimetres, as printed on the cord, or AWG 18.", notI),
 		figure("earth", "Earth", "Ohms, measured.", notI),
-		question{name: "volts250", label: "Insulation at which voltage?",
+		question{name: "volts250", label: "Insulation at which voltage?", caution: electronics,
 			skip:  func(a answers) bool { return untestable(a) || a["electronics"] != "yes" },
 			picks: []pick{{'5', "500", "500 V d.c."}, {'2', "250", "250 V d.c., as electronics ask for"}}},
 		switchOn,
@@ -102,7 +103,10 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
 		question{name: "plug", label: "Plug type",
 			hint:  plugHint(m),
-			maybe: true, skip: untestable},
+			maybe: true, skip: func(a answers) bool { return untestable(a) || unknownPlug(m, a) }},
+		question{name: "letter", label: "Plug type",
+			hint: "Its letter by IEC World Plugs, A to O: class I passes only with an earthed one.",
+			skip: func(a answers) bool { return untestable(a) || !unknownPlug(m, a) }},
 		question{name: "polarity", label: "Polarity", skip: untestable,
 			picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
 				{'a', "n/a", "does not apply: the plug fits either way round"}}},
@@ -157,8 +161,11 @@ func plugHint(m *stock.Machine) string {
 	if m.Plate.Plug != "" {
 		return "Its letter by IEC World Plugs, A to O. Enter alone if it is type " + m.Plate.Plug + " still."
 	}
-	return "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows: class I does not pass then."
+	return "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows."
 }
+
+// unknownPlug says whether the plug of a class I machine has to be named.
+func unknownPlug(m *stock.Machine, a answers) bool { return a["class"] == "I" && m.Plate.Plug == "" }
 
 func visualFails(a answers) bool {
 	for _, p := range electrical.VisualPoints() {
@@ -175,7 +182,7 @@ func recorded(a answers) electrical.SafetyForm {
 		CordLength: a["length"], LongCord: a["long"] == "yes", CordArea: a["area"],
 		InsulationVolts: a["volts250"], Adapter: a["adapter"],
 		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"],
-		Polarity: a["polarity"], Plug: a["plug"], Fuse: a["fuse"],
+		Polarity: a["polarity"], Plug: cmp.Or(a["plug"], a["letter"]), Fuse: a["fuse"],
 		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"],
 		Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
 	if visualFails(a) {

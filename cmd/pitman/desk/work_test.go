@@ -222,7 +222,8 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 	}
 	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Cord length")
 	s.press("2", "Enter", "0.75", "Enter", "0.1", "Enter").sees("a 500 V test can destroy them",
-		"switch on").press("y", "20", "Enter", "0.3", "Enter")
+		"which voltage").press("5").sees("a 500 V test can destroy them", "switch on").press("y", "20",
+		"Enter", "0.3", "Enter")
 	s.press("G", "Enter", "y", "3", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter",
 		"b").sees("records this test")
 	s.press("Enter").sees("Every point passed, recorded by QX", "earth",
