@@ -146,6 +146,9 @@ func (a Answer) Lines() []string {
 		lines = append(lines, "  clash: "+c)
 	}
 	for _, n := range a.Notes {
+		if n == a.readings.String() {
+			continue // said first
+		}
 		lines = append(lines, "  "+n)
 	}
 	sources := a.sources

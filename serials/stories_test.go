@@ -20,6 +20,7 @@ func TestAWornLeadingFigureClaimsNoYear(t *testing.T) {
 	a := date(t, two, Query{Maker: "Quill", Serial: "?500"})
 	assert.Equal(t, "1901 or later", a.Year())
 	assert.Equal(t, "  8 of the 9 possible serials stand in no row of the tables", a.Lines()[1], "said first")
+	assert.Equal(t, 1, strings.Count(strings.Join(a.Lines(), "\n"), "stand in no row"), "and once")
 	assert.InDelta(t, 8./9, a.Outside, 1e-12)
 	assertShares(t, []series.Share{{Year: 1901, Share: 1}}, a.Shares, "of the readings that the table knows")
 	require.Len(t, a.Years, 1)
