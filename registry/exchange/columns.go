@@ -31,6 +31,8 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 		}
 		field, ok := fields[ColumnKey(heading)]
 		switch {
+		case !ok && ColumnKey(heading) == yearSaid && exported(header):
+			continue // in anybody else's sheet a year is what somebody knows
 		case !ok:
 			unknown = append(unknown, i)
 			continue
@@ -50,6 +52,11 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 		columns[i] = field
 	}
 	return columns, unknown, faults
+}
+
+// exported says whether a header is that of an export.
+func exported(header []string) bool {
+	return slices.ContainsFunc(header, func(heading string) bool { return ColumnKey(heading) == "datedby" })
 }
 
 // headings says which field each known heading names.

@@ -87,7 +87,7 @@ func KindNamed(name string) (Kind, error) {
 // machines writes what people type first, in the form that an import reads, and then what the house found
 // out.
 func machines() Kind {
-	header := ImportFields()
+	header := append(ImportFields(), yearSaid)
 	extra := machineExtra()
 	for _, f := range extra {
 		header = append(header, f.name)
@@ -101,12 +101,22 @@ func machines() Kind {
 			for _, f := range stock.MachineFields {
 				cells = append(cells, joinList(f.Get(&m)))
 			}
+			cells = append(cells, m.Year())
 			for _, f := range extra {
 				cells = append(cells, cell(v.FieldByIndex(f.index)))
 			}
-			return fn(&m, cells)
+			return fn(dated{&m, m.Year()}, cells)
 		})
 	}}
+}
+
+// yearSaid is the column of the year as it is said everywhere.
+const yearSaid = "year"
+
+// dated is a machine as a line of an export.
+type dated struct {
+	*stock.Machine
+	Year string `json:"year"`
 }
 
 // machineExtra are the stored fields of a machine that nobody types, as far as they mean something outside.
