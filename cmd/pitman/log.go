@@ -133,6 +133,10 @@ func (a *app) amendCommand() *cobra.Command {
 	return amends(a, cmd, stock.MachineFields, "--serial K20471",
 		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Machine) error) error {
+			correct, err := a.settleCorrected(cmd.Context(), d, tag, correct)
+			if err != nil {
+				return err
+			}
 			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err

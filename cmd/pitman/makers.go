@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/makers"
+	"pitman/registry/stock"
 )
 
 func (a *app) makersCommand() *cobra.Command {
@@ -102,4 +103,24 @@ func (a *app) settleMakerHere(ctx context.Context, d *workplace, typed string) (
 		return typed, err
 	}
 	return a.settleMaker(a.asker(), hint, typed)
+}
+
+// settleCorrected asks of the maker that a correction gives a machine, before anything is held for writing.
+// What stood there already, or is not corrected, is not asked.
+func (a *app) settleCorrected(ctx context.Context, d *workplace, tag registry.Tag,
+	correct func(*stock.Machine) error) (func(*stock.Machine) error, error) {
+	var typed stock.Machine
+	if err := correct(&typed); err != nil {
+		return nil, err
+	}
+	m, err := d.Machine(ctx, tag)
+	if err != nil || typed.Maker == "" || typed.Maker == m.Maker {
+		return correct, err
+	}
+	meant, err := a.settleMakerHere(ctx, d, typed.Maker)
+	return func(m *stock.Machine) error {
+		err := correct(m)
+		m.Maker = meant
+		return err
+	}, err
 }

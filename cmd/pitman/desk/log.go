@@ -67,7 +67,7 @@ func resumeLog(d *Desk, dr draft) *logForm {
 }
 
 func newAmend(m *stock.Machine) *logForm {
-	return &logForm{m: *m, fixes: m.Tag, was: *m}
+	return &logForm{m: *m, fixes: m.Tag, was: *m, hinted: m.Maker}
 }
 
 func (f *logForm) typing() *editor {

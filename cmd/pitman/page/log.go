@@ -33,6 +33,9 @@ func (s *Server) logForm(v *visit) (*form, error) {
 		Notes: []string{"The tag comes when it is logged: write it on a label and tie that on at once."}}
 	f.do = func(v *visit, a answers) (done, error) {
 		m := &stock.Machine{}
+		if err := s.settleMaker(v, f, a, ""); err != nil {
+			return done{}, err
+		}
 		if err := setAll(stock.MachineFields, m, a); err != nil {
 			return done{}, err
 		}
@@ -67,4 +70,30 @@ func (s *Server) log(v *visit) error {
 		return nil
 	}
 	return s.send(v, f, "", "/")
+}
+
+// settleMaker asks of a maker's name that is probably another, before anything is written: the form comes
+// back with the names that may be meant. What stood there before is not asked.
+func (s *Server) settleMaker(v *visit, f *form, a answers, before string) error {
+	typed := a.get("maker")
+	if typed == before {
+		return nil
+	}
+	hint, ask, err := s.HintAt(v.ctx(), typed)
+	if err != nil || !ask {
+		return err
+	}
+	choices := append(hint.Choices(), typed)
+	if meant := a.get("meant"); slices.Contains(choices, meant) {
+		a["maker"] = []string{meant}
+		return nil
+	}
+	question := field{Name: "meant", Kind: "pick", Label: "Which maker is it?"}
+	for _, name := range choices {
+		question.Picks = append(question.Picks, pick{name, name})
+	}
+	question.Picks[len(choices)-1].Label = "just as typed: " + typed
+	at := slices.IndexFunc(f.Fields, func(one field) bool { return one.Name == "maker" })
+	f.Fields = slices.Insert(f.Fields, at+1, question)
+	return registry.Errorf(registry.Invalid, "%s", hint.Says()).On("meant")
 }

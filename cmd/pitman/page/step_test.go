@@ -330,3 +330,37 @@ func TestABaseIsMeasuredBesideTheDrawing(t *testing.T) {
 	assert.Equal(t, http.StatusBadRequest, status)
 	assert.Contains(t, text, "wide")
 }
+
+// A maker that is probably another is asked once, on the form that logs a machine and on the one that
+// corrects it.
+func TestAMakerThatIsProbablyAnotherIsAsked(t *testing.T) {
+	st := newStage(t)
+	st.logged(registry.Hand)
+	v := st.paired("QX")
+	form := fill(v.form("/log"), "maker", "Harow & Finch", "serial", "150", "drive", "hand")
+	before := st.actions()
+	status, text := v.post("/log", form)
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, text, "is it Harrow &amp; Finch?")
+	assert.Contains(t, text, "just as typed: Harow &amp; Finch")
+	assert.Equal(t, before, st.actions(), "nothing was written")
+	// the second, and it is known from then on
+	for i, answer := range []string{"Harrow & Finch", "Harow & Finch"} {
+		status, to := v.post("/log", fill(v.form("/log"), "maker", "Harow & Finch", "serial",
+			"15"+strconv.Itoa(i), "drive", "hand", "meant", answer))
+		require.Equal(t, http.StatusSeeOther, status, to)
+		assert.Equal(t, answer, st.machine(registry.Tag(strings.TrimPrefix(to, "/m/"))).Maker)
+	}
+
+	tag := st.logged(registry.Treadle)
+	path := "/m/" + string(tag) + "/correct"
+	answers := []string{"maker", "Harrow & Fynch", "serial", "K20417", "drive", "treadle"}
+	status, text = v.post(path, fill(v.form(path), answers...))
+	assert.Equal(t, http.StatusBadRequest, status)
+	assert.Contains(t, text, "is it Harrow &amp; Finch?")
+	status, text = v.post(path, fill(v.form(path), append(answers, "meant", "Somebody Else")...))
+	assert.Equal(t, http.StatusBadRequest, status, "only what was offered is taken")
+	assert.Contains(t, text, "is it Harrow &amp; Finch?")
+	v.post(path, fill(v.form(path), append(answers, "meant", "Harrow & Fynch")...))
+	assert.Equal(t, "Harrow & Fynch", st.machine(tag).Maker)
+}

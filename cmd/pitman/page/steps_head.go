@@ -277,13 +277,17 @@ func (s *Server) undoForm(tag registry.Tag) *form {
 // amendHead corrects any field of a machine.
 func amendHead(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	fields, err := s.fieldsOf(v, m)
-	return &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so",
-		Fields: append(fields, whyCorrected()),
-		do: func(v *visit, a answers) (done, error) {
-			_, err := s.Amend(v.ctx(), v.by, m.Tag, a.get("why"),
-				func(m *stock.Machine) error { return setAll(stock.MachineFields, m, a) })
-			return done{said: "Corrected. The history keeps what stood there before."}, err
-		}}, err
+	f := &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so",
+		Fields: append(fields, whyCorrected())}
+	f.do = func(v *visit, a answers) (done, error) {
+		if err := s.settleMaker(v, f, a, m.Maker); err != nil {
+			return done{}, err
+		}
+		_, err := s.Amend(v.ctx(), v.by, m.Tag, a.get("why"),
+			func(m *stock.Machine) error { return setAll(stock.MachineFields, m, a) })
+		return done{said: "Corrected. The history keeps what stood there before."}, err
+	}
+	return f, err
 }
 
 func whyCorrected() field {
