@@ -16,6 +16,8 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
+	"pitman/serials/table"
+	"pitman/serials/years"
 )
 
 func (a *app) showCommand() *cobra.Command {
@@ -70,8 +72,10 @@ func (a *app) printMachine(d *workplace, m *stock.Machine) error {
 		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
 			row("year", m.Year()+yearBasis(m))
-			for _, source := range m.Sources() {
-				row("source", source)
+			if m.Basis != string(years.Told) {
+				for _, source := range m.Sources() {
+					row("source", source)
+				}
 			}
 			if m.Known != nil {
 				row("known", fmt.Sprintf("%d by %s, said %s", *m.Known, m.Because, m.KnownBy))
@@ -225,11 +229,24 @@ func machineName(m *stock.Machine) string {
 	return strings.TrimSpace(m.Maker + " " + m.Model)
 }
 
-// yearBasis adds the best single year, where it says more, and the table rows it comes from.
+// yearBasis adds the best single year, where it says more, and the table rows it comes from; beside a year
+// that a person told, what the rows say.
 func yearBasis(m *stock.Machine) string {
 	var s string
 	if m.Best != nil && m.From != nil && m.To != nil && *m.From != *m.To && !m.About {
 		s = fmt.Sprintf(", about %d", *m.Best)
+	}
+	if m.Basis == string(years.Told) { // what the tables say stands beside it, and did not give it
+		var say []string
+		for i, line := range m.DatedRows {
+			if r, ok := table.ReadRow(line); ok && i < len(m.DatedBy) {
+				say = append(say, m.DatedBy[i]+" says "+r.Years())
+			}
+		}
+		if len(say) > 0 {
+			s = "  (" + strings.Join(say, ", ") + ")"
+		}
+		return s
 	}
 	if len(m.DatedBy) > 0 {
 		s += "  (" + strings.Join(m.DatedBy, ", ") + ")"
