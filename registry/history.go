@@ -19,8 +19,23 @@ type Action struct {
 
 	Sent string // the key of the form that it came by, which no other action has; empty when it came by none
 
+	Proof any // that somebody gave their PIN for it, read by the gate; nil when nobody did
+	// who signed it without a PIN, since nobody in the house has one; set by the gate
+	Unsigned Initials
+
 	NewPerson bool // these initials acted here for the first time; set by the store
 }
+
+// What is done to a person's PIN. None of it can be undone: a wrong one was given, and for one that is set
+// another can be set.
+const (
+	VerbPIN      = "PIN set"
+	VerbPINReset = "PIN set by a coordinator"
+	VerbPINWrong = "wrong PIN"
+)
+
+// Final are the actions that undoing passes over.
+var Final = []string{VerbPIN, VerbPINReset, VerbPINWrong}
 
 // Change is what an action did to one record: each field's value before and after, as stored.
 type Change struct {

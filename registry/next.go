@@ -85,6 +85,7 @@ const (
 	DoTestResult   = "record a function test"
 	DoWorkDone     = "say that work is done"
 	DoListWork     = "list the work of orders"
+	DoSetPIN       = "set a PIN"
 )
 
 // asks says what each action asks of whoever does it, beside what it is done to.
@@ -110,6 +111,7 @@ var asks = map[string][]string{
 	DoHandOver: nil,
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
+	DoSetPIN: {"initials"},
 }
 
 // Actions lists every action that a step can name.

@@ -71,6 +71,11 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 		if err != nil {
 			return err
 		}
+		if result.Pass { // a fail is signed by nobody: it must never wait
+			if err := w.Sign(ctx, tx, by, "a safety pass"); err != nil {
+				return err
+			}
+		}
 		test = &SafetyTest{Tag: tag, At: at, By: by, Class: result.Form.Class, Pass: result.Pass,
 			Hold: result.Hold,
 			Form: result.Form, Limits: result.Limits, Notes: result.Notes}

@@ -16,6 +16,8 @@ import (
 // SafetyRules are the house's own rules for electrical safety, from house.toml under [safety].
 type SafetyRules struct {
 	Competent []string `toml:"competent"` // initials of those who may record a safety test
+	// nobody signs with a PIN here; the house has decided so
+	WithoutPIN bool `toml:"without_pin"`
 	// how long a pass stands; 0 = until the next electrical work
 	ValidDays   int          `toml:"valid_days"`
 	Instruments []Instrument `toml:"instruments"` // once any is listed, every test names one

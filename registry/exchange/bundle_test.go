@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -178,7 +179,13 @@ func TestHostileBundles(t *testing.T) {
 		"an orphan":         {with(`"change":{"action":1`, `"change":{"action":77`), "without the action"},
 		"a moment that is none": {with(`"action":{"id":1,"at":"2`, `"action":{"id":1,"at":"9`),
 			"action of the year 9"},
-		"an order": {with(`"kind":"machine"`, `"kind":"partner_order"`), "no machine or base"},
+		"a PIN": {with(`"kind":"machine","ref":1`, `"kind":"pin","ref":1`), "no machine or base"},
+		"a PIN in the history of a machine": {resealed(t, slices.Insert(slices.Clone(good), len(good)-1,
+			`{"change":{"action":1,"kind":"pin","ref":1,"fields":{"who":[null,"EL"],"set_by":[null,"EL"],`+
+				`"set_at":[null,"2031-05-04T09:30:00.000Z"],"wrong":[null,0],"struck":[null,0]}}}`)),
+			"in the history of LR1I"},
+		"the history of a PIN": {with(`{"tag":"LR1I"}`, `{"tag":"PIN of EL"}`), "tag"},
+		"an order":             {with(`"kind":"machine"`, `"kind":"partner_order"`), "no machine or base"},
 		"an impossible year": {with(`"maker":[`, `"year_from":[null,99999],"maker":[`),
 			"99999 is no year"},
 		"a year before any": {with(`"maker":[`, `"year_best":[null,-5],"maker":[`), "-5 is no year"},

@@ -70,3 +70,14 @@ func (c Config) Validate() error {
 
 // Location is the zone in which the house reads its dates.
 func (c Config) Location() *time.Location { return c.House.Location() }
+
+// Waived says which safeguards this house does without, by its own decision: no fault, and yet to be known to
+// whoever relies on its records.
+func (c *Config) Waived() (notes []string) {
+	if c.Safety.WithoutPIN {
+		notes = append(notes,
+			"nobody signs with a PIN here, so a safety pass rests on initials alone: house.toml "+
+				"says so under [safety] without_pin")
+	}
+	return notes
+}

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/pictures"
+	"pitman/registry/pin"
 	"pitman/registry/planning"
 	"pitman/registry/reports"
 	"pitman/registry/shelf"
@@ -46,6 +47,7 @@ type Workshop struct {
 	*exchange.Exchange
 	*reports.Reports
 	*undo.Reversal
+	*pin.Pins
 	*offers.Offers
 	*pictures.Pictures
 	*story.Stories
@@ -60,6 +62,8 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Stock = &stock.Stock{Store: store, Now: now, Lists: &l.Stock,
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
+	w.Pins = &pin.Pins{Stock: w.Stock, Cost: pin.Usual}
+	w.Stock.Sign = w.Pins.Check
 	w.Shelf = &shelf.Shelf{Stock: w.Stock}
 	w.Makers = &makers.Makers{Stock: w.Stock, Intake: w.Intake}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}

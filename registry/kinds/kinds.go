@@ -8,6 +8,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/pictures"
+	"pitman/registry/pin"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -30,6 +31,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &orders.WorkOrder{} },
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
+	func() registry.Record { return &pin.Record{} },
 }
 
 // New makes an empty record of a kind, or nil when there is no such kind.

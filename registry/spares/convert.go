@@ -51,7 +51,7 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		if err := c.account(m); err != nil {
 			return err
 		}
-		if err := w.mainsGate(m, c, by); err != nil {
+		if err := w.mainsGate(ctx, tx, m, c, by); err != nil {
 			return err
 		}
 		m.Drive = c.To
@@ -112,7 +112,8 @@ func (c *Conversion) confirmer(by registry.Initials) registry.Initials {
 
 // mainsGate lets what is electric become something else only when each part that carries the mains is
 // accounted for, and a competent person confirms it.
-func (w *Spares) mainsGate(m *stock.Machine, c Conversion, by registry.Initials) error {
+func (w *Spares) mainsGate(ctx context.Context, tx stock.Tx, m *stock.Machine, c Conversion,
+	by registry.Initials) error {
 	if m.Drive != registry.Electric {
 		return nil
 	}
@@ -122,5 +123,9 @@ func (w *Spares) mainsGate(m *stock.Machine, c Conversion, by registry.Initials)
 				"had one, "+
 				"before it becomes a %s machine", m.Tag, on, c.To)
 	}
-	return w.Competent(c.confirmer(by), "confirm that nothing on a machine takes the mains any more")
+	who := c.confirmer(by)
+	if err := w.Competent(who, "confirm that nothing on a machine takes the mains any more"); err != nil {
+		return err
+	}
+	return w.Sign(ctx, tx, who, "that nothing takes the mains any more")
 }

@@ -54,8 +54,13 @@ func (r *reader) Latest() (at time.Time, err error) {
 
 func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Action, error) {
 	if subject == "" {
-		return r.action("WHERE by = ? AND origin = '' AND "+live+" ORDER BY action.id DESC LIMIT 1",
-			string(by))
+		args := []any{string(by)}
+		for _, verb := range registry.Final {
+			args = append(args, verb)
+		}
+		return r.action("WHERE by = ? AND origin = '' AND verb NOT IN (?"+
+			strings.Repeat(", ?", len(registry.Final)-1)+") AND "+live+" ORDER BY action.id DESC LIMIT 1",
+			args...)
 	}
 	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
 }

@@ -76,6 +76,9 @@ func (w *Stock) SayMains(ctx context.Context, by registry.Initials, tag registry
 			if err := w.Competent(by, "say that nothing on a machine takes the mains any more"); err != nil {
 				return err
 			}
+			if err := w.Sign(ctx, tx, by, "that nothing takes the mains any more"); err != nil {
+				return err
+			}
 		}
 		w.Settle(m, tx.Action().At)
 		return nil
@@ -214,6 +217,9 @@ func (w *Stock) SellUntested(ctx context.Context, by registry.Initials, tag regi
 				"%s has nothing on it that takes the mains: it is sold as it is", tag)
 		}
 		if err := w.Competent(by, "sell an electric machine untested, with its plug cut off"); err != nil {
+			return err
+		}
+		if err := w.Sign(ctx, tx, by, "an untested sale"); err != nil {
 			return err
 		}
 		if err := m.MoveTo(registry.DoSell, tx.Action().At); err != nil {

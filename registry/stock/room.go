@@ -8,6 +8,7 @@
 package stock
 
 import (
+	"context"
 	"sync"
 	"time"
 
@@ -25,6 +26,13 @@ type Stock struct {
 	Tick func(machines int64)
 	// Welcome is told when someone acts here for the first time; nil when nobody listens.
 	Welcome func(registry.Initials)
+	// Sign refuses, within an action, what a person has to sign and did not.
+	Sign func(ctx context.Context, tx Tx, who registry.Initials, what string) error
+	// Prove is shown what was refused, and asks for the proof with which it is done once more. It returns the
+	// refusal where nobody can sign, or where it is about something else; nil asks nobody.
+	Prove func(ctx context.Context, refused error) (proof any, err error)
+	// Unsigned is told who signed without a PIN, since nobody has one; nil when nobody listens.
+	Unsigned func(registry.Initials)
 	// Halted refuses every action while the house has lost what it decided; nil when it has not.
 	Halted error
 

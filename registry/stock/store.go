@@ -70,11 +70,15 @@ type Reader interface {
 	// the order in which they came.
 	Prints(fn func(Print) error) error
 
+	// Secrets reads what the house keeps to itself under names that begin so: it stands in no history, bundle
+	// or export.
+	Secrets(begin string) (map[string]string, error)
+
 	// Latest is the latest time of the last thousand actions that were done in this house; zero when there is
 	// none.
 	Latest() (time.Time, error)
 	// LastAction is the newest action that still stands, by this person, or on this subject when one is
-	// named; nil if there is none.
+	// named; nil if there is none. Those of registry.Final by the person are passed over.
 	LastAction(by registry.Initials, subject string) (*registry.Action, error)
 	// SubjectsOf lists the subjects that an action changed.
 	SubjectsOf(action int64) ([]string, error)
@@ -97,6 +101,8 @@ type Tx interface {
 	Action() *registry.Action
 	// Put stores a new or changed record, and keeps the change under this transaction's action.
 	Put(rec registry.Record) error
+	// KeepSecret keeps what the house tells nobody. It is no change of a record, so it stands in no history.
+	KeepSecret(name, value string) error
 	// NotePrint keeps that a label was printed. It is no change of a record, so it stands in no history.
 	NotePrint(p Print) error
 	// Revert puts back what an action changed, under this transaction's action.

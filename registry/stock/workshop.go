@@ -15,6 +15,13 @@ func Rows[T any](read func() ([]T, error)) ([]T, error) {
 	return read()
 }
 
+type proofKey struct{}
+
+// WithProof lets what is done in this context be signed by this proof.
+func WithProof(ctx context.Context, proof any) context.Context {
+	return context.WithValue(ctx, proofKey{}, proof)
+}
+
 // Act runs fn as one action.
 func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string, fn func(Tx) error) error {
 	if w.Halted != nil {
@@ -25,20 +32,35 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 		return err
 	}
 	sent := sentBy(ctx)
-	a := &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why,
-		Sent: sent.Key}
-	err = w.Store.Update(ctx, a, func(tx Tx) error {
-		if err := sent.check(tx); err != nil {
-			return err
+	var a *registry.Action
+	once := func(proof any) error {
+		a = &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why,
+			Sent: sent.Key, Proof: proof}
+		return w.Store.Update(ctx, a, func(tx Tx) error {
+			if err := sent.check(tx); err != nil {
+				return err
+			}
+			return fn(tx)
+		})
+	}
+	// Nobody is waited for with the registry locked: what is signed is tried, and done again with the
+	// signature.
+	err = once(ctx.Value(proofKey{}))
+	if err != nil && w.Prove != nil {
+		var proof any
+		if proof, err = w.Prove(ctx, err); err == nil {
+			err = once(proof)
 		}
-		return fn(tx)
-	})
+	}
 	if err != nil {
 		return err
 	}
 	w.doneAt(a.At)
 	if a.NewPerson && w.Welcome != nil {
 		w.Welcome(by)
+	}
+	if a.Unsigned != "" && w.Unsigned != nil {
+		w.Unsigned(a.Unsigned)
 	}
 	return nil
 }
