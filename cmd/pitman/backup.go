@@ -173,10 +173,15 @@ the end of the chain, house.toml, tables and lists.`,
 					Machines int64            `json:"machines"`
 					Actions  int64            `json:"actions"`
 					Faults   []registry.Fault `json:"faults"`
-				}{len(faults) == 0, known.Machines, known.Actions, append([]registry.Fault{}, faults...)}
+					Notes    []string         `json:"notes"`
+				}{len(faults) == 0, known.Machines, known.Actions, append([]registry.Fault{}, faults...),
+					append([]string{}, d.Config.Waived()...)}
 				err = a.print(result, func(w io.Writer) {
 					for _, f := range faults {
 						fmt.Fprintf(w, "%s: %s\n    To mend it: %s.\n", f.Subject, f.What, f.Mend)
+					}
+					for _, note := range result.Notes {
+						fmt.Fprintf(w, "Note: %s.\n", note)
 					}
 					if len(faults) == 0 && quick {
 						fmt.Fprintln(w, "No fault at a quick look.")

@@ -81,7 +81,7 @@ func (a *app) demo(ctx context.Context) error {
 // withQuietly opens the house without welcoming its invented people.
 func (a *app) withQuietly(fn func(*workplace) error) error {
 	return a.with(func(d *workplace) error {
-		d.Welcome = nil
+		d.Welcome, d.Unsigned = nil, nil
 		return fn(d)
 	})
 }

@@ -57,23 +57,28 @@ func (a *app) historyCommand() *cobra.Command {
 					if words := goingWords(d.going(tag)); words != "" {
 						fmt.Fprintf(w, "%s is on %s\n", tag, words)
 					}
-					for _, e := range events {
-						by := string(e.By)
-						if e.House != "" {
-							by += " of " + e.House
-						}
-						fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
-						if e.Why != "" {
-							fmt.Fprintf(w, ": %s", e.Why)
-						}
-						fmt.Fprintln(w)
-						for _, line := range changeLines(e.Changes) {
-							fmt.Fprintf(w, "    %s\n", line)
-						}
-					}
+					d.printEvents(w, events)
 				})
 			})
 		},
+	}
+}
+
+// printEvents prints what happened, oldest first.
+func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
+	for _, e := range events {
+		by := string(e.By)
+		if e.House != "" {
+			by += " of " + e.House
+		}
+		fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
+		if e.Why != "" {
+			fmt.Fprintf(w, ": %s", e.Why)
+		}
+		fmt.Fprintln(w)
+		for _, line := range changeLines(e.Changes) {
+			fmt.Fprintf(w, "    %s\n", line)
+		}
 	}
 }
 

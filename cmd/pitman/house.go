@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry/house"
-	"pitman/registry/stock"
 )
 
 func (a *app) initCommand() *cobra.Command {
@@ -82,34 +81,4 @@ the desk.`,
 		"`LETTERS` that every tag begins with, 1 to 4 capitals")
 	cmd.Flags().StringVar(&first.Zone, "zone", first.Zone, "time `ZONE` for dates, by its IANA name")
 	return cmd
-}
-
-func (a *app) peopleCommand() *cobra.Command {
-	return &cobra.Command{
-		Use:   "people",
-		Short: "List who has acted in this house",
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return a.with(func(d *workplace) error {
-				people := []stock.Person{}
-				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
-					found, err := r.People()
-					people = append(people, found...)
-					return err
-				})
-				if err != nil {
-					return err
-				}
-				return a.print(people, func(w io.Writer) {
-					columns(w, func(w io.Writer) {
-						fmt.Fprintln(w, "who\tsince\tlast\tactions")
-						for _, p := range people {
-							fmt.Fprintf(w, "%s\t%s\t%s\t%d\n", p.Initials, d.localDate(p.Since),
-								d.localDate(p.Last), p.Actions)
-						}
-					})
-				})
-			})
-		},
-	}
 }

@@ -14,13 +14,17 @@ import (
 	"github.com/adrg/xdg"
 )
 
-func main() { os.Exit(mainWith(time.Now)) }
+func main() { os.Exit(theApp(time.Now).main()) }
 
-func mainWith(now func() time.Time) int {
+// theApp is what runs in a process of its own.
+func theApp(now func() time.Time) *app {
+	return &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, getenv: os.Getenv, dataDir: xdg.DataHome,
+		now: now}
+}
+
+func (a *app) main() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop) // whoever presses Ctrl-C a second time does not want to wait
-	a := &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, getenv: os.Getenv, dataDir: xdg.DataHome,
-		now: now}
 	return a.run(ctx, os.Args[1:])
 }

@@ -86,6 +86,7 @@ var commandOf = map[string]string{
 	registry.DoTestResult:                     "pitman test TAG",
 	registry.DoWorkDone:                       "pitman work done ID",
 	registry.DoListWork:                       "pitman work list",
+	registry.DoSetPIN:                         "pitman people pin INITIALS",
 }
 
 // command is how a step is typed.

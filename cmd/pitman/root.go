@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/pin"
 	"pitman/registry/sqlite"
 )
 
@@ -26,6 +27,9 @@ type app struct {
 	dataDir  string              // the user's data folder
 	now      func() time.Time
 	ctx      context.Context // of the command that runs
+	pinCost  pin.Cost        // of a new PIN, where it is not the usual one
+	// waits for the turn of the next PIN
+	sleep func(ctx context.Context, d time.Duration) error
 
 	houseDir string
 	by       string
@@ -78,6 +82,9 @@ func (a *app) run(ctx context.Context, args []string) int {
 }
 
 func (a *app) root() *cobra.Command {
+	if a.sleep == nil {
+		a.sleep = sleep
+	}
 	if a.getenv == nil {
 		a.getenv = func(string) string { return "" }
 	}
@@ -234,6 +241,7 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*wo
 		fmt.Fprintf(a.err,
 			"%s is new here: welcome. If someone else uses these initials, add a digit to yours.\n", by)
 	}
+	a.signing(w)
 	if halted := h.Halted(); halted != nil {
 		fmt.Fprintf(a.err, "pitman: %s\n", told(halted, nil))
 	}

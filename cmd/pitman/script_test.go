@@ -20,13 +20,16 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/pin"
 )
 
 // TestMain puts the whole program on the path, as pitman, for the tests that start it. It is this very file,
 // which is the program when it goes by that name.
 func TestMain(m *testing.M) {
 	if strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe") == "pitman" {
-		os.Exit(mainWith(func() time.Time { return scriptTime(os.Getenv("SCRIPT_NOW")) }))
+		a := theApp(func() time.Time { return scriptTime(os.Getenv("SCRIPT_NOW")) })
+		a.pinCost, a.sleep = cheapPIN, noSleep
+		os.Exit(a.main())
 	}
 	name := "pitman"
 	if runtime.GOOS == "windows" {
@@ -59,6 +62,12 @@ func install(path string) error {
 	return os.WriteFile(path, program, 0o755)
 }
 
+// cheapPIN is worked out in no time.
+var cheapPIN = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+
+// noSleep goes on at once: the clock of a script stands still, so whoever comes too early is told so.
+func noSleep(context.Context, time.Duration) error { return nil }
+
 // scriptTime stands still, at a time that a script may set.
 func scriptTime(set string) time.Time {
 	if at, err := time.Parse(time.RFC3339, set); err == nil {
@@ -87,7 +96,8 @@ func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Check(os.Chdir(ts.MkAbs(".")))
 		a := &app{in: strings.NewReader(""), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv,
 			dataDir: ts.Getenv("XDG_DATA_HOME"),
-			now:     func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
+			pinCost: cheapPIN, sleep: noSleep,
+			now: func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
 		failed = a.run(context.Background(), args) != 0
 	}
 	switch {

@@ -31,7 +31,9 @@ type Desk struct {
 	*house.Workshop
 	Label Label
 
-	ctx context.Context
+	ctx      context.Context   // with the signature of whoever is there, once it was given
+	unsigned context.Context   // without it
+	noPIN    registry.Initials // who just signed without a PIN, since nobody has one
 
 	by          registry.Initials
 	stack       []screen
@@ -91,11 +93,13 @@ type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
 func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials, label Label) *Desk {
-	d := &Desk{Workshop: w, Label: label, ctx: ctx, now: w.Now(), drafts: drafts{dir: dir},
+	d := &Desk{Workshop: w, Label: label, ctx: ctx, unsigned: ctx, now: w.Now(), drafts: drafts{dir: dir},
 		everyone: map[registry.Initials]*unfinished{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)
 	}
+	w.Prove = nil // the desk asks on a page of its own
+	w.Unsigned = func(by registry.Initials) { d.noPIN = by }
 	if by == "" {
 		d.push(&who{})
 		return d
@@ -106,7 +110,7 @@ func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initial
 
 // enter starts the day of a person, from the top.
 func (d *Desk) enter(by registry.Initials) {
-	d.by, d.stack = by, nil
+	d.by, d.stack, d.ctx = by, nil, d.unsigned
 	if d.everyone[by] == nil {
 		d.everyone[by] = &unfinished{map[string]*form{}, map[string]*placePage{}, map[registry.Tag]*test{}}
 	}

@@ -136,6 +136,9 @@ func (f *form) ask() {
 
 func (f *form) finish(d *Desk) {
 	did, err := f.do(d, f.answers)
+	if d.toSign(err, f.finish) {
+		return
+	}
 	if d.refuse(err) {
 		if f.final == "" || f.grave { // ask the last question again
 			f.esc(d)
@@ -145,6 +148,11 @@ func (f *form) finish(d *Desk) {
 	delete(d.halves, f.title)
 	f.answers = nil
 	d.drop(f)
+	if d.noPIN != "" {
+		did = strings.TrimSpace(did + fmt.Sprintf(" %s signed without a PIN, since nobody here has one yet: "+
+			"set one with pitman people pin %s.", d.noPIN, d.noPIN))
+		d.noPIN = ""
+	}
 	if did != "" {
 		d.say("%s", did)
 	}

@@ -118,7 +118,7 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 	a := answers(v.PostForm)
 	f.Key, f.Seen = a.get("key"), 0
 	f.Seen, _ = strconv.ParseInt(a.get("since"), 10, 64)
-	result, err := f.do(v.sending(f.Key, subject, f.Seen), a)
+	result, err := s.signed(v.sending(f.Key, subject, f.Seen), f, a)
 	var again *stock.SentBefore
 	var stale *stock.Outdated
 	switch {

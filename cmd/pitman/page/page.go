@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"log"
 	"net/http"
+	"sync"
 	"time"
 
 	"pitman/labels"
@@ -44,6 +45,7 @@ type Server struct {
 	rates   *rates
 	guesses *rates
 	said    notes
+	noPIN   sync.Map // who just signed without a PIN, since nobody has one
 }
 
 // Handler is all pages behind the guard.
@@ -52,6 +54,8 @@ func (s *Server) Handler() (http.Handler, error) {
 	if s.views, err = readViews(); err != nil {
 		return nil, err
 	}
+	s.Prove = nil // the form asks
+	s.Unsigned = func(who registry.Initials) { s.noPIN.Store(who, true) }
 	s.rates, s.guesses = newRates(perPhone, burstOfPhone), newRates(guessEvery, burstOfGuesses)
 	mux := http.NewServeMux()
 	files, err := fs.Sub(assets, "assets")

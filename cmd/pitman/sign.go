@@ -1,0 +1,153 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+
+	"pitman/registry"
+	"pitman/registry/house"
+	"pitman/registry/pin"
+)
+
+// pinFile names in the environment the file with the PIN of whoever signs.
+const pinFile = "PITMAN_PIN_FILE"
+
+// signing lets whatever is to be signed ask for the PIN, whichever command does it.
+func (a *app) signing(w *house.Workshop) {
+	if a.pinCost != (pin.Cost{}) {
+		w.Pins.Cost = a.pinCost
+	}
+	w.Unsigned = func(who registry.Initials) {
+		fmt.Fprintf(a.err, "%s signed without a PIN, since nobody here has one yet: set yours with %s\n", who,
+			command(registry.Next(registry.DoSetPIN, "").With("initials", string(who))))
+	}
+	w.Prove = func(ctx context.Context, refused error) (any, error) {
+		var wanted *pin.Wanted
+		if !errors.As(refused, &wanted) {
+			return nil, refused
+		}
+		proof, err := a.signature(ctx, w.Pins, wanted.Who, refused)
+		if err != nil {
+			return nil, err
+		}
+		return proof, nil
+	}
+}
+
+// signature is the proof that somebody gave their PIN: from the file that the environment names, or typed.
+func (a *app) signature(ctx context.Context, pins *pin.Pins, who registry.Initials,
+	refused error) (*pin.Proof, error) {
+	if name := a.getenv(pinFile); name != "" {
+		typed, err := readPIN(name)
+		if err != nil {
+			return nil, err
+		}
+		return a.givePIN(ctx, pins, who, typed)
+	}
+	if !a.onTerminal() {
+		return nil, registry.Errorf(registry.Conflict, "%v: name a file with it in %s, or sign at a terminal",
+			refused, pinFile)
+	}
+	return a.askPIN(ctx, pins, who, "PIN of "+string(who))
+}
+
+// askPIN asks until the PIN is right, so that nothing is lost of what was typed before. Enter alone gives up.
+func (a *app) askPIN(ctx context.Context, pins *pin.Pins, who registry.Initials,
+	question string) (*pin.Proof, error) {
+	for {
+		typed, err := a.hidden(ctx, question+":")
+		if err != nil {
+			return nil, err
+		}
+		if typed == "" {
+			return nil, registry.Errorf(registry.Conflict, "no PIN was given: nothing was written")
+		}
+		proof, err := a.givePIN(ctx, pins, who, typed)
+		var refusal *registry.Error
+		if err == nil || !errors.As(err, &refusal) {
+			return proof, err
+		}
+		fmt.Fprintf(a.err, "  %s\n", told(refusal, nil))
+	}
+}
+
+// givePIN waits for its turn, which wrong PINs put off, and tries one.
+func (a *app) givePIN(ctx context.Context, pins *pin.Pins, who registry.Initials,
+	typed string) (*pin.Proof, error) {
+	wait, err := pins.Wait(ctx, who)
+	if err != nil {
+		return nil, err
+	}
+	if wait > 0 {
+		fmt.Fprintf(a.err, "The PIN of %s was wrong before: the next is tried in %v.\n", who,
+			wait.Round(time.Second))
+		if err := a.sleep(ctx, wait); err != nil {
+			return nil, err
+		}
+	}
+	return pins.Give(ctx, who, typed)
+}
+
+// sleep waits, unless somebody presses Ctrl-C.
+func sleep(ctx context.Context, d time.Duration) error {
+	select {
+	case <-time.After(d):
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// readPIN reads the file with a PIN.
+func readPIN(name string) (string, error) {
+	cannot := func(err error) error {
+		return registry.Errorf(registry.Invalid,
+			"the file %s, which %s names, cannot be read (%v): name a file with the PIN alone", name, pinFile,
+			errors.Unwrap(err))
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return "", cannot(err)
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, pin.MaxFile+1))
+	if err != nil {
+		return "", cannot(err)
+	}
+	return pin.FromFile(text)
+}
+
+// hidden asks for what nobody should see on the screen.
+func (a *app) hidden(ctx context.Context, question string) (string, error) {
+	fmt.Fprint(a.err, question+" ")
+	defer fmt.Fprintln(a.err)
+	screen := int(a.in.(*os.File).Fd())
+	before, err := term.GetState(screen)
+	if err != nil {
+		return "", err
+	}
+	type answer struct {
+		text []byte
+		err  error
+	}
+	read := make(chan answer, 1)
+	go func() {
+		text, err := term.ReadPassword(screen)
+		read <- answer{text, err}
+	}()
+	select {
+	case got := <-read:
+		if errors.Is(got.err, io.EOF) {
+			return "", nil
+		}
+		return string(got.text), got.err
+	case <-ctx.Done():
+		return "", errors.Join(ctx.Err(), term.Restore(screen, before)) // what is typed is shown again
+	}
+}
