@@ -23,7 +23,7 @@ const (
 	maxRows    = 200_000
 	maxFaults  = 1000 // told per file; the rest are counted
 	maxRereads = 20   // times that reading starts anew behind a broken quotation mark
-	maxText    = 1000 // bytes in one field
+	MaxText    = 1000 // bytes in one field
 )
 
 // ReadTable reads one table file. Rows that cannot be read are withheld, each named by a fault; all others
@@ -217,9 +217,9 @@ func (p *reader) row(line int, record []string) bool {
 		case !utf8.ValidString(v):
 			p.fault(line, Unreadable, "a letter in the row cannot be read: save the file as CSV in UTF-8")
 			return false
-		case len(v) > maxText:
+		case len(v) > MaxText:
 			p.fault(line, Unreadable,
-				"a field is longer than %d bytes: shorten it, or close a quotation mark left open", maxText)
+				"a field is longer than %d bytes: shorten it, or close a quotation mark left open", MaxText)
 			return false
 		}
 		if k := p.columns[i]; k >= 0 {
