@@ -9,6 +9,9 @@ import (
 // Initials say who acted. They are initials, not full names: a history is kept for decades and read by many.
 type Initials string
 
+// Itself stands in the history where initials do, for what follows from the rules alone. Nobody acts by it.
+const Itself Initials = "PITM"
+
 // ParseInitials takes one to four letters, a digit after them to tell two people apart, and any case.
 func ParseInitials(s string) (Initials, error) {
 	by := strings.ToUpper(strings.TrimSpace(s))

@@ -14,6 +14,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/pin"
+	"pitman/registry/recall"
 	"pitman/registry/sqlite"
 )
 
@@ -230,6 +231,14 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*wo
 	h.Upgrading = func(backup string) {
 		fmt.Fprintf(a.err, "This pitman is newer than the house: the house as it was is kept in %s.\n",
 			backup)
+	}
+	h.Lapsing = func(lapsed []recall.Lapsed) {
+		for _, l := range lapsed[:min(len(lapsed), 20)] {
+			fmt.Fprintf(a.err, "%s: %s; test it again before anybody plugs it in.\n", l.Tag, l.Why)
+		}
+		if more := len(lapsed) - 20; more > 0 {
+			fmt.Fprintf(a.err, "and %d more: see pitman worklist --for tester\n", more)
+		}
 	}
 	db, err := open(h)
 	if err != nil {

@@ -10,6 +10,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -19,6 +21,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/orders"
+	"pitman/registry/sqlite/schema"
 	"pitman/registry/stock"
 )
 
@@ -230,6 +233,35 @@ func older(t *testing.T, path string) {
 		UPDATE counter SET value = 1; PRAGMA user_version = 1`)
 	require.NoError(t, err)
 	require.NoError(t, raw.Close())
+}
+
+// The last form that a file had before it began to vouch for its history has every table that is checked, and not
+// yet every column.
+func TestAHouseOfAnOldFormIsOpened(t *testing.T) {
+	steps, err := schema.Steps()
+	require.NoError(t, err)
+	form := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, "_identity.sql") })
+	require.Greater(t, form, 1)
+	h, _ := newHouse(t)
+	path := filepath.Join(h.Dir, house.DBFile)
+	older(t, path)
+	raw, err := sql.Open("sqlite3", path)
+	require.NoError(t, err)
+	for _, step := range steps[1:form] {
+		script, err := schema.Script(step)
+		require.NoError(t, err)
+		_, err = raw.Exec(script)
+		require.NoError(t, err, step)
+	}
+	_, err = raw.Exec(fmt.Sprint("PRAGMA user_version = ", form))
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+	db, err := h.Registry()
+	require.NoError(t, err)
+	defer db.Close()
+	faults, err := h.Verify(ctx, db)
+	require.NoError(t, err)
+	assert.Empty(t, faults)
 }
 
 func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {

@@ -28,6 +28,7 @@ import (
 	"pitman/registry/lists"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/recall"
 	"pitman/registry/spares"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
@@ -56,6 +57,8 @@ type House struct {
 	// Upgrading is told of the backup that was made before the registry's form changed; nil when nobody
 	// listens.
 	Upgrading func(backup string)
+	// Lapsing is told of the passes that count no longer by the limits of today; nil when nobody listens.
+	Lapsing func([]recall.Lapsed)
 
 	// Lost says what is wrong with house.toml when it cannot be what the house decided: missing or empty.
 	Lost       string
@@ -222,10 +225,35 @@ func (h *House) Registry() (*sqlite.DB, error) {
 	if err == nil {
 		err = h.remember(ctx, db)
 	}
+	if err == nil {
+		err = h.rejudge(ctx, db)
+	}
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return db, nil
+}
+
+// rejudge ends the passes that fail today's limits, once after each change of limits or rules.
+func (h *House) rejudge(ctx context.Context, db *sqlite.DB) error {
+	if db.ReadOnly() || h.Lost != "" {
+		return nil
+	}
+	mark, err := h.Config.Safety.Mark()
+	if err != nil {
+		return err
+	}
+	if last, err := db.Noted(ctx, "limits"); err != nil || last == mark {
+		return err
+	}
+	lapsed, err := h.Workshop(db).Rejudge(ctx)
+	if err != nil {
+		return err
+	}
+	if len(lapsed) > 0 && h.Lapsing != nil {
+		h.Lapsing(lapsed)
+	}
+	return db.Note(ctx, "limits", mark)
 }
 
 // ToVerify opens the registry file as it is found, to look for what is wrong with it, and says why nobody
@@ -240,6 +268,7 @@ func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 		if err := h.remember(ctx, db); err != nil {
 			return nil, nil, errors.Join(err, db.Close())
 		}
+		_ = h.rejudge(ctx, db) // what cannot be read or written for it, the check tells itself
 	}
 	for _, one := range []struct {
 		file string

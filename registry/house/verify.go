@@ -10,11 +10,24 @@ import (
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 // Verify looks for everything that the rules of a house rule out.
 func (h *House) Verify(ctx context.Context, db *sqlite.DB) ([]registry.Fault, error) {
-	return verify(ctx, db, h.Dir, h.Config.House.Letters, h.Lists)
+	faults, err := verify(ctx, db, h.Dir, h.Config.House.Letters, h.Lists)
+	if err != nil || len(faults) > 0 { // a damaged file is mended first
+		return faults, err
+	}
+	err = db.View(ctx, func(r stock.Reader) error {
+		lapsed, err := h.Workshop(db).Outdated(r)
+		for _, l := range lapsed {
+			faults = append(faults, registry.Fault{Check: "safety", Subject: string(l.Tag), What: l.Why,
+				Mend: "do not plug it in; open the house for work, which ends its pass, and have it tested"})
+		}
+		return err
+	})
+	return faults, err
 }
 
 // VerifyQuick looks for what a start of work should not go over, in a moment.

@@ -14,6 +14,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/planning"
+	"pitman/registry/recall"
 	"pitman/registry/reports"
 	"pitman/registry/shelf"
 	"pitman/registry/spares"
@@ -51,6 +52,7 @@ type Workshop struct {
 	*offers.Offers
 	*pictures.Pictures
 	*story.Stories
+	*recall.Recall
 }
 
 // NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change
@@ -81,6 +83,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}
+	w.Recall = &recall.Recall{Stock: w.Stock}
 	w.Reversal = &undo.Reversal{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
 	return w

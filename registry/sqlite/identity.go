@@ -114,6 +114,24 @@ func (db *DB) Remembered(ctx context.Context) (text string, err error) {
 	return text, db.explain(err)
 }
 
+// Noted is what was noted of this house under a name; empty when nothing was.
+func (db *DB) Noted(ctx context.Context, name string) (value string, err error) {
+	err = db.sql.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = ?", name).Scan(&value)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", nil
+	}
+	return value, db.explain(err)
+}
+
+// Note keeps it.
+func (db *DB) Note(ctx context.Context, name, value string) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		_, err := r.exec("INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET "+
+			"value = excluded.value", name, value)
+		return err
+	})
+}
+
 // identify is the end of a schema step: the one that brings the chain begins it with the house's id.
 func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at int) error {
 	first := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, identityStep) })

@@ -85,9 +85,9 @@ func (m *Machine) outWhy() string {
 	return "back at the bench"
 }
 
-// takeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
+// TakeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
 // the order keeps why. The unit itself is the caller's to put.
-func takeOut(tx Tx, tag registry.Tag, why string) error {
+func TakeOut(tx Tx, tag registry.Tag, why string) error {
 	s, err := SetOf(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil

@@ -27,6 +27,10 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 	if w.Halted != nil {
 		return w.Halted
 	}
+	if by == registry.Itself {
+		return registry.Errorf(registry.Invalid,
+			"initials %s stand for what the program does by itself: add a digit to yours", by)
+	}
 	why, err := registry.CleanText("why", why, registry.MaxNote)
 	if err != nil {
 		return err

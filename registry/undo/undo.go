@@ -72,6 +72,11 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials,
 		if err != nil {
 			return err
 		}
+		if last.By == registry.Itself && len(subjects) > 0 {
+			return registry.Errorf(registry.Conflict,
+				"%s cannot be undone, since nobody did it: it follows from the rules; test the machine again",
+				last.Verb).Then(registry.Next(registry.DoSafetyResult, registry.Tag(subjects[0])))
+		}
 		for _, subject := range subjects {
 			later, err := tx.BuiltOn(subject, last.ID)
 			if err != nil {

@@ -1,0 +1,41 @@
+package recall
+
+import (
+	"context"
+	"slices"
+	"time"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// verbLimits is what stands in the history of a machine whose pass fails the limits of today.
+const verbLimits = "limits"
+
+// actItself runs fn as one action that nobody did: it follows from the rules alone.
+func (w *Recall) actItself(ctx context.Context, why string, fn func(stock.Tx) error) error {
+	if w.Halted != nil {
+		return w.Halted
+	}
+	return w.Store.Update(ctx, &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond),
+		By: registry.Itself, Verb: verbLimits, Why: why}, fn)
+}
+
+// lapse ends the pass of a machine that counts no longer: what was ready, promised or packed waits for its
+// tests, and leaves its order with the reason. The machine is the caller's to put.
+func lapse(tx stock.Tx, m *stock.Machine, why string) error {
+	m.CancelSafety()
+	if m.Promised() {
+		if err := stock.TakeOut(tx, m.Tag, why); err != nil {
+			return err
+		}
+	}
+	passed := []registry.Stage{registry.Ready, registry.Reserved, registry.Packed}
+	switch {
+	case slices.Contains(passed, m.Stage):
+		m.Stage, m.StageSince = registry.Check, tx.Action().At
+	case m.Stage == registry.Held && slices.Contains(passed, m.HeldFrom):
+		m.HeldFrom = registry.Check
+	}
+	return nil
+}
