@@ -66,7 +66,7 @@ func atoi(t testing.TB, s string) int {
 }
 
 // Source: Grace Rogers Cooper, The Invention of the Sewing Machine, Smithsonian Bulletin 254, 1968, Appendix
-// II.
+// II: the first and last number of every year as printed, two misprints among them.
 func TestHandbookEnds(t *testing.T) {
 	tables := starterTables(t)
 	// The two misprints of the printed table put these three ends into two rows each.
@@ -107,42 +107,33 @@ func TestHandbookEnds(t *testing.T) {
 	}
 }
 
-// Source: machines that Cooper 1968 shows with number and year. Those printed as about, and the one past the
-// last row, bound it only.
+// Source: machines that Cooper 1968, Smithsonian Bulletin 254, shows with number and year; the figures stand
+// in the file. They are captions, most of them "about", so the year must be left possible. Where the appendix
+// has a row for the number, the year of the caption is the row's.
 func TestHandbookMachines(t *testing.T) {
-	for _, c := range []struct {
-		maker, serial string
-		want          string
-	}{
-		{"Bartholf", "128", "about 1853"}, {"Beckwith", "706", "about 1871"},
-		{"Wheeler & Wilson", "670974", "about 1872"},
-		{"Willcox & Gibbs", "296572", "1876 or later"}, {"Hunt & Webster", "1497", "about 1858"},
-		{"Ladd, Webster & Co.", "1497", "about 1858"}, // the firm's later name
-	} {
-		assert.Equal(t, c.want, date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial}).Year(),
-			c.maker)
+	says := map[string]string{"Bartholf 128": "about 1853", "Beckwith 706": "about 1871",
+		"Wheeler & Wilson 670974": "about 1872",
+		"Willcox & Gibbs 296572":  "1876 or later", // two years past the last row
+		"Hunt & Webster 414":      "about 1855", "Hunt & Webster 1497": "about 1858"}
+	rows := vectors(t, "handbook-dated-machines.csv")
+	require.Len(t, rows, 14)
+	for _, r := range rows {
+		machine, year := r[0]+" "+r[1], years.Year(atoi(t, r[2]))
+		a := date(t, starterTables(t), Query{Maker: r[0], Serial: r[1]})
+		_, possible := years.Span{From: year, To: year}.Meet(years.Span{From: a.From, To: a.To})
+		assert.True(t, possible, "%s is of %d: %s", machine, year, a.Year())
+		if want := says[machine]; want != "" {
+			assert.Equal(t, machine+": "+want, a.Lines()[0])
+			assert.Contains(t, a.Lines()[len(a.Lines())-1], "Smithsonian Bulletin 254")
+			delete(says, machine)
+		} else {
+			assert.Empty(t, a.Rows, machine)
+		}
 	}
-}
-
-// Source: the handbook's own worked examples, Cooper 1968, Appendix II.
-func TestHandbookExamples(t *testing.T) {
-	for _, c := range []struct {
-		maker, serial string
-		want          years.Estimate
-		says          string
-	}{
-		{"Bartholf", "128", years.Estimate{From: 1853, To: 1853, Best: 1853, Basis: years.Range},
-			"Bartholf 128: about 1853"},
-		{"Wheeler & Wilson", "670974", years.Estimate{From: 1872, To: 1872, Best: 1872, Basis: years.Range},
-			"Wheeler & Wilson 670974: about 1872"},
-		{"Willcox & Gibbs", "296572", years.Estimate{From: 1876, To: 0, Best: 0, Basis: years.After},
-			"Willcox & Gibbs 296572: 1876 or later"},
-	} {
-		a := date(t, starterTables(t), Query{Maker: c.maker, Serial: c.serial})
-		assert.Equal(t, c.want, a.Estimate)
-		assert.Equal(t, c.says, a.Lines()[0])
-		assert.Contains(t, a.Lines()[len(a.Lines())-1], "Smithsonian Bulletin 254")
-	}
+	assert.Empty(t, says)
+	// Source: the same, fig. 101: the firm's later name.
+	assert.Equal(t, "about 1858",
+		date(t, starterTables(t), Query{Maker: "Ladd, Webster & Co.", Serial: "1497"}).Year())
 }
 
 // Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers; 1904–1919 and 1936–1959

@@ -6,8 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// Source: Fritsch and Carlson 1980 with the data RPN 14; the heights by R's splinefun(method = "monoH.FC")
-// and an independent program.
+// Source: the data RPN 14 of Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238–246, as two published
+// programs have them; the heights by R's splinefun(method = "monoH.FC") and an independent program, since the
+// paper's own printed values were not seen.
 func TestMonotoneCubic(t *testing.T) {
 	c := NewCubic([]float64{7.99, 8.09, 8.19, 8.7, 9.2, 10, 12, 15, 20},
 		[]float64{0, 2.76429e-5, 4.37498e-2, 0.169183, 0.469428, 0.943740, 0.998636, 0.999919, 0.999994})
