@@ -84,10 +84,7 @@ func reserveBase(tx stock.Tx, as *stock.Base) error {
 	if !reflect.DeepEqual(b, as) {
 		return changedSince(b.Tag, b.Stage)
 	}
-	if err := b.MoveTo(registry.DoReserve, tx.Action().At); err != nil {
-		return err
-	}
-	return tx.Put(b)
+	return stock.Advance(tx, b, registry.DoReserve)
 }
 
 // reserveHead promises a head that is still as it was proposed.
@@ -106,10 +103,7 @@ func (w *Orders) reserveHead(tx stock.Tx, o *Order, l *OrderLine, as *stock.Mach
 		return registry.Errorf(registry.Conflict, "%s is not for line %d of order %s: %s", m.Tag, l.Line,
 			o.Number, why)
 	}
-	if err := m.MoveTo(registry.DoReserve, tx.Action().At); err != nil {
-		return err
-	}
-	return tx.Put(m)
+	return stock.Advance(tx, m, registry.DoReserve)
 }
 
 func changedSince(tag registry.Tag, stage registry.Stage) error {

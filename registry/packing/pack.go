@@ -112,33 +112,26 @@ func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag
 			return false, err
 		}
 	}
+	var piece stock.Piece
 	switch {
 	case tag == s.Head && m.Stage != registry.Packed:
-		if err := w.PackGates(tx, o, s, m, a.By, seenBy); err != nil {
-			return false, err
-		}
-		err = m.MoveTo(registry.DoPack, a.At)
+		piece, err = m, w.PackGates(tx, o, s, m, a.By, seenBy)
 	case tag == s.Base && b.Stage != registry.Packed:
-		if err := w.Orders.WorkGate(tx, s); err != nil {
-			return false, err
-		}
-		err = b.MoveTo(registry.DoPack, a.At)
+		piece, err = b, w.Orders.WorkGate(tx, s)
 	default:
 		return false, nil
 	}
 	if err != nil {
 		return false, err
 	}
+	if err := piece.MoveTo(registry.DoPack, a.At); err != nil {
+		return false, err
+	}
 	if why := w.misfit(m, b); why != "" {
 		return false, registry.Errorf(registry.Conflict, "%s cannot be packed: %s; nothing was packed", tag,
 			why)
 	}
-	if tag == s.Head {
-		err = tx.Put(m)
-	} else {
-		err = tx.Put(b)
-	}
-	if err != nil {
+	if err := tx.Put(piece); err != nil {
 		return false, err
 	}
 	if m.Stage != registry.Packed || b != nil && b.Stage != registry.Packed {
@@ -176,29 +169,8 @@ func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why 
 }
 
 func unpackPiece(tx stock.Tx, s *stock.OrderSet, tag registry.Tag) error {
-	at := tx.Action().At
-	if tag == s.Head {
-		m, err := stock.MachineByTag(tx, tag)
-		if err != nil {
-			return err
-		}
-		if err := m.MoveTo(registry.DoUnpack, at); err != nil {
-			return err
-		}
-		if err := tx.Put(m); err != nil {
-			return err
-		}
-	} else {
-		b, err := stock.BaseByTag(tx, tag)
-		if err != nil {
-			return err
-		}
-		if err := b.MoveTo(registry.DoUnpack, at); err != nil {
-			return err
-		}
-		if err := tx.Put(b); err != nil {
-			return err
-		}
+	if err := stock.AdvanceTag(tx, tag, registry.DoUnpack); err != nil {
+		return err
 	}
 	s.PackedAt, s.PackedBy = time.Time{}, ""
 	return tx.Put(s)

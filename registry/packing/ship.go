@@ -124,18 +124,8 @@ func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
 	if err := w.SafetyGate(m, "shipping it"); err != nil {
 		return err
 	}
-	if err := m.MoveTo(registry.DoShip, tx.Action().At); err != nil {
+	if err := stock.Advance(tx, m, registry.DoShip); err != nil || s.Base == "" {
 		return err
 	}
-	if err := tx.Put(m); err != nil || s.Base == "" {
-		return err
-	}
-	b, err := stock.BaseByTag(tx, s.Base)
-	if err != nil {
-		return err
-	}
-	if err := b.MoveTo(registry.DoShip, tx.Action().At); err != nil {
-		return err
-	}
-	return tx.Put(b)
+	return stock.AdvanceTag(tx, s.Base, registry.DoShip)
 }

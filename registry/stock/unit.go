@@ -3,6 +3,7 @@ package stock
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/measure"
@@ -103,6 +104,32 @@ func HeadOrBase(r Reader, tag registry.Tag) (*Machine, *Base, error) {
 			Then(registry.Next(registry.DoFind, ""), registry.Next(registry.DoListBases, ""))
 	}
 	return nil, nil, err
+}
+
+// Piece is a head or a base that goes on its way.
+type Piece interface {
+	registry.Record
+	MoveTo(action string, at time.Time) error
+}
+
+// Advance makes a move of a piece that was read, and keeps it.
+func Advance(tx Tx, piece Piece, action string) error {
+	if err := piece.MoveTo(action, tx.Action().At); err != nil {
+		return err
+	}
+	return tx.Put(piece)
+}
+
+// AdvanceTag makes a move of whatever has the tag.
+func AdvanceTag(tx Tx, tag registry.Tag, action string) error {
+	m, b, err := HeadOrBase(tx, tag)
+	switch {
+	case err != nil:
+		return err
+	case m != nil:
+		return Advance(tx, m, action)
+	}
+	return Advance(tx, b, action)
 }
 
 // UnitOf takes what HeadOrBase gives.
