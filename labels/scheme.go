@@ -15,9 +15,6 @@ type Colour = colour.Colour
 
 var black, white = colour.Black, colour.White
 
-// ParseColour reads #rrggbb, or #rgb for short; the # may be left out.
-func ParseColour(s string) (Colour, error) { return colour.Parse(s) }
-
 // Drives and Stages are the bands that a scheme has, in the order in which they are shown. A registry's words
 // for them are the same; labels knows them only as keys.
 var (

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
+	"pitman/labels/colour"
 	"pitman/labels/scheme"
 	"pitman/registry"
 	"pitman/registry/house"
@@ -194,7 +195,7 @@ func (a *app) schemeSuggestCommand() *cobra.Command {
 			}
 			base := own.Drive[labels.Drives[0]].Colour
 			if len(args) > 0 {
-				if base, err = labels.ParseColour(args[0]); err != nil {
+				if base, err = colour.Parse(args[0]); err != nil {
 					return err
 				}
 			}

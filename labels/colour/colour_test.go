@@ -201,3 +201,18 @@ func FuzzParse(f *testing.F) {
 		assert.Equal(t, c, again)
 	})
 }
+
+func FuzzParseColour(f *testing.F) {
+	for _, s := range []string{"#fff", "0a0B0c", "#12345", "", "#ｆｆｆ", "##fff"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		c, err := Parse(s)
+		if err != nil {
+			return
+		}
+		again, err := Parse(c.String())
+		require.NoError(t, err, "%q", s)
+		require.Equal(t, c, again, "%q", s)
+	})
+}

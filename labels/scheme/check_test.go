@@ -42,7 +42,7 @@ func TestDefaultSchemePasses(t *testing.T) {
 }
 
 func mustColour(text string) labels.Colour {
-	c, err := labels.ParseColour(text)
+	c, err := colour.Parse(text)
 	if err != nil {
 		panic(err)
 	}

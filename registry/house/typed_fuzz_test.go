@@ -2,16 +2,23 @@ package house
 
 import (
 	"strconv"
+	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/fields"
+	"pitman/registry/mains"
 	"pitman/registry/orders"
+	"pitman/registry/pictures"
+	"pitman/registry/reports"
 	"pitman/registry/shelf"
+	"pitman/registry/stock"
+	"pitman/registry/work"
 )
 
 // readsAgain fuzzes a parser of what people type: what it refuses is their fault and gives nothing, and what
@@ -84,4 +91,55 @@ func FuzzParsePlug(f *testing.F) {
 	parse := func(s string) (string, error) { return electrical.ParsePlug(s) }
 	readsAgain(f, parse, func(t *testing.T, plug string) { require.Regexp(t, `^[A-O]?$`, plug) }, "G", "g ",
 		"P", "GG")
+}
+
+func FuzzParseID(f *testing.F) {
+	parse := func(s string) (string, error) {
+		_, id, err := work.ParseID(s)
+		return id, err
+	}
+	readsAgain(f, parse, func(t *testing.T, id string) { require.Regexp(t, `^ORD[1-9][0-9]*-[1-9][0-9]*$`, id) },
+		"ORD1-3", "1-3", " ord01-03 ", "ORD1", "1--3", "9-9999999999")
+}
+
+func FuzzParseImportID(f *testing.F) {
+	readsAgain(f, stock.ParseImportID, func(t *testing.T, id string) {
+		require.LessOrEqual(t, utf8.RuneCountInString(id), registry.MaxName)
+	}, "A-17", "row 3", strings.Repeat("x", registry.MaxName+1), "\u202e17")
+}
+
+// parserOf is a parser of a word of a closed list, with the words.
+func parserOf[T ~string](parse func(string) (T, error), words ...T) func(*testing.T, string) {
+	return func(t *testing.T, typed string) {
+		got, err := parse(typed)
+		if err != nil {
+			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%q", typed)
+			require.Empty(t, got)
+			return
+		}
+		require.Contains(t, words, got, "%q", typed)
+	}
+}
+
+// What is one of a few words gives one of them, or a refusal.
+func FuzzParseWord(f *testing.F) {
+	for _, seed := range []string{"hand", "Electric ", "READY", "chain", "open", "tester", "whole", "motor",
+		"fitted", "failed", "", "rea\x00dy", "ſhipped", "电"} {
+		f.Add(seed)
+	}
+	parsers := []func(*testing.T, string){
+		parserOf(registry.ParseDrive, registry.Drives...),
+		parserOf(registry.ParseStage, registry.Stages...),
+		parserOf(registry.ParseStitch, registry.Stitches...),
+		parserOf(orders.ParseOrderState, orders.OrderOpen, orders.OrderShipped, orders.OrderCancelled),
+		parserOf(reports.ParseRole, reports.Roles...),
+		parserOf(pictures.ParseShows, pictures.Shows...),
+		parserOf(mains.ParsePart, mains.Kinds...),
+		parserOf(mains.ParseState, mains.Fitted, mains.Off, mains.Unknown, mains.Never),
+	}
+	f.Fuzz(func(t *testing.T, typed string) {
+		for _, parse := range parsers {
+			parse(t, typed)
+		}
+	})
 }

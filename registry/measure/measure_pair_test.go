@@ -41,3 +41,17 @@ func TestParseLengthByWidth(t *testing.T) {
 		assert.Equal(t, registry.Invalid, registry.CodeOf(err), text)
 	}
 }
+
+// No measure of a head or base is negative or longer than anything that is measured there.
+func FuzzParseMeasure(f *testing.F) {
+	for _, s := range []string{"", "371", "14 5/8 in", "3000", "3000.1", "-1", "0", "1e3", "１２", "9999999999999"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, typed string) {
+		l, err := ParseMeasure("pins", typed)
+		if err != nil {
+			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%q", typed)
+		}
+		require.True(t, l >= 0 && l <= MaxMeasure, "%q became %s", typed, l)
+	})
+}

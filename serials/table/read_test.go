@@ -157,3 +157,20 @@ func TestHostileFilesStayBounded(t *testing.T) {
 	assert.Equal(t, maxRows, len(table.Rows))
 	assert.Contains(t, faults[0].Message, "more than 200000 rows")
 }
+
+// A row that was read is written and read again as the same.
+func FuzzReadRow(f *testing.F) {
+	f.Add("Quill,K,1,99,1920,,Dart,North,\"a, b\",note")
+	f.Add("Quill,,100,,1921,1923,,,,\"two\nlines\"")
+	f.Add("#,,,,,,,,,")
+	f.Fuzz(func(t *testing.T, line string) {
+		row, ok := ReadRow(line)
+		if !ok {
+			return
+		}
+		again, ok := ReadRow(row.CSV())
+		require.True(t, ok, "%q became %q", line, row.CSV())
+		row.Line, again.Line = 0, 0
+		require.Equal(t, row, again, "%q", line)
+	})
+}
