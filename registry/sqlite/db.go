@@ -234,17 +234,6 @@ func (db *DB) View(ctx context.Context, fn func(stock.Reader) error) error {
 	return db.within(ctx, forReading, func(r *reader) error { return fn(r) })
 }
 
-// Update runs fn in one transaction for the action; the action's row is written with the first change.
-func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
-		t := &tx{reader: r, action: a}
-		if err := fn(t); err != nil || !t.told {
-			return err
-		}
-		return r.appendLink("")
-	})
-}
-
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
 	return db.explain(db.transaction(ctx, begin, fn))
 }

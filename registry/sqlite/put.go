@@ -32,6 +32,17 @@ type row struct {
 	values []any
 }
 
+// Update runs fn in one transaction for the action; the action's row is written with the first change.
+func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		t := &tx{reader: r, action: a}
+		if err := fn(t); err != nil || !t.told {
+			return err
+		}
+		return r.appendLink("")
+	})
+}
+
 // Get reads, and keeps the row at hand for Put.
 func (t *tx) Get(rec registry.Record, fields stock.Fields) error {
 	values, err := t.get(rec, fields)
