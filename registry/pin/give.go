@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sent"
 	"pitman/registry/stock"
 )
 
@@ -26,7 +27,7 @@ func (w *Pins) Give(ctx context.Context, who registry.Initials, typed string) (*
 	if err != nil {
 		return nil, err
 	}
-	ctx = stock.WithSent(ctx, stock.Sent{}) // the form's key is that of what it signs
+	ctx = sent.With(ctx, sent.Form{}) // the form's key is that of what it signs
 	hash, wait, err := w.turn(ctx, who)
 	switch {
 	case err != nil:

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sent"
 )
 
 // Rows reads a list; a workshop that was given none has an empty one.
@@ -35,13 +36,13 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 	if err != nil {
 		return err
 	}
-	sent := sentBy(ctx)
+	form := sent.By(ctx)
 	var a *registry.Action
 	once := func(proof any) error {
 		a = &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why,
-			Sent: sent.Key, Proof: proof}
+			Sent: form.Key, Proof: proof}
 		return w.Store.Update(ctx, a, func(tx Tx) error {
-			if err := sent.check(tx); err != nil {
+			if err := form.Check(tx); err != nil {
 				return err
 			}
 			return fn(tx)

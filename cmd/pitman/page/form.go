@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/stock"
+	"pitman/registry/sent"
 )
 
 // form is what a step asks of a person, on one page.
@@ -119,8 +119,8 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 	f.Key, f.Seen = a.get("key"), 0
 	f.Seen, _ = strconv.ParseInt(a.get("since"), 10, 64)
 	result, err := s.signed(v.sending(f.Key, subject, f.Seen), f, a)
-	var again *stock.SentBefore
-	var stale *stock.Outdated
+	var again *sent.Before
+	var stale *sent.Outdated
 	switch {
 	case err == nil:
 	case errors.As(err, &again):

@@ -3,20 +3,20 @@ package page
 import (
 	"errors"
 
-	"pitman/registry/stock"
+	"pitman/registry/sent"
 )
 
 // sending is the visit as an action of the registry sees it: with the key of the form, and what the person
 // had seen.
 func (v *visit) sending(key, subject string, seen int64) *visit {
-	sent := *v
-	sent.Request = v.Request.WithContext(stock.WithSent(v.ctx(),
-		stock.Sent{Key: key, Subject: subject, Seen: seen}))
-	return &sent
+	with := *v
+	with.Request = v.Request.WithContext(sent.With(v.ctx(),
+		sent.Form{Key: key, Subject: subject, Seen: seen}))
+	return &with
 }
 
 func isSentBefore(err error) bool {
-	var before *stock.SentBefore
+	var before *sent.Before
 	return errors.As(err, &before)
 }
 

@@ -1,4 +1,4 @@
-package stock_test
+package sent_test
 
 import (
 	"context"
@@ -11,6 +11,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/registrytest"
+	"pitman/registry/sent"
 	"pitman/registry/stock"
 )
 
@@ -36,28 +37,28 @@ func lastOf(t *testing.T, w *house.Workshop, tag registry.Tag) (last int64) {
 func TestAFormActsOnce(t *testing.T) {
 	w := registrytest.Workshop(t)
 	m := came(t, w)
-	sent := stock.WithSent(ctx, stock.Sent{Key: "0123456789abcdef"})
-	_, err := w.Hold(sent, "QX", m.Tag, "waits for its owner")
+	form := sent.With(ctx, sent.Form{Key: "0123456789abcdef"})
+	_, err := w.Hold(form, "QX", m.Tag, "waits for its owner")
 	require.NoError(t, err)
-	_, err = w.Move(sent, "QX", []registry.Tag{m.Tag}, "long shelf")
-	var before *stock.SentBefore
+	_, err = w.Move(form, "QX", []registry.Tag{m.Tag}, "long shelf")
+	var before *sent.Before
 	require.ErrorAs(t, err, &before)
 	assert.Equal(t, []string{string(m.Tag)}, before.Subjects)
 	assert.Equal(t, registry.Conflict, registry.CodeOf(err))
 	_, err = w.Undo(ctx, "QX")
 	require.NoError(t, err)
-	_, err = w.Hold(sent, "QX", m.Tag, "waits for its owner")
+	_, err = w.Hold(form, "QX", m.Tag, "waits for its owner")
 	assert.ErrorAs(t, err, &before, "nor after it was undone: whoever wants it again opens a new form")
 
 	// A form that was refused did nothing, so it may be sent again.
-	sent = stock.WithSent(ctx, stock.Sent{Key: "fedcba9876543210"})
-	_, err = w.Hold(sent, "QX", m.Tag, "")
+	form = sent.With(ctx, sent.Form{Key: "fedcba9876543210"})
+	_, err = w.Hold(form, "QX", m.Tag, "")
 	require.Error(t, err)
-	_, err = w.Hold(sent, "QX", m.Tag, "a lamp")
+	_, err = w.Hold(form, "QX", m.Tag, "a lamp")
 	require.NoError(t, err)
 	for _, key := range []string{"short", strings.Repeat("a", 81), "0123456789abcde\x00",
 		"0123456789abc'--"} {
-		_, err = w.Release(stock.WithSent(ctx, stock.Sent{Key: key}), "QX", m.Tag, "")
+		_, err = w.Release(sent.With(ctx, sent.Form{Key: key}), "QX", m.Tag, "")
 		assert.Equal(t, registry.Invalid, registry.CodeOf(err), key)
 	}
 }
@@ -65,14 +66,14 @@ func TestAFormActsOnce(t *testing.T) {
 func TestAFormSaysWhatItsReaderSaw(t *testing.T) {
 	w := registrytest.Workshop(t)
 	m, other := came(t, w), came(t, w)
-	seen := stock.Sent{Subject: string(m.Tag), Seen: lastOf(t, w, m.Tag)}
+	seen := sent.Form{Subject: string(m.Tag), Seen: lastOf(t, w, m.Tag)}
 	_, err := w.Hold(ctx, "ZB", other.Tag, "a lamp")
 	require.NoError(t, err)
-	sent := stock.WithSent(context.Background(), seen)
-	_, err = w.Move(sent, "QX", []registry.Tag{m.Tag}, "long shelf")
+	form := sent.With(context.Background(), seen)
+	_, err = w.Move(form, "QX", []registry.Tag{m.Tag}, "long shelf")
 	require.NoError(t, err, "what happened to another one does not matter")
-	_, err = w.Hold(sent, "QX", m.Tag, "a lamp")
-	var stale *stock.Outdated
+	_, err = w.Hold(form, "QX", m.Tag, "a lamp")
+	var stale *sent.Outdated
 	require.ErrorAs(t, err, &stale)
 	require.Len(t, stale.Since, 1)
 	assert.Equal(t, "move", stale.Since[0].Action)

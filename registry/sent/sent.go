@@ -1,4 +1,5 @@
-package stock
+// Package sent is what a form says of itself when it comes over a network that may lose an answer.
+package sent
 
 import (
 	"context"
@@ -8,38 +9,37 @@ import (
 	"pitman/registry"
 )
 
-// Sent is what a form says of itself when it comes over a network that may lose an answer: a key of its own,
-// so that the same form sent twice acts once, and what the person had seen of the subject, so that nobody
+// Form is what goes with a form: a key of its own, so that the same form sent twice acts once, and what the person had seen of the subject, so that nobody
 // acts on what is no longer so. Each is checked within the action's transaction.
-type Sent struct {
+type Form struct {
 	Key     string // empty when it has none
 	Subject string // what the form is about; empty when Seen is not to be checked
 	Seen    int64  // the last action on the subject that the person saw
 }
 
-type sentKey struct{}
+type formKey struct{}
 
-// WithSent tells the action that runs in this context which form it came by.
-func WithSent(ctx context.Context, sent Sent) context.Context {
-	return context.WithValue(ctx, sentKey{}, sent)
+// With tells the action that runs in this context which form it came by.
+func With(ctx context.Context, f Form) context.Context {
+	return context.WithValue(ctx, formKey{}, f)
 }
 
-// sentBy is the form by which an action came; one without anything where it came by none.
-func sentBy(ctx context.Context) Sent {
-	sent, _ := ctx.Value(sentKey{}).(Sent)
-	return sent
+// By is the form by which an action came; one without anything where it came by none.
+func By(ctx context.Context) Form {
+	f, _ := ctx.Value(formKey{}).(Form)
+	return f
 }
 
-// SentBefore says that a form was sent before: what it asks for is done already, once.
-type SentBefore struct {
+// Before says that a form was sent before: what it asks for is done already, once.
+type Before struct {
 	Action   int64
 	Subjects []string // what the first sending changed
 }
 
-func (e *SentBefore) Error() string { return e.Unwrap().Error() }
+func (e *Before) Error() string { return e.Unwrap().Error() }
 
 // Unwrap makes it a refusal for whoever knows no more of it.
-func (e *SentBefore) Unwrap() error {
+func (e *Before) Unwrap() error {
 	return registry.Errorf(registry.Conflict,
 		"this form had been sent before: what it asks for was done then, once")
 }
@@ -63,35 +63,42 @@ func (e *Outdated) Unwrap() error {
 // goodKey is what a key may look like: long enough that no two forms have the same.
 var goodKey = regexp.MustCompile(`^[0-9A-Za-z_-]{16,80}$`)
 
-// check refuses what was sent before, and what rests on something that is no longer so.
-func (s Sent) check(r Reader) error {
-	if s.Key != "" {
-		if !goodKey.MatchString(s.Key) {
+// History is what was done, as far as a form is held against it.
+type History interface {
+	ActionSent(key string) (*registry.Action, error)
+	SubjectsOf(action int64) ([]string, error)
+	History(subject string) ([]registry.Event, error)
+}
+
+// Check refuses what was sent before, and what rests on something that is no longer so.
+func (f Form) Check(h History) error {
+	if f.Key != "" {
+		if !goodKey.MatchString(f.Key) {
 			return registry.Errorf(registry.Invalid,
 				"the form's key is damaged: open the page anew and send it again")
 		}
-		before, err := r.ActionSent(s.Key)
+		before, err := h.ActionSent(f.Key)
 		if err != nil {
 			return err
 		}
 		if before != nil {
-			subjects, err := r.SubjectsOf(before.ID)
+			subjects, err := h.SubjectsOf(before.ID)
 			if err != nil {
 				return err
 			}
-			return &SentBefore{before.ID, subjects}
+			return &Before{before.ID, subjects}
 		}
 	}
-	if s.Subject == "" || s.Seen == 0 {
+	if f.Subject == "" || f.Seen == 0 {
 		return nil
 	}
-	events, err := r.History(s.Subject)
+	events, err := h.History(f.Subject)
 	if err != nil {
 		return fmt.Errorf("what happened since: %w", err)
 	}
 	for i, e := range events {
-		if e.ID > s.Seen {
-			return &Outdated{s.Subject, events[i:]}
+		if e.ID > f.Seen {
+			return &Outdated{f.Subject, events[i:]}
 		}
 	}
 	return nil
