@@ -13,22 +13,43 @@ import (
 type DriveSet []Drive
 
 // UnmarshalText reads the words of a drive column.
-func (d *DriveSet) UnmarshalText(text []byte) error {
-	*d = nil
+func (d *DriveSet) UnmarshalText(text []byte) (err error) {
+	*d, err = wordSet("drive", text, Drives)
+	return err
+}
+
+// StitchSet is the stitch types that a row of a list is for; empty means all.
+type StitchSet []Stitch
+
+// UnmarshalText reads the words of a stitch column.
+func (s *StitchSet) UnmarshalText(text []byte) (err error) {
+	*s, err = wordSet("stitch", text, Stitches)
+	return err
+}
+
+// Has says whether the row is for this stitch.
+func (s StitchSet) Has(stitch Stitch) bool { return len(s) == 0 || slices.Contains(s, stitch) }
+
+// wordSet reads one or more known words, or any.
+func wordSet[T ~string](column string, text []byte, known []T) (set []T, err error) {
 	for word := range strings.FieldsFuncSeq(strings.ToLower(string(text)),
 		func(r rune) bool { return r == ' ' || r == '+' || r == '/' }) {
 		if word == "any" {
-			*d = nil
-			return nil
+			return nil, nil
 		}
-		drive := Drive(word)
-		if !slices.Contains(Drives, drive) {
-			return Errorf(Invalid,
-				"drive %q is not known: type any, or one or more of hand, treadle or electric", word)
+		if !slices.Contains(known, T(word)) {
+			names := make([]string, len(known))
+			for i, one := range known {
+				names[i] = string(one)
+			}
+			last := len(names) - 1
+			return nil, Errorf(Invalid, "%s %q is not known: type any, or one or more of %s or %s", column,
+				word,
+				strings.Join(names[:last], ", "), names[last])
 		}
-		*d = append(*d, drive)
+		set = append(set, T(word))
 	}
-	return nil
+	return set, nil
 }
 
 // Has says whether the row is for this drive.

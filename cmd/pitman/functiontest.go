@@ -1,10 +1,8 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,7 +14,7 @@ import (
 )
 
 func (a *app) testCommand() *cobra.Command {
-	var pass, fail []string
+	var pass, fail, na []string
 	var ruler, dial string
 	var stitches int
 	var danger bool
@@ -24,20 +22,24 @@ func (a *app) testCommand() *cobra.Command {
 		Use:   "test TAG",
 		Short: "Function test: asks each point, or takes the answers as flags",
 		Long: `Records a function test. On a terminal it asks each point of the house's list: Enter
-passes it, words are the fault. A pass makes the machine ready; a fail sends it back to the bench
-with a fault slip. An electric machine needs a standing safety pass first.
+passes it, words are the fault, n/a is for what the machine does without, ? helps and back goes to
+the point before; all is shown before it is recorded. A pass makes the machine ready; a fail sends
+it back to the bench with a fault slip. An electric machine needs a standing safety pass first.
 
 The stitch length is worked out: sew beside a ruler, count the stitches, and give --ruler,
 --stitches and --dial.`,
 		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5
-  pitman test PM16 --by RS --pass all --fail tension="loops below"`,
+  pitman test PM16 --by RS --pass all --fail tension="loops below" --na reverse="made without one"`,
 	}
 	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		form, err := testForm(pass, fail, ruler, stitches, dial)
 		if err != nil {
 			return err
 		}
-		if len(pass) == 0 && len(fail) == 0 && form.Stitch == nil && a.onTerminal() {
+		if form.Lacks, err = pairs("na", na); err != nil {
+			return err
+		}
+		if len(pass) == 0 && len(fail) == 0 && len(na) == 0 && form.Stitch == nil && a.onTerminal() {
 			if err := a.askPoints(cmd.Context(), d, by, tag, &form); err != nil {
 				return err
 			}
@@ -59,6 +61,9 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 				if p.NotMeasured {
 					fmt.Fprintf(w, "%s: passed, not measured\n", p.Point)
 				}
+				if p.NotApplicable != "" {
+					fmt.Fprintf(w, "%s: n/a, %s\n", p.Point, p.NotApplicable)
+				}
 			}
 			if !test.Pass {
 				fmt.Fprintln(w)
@@ -70,12 +75,14 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 	flags.StringArrayVar(&pass, "pass", nil,
 		"`POINT` that passes, or all for every point not named (repeatable)")
 	flags.StringArrayVar(&fail, "fail", nil, "point that fails, as `POINT=FAULT` (repeatable)")
+	flags.StringArrayVar(&na, "na", nil,
+		"point that does not apply, with the reason, as `POINT=REASON` (repeatable)")
 	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
 	flags.IntVar(&stitches, "stitches", 0, "`NUMBER` of stitches counted in it")
 	flags.BoolVar(&danger, "danger", false,
 		"it fails, and gave heat, smoke, smell, sparks, a shock or tripped a breaker: it is held as unsafe")
 	flags.StringVar(&dial, "dial", "",
-		"what the stitch dial says: `MM`, or such as \"10 spi\", or none for a lever without a scale")
+		"what the stitch dial says: `MM`, or such as \"10 per inch\", or none for a lever without a scale")
 	return cmd
 }
 
@@ -101,6 +108,13 @@ func testForm(pass, fail []string, ruler string, stitches int, dial string) (for
 // pointName takes a point in capitals, too: the lists have small letters only.
 func pointName(typed string) string { return strings.ToLower(strings.TrimSpace(typed)) }
 
+// sayWhy is what a NAME=TEXT flag lacks without its text, and how to type it.
+var sayWhy = map[string]string{
+	"fail":         `what is wrong: type it as --fail tension="loops below"`,
+	"visual-fault": `what is wrong: type it as --visual-fault cord="cut near the plug"`,
+	"na":           `why it does not apply: type it as --na reverse="made without one"`,
+}
+
 // pairs reads NAME=TEXT flags.
 func pairs(flag string, values []string) (map[string]string, error) {
 	out := map[string]string{}
@@ -109,7 +123,7 @@ func pairs(flag string, values []string) (map[string]string, error) {
 		name = pointName(name)
 		if !ok || name == "" {
 			return nil, registry.Errorf(registry.Invalid,
-				"%s %q does not say what is wrong: type it as --%s tension=\"loops below\"", flag, v, flag)
+				"%s %q does not say %s", flag, v, sayWhy[flag])
 		}
 		if _, twice := out[name]; twice {
 			return nil, registry.Errorf(registry.Invalid, "%s %q stands twice: give it once", flag, name)
@@ -148,91 +162,6 @@ func stitchWords(s *measure.StitchLength) string {
 	}
 	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(),
 		measure.PerInch(s.Dial), s.Off)
-}
-
-// askPoints asks each point in turn; a refusal comes before the first question, not after the last.
-func (a *app) askPoints(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
-	form *bench.TestForm) error {
-	m, err := d.MayTest(ctx, by, tag)
-	if err != nil {
-		return err
-	}
-	points, err := d.PointsFor(m)
-	if err != nil {
-		return err
-	}
-	q := a.asker()
-	fmt.Fprintf(q.out, "%s  %s, %s\n! %s\n! %s\nEnter passes a point; words are its fault.\n", m.Tag,
-		machineName(m), m.Drive,
-		registry.CautionNeedle.Text(), registry.CautionMoving.Text())
-	for _, p := range points {
-		if p.Measured == bench.MeasuredStitch {
-			if form.Stitch, err = q.stitch(p.Ask); err != nil {
-				return err
-			}
-			if form.Stitch != nil {
-				continue
-			}
-		}
-		answer, err := q.line(p.Ask)
-		if err != nil {
-			return err
-		}
-		switch strings.ToLower(answer) {
-		case "", "y", "yes":
-			form.Pass = append(form.Pass, p.Point)
-		case "n", "no":
-			if err := q.until("  What is wrong?", func(fault string) error {
-				if fault == "" {
-					return registry.Errorf(registry.Invalid, "say it in a few words, such as loops below")
-				}
-				form.Fail[p.Point] = fault
-				return nil
-			}); err != nil {
-				return err
-			}
-		default:
-			form.Fail[p.Point] = answer
-		}
-	}
-	if len(form.Fail) > 0 && m.TakesMains() {
-		form.Danger, err = q.yes(bench.AskDanger)
-	}
-	return err
-}
-
-// stitch asks for the measured seam; Enter goes on without measuring.
-func (q *asker) stitch(question string) (check *measure.StitchCheck, err error) {
-	fmt.Fprintln(q.out, question)
-	var ruler, dial string
-	var count int
-	if err = q.until("  Length of seam? (such as 50 mm; Enter if not measured)", func(answer string) error {
-		ruler = answer
-		if answer == "" {
-			return nil
-		}
-		_, err := measure.ParseLength("seam", answer)
-		return err
-	}); err != nil || ruler == "" {
-		return nil, err
-	}
-	if err = q.until("  Stitches counted in it?", func(answer string) (err error) {
-		if count, err = strconv.Atoi(answer); err != nil || count < 1 {
-			return registry.Errorf(registry.Invalid,
-				"stitches %q is not a count: type a whole number such as 20", answer)
-		}
-		return nil
-	}); err != nil {
-		return nil, err
-	}
-	if err = q.until("  What does the dial say? (2.5, or 10 spi, or none)", func(answer string) error {
-		dial = answer
-		_, err := measure.ParseDial(answer)
-		return err
-	}); err != nil {
-		return nil, err
-	}
-	return stitchCheck(ruler, count, dial)
 }
 
 func (a *app) slipCommand() *cobra.Command {

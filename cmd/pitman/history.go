@@ -164,16 +164,31 @@ func shownField(field string, value any, unit func(any) string) string {
 }
 
 func pointWords(points []bench.PointResult) string {
-	var faults []string
+	var faults, more []string
 	for _, p := range points {
-		if !p.Pass {
+		switch {
+		case !p.Pass:
 			faults = append(faults, p.Point+" ("+p.Fault+")")
+		case p.NotApplicable != "":
+			more = append(more, p.Point+" n/a ("+p.NotApplicable+")")
+		case p.NotMeasured:
+			more = append(more, p.Point+" not measured")
+		}
+		if p.Stitch != nil {
+			more = append(more, stitchWords(p.Stitch))
 		}
 	}
+	said := strings.Join(faults, ", ")
 	if len(faults) == 0 {
-		return plural(len(points), "point") + " passed"
+		passed := 0
+		for _, p := range points {
+			if p.NotApplicable == "" {
+				passed++
+			}
+		}
+		said = plural(passed, "point") + " passed"
 	}
-	return strings.Join(faults, ", ")
+	return strings.Join(append([]string{said}, more...), "; ")
 }
 
 func limitWords(limits []electrical.Limit) string {

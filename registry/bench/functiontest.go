@@ -36,8 +36,10 @@ type PointResult struct {
 	Pass  bool   `json:"pass"`
 	Fault string `json:"fault,omitempty"`
 	// a measured point that was passed by eye
-	NotMeasured bool                  `json:"not_measured,omitempty"`
-	Stitch      *measure.StitchLength `json:"stitch,omitempty"`
+	NotMeasured bool `json:"not_measured,omitempty"`
+	// why the point does not apply to this machine, which neither passed nor failed it
+	NotApplicable string                `json:"na,omitempty"`
+	Stitch        *measure.StitchLength `json:"stitch,omitempty"`
 }
 
 // TestForm is a function test as it is typed.
@@ -45,6 +47,7 @@ type TestForm struct {
 	PassAll bool                 // every point that is not named passes
 	Pass    []string             // points that pass
 	Fail    map[string]string    // points that fail, with what was seen
+	Lacks   map[string]string    // points that do not apply, with the reason
 	Stitch  *measure.StitchCheck // the seam beside the ruler, where it was measured
 	Danger  bool                 // heat, smoke, smell, sparks, a shock or a tripped breaker while it ran
 }
@@ -56,7 +59,8 @@ func (w *Bench) PointsFor(m *stock.Machine) ([]TestPoint, error) {
 	if err != nil {
 		return nil, err
 	}
-	points := slices.DeleteFunc(slices.Clone(list), func(p TestPoint) bool { return !p.Drives.Has(m.Drive) })
+	points := slices.DeleteFunc(slices.Clone(list),
+		func(p TestPoint) bool { return !p.AskedOf(m) })
 	if len(points) == 0 {
 		return nil, registry.Errorf(registry.Conflict,
 			"%s has %s drive, and lists/points.csv has no point for it, so it cannot be tested: add the "+
@@ -206,7 +210,8 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 	for i, p := range points {
 		known[i] = p.Point
 	}
-	for _, name := range append(slices.Sorted(maps.Keys(form.Fail)), form.Pass...) {
+	named := append(slices.Sorted(maps.Keys(form.Fail)), slices.Sorted(maps.Keys(form.Lacks))...)
+	for _, name := range append(named, form.Pass...) {
 		if !slices.Contains(known, name) {
 			return nil, registry.Errorf(registry.Invalid,
 				"point %q is not tested on this machine: type one of %s", name, strings.Join(known, ", "))
@@ -214,6 +219,7 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 	}
 	var results registry.List[PointResult]
 	var missing []string
+	var err error
 	measured := false
 	for _, p := range points {
 		fault, fails := form.Fail[p.Point]
@@ -223,6 +229,18 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 				p.Point)
 		}
 		result := PointResult{Point: p.Point, Pass: !fails}
+		why, lacks := form.Lacks[p.Point]
+		if lacks {
+			if passes || fails {
+				return nil, registry.Errorf(registry.Invalid,
+					"point %q is both n/a and answered: give it once", p.Point)
+			}
+			if result.NotApplicable, err = w.lacking(p, why); err != nil {
+				return nil, err
+			}
+			results = append(results, result)
+			continue
+		}
 		if fails {
 			text, err := registry.CleanText("fault of "+p.Point, fault, registry.MaxText)
 			if err != nil {
@@ -250,6 +268,11 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 		return nil, registry.Errorf(registry.Invalid,
 			"stitch length is not tested on this machine: leave it out").On("ruler")
 	}
+	if len(missing) == 0 && !slices.ContainsFunc(results,
+		func(p PointResult) bool { return p.NotApplicable == "" }) {
+		return nil, registry.Errorf(registry.Invalid,
+			"every point is n/a, so nothing was tested: answer at least one").On("pass")
+	}
 	if len(missing) > 0 {
 		return nil, registry.Errorf(registry.Invalid,
 			"%s not answered: say of each whether it passed or failed, or that all the rest passed",
@@ -257,6 +280,21 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 			On("pass")
 	}
 	return results, nil
+}
+
+// lacking is the reason why a point does not apply, if it may be so.
+func (w *Bench) lacking(p TestPoint, why string) (string, error) {
+	if !p.MayLack {
+		return "", registry.Errorf(registry.Invalid,
+			"point %q is never n/a: every such machine has it; say whether it passed or failed", p.Point)
+	}
+	text, err := registry.CleanText("reason of "+p.Point, why, registry.MaxText)
+	if err == nil && text == "" {
+		err = registry.Errorf(registry.Invalid,
+			"reason of %s is missing: say why it does not apply, such as \"made without one\"", p.Point).
+			On("na")
+	}
+	return text, err
 }
 
 // judgeStitch sets the measured stitch length beside the dial.

@@ -1,10 +1,12 @@
 package bench
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // BenchJob is one kind of bench work, from jobs.csv.
@@ -49,12 +51,22 @@ type TestPoint struct {
 	Ask      string            `csv:"ask" json:"ask"`           // the question, answered yes when it passes
 	Drives   registry.DriveSet `csv:"drive" json:"drive"`       // machines it is asked of
 	Measured string            `csv:"measured" json:"measured"` // empty, or what is measured: stitch
+	// machines that it is asked of by what they sew
+	Stitches registry.StitchSet `csv:"stitch" json:"stitch"`
+	// a machine may do without it, so it may be answered n/a, with the reason
+	MayLack registry.YesNo `csv:"may_lack" json:"may_lack"`
 }
 
 // MeasuredStitch is the one measure a point can ask for so far: ruler length and stitches counted.
 const MeasuredStitch = "stitch"
 
 func (p TestPoint) Key() string { return strings.ToLower(p.Point) }
+
+// AskedOf says whether this machine has to answer it. What nobody said of its stitch is taken for a
+// lockstitch, as most are.
+func (p TestPoint) AskedOf(m *stock.Machine) bool {
+	return p.Drives.Has(m.Drive) && p.Stitches.Has(cmp.Or(m.Stitch, registry.Stitches[0]))
+}
 
 // Check says what is wrong with the row.
 func (p TestPoint) Check() error {
@@ -64,6 +76,10 @@ func (p TestPoint) Check() error {
 	if p.Ask == "" {
 		return registry.Errorf(registry.Invalid,
 			"ask is empty for point %q: type the question that a good machine answers with yes", p.Point)
+	}
+	if p.Measured != "" && bool(p.MayLack) {
+		return registry.Errorf(registry.Invalid,
+			"may_lack of point %q is yes, and it is measured: every machine makes stitches, type no", p.Point)
 	}
 	if p.Measured != "" && p.Measured != MeasuredStitch {
 		return registry.Errorf(registry.Invalid, "measured %q is not known: leave it empty or type %s",

@@ -30,6 +30,13 @@ type StitchLength struct {
 // inch is 25.4 mm exactly (international yard and pound agreement, 1959).
 const inch = 25_400
 
+// usualStitch is where dials in millimetres end (common practice, from memory): a bare figure above it may as
+// well count stitches to the inch.
+const usualStitch = 5 * Millimetre
+
+// bare is a figure that no unit stands behind.
+var bare = regexp.MustCompile(`^[0-9]+([.,][0-9]+)?$`)
+
 // longestStitch bounds what is accepted: domestic machines stop at about 5 mm, a basting stitch at about 10
 // (common practice).
 const longestStitch = 12 * Millimetre
@@ -80,7 +87,7 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 func PerInch(stitch Length) float64 { return inch / float64(stitch) }
 
 var perInchPattern = regexp.MustCompile(`^([0-9]{1,2}(?:[.,][0-9]{1,3})?) ?` +
-	`(?:spi|/ ?in|per inch|stitches per inch)$`)
+	`(?:spi|/ ?in|per inch|to the inch|stitches (?:per|to the) inch)$`)
 
 // ParseDial reads a dial setting: "2.5" or "2.5 mm", "10 spi", or "none" for a lever without marks, which
 // gives zero. A bare figure above any stitch length is refused rather than taken for stitches per inch: dials
@@ -105,6 +112,12 @@ func ParseDial(text string) (Length, error) {
 			"dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such "+
 				"as 10 spi, or none "+
 				"for no scale", text)
+	}
+	if bare.MatchString(s) && dial > usualStitch && dial <= longestStitch {
+		return 0, registry.Errorf(registry.Invalid,
+			"dial setting %q does not say what it counts: type %s mm, or %s per inch if it counts stitches "+
+				"to "+
+				"the inch", text, s, s)
 	}
 	if dial > longestStitch {
 		return 0, registry.Errorf(registry.Invalid,

@@ -19,12 +19,14 @@ type test struct {
 	m       *stock.Machine
 	points  []bench.TestPoint
 	fail    map[string]string
+	lacks   map[string]string // points that do not apply, with the reason
 	passed  map[string]bool
 	stitch  *measure.StitchCheck
 	offDial string // how far the measured stitch is off its dial, if that is a fault in this house
 	at      int
 
-	fault bool // the fault is being typed
+	fault bool // the fault is being typed, or why the point does not apply
+	none  bool // it is the reason why
 	typed bool // letters were typed where only Enter is asked
 	field editor
 }
@@ -55,7 +57,8 @@ func startTest(d *Desk, m *stock.Machine) {
 func (t *test) start(d *Desk, m *stock.Machine) error {
 	points, err := d.PointsFor(m)
 	if err == nil {
-		*t = test{m: m, points: points, fail: map[string]string{}, passed: map[string]bool{}}
+		*t = test{m: m, points: points, fail: map[string]string{}, lacks: map[string]string{},
+			passed: map[string]bool{}}
 	}
 	return err
 }
@@ -111,6 +114,9 @@ func (t *test) view(d *Desk, width int) page {
 	p.words(width, plain, registry.CautionMoving.Text())
 	p.add(nil)
 	for _, point := range t.points[:min(t.at, len(t.points))] {
+		if why := t.lacks[point.Point]; why != "" {
+			p.add(line{{"   n/a     ", strong}, {clip(point.Point+": "+why, width-11), plain}})
+		}
 		if fault := t.faultOf(point); fault != "" {
 			p.add(line{{"   fault   ", strong}, {clip(point.Point+": "+fault, width-11), plain}})
 		}
@@ -143,8 +149,12 @@ func (t *test) view(d *Desk, width int) page {
 	p.words(width, strong, point.Ask)
 	p.add(nil)
 	if t.fault {
-		p.add(text("What did you see? The fault, not the person."))
-		p.input("Fault   ", &t.field, width)
+		what, label := "What did you see? The fault, not the person.", "Fault   "
+		if t.none {
+			what, label = "Why does it not apply? Such as: made without one.", "Reason  "
+		}
+		p.add(text(what))
+		p.input(label, &t.field, width)
 		p.keys = "Enter next point   Esc back"
 		return p
 	}
@@ -153,9 +163,16 @@ func (t *test) view(d *Desk, width int) page {
 	} else {
 		p.add(line{{" y", strong}, {"   yes", plain}})
 	}
-	p.add(line{{" n", strong}, {"   no: say what you saw", plain}}, line{{" a", strong},
+	p.add(line{{" n", strong}, {"   no: say what you saw", plain}})
+	if point.MayLack {
+		p.add(line{{" x", strong}, {"   does not apply: say why", plain}})
+	}
+	p.add(line{{" a", strong},
 		{"   yes to this and every point that is left (measured ones are still asked)", plain}})
 	p.focus, p.keys = len(p.body)-1, "y, n or a   Esc back a point"
+	if point.MayLack {
+		p.keys = "y, n, x or a   Esc back a point"
+	}
 	return p
 }
 
@@ -174,13 +191,22 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 		}
 		seen := strings.TrimSpace(t.field.text())
 		if seen == "" {
-			d.say("Say in a few words what you saw, such as: loops below.")
+			example := "what you saw, such as: loops below."
+			if t.none {
+				example = "why it does not apply, such as: made without one."
+			}
+			d.say("Say in a few words %s", example)
 			return
 		}
 		point := t.points[t.at].Point
 		t.clone()
-		delete(t.passed, point)
-		t.fail[point], t.fault, t.field = seen, false, editor{}
+		t.forget(point)
+		if t.none {
+			t.lacks[point] = seen
+		} else {
+			t.fail[point] = seen
+		}
+		t.fault, t.none, t.field = false, false, editor{}
 		t.at++
 	case k.Key() == tcell.KeyRune:
 		point := t.points[t.at]
@@ -189,6 +215,12 @@ func (t *test) key(d *Desk, k *tcell.EventKey) {
 			t.pass(d)
 		case 'n':
 			t.fault, t.field = true, edit(t.fail[point.Point])
+		case 'x':
+			if !point.MayLack {
+				d.say("Every such machine has it: y if it is right, n for its fault.")
+				return
+			}
+			t.fault, t.none, t.field = true, true, edit(t.lacks[point.Point])
 		case 'a':
 			t.passRest(d)
 		default:
@@ -209,11 +241,20 @@ func (t *test) pass(d *Desk) bool {
 }
 
 // clone has the page hold maps of its own, so that what it held before stays whole, for memory.
-func (t *test) clone() { t.fail, t.passed = maps.Clone(t.fail), maps.Clone(t.passed) }
+func (t *test) clone() {
+	t.fail, t.lacks, t.passed = maps.Clone(t.fail), maps.Clone(t.lacks), maps.Clone(t.passed)
+}
+
+// forget takes the answer to a point back.
+func (t *test) forget(point string) {
+	delete(t.fail, point)
+	delete(t.lacks, point)
+	delete(t.passed, point)
+}
 
 func (t *test) yes(point bench.TestPoint) {
 	t.clone()
-	delete(t.fail, point.Point)
+	t.forget(point.Point)
 	t.passed[point.Point] = true
 	t.at++
 }
@@ -225,7 +266,7 @@ func (t *test) passRest(d *Desk) {
 			t.measure(d, true)
 			return
 		}
-		if point := t.points[t.at]; t.fail[point.Point] == "" {
+		if point := t.points[t.at]; t.fail[point.Point] == "" && t.lacks[point.Point] == "" {
 			t.yes(point)
 		} else {
 			t.at++
@@ -241,7 +282,7 @@ func (t *test) measure(d *Desk, rest bool) {
 		notes: []string{"Sew beside a ruler and count the stitches. " + registry.CautionMoving.Text()},
 		asked: []question{
 			{name: "dial", label: "Dial says",
-				hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks.",
+				hint: "Millimetres such as 2.5, or 10 per inch, or none for a lever without marks.",
 				check: func(_ answers, typed string) error {
 					_,
 						err := measure.ParseDial(typed)
@@ -296,7 +337,7 @@ func (t *test) measureTitle() string { return fmt.Sprintf("Test %s: stitch lengt
 func (t *test) esc(*Desk) bool {
 	switch {
 	case t.fault:
-		t.fault = false
+		t.fault, t.none = false, false
 	case t.at > 0:
 		t.at--
 	default:
@@ -324,7 +365,7 @@ func (t *test) record(d *Desk) {
 
 // keep records the test. danger says that the machine was dangerous while it ran.
 func (t *test) keep(d *Desk, danger bool) {
-	form := bench.TestForm{Fail: t.fail, Stitch: t.stitch, Danger: danger}
+	form := bench.TestForm{Fail: t.fail, Lacks: t.lacks, Stitch: t.stitch, Danger: danger}
 	for _, p := range t.points {
 		if t.passed[p.Point] {
 			form.Pass = append(form.Pass, p.Point)

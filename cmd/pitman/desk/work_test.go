@@ -40,19 +40,22 @@ func keysOfItsPage[T any](t *testing.T, steps []offers.Step, keys map[string]doi
 // What a refusal can name next has its key on the page of a machine or base; what has none is done elsewhere.
 func TestEveryNextStepHasAKey(t *testing.T) {
 	elsewhere := map[string][]string{
-		"scanned on the page of its order, or done on it": {registry.DoPack, registry.DoShip, registry.DoPutKit,
+		"scanned on the page of its order, or done on it": {registry.DoPack, registry.DoShip,
+			registry.DoPutKit,
 			registry.DoShowOrder, registry.DoListOrders},
 		"a key of the first page": {registry.DoAddBase, registry.DoFind, registry.DoListBases,
 			registry.DoListSpares},
 		"asked in the form that was refused": {registry.DoLogAgain},
 		"the page that the refusal speaks of": {registry.DoShow, registry.DoShowBase, registry.DoStages,
 			registry.DoSlip},
-		"for the coordinator, at the command line": {registry.DoReserve, registry.DoUnreserve, registry.DoUnpack,
+		"for the coordinator, at the command line": {registry.DoReserve, registry.DoUnreserve,
+			registry.DoUnpack,
 			registry.DoOpenOrder, registry.DoOrderLine, registry.DoAmendOrder, registry.DoCancelOrder,
 			registry.DoSwap, registry.DoPropose, registry.DoCountSpares, registry.DoCountStock,
 			registry.DoWorkDone, registry.DoListWork},
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
-			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate, registry.DoMapColumn,
+			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,
+			registry.DoMapColumn,
 			registry.DoLeaveColumn, registry.DoHandOver, registry.DoTakeOver, registry.DoGrow},
 	}
 	s := sit(t, "QX")
@@ -149,7 +152,10 @@ func (s *seat) toCheck(m *stock.Machine) {
 func (s *seat) points(rows ...string) {
 	s.Helper()
 	require.NoError(s, os.MkdirAll(filepath.Join(s.dir, "lists"), 0o700))
-	text := "point,ask,drive,measured\n" + strings.Join(rows, "\n") + "\n"
+	for i, row := range rows {
+		rows[i] += strings.Repeat(",", max(4-strings.Count(row, ","), 0))
+	}
+	text := "point,ask,drive,measured,may_lack\n" + strings.Join(rows, "\n") + "\n"
 	require.NoError(s, os.WriteFile(filepath.Join(s.dir, "lists", "points.csv"), []byte(text), 0o600))
 	s.restart(s.d.by)
 }
@@ -194,6 +200,20 @@ func TestPointsOneAfterAnother(t *testing.T) {
 		"y", "Enter")
 	s.sees("Back to the bench with its faults", "to mend: tension, loops below", "being worked on")
 	require.Equal(t, registry.Bench, s.machine(m.Tag).Stage)
+}
+
+func TestWhatAMachineDoesWithoutIsSaid(t *testing.T) {
+	s := sit(t, "QX")
+	s.points("turns,Does it turn?,any,", "reverse,Does it sew backwards?,any,,yes")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	s.toCheck(m)
+	s.press("t", "1",
+		"Enter").sees("1 of 2").misses("does not apply").press("x").sees("Every such machine has it")
+	s.press("y").sees("does not apply: say why").press("x", "Enter").sees("made without one")
+	s.press("lever without reverse", "Enter").sees("n/a     reverse: lever without reverse", "0 with a fault")
+	// Going back keeps the reason at hand, and another answer takes its place.
+	s.press("Esc", "x").sees("lever without reverse").press("Enter", "Enter").sees("Passed.")
+	require.Equal(t, registry.Ready, s.machine(m.Tag).Stage)
 }
 
 func TestSomeoneElseTests(t *testing.T) {

@@ -53,6 +53,7 @@ type field struct {
 	Picks             []pick
 	Fault             string // the refusal that speaks of it
 	Caution           string
+	MayLack           bool   // a point that may be answered n/a
 	FaultName, Seen   string // of a point: the question what was seen, and its answer
 }
 

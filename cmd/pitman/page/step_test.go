@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	benches "pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/offers"
 	"pitman/registry/stock"
@@ -171,6 +172,12 @@ func TestAWholeFunctionTest(t *testing.T) {
 	for i := range points {
 		form.Set("point-"+strconv.Itoa(i), "yes")
 	}
+	lacked := slices.IndexFunc(points, func(p benches.TestPoint) bool { return bool(p.MayLack) })
+	form.Set("point-"+strconv.Itoa(lacked), "n/a")
+	status, text = tester.post(at+"/test", form)
+	assert.Equal(t, http.StatusBadRequest, status, "why it does not apply is asked")
+	assert.Contains(t, text, "made without one")
+	form.Set("fault-"+strconv.Itoa(lacked), "made without one")
 	status, text = tester.post(at+"/test", fill(form, "dial", "2.5", "ruler", "50", "stitches", "20"))
 	require.Equal(t, http.StatusSeeOther, status, text)
 	assert.Equal(t, registry.Ready, st.machine(tag).Stage)

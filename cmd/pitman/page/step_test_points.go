@@ -25,12 +25,13 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 			len(points))}}
 	for i, p := range points {
 		one := field{Name: "point-" + strconv.Itoa(i), FaultName: "fault-" + strconv.Itoa(i),
-			Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point"}
+			Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point",
+			MayLack: bool(p.MayLack)}
 		f.Fields = append(f.Fields, one)
 		if p.Measured == bench.MeasuredStitch {
 			f.Fields = append(f.Fields,
 				field{Name: "dial", Label: "Dial says", Kind: "text", Maybe: true,
-					Hint: "Millimetres such as 2.5, or 10 spi, or none for a lever without marks."},
+					Hint: "Millimetres such as 2.5, or 10 per inch, or none for a lever without marks."},
 				field{Name: "ruler", Label: "Seam length", Kind: "text", Maybe: true,
 					Hint: "Sew beside a ruler: the length you counted, in mm unless you type in or cm."},
 				field{Name: "stitches", Label: "Stitches in it", Kind: "figure", Maybe: true,
@@ -58,13 +59,15 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 
 // answered is the test as the registry takes it. What is missing of it the registry says.
 func answered(points []bench.TestPoint, a answers) (bench.TestForm, error) {
-	sent := bench.TestForm{Fail: map[string]string{}}
+	sent := bench.TestForm{Fail: map[string]string{}, Lacks: map[string]string{}}
 	for i, p := range points {
 		switch a.get("point-" + strconv.Itoa(i)) {
 		case "yes":
 			sent.Pass = append(sent.Pass, p.Point)
 		case "no":
 			sent.Fail[p.Point] = a.get("fault-" + strconv.Itoa(i))
+		case measure.NotApplicable:
+			sent.Lacks[p.Point] = a.get("fault-" + strconv.Itoa(i))
 		}
 	}
 	if a.get("ruler") == "" && a.get("stitches") == "" {
