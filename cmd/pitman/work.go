@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -55,18 +56,28 @@ func printWork(w io.Writer, list []orders.WorkOrder) {
 		fmt.Fprintln(w, "No work is promised.")
 		return
 	}
-	open := 0
+	open, unsaid := 0, 0
 	columns(w, func(w io.Writer) {
 		fmt.Fprintln(w, "work\tset\tjob\tminutes\tskill\tparts\tstate\tby")
 		for _, k := range list {
+			minutes := "-" // nobody knows how long a plug takes
+			if k.Minutes > 0 {
+				minutes = strconv.Itoa(k.Minutes)
+			}
 			if k.State == orders.WorkOpen {
 				open += k.Minutes
+				if k.Minutes == 0 {
+					unsaid++
+				}
 			}
-			fmt.Fprintf(w, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%s\n", k.ID, pair(k.Head, k.Base), k.Job, k.Minutes,
-				k.Skill,
-				orDash(strings.Join(k.Parts, ", ")), k.State, orDash(string(k.By)))
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\n", k.ID, pair(k.Head, k.Base), k.Job, minutes,
+				k.Skill, orDash(strings.Join(k.Parts, ", ")), k.State, orDash(string(k.By)))
 		}
 	})
+	if unsaid > 0 {
+		fmt.Fprintf(w, "%d min still to do, and %s without a time\n", open, plural(unsaid, "job"))
+		return
+	}
 	fmt.Fprintf(w, "%d min still to do\n", open)
 }
 
@@ -97,14 +108,22 @@ where the work came out otherwise. The set is tried on its base before it is pac
 				}
 				return a.print(k, func(w io.Writer) {
 					fmt.Fprintf(w, "%s  %s on %s done by %s\n", k.ID, k.Job, pair(k.Head, k.Base), k.By)
-					fmt.Fprintln(w,
-						withCommands("Once all work of the set is done, try it on its base and record the "+
-							"test",
-							[]registry.NextStep{registry.Next(registry.DoTestResult, k.Head)}))
+					fmt.Fprintln(w, afterWork(k))
 				})
 			})
 		},
 	}
 	cmd.Flags().IntVar(&minutes, "minutes", 0, "how many `MINUTES` it took")
 	return cmd
+}
+
+// afterWork is what a set is tested for once its work is done.
+func afterWork(k *orders.WorkOrder) string {
+	if k.Skill == orders.SkillElectrical {
+		return withCommands("A safety pass from before it counts no longer: a competent person tests it as "+
+			"it is now",
+			[]registry.NextStep{registry.Next(registry.DoSafetyResult, k.Head)})
+	}
+	return withCommands("Once all work of the set is done, try it on its base and record the test",
+		[]registry.NextStep{registry.Next(registry.DoTestResult, k.Head)})
 }

@@ -199,9 +199,9 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 		}
 		if work := o.Supply.PlugWork(m.Plate); work != "" {
 			return registry.Errorf(registry.Conflict,
-				"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests "+
-					"it again with "+
-					"the plug that it has now", m.Tag, o.Number, work)
+				"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it "+
+					"again with the plug that it has now", m.Tag, o.Number, work).
+				Then(registry.Next(registry.DoListWork, ""))
 		}
 	}
 	if err := w.kitGate(r, o, s, m); err != nil {

@@ -17,7 +17,11 @@ const (
 	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at,
 		m.tested_by, m.safety_at, m.safety_by, m.mains,
 		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf +
-		`m.tag AND o.stands = 1 AND o.struck = 0)
+		`m.tag AND o.stands = 1 AND o.struck = 0),
+		CASE WHEN m.stage = 'reserved' AND m.safety_at = '' THEN EXISTS (SELECT 1 FROM order_set AS o
+			JOIN work_order AS k ON k.number = o.number AND k.head = o.head AND k.promised_at = o.at
+			WHERE o.head = m.tag AND o.stands = 1 AND o.struck = 0 AND k.struck = 0
+			AND k.skill = 'electrical' AND k.done_at <> '') ELSE 0 END
 	FROM machine AS m
 	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag
 	AND struck = 0)
@@ -71,7 +75,7 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy,
 			&s.UnsafeWhy, (*string)(&s.Drive),
 			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts,
-			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders)
+			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders, &s.Rewired)
 		if err != nil {
 			return err
 		}

@@ -35,6 +35,9 @@ type Standing struct {
 	Tested *TestSeen   // its last function test; nil when there is none
 	Safe   *TestSeen   // its last safety test
 	Taken  []PartTaken // parts that were taken off it
+	// Rewired says that its plug was changed for the order that it is promised to: it waits there to be tested
+	// again, and leaves no other way.
+	Rewired bool
 
 	// Of a base.
 	Parts registry.List[string]
@@ -195,6 +198,7 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	passed := slices.Contains(tested, s.at())
 	switch {
 	// One that a failed safety test holds has none, and that is why it is held.
+	case s.SafetyAt.IsZero() && s.Stage == registry.Reserved && s.Rewired:
 	case s.SafetyAt.IsZero() && passed && s.takesMains() && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
 		faults = append(faults,
 			s.testFault(registry.DoSafePass, "%s and %s without a safety pass", s.machine().takes(), s.is()))
