@@ -1,5 +1,7 @@
 package registry
 
+import "strings"
+
 // Cautions are shown where a person meets the danger. They are constants, so that no edit of a house's tables
 // can lose one. All are usual workshop practice; local codes and licensed people come first.
 
@@ -15,6 +17,8 @@ const (
 	CautionMains   Caution = "mains"
 	CautionMoving  Caution = "moving-parts"
 	CautionDust    Caution = "old-finish"
+	CautionDrying  Caution = "drying-oil"
+	CautionFibre   Caution = "old-insulation"
 )
 
 var Cautions = map[Caution]string{
@@ -32,10 +36,36 @@ var Cautions = map[Caution]string{
 		"machine turns.",
 	CautionDust: "Old paint, japan and grinding dust may hold lead: wipe wet, do not sand or blow it " +
 		"dry, wash hands.",
+	CautionDrying: "Linseed, tung and other oils that dry: rags, paper and wire wool with them on catch " +
+		"fire by " +
+		"themselves within hours. Spread them flat outdoors until they are hard, or keep them under water " +
+		"in a " +
+		"closed metal tin. Never in a heap, a pocket or a bin.",
+	CautionFibre: "Old insulation, unplugged first: rubber and cloth that crumble leave bare wire, so " +
+		"renew and " +
+		"do not bend them. Grey or white fibre in a lamp, foot control or motor may be asbestos: do not cut, " +
+		"sand, brush or blow it; leave it as it is, and ask someone licensed for it.",
 }
 
-// Text is the sentence shown; empty for NoCaution.
-func (c Caution) Text() string { return Cautions[c] }
+// Each are the cautions of a cell that names more than one, with a space between them.
+func (c Caution) Each() (all []Caution) {
+	for name := range strings.FieldsSeq(string(c)) {
+		all = append(all, Caution(name))
+	}
+	return all
+}
+
+// Text is what is shown; empty for NoCaution, and where one of them is not known.
+func (c Caution) Text() string {
+	var said []string
+	for _, one := range c.Each() {
+		if Cautions[one] == "" {
+			return ""
+		}
+		said = append(said, Cautions[one])
+	}
+	return strings.Join(said, " ")
+}
 
 // Sentences about mains electricity that stand on more than one screen.
 const (

@@ -169,6 +169,10 @@ func TestTesterStory(t *testing.T) {
 		os.WriteFile(filepath.Join(house, "lists", "points.csv"), []byte("point,ask,drive,measured\n"+
 			"turns,Does it turn without a tight spot?,any,\ntension,Do the tension discs "+
 			"hold?,any,\nmotor,Does the motor start?,electric,\n"), 0o600))
+	config, err := os.ReadFile(filepath.Join(house, "house.toml"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(house, "house.toml"),
+		append(config, "\n[test]\nwithout_points = [\"all\"]\n"...), 0o600))
 	for _, tag := range []string{"LR576", "LR584", "LR568"} {
 		elsewhere(t, "--house", house, "triage", tag, "--to", "refurbish", "--why", "complete", "--by", "MB")
 		elsewhere(t, "--house", house, "bench", "start", tag, "--by", "MB")

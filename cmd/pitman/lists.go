@@ -145,10 +145,17 @@ func (a *app) listsCheckCommand() *cobra.Command {
 				if len(faults) == 0 {
 					fmt.Fprintln(w, "Every list is right.")
 				}
-			}); err != nil || len(faults) == 0 {
+			}); err != nil {
 				return err
 			}
-			return errQuiet
+			if len(faults) > 0 {
+				return errQuiet
+			}
+			notes, err := h.ListNotes()
+			for _, note := range notes {
+				fmt.Fprintf(a.err, "%s.\n", note)
+			}
+			return err
 		},
 	}
 }

@@ -161,7 +161,9 @@ func CautionsFor(m *stock.Machine, jobs []BenchJob) []string {
 		add(registry.CautionMains)
 	}
 	for _, j := range jobs {
-		add(j.Caution)
+		for _, c := range j.Caution.Each() {
+			add(c)
+		}
 	}
 	return texts
 }

@@ -32,11 +32,14 @@ type TestConfig struct {
 	SecondPerson []registry.Drive `toml:"second_person"`
 	// how far stitch length may stray from the dial
 	StitchTolerance float64 `toml:"stitch_tolerance_mm"`
+	// built-in points that the house's own list may do without; "all" for any
+	WithoutPoints []string `toml:"without_points"`
 }
 
 // DefaultConfig is the [test] section of a house that decided nothing yet.
 func DefaultConfig() TestConfig {
-	return TestConfig{SecondPerson: []registry.Drive{registry.Hand, registry.Treadle}, StitchTolerance: 0.3}
+	return TestConfig{SecondPerson: []registry.Drive{registry.Hand, registry.Treadle}, StitchTolerance: 0.3,
+		WithoutPoints: []string{}}
 }
 
 // Validate refuses settings that no test could be made by.

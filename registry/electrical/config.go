@@ -9,7 +9,7 @@ import (
 )
 
 // DefaultRules is the [safety] section of a house that decided nothing yet.
-func DefaultRules() SafetyRules { return SafetyRules{ValidDays: 365} }
+func DefaultRules() SafetyRules { return SafetyRules{ValidDays: 365, NotElectrical: []string{}} }
 
 // Validate refuses rules that no test could be made by, and writes the initials of competent people as they
 // are kept.

@@ -22,6 +22,8 @@ type SafetyRules struct {
 	ValidDays   int          `toml:"valid_days"`
 	Instruments []Instrument `toml:"instruments"` // once any is listed, every test names one
 	Limits      SafetyLimits `toml:"limits"`
+	// built-in jobs and parts that are electrical, and which the house's own lists may call otherwise
+	NotElectrical []string `toml:"not_electrical"`
 }
 
 // Instrument is a test instrument of the house. Its dates are written 2026-03-31.

@@ -20,7 +20,9 @@ func TestAListServesEveryDrive(t *testing.T) {
 		{Job: "brushes", Drives: registry.DriveSet{registry.Electric}}}
 	parts := []spares.PartKind{{Part: "crank", Drives: registry.DriveSet{registry.Hand}}, {Part: "needle"},
 		{Part: "motor", Drives: registry.DriveSet{registry.Electric}}}
-	w := NewWorkshop(nil, Defaults(), Lists{
+	config := Defaults()
+	config.Test.WithoutPoints = []string{"all"}
+	w := NewWorkshop(nil, config, Lists{
 		Bench: bench.Lists{Points: func() ([]bench.TestPoint, error) { return points, nil },
 			Jobs: func() ([]bench.BenchJob, error) { return jobs, nil }},
 		Spares: spares.Lists{Parts: func() ([]spares.PartKind, error) { return parts, nil }},

@@ -59,8 +59,9 @@ type Workshop struct {
 // of either counts at once.
 func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*serials.Tables, error),
 	now func() time.Time) *Workshop {
-	w := &Workshop{Config: config, Lists: lists}
+	w := &Workshop{Config: config}
 	c, l := &w.Config, &w.Lists
+	*l = keptLists(lists, c)
 	w.Stock = &stock.Stock{Store: store, Now: now, Lists: &l.Stock,
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}

@@ -68,6 +68,16 @@ func Load[T any](house, name string) ([]T, error) {
 	return Read[T](shown, file)
 }
 
+// BuiltIn reads a list that the program carries.
+func BuiltIn[T any](name string) ([]T, error) {
+	file, err := Defaults().Open(name)
+	if err != nil {
+		return nil, fmt.Errorf("open list %s: %w", name, err)
+	}
+	defer file.Close()
+	return Read[T](name+" (built in)", file)
+}
+
 // Read reads a list. The error names every fault, one a line.
 func Read[T any](name string, from io.Reader) ([]T, error) {
 	text, err := io.ReadAll(io.LimitReader(from, Largest+1))

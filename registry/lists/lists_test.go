@@ -4,6 +4,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -31,12 +32,15 @@ func TestDefaultsAreRight(t *testing.T) {
 
 	cautions := map[registry.Caution]bool{}
 	for _, j := range jobs {
-		cautions[j.Caution] = true
-		assert.False(t, bool(j.Electrical) && j.Caution != registry.CautionMains,
+		for _, c := range j.Caution.Each() {
+			cautions[c] = true
+		}
+		assert.False(t, bool(j.Electrical) && !slices.Contains(j.Caution.Each(), registry.CautionMains),
 			"%s is electrical work without the mains caution", j.Job)
 	}
 	for _, c := range []registry.Caution{registry.CautionRags, registry.CautionSolvent,
-		registry.CautionNeedle, registry.CautionLifting, registry.CautionMains} {
+		registry.CautionNeedle, registry.CautionLifting, registry.CautionMains, registry.CautionDrying,
+		registry.CautionFibre} {
 		assert.True(t, cautions[c], "no job shows %s", c)
 	}
 	for _, drive := range registry.Drives {
@@ -137,7 +141,7 @@ volt,Volt,any,,perhaps
 		`jobs.csv:4: job "Clean it" is not one short word: type small letters, digits and hyphens such as needle-bar`,
 		`jobs.csv:5: what is empty for job "oil": type what is done`,
 		`jobs.csv:6: column drive: drive "steam" is not known: type any, or one or more of hand, treadle or electric`,
-		`jobs.csv:7: caution "wings" is not known: leave it empty or type one of lifting, mains, moving-parts, needle, oily-rags, old-finish, solvent`,
+		`jobs.csv:7: caution "wings" is not known: leave it empty or type one of drying-oil, lifting, mains, moving-parts, needle, oily-rags, old-finish, old-insulation, solvent`,
 		`jobs.csv:8: the header has 5 cells and this row 2: put cells with a comma in quotation marks`,
 		`jobs.csv:9: "clean" stands in line 3 already: delete one of them`,
 		`jobs.csv:10: column electrical: "perhaps" is neither yes nor no: type yes or no`,

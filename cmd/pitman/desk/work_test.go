@@ -157,6 +157,11 @@ func (s *seat) points(rows ...string) {
 	}
 	text := "point,ask,drive,measured,may_lack\n" + strings.Join(rows, "\n") + "\n"
 	require.NoError(s, os.WriteFile(filepath.Join(s.dir, "lists", "points.csv"), []byte(text), 0o600))
+	config := filepath.Join(s.dir, "house.toml")
+	decided, err := os.ReadFile(config)
+	require.NoError(s, err)
+	decided = append(decided, "\n[test]\nwithout_points = [\"all\"]\n"...)
+	require.NoError(s, os.WriteFile(config, decided, 0o600))
 	s.restart(s.d.by)
 }
 
