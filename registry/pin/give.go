@@ -36,7 +36,7 @@ func (w *Pins) Give(ctx context.Context, who registry.Initials, typed string) (*
 		return nil, nobodys(who, "what a PIN is asked for")
 	case wait > 0:
 		return nil, registry.Errorf(registry.Conflict,
-			"the PIN of %s was wrong before, or is being tried elsewhere: try again in %v seconds", who,
+			"the PIN of %s was wrong before, or is being tried elsewhere: try again in %v s", who,
 			math.Ceil(wait.Seconds())).On("pin")
 	case !matches(hash, read):
 		if err := w.wrong(ctx, who); err != nil {

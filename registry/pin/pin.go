@@ -11,6 +11,7 @@ package pin
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"time"
 
 	"pitman/registry"
@@ -63,18 +64,29 @@ func Always(ctx context.Context) context.Context { return context.WithValue(ctx,
 
 // Wanted is the refusal of what is to be signed and was not: its front end asks for the PIN.
 type Wanted struct {
-	Who     registry.Initials
-	refusal error
+	Who  registry.Initials
+	What string
 }
 
-func (e *Wanted) Error() string { return e.refusal.Error() }
+func (e *Wanted) Error() string { return e.Unwrap().Error() }
 
 // Unwrap makes it a refusal for whoever knows no more of it.
-func (e *Wanted) Unwrap() error { return e.refusal }
+func (e *Wanted) Unwrap() error {
+	return registry.Errorf(registry.Conflict, "%s is signed by %s with a PIN, which was not given", e.What,
+		e.Who).On("pin")
+}
 
-func wanted(who registry.Initials, what string) error {
-	return &Wanted{who, registry.Errorf(registry.Conflict,
-		"%s is signed by %s with a PIN, which was not given", what, who).On("pin")}
+// Unset says whose PIN is refused for want of it; "" where it is about something else.
+func Unset(refused error) registry.Initials {
+	var e *registry.Error
+	if errors.As(refused, &e) {
+		for _, next := range e.Next {
+			if next.Action == registry.DoSetPIN {
+				return registry.Initials(next.Given["initials"])
+			}
+		}
+	}
+	return ""
 }
 
 // Check is the gate: it refuses what is to be signed and is not. Every action that is signed asks it within
@@ -91,7 +103,7 @@ func (w *Pins) Check(ctx context.Context, tx stock.Tx, who registry.Initials, wh
 	case k.Hash != "" && k.provenBy(tx, who, w.Now()):
 		return nil
 	case k.Hash != "":
-		return wanted(who, what)
+		return &Wanted{who, what}
 	case anybody || always:
 		return nobodys(who, what)
 	}
@@ -121,17 +133,34 @@ func (k *kept) provenBy(tx stock.Tx, who registry.Initials, now time.Time) bool 
 // secrets begins the names under which PINs are kept.
 const secrets = "pin of "
 
-// of reads a person's secret, and says whether anybody has one. A damaged one is no PIN that anybody could
-// give, and yet not none.
+// damaged is no PIN that anybody could give, and yet not none.
+var damaged = kept{Hash: "damaged"}
+
+// of reads a person's secret, and says whether anybody has one. What the history knows of and the house keeps
+// no more was taken out by hand, which lets nobody sign without.
 func of(r stock.Reader, who registry.Initials) (k kept, anybody bool, err error) {
 	all, err := r.Secrets(secrets)
-	if text, ok := all[secrets+string(who)]; ok {
-		if json.Unmarshal([]byte(text), &k) != nil || k.Hash == "" {
-			k = kept{Hash: "damaged"}
+	if err != nil {
+		return k, false, err
+	}
+	var known []Record
+	if err := r.All(&known, nil); err != nil {
+		return k, false, err
+	}
+	text, there := all[secrets+string(who)]
+	if there && (json.Unmarshal([]byte(text), &k) != nil || k.Hash == "") {
+		k = damaged
+	}
+	for _, rec := range known {
+		anybody = anybody || rec.isSet()
+		if !there && rec.Who == who && rec.isSet() {
+			k = damaged
 		}
 	}
-	return k, len(all) > 0, err
+	return k, anybody || len(all) > 0, nil
 }
+
+func (r *Record) isSet() bool { return !r.SetAt.IsZero() }
 
 func keep(tx stock.Tx, who registry.Initials, k kept) error {
 	text, err := json.Marshal(k)

@@ -66,7 +66,7 @@ func (w *Pins) Set(ctx context.Context, by, who registry.Initials, typed string)
 			return err
 		}
 		if own.Hash != "" && !own.provenBy(tx, by, w.Now()) {
-			return wanted(by, "a new PIN")
+			return &Wanted{by, "a new PIN"}
 		}
 		if rec, err = record(tx, who); err != nil {
 			return err

@@ -55,11 +55,14 @@ func (r *reader) named(text string, args ...any) ([]stock.Named, error) {
 }
 
 func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) {
-	s, err := r.prepare("SELECT count(*) FROM action WHERE by = ? AND at >= ? AND origin = '' AND " + live)
+	final, args := notFinal()
+	s, err := r.prepare("SELECT count(*) FROM action WHERE by = ? AND at >= ? AND origin = '' AND " + final +
+		" AND " + live)
 	if err != nil {
 		return 0, err
 	}
-	return n, s.QueryRowContext(r.ctx, string(by), since.UTC().Format(stamp)).Scan(&n)
+	return n, s.QueryRowContext(r.ctx,
+		append([]any{string(by), since.UTC().Format(stamp)}, args...)...).Scan(&n)
 }
 
 // TagsFrom goes along the indexes of tags, so it is as quick in a big house as in a small one.

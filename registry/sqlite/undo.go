@@ -52,15 +52,19 @@ func (r *reader) Latest() (at time.Time, err error) {
 	return time.Parse(stamp, text.String)
 }
 
+// notFinal is the condition for an action that undoing does not pass over.
+func notFinal() (condition string, args []any) {
+	for _, verb := range registry.Final {
+		args = append(args, verb)
+	}
+	return "verb NOT IN (?" + strings.Repeat(", ?", len(args)-1) + ")", args
+}
+
 func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Action, error) {
 	if subject == "" {
-		args := []any{string(by)}
-		for _, verb := range registry.Final {
-			args = append(args, verb)
-		}
-		return r.action("WHERE by = ? AND origin = '' AND verb NOT IN (?"+
-			strings.Repeat(", ?", len(registry.Final)-1)+") AND "+live+" ORDER BY action.id DESC LIMIT 1",
-			args...)
+		final, args := notFinal()
+		return r.action("WHERE by = ? AND origin = '' AND "+final+" AND "+live+
+			" ORDER BY action.id DESC LIMIT 1", append([]any{string(by)}, args...)...)
 	}
 	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
 }

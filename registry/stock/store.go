@@ -48,7 +48,8 @@ type Reader interface {
 	// Used lists what stands in one field of the machines that came last, with the number of those machines,
 	// most frequent first; a maker's key narrows it to that maker.
 	Used(column Column, makerKey string) ([]Named, error)
-	// Done counts the actions of one person since a time; those undone since, and the undoing, are left out.
+	// Done counts the actions of one person since a time; those undone since, the undoing, and those of
+	// registry.Final are left out.
 	Done(by registry.Initials, since time.Time) (int, error)
 	// Names lists what stands in the column maker or place, each once and at most n, in order.
 	Names(column Column, n int) ([]string, error)

@@ -150,7 +150,7 @@ func (f *form) finish(d *Desk) {
 	d.drop(f)
 	if d.noPIN != "" {
 		did = strings.TrimSpace(did + fmt.Sprintf(" %s signed without a PIN, since nobody here has one yet: "+
-			"set one with pitman people pin %s.", d.noPIN, d.noPIN))
+			"choose yours with i on the first page.", d.noPIN))
 		d.noPIN = ""
 	}
 	if did != "" {

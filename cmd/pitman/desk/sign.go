@@ -3,6 +3,7 @@ package desk
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -15,7 +16,7 @@ import (
 // signs asks for the PIN of whoever signs, and then goes on with what is to be signed.
 type signs struct {
 	who   registry.Initials
-	what  string // the refusal of what was not signed
+	what  string // what is signed
 	then  func(*Desk)
 	field editor
 }
@@ -25,13 +26,18 @@ func (s *signs) typing() *editor { return &s.field }
 func (s *signs) view(_ *Desk, width int) page {
 	p := page{title: fmt.Sprintf("PIN of %s", s.who), keys: "Enter go on   Esc back, and sign nothing",
 		cursor: -1}
-	p.words(width, plain, fmt.Sprintf("%s. Type it and press Enter. It counts for %d minutes, as long as %s "+
-		"is at this desk.", s.what, int(pin.Life.Minutes()), s.who))
+	p.words(width, plain, fmt.Sprintf("%s signs with a PIN: %s. Type it and press Enter. It counts for %d "+
+		"minutes, as long as %s is at this desk.", s.who, s.what, int(pin.Life.Minutes()), s.who))
 	p.add(nil)
-	shown := editor{before: strings.Repeat("*", len([]rune(s.field.before))),
-		after: strings.Repeat("*", len([]rune(s.field.after)))}
-	p.input("PIN   ", &shown, width)
+	p.hidden("PIN   ", &s.field, width)
 	return p
+}
+
+// hidden is a field whose letters nobody sees.
+func (p *page) hidden(label string, e *editor, width int) {
+	shown := editor{before: strings.Repeat("*", len([]rune(e.before))),
+		after: strings.Repeat("*", len([]rune(e.after)))}
+	p.input(label, &shown, width)
 }
 
 func (s *signs) key(d *Desk, k *tcell.EventKey) {
@@ -49,19 +55,113 @@ func (s *signs) key(d *Desk, k *tcell.EventKey) {
 		return
 	}
 	d.drop(s)
-	d.ctx = stock.WithProof(d.unsigned, proof)
-	s.then(d)
+	d.proven(proof, s.then)
 	if s.who != d.by { // somebody else has signed for this alone
 		d.ctx = d.unsigned
 	}
 }
 
-// toSign asks for the PIN where that is all that is missing, and says whether it does.
+// proven goes on with the signature of whoever is there.
+func (d *Desk) proven(proof *pin.Proof, then func(*Desk)) {
+	d.ctx = stock.WithProof(d.unsigned, proof)
+	then(d)
+}
+
+// toSign asks for the PIN where that is all that is missing, or has the person who is there choose their
+// first, and says whether it does.
 func (d *Desk) toSign(refused error, then func(*Desk)) bool {
 	var wanted *pin.Wanted
-	if !errors.As(refused, &wanted) {
+	switch {
+	case errors.As(refused, &wanted):
+		d.push(&signs{who: wanted.Who, what: wanted.What, then: then})
+	case refused != nil && pin.Unset(refused) == d.by:
+		d.push(&choosesPIN{then: then})
+		d.refuse(refused)
+	default:
 		return false
 	}
-	d.push(&signs{who: wanted.Who, what: wanted.Error(), then: then})
 	return true
+}
+
+// choosePIN has whoever is there choose the PIN by which they sign; the present one is asked for before.
+func choosePIN(d *Desk) {
+	gives, err := d.Pins.MaySet(d.ctx, d.by, d.by)
+	if d.refuse(err) {
+		return
+	}
+	choose := func(d *Desk) { d.push(&choosesPIN{then: func(*Desk) {}}) }
+	if gives == "" {
+		choose(d)
+		return
+	}
+	d.push(&signs{who: gives, what: "another PIN", then: choose})
+}
+
+// choosesPIN asks for a new PIN, twice.
+type choosesPIN struct {
+	fresh string // once it was typed
+	then  func(*Desk)
+	field editor
+}
+
+func (c *choosesPIN) typing() *editor { return &c.field }
+
+func (c *choosesPIN) view(d *Desk, width int) page {
+	p := page{title: fmt.Sprintf("A PIN for %s", d.by), keys: "Enter go on   Esc back, and change nothing",
+		cursor: -1}
+	p.words(width, plain,
+		"You sign with it for a safety pass, for the word that nothing on a machine takes the "+
+			"mains any more, and for an untested sale. Choose six figures or more, or a few words, and tell "+
+			"nobody.")
+	p.add(nil)
+	if c.fresh == "" {
+		p.hidden("New PIN          ", &c.field, width)
+	} else {
+		p.hidden("The same again   ", &c.field, width)
+	}
+	return p
+}
+
+func (c *choosesPIN) esc(*Desk) bool {
+	again := c.fresh != ""
+	c.fresh, c.field = "", editor{}
+	return again
+}
+
+func (c *choosesPIN) key(d *Desk, k *tcell.EventKey) {
+	if c.field.key(k) || k.Key() != tcell.KeyEnter {
+		return
+	}
+	typed := c.field.text()
+	c.field = editor{}
+	if c.fresh == "" {
+		fresh, err := pin.Read(typed)
+		if !d.refuse(err) {
+			c.fresh = fresh
+		}
+		return
+	}
+	if d.refuse(pin.Same(c.fresh, typed)) {
+		c.fresh = ""
+		return
+	}
+	_, err := d.Pins.Set(d.ctx, d.by, d.by, c.fresh)
+	if d.refuse(err) {
+		c.fresh = ""
+		return
+	}
+	proof, err := d.Pins.Give(d.ctx, d.by, c.fresh)
+	if d.refuse(err) {
+		return
+	}
+	d.drop(c)
+	d.say("%s has a PIN now.", d.by)
+	d.proven(proof, c.then)
+}
+
+// signs says whether whoever is there is somebody who signs.
+func (d *Desk) signs() bool {
+	return !d.Config.Safety.WithoutPIN && slices.ContainsFunc(
+		slices.Concat(d.Config.Safety.Competent, d.Config.House.Coordinators),
+		func(named string) bool { return strings.EqualFold(named, string(d.by)) })
 }

@@ -44,7 +44,7 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoPutKit,
 			registry.DoShowOrder, registry.DoListOrders},
 		"a key of the first page": {registry.DoAddBase, registry.DoFind, registry.DoListBases,
-			registry.DoListSpares},
+			registry.DoListSpares, registry.DoSetPIN},
 		"asked in the form that was refused": {registry.DoLogAgain},
 		"the page that the refusal speaks of": {registry.DoShow, registry.DoShowBase, registry.DoStages,
 			registry.DoSlip},

@@ -84,6 +84,7 @@ var checks = []struct {
 		(*Verification).units},
 	{"spares", []string{"spare"}, (*Verification).spares},
 	{"orders", []string{"order_set", "base"}, (*Verification).promises},
+	{"pins", []string{"pin", "identity"}, (*Verification).pins},
 	{"texts", []string{"machine_text"}, (*Verification).texts},
 }
 
@@ -223,6 +224,20 @@ func (v *Verification) times() error {
 		v.Fault(what, MendRestore, "its time is %q, which is none", at)
 	}
 	return rows.Err()
+}
+
+// mendPIN is for a PIN by which nobody can sign.
+var mendPIN = Remedy{Say: "nobody can sign with it: let a coordinator of the house set another"}
+
+// pins looks for PINs of which the house lost what it keeps: by hand, perhaps, so that somebody could sign
+// without.
+func (v *Verification) pins() error {
+	lost, err := Strings(v, `SELECT who FROM pin WHERE struck = 0 AND set_at <> ''
+		AND NOT EXISTS (SELECT 1 FROM identity WHERE name = 'pin of ' || who)`)
+	for _, who := range lost {
+		v.Fault("PIN of "+who, mendPIN, "was set, by the history, and what the house keeps of it is gone")
+	}
+	return err
 }
 
 // OrderNumbers is how far the numbers of the orders have come, whatever the counter says.
