@@ -279,6 +279,8 @@ func TestUnknownMakers(t *testing.T) {
 		{tables(t, many...), "Xyzzyx",
 			`there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
 		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
+		{tables(t, "フェン,,1,9,1920,1920,,,,"), "Cr",
+			`there is no table for maker "Cr"; there are tables for フェン`},
 		{starterTables(t), "", "no maker was given, so no table could be read"},
 	} {
 		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)

@@ -21,6 +21,8 @@ func TestNormalise(t *testing.T) {
 		"1,234": "1234", "#1234": "1234", "№ 77": "77", "1 234": "1234", "k00?1": "K0?1", "0??": "0??",
 		"?01":   "?01",
 		"12o34": "12O34", "": "", "AB": "AB", "1a002": "1A2",
+		// digits of other scripts are worth the same: fullwidth, Devanagari, Arabic, Adlam, mathematical
+		"ｋ５０": "Ｋ50", "ж५०": "Ж50", "٠٥?": "5?", "𞥕𞥐": "50", "𝟗𝟡": "99",
 	} {
 		assert.Equal(t, want, stamp.Normalise(typed), "%q", typed)
 	}

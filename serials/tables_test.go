@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials/table"
 	"pitman/serials/years"
 )
 
@@ -88,4 +89,13 @@ func TestEveryPublishedRow(t *testing.T) {
 		}
 	}
 	assert.Equal(t, 102+47, rows)
+}
+
+// Files of older spreadsheets end their lines in a carriage return alone.
+func TestATableOfCarriageReturns(t *testing.T) {
+	rows, faults := table.Read("t.csv",
+		strings.NewReader(strings.NewReplacer(",", ";", "\n", "\r").Replace(firstLine+
+			"Quill,,1,9,1920,1920,,,,\n")))
+	require.Empty(t, faults)
+	require.Len(t, rows.Rows, 1)
 }

@@ -10,6 +10,7 @@
 //   - Else the text is UTF-8 or Windows-1252, and the first 64 KiB from the first byte that is not ASCII on
 //     tell which: UTF-8 where at least as many characters are whole in it as bytes are astray. So one damaged
 //     letter does not turn the others of the file into wrong ones.
+//   - Where the first 64 KiB have carriage returns and no line feed, those end the lines.
 //   - The separator is the one that stands most often in the first row, outside quotation marks; the comma
 //     where two stand as often.
 //
@@ -71,8 +72,27 @@ func Open(from io.Reader, lines Lines) (*Text, error) {
 	if bytes.IndexByte(start, 0) >= 0 {
 		return nil, ErrNotText
 	}
+	if bytes.IndexByte(start, '\r') >= 0 && bytes.IndexByte(start, '\n') < 0 {
+		t.Reader = bufio.NewReaderSize(returns{t.Reader}, sample)
+		if start, err = t.Peek(sample); len(start) == 0 {
+			return nil, err
+		}
+	}
 	t.Comma = separator(start, lines)
 	return t, nil
+}
+
+// returns ends lines that end in a carriage return alone, as older spreadsheets do, with a line feed.
+type returns struct{ io.Reader }
+
+func (r returns) Read(p []byte) (int, error) {
+	n, err := r.Reader.Read(p)
+	for i, c := range p[:n] {
+		if c == '\r' {
+			p[i] = '\n'
+		}
+	}
+	return n, err
 }
 
 // Separator is what parts the cells, as a sentence names it.

@@ -69,6 +69,18 @@ func TestWhatHasNoMeaningIsNotUTF8(t *testing.T) {
 	}
 }
 
+func TestLinesThatEndInACarriageReturn(t *testing.T) {
+	for text, want := range map[string]string{"a;b\r1;2\r": "a;b\n1;2\n", "a;b\r\n1;2\r\n": "a;b\r\n1;2\r\n",
+		"a;b\n\"1\r\";2\n": "a;b\n\"1\r\";2\n", "\r": "\n",
+		"a;b\r" + strings.Repeat("1;2\r", sample): "a;b\n" + strings.Repeat("1;2\n", sample)} {
+		got, comma := read(t, text, Rows)
+		assert.Equal(t, want, got)
+		if len(text) > 1 {
+			assert.Equal(t, ';', comma)
+		}
+	}
+}
+
 func TestSeparators(t *testing.T) {
 	for text, want := range map[string]rune{
 		"":                                    ',',

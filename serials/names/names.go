@@ -5,6 +5,7 @@ import (
 	"sort"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/agnivade/levenshtein"
 	"golang.org/x/text/unicode/norm"
@@ -69,7 +70,8 @@ func Nearest(name string, names []string, n int) []string {
 		if first, _, two := strings.Cut(other, " "); two { // people know a maker by its first word
 			far = min(far, 1+levenshtein.ComputeDistance(key, MakerKey(first)))
 		}
-		if far <= max(2, len(k)/3) {
+		long, short := utf8.RuneCountInString(k), utf8.RuneCountInString(key)
+		if far <= max(2, long/3) && far < max(2, min(long, short)) { // they have something in common
 			all = append(all, near{other, far})
 		}
 	}

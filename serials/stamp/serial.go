@@ -48,10 +48,30 @@ func readWorn(s string) string {
 	return s
 }
 
+// figures writes the digits of any script as 0 to 9: a keyboard may have no others, and their value is the same.
+func figures(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r <= unicode.MaxASCII || !unicode.IsDigit(r) {
+			return r
+		}
+		for _, block := range unicode.Nd.R16 { // each holds one or more runs from zero to nine
+			if rune(block.Lo) <= r && r <= rune(block.Hi) {
+				return '0' + (r-rune(block.Lo))%10
+			}
+		}
+		for _, block := range unicode.Nd.R32 {
+			if rune(block.Lo) <= r && r <= rune(block.Hi) {
+				return '0' + (r-rune(block.Lo))%10
+			}
+		}
+		return r
+	}, s)
+}
+
 // WithMarks is Clean for makers whose separators matter: one - stands for each run of them, and what stands
 // at either end is dropped. Small letters stay where they are others than capitals.
 func WithMarks(s string, keepCase bool) string {
-	if s = readWorn(s); !keepCase {
+	if s = readWorn(figures(s)); !keepCase {
 		s = strings.ToUpper(s)
 	}
 	return strings.Join(strings.FieldsFunc(s, Separator), "-")
@@ -60,7 +80,7 @@ func WithMarks(s string, keepCase bool) string {
 // Clean drops separators and writes capitals; characters that no serial has stay in, to be refused later by
 // name. A run of dashes or underlines is that many worn characters, but for a serial of nothing else.
 func Clean(s string) string {
-	s = readWorn(s)
+	s = readWorn(figures(s))
 	var b strings.Builder
 	for _, r := range s {
 		switch {
