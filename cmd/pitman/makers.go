@@ -48,9 +48,10 @@ func (a *app) makersMergeCommand() *cobra.Command {
 	var why string
 	cmd := &cobra.Command{
 		Use:   "merge FROM INTO",
-		Short: "Give all machines of one spelling of a maker the other, in one action",
-		Long: `Gives each machine whose maker is FROM the maker INTO, and dates it under that name. It is one
-action: pitman undo takes it back. Machines that another house holds keep what they have.`,
+		Short: "Give all that bears one spelling of a maker the other, in one action",
+		Long: `Gives each machine whose maker is FROM the maker INTO, and dates it under that name; so it goes
+with bases, spare parts and what orders ask for. It is one action: pitman undo takes it back. What
+another house holds keeps what it has, and your own lists and tables are yours to mend.`,
 		Example: `  pitman makers merge "Harow & Finch" "Harrow & Finch" --by QX`,
 		Args:    cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -60,14 +61,31 @@ action: pitman undo takes it back. Machines that another house holds keep what t
 					return err
 				}
 				return a.print(done, func(w io.Writer) {
-					fmt.Fprintf(w, "%s of %s now of %s\n", plural(len(done.Tags), "machine"), done.From,
-						done.Into)
+					fmt.Fprintf(w, "%s of %s now of %s\n", mergedWhat(done), done.From, done.Into)
+					for _, t := range done.Twins {
+						fmt.Fprintf(w, "%s and %s have one serial number now, %s: look whether they are one "+
+							"machine\n", t.Tag, t.Other, t.Serial)
+					}
 				})
 			})
 		},
 	}
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return cmd
+}
+
+// mergedWhat counts what bears another name; machines always, the rest where there is any.
+func mergedWhat(done *makers.Merged) string {
+	what := []string{plural(len(done.Tags), "machine")}
+	for _, one := range []struct {
+		n    int
+		name string
+	}{{len(done.Bases), "base"}, {done.Spares, "spare part"}, {done.Lines, "order line"}} {
+		if one.n > 0 {
+			what = append(what, plural(one.n, one.name))
+		}
+	}
+	return strings.Join(what, ", ")
 }
 
 // settleMaker asks of a maker's name that is probably another; off a terminal the typed word counts, and the

@@ -12,6 +12,8 @@ import (
 	"pitman/registry"
 	"pitman/registry/intake"
 	"pitman/registry/near"
+	"pitman/registry/orders"
+	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/serials"
 	"pitman/serials/names"
@@ -139,55 +141,57 @@ func (w *Makers) MakersHere(ctx context.Context) (list []Here, err error) {
 
 // Merged is what a merging did.
 type Merged struct {
-	From string         `json:"from"`
-	Into string         `json:"into"`
-	Tags []registry.Tag `json:"tags"` // machines that bear the other name now
+	From   string         `json:"from"`
+	Into   string         `json:"into"`
+	Tags   []registry.Tag `json:"tags"`  // machines that bear the other name now
+	Bases  []registry.Tag `json:"bases"` // and bases
+	Spares int            `json:"spares"`
+	Lines  int            `json:"order_lines"`
+	Twins  []Twins        `json:"twins"`
 }
 
-// MergeMakers gives the machines of one spelling of a maker another, in one action that can be undone, and
-// dates them under it. Machines that other houses hold keep what they have.
+// Twins are two machines that have one maker and one serial number since: they may be one machine.
+type Twins struct {
+	Tag    registry.Tag `json:"tag"`
+	Other  registry.Tag `json:"other"`
+	Serial string       `json:"serial"`
+}
+
+// MergeMakers gives whatever bears one spelling of a maker another, in one action that can be undone, and
+// dates the machines under it. What other houses hold keeps what it has.
 func (w *Makers) MergeMakers(ctx context.Context, by registry.Initials, from, into, why string) (*Merged,
 	error) {
 	from, into = strings.TrimSpace(from), strings.TrimSpace(into)
-	switch {
-	case names.MakerKey(from) == "":
+	unknown := names.MakerKey("unknown")
+	switch key, other := names.MakerKey(from), names.MakerKey(into); {
+	case key == "":
 		return nil, registry.Errorf(registry.Invalid,
 			"maker is empty: type the name that is to go").On("from")
-	case names.MakerKey(into) == "":
+	case other == "":
 		return nil, registry.Errorf(registry.Invalid,
 			"maker is empty: type the name that is to stay").On("into")
 	case from == into:
 		return nil, registry.Errorf(registry.Invalid, "%q and %q are one name: type the other spelling", from,
 			into).On("into")
+	case key == unknown || other == unknown:
+		return nil, registry.Errorf(registry.Invalid,
+			"%q is no maker: what nobody knows the maker of is not "+
+				"of one maker, so correct each machine by itself", "unknown").On("from")
 	}
-	out := &Merged{From: from, Into: into, Tags: []registry.Tag{}}
+	out := &Merged{From: from, Into: into, Tags: []registry.Tag{}, Bases: []registry.Tag{}, Twins: []Twins{}}
 	err := w.Act(ctx, by, "merge makers", why, func(tx stock.Tx) error {
-		err := tx.Machines(stock.MachineFilter{Here: true}, func(m *stock.Machine) error {
-			if names.MakerKey(m.Maker) == names.MakerKey(from) && m.Maker != into {
-				out.Tags = append(out.Tags, m.Tag)
-			}
-			return nil
-		})
-		if err != nil {
+		if err := w.renameMachines(tx, by, out); err != nil {
 			return err
 		}
-		if len(out.Tags) == 0 {
-			return registry.Errorf(registry.NotFound, "no machine here is of maker %q: look how it is spelt",
-				from).On("from")
+		if err := out.renameBases(tx); err != nil {
+			return err
 		}
-		for _, tag := range out.Tags {
-			m, err := stock.MachineByTag(tx, tag)
-			if err != nil {
-				return err
-			}
-			field, _ := stock.FieldNamed("maker")
-			rename := func(m *stock.Machine) error { return field.Set(m, []string{into}) }
-			if err := w.Intake.Correct(tx, by, m, rename); err != nil {
-				return err
-			}
-			if err := tx.Put(m); err != nil {
-				return err
-			}
+		if err := out.renameRest(tx); err != nil {
+			return err
+		}
+		if len(out.Tags)+len(out.Bases)+out.Spares+out.Lines == 0 {
+			return registry.Errorf(registry.NotFound, "nothing here is of maker %q: look how it is spelt",
+				from).On("from")
 		}
 		return nil
 	})
@@ -195,4 +199,94 @@ func (w *Makers) MergeMakers(ctx context.Context, by registry.Initials, from, in
 		return nil, err
 	}
 	return out, nil
+}
+
+// goes says whether a name is the one that is to go.
+func (m *Merged) goes(maker string) bool {
+	return maker != m.Into && names.MakerKey(maker) == names.MakerKey(m.From)
+}
+
+func (w *Makers) renameMachines(tx stock.Tx, by registry.Initials, out *Merged) error {
+	err := tx.Machines(stock.MachineFilter{Here: true}, func(m *stock.Machine) error {
+		if out.goes(m.Maker) {
+			out.Tags = append(out.Tags, m.Tag)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	field, _ := stock.FieldNamed("maker")
+	for _, tag := range out.Tags {
+		m, err := stock.MachineByTag(tx, tag)
+		if err != nil {
+			return err
+		}
+		rename := func(m *stock.Machine) error { return field.Set(m, []string{out.Into}) }
+		if err := w.Intake.Correct(tx, by, m, rename); err != nil {
+			return err
+		}
+		if err := tx.Put(m); err != nil {
+			return err
+		}
+		found, err := intake.Twins(tx, m)
+		if err != nil {
+			return err
+		}
+		for _, t := range found {
+			if !slices.ContainsFunc(out.Twins,
+				func(o Twins) bool { return o.Tag == t.Tag && o.Other == tag }) {
+				out.Twins = append(out.Twins, Twins{tag, t.Tag, m.Serial})
+			}
+		}
+	}
+	return nil
+}
+
+func (m *Merged) renameBases(tx stock.Tx) error {
+	var bases []stock.Base
+	if err := tx.All(&bases, stock.Fields{}); err != nil {
+		return err
+	}
+	for i := range bases {
+		if b := &bases[i]; b.HandedTo == "" && m.goes(b.Maker) {
+			b.Maker = m.Into
+			if err := tx.Put(b); err != nil {
+				return err
+			}
+			m.Bases = append(m.Bases, b.Tag)
+		}
+	}
+	return nil
+}
+
+// renameRest renames what is looked for by a machine's maker: spare parts, and what orders ask for.
+func (m *Merged) renameRest(tx stock.Tx) error {
+	var parts []spares.Spare
+	if err := tx.All(&parts, stock.Fields{}); err != nil {
+		return err
+	}
+	for i := range parts {
+		if s := &parts[i]; m.goes(s.Maker) {
+			s.Maker = m.Into
+			if err := tx.Put(s); err != nil {
+				return err
+			}
+			m.Spares++
+		}
+	}
+	var lines []orders.OrderLine
+	if err := tx.All(&lines, stock.Fields{}); err != nil {
+		return err
+	}
+	for i := range lines {
+		if l := &lines[i]; m.goes(l.Maker) {
+			l.Maker = m.Into
+			if err := tx.Put(l); err != nil {
+				return err
+			}
+			m.Lines++
+		}
+	}
+	return nil
 }
