@@ -220,7 +220,7 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags",
 						stock.JoinTags(packed)))
 			}
-			if err := giveBack(tx, &s); err != nil {
+			if err := w.giveBack(tx, &s); err != nil {
 				return err
 			}
 			released = append(released, s)
@@ -235,8 +235,8 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 }
 
 // giveBack puts the pieces of a place back into stock.
-func giveBack(tx stock.Tx, s *stock.OrderSet) error {
-	if err := stock.ReturnHead(tx, s.Head, ""); err != nil {
+func (w *Orders) giveBack(tx stock.Tx, s *stock.OrderSet) error {
+	if err := w.ReturnHead(tx, s.Head, ""); err != nil {
 		return err
 	}
 	if err := stock.ReturnBase(tx, s.Base, ""); err != nil {
@@ -305,7 +305,7 @@ func unpacked(r stock.Reader, tag registry.Tag) error {
 
 func (w *Orders) swapHead(tx stock.Tx, s *stock.OrderSet, o *Order, l *OrderLine, in *stock.Machine,
 	why string) error {
-	if err := stock.ReturnHead(tx, s.Head, why); err != nil {
+	if err := w.ReturnHead(tx, s.Head, why); err != nil {
 		return err
 	}
 	s.Head = in.Tag

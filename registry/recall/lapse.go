@@ -23,10 +23,10 @@ func (w *Recall) actItself(ctx context.Context, why string, fn func(stock.Tx) er
 
 // lapse ends the pass of a machine that counts no longer: what was ready, promised or packed waits for its
 // tests, and leaves its order with the reason. The machine is the caller's to put.
-func lapse(tx stock.Tx, m *stock.Machine, why string) error {
+func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
 	m.CancelSafety()
 	if m.Promised() {
-		if err := stock.TakeOut(tx, m.Tag, why); err != nil {
+		if err := w.TakeOut(tx, m.Tag, why); err != nil {
 			return err
 		}
 	}

@@ -89,7 +89,7 @@ func (w *Recall) Rejudge(ctx context.Context) (found []Lapsed, err error) {
 			if err != nil || m.SafetyAt.IsZero() {
 				return err
 			}
-			if err := lapse(tx, m, l.Why); err != nil {
+			if err := w.lapse(tx, m, l.Why); err != nil {
 				return err
 			}
 			return tx.Put(m)

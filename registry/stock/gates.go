@@ -231,7 +231,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 			return err
 		}
 		if promised(stage, from) && m.Stage != registry.Reserved && m.Stage != stage {
-			if err := TakeOut(tx, tag, m.outWhy()); err != nil {
+			if err := w.TakeOut(tx, tag, m.outWhy()); err != nil {
 				return err
 			}
 			if m.HeldFrom == registry.Reserved {

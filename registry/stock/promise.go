@@ -87,7 +87,7 @@ func (m *Machine) outWhy() string {
 
 // TakeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
 // the order keeps why. The unit itself is the caller's to put.
-func TakeOut(tx Tx, tag registry.Tag, why string) error {
+func (w *Stock) TakeOut(tx Tx, tag registry.Tag, why string) error {
 	s, err := SetOf(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil
@@ -97,7 +97,7 @@ func TakeOut(tx Tx, tag registry.Tag, why string) error {
 	}
 	switch tag {
 	case s.Base:
-		err = ReturnHead(tx, s.Head, "")
+		err = w.ReturnHead(tx, s.Head, "")
 	default:
 		err = ReturnBase(tx, s.Base, "")
 	}
@@ -108,8 +108,9 @@ func TakeOut(tx Tx, tag registry.Tag, why string) error {
 	return tx.Put(s)
 }
 
-// ReturnHead puts a promised head back into stock; with a reason against it, it is held there.
-func ReturnHead(tx Tx, tag registry.Tag, against string) error {
+// ReturnHead puts a promised head back into stock, as far as its tests still stand; with a reason against it,
+// it is held there.
+func (w *Stock) ReturnHead(tx Tx, tag registry.Tag, against string) error {
 	m, err := MachineByTag(tx, tag)
 	if err != nil {
 		return err
@@ -118,6 +119,7 @@ func ReturnHead(tx Tx, tag registry.Tag, against string) error {
 	// One that was held while it was promised stays so: only its way back to the order ends.
 	if m.Stage == registry.Held && m.HeldFrom == registry.Reserved {
 		m.HeldFrom = registry.Ready
+		w.Settle(m, at)
 		return tx.Put(m)
 	}
 	if err := returned(m.MoveTo, m.Stage, against, at); err != nil {
@@ -126,6 +128,7 @@ func ReturnHead(tx Tx, tag registry.Tag, against string) error {
 	if against != "" {
 		m.HeldWhy = against
 	}
+	w.Settle(m, at)
 	return tx.Put(m)
 }
 

@@ -48,6 +48,9 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 				"say part by part what was taken off, and convert it", last.Verb,
 			m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
 	}
+	if was.HandedTo != "" && m.HandedTo == "" && !slip {
+		m.CancelSafety() // nobody here knows what was done to it meanwhile
+	}
 	revived := !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt)
 	if revived {
 		kept := slip && last.Verb == "bench start"
