@@ -29,6 +29,14 @@ func ParseInitials(s string) (Initials, error) {
 	return Initials(by), nil
 }
 
+// Of names the house beside the initials when it is another one, by its letters.
+func (by Initials) Of(house string) string {
+	if house == "" {
+		return string(by)
+	}
+	return string(by) + " of " + house
+}
+
 // Longest text that a field takes, in characters. A label shows the first three; a note is for people only.
 const (
 	MaxName   = 60

@@ -191,6 +191,9 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 		return err
 	}
 	how.From, how.Name = in.Head.Letters, filepath.Base(path)
+	if signer != nil {
+		how.Signer = *signer
+	}
 	bar := a.progress("reading machines", 0)
 	n := 0
 	brought := photoNames{}

@@ -67,11 +67,7 @@ func (a *app) historyCommand() *cobra.Command {
 // printEvents prints what happened, oldest first.
 func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
 	for _, e := range events {
-		by := string(e.By)
-		if e.House != "" {
-			by += " of " + e.House
-		}
-		fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), by, e.Action)
+		fmt.Fprintf(w, "%s  %s  %s", d.localTime(e.At), e.By.Of(e.House), e.Action)
 		if e.Why != "" {
 			fmt.Fprintf(w, ": %s", e.Why)
 		}

@@ -11,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
 )
 
 func (a *app) houseCommand() *cobra.Command {
@@ -49,7 +48,7 @@ you; a key that came with the bundle proves nothing.`,
 			"'Nether Quoin'",
 		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			key, err := exchange.KeyOf(strings.ToLower(args[0]))
+			key, err := registry.KeyOf(args[0])
 			if err != nil {
 				return err
 			}

@@ -41,11 +41,23 @@ type machineView struct {
 	*stock.Machine
 	Year     string   `json:"year"` // as it is said everywhere
 	Warnings []string `json:"warnings"`
+	// letters of the house where its safety pass was recorded, when that is another one
+	SafetyHouse string `json:"safety_house,omitempty"`
 	orders.Going
 }
 
 func (d *workplace) view(m *stock.Machine) machineView {
-	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.going(m.Tag)}
+	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.passHouse(m), d.going(m.Tag)}
+}
+
+// passHouse is the house of a pass that was recorded elsewhere. It stands beside what was asked for, as the
+// order does.
+func (d *workplace) passHouse(m *stock.Machine) string {
+	letters, err := d.HouseOfPass(context.Background(), m)
+	if err != nil {
+		return ""
+	}
+	return letters
 }
 
 // going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves
@@ -134,7 +146,8 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 		}
 		if !m.SafetyAt.IsZero() {
 			row("safety pass",
-				fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt), m.SafetyBy, m.Class))
+				fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt),
+					m.SafetyBy.Of(d.passHouse(m)), m.Class))
 		}
 		row("plate", plateWords(m.Plate))
 		if on := m.MainsOn(); len(on) > 0 && (len(m.Mains) > 0 || m.Drive != registry.Electric) {

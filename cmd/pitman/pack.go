@@ -248,6 +248,9 @@ func certificatePaper(c *packing.Certificate) *paper {
 	}
 	for _, t := range c.Tested {
 		safety := t.SafetyAt
+		if t.SafetyIn != "" {
+			safety += " in the house " + t.SafetyIn
+		}
 		if t.Drive != string(registry.Electric) {
 			safety = "no motor"
 		}

@@ -104,3 +104,45 @@ func (w *Bench) SafetyTests(ctx context.Context, instrument string) ([]SafetyTes
 	}
 	return tests, err
 }
+
+// PassOf is the test by which the machine has its standing pass; nil when no record tells of it.
+func PassOf(r stock.Reader, m *stock.Machine) (*SafetyTest, error) {
+	tests := []SafetyTest{}
+	if err := r.All(&tests, stock.Fields{"tag": m.Tag}); err != nil {
+		return nil, err
+	}
+	for i := range slices.Backward(tests) { // of two in one moment the later counts
+		if t := &tests[i]; t.Pass && t.At.Equal(m.SafetyAt) {
+			return t, nil
+		}
+	}
+	return nil, nil
+}
+
+// PassHouse is the letters of the house in which the standing pass was recorded; "" for this one, and where
+// there is none.
+func PassHouse(r stock.Reader, m *stock.Machine) (letters string, err error) {
+	if m.SafetyAt.IsZero() {
+		return "", nil
+	}
+	test, err := PassOf(r, m)
+	if err != nil || test == nil {
+		return "", err
+	}
+	err = r.Changes(string(m.Tag), func(a *registry.Action, c *registry.Change) error {
+		if _, made := c.Fields["class"]; made && c.Kind == test.Kind() && c.Ref == test.ID {
+			letters, _, _ = strings.Cut(a.Origin, "/")
+		}
+		return nil
+	})
+	return letters, err
+}
+
+// HouseOfPass is PassHouse for whoever shows one machine.
+func (w *Bench) HouseOfPass(ctx context.Context, m *stock.Machine) (letters string, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		letters, err = PassHouse(r, m)
+		return err
+	})
+	return letters, err
+}

@@ -1,6 +1,7 @@
 package electrical
 
 import (
+	"encoding/hex"
 	"slices"
 	"strings"
 	"time"
@@ -20,6 +21,13 @@ func (rules SafetyRules) Validate() error {
 			return registry.Errorf(registry.Invalid, "competent in [safety]: %v", err)
 		}
 		rules.Competent[i] = string(parsed)
+	}
+	for i, text := range rules.PassesFrom {
+		key, err := registry.KeyOf(text)
+		if err != nil {
+			return registry.Errorf(registry.Invalid, "passes_from in [safety]: %v", err)
+		}
+		rules.PassesFrom[i] = hex.EncodeToString(key)
 	}
 	if rules.ValidDays < 0 {
 		return registry.Errorf(registry.Invalid,

@@ -18,6 +18,8 @@ type SafetyRules struct {
 	Competent []string `toml:"competent"` // initials of those who may record a safety test
 	// nobody signs with a PIN here; the house has decided so
 	WithoutPIN bool `toml:"without_pin"`
+	// keys of other houses whose passes count here, where the bundle is signed with one of them
+	PassesFrom []string `toml:"passes_from"`
 	// how long a pass stands; 0 = until the next electrical work
 	ValidDays   int          `toml:"valid_days"`
 	Instruments []Instrument `toml:"instruments"` // once any is listed, every test names one

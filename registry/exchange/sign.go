@@ -11,23 +11,12 @@ import (
 // signedAs stands before the sum under a signature, so that it is good for a bundle and nothing else.
 const signedAs = "bundle of a house: "
 
-// KeyOf reads a house's public key as it is written out.
-func KeyOf(text string) (ed25519.PublicKey, error) {
-	key, err := hex.DecodeString(text)
-	if err != nil || len(key) != ed25519.PublicKeySize {
-		return nil, registry.Errorf(registry.Invalid,
-			"key %.80q is no key of a house: give the 64 digits and letters that the other house shows",
-			text).On("key")
-	}
-	return key, nil
-}
-
 // signer is whose signature stands under the sum; "" when there is none, and a refusal when it is false.
 func (l *line) signer() (string, error) {
 	if l.Key == "" && l.Signature == "" {
 		return "", nil
 	}
-	key, err := KeyOf(l.Key)
+	key, err := registry.KeyOf(l.Key)
 	signature, undecoded := hex.DecodeString(l.Signature)
 	if err != nil || undecoded != nil || !ed25519.Verify(key, []byte(signedAs+l.Sum), signature) {
 		return "", broken("has a false signature")

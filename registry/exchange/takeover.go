@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/bench"
 	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
@@ -39,6 +40,7 @@ type Receiving struct {
 	Name    string // of the file, for the history
 	Again   bool   // take a machine in although its maker and serial are here under another tag
 	Preview bool   // only say what would happen, or be refused
+	Signer  string // the key that signed the bundle; "" when nobody did, or nobody looked yet
 }
 
 // TakeOver takes machines and bases over from another house, in one transaction. next returns nil after the
@@ -174,7 +176,7 @@ func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival
 				"with it")
 		}
 	}
-	return out, w.replay(tx, how.From, c, same, refs)
+	return out, w.replay(tx, how, c, same, refs)
 }
 
 // forgotten finds an action that was done in this house by what the bundle says, behind the changes that both
@@ -191,7 +193,9 @@ func (w *Exchange) forgotten(from string, c *UnitHistory, known int) *registry.A
 }
 
 // replay does again what the house does not know yet.
-func (w *Exchange) replay(tx stock.Tx, from string, c *UnitHistory, known int, refs map[record]int64) error {
+func (w *Exchange) replay(tx stock.Tx, how Receiving, c *UnitHistory, known int,
+	refs map[record]int64) error {
+	from := how.From
 	actions := map[int64]int64{} // their number → ours
 	for i := range c.Changes {
 		change := c.Changes[i]
@@ -245,13 +249,13 @@ func (w *Exchange) replay(tx stock.Tx, from string, c *UnitHistory, known int, r
 	if err := u.Hand(tx, ""); err != nil {
 		return err
 	}
-	return w.onlyOwnPass(tx, u.Tag, c.Changes[known:])
+	return w.foreignPass(tx, how, u.Tag, c.Changes[known:])
 }
 
-// onlyOwnPass cancels a safety pass that another house brings: who is competent is for each house to say. One
-// that was recorded here counts when the machine comes back as it went; whatever else was done to it there,
-// nobody here saw it.
-func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.Change) error {
+// foreignPass cancels a safety pass that another house brings, unless this house counts those of that house:
+// who is competent is for each house to say. One that was recorded here counts when the machine comes back as
+// it went; whatever else was done to it there, nobody here saw it.
+func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, fresh []registry.Change) error {
 	m, err := stock.MachineByTag(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil // a base
@@ -260,11 +264,33 @@ func (w *Exchange) onlyOwnPass(tx stock.Tx, tag registry.Tag, fresh []registry.C
 		return err
 	}
 	if !m.SafetyAt.IsZero() && slices.ContainsFunc(fresh, touches) {
-		m.CancelSafety()
+		counts, err := w.passCounts(tx, how, m)
+		if err != nil {
+			return err
+		}
+		if !counts {
+			m.CancelSafety()
+		}
 	}
 	m.Key() // by which twins are found, whatever the bundle says it is
 	w.Settle(m, tx.Action().At)
 	return tx.Put(m)
+}
+
+// passCounts says whether a pass counts that came in a bundle: it was recorded in the very house that signed
+// the bundle, house.toml names the key of that, and by the limits of this house it would be one as well. What
+// that house took over from a third is for that third to sign.
+func (w *Exchange) passCounts(tx stock.Tx, how Receiving, m *stock.Machine) (bool, error) {
+	rules := w.Stock.Config.Safety
+	if how.Signer == "" || !slices.Contains(rules.PassesFrom, how.Signer) {
+		return false, nil
+	}
+	test, err := bench.PassOf(tx, m)
+	if err != nil || test == nil {
+		return false, err
+	}
+	letters, err := bench.PassHouse(tx, m)
+	return letters == how.From && rules.Outdated(test.Form, m.Plate) == "", err
 }
 
 // touches says of a change whether it tells of more than where the machine stood and who had it.

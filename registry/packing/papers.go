@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/bench"
 	"pitman/registry/crate"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
@@ -223,7 +224,9 @@ type TestedRecord struct {
 	TestedBy registry.Initials `json:"function_test_by"`
 	SafetyAt string            `json:"safety_test,omitempty"`
 	SafetyBy registry.Initials `json:"safety_test_by,omitempty"`
-	Class    string            `json:"class,omitempty"`
+	// letters of the house that tested it, when that is another one
+	SafetyIn string `json:"safety_test_house,omitempty"`
+	Class    string `json:"class,omitempty"`
 }
 
 // CertificateNote stands under every certificate.
@@ -247,6 +250,13 @@ func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, err
 			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
 		if m.Drive == registry.Electric {
 			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class
+			err := w.Store.View(ctx, func(reader stock.Reader) (err error) {
+				r.SafetyIn, err = bench.PassHouse(reader, m)
+				return err
+			})
+			if err != nil {
+				return nil, err
+			}
 		}
 		c.Tested = append(c.Tested, r)
 	}

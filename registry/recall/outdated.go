@@ -44,7 +44,7 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 		return nil, err
 	}
 	for _, m := range passed {
-		test, err := testOf(r, m)
+		test, err := bench.PassOf(r, m)
 		if err != nil {
 			return nil, err
 		}
@@ -57,20 +57,6 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 		}
 	}
 	return found, nil
-}
-
-// testOf is the recorded test that the pass of a machine comes from; nil when there is none.
-func testOf(r stock.Reader, m *stock.Machine) (*bench.SafetyTest, error) {
-	tests := []bench.SafetyTest{}
-	if err := r.All(&tests, stock.Fields{"tag": m.Tag}); err != nil {
-		return nil, err
-	}
-	for i := range slices.Backward(tests) { // of two in one moment the later counts
-		if t := &tests[i]; t.Pass && t.At.Equal(m.SafetyAt) {
-			return t, nil
-		}
-	}
-	return nil, nil
 }
 
 // Rejudge ends every pass in the house that fails the limits of today, each with a line in the history of its

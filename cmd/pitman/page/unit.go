@@ -131,9 +131,12 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 			fact{"function test", fmt.Sprintf("passed %s, by %s", s.LocalDay(m.TestedAt), m.TestedBy)})
 	}
 	if !m.SafetyAt.IsZero() {
-		p.Facts = append(p.Facts,
-			fact{"safety pass",
-				fmt.Sprintf("recorded %s by %s, class %s", s.LocalDay(m.SafetyAt), m.SafetyBy, m.Class)})
+		letters, err := s.HouseOfPass(v.ctx(), m)
+		if err != nil {
+			return nil, err
+		}
+		p.Facts = append(p.Facts, fact{"safety pass", fmt.Sprintf("recorded %s by %s, class %s",
+			s.LocalDay(m.SafetyAt), m.SafetyBy.Of(letters), m.Class)})
 	}
 	p.Facts = append(p.Facts, fact{"logged", fmt.Sprintf("%s by %s", s.LocalDay(m.LoggedAt), m.LoggedBy)})
 	return p, nil
