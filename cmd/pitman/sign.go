@@ -29,15 +29,38 @@ func (a *app) signing(w *house.Workshop) {
 	}
 	w.Prove = func(ctx context.Context, refused error) (any, error) {
 		var wanted *pin.Wanted
-		if !errors.As(refused, &wanted) {
-			return nil, refused
+		var proof *pin.Proof
+		err := refused
+		if errors.As(refused, &wanted) {
+			proof, err = a.signature(ctx, w.Pins, wanted.Who, refused)
+		} else if who := pin.Unset(refused); who != "" && a.onTerminal() && a.isActor(who) {
+			fmt.Fprintf(a.err, "  %v\n", refused)
+			proof, err = a.firstPIN(ctx, w.Pins, who)
 		}
-		proof, err := a.signature(ctx, w.Pins, wanted.Who, refused)
 		if err != nil {
 			return nil, err
 		}
 		return proof, nil
 	}
+}
+
+// isActor says whether this is who acts: nobody else chooses their first PIN.
+func (a *app) isActor(who registry.Initials) bool {
+	by, err := a.actor()
+	return err == nil && by == who
+}
+
+// firstPIN has somebody choose the PIN that they lack, so that nothing is lost of what was typed before, and signs
+// with it.
+func (a *app) firstPIN(ctx context.Context, pins *pin.Pins, who registry.Initials) (*pin.Proof, error) {
+	fresh, err := a.askNewPIN(ctx, who)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := pins.Set(ctx, who, who, fresh); err != nil {
+		return nil, err
+	}
+	return pins.Give(ctx, who, fresh)
 }
 
 // signature is the proof that somebody gave their PIN: from the file that the environment names, or typed.
