@@ -29,7 +29,8 @@ func TestEveryMoveHasItsStep(t *testing.T) {
 		}
 		for _, m := range registry.Moves {
 			if m.Unit == unit {
-				assert.True(t, done[m.Action] != "" || slices.Contains(ofOrders, m.Action), "%s of a %s", m.Action, unit)
+				assert.True(t, done[m.Action] != "" || slices.Contains(ofOrders, m.Action), "%s of a %s",
+					m.Action, unit)
 			}
 		}
 	}

@@ -98,6 +98,14 @@ func setUp(t testing.TB, w *house.Workshop, changed func() registry.Record) {
 		w.Store.Update(context.Background(), a, func(tx stock.Tx) error { return tx.Put(changed()) }))
 }
 
+// NextSteps are what a refusal says can be done next.
+func NextSteps(t testing.TB, err error) []registry.NextStep {
+	t.Helper()
+	var refused *registry.Error
+	require.ErrorAs(t, err, &refused)
+	return refused.Next
+}
+
 // GoodSafety is an electrical safety test that passes.
 func GoodSafety() electrical.SafetyForm {
 	return electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "20", SwitchOn: true,
