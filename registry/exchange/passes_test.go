@@ -1,0 +1,65 @@
+package exchange_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/exchange"
+	"pitman/registry/house"
+	"pitman/registry/registrytest"
+	"pitman/registry/stock"
+)
+
+// A pass of another house counts where house.toml names the key under the bundle, it was made in the house
+// that signed, and this house's limits would give it as well.
+func TestAPassFromElsewhere(t *testing.T) {
+	key, other := strings.Repeat("ab", 32), strings.Repeat("cd", 32)
+	giver := workshop(t, "LR")
+	giver.Config.Safety.Competent = []string{"KC"}
+	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
+	require.NoError(t, giver.Log(ctx, "QX", m, false))
+	_, _, err := giver.Safety(ctx, "KC", m.Tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	file := bundle(t, giver, "Eldwray")
+
+	take := func(signer string, file []byte, settle func(*house.Config)) *house.Workshop {
+		w := workshop(t, "EL")
+		settle(&w.Config)
+		b, err := exchange.ReadBundle(bytes.NewReader(file))
+		require.NoError(t, err)
+		_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "x", Signer: signer},
+			b.Next)
+		require.NoError(t, err)
+		return w
+	}
+	stands := func(w *house.Workshop) bool {
+		m, err := w.Machine(ctx, m.Tag)
+		require.NoError(t, err)
+		return w.SafetyStands(m)
+	}
+	counts := func(c *house.Config) { c.Safety.PassesFrom = []string{other, key} }
+	w := take(key, file, counts)
+	assert.True(t, stands(w))
+	there, err := w.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	letters, err := w.HouseOfPass(ctx, there)
+	require.NoError(t, err)
+	assert.Equal(t, "LR", letters)
+
+	assert.False(t, stands(take(key, file, func(*house.Config) {})), "no key is named")
+	assert.False(t, stands(take("", file, counts)), "nobody signed")
+	assert.False(t, stands(take(strings.Repeat("ef", 32), file, counts)), "somebody else signed")
+	assert.False(t, stands(take(key, file, func(c *house.Config) {
+		counts(c)
+		c.Safety.Limits.InsulationIIMohm = 1000
+	})), "the limits are tighter here")
+	assert.False(t, stands(take(other, bundle(t, w, "Marsh Lane"), func(c *house.Config) {
+		counts(c)
+		c.House.Letters = "ML"
+	})), "it is a third house's")
+}
