@@ -50,8 +50,8 @@ func (a *app) isActor(who registry.Initials) bool {
 	return err == nil && by == who
 }
 
-// firstPIN has somebody choose the PIN that they lack, so that nothing is lost of what was typed before, and signs
-// with it.
+// firstPIN has somebody choose the PIN that they lack, so that nothing is lost of what was typed before, and
+// signs with it.
 func (a *app) firstPIN(ctx context.Context, pins *pin.Pins, who registry.Initials) (*pin.Proof, error) {
 	fresh, err := a.askNewPIN(ctx, who)
 	if err != nil {

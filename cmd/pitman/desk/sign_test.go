@@ -58,7 +58,8 @@ func TestSigningAtTheDesk(t *testing.T) {
 	s.converts(third).misses("PIN of EL")
 	require.True(t, s.isHand(third), "it was given a moment ago")
 
-	s.press("Esc", "Esc", "Esc", "w", "RS", "Enter", "Enter").sees("RS").press("w", "EL", "Enter").sees("Hello EL")
+	s.press("Esc", "Esc", "Esc", "w", "RS", "Enter", "Enter").sees("RS").press("w", "EL",
+		"Enter").sees("Hello EL")
 	s.converts(fourth).sees("PIN of EL")
 	s.press("482911", "Enter")
 	require.True(t, s.isHand(fourth), "the initials had changed")
@@ -77,7 +78,8 @@ func TestChoosingAPINWhereItIsMissing(t *testing.T) {
 	s.converts(tag).sees("A PIN for RS", "RS has no PIN")
 	s.press("482911", "Enter", "482911", "Enter")
 	require.True(t, s.isHand(tag))
-	s.press("Esc", "Esc", "Esc", "i").sees("PIN of RS", "another PIN").press("482911", "Enter").sees("A PIN for RS")
+	s.press("Esc", "Esc", "Esc", "i").sees("PIN of RS", "another PIN").press("482911",
+		"Enter").sees("A PIN for RS")
 	s.press("Esc", "w", "TV", "Enter", "Enter").misses("PIN: choose mine")
 	assert.False(t, s.d.signs())
 }
