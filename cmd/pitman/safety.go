@@ -21,7 +21,8 @@ func (a *app) safetyCommand() *cobra.Command {
 		Use:   "safety TAG",
 		Short: "Record a competent person's electrical safety test, with the limits beside it",
 		Long: `Records an electrical safety test of an electric machine. ` + registry.SafetyCaution + `
-Only people listed in house.toml under [safety] competent can record one.
+Only people listed in house.toml under [safety] competent can record one. A pass is signed with a PIN
+(pitman people pin): typed at a terminal, else in the file that PITMAN_PIN_FILE names.
 
 Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired
 and made class I or II. Class III is looked at, with its adapter (--adapter).
