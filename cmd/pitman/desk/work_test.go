@@ -53,7 +53,6 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoOpenOrder, registry.DoOrderLine, registry.DoAmendOrder, registry.DoCancelOrder,
 			registry.DoSwap, registry.DoPropose, registry.DoCountSpares, registry.DoCountStock,
 			registry.DoWorkDone, registry.DoListWork},
-		"for one person alone, at the command line": {registry.DoSetPIN},
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
 			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,
 			registry.DoMapColumn,
