@@ -24,11 +24,13 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	assert.Equal(t, []string{"QX"}, config.Safety.Competent, "an example")
 	assert.Equal(t, []string{"QX"}, config.House.Coordinators, "an example")
 	assert.Len(t, config.Safety.Instruments, 1, "an example")
+	assert.Len(t, config.Safety.PassesFrom, 1, "an example")
 	assert.Equal(t, electrical.PublishedSafetyLimits(), config.Safety.Limits)
 	assert.Len(t, config.Order.Declared, 3, "an example")
 	want := Defaults()
 	config.Order.Declared, config.House.Coordinators = nil, nil
 	config.Backup.Also, config.Backup.ForTo = "", nil
+	config.Safety.PassesFrom = nil
 	config.Safety.Competent, config.Safety.Instruments, config.Safety.Limits = nil, nil,
 		electrical.SafetyLimits{}
 	assert.Equal(t, want, config)
