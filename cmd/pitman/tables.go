@@ -30,7 +30,8 @@ help tables tells their columns.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(a.tablesListCommand(), a.tablesShowCommand(), a.tablesCheckCommand(),
-		a.tablesLearnCommand(), a.tablesWhatIfCommand(), a.tablesCompareCommand(), a.tablesMergeCommand())
+		a.tablesLearnCommand(), a.tablesWhatIfCommand(), a.tablesCompareCommand(), a.tablesMergeCommand(),
+		a.tablesHistoryCommand())
 	return cmd
 }
 
