@@ -110,6 +110,7 @@ func (c *checker) duplicates(rows []table.Row) {
 	for _, r := range rows {
 		k := r
 		k.Maker, k.Note, k.File, k.Line, k.Padded, k.Written = "", "", "", 0, false, ""
+		k.Confidence = 0
 		if other, ok := first[k]; ok {
 			c.add(r, table.Duplicate, "the row repeats %s: delete one of the two", place(other, r))
 			continue

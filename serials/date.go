@@ -170,12 +170,17 @@ func (a *Answer) use(s *series.Series, places []int) {
 			a.allotted = true
 		}
 		a.allotted = a.allotted && r.Allotted()
-		a.rough = a.rough || strings.Contains(strings.ToLower(r.Note), "approx")
+		unsure := 0 < r.Confidence && r.Confidence < 1
+		a.rough = a.rough || unsure || strings.Contains(strings.ToLower(r.Note), "approx")
 		a.Rows = append(a.Rows,
 			Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To,
 				Source: r.Source, prefix: r.Prefix, row: r})
 		if len(a.Notes) > maxNotes {
 			continue
+		}
+		if unsure {
+			a.note("%s:%d is right in about %.0f of 100, as the table says of itself", r.File, r.Line,
+				r.Confidence*100)
 		}
 		if r.Note != "" {
 			a.note("the table notes: %s", r.Note)

@@ -46,8 +46,9 @@ func printTableHistory(w io.Writer, h *house.TableHistory) {
 	const moment = "2006-01-02 15:04:05 UTC"
 	switch {
 	case h.Backups == 0:
-		fmt.Fprintln(w, "No backup that can be read is in the folder backups, so nothing is known of earlier "+
-			"tables: pitman backup keeps them from now on.")
+		fmt.Fprintln(w,
+			"No backup that can be read is in the folder backups, so nothing is known of earlier "+
+				"tables: pitman backup keeps them from now on.")
 	case len(h.Changes) == 0:
 		fmt.Fprintf(w, "The tables are as they were on %s, by %s.\n", h.First.UTC().Format(moment),
 			plural(h.Backups, "backup"))

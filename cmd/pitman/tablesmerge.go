@@ -83,16 +83,13 @@ func oneOf(named string, paths []string, both [2]*table.Table) (string, error) {
 			return both[i].Name, nil
 		}
 	}
-	return "", registry.Errorf(registry.Invalid, "believe %q is neither of the two files: type %s or %s", named,
+	return "", registry.Errorf(registry.Invalid, "believe %q is neither of the two files: type %s or %s",
+		named,
 		paths[0], paths[1])
 }
 
 func (a *app) printMerged(to string, rows []table.Row, differ []merge.Difference) error {
-	var b strings.Builder
-	b.WriteString(strings.Join(table.Columns, ",") + "\n")
-	for _, r := range rows {
-		b.WriteString(r.CSV() + "\n")
-	}
+	text := table.File(rows)
 	result := struct {
 		File        string             `json:"file"`
 		Rows        []table.Row        `json:"rows"`
@@ -103,14 +100,14 @@ func (a *app) printMerged(to string, rows []table.Row, differ []merge.Difference
 	if to != "" {
 		name = filepath.Base(to)
 	}
-	if merged, faults := table.Read(name, strings.NewReader(b.String())); merged != nil {
+	if merged, faults := table.Read(name, strings.NewReader(text)); merged != nil {
 		result.Rows = merged.Rows // with the lines in which they stand
 		result.Faults = append(append(result.Faults, faults...), serials.NewTables(merged).Check()...)
 	}
 	told := a.err
 	if to != "" {
 		told = a.out
-		if err := writeNew(to, b.String()); err != nil {
+		if err := writeNew(to, text); err != nil {
 			return err
 		}
 	}
@@ -124,7 +121,7 @@ func (a *app) printMerged(to string, rows []table.Row, differ []merge.Difference
 		fmt.Fprintln(told, f)
 	}
 	if to == "" {
-		_, err := io.WriteString(a.out, b.String())
+		_, err := io.WriteString(a.out, text)
 		return err
 	}
 	fmt.Fprintf(told, "wrote %s to %s\n", plural(len(rows), "row"), to)

@@ -278,6 +278,11 @@ func one(rows []*table.Row, made years.Span, note string) table.Row {
 	var sources, notes []string
 	for _, o := range rows {
 		r.Model, r.Works = cmp.Or(r.Model, o.Model), cmp.Or(r.Works, o.Works)
+		if r.Confidence != 0 { // what two say is as sure as the surer; nothing said is sure
+			if r.Confidence = max(r.Confidence, o.Confidence); o.Confidence == 0 {
+				r.Confidence = 0
+			}
+		}
 		sources, notes = addNew(sources, o.Source), addNew(notes, o.Note)
 	}
 	r.From, r.To = made.From, made.To

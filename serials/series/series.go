@@ -35,7 +35,8 @@ type Segment struct {
 	Held           bool   // a row holds the numbers
 }
 
-// runs that are looked at one by one; more on one number is no table made by hand, and only their years are taken
+// runs that are looked at one by one; more on one number is no table made by hand, and only their years are
+// taken
 const maxOverlaid = 32
 
 func New(prefix string, rows []table.Row) *Series {

@@ -48,7 +48,8 @@ func readWorn(s string) string {
 	return s
 }
 
-// figures writes the digits of any script as 0 to 9: a keyboard may have no others, and their value is the same.
+// figures writes the digits of any script as 0 to 9: a keyboard may have no others, and their value is the
+// same.
 func figures(s string) string {
 	return strings.Map(func(r rune) rune {
 		if r <= unicode.MaxASCII || !unicode.IsDigit(r) {

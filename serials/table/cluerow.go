@@ -58,19 +58,28 @@ func clueRow(p *reader, line int, f []string) {
 	}
 	c.From, c.To = s.From, s.To
 	if f[5] != "" {
-		n, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(f[5], "%")), 64)
-		if strings.HasSuffix(f[5], "%") {
-			n /= 100
-		}
-		if err != nil || !(0 < n && n <= 1) {
-			p.fault(line, BadNumber,
-				"reliability %s is not a share: type a number above 0 and up to 1, such as 0.8, or a "+
-					"percentage such as 80 %%", stamp.Quoted(f[5]))
+		n, ok := p.share(line, "reliability", f[5])
+		if !ok {
 			return
 		}
 		c.Reliability = min(n, MaxReliability)
 	}
 	p.table.Clues = append(p.table.Clues, c)
+}
+
+// share reads how much of a whole, or names what is none.
+func (p *reader) share(line int, column, typed string) (float64, bool) {
+	n, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(typed, "%")), 64)
+	if strings.HasSuffix(typed, "%") {
+		n /= 100
+	}
+	if err != nil || !(0 < n && n <= 1) {
+		p.fault(line, BadNumber,
+			"%s %s is not a share: type a number above 0 and up to 1, such as 0.8, or a "+
+				"percentage such as 80 %%", column, stamp.Quoted(typed))
+		return 0, false
+	}
+	return n, true
 }
 
 // Years is the clue's years as a table row says them.

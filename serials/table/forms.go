@@ -15,23 +15,24 @@ type form struct {
 	columns []string
 	needs   []string
 	row     func(p *reader, line int, f []string)
+	more    []string // columns that a table may have and few do
 }
 
 var forms []*form
 
 func init() { // the rows' readers refer back to the reader
 	forms = []*form{
-		{"", Columns, []string{"maker", "first", "last", "from"}, serialRow},
+		{"", Columns, []string{"maker", "first", "last", "from"}, serialRow, []string{"confidence"}},
 		{"office", []string{"office", "kind", "year", "first", "number", "source", "note"},
-			[]string{"office", "kind", "year"}, patentRow},
+			[]string{"office", "kind", "year"}, patentRow, nil},
 		{"mark", []string{"maker", "mark", "from", "to", "part", "reliability", "source", "note"},
-			[]string{"maker", "mark", "from"}, clueRow},
+			[]string{"maker", "mark", "from"}, clueRow, nil},
 		{"register", []string{"maker", "model", "register", "from", "to", "source", "note"},
-			[]string{"maker", "model", "register"}, registerRow},
+			[]string{"maker", "model", "register"}, registerRow, nil},
 		{"spelling", []string{"maker", "spelling", "source", "note"}, []string{"maker", "spelling"},
-			spellingRow},
+			spellingRow, nil},
 		{"form", []string{"maker", "form", "values", "model", "case", "from", "to", "source", "note"},
-			[]string{"maker", "form"}, formRow},
+			[]string{"maker", "form"}, formRow, nil},
 	}
 }
 

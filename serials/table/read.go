@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -174,7 +175,7 @@ func (p *reader) header(line int, record []string) bool {
 	for i, name := range record {
 		p.columns[i] = -1
 		name = strings.ToLower(strings.TrimSpace(name))
-		for k, column := range p.form.columns {
+		for k, column := range append(slices.Clone(p.form.columns), p.form.more...) {
 			if name == column && !seen[name] {
 				p.columns[i] = k
 			}
@@ -202,7 +203,7 @@ func (p *reader) header(line int, record []string) bool {
 
 // row takes one row in, or names what keeps it out.
 func (p *reader) row(line int, record []string) bool {
-	f := make([]string, len(p.form.columns))
+	f := make([]string, len(p.form.columns)+len(p.form.more))
 	for i, v := range record {
 		v = strings.TrimSpace(v)
 		switch {
@@ -256,6 +257,12 @@ func serialRow(p *reader, line int, f []string) {
 	}
 	if !p.years(line, &row, f[4], f[5]) {
 		return
+	}
+	if f[10] != "" {
+		var ok bool
+		if row.Confidence, ok = p.share(line, "confidence", f[10]); !ok {
+			return
+		}
 	}
 	p.table.Rows = append(p.table.Rows, row)
 }

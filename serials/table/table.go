@@ -5,6 +5,7 @@ package table
 import (
 	"encoding/csv"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -29,6 +30,10 @@ type Row struct {
 	Note   string     `json:"note"`
 	File   string     `json:"file"`
 	Line   int        `json:"line"`
+
+	// how often such a row is right, by whoever keeps the table; 0 where nobody says. It bears on what is
+	// likely, and never on what is possible
+	Confidence float64 `json:"confidence,omitempty"`
 
 	Padded    bool   `json:"-"` // the file writes the number with leading zeros
 	ModelOnly bool   `json:"-"` // no numbers: the row only says when a model was made
@@ -150,6 +155,28 @@ func (r Row) CSV() string {
 		r.Source, r.Note})
 	w.Flush()
 	return strings.TrimSuffix(b.String(), "\n")
+}
+
+// File is the rows as a table file; the confidence stands in it where any row has one.
+func File(rows []Row) string {
+	said := slices.ContainsFunc(rows, func(r Row) bool { return r.Confidence != 0 })
+	header := strings.Join(Columns, ",")
+	if said {
+		header += ",confidence"
+	}
+	var b strings.Builder
+	b.WriteString(header + "\n")
+	for _, r := range rows {
+		b.WriteString(r.CSV())
+		if said {
+			b.WriteByte(',')
+			if r.Confidence != 0 {
+				b.WriteString(strconv.FormatFloat(r.Confidence, 'g', -1, 64))
+			}
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
 }
 
 // ReadRow reads one row as CSV writes it; ok is false when it cannot be read.
