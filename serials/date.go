@@ -22,6 +22,8 @@ type Query struct {
 	Seen        []int    // years of dated receipts, photographs, letters
 	Clues       []string // marks on the machine that the tables of clues name
 	Now         int      // the present year; a year after it is refused. 0 = not asked
+	// the year in which the machine was there to be seen, so it is no younger; 0 = not said
+	Here int
 	// the year that a person answers a contradiction with, or knows from elsewhere; 0 if nobody does
 	Told    int
 	Because string // and why
@@ -77,6 +79,11 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 		a.worn(m, serial, limits, advice)
 	default:
 		a.plain(m)
+	}
+	if q.Here != 0 && int(a.From) > q.Here {
+		a.Bounds = append(a.Bounds,
+			Bound{NotAfter, years.Year(q.Here), fmt.Sprintf("it is here in %d", q.Here)})
+		limits = a.limits()
 	}
 	if a.Basis == years.NoBasis && serial != "" && m != nil && advice && len(m.order) > 0 {
 		a.noRow(m, serial, stamp.Clean(q.Serial))

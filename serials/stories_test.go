@@ -175,3 +175,15 @@ func TestARowGoesOutAndIn(t *testing.T) {
 	_, ok := table.ReadRow("Quill,,x,,1900,,,,,")
 	assert.False(t, ok)
 }
+
+// A table of years yet to come cannot be right of a machine that is here.
+func TestAMachineIsNoYoungerThanToday(t *testing.T) {
+	late := tables(t, "Quill,,1,99,2090,2095,,,,", "Quill,,100,199,2020,2095,,,,")
+	a := date(t, late, Query{Maker: "Quill", Serial: "50", Here: 2026})
+	assert.Equal(t, "contradicted", a.Year())
+	assert.Contains(t, a.Bounds, Bound{NotAfter, 2026, "it is here in 2026"})
+	assert.Equal(t, "contradicted", date(t, late, Query{Maker: "Quill", Serial: "5?", Here: 2026}).Year())
+	assert.Equal(t, "2020–2095", date(t, late, Query{Maker: "Quill", Serial: "150", Here: 2026}).Year())
+	assert.Equal(t, years.Told,
+		date(t, late, Query{Maker: "Quill", Serial: "50", Here: 2026, Told: 1907, Because: "a ledger"}).Basis)
+}

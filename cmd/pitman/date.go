@@ -83,6 +83,7 @@ patent-date, seen and clue. It is printed with from, to, best and basis behind e
 			}
 			q := m.Query()
 			q.Now = a.now().Year()
+			q.Here = q.Now
 			answer, err := tables.Date(q)
 			if err != nil {
 				return err

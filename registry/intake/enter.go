@@ -89,6 +89,7 @@ func (w *Intake) answer(q serials.Query) (serials.Answer, error) {
 	if err != nil {
 		return serials.Answer{}, err
 	}
+	q.Here = w.Stock.ThisYear()
 	answer, err := tables.Date(q)
 	return answer, registry.OnField("serial", stock.Readable(err))
 }

@@ -52,8 +52,9 @@ func (d Difference) Says() string {
 }
 
 // Tables merges two tables; the first decides how a maker is spelt. Where no year agrees with both, the rows
-// of the file that is to be believed count; none may be.
-func Tables(one, other *table.Table, believed string) (merged []table.Row, differ []Difference) {
+// of the file that is to be believed count; none may be. ok is false where the result is more than a table
+// may hold: rows that lie within each other are cut up by all of them.
+func Tables(one, other *table.Table, believed string) (merged []table.Row, differ []Difference, ok bool) {
 	type line struct{ maker, prefix string }
 	groups := map[line][]*table.Row{}
 	spelt := map[string]string{}
@@ -69,8 +70,12 @@ func Tables(one, other *table.Table, believed string) (merged []table.Row, diffe
 			groups[at] = append(groups[at], &r)
 		}
 	}
+	room := 2 * table.MaxRows // most pieces are of one row of each table
 	for _, rows := range groups {
-		m, d := group(rows, believed)
+		m, d := group(rows, believed, &room)
+		if room < 0 {
+			return nil, nil, false
+		}
 		merged, differ = append(merged, m...), append(differ, d...)
 	}
 	slices.SortFunc(merged, func(a, b table.Row) int {
@@ -83,7 +88,7 @@ func Tables(one, other *table.Table, believed string) (merged []table.Row, diffe
 			cmp.Compare(a.Rows[0].Line, b.Rows[0].Line), cmp.Compare(len(a.Numbers), len(b.Numbers)),
 			cmp.Compare(a.Numbers, b.Numbers))
 	})
-	return merged, differ
+	return merged, differ, true
 }
 
 // series tells machines that are numbered apart: by model and by works. A row that names neither goes with
@@ -106,8 +111,8 @@ type piece struct {
 	rows        []*table.Row
 }
 
-// group merges the rows of one maker and prefix.
-func group(rows []*table.Row, believed string) (merged []table.Row, differ []Difference) {
+// group merges the rows of one maker and prefix, as long as there is room for them.
+func group(rows []*table.Row, believed string, room *int) (merged []table.Row, differ []Difference) {
 	var closed, open, models []*table.Row
 	for _, r := range rows {
 		switch {
@@ -131,7 +136,7 @@ func group(rows []*table.Row, believed string) (merged []table.Row, differ []Dif
 		}
 	}
 	asIs := func(*table.Row) {}
-	pieces := cut(closed)
+	pieces := cut(closed, room)
 	for _, p := range pieces {
 		take(p.rows, func(r *table.Row) { r.First, r.Last = p.first, table.Known(p.last) })
 	}
@@ -162,7 +167,7 @@ func (s series) covers(other series) bool {
 }
 
 // cut parts the line of numbers where a row begins or ends.
-func cut(rows []*table.Row) (pieces []piece) {
+func cut(rows []*table.Row, room *int) (pieces []piece) {
 	var cuts []uint64
 	for _, r := range rows {
 		cuts = append(cuts, r.First, r.Last.N+1)
@@ -187,6 +192,9 @@ func cut(rows []*table.Row) (pieces []piece) {
 			if k, ok := before[s]; ok && pieces[k].last+1 == p.first && slices.Equal(pieces[k].rows, p.rows) {
 				pieces[k].last = p.last
 				continue
+			}
+			if *room -= len(p.rows); *room < 0 {
+				return nil
 			}
 			before[s] = len(pieces)
 			pieces = append(pieces, p)

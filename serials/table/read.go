@@ -21,7 +21,7 @@ import (
 // below them.
 const (
 	maxFile    = 16 << 20 // bytes
-	maxRows    = 200_000
+	MaxRows    = 200_000
 	maxFaults  = 1000 // told per file; the rest are counted
 	maxRereads = 20   // times that reading starts anew behind a broken quotation mark
 	MaxText    = 1000 // bytes in one field
@@ -127,8 +127,8 @@ func (p *reader) read(data []byte) bool {
 				}
 				continue
 			}
-			if p.table.Len() == maxRows {
-				p.fault(above+line, Unreadable, "the file has more than %d rows: split it in two", maxRows)
+			if p.table.Len() == MaxRows {
+				p.fault(above+line, Unreadable, "the file has more than %d rows: split it in two", MaxRows)
 				p.table.cut = true
 				return true
 			}

@@ -153,8 +153,8 @@ func TestHostileFilesStayBounded(t *testing.T) {
 	table, faults := Read("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
 	assert.Equal(t, maxRereads+2, len(faults))
 	assert.Empty(t, table.Rows)
-	table, faults = Read("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", maxRows+1)))
-	assert.Equal(t, maxRows, len(table.Rows))
+	table, faults = Read("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", MaxRows+1)))
+	assert.Equal(t, MaxRows, len(table.Rows))
 	assert.Contains(t, faults[0].Message, "more than 200000 rows")
 }
 
