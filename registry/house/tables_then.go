@@ -3,7 +3,6 @@ package house
 import (
 	"archive/tar"
 	"bufio"
-	"bytes"
 	"cmp"
 	"compress/gzip"
 	"errors"
@@ -95,7 +94,7 @@ func (h *House) tablesToday() (map[string][]string, error) {
 			if err != nil {
 				return nil, err
 			}
-			files[file] = linesOf(text)
+			files[file] = delimited.LinesOf(text)
 		}
 	}
 	return files, nil
@@ -136,26 +135,8 @@ func tablesIn(file string, keys []age.Identity) (map[string][]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		files[name] = linesOf(text)
+		files[name] = delimited.LinesOf(text)
 	}
-}
-
-// linesOf is a table as lines in UTF-8, whatever program saved it; one that is no text is a line by itself.
-func linesOf(text []byte) (lines []string) {
-	read, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
-	if err != nil {
-		return []string{string(text)}
-	}
-	all, err := io.ReadAll(read)
-	if err != nil {
-		return []string{string(text)}
-	}
-	for line := range strings.SplitSeq(string(all), "\n") {
-		if line = strings.TrimRight(line, "\r"); strings.Trim(line, ",;\t \"") != "" {
-			lines = append(lines, line)
-		}
-	}
-	return lines
 }
 
 // changesOf lists what differs between two moments, by file. Rows that only moved are no change.
@@ -170,7 +151,7 @@ func changesOf(old, fresh tablesThen) (changes []TableChange) {
 		was, had := old.files[name]
 		is, has := fresh.files[name]
 		c := TableChange{After: old.at, Before: fresh.at, File: name, What: "changed",
-			Added: without(is, was), Removed: without(was, is)}
+			Added: delimited.Without(is, was), Removed: delimited.Without(was, is)}
 		switch {
 		case !had:
 			c.What = "new"
@@ -183,19 +164,4 @@ func changesOf(old, fresh tablesThen) (changes []TableChange) {
 	}
 	slices.SortFunc(changes, func(a, b TableChange) int { return cmp.Compare(a.File, b.File) })
 	return changes
-}
-
-// without is the lines of one list that the other has not, each as often as it is there more.
-func without(list, other []string) []string {
-	count := map[string]int{}
-	for _, line := range other {
-		count[line]++
-	}
-	out := []string{}
-	for _, line := range list {
-		if count[line]--; count[line] < 0 {
-			out = append(out, line)
-		}
-	}
-	return out
 }
