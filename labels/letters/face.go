@@ -3,6 +3,7 @@ package letters
 import (
 	"bytes"
 	"math"
+	"sync"
 
 	"github.com/go-text/typesetting/font"
 	"github.com/go-text/typesetting/font/opentype"
@@ -14,8 +15,8 @@ import (
 // what they lack, fonts of the computer of the same weight.
 type Face struct {
 	Bold    bool
-	TTF     []byte // of the built-in font
-	builtIn *face
+	TTF     []byte       // of the built-in font
+	builtIn func() *face // read once it is needed: most commands draw nothing
 }
 
 // The two weights.
@@ -31,11 +32,13 @@ const (
 )
 
 func newFace(bold bool, ttf []byte) *Face {
-	f, err := font.ParseTTF(bytes.NewReader(ttf))
-	if err != nil {
-		panic(err) // the fonts are compiled in and known to parse
-	}
-	return &Face{Bold: bold, TTF: ttf, builtIn: wrapFace(f)}
+	return &Face{Bold: bold, TTF: ttf, builtIn: sync.OnceValue(func() *face {
+		f, err := font.ParseTTF(bytes.NewReader(ttf))
+		if err != nil {
+			panic(err) // the fonts are compiled in and known to parse
+		}
+		return wrapFace(f)
+	})}
 }
 
 // face is a font with what was asked of it. It is used under the lock of lines.

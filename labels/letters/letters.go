@@ -93,7 +93,7 @@ func (l *Line) Outline(x, y, size float64, ring func(n int, at func(i int) Point
 func (f *Face) plain(text string) *Line {
 	l := &Line{Plain: true}
 	for _, r := range text {
-		g := f.builtIn.glyph(r)
+		g := f.builtIn().glyph(r)
 		if g == nil || unicode.Is(unicode.Mn, r) {
 			return nil
 		}
@@ -232,14 +232,14 @@ func (f *Face) faces(text []rune) []*face {
 				letter := letters.Runes()
 				found := f.forAll(letter)
 				if found == nil {
-					found = f.builtIn // it has no such letter: the line says which it lacks
+					found = f.builtIn() // it has no such letter: the line says which it lacks
 				}
 				fill(out[at:at+len(letter)], found)
 				at += len(letter)
 			}
 		}
 		if end < len(text) {
-			out[end] = f.builtIn // a blank
+			out[end] = f.builtIn() // a blank
 			if end > start {
 				out[end] = out[end-1]
 			}
@@ -256,11 +256,11 @@ func fill(faces []*face, with *face) {
 }
 
 func (f *Face) forAll(word []rune) *face {
-	if f.builtIn.hasAll(word) {
-		return f.builtIn
+	if f.builtIn().hasAll(word) {
+		return f.builtIn()
 	}
 	for _, r := range word {
-		if f.builtIn.has(r) {
+		if f.builtIn().has(r) {
 			continue
 		}
 		if found := f.onMachine(r); found != nil && found.hasAll(word) {
@@ -343,7 +343,7 @@ func (f *Face) measure(text string) float64 {
 	}
 	width := 0.0
 	for _, r := range text {
-		g := f.builtIn.glyph(r)
+		g := f.builtIn().glyph(r)
 		if g == nil || unicode.Is(unicode.Mn, r) {
 			return f.shape([]rune(text)).Width
 		}

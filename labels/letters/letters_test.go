@@ -85,12 +85,12 @@ func ink(l *Line) (points []Point) {
 func TestAWordIsOfOneFont(t *testing.T) {
 	onMachine(t, "Ữ")
 	faces := Regular.faces([]rune("Gòn Ữnông 7"))
-	assert.Equal(t, Regular.builtIn, faces[0])
-	assert.NotEqual(t, Regular.builtIn, faces[4])
+	assert.Equal(t, Regular.builtIn(), faces[0])
+	assert.NotEqual(t, Regular.builtIn(), faces[4])
 	for i := 5; i < 9; i++ {
 		assert.Equal(t, faces[4], faces[i])
 	}
-	assert.Equal(t, Regular.builtIn, faces[len(faces)-1])
+	assert.Equal(t, Regular.builtIn(), faces[len(faces)-1])
 }
 
 // Unicode Standard Annex #9, rule L2, by hand: in a line from left to right, Hebrew runs from the right, and
