@@ -227,8 +227,9 @@ func TestDeskOnOldTerminals(t *testing.T) {
 				"c   correct what")
 			w.press("Escape").sees("What would you like to do?").press("l").sees("The first letters will")
 			if !strings.Contains(env[1], "UTF") {
-				for _, r := range w.screen() {
-					require.Less(t, r, rune(0x80), "%q in\n%s", r, w.screen())
+				screen := w.screen()
+				for _, r := range screen {
+					require.Less(t, r, rune(0x80), "%q in\n%s", r, screen)
 				}
 			}
 			raw := w.tmux("capture-pane", "-p", "-e", "-t", "desk")
