@@ -158,15 +158,14 @@ func (w *walk) step() {
 			tag, m.Stage, err))
 	if err != nil {
 		if registry.CodeOf(err) == "" {
-			require.NoError(w, err, w.story())
+			require.NoError(w, err, does)
 		}
 		return
 	}
 	w.let[does]++
 	w.latest[in] = w.now
 	if after, err := h.Machine(ctx, tag); err == nil && after.TakesMains() != k.mains[in] {
-		assert.True(w, !k.mains[in] || lost, "%s takes the mains no longer, and nobody who may said so\n%s", tag,
-			w.story())
+		w.holds(!k.mains[in] || lost, string(tag)+" takes the mains no longer, and nobody who may said so")
 		k.mains[in] = after.TakesMains()
 	}
 }
@@ -433,11 +432,11 @@ func (w *walk) check() {
 			if m.Stage != was && slices.Contains(deliverable, m.Stage) &&
 				!(m.Stage == registry.Reserved && was == registry.Packed) &&
 				!(was == "" && m.HandedTo == "" && !m.Here()) { // it left from the other house
-				require.True(w, stands, "came there without a pass that stands: %s\n%s", said, w.story())
+				w.holds(stands, "came there without a pass that stands: "+said)
 			}
 			_, made := k.pass[in]
 			if slices.Contains([]registry.Stage{registry.Ready, registry.Packed}, m.Stage) {
-				require.True(w, made, "stands there without a pass: %s\n%s", said, w.story())
+				w.holds(made, "stands there without a pass: "+said)
 			}
 			offered, err := h.AllowedMoves(ctx, "EL", m)
 			require.NoError(w, err)
@@ -445,20 +444,22 @@ func (w *walk) check() {
 				if slices.Contains([]string{registry.DoReserve, registry.DoPack, registry.DoShip,
 					registry.DoSell},
 					o.Action) && o.Allowed {
-					require.True(w, stands, "%s is offered without a pass that stands: %s\n%s", o.Action,
-						said,
-						w.story())
+					w.holds(stands, o.Action+" is offered without a pass that stands: "+said)
 				}
 			}
 			if !m.SafetyAt.IsZero() {
-				require.True(w, made, "claims a pass: %s\n%s", said, w.story())
+				w.holds(made, "claims a pass: "+said)
 			}
 		}
 	}
 }
 
-func (w *walk) story() string {
-	return strings.Join(w.did[max(0, len(w.did)-40):], "\n")
+// holds ends the walk where something is not so, with what led there.
+func (w *walk) holds(so bool, otherwise string) {
+	w.Helper()
+	if !so {
+		require.Fail(w, otherwise, strings.Join(w.did[max(0, len(w.did)-40):], "\n"))
+	}
 }
 
 // Whatever is done in whatever order, by whomever and at whatever time, nothing that takes the mains is
