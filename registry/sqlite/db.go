@@ -40,18 +40,27 @@ var _ stock.Store = (*DB)(nil)
 // Create makes a new, empty registry file, readable by its owner alone. It never touches one that is there.
 // The file is not whole until it returns: house.Init makes it elsewhere, and moves it to its place.
 func Create(path string) error {
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
-	if err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
+	if err := schema.Create(path); err != nil {
 		return err
 	}
 	db, err := connect(path, forWork())
 	if err != nil {
 		return err
 	}
-	return errors.Join(db.migrate(context.Background(), true, nil), db.Close())
+	return errors.Join(db.begin(context.Background()), db.Close())
+}
+
+// begin gives a file that was just made the id of its house, and its chain the first link.
+func (db *DB) begin(ctx context.Context) error {
+	return db.within(ctx, forWriting, func(r *reader) error {
+		if _, err := r.exec(schema.NewHouse); err != nil {
+			return err
+		}
+		if err := db.beginChain(ctx, r.conn); err != nil {
+			return err
+		}
+		return keepFingerprint(ctx, r.conn)
+	})
 }
 
 // BeforeUpgrade is called before the schema of a file that holds something is changed, while nobody else can
@@ -68,7 +77,7 @@ func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	err = db.migrate(context.Background(), false, before)
+	err = db.migrate(context.Background(), before)
 	if err == nil {
 		return db, nil
 	}
@@ -93,7 +102,7 @@ func openReadOnly(path string, cause error) (*DB, error) {
 		return nil, err
 	}
 	db.readOnly = true
-	if err := db.migrate(context.Background(), false, nil); err != nil {
+	if err := db.migrate(context.Background(), nil); err != nil {
 		return nil, errors.Join(cause, db.Close())
 	}
 	return db, nil
@@ -136,8 +145,8 @@ func connect(path string, options url.Values) (*DB, error) {
 func (db *DB) Close() error { return db.sql.Close() }
 
 // migrate runs the schema steps that the file lacks, all in one transaction; PRAGMA user_version counts the
-// steps that have run. Only a fresh file begins at the first one.
-func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) error {
+// steps that have run.
+func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 	steps, err := schema.Steps()
 	if err != nil {
 		return err
@@ -147,10 +156,8 @@ func (db *DB) migrate(ctx context.Context, fresh bool, before []BeforeUpgrade) e
 		return db.explain(err)
 	}
 	defer conn.Close()
-	if !fresh {
-		if err := db.known(ctx, conn, steps); err != nil {
-			return db.explain(err)
-		}
+	if err := db.known(ctx, conn, steps); err != nil {
+		return db.explain(err)
 	}
 	version := func() (v int, err error) {
 		err = conn.QueryRowContext(ctx, "PRAGMA user_version").Scan(&v)

@@ -138,6 +138,10 @@ func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at i
 	if at != first {
 		return nil
 	}
+	return db.beginChain(ctx, conn)
+}
+
+func (db *DB) beginChain(ctx context.Context, conn *sql.Conn) error {
 	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
 	defer r.close()
 	var house string

@@ -8,12 +8,14 @@ import (
 	"database/sql"
 	"embed"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"strings"
 	"sync"
 
-	_ "github.com/mattn/go-sqlite3" // the driver that makes a schema in memory
+	"github.com/mattn/go-sqlite3"
 )
 
 // Steps are the files of the folder migrations, in the order in which they run; a file that has run never
@@ -96,24 +98,77 @@ func Made(version int) ([]Part, error) {
 }
 
 func makeSchema(version int) ([]Part, error) {
-	blank, err := sql.Open("sqlite3", ":memory:")
+	blank, err := inMemory(version)
 	if err != nil {
 		return nil, err
 	}
 	defer blank.Close()
+	return Of(context.Background(), blank)
+}
+
+// inMemory runs the first steps on a database that is no file.
+func inMemory(version int) (*sql.DB, error) {
+	blank, err := sql.Open("sqlite3", ":memory:")
+	if err != nil {
+		return nil, err
+	}
 	blank.SetMaxOpenConns(1) // each connection has a memory of its own
+	steps, err := Steps()
+	for _, step := range steps[:min(version, len(steps))] {
+		var script string
+		if script, err = Script(step); err == nil {
+			_, err = blank.Exec(script)
+		}
+		if err != nil {
+			break
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(err, blank.Close())
+	}
+	return blank, nil
+}
+
+// NewHouse gives a file made from the image an id of its own.
+const NewHouse = "UPDATE identity SET value = lower(hex(randomblob(16))) WHERE name = 'house'"
+
+// Create makes a file of the image, readable by its owner alone. It never touches one that is there.
+func Create(path string) error {
+	whole, err := image()
+	if err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(whole)
+	return errors.Join(err, f.Sync(), f.Close())
+}
+
+// image is a file after all steps, before anything is known of its house. It is made once: whoever makes many
+// houses does not run every step for each.
+var image = sync.OnceValues(func() (whole []byte, err error) {
 	steps, err := Steps()
 	if err != nil {
 		return nil, err
 	}
-	for _, step := range steps[:min(version, len(steps))] {
-		script, err := Script(step)
-		if err != nil {
-			return nil, err
-		}
-		if _, err := blank.Exec(script); err != nil {
-			return nil, err
-		}
+	blank, err := inMemory(len(steps))
+	if err != nil {
+		return nil, err
 	}
-	return Of(context.Background(), blank)
-}
+	defer blank.Close()
+	if _, err := blank.Exec(fmt.Sprintf("PRAGMA user_version = %d", len(steps))); err != nil {
+		return nil, err
+	}
+	conn, err := blank.Conn(context.Background())
+	if err != nil {
+		return nil, err
+	}
+	defer conn.Close()
+	err = conn.Raw(func(driver any) error {
+		whole, err = driver.(*sqlite3.SQLiteConn).Serialize("main")
+		return err
+	})
+	return whole, err
+})
