@@ -253,6 +253,9 @@ func (a *app) safetyListCommand() *cobra.Command {
 							if !t.Pass {
 								result = "held: " + t.Hold
 							}
+							if t.Withdrawn != "" {
+								result = "withdrawn: " + t.Withdrawn
+							}
 							fmt.Fprintf(w, "%s\t%s\t%s\tclass %s\t%s\t%s\n", d.localDate(t.At), t.Tag, t.By,
 								t.Class, orDash(t.Instrument), result)
 						}

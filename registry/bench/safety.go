@@ -15,13 +15,15 @@ import (
 // beside it.
 type SafetyTest struct {
 	registry.Row
-	Tag        registry.Tag      `json:"tag" db:"tag"`
-	At         time.Time         `json:"at" db:"at"`
-	By         registry.Initials `json:"by" db:"by"`
-	Class      string            `json:"class" db:"class"`
-	Pass       bool              `json:"pass" db:"pass"`
-	Hold       string            `json:"hold,omitempty" db:"hold"`
-	Instrument string            `json:"instrument,omitempty" db:"instrument"`
+	Tag   registry.Tag      `json:"tag" db:"tag"`
+	At    time.Time         `json:"at" db:"at"`
+	By    registry.Initials `json:"by" db:"by"`
+	Class string            `json:"class" db:"class"`
+	Pass  bool              `json:"pass" db:"pass"`
+	Hold  string            `json:"hold,omitempty" db:"hold"`
+	// why a pass was withdrawn afterwards
+	Withdrawn  string `json:"withdrawn,omitempty" db:"withdrawn"`
+	Instrument string `json:"instrument,omitempty" db:"instrument"`
 	// the instrument's calibration date on that day
 	Calibrated string                          `json:"calibrated,omitempty" db:"calibrated"`
 	Form       electrical.SafetyForm           `json:"form" db:"form,json"`
@@ -112,7 +114,7 @@ func PassOf(r stock.Reader, m *stock.Machine) (*SafetyTest, error) {
 		return nil, err
 	}
 	for i := range slices.Backward(tests) { // of two in one moment the later counts
-		if t := &tests[i]; t.Pass && t.At.Equal(m.SafetyAt) {
+		if t := &tests[i]; t.Pass && t.Withdrawn == "" && t.At.Equal(m.SafetyAt) {
 			return t, nil
 		}
 	}

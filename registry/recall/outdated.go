@@ -1,6 +1,6 @@
 // Package recall ends safety passes that count no longer: those that fail the limits of today, and those that
-// somebody withdraws because of an instrument, a person or a time. What is in the house cannot go on without a
-// new test; what left is told, and judged by the rules of its day.
+// somebody withdraws because of an instrument, a person or a time. What is in the house cannot go on without
+// a new test; what left is told, and judged by the rules of its day.
 package recall
 
 import (
@@ -52,8 +52,9 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 			continue
 		}
 		if why := rules.Outdated(test.Form, m.Plate); why != "" {
-			found = append(found, Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's "+
-				"limits: %s", w.LocalDay(test.At), test.By, why)})
+			found = append(found,
+				Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's "+
+					"limits: %s", w.LocalDay(test.At), test.By, why)})
 		}
 	}
 	return found, nil
