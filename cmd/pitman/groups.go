@@ -12,7 +12,7 @@ var groups = []struct {
 			"count", "base", "photo", "undo"}},
 	{"bench", "At the bench:",
 		[]string{"bench", "spare", "slip", "convert", "mains", "work", "hold", "release", "stages"}},
-	{"tester", "For the tester:", []string{"test", "safety", "recall"}},
+	{"tester", "For the tester:", []string{"test", "safety", "recall", "faults"}},
 	{"coordinator", "For the coordinator:",
 		[]string{"worklist", "report", "order", "match", "fit", "bed", "kit", "report-back", "story"}},
 	{"keeper", "For whoever keeps the house:",

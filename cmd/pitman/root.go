@@ -157,7 +157,7 @@ func (a *app) commands() []*cobra.Command {
 		a.amendCommand(), a.redateCommand(),
 		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(),
 		a.testCommand(), a.slipCommand(),
-		a.safetyCommand(), a.recallCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(),
+		a.safetyCommand(), a.recallCommand(), a.faultsCommand(), a.mainsCommand(), a.convertCommand(), a.spareCommand(), a.undoCommand(),
 		a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),

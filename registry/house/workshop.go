@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
+	"pitman/registry/faults"
 	"pitman/registry/intake"
 	"pitman/registry/makers"
 	"pitman/registry/offers"
@@ -53,6 +54,7 @@ type Workshop struct {
 	*pictures.Pictures
 	*story.Stories
 	*recall.Recall
+	Faulty *faults.Faults
 }
 
 // NewWorkshop puts the rooms together. They read the config and the lists of the workshop, so that a change
@@ -84,6 +86,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}
+	w.Faulty = &faults.Faults{Stock: w.Stock}
 	w.Recall = &recall.Recall{Stock: w.Stock}
 	w.Reversal = &undo.Reversal{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
