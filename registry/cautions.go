@@ -37,14 +37,11 @@ var Cautions = map[Caution]string{
 	CautionDust: "Old paint, japan and grinding dust may hold lead: wipe wet, do not sand or blow it " +
 		"dry, wash hands.",
 	CautionDrying: "Linseed, tung and other oils that dry: rags, paper and wire wool with them on catch " +
-		"fire by " +
-		"themselves within hours. Spread them flat outdoors until they are hard, or keep them under water " +
-		"in a " +
-		"closed metal tin. Never in a heap, a pocket or a bin.",
+		"fire by themselves within hours. Spread them flat outdoors until they are hard, or keep them " +
+		"under water in a closed metal tin. Never in a heap, a pocket or a bin.",
 	CautionFibre: "Old insulation, unplugged first: rubber and cloth that crumble leave bare wire, so " +
-		"renew and " +
-		"do not bend them. Grey or white fibre in a lamp, foot control or motor may be asbestos: do not cut, " +
-		"sand, brush or blow it; leave it as it is, and ask someone licensed for it.",
+		"renew and do not bend them. Grey or white fibre in a lamp, foot control or motor may be asbestos: " +
+		"do not cut, sand, brush or blow it; leave it as it is, and ask someone licensed for it.",
 }
 
 // Each are the cautions of a cell that names more than one, with a space between them.

@@ -85,8 +85,7 @@ func (b *batch) run(w io.Writer) error {
 	}
 	if b.maker < 0 || b.serial < 0 {
 		return stamp.Unreadable("line %d of the list does not name the columns maker and serial: put them "+
-			"into "+
-			"the first line, separated by commas, semicolons or tabs", b.line)
+			"into the first line, separated by commas, semicolons or tabs", b.line)
 	}
 	b.out = append(append(append(b.out, header...), b.parted("from", "to", "best", "basis")...), end...)
 
@@ -106,9 +105,7 @@ func (b *batch) run(w io.Writer) error {
 		}
 		if len(b.fields) > b.width {
 			return stamp.Unreadable("line %d of the list has %d fields and its first line %d: put double "+
-				"quotes "+
-				"round a "+
-				"field that has %s in it", b.line, len(b.fields), b.width, b.in.Separator())
+				"quotes round a field that has %s in it", b.line, len(b.fields), b.width, b.in.Separator())
 		}
 		b.out = append(b.out, record...)
 		for i := len(b.fields); i < b.width; i++ {
@@ -241,8 +238,8 @@ func (b *batch) read() (record, end []byte, err error) {
 			}
 			if len(b.record) > maxRecord {
 				return nil, nil,
-					stamp.Unreadable("line %d of the list is longer than %d bytes: "+
-						"close a quotation mark left open",
+					stamp.Unreadable("line %d of the list is longer than %d bytes: close a quotation mark "+
+						"left open",
 						b.line, maxRecord)
 			}
 			continue
@@ -285,9 +282,7 @@ func (b *batch) split(record []byte) error {
 	fields, err := c.Read()
 	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
 		return stamp.Unreadable("line %d of the list has a quotation mark out of place: put the whole "+
-			"field in "+
-			"double quotes and write "+
-			"a double quote inside it twice", b.line)
+			"field in double quotes and write a double quote inside it twice", b.line)
 	}
 	for _, f := range fields {
 		b.fields = append(b.fields, []byte(f))

@@ -83,8 +83,8 @@ func TestBatchRefuses(t *testing.T) {
 			"double quotes round a field that has a comma in it",
 		"maker,serial\nQ,1\nQ,a\"b\"\n": "line 3 of the list has a quotation mark out of place: put " +
 			"the whole field in double quotes and write a double quote inside it twice",
-		"maker,serial\nQ,\"1\nQ,2\n": "line 2 of the list has a quotation mark out of place: put " +
-			"the whole field in double quotes and write a double quote inside it twice",
+		"maker,serial\nQ,\"1\nQ,2\n": "line 2 of the list has a quotation mark out of place: put the whole " +
+			"field in double quotes and write a double quote inside it twice",
 		"maker,serial\nQ,\"" +
 			strings.Repeat("x\n",
 				1<<20): "line 2 of the list is longer than 1048576 bytes: close a quotation mark left open",

@@ -165,8 +165,8 @@ func (c *checker) unformed(m *maker) {
 		fits := func(f *grammar.Form) bool { return f.Holds(r.Prefix, r.First) && f.Holds(r.Prefix, last) }
 		if !r.ModelOnly && !slices.ContainsFunc(m.forModel(r.Model), fits) {
 			c.add(r, table.AgainstForm,
-				"%s is not written as %s wrote its numbers (%s): mend the prefix or the "+
-					"numbers, or add the form", strings.TrimSuffix(r.Numbers(), " onwards"), m.name,
+				"%s is not written as %s wrote its numbers (%s): mend the prefix or the numbers, or add "+
+					"the form", strings.TrimSuffix(r.Numbers(), " onwards"), m.name,
 				m.writes(r.Model))
 		}
 	}

@@ -48,8 +48,8 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 	for typed, want := range map[string]string{
 		"": "the serial is empty: type the number on the machine, with ? for each character that you " +
 			"cannot read, or none",
-		" - . ": "the serial is empty: type the number on the machine, with ? for each " +
-			"character that you cannot read, or none",
+		" - . ": "the serial is empty: type the number on the machine, with ? for each character that you " +
+			"cannot read, or none",
 		"ABC":              `serial "ABC" has no number in it: type the digits too, with ? for each one that you cannot read`,
 		"12$4":             `serial "12$4" has "$" in it: type letters, digits, and ? for each character that you cannot read`,
 		"12€4":             `serial "12€4" has "€" in it: type letters, digits, and ? for each character that you cannot read`,

@@ -22,10 +22,9 @@ type pointAsker struct {
 	form   *bench.TestForm
 }
 
-const pointHelp = "Enter or y passes a point. Words are its fault, and n asks for them. n/a is for what this " +
-	"machine does without, and asks why. back goes to the point before. Nothing is recorded before you saw " +
-	"all " +
-	"of it."
+const pointHelp = "Enter or y passes a point. Words are its fault, and n asks for them. n/a is for what " +
+	"this machine does without, and asks why. back goes to the point before. Nothing is recorded before " +
+	"you saw all of it."
 
 // pointBefore is typed to go to the question before.
 const pointBefore = "back"

@@ -68,8 +68,8 @@ patent-date, seen and clue. It is printed with from, to, best and basis behind e
 			}
 			if m.Maker == "" && !strings.EqualFold(m.Serial, stamp.None) {
 				return registry.Errorf(registry.Invalid,
-					"maker is missing: give --maker with the name on the bed or badge; "+
-						"pitman tables list shows the makers that have tables")
+					"maker is missing: give --maker with the name on the bed or badge; pitman tables list "+
+						"shows the makers that have tables")
 			}
 			tables, err := a.tables()
 			if err != nil {

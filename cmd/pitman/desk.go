@@ -49,8 +49,7 @@ done there counts.`,
 			if !plain && !a.onTerminal() {
 				return registry.Errorf(registry.Invalid,
 					"the desk needs a terminal: run pitman desk in a terminal window, or pitman log and "+
-						"its neighbours in a script; pitman desk "+
-						"--plain goes line by line, and needs none")
+						"its neighbours in a script; pitman desk --plain goes line by line, and needs none")
 			}
 			if practice {
 				return a.practise(cmd.Context(), by, plain)

@@ -239,7 +239,6 @@ func TestAResultThatIsLostIsNoSuccess(t *testing.T) {
 		assert.Equal(t, 1, cmd.ProcessState.ExitCode(), args)
 		assert.Equal(t,
 			"pitman: the result could not be written (write /dev/stdout: no space left on device): make "+
-				"room where it goes; "+
-				"what the command was to change is changed\n", errs.String(), args)
+				"room where it goes; what the command was to change is changed\n", errs.String(), args)
 	}
 }

@@ -136,8 +136,8 @@ func pairs(flag string, values []string) (map[string]string, error) {
 func stitchCheck(ruler string, stitches int, dial string) (*measure.StitchCheck, error) {
 	if dial == "" {
 		return nil, registry.Errorf(registry.Invalid,
-			"dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", "+
-				"or none for a lever without a scale")
+			"dial is missing: give --dial with the setting, such as 2.5 or \"10 spi\", or none for a lever "+
+				"without a scale")
 	}
 	if ruler == "" {
 		return nil, registry.Errorf(registry.Invalid,

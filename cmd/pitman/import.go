@@ -321,8 +321,7 @@ func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName,
 	q := a.asker()
 	fmt.Fprintf(q.out,
 		"Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the "+
-			"column before. The answers are "+
-			"remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
+			"column before. The answers are remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
 	header := r.Header()
 	var asked []int // one of each name: a list that named it twice could not be read again
 	for _, i := range unknown {

@@ -100,8 +100,7 @@ func unknownHouse(cmd *cobra.Command, d *workplace, signer, once string) error {
 	if signer == "" {
 		return registry.Errorf(registry.Conflict,
 			"nobody signed the bundle, so nothing was taken over: let a coordinator look at what it would "+
-				"do, and say "+
-				"yes with --trust-once INITIALS")
+				"do, and say yes with --trust-once INITIALS")
 	}
 	own, err := d.db.Key(cmd.Context())
 	if err != nil || publicKey(own) == signer {
@@ -113,8 +112,6 @@ func unknownHouse(cmd *cobra.Command, d *workplace, signer, once string) error {
 	}
 	return registry.Errorf(registry.Conflict,
 		"this house does not know the key %s, which signed the bundle, so nothing was taken over: compare "+
-			"it with what "+
-			"the other house reads to you, then pitman house trust KEY NAME; or let a coordinator say yes "+
-			"with "+
-			"--trust-once INITIALS", signer)
+			"it with what the other house reads to you, then pitman house trust KEY NAME; or let a "+
+			"coordinator say yes with --trust-once INITIALS", signer)
 }

@@ -129,8 +129,7 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (st
 	if !a.onTerminal() || a.json || !a.hasActor() {
 		fmt.Fprintf(a.err,
 			"The crates' timber has no treatment mark (ISPM 15) on record: read it off the wood, and give "+
-				"it with "+
-				"pitman order amend %s --timber-mark MARK\n", number)
+				"it with pitman order amend %s --timber-mark MARK\n", number)
 		return "", nil
 	}
 	mark, err := a.asker().line("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)")

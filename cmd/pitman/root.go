@@ -58,8 +58,8 @@ func (a *app) run(ctx context.Context, args []string) int {
 	cmd, err := root.ExecuteContextC(ctx)
 	if out.failed != nil {
 		err = registry.Errorf(registry.Conflict,
-			"the result could not be written (%v): make room where it goes; what the command "+
-				"was to change is changed", out.failed)
+			"the result could not be written (%v): make room where it goes; what the command was to change "+
+				"is changed", out.failed)
 	}
 	switch {
 	case err == nil:

@@ -37,8 +37,8 @@ var likely = map[string][]string{
 }
 
 const safetyPass = "safety TAG --class II --visual pass --insulation 88 --switch-on --leakage 0.05 " +
-	"--polarity n/a --plug C --fuse n/a " +
-	"--volts 220-240 --hertz 50/60 --watts 75 --motor brush --instrument MG-1"
+	"--polarity n/a --plug C --fuse n/a --volts 220-240 --hertz 50/60 --watts 75 --motor brush " +
+	"--instrument MG-1"
 
 // What may be done at any time, whether it makes sense or not. UNIT is a head or a base.
 var anytime = strings.Split(`log --maker Ostermann --serial NUMBER --drive DRIVE --again --either-way yes --bed 371x178 --pins 241 --wheel 72 --groove yes --axis-height 112

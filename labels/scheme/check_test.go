@@ -155,8 +155,7 @@ func TestConfusionsAreFoundAndMended(t *testing.T) {
 		assert.Equal(t,
 			[]SchemeFault{{"stage.held.pattern",
 				"shipped and held look alike in black and white: their patterns, falling and falling, " +
-					"differ in 0 % of the area, " +
-					"and 20 % is needed; triangles would do for held"}}, r.Faults)
+					"differ in 0 % of the area, and 20 % is needed; triangles would do for held"}}, r.Faults)
 		for _, p := range r.Pairs {
 			if p.A == "shipped" && p.B == "held" && p.Vision != Mono && p.Vision != colour.Grey {
 				assert.Equal(t, "colour", p.By, "%v", p)

@@ -39,8 +39,7 @@ func (r SafetyResult) extraLow() (SafetyResult, error) {
 	if f.Adapter == "" {
 		return SafetyResult{}, registry.Errorf(registry.Invalid,
 			"adapter is missing for class III: look at it (its case and cord whole, two squares on its "+
-				"plate, "+
-				"its output what the machine takes), and type pass or fail").On("adapter")
+				"plate, its output what the machine takes), and type pass or fail").On("adapter")
 	}
 	r.Pass = true
 	r.Notes = append(r.Notes, "class III by its plate of "+strings.TrimSpace(volts.String())+

@@ -35,8 +35,7 @@ func (f *SafetyForm) doubts() error {
 	if AsksLongCord(f.CordLength) && !f.LongCord {
 		return registry.Errorf(registry.Conflict,
 			"cord length %q is above %v m, which is unusual and raises the earth limit: measure it again, "+
-				"and "+
-				"say that it is right", f.CordLength, unusualCord.MM()/1000).On("long-cord")
+				"and say that it is right", f.CordLength, unusualCord.MM()/1000).On("long-cord")
 	}
 	return f.lowEarth()
 }

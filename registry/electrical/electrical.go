@@ -79,8 +79,8 @@ func (rules SafetyRules) Judge(form SafetyForm, plate Nameplate, on time.Time) (
 		if got := form.readings(); len(got) > 0 {
 			return SafetyResult{},
 				registry.Errorf(registry.Conflict,
-					"visual failed, so %s is not accepted: record the failure alone, mend it, "+
-						"then test again",
+					"visual failed, so %s is not accepted: record the failure alone, mend it, then test "+
+						"again",
 					got[0]).On("visual")
 		}
 		r.Hold = "visual: " + form.visualFaults()

@@ -180,8 +180,7 @@ func (f *SafetyForm) tidy() error {
 	if f.InsulationVolts == "250" && !f.Surge && !f.Electronics {
 		return registry.Errorf(registry.Conflict,
 			"insulation at 250 V is for surge protection or electronics: say which of them it has, or "+
-				"measure "+
-				"at 500 V").On("insulation-volts")
+				"measure at 500 V").On("insulation-volts")
 	}
 	if f.Visual == "" && (f.Class == "I" || f.Class == "II" || f.Class == "III") {
 		return registry.Errorf(registry.Conflict,

@@ -279,8 +279,7 @@ func TestNotApplicableByPlug(t *testing.T) {
 	_, err := SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err,
 		"polarity cannot be n/a: a type G plug, as recorded before (give its plug if it has another now), "+
-			"fits one way round only, "+
-			"type pass or fail")
+			"fits one way round only, type pass or fail")
 	form.Polarity, form.Fuse = "pass", "n/a"
 	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err, "fuse cannot be n/a")

@@ -91,8 +91,8 @@ func KnownHeading(given map[string]string, known []ColumnName) func(heading stri
 func Unknown(heading string) *sheet.Fault {
 	return columnFault(heading,
 		registry.Errorf(registry.Invalid,
-			"it is not known what this column holds: say so, where the field is %s; "+
-				"or leave it out", strings.Join(ImportFields(), ", ")).
+			"it is not known what this column holds: say so, where the field is %s; or leave it "+
+				"out", strings.Join(ImportFields(), ", ")).
 			Then(aboutColumn(registry.DoMapColumn, heading), aboutColumn(registry.DoLeaveColumn, heading)))
 }
 

@@ -240,10 +240,8 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 		if differs := differing(in.facts, row.facts); len(differs) > 0 {
 			return nil, nil,
 				registry.Errorf(registry.Conflict,
-					"%s %s stands in row %d already, with another %s: if these are two "+
-						"machines, give each row an id of its own; if they are one, leave out a row or "+
-						"have both "+
-						"say the same",
+					"%s %s stands in row %d already, with another %s: if these are two machines, give each "+
+						"row an id of its own; if they are one, leave out a row or have both say the same",
 					m.Maker, m.Serial, row.row, strings.Join(differs, ", ")).On("serial")
 		}
 		if row.tag == "" {

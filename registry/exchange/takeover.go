@@ -148,8 +148,8 @@ func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival
 				"letters in house.toml of one of them", how.From)
 		}
 		if w.Intake.Beyond(tag) {
-			return clash("its number is above %d, and this house gave none so high: "+
-				"log the machine here anew",
+			return clash("its number is above %d, and this house gave none so high: log the machine here "+
+				"anew",
 				intake.MaxNumber)
 		}
 		found, err := intake.Twins(tx, &m)
@@ -238,8 +238,7 @@ func (w *Exchange) replay(tx stock.Tx, how Receiving, c *UnitHistory, known int,
 		}
 		return registry.Errorf(registry.Invalid,
 			"the bundle claims what its records do not prove: %v; nothing was taken over: ask the other "+
-				"house to test it there, or to "+
-				"mend its registry", err)
+				"house to test it there, or to mend its registry", err)
 	}
 	if letters, n, _ := u.Tag.Parts(); letters == w.Stock.Config.House.Letters {
 		if err := tx.NumberGiven(n); err != nil {

@@ -233,8 +233,8 @@ func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 				"it, nothing was restored", shown, header.Name)
 		case len(found) == maxFiles || header.Size > room || header.Name != DBFile && header.Size > maxText:
 			return nil, registry.Errorf(registry.Invalid,
-				"%s unpacks to far more than a house holds, at %q: do not trust "+
-					"it, nothing was restored", shown, header.Name)
+				"%s unpacks to far more than a house holds, at %q: do not trust it, nothing was "+
+					"restored", shown, header.Name)
 		case found[header.Name].Name != "":
 			return nil, damaged(fmt.Errorf("%q stands in it twice", header.Name))
 		}

@@ -70,8 +70,8 @@ func (h *House) beforeUpgrade(ctx context.Context, db *sqlite.DB, schema int) er
 		var refusal *registry.Error
 		if errors.As(err, &refusal) {
 			return registry.Errorf(refusal.Code,
-				"this program is newer than the house, and could not make a backup before it "+
-					"changes the registry's form: %s", refusal.Message)
+				"this program is newer than the house, and could not make a backup before it changes the "+
+					"registry's form: %s", refusal.Message)
 		}
 		return err
 	}
@@ -224,8 +224,8 @@ func exists(path string) bool {
 func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup, error) {
 	if exists(file) {
 		return nil, registry.Errorf(registry.Conflict,
-			"%s is there already, and a backup never writes over anything: name "+
-				"another file, or none for a dated one", file)
+			"%s is there already, and a backup never writes over anything: name another file, or none for "+
+				"a dated one", file)
 	}
 	if err := h.sameHouse(ctx, db); err != nil {
 		return nil, err // an older or emptied registry would push out the backups that know more

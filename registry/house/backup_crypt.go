@@ -70,8 +70,8 @@ func ReadKeys(file string) ([]age.Identity, error) {
 	keys, err := age.ParseIdentities(strings.NewReader(string(text)))
 	if err != nil {
 		return nil, registry.Errorf(registry.Invalid,
-			"%s is no file of a key (%v): name the one whose public half "+
-				"the backups are encrypted to", file, err).On("identity")
+			"%s is no file of a key (%v): name the one whose public half the backups are encrypted "+
+				"to", file, err).On("identity")
 	}
 	return keys, nil
 }

@@ -76,8 +76,8 @@ func (c Config) Location() *time.Location { return c.House.Location() }
 func (c *Config) Waived() (notes []string) {
 	if c.Safety.WithoutPIN {
 		notes = append(notes,
-			"nobody signs with a PIN here, so a safety pass rests on initials alone: house.toml "+
-				"says so under [safety] without_pin")
+			"nobody signs with a PIN here, so a safety pass rests on initials alone: house.toml says so "+
+				"under [safety] without_pin")
 	}
 	return notes
 }

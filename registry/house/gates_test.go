@@ -47,26 +47,22 @@ id = "a"
 calibrated = "2032-01-01"
 `
 	for text, says := range map[string]string{
-		"[test]\nsecond_person = [\"steam\"]":                     `second_person "steam" in [test] is no drive`,
-		"[test]\nstitch_tolerance_mm = -1":                        "stitch_tolerance_mm -1 in [test]",
-		"[test]\nstitch_tolerance_mm = nan":                       "stitch_tolerance_mm NaN in [test]",
-		"[heritage]\nasked_for = [\"ready\"]":                     `asked_for "ready" in [heritage] is no way out`,
-		"[heritage]\nyears = -1":                                  "years -1 in [heritage]",
-		"[safety]\ncompetent = [\"Quentin X\"]":                   "competent in [safety]",
-		"[safety]\nvalid_days = -1":                               "valid_days -1 in [safety]",
-		"[safety]\ninstruments = [{calibrated = \"2031-01-01\"}]": "an instrument in [safety] has no id",
-		"[safety]\ninstruments = [{id = \"A\"}]": "instrument A in [safety] has no " +
-			"calibration date",
+		"[test]\nsecond_person = [\"steam\"]":                          `second_person "steam" in [test] is no drive`,
+		"[test]\nstitch_tolerance_mm = -1":                             "stitch_tolerance_mm -1 in [test]",
+		"[test]\nstitch_tolerance_mm = nan":                            "stitch_tolerance_mm NaN in [test]",
+		"[heritage]\nasked_for = [\"ready\"]":                          `asked_for "ready" in [heritage] is no way out`,
+		"[heritage]\nyears = -1":                                       "years -1 in [heritage]",
+		"[safety]\ncompetent = [\"Quentin X\"]":                        "competent in [safety]",
+		"[safety]\nvalid_days = -1":                                    "valid_days -1 in [safety]",
+		"[safety]\ninstruments = [{calibrated = \"2031-01-01\"}]":      "an instrument in [safety] has no id",
+		"[safety]\ninstruments = [{id = \"A\"}]":                       "instrument A in [safety] has no calibration date",
 		"[safety]\ninstruments = [{id = \"A\", calibrated = \"May\"}]": `instrument A in [safety] has the date "May"`,
-		"[safety.limits]\nearth_ohm = 0.2": "earth_ohm 0.2 in [safety.limits] " +
-			"is looser than the published 0.1",
-		"[safety.limits]\ninsulation_2_mohm = nan": "insulation_2_mohm NaN in " +
-			"[safety.limits]",
+		"[safety.limits]\nearth_ohm = 0.2": "earth_ohm 0.2 in [safety.limits] is looser than the published " +
+			"0.1",
+		"[safety.limits]\ninsulation_2_mohm = nan":       "insulation_2_mohm NaN in [safety.limits]",
 		"[worklist]\nprior_passed = 3\nprior_tested = 2": "prior_passed of at most prior_tested",
-		"[worklist]\nheld_days = -1": "held_days and prior_tested of 0 " +
-			"or more",
-		twice: "instrument a in [safety] stands " +
-			"twice",
+		"[worklist]\nheld_days = -1":                     "held_days and prior_tested of 0 or more",
+		twice:                                            "instrument a in [safety] stands twice",
 		"[safety]\ncompetent = [\"el\"]\n[test]\nsecond_person = []\n#": "",
 	} {
 		config, err := ParseConfig([]byte(text))

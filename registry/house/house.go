@@ -103,8 +103,8 @@ func Tables(dir string) (*serials.Tables, error) {
 	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 		return nil, registry.Errorf(registry.NotFound,
-			"the folder %s of the house %s is gone: put it back, or get the published "+
-				"tables anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
+			"the folder %s of the house %s is gone: put it back, or get the published tables "+
+				"anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
 	}
 	return tables, unreadable(err, dir)
 }
@@ -123,8 +123,8 @@ func (h *House) TableFaults() ([]registry.Fault, error) {
 	for _, u := range tables.Unread() {
 		faults = append(faults,
 			registry.Fault{Check: "tables", Subject: TablesDir + "/" + u.File, What: u.String(),
-				Mend: "mend that line in a spreadsheet and save it as CSV, " +
-					"or move the file out of the folder"})
+				Mend: "mend that line in a spreadsheet and save it as CSV, or move the file out of the " +
+					"folder"})
 	}
 	return faults, nil
 }

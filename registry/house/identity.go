@@ -127,8 +127,8 @@ func (h *House) Halted() error {
 			competent = strings.Join(of, ", ")
 		}
 		what = fmt.Sprintf("the registry remembers %s, letters %s, competent for safety tests: %s, and its "+
-			"limits; put it back from there, "+
-			"or from a backup", h.Config.House.Name, h.Config.House.Letters, competent)
+			"limits; put it back from there, or from a "+
+			"backup", h.Config.House.Name, h.Config.House.Letters, competent)
 	}
 	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", ConfigFile, h.Lost, what).
 		Then(registry.Next(registry.DoInit, "").With("house", h.Dir))

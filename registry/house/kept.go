@@ -87,8 +87,8 @@ func (h *House) ListNotes() (notes []string, err error) {
 		}
 		if len(stay) > 0 {
 			notes = append(notes,
-				fmt.Sprintf("lists/%s %s %s, and it counts all the same: only house.toml takes "+
-					"it away (%s)", name, what, strings.Join(stay, ", "), key))
+				fmt.Sprintf("lists/%s %s %s, and it counts all the same: only house.toml takes it away "+
+					"(%s)", name, what, strings.Join(stay, ", "), key))
 		}
 		if len(gone) > 0 {
 			notes = append(notes, fmt.Sprintf("house.toml (%s) lets lists/%s go without: %s", key, name,

@@ -44,8 +44,7 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string,
 		!errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict,
 			"%s is there already, and a repair never writes over anything: name a folder that is not there "+
-				"yet, "+
-				"such as %s-repaired", dir, filepath.Clean(h.Dir)).On("into")
+				"yet, such as %s-repaired", dir, filepath.Clean(h.Dir)).On("into")
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
@@ -197,8 +196,7 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 	if r.Links == 0 || r.Backup == "" && r.Links <= 1 {
 		return registry.Errorf(registry.Conflict,
 			"nothing can be proved: there is no whole backup, and the damaged registry cannot be read; "+
-				"name a backup "+
-				"that lies elsewhere").On("backup")
+				"name a backup that lies elsewhere").On("backup")
 	}
 	if r.Came > r.Links {
 		r.Lost = append(r.Lost, fmt.Sprintf(
@@ -291,8 +289,7 @@ func (h *House) settleConfig(ctx context.Context, r *Repaired, fresh string, db 
 		}
 		text = string(old)
 		r.Lost = append(r.Lost,
-			"no chain vouches for house.toml: it is taken as it stands in the damaged house; read "+
-				"it through")
+			"no chain vouches for house.toml: it is taken as it stands in the damaged house; read it through")
 	}
 	config, err := ParseConfig([]byte(text))
 	if err != nil {

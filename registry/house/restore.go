@@ -47,13 +47,13 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag,
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
 		!errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.Conflict,
-			"%s is there already, and restoring never writes over anything: name a "+
-				"folder that is not there yet, such as %s-restored", dir, dir).On("house")
+			"%s is there already, and restoring never writes over anything: name a folder that is not "+
+				"there yet, such as %s-restored", dir, dir).On("house")
 	}
 	if _, err := os.Stat(file); err != nil {
 		return nil, registry.Errorf(registry.NotFound,
-			"backup %s cannot be read (%v): name a backup file, such as one in the "+
-				"backups folder of the house", file, rootCause(err))
+			"backup %s cannot be read (%v): name a backup file, such as one in the backups folder of the "+
+				"house", file, rootCause(err))
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
@@ -130,12 +130,12 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 		switch {
 		case own != letters:
 			return 0, registry.Errorf(registry.Invalid,
-				"last %s begins with other letters than this house's tags (%s): read the "+
-					"last tag that this house gave", last, letters)
+				"last %s begins with other letters than this house's tags (%s): read the last tag that "+
+					"this house gave", last, letters)
 		case n < highest:
 			return 0, registry.Errorf(registry.Invalid,
-				"last %s is not the last tag: the backup itself knows %s; read the "+
-					"highest tag on the shelves, or leave it out", last,
+				"last %s is not the last tag: the backup itself knows %s; read the highest tag on the "+
+					"shelves, or leave it out", last,
 				registry.NewTag(letters, highest)).On("last")
 		}
 		above = n

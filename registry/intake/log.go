@@ -31,8 +31,8 @@ func (w *Intake) Log(ctx context.Context, by registry.Initials, m *stock.Machine
 			}
 			if len(found) > 0 {
 				return registry.Errorf(registry.Conflict,
-					"serial %q of %s is in the house already, as %s: if this is another "+
-						"machine, log it again", m.Serial, m.Maker,
+					"serial %q of %s is in the house already, as %s: if this is another machine, log it "+
+						"again", m.Serial, m.Maker,
 					found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
 			}
 		}

@@ -175,8 +175,8 @@ func (w *Makers) MergeMakers(ctx context.Context, by registry.Initials, from, in
 			into).On("into")
 	case key == unknown || other == unknown:
 		return nil, registry.Errorf(registry.Invalid,
-			"%q is no maker: what nobody knows the maker of is not "+
-				"of one maker, so correct each machine by itself", "unknown").On("from")
+			"%q is no maker: what nobody knows the maker of is not of one maker, so correct each machine "+
+				"by itself", "unknown").On("from")
 	}
 	out := &Merged{From: from, Into: into, Tags: []registry.Tag{}, Bases: []registry.Tag{}, Twins: []Twins{}}
 	err := w.Act(ctx, by, "merge makers", why, func(tx stock.Tx) error {

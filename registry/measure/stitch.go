@@ -57,8 +57,7 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 		return StitchLength{},
 			registry.Errorf(registry.Invalid,
 				"dial setting %s is not a stitch length: type millimetres such as 2.5, stitches per inch "+
-					"such as 10 "+
-					"spi, or none for no scale", c.Dial)
+					"such as 10 spi, or none for no scale", c.Dial)
 	case c.Tolerance < 0:
 		return StitchLength{},
 			registry.Errorf(registry.Invalid,
@@ -110,14 +109,12 @@ func ParseDial(text string) (Length, error) {
 	if err != nil {
 		return 0, registry.Errorf(registry.Invalid,
 			"dial setting %q is not a stitch length: type millimetres such as 2.5, stitches per inch such "+
-				"as 10 spi, or none "+
-				"for no scale", text)
+				"as 10 spi, or none for no scale", text)
 	}
 	if bare.MatchString(s) && dial > usualStitch && dial <= longestStitch {
 		return 0, registry.Errorf(registry.Invalid,
 			"dial setting %q does not say what it counts: type %s mm, or %s per inch if it counts stitches "+
-				"to "+
-				"the inch", text, s, s)
+				"to the inch", text, s, s)
 	}
 	if dial > longestStitch {
 		return 0, registry.Errorf(registry.Invalid,

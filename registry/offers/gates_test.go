@@ -247,19 +247,16 @@ func TestABlankReasonIsNone(t *testing.T) {
 		"triage": func(s string) error { _, err := w.Triage(Ctx, "QX", tag, "parts", s, ""); return err },
 		"hold":   func(s string) error { _, err := w.Hold(Ctx, "QX", tag, s); return err },
 		"base triage": func(s string) error {
-			_,
-				err := w.TriageBase(Ctx, "QX", base.Tag, "parts", s)
+			_, err := w.TriageBase(Ctx, "QX", base.Tag, "parts", s)
 			return err
 		},
 		"base hold": func(s string) error { _, err := w.HoldBase(Ctx, "QX", base.Tag, s); return err },
 		"bench note": func(s string) error {
-			_,
-				err := w.BenchNote(Ctx, "QX", tag, bench.WorkNote{Note: s})
+			_, err := w.BenchNote(Ctx, "QX", tag, bench.WorkNote{Note: s})
 			return err
 		},
 		"report back": func(s string) error {
-			_,
-				err := w.ReportBack(Ctx, "QX", gone, packing.Arrival{Note: s})
+			_, err := w.ReportBack(Ctx, "QX", gone, packing.Arrival{Note: s})
 			return err
 		},
 		"base note": func(s string) error { _, err := w.NoteBase(Ctx, "QX", base.Tag, s); return err },

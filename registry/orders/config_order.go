@@ -36,8 +36,8 @@ func (c OrderConfig) Validate() error {
 	for kind, value := range c.Declared {
 		if !slices.Contains(WantedKinds, kind) || !(value >= 0 && value < 1e6) {
 			return registry.Errorf(registry.Invalid,
-				"declared value %v for %q in [order] is none: "+
-					"type a number for treadle-set, hand or electric",
+				"declared value %v for %q in [order] is none: type a number for treadle-set, hand or "+
+					"electric",
 				value, string(kind))
 		}
 	}

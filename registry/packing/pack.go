@@ -188,8 +188,8 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	if m.Drive == registry.Electric {
 		if o.Supply == "" {
 			return registry.Errorf(registry.Conflict,
-				"%s is electric and the supply where order %s goes is not known: "+
-					"give it, such as 230V/50Hz/G",
+				"%s is electric and the supply where order %s goes is not known: give it, such as "+
+					"230V/50Hz/G",
 				m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
 				"").Of(o.Number).Asking("supply"))
 		}

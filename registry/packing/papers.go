@@ -231,9 +231,8 @@ type TestedRecord struct {
 
 // CertificateNote stands under every certificate.
 const CertificateNote = "This sheet repeats what was recorded, on the day named, by the person named. It " +
-	"does not declare a machine safe: " +
-	"before an electric machine is used, have it tested again where it goes, as local codes ask, by a " +
-	"licensed or otherwise competent person."
+	"does not declare a machine safe: before an electric machine is used, have it tested again where it " +
+	"goes, as local codes ask, by a licensed or otherwise competent person."
 
 // Certify writes the certificate sheet of an order.
 func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, error) {

@@ -199,8 +199,7 @@ func fits(k *kind, raw []byte, c image.Config) error {
 	if c.Width > longest || c.Height > longest || dots > maxDots || dots*room(k, raw) > maxRoom {
 		return registry.Errorf(registry.Invalid,
 			"the picture is %d × %d dots, which is more than is read here: take it again at the camera's "+
-				"usual size, "+
-				"such as 4000 × 3000", c.Width, c.Height)
+				"usual size, such as 4000 × 3000", c.Width, c.Height)
 	}
 	return nil
 }

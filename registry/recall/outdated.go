@@ -53,8 +53,8 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 		}
 		if why := rules.Outdated(test.Form, m.Plate); why != "" {
 			found = append(found,
-				Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's "+
-					"limits: %s", w.LocalDay(test.At), test.By, why)})
+				Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's limits: "+
+					"%s", w.LocalDay(test.At), test.By, why)})
 		}
 	}
 	return found, nil

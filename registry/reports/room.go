@@ -35,8 +35,8 @@ func DefaultConfig() WorklistConfig {
 func (c WorklistConfig) Validate() error {
 	if c.HeldDays < 0 || c.PriorTested < 0 || c.PriorPassed < 0 || c.PriorPassed > c.PriorTested {
 		return registry.Errorf(registry.Invalid,
-			"[worklist] asks for held_days and prior_tested of 0 or more, and prior_passed of "+
-				"at most prior_tested: correct them")
+			"[worklist] asks for held_days and prior_tested of 0 or more, and prior_passed of at most "+
+				"prior_tested: correct them")
 	}
 	return nil
 }

@@ -50,8 +50,7 @@ func openWorkbook(from io.Reader) (*workbook, error) {
 	case err != nil:
 		return nil, &Fault{Row: 1, Column: "1",
 			Message: "the file is packed like a workbook, but is none that can be read: take off its " +
-				"password if it has one, or save the " +
-				"sheet as \"CSV UTF-8\""}
+				"password if it has one, or save the sheet as \"CSV UTF-8\""}
 	}
 	w := &workbook{file: file, styles: map[int]style{}}
 	if props, err := file.GetWorkbookProps(); err == nil && props.Date1904 != nil {
@@ -152,8 +151,8 @@ func (w *workbook) cell(i int, raw string) (text, fault string) {
 		return w.day(v)
 	case v >= 1e15 || v <= -1e15:
 		return "", fmt.Sprintf("the number %s has more than 15 digits, and the spreadsheet has changed the "+
-			"last of them: have the cell "+
-			"hold text, and type the number again", strconv.FormatFloat(v, 'f', 0, 64))
+			"last of them: have the cell hold text, and type the number "+
+			"again", strconv.FormatFloat(v, 'f', 0, 64))
 	}
 	// Spreadsheets keep 15 digits; what a float holds behind them nobody typed.
 	v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 15, 64), 64)

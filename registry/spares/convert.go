@@ -120,8 +120,7 @@ func (w *Spares) mainsGate(ctx context.Context, tx stock.Tx, m *stock.Machine, c
 	if on := m.MainsOn(); len(on) > 0 {
 		return registry.Errorf(registry.Conflict,
 			"%s still has parts on it that take the mains, or may: %s; take each off, or say that it never "+
-				"had one, "+
-				"before it becomes a %s machine", m.Tag, on, c.To)
+				"had one, before it becomes a %s machine", m.Tag, on, c.To)
 	}
 	who := c.confirmer(by)
 	if err := w.Competent(who, "confirm that nothing on a machine takes the mains any more"); err != nil {

@@ -32,8 +32,8 @@ func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
 		return id, nil
 	case err == nil, errors.Is(err, sql.ErrNoRows) && a.ID != 0:
 		return 0, registry.Errorf(registry.Conflict,
-			"the bundle tells of %q by %s as action %s, and this house does not: it may "+
-				"come from a house with the same letters; give one of them others",
+			"the bundle tells of %q by %s as action %s, and this house does not: it may come from a house "+
+				"with the same letters; give one of them others",
 			a.Verb, a.By, a.Origin)
 	case !errors.Is(err, sql.ErrNoRows):
 		return 0, err

@@ -175,8 +175,8 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 		}
 		if have > len(steps) {
 			return registry.Errorf(registry.Conflict,
-				"%s was written by a newer pitman (schema %d; this one knows %d): install "+
-					"the newer version, nothing was changed",
+				"%s was written by a newer pitman (schema %d; this one knows %d): install the newer "+
+					"version, nothing was changed",
 				filepath.Base(db.path), have, len(steps))
 		}
 		if have == len(steps) {
@@ -271,8 +271,8 @@ func explain(err error, name string) error {
 	case sqlite3.ErrIoErr:
 		if !full {
 			return registry.Errorf(registry.Conflict,
-				"the disk failed under %s (%v), nothing was written: check the disk and its "+
-					"free space, then do it again", name, e)
+				"the disk failed under %s (%v), nothing was written: check the disk and its free space, "+
+					"then do it again", name, e)
 		}
 		fallthrough
 	case sqlite3.ErrFull:
@@ -280,12 +280,12 @@ func explain(err error, name string) error {
 			"the disk is full, nothing was written: make room beside %s and do it again", name)
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
 		return errors.Join(registry.Errorf(registry.Conflict,
-			"%s or its folder cannot be written, nothing was changed: ask its owner for "+
-				"write access, or copy the house elsewhere", name), errReadOnly)
+			"%s or its folder cannot be written, nothing was changed: ask its owner for write access, or "+
+				"copy the house elsewhere", name), errReadOnly)
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
 		return registry.Errorf(registry.Conflict,
-			"%s was in use for over %.0f seconds, nothing was written: see whether another pitman "+
-				"is stuck, then do it again", name, busy.Seconds())
+			"%s was in use for over %.0f seconds, nothing was written: see whether another program "+
+				"that uses it is stuck, then do it again", name, busy.Seconds())
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
 		return registry.Errorf(registry.Conflict,
 			"%s is damaged or not a registry (%v): restore the latest backup", name, e)

@@ -126,8 +126,8 @@ func (db *DB) Noted(ctx context.Context, name string) (value string, err error) 
 // Note keeps it.
 func (db *DB) Note(ctx context.Context, name, value string) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET "+
-			"value = excluded.value", name, value)
+		_, err := r.exec("INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = "+
+			"excluded.value", name, value)
 		return err
 	})
 }

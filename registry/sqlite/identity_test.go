@@ -68,9 +68,8 @@ const (
 	stays = "CREATE TRIGGER action_stays BEFORE UPDATE ON action BEGIN SELECT RAISE (ABORT, 'history is " +
 		"append-only'); END"
 	kept = "CREATE TRIGGER change_kept BEFORE DELETE ON change BEGIN SELECT RAISE (ABORT, 'history is " +
-		"append-only'); END; " +
-		"CREATE TRIGGER machine_kept BEFORE DELETE ON machine BEGIN SELECT RAISE (ABORT, 'a tag is given " +
-		"for good'); END"
+		"append-only'); END; CREATE TRIGGER machine_kept BEFORE DELETE ON machine BEGIN SELECT RAISE " +
+		"(ABORT, 'a tag is given for good'); END"
 )
 
 // Another program's file is left as it is, whatever it numbers its own schema.

@@ -24,9 +24,8 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 		}
 		// A picture is of this house when the action that noted it was done here.
 		rows, err := r.query("SELECT name, tag, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON "+
-			"action.id = change.action "+
-			"WHERE change.kind = 'photo' AND change.ref = photo.id AND action.origin = '') FROM photo "+
-			"WHERE struck = 0", erased)
+			"action.id = change.action WHERE change.kind = 'photo' AND change.ref = photo.id AND "+
+			"action.origin = '') FROM photo WHERE struck = 0", erased)
 		if err != nil {
 			return err
 		}

@@ -271,8 +271,7 @@ func (r *reader) takeDecision(other *reader, note string) error {
 func (r *reader) unproved(after int64) ([]Unproved, error) {
 	out := []Unproved{}
 	rows, err := r.query("SELECT id, at, by, verb, coalesce((SELECT subject FROM change WHERE action = "+
-		"action.id "+
-		"LIMIT 1), '') FROM action WHERE id > ? ORDER BY id LIMIT ?", after, maxUnproved)
+		"action.id LIMIT 1), '') FROM action WHERE id > ? ORDER BY id LIMIT ?", after, maxUnproved)
 	if err != nil {
 		return out, ended(err)
 	}

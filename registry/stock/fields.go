@@ -39,8 +39,8 @@ var intakeFields = []Field{
 		func(m *Machine) *registry.Drive { return &m.Drive }),
 	fields.Text("model", "NAME", "model name or number", registry.MaxName,
 		func(m *Machine) *string { return &m.Model }),
-	fields.Word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock "+
-		"(lockstitch unless said)", registry.ParseStitch,
+	fields.Word("stitch", "TYPE", "lockstitch, chainstitch, zigzag or overlock (lockstitch unless "+
+		"said)", registry.ParseStitch,
 		func(m *Machine) *registry.Stitch { return &m.Stitch }),
 	fields.Text("donor", "WHO", "who gave it", registry.MaxText,
 		func(m *Machine) *string { return &m.Donor }),
@@ -53,8 +53,8 @@ var intakeFields = []Field{
 	fields.Weight("weight", "weight of the head, in kilograms unless a unit is given",
 		func(m *Machine) *measure.Mass { return &m.Weight }),
 	{Name: "patent", Value: "NO",
-		Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can " +
-			"be replaced (repeatable)", Many: true,
+		Usage: "patent number on bed or arm, D or RE before it; NO@part if on a part that can be replaced " +
+			"(repeatable)", Many: true,
 		Set: func(m *Machine, v []string) error {
 			m.Patents = nil
 			for _, s := range v {

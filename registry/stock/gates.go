@@ -165,8 +165,7 @@ func (w *Stock) HeritageGate(m *Machine, to registry.Stage, by, seenBy registry.
 	if seenBy == "" {
 		return registry.Errorf(registry.Conflict,
 			"%s is %s years old, and the house looks twice at %d before a machine is %s: let someone who "+
-				"knows old "+
-				"machines see it, and give that person's initials",
+				"knows old machines see it, and give that person's initials",
 			m.Tag, w.agedWords(m), limit.Years,
 			map[registry.Stage]string{registry.Parts: "stripped for parts", registry.Scrapped: "scrapped",
 				registry.Sold: "sold", registry.Shipped: "shipped"}[to]).On("heritage-seen-by")
@@ -272,8 +271,7 @@ func (w *Stock) Competent(by registry.Initials, what string) error {
 	}
 	return registry.Errorf(registry.Conflict,
 		"%s is not on the house's list of competent people, who alone may %s (%s): %sthe house puts them "+
-			"in house.toml under "+
-			"[safety] competent, as local codes ask",
+			"in house.toml under [safety] competent, as local codes ask",
 		by, what, listed, ask)
 }
 

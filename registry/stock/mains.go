@@ -162,8 +162,8 @@ func (w *Stock) DriveGate(r Reader, by registry.Initials, before, m *Machine) er
 		}
 		return registry.Errorf(registry.Conflict,
 			"drive of %s is electric, and only whoever logged it may correct that, within %d minutes and "+
-				"untested: "+
-				"convert it, with each mains part accounted for, and a competent person confirms it", m.Tag,
+				"untested: convert it, with each mains part accounted for, and a competent person confirms "+
+				"it", m.Tag,
 			int(slipTime.Minutes())).
 			On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 	}

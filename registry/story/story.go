@@ -187,8 +187,7 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 		if m.Drive == registry.Electric && w.SafetyStands(m) {
 			add(m.SafetyAt, m.SafetyBy,
 				"A competent person recorded a passed electrical safety test of that day. It is no promise "+
-					"for later: "+
-					"have a competent person test it again before it is used elsewhere.")
+					"for later: have a competent person test it again before it is used elsewhere.")
 		}
 		return s.left(r, w, m, add)
 	})

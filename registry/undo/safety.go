@@ -44,8 +44,8 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	}
 	if m.LosesMains(was) && !slip {
 		return registry.Errorf(registry.Conflict,
-			"%s of %s cannot be undone any more: it put on, or told of, what takes the mains; "+
-				"say part by part what was taken off, and convert it", last.Verb,
+			"%s of %s cannot be undone any more: it put on, or told of, what takes the mains; say part by "+
+				"part what was taken off, and convert it", last.Verb,
 			m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
 	}
 	if was.HandedTo != "" && m.HandedTo == "" && !slip {

@@ -75,8 +75,8 @@ func (p *reader) share(line int, column, typed string) (float64, bool) {
 	}
 	if err != nil || !(0 < n && n <= 1) {
 		p.fault(line, BadNumber,
-			"%s %s is not a share: type a number above 0 and up to 1, such as 0.8, or a "+
-				"percentage such as 80 %%", column, stamp.Quoted(typed))
+			"%s %s is not a share: type a number above 0 and up to 1, such as 0.8, or a percentage such as "+
+				"80 %%", column, stamp.Quoted(typed))
 		return 0, false
 	}
 	return n, true

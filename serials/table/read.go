@@ -210,8 +210,8 @@ func (p *reader) row(line int, record []string) bool {
 		case i >= len(p.columns):
 			if v != "" {
 				p.fault(line, Unreadable,
-					"the row has %d fields and the header %d: put double quotes round a "+
-						"field that has %s in it", len(record), len(p.columns), p.text.Separator())
+					"the row has %d fields and the header %d: put double quotes round a field that has %s "+
+						"in it", len(record), len(p.columns), p.text.Separator())
 				return false
 			}
 			continue
@@ -247,8 +247,7 @@ func serialRow(p *reader, line int, f []string) {
 	if row.Prefix == "" && f[1] != "" {
 		p.fault(line, BadPrefix,
 			"prefix %s must be letters and digits and end in a letter, or in the - or / that parts it from "+
-				"the "+
-				"number: move digits behind the last letter into first and last", stamp.Quoted(f[1]))
+				"the number: move digits behind the last letter into first and last", stamp.Quoted(f[1]))
 		return
 	}
 	row.ModelOnly = f[2] == "" && f[3] == "" && row.Model != ""

@@ -202,8 +202,8 @@ func convert(d *Desk, m *stock.Machine) {
 		}
 	}
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: convert it from %s", m.Tag, m.Drive), final: "converts it",
-		notes: []string{"Tests of the old drive count no longer. " +
-			"Note fitted and removed parts at the bench. " +
+		notes: []string{"Tests of the old drive count no longer. Note fitted and removed parts at the " +
+			"bench. " +
 			registry.CautionMains.Text()},
 		asked: []question{{name: "to", label: "To which drive?", picks: to},
 			{name: "why", label: "Why", maybe: true,

@@ -13,8 +13,7 @@ func (h *howTo) view(d *Desk, width int) page {
 	for _, words := range []string{
 		"Letters on the left do what stands beside them. One press is enough, small or capital.",
 		"To sell, scrap, strip, ship or undo takes an Enter by itself, on a page that says what will " +
-			"happen. Wait a moment and read it: an Enter " +
-			"that ends a word or a scan does nothing there.",
+			"happen. Wait a moment and read it: an Enter that ends a word or a scan does nothing there.",
 		"A maker, a tag or a number typed where the page waits for one key is looked up; none of its " +
 			"letters is taken for a key.",
 		"Scan a tag at any time, even while you type: that machine opens, with what can be done with it " +
@@ -22,8 +21,7 @@ func (h *howTo) view(d *Desk, width int) page {
 		"Esc goes back one step. Nothing is lost: what is half done waits for you, and a machine you are " +
 			"logging is kept even if the plug is pulled.",
 		"In a form, Enter goes to the next line. Up and Down choose from what is known already, = takes " +
-			"what the last machine had, " +
-			"and ? stands for a character that you can't read.",
+			"what the last machine had, and ? stands for a character that you can't read.",
 		"Something went wrong? Press u for undo, or ask the person beside you. The history keeps what " +
 			"stood there before.",
 		"Top right is who the desk thinks you are. If that is not you, go home with Esc and press w.",

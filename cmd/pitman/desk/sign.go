@@ -110,9 +110,8 @@ func (c *choosesPIN) view(d *Desk, width int) page {
 	p := page{title: fmt.Sprintf("A PIN for %s", d.by), keys: "Enter go on   Esc back, and change nothing",
 		cursor: -1}
 	p.words(width, plain,
-		"You sign with it for a safety pass, for the word that nothing on a machine takes the "+
-			"mains any more, and for an untested sale. Choose six figures or more, or a few words, and tell "+
-			"nobody.")
+		"You sign with it for a safety pass, for the word that nothing on a machine takes the mains any "+
+			"more, and for an untested sale. Choose six figures or more, or a few words, and tell nobody.")
 	p.add(nil)
 	if c.fresh == "" {
 		p.hidden("New PIN          ", &c.field, width)

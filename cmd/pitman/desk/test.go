@@ -284,15 +284,13 @@ func (t *test) measure(d *Desk, rest bool) {
 			{name: "dial", label: "Dial says",
 				hint: "Millimetres such as 2.5, or 10 per inch, or none for a lever without marks.",
 				check: func(_ answers, typed string) error {
-					_,
-						err := measure.ParseDial(typed)
+					_, err := measure.ParseDial(typed)
 					return err
 				}},
 			{name: "ruler", label: "Seam length",
 				hint: "The length you counted, in mm unless you type in or cm.",
 				check: func(_ answers, typed string) error {
-					_,
-						err := measure.ParseLength("seam length", typed)
+					_, err := measure.ParseLength("seam length", typed)
 					return err
 				}},
 			{name: "stitches", label: "Stitches in it", hint: "How many you counted.",

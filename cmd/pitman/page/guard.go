@@ -72,8 +72,7 @@ func headers(w http.ResponseWriter, secure bool) {
 	h := w.Header()
 	h.Set("Content-Security-Policy",
 		"default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob:; media-src 'self' "+
-			"blob:; "+
-			"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
+			"blob:; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'")
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("X-Frame-Options", "DENY")
 	// with no-referrer, older browsers say of their own forms that they come from nowhere

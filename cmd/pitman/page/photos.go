@@ -67,9 +67,8 @@ func (s *Server) removePhotoForm(v *visit, tag registry.Tag) (*form, error) {
 	}
 	f.Fields = []field{which,
 		{Name: "for-good", Kind: "check", Maybe: true, Label: "Take it out of the house for good",
-			Hint: "For what should not be kept: a face, a child, an address. " +
-				"Nothing brings it back; backups " +
-				"made before still hold it."}}
+			Hint: "For what should not be kept: a face, a child, an address. Nothing brings it back; " +
+				"backups made before still hold it."}}
 	f.do = func(v *visit, a answers) (done, error) {
 		_, err := s.RemovePhoto(v.ctx(), v.by, tag, a.get("which"), a.get("for-good") == "yes",
 			s.Photos.Remove)

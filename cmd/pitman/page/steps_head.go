@@ -264,8 +264,7 @@ func (s *Server) undoForm(tag registry.Tag) *form {
 			to := "/m/" + string(tag)
 			if err := s.Store.View(v.ctx(),
 				func(r stock.Reader) error {
-					_, _,
-						err := stock.HeadOrBase(r, tag)
+					_, _, err := stock.HeadOrBase(r, tag)
 					return err
 				}); err != nil {
 				to = "/" // its making was undone

@@ -142,8 +142,7 @@ func (v *Verification) compare(kind string, told *replay, now *standing, default
 }
 
 var mendField = Remedy{"somebody changed the registry's file by other means: find out which value is right " +
-	"and correct it here (to " +
-	"another value and back where it reads right already), or " + MendRestore.Say,
+	"and correct it here (to another value and back where it reads right already), or " + MendRestore.Say,
 	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, MendRestore.Next...)}
 
 // defaults are the values that a column gave to the rows that were there before it.

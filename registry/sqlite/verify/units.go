@@ -48,8 +48,7 @@ func (v *Verification) promises() error {
 // spares looks for parts that are half in a machine: the two columns that link them do not agree.
 func (v *Verification) spares() error {
 	half, err := Strings(v, "SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> "+
-		"(fitted_at = '') "+
-		"OR fitted_to <> '' AND fitted_to = taken_from AND fitted_at < taken_at)")
+		"(fitted_at = '') OR fitted_to <> '' AND fitted_to = taken_from AND fitted_at < taken_at)")
 	for _, code := range half {
 		v.Fault(code, mendField, "is fitted by half: its machine and its day do not agree")
 	}
