@@ -25,7 +25,8 @@ const (
 // serial wherever they stand, and the same rows out in UTF-8, with from, to, best and basis behind them. The
 // columns model, patent, patent-date, seen and clue are evidence; a cell may hold several, parted by
 // semicolons. Rows are passed on as they come, so a list may be longer than the memory. A serial that cannot
-// be read gets the basis none; only CSV that cannot be read ends the list, with an *InputError.
+// be read gets the basis none, one for which no year remains contradicted; only CSV that cannot be read ends
+// the list, with an *InputError.
 func Batch(r io.Reader, w io.Writer, t *Tables) error {
 	text, err := delimited.Open(r, delimited.Rows)
 	switch {
@@ -218,6 +219,9 @@ func (b *batch) appendEstimate(dst []byte, e years.Estimate) []byte {
 		}
 	}
 	dst = append(dst, b.comma)
+	if e.Contradicted() {
+		return append(dst, "contradicted"...)
+	}
 	return append(dst, e.Basis...)
 }
 

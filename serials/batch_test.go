@@ -56,7 +56,7 @@ func TestBatch(t *testing.T) {
 		"evidence beside the serial": {
 			"maker,serial,model,patents,patent-date,seen\nQuill,250,,,1909,1910\nQuill,5000,,,,1944;1950\nQuill,250,,x,,\nQuill,250,,,,19\nQuill,250,,,,\nQuill,250,,,,1880\n",
 			"maker,serial,model,patents,patent-date,seen,from,to,best,basis\nQuill,250,,,1909,1910,1909,1910,1909,interpolated\nQuill,5000,,,,1944;1950,1940,1944,,evidence\n" +
-				"Quill,250,,x,,,,,,none\nQuill,250,,,,19,,,,none\nQuill,250,,,,,1902,1911,1909,interpolated\nQuill,250,,,,1880,,,,interpolated\n"},
+				"Quill,250,,x,,,,,,none\nQuill,250,,,,19,,,,none\nQuill,250,,,,,1902,1911,1909,interpolated\nQuill,250,,,,1880,,,,contradicted\n"},
 		"short and empty rows": {
 			"maker,serial,a,b\nQuill,11\n\nQuill\n",
 			"maker,serial,a,b,from,to,best,basis\nQuill,11,,,1900,1900,1900,range\nQuill,,,,,,,none\n"},

@@ -35,7 +35,8 @@ Marks on the machine (--clue) and the years in which a maker made machines tell 
 likely; they rule none out. A year that is only likely is said as "about".
 
 --batch dates a whole list: a CSV file with the columns maker and serial, and perhaps model, patent,
-patent-date, seen and clue. It is printed with from, to, best and basis behind each row.`,
+patent-date, seen and clue. It is printed with from, to, best and basis behind each row; the basis
+is contradicted where no year remains.`,
 		Example: `  pitman date 670974 --maker "Wheeler & Wilson"
   pitman date "6?09?4" --maker "Wheeler & Wilson" --seen 1871
   pitman date none --patent 1300000 --patent "D 20439@slide plate"
