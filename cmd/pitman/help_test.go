@@ -54,7 +54,7 @@ func TestTheHandbookNamesRealCommands(t *testing.T) {
 		assert.NotEmpty(t, heading)
 		understood(t, name, text)
 		for see := range strings.SplitSeq(text, "pitman help ") {
-			if see = strings.Trim(strings.Fields(see + " .")[0], ".:"); see != "" &&
+			if see = strings.Trim(strings.Fields(see + " .")[0], ".:,;()"); see != "" &&
 				strings.Contains(text, "pitman help "+see) {
 				_, _, ok := topic(see)
 				assert.True(t, ok, "%s leads to %s", name, see)
