@@ -6,7 +6,6 @@ package recall
 import (
 	"context"
 	"fmt"
-	"slices"
 
 	"pitman/registry"
 	"pitman/registry/bench"
@@ -24,9 +23,6 @@ type Lapsed struct {
 	Why string       `json:"why"`
 }
 
-// gone are the stages of what is in the house no more, or is not going to be plugged in.
-var gone = []registry.Stage{registry.Shipped, registry.Sold, registry.Scrapped}
-
 // Outdated lists the machines in the house whose pass would be none by the limits of today. What comes with a
 // pass and no record of a test is none of its business: a check of the house tells of it.
 func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
@@ -34,7 +30,7 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 	// Read first, and asked for their tests then: two readings at a time would be two statements under way.
 	var passed []*stock.Machine
 	err = r.Machines(stock.MachineFilter{Here: true}, func(m *stock.Machine) error {
-		if !m.SafetyAt.IsZero() && m.TakesMains() && !slices.Contains(gone, m.Stage) {
+		if !m.SafetyAt.IsZero() && m.TakesMains() && m.Here() {
 			one := *m
 			passed = append(passed, &one)
 		}

@@ -131,7 +131,7 @@ func (w *Recall) find(r stock.Reader, which Which) (found *Found, tests []bench.
 		}
 		seen[t.Tag] = true
 		one := Here{m.Tag, m.Stage, m.Place, t.At, t.By, t.Instrument}
-		if m.HandedTo == "" && !slices.Contains(gone, m.Stage) {
+		if m.Here() {
 			found.Here = append(found.Here, one)
 			continue
 		}
