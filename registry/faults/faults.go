@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
@@ -75,9 +76,10 @@ type visit struct {
 
 // Since tells of the tests since a day, as 2031-03-31; an empty one is all. A point narrows it to that point.
 func (w *Faults) Since(ctx context.Context, from, point string) (told *Told, err error) {
-	if _, err := time.Parse(time.DateOnly, from); from != "" && err != nil {
-		return nil, registry.Errorf(registry.Invalid, "from %q is no day: type it as 2031-03-31",
-			from).On("from")
+	if from != "" {
+		if from, err = fields.ParseDay("from", from); err != nil {
+			return nil, err
+		}
 	}
 	var tests []test
 	visits, models := map[registry.Tag][]visit{}, map[registry.Tag]string{}

@@ -3,6 +3,7 @@ package fields
 import (
 	"strconv"
 	"strings"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/measure"
@@ -135,6 +136,16 @@ func ParseYear(field, s string) (int, error) {
 			lastYear)
 	}
 	return year, nil
+}
+
+// ParseDay reads a day.
+func ParseDay(field, s string) (string, error) {
+	day := strings.TrimSpace(s)
+	if _, err := time.Parse(time.DateOnly, day); err != nil {
+		return "", registry.Errorf(registry.Invalid,
+			"%s %q is not a day: type year, month and day, such as 2031-05-04", field, s).On(field)
+	}
+	return day, nil
 }
 
 // The first patent for a machine that sews is of 1790; a year past the last one was mistyped.

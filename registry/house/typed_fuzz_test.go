@@ -43,7 +43,7 @@ func readsAgain(f *testing.F, parse func(string) (string, error), holds func(*te
 }
 
 func FuzzParseDay(f *testing.F) {
-	readsAgain(f, func(s string) (string, error) { return orders.ParseDay("due", s) },
+	readsAgain(f, func(s string) (string, error) { return fields.ParseDay("due", s) },
 		func(t *testing.T, day string) {
 			_, err := time.Parse(time.DateOnly, day)
 			require.NoError(t, err)
@@ -72,7 +72,8 @@ func FuzzParseInitials(f *testing.F) {
 }
 
 func FuzzParsePlace(f *testing.F) {
-	readsAgain(f, shelf.ParsePlace, func(t *testing.T, place string) { require.NotEmpty(t, place) }, "bay 2", " shelf\t3", "PM16", "\u202eyab")
+	readsAgain(f, shelf.ParsePlace, func(t *testing.T, place string) { require.NotEmpty(t, place) }, "bay 2",
+		" shelf\t3", "PM16", "\u202eyab")
 }
 
 func FuzzParseYear(f *testing.F) {
@@ -98,7 +99,8 @@ func FuzzParseID(f *testing.F) {
 		_, id, err := work.ParseID(s)
 		return id, err
 	}
-	readsAgain(f, parse, func(t *testing.T, id string) { require.Regexp(t, `^ORD[1-9][0-9]*-[1-9][0-9]*$`, id) },
+	readsAgain(f, parse,
+		func(t *testing.T, id string) { require.Regexp(t, `^ORD[1-9][0-9]*-[1-9][0-9]*$`, id) },
 		"ORD1-3", "1-3", " ord01-03 ", "ORD1", "1--3", "9-9999999999")
 }
 

@@ -106,23 +106,13 @@ func ParseOrder(s string) (string, error) {
 	return registry.OrderLetters + m[1], nil
 }
 
-// ParseDay reads a day.
-func ParseDay(field, s string) (string, error) {
-	day := strings.TrimSpace(s)
-	if _, err := time.Parse(time.DateOnly, day); err != nil {
-		return "", registry.Errorf(registry.Invalid,
-			"%s %q is not a day: type year, month and day, such as 2032-03-01", field, s)
-	}
-	return day, nil
-}
-
 // OrderFields lists what people type about an order.
 var OrderFields = []fields.Of[Order]{
 	fields.Text("for", "PARTNER", "the partner it is for", registry.MaxText,
 		func(o *Order) *string { return &o.Partner }),
 	{Name: "due", Value: "DATE", Usage: "day by which it leaves, such as 2032-03-01",
 		Set: func(o *Order, v []string) (err error) {
-			o.Due, err = ParseDay("due", fields.Last(v))
+			o.Due, err = fields.ParseDay("due", fields.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Due} }},

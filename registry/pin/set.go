@@ -28,8 +28,7 @@ func (w *Pins) maySet(r stock.Reader, by, who registry.Initials) (kept, error) {
 	if err != nil || by == who {
 		return own, err
 	}
-	named := w.Config.House.Coordinators
-	if !slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(by)) }) {
+	if named := w.Config.House.Coordinators; !isNamed(named, by) {
 		listed := "nobody is named yet"
 		if len(named) > 0 {
 			listed = "named: " + strings.Join(named, ", ")
@@ -78,4 +77,15 @@ func (w *Pins) Set(ctx context.Context, by, who registry.Initials, typed string)
 		return tx.Put(rec)
 	})
 	return rec, err
+}
+
+// Signs says whether somebody has what to sign in this house, and so wants a PIN: on its list of competent
+// people, or one of its coordinators.
+func (w *Pins) Signs(who registry.Initials) bool {
+	return !w.Config.Safety.WithoutPIN &&
+		(isNamed(w.Config.Safety.Competent, who) || isNamed(w.Config.House.Coordinators, who))
+}
+
+func isNamed(named []string, who registry.Initials) bool {
+	return slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(who)) })
 }

@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/fields"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
@@ -58,10 +59,15 @@ func (which *Which) check() (err error) {
 			"nothing says which passes are withdrawn: name an instrument, a tester, or the days from and to").
 			On("instrument")
 	}
-	for _, day := range []struct{ name, text string }{{"from", which.From}, {"to", which.To}} {
-		if _, err := time.Parse(time.DateOnly, day.text); day.text != "" && err != nil {
-			return registry.Errorf(registry.Invalid, "%s %q is no day: type it as 2031-03-31", day.name,
-				day.text).On(day.name)
+	for _, day := range []struct {
+		name string
+		at   *string
+	}{{"from", &which.From}, {"to", &which.To}} {
+		if *day.at == "" {
+			continue
+		}
+		if *day.at, err = fields.ParseDay(day.name, *day.at); err != nil {
+			return err
 		}
 	}
 	if which.From != "" && which.To != "" && which.From > which.To {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 	"pitman/registry/packing"
 	"pitman/registry/stock"
@@ -84,21 +85,28 @@ func (w *Reports) Report(ctx context.Context, fromDay, toDay string) (s Summary,
 
 func within(at, from, to time.Time) bool { return !at.Before(from) && at.Before(to) }
 
+// dayIn is when a day begins there.
+func dayIn(zone *time.Location, field, s string) (time.Time, error) {
+	day, err := fields.ParseDay(field, s)
+	if err != nil {
+		return time.Time{}, err
+	}
+	return time.ParseInLocation(time.DateOnly, day, zone)
+}
+
 // days turns two days into a stretch of time.
 func (w *Reports) days(fromDay, toDay string) (from, to time.Time, err error) {
 	zone := w.Location()
 	end := w.Now().AddDate(1, 0, 0)
 	from, to = time.Time{}, end
 	if fromDay != "" {
-		if from, err = time.ParseInLocation(time.DateOnly, fromDay, zone); err != nil {
-			return from, to,
-				registry.Errorf(registry.Invalid, "from %q is not a day: type it as 2031-05-04", fromDay)
+		if from, err = dayIn(zone, "from", fromDay); err != nil {
+			return from, to, err
 		}
 	}
 	if toDay != "" {
-		if to, err = time.ParseInLocation(time.DateOnly, toDay, zone); err != nil {
-			return from, to,
-				registry.Errorf(registry.Invalid, "to %q is not a day: type it as 2031-05-04", toDay)
+		if to, err = dayIn(zone, "to", toDay); err != nil {
+			return from, to, err
 		}
 		to = to.AddDate(0, 0, 1)
 	}

@@ -27,7 +27,7 @@ func (h *home) wake(d *Desk) {
 	h.add('u', "undo what I did last", undoMine)
 	h.add('w', fmt.Sprintf("who am I? %s or someone else", d.by),
 		func(d *Desk) { d.push(&who{chosen: true}) })
-	if d.signs() {
+	if d.Signs(d.by) {
 		h.add('i', "PIN: choose mine, to sign with", choosePIN)
 	}
 	h.add('q', "leave the desk", func(d *Desk) { d.quit = true })

@@ -3,7 +3,6 @@ package desk
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -156,11 +155,4 @@ func (c *choosesPIN) key(d *Desk, k *tcell.EventKey) {
 	d.drop(c)
 	d.say("%s has a PIN now.", d.by)
 	d.proven(proof, c.then)
-}
-
-// signs says whether whoever is there is somebody who signs.
-func (d *Desk) signs() bool {
-	return !d.Config.Safety.WithoutPIN && slices.ContainsFunc(
-		slices.Concat(d.Config.Safety.Competent, d.Config.House.Coordinators),
-		func(named string) bool { return strings.EqualFold(named, string(d.by)) })
 }

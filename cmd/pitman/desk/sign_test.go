@@ -81,5 +81,5 @@ func TestChoosingAPINWhereItIsMissing(t *testing.T) {
 	s.press("Esc", "Esc", "Esc", "i").sees("PIN of RS", "another PIN").press("482911",
 		"Enter").sees("A PIN for RS")
 	s.press("Esc", "w", "TV", "Enter", "Enter").misses("PIN: choose mine")
-	assert.False(t, s.d.signs())
+	assert.False(t, s.d.Signs(s.d.by))
 }
