@@ -77,6 +77,7 @@ const (
 	DoCountSpares  = "count spares"
 	DoCountStock   = "count the stock of kits"
 	DoPutKit       = "put the kit with it"
+	DoKitBack      = "put the kit back into stock"
 	DoHandOver     = "hand over"
 	DoTakeOver     = "take over"
 	DoGrow         = "grow a house"
@@ -108,6 +109,7 @@ var asks = map[string][]string{
 	DoOpenOrder: {"for", "due"}, DoOrderLine: {"kind", "qty"}, DoAmendOrder: nil, DoCancelOrder: nil,
 	DoSwap:    nil,
 	DoPropose: nil, DoListSpares: nil, DoCountSpares: {"number"}, DoCountStock: {"number"}, DoPutKit: nil,
+	DoKitBack:  nil,
 	DoHandOver: nil,
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,

@@ -78,6 +78,7 @@ var commandOf = map[string]string{
 	registry.DoCountSpares:                    "pitman spare count PART NUMBER",
 	registry.DoCountStock:                     "pitman kit stock count PART NUMBER",
 	registry.DoPutKit:                         "pitman kit put TAG",
+	registry.DoKitBack:                        "pitman kit back TAG",
 	registry.DoHandOver:                       "pitman bundle out",
 	registry.DoTakeOver:                       "pitman bundle in FILE",
 	registry.DoGrow:                           "pitman growth make DIR --machines NUMBER",

@@ -8,6 +8,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/lists"
+	"pitman/registry/mains"
 	"pitman/registry/spares"
 )
 
@@ -115,6 +116,16 @@ func (h *House) ListNotes() (notes []string, err error) {
 	}
 	note("parts.csv", "calls not electrical", keepElectrical(parts.own, parts.built, partFlag, nil), except,
 		key)
+	kits, err := h.Lists.Spares.Kits()
+	if err != nil {
+		return nil, err
+	}
+	for _, row := range kits {
+		if mains.IsPlug(row.Part) {
+			notes = append(notes, fmt.Sprintf("lists/kits.csv has %s, which is passed over: no kit carries "+
+				"a loose mains plug", row.Part))
+		}
+	}
 	return notes, nil
 }
 

@@ -132,10 +132,13 @@ func InSpare(part string) []string {
 	switch {
 	case part == "cord":
 		return []string{"cord", "plug"}
-	case strings.HasPrefix(part, "plug-"):
+	case IsPlug(part):
 		return []string{"plug"}
 	case slices.Contains(Kinds, part):
 		return []string{part}
 	}
 	return nil
 }
+
+// IsPlug says whether a word of the house's list of parts means a mains plug: plug-g, plug.
+func IsPlug(part string) bool { return part == "plug" || strings.HasPrefix(part, "plug-") }

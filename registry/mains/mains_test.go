@@ -53,6 +53,7 @@ func TestPartsFromElsewhere(t *testing.T) {
 func TestInSpare(t *testing.T) {
 	assert.Equal(t, []string{"cord", "plug"}, InSpare("cord"))
 	assert.Equal(t, []string{"plug"}, InSpare("plug-g"))
+	assert.Equal(t, []string{"plug"}, InSpare("plug"))
 	assert.Equal(t, []string{"motor"}, InSpare("motor"))
 	assert.Empty(t, InSpare("handwheel"))
 }

@@ -215,6 +215,9 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 
 // kitGate asks that everything goes along without which the machine would stand idle.
 func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine) error {
+	if err := spares.NoLoosePlug(r, m.Tag); err != nil {
+		return err
+	}
 	_, l, err := orders.OpenLine(r, o.Number, s.Line)
 	if err != nil {
 		return err

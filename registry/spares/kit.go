@@ -7,6 +7,7 @@ import (
 	"unicode"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -71,6 +72,8 @@ type Leaving struct {
 }
 
 // kitFor lists the rows for a machine that leaves so, and the questions that keep the list from being whole.
+// A mains plug goes with no machine loose, whatever a house's list says: who would fit it there, and who
+// would test it then? It is fitted to the cord here, as the work of the order, and tested.
 func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []KitLack) {
 	keys := []struct {
 		what, have string
@@ -91,7 +94,7 @@ func kitFor(list []KitRow, m *stock.Machine, out Leaving) (kit []KitRow, open []
 			of:   func(k KitRow) string { return k.Plug }},
 	}
 	for _, row := range list {
-		if !row.Drives.Has(out.As) {
+		if !row.Drives.Has(out.As) || mains.IsPlug(row.Part) {
 			continue
 		}
 		fits := true

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
@@ -223,6 +224,23 @@ func (w *Spares) PutKit(ctx context.Context, by registry.Initials, tag registry.
 		return err
 	})
 	return k, err
+}
+
+// NoLoosePlug refuses a kit that was put together when mains plugs still went loose into it.
+func NoLoosePlug(r stock.Reader, tag registry.Tag) error {
+	var items []KitItem
+	if err := r.All(&items, stock.Fields{"tag": tag}); err != nil {
+		return err
+	}
+	for _, item := range items {
+		if item.Count > 0 && mains.IsPlug(item.Part) {
+			return registry.Errorf(registry.Conflict,
+				"the kit of %s holds %s, and no mains plug leaves loose: put the kit back into stock, and "+
+					"together again without it; nothing was packed", tag, item.Part).
+				Then(registry.Next(registry.DoKitBack, tag), registry.Next(registry.DoPutKit, tag))
+		}
+	}
+	return nil
 }
 
 // putItem takes up to n of a small thing from the stock and puts them with a machine.

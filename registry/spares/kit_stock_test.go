@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/mains"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -120,4 +121,33 @@ func TestAPartTakenOffIsLackingInTheKit(t *testing.T) {
 	_, _, err = w.FitSpare(registrytest.Ctx, "QX", tag, spares.PartUse{Part: "bobbin-case-15", Bought: true})
 	require.NoError(t, err)
 	assert.NotContains(t, lacks(), "bobbin-case-15")
+}
+
+// Nothing of the built-in list is a loose mains plug, and one that went with a machine before keeps it here.
+func TestNoPlugLeavesLoose(t *testing.T) {
+	w := registrytest.Workshop(t)
+	kits, err := w.Lists.Spares.Kits()
+	require.NoError(t, err)
+	for _, k := range kits {
+		assert.False(t, mains.IsPlug(k.Part), k.Part)
+	}
+	tag := registrytest.Put(t, w, registry.Electric, func(*stock.Machine) {})
+	put := func(count int) (refused error) {
+		require.NoError(t, w.Act(registrytest.Ctx, "MB", "kit put", "", func(tx stock.Tx) error {
+			item := &spares.KitItem{Tag: tag, Part: "plug-g"}
+			if err := tx.Get(item, stock.Fields{"tag": tag}); err != nil &&
+				registry.CodeOf(err) != registry.NotFound {
+				return err
+			}
+			item.Count = count
+			if err := tx.Put(item); err != nil {
+				return err
+			}
+			refused = spares.NoLoosePlug(tx, tag)
+			return nil
+		}))
+		return refused
+	}
+	assert.ErrorContains(t, put(1), "holds plug-g, and no mains plug leaves loose")
+	assert.NoError(t, put(0))
 }

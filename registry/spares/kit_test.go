@@ -16,7 +16,9 @@ var kitRows = []KitRow{
 	{Part: "bobbin-15", Quantity: 3, Bobbin: "class 15"},
 	{Part: "belt", Quantity: 1, Drives: registry.DriveSet{registry.Treadle}},
 	{Part: "oil", Quantity: 1},
+	{Part: "fuse-3a", Quantity: 1, Drives: registry.DriveSet{registry.Electric}, Plug: "G"},
 	{Part: "plug-g", Quantity: 1, Drives: registry.DriveSet{registry.Electric}, Plug: "G"},
+	{Part: "plug-c", Quantity: 1, Drives: registry.DriveSet{registry.Electric}},
 	{Part: "oil", Quantity: 1, Drives: registry.DriveSet{registry.Treadle}},
 }
 
@@ -50,8 +52,9 @@ func TestKitLacks(t *testing.T) {
 			map[string]int{"oil": 1, "bobbin-15": 3}, []string{
 				`no row of lists/kits.csv is for the needle system "DBx1": add one`,
 				`no row of lists/kits.csv is for the plug "N": add one`}},
-		"the plug of the destination": {known("15x1"), Leaving{As: registry.Electric, Plug: "G"},
-			map[string]int{"oil": 1, "bobbin-15": 3, "needle": 5}, []string{"1 × plug-g"}},
+		"the plug of the destination, which is on the cord and not loose": {known("15x1"),
+			Leaving{As: registry.Electric, Plug: "G"},
+			map[string]int{"oil": 1, "bobbin-15": 3, "needle": 5}, []string{"1 × fuse-3a"}},
 	} {
 		var why []string
 		for _, lack := range KitLacks(kitRows, c.m, c.out, c.have) {

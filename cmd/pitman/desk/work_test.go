@@ -41,7 +41,7 @@ func keysOfItsPage[T any](t *testing.T, steps []offers.Step, keys map[string]doi
 func TestEveryNextStepHasAKey(t *testing.T) {
 	elsewhere := map[string][]string{
 		"scanned on the page of its order, or done on it": {registry.DoPack, registry.DoShip,
-			registry.DoPutKit,
+			registry.DoPutKit, registry.DoKitBack,
 			registry.DoShowOrder, registry.DoListOrders},
 		"a key of the first page": {registry.DoAddBase, registry.DoFind, registry.DoListBases,
 			registry.DoListSpares, registry.DoSetPIN},
