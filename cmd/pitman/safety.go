@@ -1,11 +1,8 @@
 package main
 
 import (
-	"cmp"
-	"context"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -127,111 +124,6 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 		fmt.Fprintf(w, "Recorded: held. %s\n", t.Hold)
 	}
 	fmt.Fprintln(w, registry.SafetyCaution)
-}
-
-// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
-// question.
-func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
-	form *electrical.SafetyForm) error {
-	m, err := d.MayTestSafety(ctx, by, tag)
-	if err != nil {
-		return err
-	}
-	q := a.asker()
-	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n", m.Tag, machineName(m), registry.SafetyCaution,
-		registry.CautionMains.Text())
-	for _, p := range electrical.VisualPoints() {
-		answer, err := q.line(p.Ask + " (Enter = yes, or the fault)")
-		if err != nil {
-			return err
-		}
-		if answer != "" && !strings.EqualFold(answer, "y") && !strings.EqualFold(answer, "yes") {
-			form.VisualFaults[p.Key] = answer
-		}
-	}
-	switch {
-	case len(form.VisualFaults) > 0:
-		form.Visual = "fail"
-	case form.Visual == "": // a fail that was given beforehand stays one
-		form.Visual = "pass"
-	}
-	// What cannot be meant is asked again at once: nobody types a whole form twice for one slip.
-	rules := d.Config.Safety
-	ask := func(question string, needed bool, to *string) {
-		if err != nil || *to != "" {
-			return
-		}
-		err = q.until(question, func(answer string) error {
-			if answer == "" && needed {
-				return registry.Errorf(registry.Invalid, "an answer is needed here")
-			}
-			*to = answer
-			refused := form.Check()
-			if refused == nil && to == &form.Instrument {
-				refused = rules.CheckInstrument(answer, d.Now().In(d.Config.Location()))
-			}
-			if refused != nil {
-				*to = ""
-			}
-			return refused
-		})
-	}
-	ask("Class? I, II, III, none or unknown:", true, &form.Class)
-	class := strings.ToUpper(form.Class)
-	if err == nil && form.Visual == "pass" && (class == "III" || class == "3") {
-		ask("Adapter: case and cord whole, two squares on its plate, right output? pass or fail:", true,
-			&form.Adapter)
-		ask("Plate: volts?", true, &form.Volts)
-		ask("Motor? brush, induction or unknown:", false, &form.Motor)
-		return err
-	}
-	if err != nil || form.Visual == "fail" || class != "I" && class != "II" && class != "1" && class != "2" {
-		return err
-	}
-	classI := class == "I" || class == "1"
-	if form.Electronics, err = q.yes("Has it electronics (circuit boards)?"); err != nil {
-		return err
-	}
-	if form.Electronics {
-		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
-		ask("Insulation voltage? 500 or 250 (Enter = 500)", false, &form.InsulationVolts)
-	}
-	if len(rules.Instruments) > 0 {
-		ask("Instrument?", true, &form.Instrument)
-	}
-	if classI {
-		ask("Cord length, m?", true, &form.CordLength)
-		for err == nil && electrical.AsksLongCord(form.CordLength) && !form.LongCord {
-			if form.LongCord,
-				err = q.yes("Above 5 m, which is unusual. Measured again, and right?"); err == nil &&
-				!form.LongCord {
-				form.CordLength = ""
-				ask("Cord length, m?", true, &form.CordLength)
-			}
-		}
-		ask("Cord conductor area, mm²? (printed on the cord)", true, &form.CordArea)
-		ask("Earth continuity, ohm?", true, &form.Earth)
-	}
-	if err != nil {
-		return err
-	}
-	if form.SwitchOn, err = q.yes("Switch on and pedal pressed for the insulation test?"); err != nil {
-		return err
-	}
-	ask("Insulation, MΩ?", true, &form.Insulation)
-	ask("Leakage, mA?", true, &form.Leakage)
-	if classI && m.Plate.Plug == "" {
-		ask("Plug type, letter? Class I passes only with an earthed one.", true, &form.Plug)
-	} else {
-		ask("Plug type, letter? (Enter if "+cmp.Or(m.Plate.Plug, "unknown")+")", false, &form.Plug)
-	}
-	ask("Polarity? pass, fail or n/a:", true, &form.Polarity)
-	ask("Fuse, A? (n/a without one)", true, &form.Fuse)
-	ask("Plate: volts?", false, &form.Volts)
-	ask("Plate: hertz?", false, &form.Hertz)
-	ask("Plate: watts?", false, &form.Watts)
-	ask("Motor? brush, induction or unknown:", false, &form.Motor)
-	return err
 }
 
 func (a *app) safetyListCommand() *cobra.Command {

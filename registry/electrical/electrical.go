@@ -193,17 +193,8 @@ func (r *SafetyResult) leakage(limits SafetyLimits) error {
 
 // failing judges what is given of a form that is not whole yet.
 func (r *SafetyResult) failing(limits SafetyLimits) ([]string, error) {
-	f := r.Form
-	for _, one := range []struct {
-		given string
-		judge func(SafetyLimits) error
-	}{{when(f.Class == "I", f.Earth), r.earth}, {f.Insulation, r.insulation}, {f.Leakage, r.leakage}} {
-		if one.given == "" || one.given == measure.NotApplicable {
-			continue
-		}
-		if err := one.judge(limits); err != nil {
-			return nil, err
-		}
+	if err := r.judgeGiven(limits); err != nil {
+		return nil, err
 	}
 	failed := r.failures()
 	if len(failed) == 0 {
@@ -224,16 +215,28 @@ func (r *SafetyResult) failures() (failed []string) {
 	if f.Polarity == "fail" {
 		failed = append(failed, "polarity reversed")
 	}
-	if plug := r.Nameplate.Plug; f.Class == "I" && (plug == "A" || plug == "C") {
-		failed = append(failed, "class I on a plug of type "+plug+", which has no earth")
-	}
-	amps, err := measure.Currents.Parse("fuse", f.Fuse, "A")
-	if c, ok := conductor(f.CordArea); ok == nil && err == nil && measure.Current(amps) > c.rating() {
-		failed = append(failed,
-			fmt.Sprintf("fuse %s, and the cord of %s carries %s", measure.Current(amps), c.name(),
-				c.rating()))
+	for _, fault := range []string{f.plugFault(r.Nameplate.Plug), f.fuseFault()} {
+		if fault != "" {
+			failed = append(failed, fault)
+		}
 	}
 	return failed
+}
+
+// plugFault says what is wrong with the plug for the class.
+func (f *SafetyForm) plugFault(plug string) string {
+	return when(f.Class == "I" && (plug == "A" || plug == "C"), "class I on a plug of type "+plug+
+		", which has no earth")
+}
+
+// fuseFault says that the fuse lets more through than the cord carries.
+func (f *SafetyForm) fuseFault() string {
+	amps, err := measure.Currents.Parse("fuse", f.Fuse, "A")
+	c, unknown := conductor(f.CordArea)
+	if err != nil || unknown != nil || measure.Current(amps) <= c.rating() {
+		return ""
+	}
+	return fmt.Sprintf("fuse %s, and the cord of %s carries %s", measure.Current(amps), c.name(), c.rating())
 }
 
 // add sets one reading beside its limit, both in base units; per is the number of base units in one shown

@@ -70,7 +70,7 @@ type VisualPoint struct{ Key, Ask string }
 func VisualPoints() []VisualPoint {
 	return []VisualPoint{
 		{"cord", "Cord whole: no cuts, no tape, no bare copper, no two-core cord on bare metal?"},
-		{"plug", "Plug whole, pins firm, right fuse, wires home in their terminals?"},
+		{"plug", "Plug opened: whole, pins firm, right fuse, wires home and gripped by its cord grip?"},
 		{"strain-relief", "Cord held at both ends: a pull moves nothing inside?"},
 		{"rubber", "No perished or sticky rubber on cord, leads or grommets?"},
 		{"motor-leads", "Motor and lamp leads sound, connectors covered, clear of belt and handwheel?"},
@@ -346,9 +346,7 @@ func (f *SafetyForm) complete(plug string) error {
 			On("earth")
 	}
 	if !f.SwitchOn {
-		return registry.Errorf(registry.Conflict,
-			"insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and "+
-				"say so").On("switch-on")
+		return SwitchWanted()
 	}
 	return nil
 }

@@ -16,13 +16,15 @@ import (
 type question struct {
 	name, label, hint string
 	picks             []pick
-	offerKeys         []string // known words; what stands before " · " in one is taken
-	eager             bool     // Enter takes the first offer that fits
-	maybe             bool     // Enter alone leaves it empty
-	given             string   // stands in the field to begin with
+	offerKeys         []string             // known words; what stands before " · " in one is taken
+	eager             bool                 // Enter takes the first offer that fits
+	maybe             bool                 // Enter alone leaves it empty
+	maybeIf           func(a answers) bool // the same, by what was answered before
+	given             string               // stands in the field to begin with
 	skip              func(a answers) bool
 	check             func(a answers, typed string) error
 	caution           func(a answers) string // to be read before this is answered
+	said              func(a answers) string // what follows from the answer, for beside it
 }
 
 // pick is one answer with its key.
@@ -212,6 +214,11 @@ func (f *form) view(d *Desk, width int) page {
 		case i == f.at && !f.complete:
 			f.question(&p, q, width)
 		case done && i < f.at:
+			if q.said != nil {
+				if said := q.said(f.answers); said != "" {
+					a += "   " + said
+				}
+			}
 			if q.picks == nil {
 				p.add(line{{"   " + pad(q.label, labelWidth-1) + " ", plain},
 					{clip(a, width-labelWidth-3), strong}})
@@ -297,7 +304,7 @@ func (f *form) key(d *Desk, k *tcell.EventKey) {
 
 func (f *form) take(d *Desk, typed string) {
 	q := f.asked[f.at]
-	if typed == "" && !q.maybe {
+	if typed == "" && !q.maybe && (q.maybeIf == nil || !q.maybeIf(f.answers)) {
 		d.say("%s", fmt.Sprintf("%s is still empty. %s", q.label, q.hint))
 		return
 	}

@@ -1,9 +1,8 @@
 package desk
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
+	"maps"
 
 	"pitman/registry"
 	"pitman/registry/bench"
@@ -56,73 +55,16 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 			question{name: fault, label: "What is wrong", hint: "The fault, in a few words.",
 				skip: func(a answers) bool { return a[look] != "no" }})
 	}
-	seenWrong := func(a answers) bool { return visualFails(a) }
-	untestable := func(a answers) bool { return visualFails(a) || a["class"] != "I" && a["class"] != "II" }
-	notIII := func(a answers) bool { return visualFails(a) || a["class"] != "III" }
-	notI := func(a answers) bool { return untestable(a) || a["class"] != "I" }
-	figure := func(name, label, hint string, skip func(answers) bool) question {
-		return question{name: name, label: label, hint: hint, skip: skip}
-	}
-	f.asked = append(f.asked,
-		question{name: "class", label: "Which class is it?",
-			picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
-				{'2', "II", "class II: double insulated, two squares on the plate"},
-				{'3', "III", "class III: at most 50 V a.c., from an adapter"},
-				{'0', "none", "none: bare metal on a two-core cord"}, {'u',
-					"unknown", "nobody can tell"}}},
-		question{name: "electronics", label: "Has it circuit boards?", picks: yesNo, skip: untestable})
-	if len(d.Config.Safety.Instruments) > 0 {
-		var ids []string
-		for _, in := range d.Config.Safety.Instruments {
-			ids = append(ids, in.ID)
+	for _, e := range electrical.Entries() {
+		q := entryQuestion(d, m, e)
+		q.name = string(e)
+		q.skip = func(a answers) bool { return !session(d, m, a).Asks(e) }
+		q.check = func(a answers, typed string) error { return d.sensible(e, a, typed) }
+		q.said = func(a answers) string { return session(d, m, a).Verdict(e) }
+		if e == electrical.AskPlug {
+			q.maybeIf = func(a answers) bool { return !session(d, m, a).NeedsPlug() }
 		}
-		f.asked = append(f.asked,
-			question{name: "instrument", label: "Instrument", offerKeys: ids, eager: true,
-				hint: "One of the house's list.", skip: untestable})
-	}
-	electronics := func(a answers) string {
-		if a["electronics"] == "yes" {
-			return registry.ElectronicsWarning
-		}
-		return ""
-	}
-	switchOn := question{name: "switch",
-		label: "Insulation is measured with the switch on and the pedal pressed. Was it?",
-		picks: yesNo, skip: untestable, caution: electronics}
-	f.asked = append(f.asked,
-		figure("length", "Cord length", "Metres.", notI),
-		question{name: "long", label: "A cord above 5 m is unusual. Measured again, and right?", picks: yesNo,
-			skip: func(a answers) bool { return notI(a) || !electrical.AsksLongCord(a["length"]) }},
-		figure("area", "Conductor area", "Square millimetres, as printed on the cord, or AWG 18.", notI),
-		figure("earth", "Earth", "Ohms, measured.", notI),
-		question{name: "volts250", label: "Insulation at which voltage?", caution: electronics,
-			skip:  func(a answers) bool { return untestable(a) || a["electronics"] != "yes" },
-			picks: []pick{{'5', "500", "500 V d.c."}, {'2', "250", "250 V d.c., as electronics ask for"}}},
-		switchOn,
-		figure("insulation", "Insulation", "Megohms, measured.", untestable),
-		figure("leakage", "Leakage", "Milliamperes, measured.", untestable),
-		question{name: "plug", label: "Plug type",
-			hint:  plugHint(m),
-			maybe: true, skip: func(a answers) bool { return untestable(a) || unknownPlug(m, a) }},
-		question{name: "letter", label: "Plug type",
-			hint: "Its letter by IEC World Plugs, A to O: class I passes only with an earthed one.",
-			skip: func(a answers) bool { return untestable(a) || !unknownPlug(m, a) }},
-		question{name: "polarity", label: "Polarity", skip: untestable,
-			picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
-				{'a', "n/a", "does not apply: the plug fits either way round"}}},
-		figure("fuse", "Fuse in plug", "Amperes, or n/a for a plug without one.", untestable),
-		question{name: "adapter", skip: notIII,
-			picks: []pick{{'y', "pass", "right"}, {'n', "fail", "not right"}},
-			label: "Adapter: case and cord whole, two squares on its plate, right output?"},
-		figure("volts", "Plate: volts", "As it reads, such as 220-240, or unknown.", seenWrong),
-		figure("hertz", "Plate: hertz", "As it reads, such as 50/60, or unknown.", seenWrong),
-		figure("watts", "Plate: watts", "As it reads, or unknown.", seenWrong),
-		question{name: "motor", label: "Which motor?", skip: seenWrong,
-			picks: []pick{{'b', "brush", "with brushes"}, {'i', "induction",
-				"induction"}, {'u', "unknown", "nobody can tell"}}})
-	for i := slices.IndexFunc(f.asked,
-		func(q question) bool { return q.name == "class" }); i < len(f.asked); i++ {
-		f.asked[i].check = func(a answers, typed string) error { return d.sensible(f.asked[:i+1], a, typed) }
+		f.asked = append(f.asked, q)
 	}
 	f.do = func(d *Desk, a answers) (string, error) {
 		if d.lastOf(m.Tag) != f.since {
@@ -140,15 +82,96 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 	return f
 }
 
-// sensible refuses at once what cannot be meant, for the last of the questions: nobody measures all of it to
-// hear at the end of a slip. What was answered further on, before Esc led back, will be asked again.
-func (d *Desk) sensible(asked []question, a answers, typed string) error {
-	far, last := answers{}, asked[len(asked)-1].name
-	for _, q := range asked {
-		far[q.name] = a[q.name]
+// entryQuestion is how the desk asks an entry of the test.
+func entryQuestion(d *Desk, m *stock.Machine, e electrical.Entry) question {
+	figure := func(label, hint string) question { return question{label: label, hint: hint} }
+	more := question{picks: yesNo,
+		label: "It has failed, and will be held. Take down the other dead readings, too, to save a second " +
+			"round?"}
+	electronics := func(a answers) string {
+		if a[string(electrical.AskElectronics)] == "yes" {
+			return registry.ElectronicsWarning
+		}
+		return ""
 	}
-	far[last] = typed
-	if last == "instrument" {
+	switch e {
+	case electrical.AskClass:
+		return question{label: "Which class is it?",
+			picks: []pick{{'1', "I", "class I: an earth wire to the bare metal"},
+				{'2', "II", "class II: double insulated, two squares on the plate"},
+				{'3', "III", "class III: at most 50 V a.c., from an adapter"},
+				{'0', "none", "none: bare metal on a two-core cord"},
+				{'u', "unknown", "nobody can tell"}}}
+	case electrical.AskElectronics:
+		return question{label: "Has it circuit boards?", picks: yesNo}
+	case electrical.AskInstrument:
+		q := question{label: "Instrument", eager: true, hint: "One of the house's list."}
+		for _, in := range d.Config.Safety.Instruments {
+			q.offerKeys = append(q.offerKeys, in.ID)
+		}
+		return q
+	case electrical.AskEarth:
+		return figure("Earth", "Ohms, measured at the plug's own pin.")
+	case electrical.AskCordLength:
+		return figure("Cord length", "Metres.")
+	case electrical.AskLongCord:
+		return question{label: "A cord above 5 m is unusual. Measured again, and right?", picks: yesNo}
+	case electrical.AskCordArea:
+		return figure("Conductor area", "Square millimetres, as printed on the cord, or AWG 18.")
+	case electrical.AskMore, electrical.AskMoreYet:
+		return more
+	case electrical.AskPlug:
+		return plugQuestion(m)
+	case electrical.AskPolarity:
+		return question{label: "Polarity",
+			picks: []pick{{'y', "pass", "right way round"}, {'n', "fail", "wrong way round"},
+				{'a', "n/a", "does not apply: the plug fits either way round"}}}
+	case electrical.AskFuse:
+		return figure("Fuse in plug", "Amperes, or n/a for a plug without one.")
+	case electrical.AskVolts250:
+		return question{label: "Insulation at which voltage?", caution: electronics,
+			picks: []pick{{'5', "500", "500 V d.c."}, {'2', "250", "250 V d.c., as electronics ask for"}}}
+	case electrical.AskSwitchOn:
+		return question{picks: yesNo, caution: electronics,
+			label: "Insulation is measured with the switch on and the pedal pressed. Was it?"}
+	case electrical.AskInsulation:
+		return figure("Insulation", "Megohms, measured.")
+	case electrical.AskLeakage:
+		q := figure("Leakage", "Milliamperes, measured.")
+		q.caution = func(answers) string { return electrical.CautionLive }
+		return q
+	case electrical.AskAdapter:
+		return question{picks: []pick{{'y', "pass", "right"}, {'n', "fail", "not right"}},
+			label: "Adapter: case and cord whole, two squares on its plate, right output?"}
+	case electrical.AskVolts:
+		return figure("Plate: volts", "As it reads, such as 220-240, or unknown.")
+	case electrical.AskHertz:
+		return figure("Plate: hertz", "As it reads, such as 50/60, or unknown.")
+	case electrical.AskWatts:
+		return figure("Plate: watts", "As it reads, or unknown.")
+	}
+	return question{label: "Which motor?", picks: []pick{{'b', "brush", "with brushes"},
+		{'i', "induction", "induction"}, {'u', "unknown", "nobody can tell"}}}
+}
+
+// session is the test as far as it was taken down.
+func session(d *Desk, m *stock.Machine, a answers) electrical.Session {
+	return electrical.Session{Rules: d.Config.Safety, Plate: m.Plate, Form: recorded(a),
+		Enough: a[string(electrical.AskMore)] == "no", EnoughYet: a[string(electrical.AskMoreYet)] == "no"}
+}
+
+// sensible refuses at once what cannot be meant: nobody measures all of it to hear at the end of a slip. What
+// was answered further on, before Esc led back, will be asked again.
+func (d *Desk) sensible(e electrical.Entry, a answers, typed string) error {
+	if e == electrical.AskSwitchOn && typed == "no" {
+		return electrical.SwitchWanted()
+	}
+	far := maps.Clone(a)
+	for i := len(electrical.Entries()) - 1; electrical.Entries()[i] != e; i-- {
+		delete(far, string(electrical.Entries()[i]))
+	}
+	far[string(e)] = typed
+	if e == electrical.AskInstrument {
 		if err := d.Config.Safety.CheckInstrument(typed, d.Now().In(d.Config.Location())); err != nil {
 			return err
 		}
@@ -156,16 +179,17 @@ func (d *Desk) sensible(asked []question, a answers, typed string) error {
 	return recorded(far).Check()
 }
 
-// plugHint says whose letter stands where none is typed.
-func plugHint(m *stock.Machine) string {
+// plugQuestion asks for the letter, and says whose letter stands where none is typed.
+func plugQuestion(m *stock.Machine) question {
+	q := question{label: "Plug type",
+		hint: "Its letter by IEC World Plugs, A to O: class I passes only with an earthed one. "}
 	if m.Plate.Plug != "" {
-		return "Its letter by IEC World Plugs, A to O. Enter alone if it is type " + m.Plate.Plug + " still."
+		q.hint += "Enter alone if it is type " + m.Plate.Plug + " still."
+	} else {
+		q.hint += "Enter alone if nobody can tell."
 	}
-	return "Its letter by IEC World Plugs, A to O. Enter alone if nobody knows."
+	return q
 }
-
-// unknownPlug says whether the plug of a class I machine has to be named.
-func unknownPlug(m *stock.Machine, a answers) bool { return a["class"] == "I" && m.Plate.Plug == "" }
 
 func visualFails(a answers) bool {
 	for _, p := range electrical.VisualPoints() {
@@ -178,13 +202,16 @@ func visualFails(a answers) bool {
 
 // recorded is the form as the registry takes it.
 func recorded(a answers) electrical.SafetyForm {
-	form := electrical.SafetyForm{Class: a["class"], Visual: "pass", Earth: a["earth"],
-		CordLength: a["length"], LongCord: a["long"] == "yes", CordArea: a["area"],
-		InsulationVolts: a["volts250"], Adapter: a["adapter"],
-		Insulation: a["insulation"], SwitchOn: a["switch"] == "yes", Leakage: a["leakage"],
-		Polarity: a["polarity"], Plug: cmp.Or(a["plug"], a["letter"]), Fuse: a["fuse"],
-		Volts: a["volts"], Hertz: a["hertz"], Watts: a["watts"], Motor: a["motor"],
-		Electronics: a["electronics"] == "yes", Instrument: a["instrument"]}
+	of := func(e electrical.Entry) string { return a[string(e)] }
+	form := electrical.SafetyForm{Class: of(electrical.AskClass), Visual: "pass",
+		Earth: of(electrical.AskEarth), CordLength: of(electrical.AskCordLength),
+		LongCord: of(electrical.AskLongCord) == "yes", CordArea: of(electrical.AskCordArea),
+		InsulationVolts: of(electrical.AskVolts250), Adapter: of(electrical.AskAdapter),
+		Insulation: of(electrical.AskInsulation), SwitchOn: of(electrical.AskSwitchOn) == "yes",
+		Leakage: of(electrical.AskLeakage), Polarity: of(electrical.AskPolarity),
+		Plug: of(electrical.AskPlug), Fuse: of(electrical.AskFuse), Volts: of(electrical.AskVolts),
+		Hertz: of(electrical.AskHertz), Watts: of(electrical.AskWatts), Motor: of(electrical.AskMotor),
+		Electronics: of(electrical.AskElectronics) == "yes", Instrument: of(electrical.AskInstrument)}
 	if visualFails(a) {
 		form.Visual, form.VisualFaults = "fail", map[string]string{}
 		for _, p := range electrical.VisualPoints() {

@@ -245,11 +245,15 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 	for range electrical.VisualPoints() {
 		s.press("y")
 	}
-	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Cord length")
-	s.press("2", "Enter", "0.75", "Enter", "0.1", "Enter").sees("a 500 V test can destroy them",
-		"which voltage").press("5").sees("a 500 V test can destroy them", "switch on").press("y", "20",
-		"Enter", "0.3", "Enter")
-	s.press("G", "Enter", "y", "3", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter",
+	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Earth")
+	s.press("0.1", "Enter").misses("pass: limit").press("2", "Enter", "0.75", "Enter").
+		sees("pass: limit at most 0.152 Ω", "Plug type").press("Enter").sees("Plug type is still empty")
+	s.press("G", "Enter", "y", "3", "Enter").sees("a 500 V test can destroy them",
+		"which voltage").press("5").sees("a 500 V test can destroy them", "switch on").press("n").
+		sees("insulation needs the switch on").press("y", "20", "Enter").
+		sees("pass: limit at least 1 MΩ", "Live from here").press("0.3", "Enter").
+		sees("pass: limit at most 0.75 mA")
+	s.press("220-240", "Enter", "50", "Enter", "85", "Enter",
 		"b").sees("records this test")
 	s.press("Enter").sees("Every point passed, recorded by QX", "earth",
 		"limit at most").press("Esc").misses(registry.DoNotPlugIn)
@@ -390,14 +394,15 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 			s.press("y")
 		}
 		// The questions are more than the screen holds; what must not be overlooked stays in sight.
-		s.press("2", "n", "y", "88", "Enter", "0.05", "Enter").sees("Plug type", registry.DoNotPlugIn)
+		s.press("2", "n", "Enter", "a", "n/a", "Enter", "y", "88", "Enter", "0.05", "Enter").
+			sees("Plate: volts", registry.DoNotPlugIn)
 	}
 	measure()
 	s.scan(string(m.Tag)).press("e", "Enter").sees("You had begun this", "Leakage        0.05").press("Esc")
 	_, err := s.d.Triage(s.d.ctx, "MB", m.Tag, "refurbish", "complete", "")
 	require.NoError(t, err)
 	measure()
-	s.press("Enter", "a", "n/a", "Enter", "220-240", "Enter", "50", "Enter", "85", "Enter",
+	s.press("220-240", "Enter", "50", "Enter", "85", "Enter",
 		"b").sees("records this test")
 	_, err = s.d.BenchStart(s.d.ctx, "MB", m.Tag, bench.WorkNote{})
 	require.NoError(t, err)
@@ -421,6 +426,30 @@ func TestAStitchOffItsDialIsAFault(t *testing.T) {
 		sees("Back to the bench", "to mend: turns, binds").misses("stitch-length")
 }
 
+// What failed dead is never energised: the live part is not asked, and the fail is recorded as it stands.
+func TestAFailedDeadReadingBarsTheLivePart(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Safety.Competent = []string{"QX"}
+	m := s.add("Ostermann", "B9", registry.Electric)
+	looked := func() {
+		t.Helper()
+		s.scan(string(m.Tag)).press("e", "Enter")
+		for range electrical.VisualPoints() {
+			s.press("Enter").press("y") // Enter is no answer
+		}
+	}
+	looked()
+	s.press("1", "n", "20", "Enter").sees("FAIL: limit at most 1.075 Ω", "Take down the other dead readings").
+		press("n").sees("records this test").misses("Leakage")
+	// Who goes back and reads again is asked on.
+	s.press("Esc", "Esc", "Backspace", "Backspace", "0.1", "Enter").sees("Cord length").
+		press("Esc", "Backspace", "Backspace", "Backspace", "20", "Enter", "y")
+	s.press("G", "Enter", "n", "3", "Enter").sees("FAIL").sees("Was it?").
+		press("y", "0.4", "Enter").sees("FAIL: limit at least 1 MΩ", "records this test").misses("Leakage")
+	s.press("Enter").sees("Held.", "earth 20 Ω", "polarity reversed", "insulation 0.4 MΩ")
+	require.Equal(t, registry.Held, s.machine(m.Tag).Stage)
+}
+
 func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	s := sit(t, "QX")
 	s.d.Config.Safety.Competent = []string{"QX"}
@@ -433,10 +462,10 @@ func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	}
 	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15",
 		"Instrument     MT1").press("Backspace", "2", "Enter")
-	s.press("y", "lots", "Enter").sees(`insulation "lots" is not a resistance`).press("Esc",
+	s.press("C", "Enter", "a", "n/a", "Enter", "y", "lots", "Enter").
+		sees(`insulation "lots" is not a resistance`).press("Esc",
 		"y").press("Backspace", "Backspace", "Backspace", "Backspace")
-	s.press("88", "Enter", "0.05", "Enter", "C", "Enter", "a", "n/a", "Enter").sees("Plate: volts")
 	// A plug that is corrected is not held against the polarity of the old one, which is asked again.
-	s.press("Esc", "Esc", "Esc", "Backspace", "G",
+	s.press("Esc", "Esc", "Esc", "Esc", "Backspace", "G",
 		"Enter").sees("Polarity").press("a").sees("fits one way round only").press("y").sees("Fuse in plug")
 }

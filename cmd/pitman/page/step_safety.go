@@ -28,6 +28,7 @@ func safetyTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	f.Fields = append(f.Fields, field{Name: "class", Label: "Which class is it?", Kind: "pick", Picks: []pick{
 		{"I", "class I: an earth wire to the bare metal"},
 		{"II", "class II: double insulated, two squares on the plate"},
+		{"III", "class III: at most 50 V a.c., from an adapter"},
 		{"none", "none: bare metal on a two-core cord"}, {"unknown", "nobody can tell"}}})
 	f.do = func(v *visit, a answers) (done, error) {
 		sent := electrical.SafetyForm{Class: a.get("class"), Visual: "fail",

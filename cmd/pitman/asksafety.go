@@ -1,0 +1,276 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pitman/registry"
+	"pitman/registry/electrical"
+	"pitman/registry/stock"
+)
+
+// safetyAsker takes down a safety test at a terminal, in the order of the test.
+type safetyAsker struct {
+	*asker
+	d       *workplace
+	session electrical.Session
+	form    *electrical.SafetyForm
+}
+
+// safetyEntry is how the terminal asks an entry, and where its answer goes.
+type safetyEntry struct {
+	ask string
+	to  func(f *electrical.SafetyForm) *string // nil for one that is yes or no
+	yes func(s *electrical.Session) *bool
+}
+
+var safetyEntries = map[electrical.Entry]safetyEntry{
+	electrical.AskClass: {ask: "Class? I, II, III, none or unknown:",
+		to: func(f *electrical.SafetyForm) *string { return &f.Class }},
+	electrical.AskElectronics: {ask: "Has it electronics (circuit boards)?",
+		yes: func(s *electrical.Session) *bool { return &s.Form.Electronics }},
+	electrical.AskInstrument: {ask: "Instrument?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Instrument }},
+	electrical.AskEarth: {ask: "Earth continuity, ohm?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Earth }},
+	electrical.AskCordLength: {ask: "Cord length, m?",
+		to: func(f *electrical.SafetyForm) *string { return &f.CordLength }},
+	electrical.AskLongCord: {ask: "Above 5 m, which is unusual. Measured again, and right?",
+		yes: func(s *electrical.Session) *bool { return &s.Form.LongCord }},
+	electrical.AskCordArea: {ask: "Cord conductor area, mm²? (printed on the cord)",
+		to: func(f *electrical.SafetyForm) *string { return &f.CordArea }},
+	electrical.AskMore:    {ask: askMoreReadings},
+	electrical.AskMoreYet: {ask: askMoreReadings},
+	electrical.AskPlug: {ask: "Plug type, letter?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Plug }},
+	electrical.AskPolarity: {ask: "Polarity? pass, fail or n/a:",
+		to: func(f *electrical.SafetyForm) *string { return &f.Polarity }},
+	electrical.AskFuse: {ask: "Fuse, A? (n/a without one)",
+		to: func(f *electrical.SafetyForm) *string { return &f.Fuse }},
+	electrical.AskVolts250: {ask: "Insulation voltage? 500 or 250:",
+		to: func(f *electrical.SafetyForm) *string { return &f.InsulationVolts }},
+	electrical.AskSwitchOn: {ask: "Switch on and pedal pressed for the insulation test?",
+		yes: func(s *electrical.Session) *bool { return &s.Form.SwitchOn }},
+	electrical.AskInsulation: {ask: "Insulation, MΩ?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Insulation }},
+	electrical.AskLeakage: {ask: "Leakage, mA?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Leakage }},
+	electrical.AskAdapter: {ask: "Adapter: case and cord whole, two squares on its plate, right output? " +
+		"pass or fail:", to: func(f *electrical.SafetyForm) *string { return &f.Adapter }},
+	electrical.AskVolts: {ask: "Plate: volts?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Volts }},
+	electrical.AskHertz: {ask: "Plate: hertz?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Hertz }},
+	electrical.AskWatts: {ask: "Plate: watts?",
+		to: func(f *electrical.SafetyForm) *string { return &f.Watts }},
+	electrical.AskMotor: {ask: "Motor? brush, induction or unknown:",
+		to: func(f *electrical.SafetyForm) *string { return &f.Motor }},
+}
+
+const askMoreReadings = "It has failed, and will be held. Take down the other dead readings, too, to save a " +
+	"second round?"
+
+// mayStayEmpty are the entries that Enter alone passes over: the plate is not always readable.
+var mayStayEmpty = []electrical.Entry{electrical.AskHertz, electrical.AskWatts, electrical.AskMotor}
+
+// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
+// question.
+func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
+	form *electrical.SafetyForm) error {
+	m, err := d.MayTestSafety(ctx, by, tag)
+	if err != nil {
+		return err
+	}
+	q := &safetyAsker{a.asker(), d, electrical.Session{Rules: d.Config.Safety, Plate: m.Plate, Form: *form},
+		form}
+	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n%s\n", m.Tag, machineName(m), registry.SafetyCaution,
+		registry.CautionMains.Text(),
+		"back goes to the question before. Nothing is recorded before the last.")
+	if err := q.look(); err != nil {
+		return err
+	}
+	if err := q.readings(m); err != nil {
+		return err
+	}
+	*form = q.session.Form
+	return nil
+}
+
+// look asks the visual points. Enter is no answer: what nobody looked at has not passed.
+func (q *safetyAsker) look() error {
+	f, points := &q.session.Form, electrical.VisualPoints()
+	for i := 0; i < len(points); {
+		p := points[i]
+		goBack := false
+		err := q.until(p.Ask+" (y, or the fault)", func(answer string) error {
+			goBack = answer == pointBefore
+			delete(f.VisualFaults, p.Key)
+			switch strings.ToLower(answer) {
+			case "", "?":
+				return registry.Errorf(registry.Invalid,
+					"look at it and type y, or its fault in a few words, such as cut near the plug")
+			case "n", "no":
+				return registry.Errorf(registry.Invalid, "say what is wrong, such as cut near the plug")
+			case "y", "yes", pointBefore:
+				return nil
+			}
+			f.VisualFaults[p.Key] = answer
+			return nil
+		})
+		switch {
+		case err != nil:
+			return err
+		case goBack:
+			i = max(i-1, 0)
+		default:
+			i++
+		}
+	}
+	switch {
+	case len(f.VisualFaults) > 0:
+		f.Visual = "fail"
+	case f.Visual == "": // a fail that was given beforehand stays one
+		f.Visual = "pass"
+	}
+	return nil
+}
+
+// readings asks what the test asks, one entry after another; what a flag gave is not asked.
+func (q *safetyAsker) readings(m *stock.Machine) error {
+	all := electrical.Entries()
+	var asked []int // to go back
+	for i := 0; i < len(all); {
+		e := all[i]
+		if q.flagged(e) || !q.session.Asks(e) {
+			i++
+			continue
+		}
+		back, err := q.entry(e, m)
+		if err != nil {
+			return err
+		}
+		if back {
+			if len(asked) > 0 {
+				i, asked = asked[len(asked)-1], asked[:len(asked)-1]
+			}
+			continue
+		}
+		asked = append(asked, i)
+		i++
+		q.judged(e)
+	}
+	return nil
+}
+
+// flagged says whether a flag gave the answer to an entry.
+func (q *safetyAsker) flagged(e electrical.Entry) bool {
+	asks, given := safetyEntries[e], electrical.Session{Form: *q.form}
+	return asks.to != nil && *asks.to(q.form) != "" || asks.yes != nil && *asks.yes(&given)
+}
+
+// forget takes back what was answered from an entry on, but for what flags gave.
+func (q *safetyAsker) forget(e electrical.Entry) {
+	q.session.Forget(e)
+	given := electrical.Session{Form: *q.form}
+	for e, asks := range safetyEntries {
+		switch {
+		case !q.flagged(e):
+		case asks.to != nil:
+			*asks.to(&q.session.Form) = *asks.to(q.form)
+		default:
+			*asks.yes(&q.session) = *asks.yes(&given)
+		}
+	}
+}
+
+// judged says at once whether a reading passes.
+func (q *safetyAsker) judged(e electrical.Entry) {
+	said := []electrical.Entry{e}
+	if e == electrical.AskCordArea { // the limit of the earth follows from the cord
+		said = append(said, electrical.AskEarth)
+	}
+	for _, e := range said {
+		if verdict := q.session.Verdict(e); verdict != "" {
+			fmt.Fprintf(q.out, "  %s: %s\n", e, verdict)
+		}
+	}
+}
+
+// entry asks one entry until its answer can be meant; nobody types a whole form twice for one slip.
+func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, err error) {
+	asks, question := safetyEntries[e], safetyEntries[e].ask
+	q.forget(e)
+	switch {
+	case e == electrical.AskVolts250 || e == electrical.AskSwitchOn && q.session.Form.Electronics:
+		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
+	case e == electrical.AskLeakage:
+		fmt.Fprintf(q.out, "! %s\n", electrical.CautionLive)
+	case e == electrical.AskPlug && q.session.NeedsPlug():
+		question += " Class I passes only with an earthed one."
+	case e == electrical.AskPlug && m.Plate.Plug != "":
+		question += " (Enter if it is " + m.Plate.Plug + " still)"
+	case e == electrical.AskPlug:
+		question += " (Enter if nobody can tell)"
+	}
+	if asks.to == nil {
+		question += " [y/n]"
+	}
+	err = q.until(question, func(answer string) error {
+		if back = answer == pointBefore; back {
+			return nil
+		}
+		if asks.to == nil {
+			return q.yesOrNo(e, answer)
+		}
+		mayStay := slices.Contains(mayStayEmpty, e) || e == electrical.AskPlug && !q.session.NeedsPlug() ||
+			e == electrical.AskVolts && !q.session.ExtraLow()
+		if answer == "" && !mayStay {
+			return registry.Errorf(registry.Invalid, "an answer is needed here")
+		}
+		*asks.to(&q.session.Form) = answer
+		err := q.session.Form.Check()
+		if err == nil && e == electrical.AskInstrument {
+			err = q.d.Config.Safety.CheckInstrument(answer, q.d.Now().In(q.d.Config.Location()))
+		}
+		if err != nil {
+			*asks.to(&q.session.Form) = ""
+		}
+		var refusal *registry.Error
+		if errors.As(err, &refusal) && refusal.Field == string(electrical.AskEarth) &&
+			e != electrical.AskEarth {
+			err = registry.Errorf(registry.Conflict, "%s; back goes there", refusal.Message)
+		}
+		return err
+	})
+	return back, err
+}
+
+// yesOrNo takes one of the two; Enter is neither.
+func (q *safetyAsker) yesOrNo(e electrical.Entry, answer string) error {
+	yes := false
+	switch strings.ToLower(answer) {
+	case "y", "yes":
+		yes = true
+	case "n", "no":
+	default:
+		return registry.Errorf(registry.Invalid, "type y or n")
+	}
+	switch e {
+	case electrical.AskMore:
+		q.session.Enough = !yes
+	case electrical.AskMoreYet:
+		q.session.EnoughYet = !yes
+	default:
+		if !yes && e == electrical.AskLongCord {
+			return registry.Errorf(registry.Invalid, "back goes to the length: measure it again")
+		}
+		if !yes && e == electrical.AskSwitchOn {
+			return electrical.SwitchWanted()
+		}
+		*safetyEntries[e].yes(&q.session) = yes
+	}
+	return nil
+}

@@ -1,0 +1,239 @@
+package electrical
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+
+	"pitman/registry"
+	"pitman/registry/measure"
+)
+
+// Entry is one thing that is taken down in a safety test, after the look at the visual points.
+type Entry string
+
+// The entries, in the order of a test: dead first, while the plug is out of its socket, and then live.
+const (
+	AskClass       Entry = "class"
+	AskElectronics Entry = "electronics"
+	AskInstrument  Entry = "instrument"
+	AskEarth       Entry = "earth"
+	AskCordLength  Entry = "cord-length"
+	AskLongCord    Entry = "long-cord"
+	AskCordArea    Entry = "cord-area"
+	// something failed: are the other dead readings taken down, too?
+	AskMore       Entry = "more"
+	AskPlug       Entry = "plug"
+	AskPolarity   Entry = "polarity"
+	AskFuse       Entry = "fuse"
+	AskMoreYet    Entry = "more-yet"
+	AskVolts250   Entry = "insulation-volts"
+	AskSwitchOn   Entry = "switch-on"
+	AskInsulation Entry = "insulation"
+	AskLeakage    Entry = "leakage"
+	AskAdapter    Entry = "adapter"
+	AskVolts      Entry = "volts"
+	AskHertz      Entry = "hertz"
+	AskWatts      Entry = "watts"
+	AskMotor      Entry = "motor"
+)
+
+// entries are in the order of a test, each with how it is taken out of a form again.
+var entries = []struct {
+	entry Entry
+	clear func(*Session)
+}{
+	{AskClass, func(s *Session) { s.Form.Class = "" }},
+	{AskElectronics, func(s *Session) { s.Form.Electronics = false }},
+	{AskInstrument, func(s *Session) { s.Form.Instrument = "" }},
+	{AskEarth, func(s *Session) { s.Form.Earth = "" }},
+	{AskCordLength, func(s *Session) { s.Form.CordLength = "" }},
+	{AskLongCord, func(s *Session) { s.Form.LongCord = false }},
+	{AskCordArea, func(s *Session) { s.Form.CordArea = "" }},
+	{AskMore, func(s *Session) { s.Enough = false }},
+	{AskPlug, func(s *Session) { s.Form.Plug, s.Plate.Plug = "", "" }},
+	{AskPolarity, func(s *Session) { s.Form.Polarity = "" }},
+	{AskFuse, func(s *Session) { s.Form.Fuse = "" }},
+	{AskMoreYet, func(s *Session) { s.EnoughYet = false }},
+	{AskVolts250, func(s *Session) { s.Form.InsulationVolts = "" }},
+	{AskSwitchOn, func(s *Session) { s.Form.SwitchOn = false }},
+	{AskInsulation, func(s *Session) { s.Form.Insulation = "" }},
+	{AskLeakage, func(s *Session) { s.Form.Leakage = "" }},
+	{AskAdapter, func(s *Session) { s.Form.Adapter = "" }},
+	{AskVolts, func(s *Session) { s.Form.Volts = "" }},
+	{AskHertz, func(s *Session) { s.Form.Hertz = "" }},
+	{AskWatts, func(s *Session) { s.Form.Watts = "" }},
+	{AskMotor, func(s *Session) { s.Form.Motor = "" }},
+}
+
+// Entries lists them in the order of a test.
+func Entries() []Entry {
+	list := make([]Entry, len(entries))
+	for i, e := range entries {
+		list[i] = e.entry
+	}
+	return list
+}
+
+// Session is a safety test while it is taken down, one answer after another. Whoever asks at the bench asks
+// it what comes next, so that nobody is asked to switch on what has failed.
+type Session struct {
+	Rules SafetyRules
+	Plate Nameplate // what is known of the machine from before
+	Form  SafetyForm
+	// something failed, and no other reading is wanted: said after the earth, and after the plug
+	Enough, EnoughYet bool
+}
+
+// Asks says whether an entry is asked, by what was answered before it. What was answered behind it, before
+// somebody went back, says nothing.
+func (s Session) Asks(entry Entry) bool {
+	s = s.before(entry)
+	if entry == AskClass {
+		return true
+	}
+	if s.Form.tidy() != nil || s.Form.Visual != "pass" {
+		return false
+	}
+	if s.Form.Class == "III" {
+		return entry == AskAdapter ||
+			s.Form.Adapter != "fail" &&
+				slices.Contains([]Entry{AskVolts, AskHertz, AskWatts, AskMotor}, entry)
+	}
+	classI := s.Form.Class == "I"
+	if !classI && s.Form.Class != "II" || s.Enough || s.EnoughYet || entry == AskAdapter {
+		return false
+	}
+	failed := len(s.Failed()) > 0
+	switch entry {
+	case AskInstrument:
+		return len(s.Rules.Instruments) > 0
+	case AskEarth:
+		return classI
+	case AskCordLength, AskCordArea: // what is above the limit of the longest cord has failed without it
+		return classI && !failed
+	case AskLongCord:
+		return classI && AsksLongCord(s.Form.CordLength)
+	case AskMore:
+		return failed
+	case AskMoreYet: // it is asked once of one failure
+		return failed && len(s.before(AskMore).Failed()) == 0
+	case AskVolts250:
+		return s.Form.Electronics
+	case AskLeakage, AskVolts, AskHertz, AskWatts, AskMotor:
+		return !failed
+	}
+	return true
+}
+
+// NeedsPlug says whether the letter of the plug has to be named, since nobody did before: class I passes only
+// with an earthed one.
+func (s Session) NeedsPlug() bool {
+	f := s.Form
+	return s.Plate.Plug == "" && f.tidy() == nil && f.Class == "I"
+}
+
+// ExtraLow says whether it is a test of class III, which rests on the plate.
+func (s Session) ExtraLow() bool {
+	f := s.Form
+	return f.tidy() == nil && f.Class == "III"
+}
+
+// Forget takes back what was answered to an entry, and to what is asked after it.
+func (s *Session) Forget(entry Entry) {
+	plate := s.Plate
+	*s = s.before(entry)
+	s.Plate = plate
+}
+
+// before is the session without what is answered from an entry on.
+func (s Session) before(entry Entry) Session {
+	i := slices.IndexFunc(entries, func(e struct {
+		entry Entry
+		clear func(*Session)
+	}) bool {
+		return e.entry == entry
+	})
+	for _, e := range entries[max(i, 0):] {
+		e.clear(&s)
+	}
+	s.Form.VisualFaults = maps.Clone(s.Form.VisualFaults) // tidying writes into it
+	return s
+}
+
+// Failed says of each point that failed so far what it is.
+func (s Session) Failed() []string {
+	_, failed := s.judged()
+	return failed
+}
+
+func (s Session) judged() (limits []Limit, failed []string) {
+	tightened, err := s.Rules.Limits.Tightened()
+	r := SafetyResult{Form: s.Form}
+	if err != nil || r.Form.tidy() != nil || r.Form.checkFigures() != nil {
+		return nil, nil
+	}
+	if r.Nameplate, err = r.Form.nameplate(s.Plate); err != nil || r.judgeGiven(tightened) != nil {
+		return nil, nil
+	}
+	return r.Limits, r.failures()
+}
+
+// Verdict says whether a reading passes, in words for beside it; nothing where there is nothing to judge yet.
+func (s Session) Verdict(entry Entry) string {
+	limits, _ := s.judged()
+	f := s.Form
+	switch entry {
+	case AskPolarity:
+		return map[string]string{"pass": "pass", "fail": "FAIL"}[f.Polarity]
+	case AskPlug:
+		return said(f.plugFault(cmp.Or(f.Plug, s.Plate.Plug)))
+	case AskFuse:
+		return said(f.fuseFault())
+	}
+	for _, l := range limits {
+		if l.What != string(entry) {
+			continue
+		}
+		if !l.Pass {
+			return fmt.Sprintf("FAIL: limit %s %v %s", l.Bound, l.Limit, l.Unit)
+		}
+		if entry == AskEarth && (!given(f.CordLength) || !given(f.CordArea)) {
+			return "" // its limit follows from the cord
+		}
+		return fmt.Sprintf("pass: limit %s %v %s", l.Bound, l.Limit, l.Unit)
+	}
+	return ""
+}
+
+func said(fault string) string { return when(fault != "", "FAIL: "+fault) }
+
+// CautionLive stands where a reading needs the machine switched on.
+const CautionLive = "Live from here: every dead reading passed, and the machine is plugged in and switched " +
+	"on. " +
+	"Keep hands and metal off it while it is measured, and unplug it afterwards."
+
+// SwitchWanted refuses an insulation reading that was taken with the switch off.
+func SwitchWanted() error {
+	return registry.Errorf(registry.Conflict,
+		"insulation needs the switch on and the pedal pressed, or it passes falsely: measure it so and "+
+			"say so").On("switch-on")
+}
+
+// judgeGiven sets each reading that is given beside its limit.
+func (r *SafetyResult) judgeGiven(limits SafetyLimits) error {
+	f := r.Form
+	for _, one := range []struct {
+		given string
+		judge func(SafetyLimits) error
+	}{{when(f.Class == "I", f.Earth), r.earth}, {f.Insulation, r.insulation}, {f.Leakage, r.leakage}} {
+		if one.given == "" || one.given == measure.NotApplicable {
+			continue
+		}
+		if err := one.judge(limits); err != nil {
+			return err
+		}
+	}
+	return nil
+}
