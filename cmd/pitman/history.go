@@ -14,8 +14,10 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
+	"pitman/registry/mains"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
 
@@ -41,6 +43,10 @@ func (a *app) historyCommand() *cobra.Command {
 						_, err = orders.OrderByNumber(r, string(tag))
 					} else if m, err = stock.MachineByTag(r, tag); err == nil {
 						warnings = d.Warnings(m)
+						var why string
+						if why, err = recall.Withdrawn(r, m, d.LocalDay); why != "" {
+							warnings = append(warnings, "safety pass withdrawn: "+why)
+						}
 					}
 					if len(events) > 0 && registry.CodeOf(err) == registry.NotFound {
 						err = nil // a base, or something whose making was undone
@@ -142,6 +148,11 @@ func shownField(field string, value any, unit func(any) string) string {
 		var plate electrical.Nameplate
 		if json.Unmarshal([]byte(text), &plate) == nil {
 			return plateWords(plate)
+		}
+	case field == "mains":
+		var parts mains.Parts
+		if json.Unmarshal([]byte(text), &parts) == nil {
+			return parts.String()
 		}
 	case field == "points":
 		var points []bench.PointResult

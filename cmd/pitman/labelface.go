@@ -11,6 +11,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/recall"
 	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
@@ -215,10 +216,17 @@ func (d *workplace) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machi
 	if !m.TestedAt.IsZero() {
 		label.Tested = labels.Test{On: d.localDate(m.TestedAt), By: string(m.TestedBy)}
 	}
-	if label.Mains && d.SafetyStands(m) {
-		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: string(m.SafetyBy)}
+	withdrawn, err := recall.Withdrawn(r, m, d.LocalDay)
+	if err != nil {
+		return nil, err
 	}
-	var err error
+	if label.Mains && withdrawn == "" && d.SafetyStands(m) {
+		letters, err := bench.PassHouse(r, m)
+		if err != nil {
+			return nil, err
+		}
+		label.Safety = labels.Test{On: d.localDate(m.SafetyAt), By: m.SafetyBy.Of(letters)}
+	}
 	if label.SafetyFailed, err = safetyFailed(r, m); err != nil {
 		return nil, err
 	}
@@ -228,7 +236,7 @@ func (d *workplace) lastingFace(r stock.Reader, s *labels.Scheme, m *stock.Machi
 // safetyFailed says whether the last safety test of an electric machine failed, which is more than that there
 // is none.
 func safetyFailed(r stock.Reader, m *stock.Machine) (bool, error) {
-	if m.Drive != registry.Electric {
+	if !m.TakesMains() {
 		return false, nil
 	}
 	var tests []bench.SafetyTest

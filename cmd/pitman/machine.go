@@ -42,12 +42,14 @@ type machineView struct {
 	Year     string   `json:"year"` // as it is said everywhere
 	Warnings []string `json:"warnings"`
 	// letters of the house where its safety pass was recorded, when that is another one
-	SafetyHouse string `json:"safety_house,omitempty"`
+	SafetyHouse     string `json:"safety_house,omitempty"`
+	SafetyWithdrawn string `json:"safety_withdrawn,omitempty"` // why, of a machine that left with it
 	orders.Going
 }
 
 func (d *workplace) view(m *stock.Machine) machineView {
-	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.passHouse(m), d.going(m.Tag)}
+	return machineView{m, m.Year(), append([]string{}, d.Warnings(m)...), d.passHouse(m), d.passWithdrawn(m),
+		d.going(m.Tag)}
 }
 
 // passHouse is the house of a pass that was recorded elsewhere. It stands beside what was asked for, as the
@@ -58,6 +60,15 @@ func (d *workplace) passHouse(m *stock.Machine) string {
 		return ""
 	}
 	return letters
+}
+
+// passWithdrawn is why the pass of a machine that left was withdrawn since.
+func (d *workplace) passWithdrawn(m *stock.Machine) string {
+	why, err := d.WithdrawnPass(context.Background(), m)
+	if err != nil {
+		return ""
+	}
+	return why
 }
 
 // going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves
@@ -148,6 +159,7 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 			row("safety pass",
 				fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt),
 					m.SafetyBy.Of(d.passHouse(m)), m.Class))
+			row("pass withdrawn", d.passWithdrawn(m))
 		}
 		row("plate", plateWords(m.Plate))
 		if on := m.MainsOn(); len(on) > 0 && (len(m.Mains) > 0 || m.Drive != registry.Electric) {

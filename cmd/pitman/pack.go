@@ -250,7 +250,10 @@ func certificatePaper(c *packing.Certificate) *paper {
 		if t.SafetyIn != "" {
 			safety += " in the house " + t.SafetyIn
 		}
-		if t.Drive != string(registry.Electric) {
+		if t.SafetyWithdrawn != "" {
+			safety += ", withdrawn since: " + t.SafetyWithdrawn
+		}
+		if t.Drive != string(registry.Electric) && safety == "" {
 			safety = "no motor"
 		}
 		p.rows = append(p.rows,

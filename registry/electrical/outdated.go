@@ -3,6 +3,7 @@ package electrical
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"pitman/registry"
@@ -12,10 +13,15 @@ import (
 // so that each house looks at its passes again.
 const judgedBy = 1
 
-// Mark is by what a house judges: it changes with the program's rules and with the house's limits.
+// Mark is by what a house judges: it changes with the program's rules, with the house's limits and with the
+// houses whose passes count.
 func (rules SafetyRules) Mark() (string, error) {
 	limits, err := rules.Limits.Tightened()
-	return fmt.Sprintf("rules %d, limits %+v", judgedBy, limits), err
+	mark := fmt.Sprintf("rules %d, limits %+v", judgedBy, limits)
+	if len(rules.PassesFrom) > 0 {
+		mark += fmt.Sprintf(", passes of %v", slices.Sorted(slices.Values(rules.PassesFrom)))
+	}
+	return mark, err
 }
 
 // Outdated says why a form that was recorded as a pass would be none today, or nothing. The instrument is one

@@ -11,6 +11,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
+	"pitman/registry/recall"
 	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
@@ -62,4 +63,49 @@ func TestAPassFromElsewhere(t *testing.T) {
 		counts(c)
 		c.House.Letters = "ML"
 	})), "it is a third house's")
+}
+
+// A house that strikes a key from its list has no pass of that house from that moment on, before anything is
+// written.
+func TestAKeyThatIsStruckTakesItsPassesAlong(t *testing.T) {
+	w := workshop(t, "EL")
+	key := strings.Repeat("ab", 32)
+	w.Config.Safety.PassesFrom = []string{key}
+	m := &stock.Machine{Drive: registry.Electric, Gates: stock.Gates{SafetyAt: w.Now(), SafetyBy: "KC",
+		SafetyKey: key}}
+	assert.True(t, w.SafetyStands(m))
+	w.Config.Safety.PassesFrom = []string{strings.Repeat("cd", 32)}
+	assert.False(t, w.SafetyStands(m))
+	assert.Contains(t, w.Warnings(m), registry.DoNotPlugIn)
+	assert.ErrorContains(t, w.SafetyGate(m, "packing it"),
+		"came from a house whose passes count here no longer")
+}
+
+// A pass that is withdrawn while its machine is in another house does not come back with it.
+func TestAPassThatWasWithdrawnMeanwhile(t *testing.T) {
+	w, away := workshop(t, "LR"), workshop(t, "EL")
+	w.Config.Safety.Competent = []string{"KC"}
+	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
+	require.NoError(t, w.Log(ctx, "QX", m, false))
+	_, _, err := w.Safety(ctx, "KC", m.Tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, err = receive(away, bundle(t, w, "Eldwray"))
+	require.NoError(t, err)
+	found, err := w.Withdraw(ctx, "QX", recall.Which{Tester: "KC"}, "was taught wrongly")
+	require.NoError(t, err)
+	require.Len(t, found.Left, 1)
+	assert.Equal(t, "Eldwray", found.Left[0].House)
+	there, err := w.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	why, err := w.WithdrawnPass(ctx, there)
+	require.NoError(t, err)
+	assert.Equal(t, "was taught wrongly", why)
+
+	arrived, err := receive(w, bundle(t, away, "Lantern Row"))
+	require.NoError(t, err)
+	assert.Equal(t, exchange.ArrivalContinued, arrived[0].Does, arrived[0].Why)
+	there, err = w.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	assert.True(t, there.SafetyAt.IsZero())
+	registrytest.VerifiesClean(t, w)
 }

@@ -12,6 +12,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/intake"
+	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
 
@@ -267,9 +268,12 @@ func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, fre
 		if err != nil {
 			return err
 		}
-		if !counts {
+		if m.SafetyKey = how.Signer; !counts {
 			m.CancelSafety()
 		}
+	}
+	if err := recall.Arrived(tx, m, w.LocalDay); err != nil {
+		return err
 	}
 	m.Key() // by which twins are found, whatever the bundle says it is
 	w.Settle(m, tx.Action().At)

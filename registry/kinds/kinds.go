@@ -9,6 +9,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
+	"pitman/registry/recall"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -32,6 +33,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
 	func() registry.Record { return &pin.Record{} },
+	func() registry.Record { return &recall.Withdrawal{} },
 }
 
 // New makes an empty record of a kind, or nil when there is no such kind.

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/crate"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
 
@@ -226,7 +227,9 @@ type TestedRecord struct {
 	SafetyBy registry.Initials `json:"safety_test_by,omitempty"`
 	// letters of the house that tested it, when that is another one
 	SafetyIn string `json:"safety_test_house,omitempty"`
-	Class    string `json:"class,omitempty"`
+	// why its pass was withdrawn since
+	SafetyWithdrawn string `json:"safety_test_withdrawn,omitempty"`
+	Class           string `json:"class,omitempty"`
 }
 
 // CertificateNote stands under every certificate.
@@ -247,10 +250,12 @@ func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, err
 		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial,
 			Year:  m.Year(),
 			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
-		if m.Drive == registry.Electric {
+		if m.TakesMains() {
 			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class
 			err := w.Store.View(ctx, func(reader stock.Reader) (err error) {
-				r.SafetyIn, err = bench.PassHouse(reader, m)
+				if r.SafetyIn, err = bench.PassHouse(reader, m); err == nil {
+					r.SafetyWithdrawn, err = recall.Withdrawn(reader, m, w.LocalDay)
+				}
 				return err
 			})
 			if err != nil {

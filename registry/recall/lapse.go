@@ -2,7 +2,6 @@ package recall
 
 import (
 	"context"
-	"slices"
 	"time"
 
 	"pitman/registry"
@@ -21,21 +20,21 @@ func (w *Recall) actItself(ctx context.Context, why string, fn func(stock.Tx) er
 		By: registry.Itself, Verb: verbLimits, Why: why}, fn)
 }
 
-// lapse ends the pass of a machine that counts no longer: what was ready, promised or packed waits for its
-// tests, and leaves its order with the reason. The machine is the caller's to put.
+// lapse ends the pass of a machine that counts no longer: what was promised or packed leaves its order with
+// the reason, and is as ready as what was not; which waits for its tests then. The machine is the caller's to
+// put.
 func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
 	m.CancelSafety()
 	if m.Promised() {
 		if err := w.TakeOut(tx, m.Tag, why); err != nil {
 			return err
 		}
+		stands := &m.Stage
+		if m.Stage == registry.Held {
+			stands = &m.HeldFrom
+		}
+		*stands = registry.Ready
 	}
-	passed := []registry.Stage{registry.Ready, registry.Reserved, registry.Packed}
-	switch {
-	case slices.Contains(passed, m.Stage):
-		m.Stage, m.StageSince = registry.Check, tx.Action().At
-	case m.Stage == registry.Held && slices.Contains(passed, m.HeldFrom):
-		m.HeldFrom = registry.Check
-	}
+	w.Settle(m, tx.Action().At)
 	return nil
 }

@@ -47,6 +47,11 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 		if test == nil {
 			continue
 		}
+		if w.Disowned(m) {
+			found = append(found, Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer: "+
+				"house.toml does not name the key of its house any more", w.LocalDay(test.At), test.By)})
+			continue
+		}
 		if why := rules.Outdated(test.Form, m.Plate); why != "" {
 			found = append(found,
 				Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's limits: "+

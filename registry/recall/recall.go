@@ -19,10 +19,11 @@ const verbRecall = "recall"
 
 // Which says which passes are withdrawn; what is empty lets all through, and one at least is given.
 type Which struct {
-	Instrument string            `json:"instrument,omitempty"`
-	Tester     registry.Initials `json:"tester,omitempty"`
-	From       string            `json:"from,omitempty"` // the first day, as 2031-03-31, in the house's zone
-	To         string            `json:"to,omitempty"`   // the last day
+	Instrument string            `json:"instrument,omitempty" db:"instrument"`
+	Tester     registry.Initials `json:"tester,omitempty" db:"tester"`
+	// the first day, as 2031-03-31, in the house's zone
+	From string `json:"from,omitempty" db:"from_day"`
+	To   string `json:"to,omitempty" db:"to_day"` // the last day
 }
 
 // Here is a machine in the house whose standing pass is withdrawn.
@@ -194,6 +195,9 @@ func (w *Recall) Withdraw(ctx context.Context, by registry.Initials, which Which
 		if found.Passes == 0 {
 			return registry.Errorf(registry.NotFound, "no pass %s is recorded, or all are withdrawn already",
 				which.String())
+		}
+		if err := tx.Put(&Withdrawal{Which: which, Why: why, At: tx.Action().At}); err != nil {
+			return err
 		}
 		for i := range tests {
 			m, err := stock.MachineByTag(tx, tests[i].Tag)

@@ -45,6 +45,8 @@ type Gates struct {
 	// the safety pass that stands; electrical work cancels it
 	SafetyAt time.Time         `json:"safety_at,omitzero" db:"safety_at"`
 	SafetyBy registry.Initials `json:"safety_by,omitempty" db:"safety_by"`
+	// the key of the house that signed for a pass from elsewhere; "" for one of this house
+	SafetyKey string `json:"safety_key,omitempty" db:"safety_key"`
 	// I, II, none, unknown; empty = nobody looked yet
 	Class string               `json:"class,omitempty" db:"class"`
 	Plate electrical.Nameplate `json:"nameplate" db:"plate,json"`
@@ -98,13 +100,13 @@ func (m *Machine) MoveTo(action string, at time.Time) error {
 func (m *Machine) CancelTest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
 
 // CancelSafety cancels the safety pass: its wiring was worked on.
-func (m *Machine) CancelSafety() { m.SafetyAt, m.SafetyBy = time.Time{}, "" }
+func (m *Machine) CancelSafety() { m.SafetyAt, m.SafetyBy, m.SafetyKey = time.Time{}, "", "" }
 
 // SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a
 // pass that is still there is newer than the last of it; only its age is left to ask. One that lies ahead of
 // the clock would never grow old: either clock was wrong, so it counts for nothing.
 func (w *Stock) SafetyStands(m *Machine) bool {
-	if m.SafetyAt.IsZero() || w.aheadOfClock(m) {
+	if m.SafetyAt.IsZero() || w.aheadOfClock(m) || w.Disowned(m) {
 		return false
 	}
 	days := w.Config.Safety.ValidDays
@@ -113,6 +115,11 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 
 // aheadOfClock leaves a day for the clocks of two houses to differ.
 func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
+
+// Disowned says whether its pass came from a house whose passes count here no longer.
+func (w *Stock) Disowned(m *Machine) bool {
+	return m.SafetyKey != "" && !slices.Contains(w.Config.Safety.PassesFrom, m.SafetyKey)
+}
 
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Stock) Warnings(m *Machine) (warnings []string) {
@@ -133,8 +140,11 @@ func (w *Stock) SafetyGate(m *Machine, action string) error {
 	why := "has no safety pass"
 	if !m.SafetyAt.IsZero() {
 		fault := "is too old"
-		if w.aheadOfClock(m) {
+		switch {
+		case w.aheadOfClock(m):
 			fault = "lies ahead of this computer's clock"
+		case w.Disowned(m):
+			fault = "came from a house whose passes count here no longer"
 		}
 		why = fmt.Sprintf("has a safety pass of %s that %s",
 			m.SafetyAt.In(w.Location()).Format(time.DateOnly), fault)
@@ -285,7 +295,7 @@ func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initi
 		m.UnsafeWhy = result.Hold
 		return nil
 	}
-	m.SafetyAt, m.SafetyBy = at, by
+	m.SafetyAt, m.SafetyBy, m.SafetyKey = at, by, ""
 	m.Mains = m.Mains.Look(m.electric())
 	if m.Class == "III" { // what takes the mains in its stead was looked at
 		m.Mains = m.Mains.Set("adapter", mains.Fitted)

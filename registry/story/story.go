@@ -22,6 +22,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
+	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
 
@@ -184,13 +185,40 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 		if n := len(tests); n > 0 && tests[n-1].Pass && !m.TestedAt.IsZero() {
 			add(m.TestedAt, m.TestedBy, "It passed its function test of %d points.", len(tests[n-1].Points))
 		}
-		if m.Drive == registry.Electric && w.SafetyStands(m) {
-			add(m.SafetyAt, m.SafetyBy,
-				"A competent person recorded a passed electrical safety test of that day. It is no promise "+
-					"for later: have a competent person test it again before it is used elsewhere.")
+		if err := s.safety(r, w, m, add); err != nil {
+			return err
 		}
 		return s.left(r, w, m, add)
 	})
+}
+
+// safety tells of the safety pass that stands, and of one that was withdrawn since the machine left.
+func (s *Story) safety(r stock.Reader, w *Stories, m *stock.Machine,
+	add func(time.Time, registry.Initials, string, ...any)) error {
+	if !m.TakesMains() || !w.SafetyStands(m) {
+		return nil
+	}
+	withdrawn, err := recall.Withdrawn(r, m, w.LocalDay)
+	if err != nil {
+		return err
+	}
+	if withdrawn != "" {
+		add(m.SafetyAt, "", "The workshop has withdrawn the electrical safety test of that day: do not plug "+
+			"it in before a competent person has tested it again.")
+		return nil
+	}
+	letters, err := bench.PassHouse(r, m)
+	if err != nil {
+		return err
+	}
+	where := ""
+	if letters != "" {
+		where = " in the house " + letters
+	}
+	add(m.SafetyAt, m.SafetyBy, "A competent person recorded a passed electrical safety test of that day%s. "+
+		"It is no promise for later: have a competent person test it again before it is used elsewhere.",
+		where)
+	return nil
 }
 
 // left tells where the machine went, as far as the house tells.
