@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pitman/registry"
@@ -71,7 +70,7 @@ func (q *pointAsker) forget(p bench.TestPoint) {
 	delete(q.form.Fail, p.Point)
 	delete(q.form.Lacks, p.Point)
 	if p.Measured == bench.MeasuredStitch {
-		q.form.Stitch = nil
+		q.form.Stitch, q.form.Seams = nil, nil
 	}
 }
 
@@ -154,17 +153,21 @@ func (q *pointAsker) stitch(question string) (check *measure.StitchCheck, on boo
 			}},
 		{"  Stitches counted in it?", "count the stitches that lie in that length",
 			func(answer string) (err error) {
-				if count, err = strconv.Atoi(answer); err != nil || count < 1 {
-					return registry.Errorf(registry.Invalid,
-						"stitches %q is not a count: type a whole number such as 20", answer)
-				}
-				return nil
+				count, err = measure.ParseCount(answer)
+				return err
 			}},
 		{"  What does the dial say? (2.5, or 10 per inch, or none)",
 			"old dials often count stitches to the inch: a higher figure is then a shorter stitch",
 			func(answer string) error {
 				dial = answer
 				_, err := measure.ParseDial(answer)
+				return err
+			}},
+		{"  Other settings, or in reverse? (4 = 50 mm / 12; r 2.5 = 50 mm / 20; Enter if no more)",
+			"what the dial says = the length / the stitches in it; r before it if it was sewn backwards; " +
+				"several with ; between",
+			func(answer string) (err error) {
+				q.form.Seams, err = measure.ParseSeams(answer)
 				return err
 			}},
 	}
@@ -217,7 +220,7 @@ func (q *pointAsker) review() error {
 			func(p bench.TestPoint) bool { return p.Point == pointName(answer) }); {
 		case answer == "":
 			return nil
-		case answer == back:
+		case strings.EqualFold(answer, pointBefore):
 			if err := q.from(len(q.points) - 1); err != nil {
 				return err
 			}
@@ -257,11 +260,13 @@ func (q *pointAsker) show() (faults int, err error) {
 	for _, p := range q.points {
 		fault, why := q.form.Fail[p.Point], q.form.Lacks[p.Point]
 		if p.Measured == bench.MeasuredStitch && q.form.Stitch != nil {
-			got, off, err := q.d.JudgeStitch(*q.form.Stitch)
+			all, off, err := q.d.JudgeStitches(*q.form)
 			if err != nil {
 				return 0, err
 			}
-			fmt.Fprintf(q.out, "  %s\n", stitchWords(&got))
+			for _, got := range all {
+				fmt.Fprintf(q.out, "  %s\n", got.Said())
+			}
 			fault = strings.TrimPrefix(fault+"; "+off, "; ")
 			fault = strings.TrimSuffix(fault, "; ")
 		}

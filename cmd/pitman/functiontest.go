@@ -14,7 +14,7 @@ import (
 )
 
 func (a *app) testCommand() *cobra.Command {
-	var pass, fail, na []string
+	var pass, fail, na, seams []string
 	var ruler, dial string
 	var stitches int
 	var danger bool
@@ -27,8 +27,9 @@ the point before; all is shown before it is recorded. A pass makes the machine r
 it back to the bench with a fault slip. An electric machine needs a standing safety pass first.
 
 The stitch length is worked out: sew beside a ruler, count the stitches, and give --ruler,
---stitches and --dial.`,
-		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5
+--stitches and --dial. Other settings, and the seam in reverse, are given with --seam.`,
+		Example: `  pitman test PM16 --by RS --pass all --ruler "50 mm" --stitches 20 --dial 2.5 \
+    --seam "4 = 50 mm / 12" --seam "reverse 2.5 = 50 mm / 20"
   pitman test PM16 --by RS --pass all --fail tension="loops below" --na reverse="made without one"`,
 	}
 	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
@@ -39,7 +40,15 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		if form.Lacks, err = pairs("na", na); err != nil {
 			return err
 		}
-		if len(pass) == 0 && len(fail) == 0 && len(na) == 0 && form.Stitch == nil && a.onTerminal() {
+		for _, seam := range seams {
+			check, err := measure.ParseSeam(seam)
+			if err != nil {
+				return err
+			}
+			form.Seams = append(form.Seams, check)
+		}
+		if len(pass) == 0 && len(fail) == 0 && len(na) == 0 && form.Stitch == nil && len(seams) == 0 &&
+			a.onTerminal() {
 			if err := a.askPoints(cmd.Context(), d, by, tag, &form); err != nil {
 				return err
 			}
@@ -55,8 +64,8 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		}{d.view(m), test}
 		return a.printActed(d, m, v, func(w io.Writer) {
 			for _, p := range test.Points {
-				if p.Stitch != nil {
-					fmt.Fprintln(w, stitchWords(p.Stitch))
+				for _, stitch := range p.Measured() {
+					fmt.Fprintln(w, stitch.Said())
 				}
 				if p.NotMeasured {
 					fmt.Fprintf(w, "%s: passed, not measured\n", p.Point)
@@ -79,6 +88,10 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 		"point that does not apply, with the reason, as `POINT=REASON` (repeatable)")
 	flags.StringVar(&ruler, "ruler", "", "`LENGTH` of seam beside the ruler, in mm unless a unit is given")
 	flags.IntVar(&stitches, "stitches", 0, "`NUMBER` of stitches counted in it")
+	flags.StringArrayVar(&seams, "seam", nil,
+		"another measured `SEAM`, as \"4 = 50 mm / 12\": dial, length and stitches in it; \"reverse 2.5 = "+
+			"...\" for "+
+			"one sewn backwards (repeatable)")
 	flags.BoolVar(&danger, "danger", false,
 		"it fails, and gave heat, smoke, smell, sparks, a shock or tripped a breaker: it is held as unsafe")
 	flags.StringVar(&dial, "dial", "",
@@ -152,16 +165,6 @@ func stitchCheck(ruler string, stitches int, dial string) (*measure.StitchCheck,
 		return nil, err
 	}
 	return &measure.StitchCheck{Ruler: length, Stitches: stitches, Dial: set}, nil
-}
-
-// stitchWords says a measured stitch both ways.
-func stitchWords(s *measure.StitchLength) string {
-	text := fmt.Sprintf("stitch length: %.2f mm, %.1f to the inch", s.Length.MM(), s.PerInch)
-	if s.NoScale {
-		return text + ", no scale to compare with"
-	}
-	return text + fmt.Sprintf("; the dial says %.2f mm, %.1f to the inch (%+.2f mm)", s.Dial.MM(),
-		measure.PerInch(s.Dial), s.Off)
 }
 
 func (a *app) slipCommand() *cobra.Command {

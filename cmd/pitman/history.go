@@ -181,8 +181,8 @@ func pointWords(points []bench.PointResult) string {
 		case p.NotMeasured:
 			more = append(more, p.Point+" not measured")
 		}
-		if p.Stitch != nil {
-			more = append(more, stitchWords(p.Stitch))
+		for _, stitch := range p.Measured() {
+			more = append(more, stitch.Said())
 		}
 	}
 	said := strings.Join(faults, ", ")

@@ -2,7 +2,6 @@ package bench
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -40,16 +39,19 @@ type PointResult struct {
 	// why the point does not apply to this machine, which neither passed nor failed it
 	NotApplicable string                `json:"na,omitempty"`
 	Stitch        *measure.StitchLength `json:"stitch,omitempty"`
+	// at other settings, and in reverse
+	Seams []measure.StitchLength `json:"seams,omitempty"`
 }
 
 // TestForm is a function test as it is typed.
 type TestForm struct {
-	PassAll bool                 // every point that is not named passes
-	Pass    []string             // points that pass
-	Fail    map[string]string    // points that fail, with what was seen
-	Lacks   map[string]string    // points that do not apply, with the reason
-	Stitch  *measure.StitchCheck // the seam beside the ruler, where it was measured
-	Danger  bool                 // heat, smoke, smell, sparks, a shock or a tripped breaker while it ran
+	PassAll bool                  // every point that is not named passes
+	Pass    []string              // points that pass
+	Fail    map[string]string     // points that fail, with what was seen
+	Lacks   map[string]string     // points that do not apply, with the reason
+	Stitch  *measure.StitchCheck  // the seam beside the ruler, where it was measured
+	Seams   []measure.StitchCheck // more seams: at other settings, or in reverse
+	Danger  bool                  // heat, smoke, smell, sparks, a shock or a tripped breaker while it ran
 }
 
 // PointsFor lists the points asked of this machine. A test of no points would pass every machine, so there is
@@ -252,9 +254,9 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 			}
 		}
 		switch {
-		case p.Measured == MeasuredStitch && form.Stitch != nil:
+		case p.Measured == MeasuredStitch && form.measures():
 			measured = true
-			if err := w.judgeStitch(&result, *form.Stitch); err != nil {
+			if err := w.judgeStitches(&result, form); err != nil {
 				return nil, err
 			}
 		case !fails && !passes && !form.PassAll:
@@ -264,7 +266,7 @@ func (w *Bench) judgePoints(points []TestPoint, form TestForm) (registry.List[Po
 		}
 		results = append(results, result)
 	}
-	if form.Stitch != nil && !measured {
+	if form.measures() && !measured {
 		return nil, registry.Errorf(registry.Invalid,
 			"stitch length is not tested on this machine: leave it out").On("ruler")
 	}
@@ -295,32 +297,6 @@ func (w *Bench) lacking(p TestPoint, why string) (string, error) {
 			On("na")
 	}
 	return text, err
-}
-
-// judgeStitch sets the measured stitch length beside the dial.
-func (w *Bench) judgeStitch(result *PointResult, check measure.StitchCheck) error {
-	got, fault, err := w.JudgeStitch(check)
-	if err != nil {
-		return err
-	}
-	result.Stitch = &got
-	if fault != "" {
-		result.Pass = false
-		result.Fault = strings.TrimPrefix(result.Fault+"; "+fault, "; ")
-	}
-	return nil
-}
-
-// JudgeStitch says what a measured stitch comes to, and the fault that Test will record if it is further off
-// its dial than the house tolerates.
-func (w *Bench) JudgeStitch(check measure.StitchCheck) (got measure.StitchLength, fault string, err error) {
-	tolerance := w.Config.StitchTolerance * float64(measure.Millimetre)
-	check.Tolerance = measure.Length(measure.NearestWhole(tolerance))
-	if got, err = check.Measure(); err == nil && !got.Pass {
-		fault = fmt.Sprintf("%s where the dial says %s, house tolerance ± %s", got.Length, got.Dial,
-			check.Tolerance)
-	}
-	return got, fault, err
 }
 
 // Faults lists what the test found.

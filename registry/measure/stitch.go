@@ -15,6 +15,7 @@ type StitchCheck struct {
 	Stitches  int    // stitches counted in it
 	Dial      Length // stitch length the dial was set to; zero = no scale
 	Tolerance Length // how far a good machine may stray from its dial, house's choice
+	Reverse   bool   // sewn backwards
 }
 
 // StitchLength is the outcome of a stitch check. Length is rounded to the micrometre; the verdict is not.
@@ -25,6 +26,7 @@ type StitchLength struct {
 	Off     float64 `json:"off_mm"`  // length minus dial; 0 with no scale
 	Pass    bool    `json:"pass"`    // true with no scale: there is nothing to compare with
 	NoScale bool    `json:"no_scale"`
+	Reverse bool    `json:"reverse,omitempty"` // sewn backwards
 }
 
 // inch is 25.4 mm exactly (international yard and pound agreement, 1959).
@@ -71,7 +73,8 @@ func (c StitchCheck) Measure() (StitchLength, error) {
 					"another unit",
 				c.Stitches, c.Ruler, longestStitch)
 	}
-	r := StitchLength{Length: Length(nearest(exact)), Dial: c.Dial, Pass: true, NoScale: c.Dial == 0}
+	r := StitchLength{Length: Length(nearest(exact)), Dial: c.Dial, Pass: true, NoScale: c.Dial == 0,
+		Reverse: c.Reverse}
 	r.PerInch, _ = new(big.Rat).Quo(big.NewRat(inch, 1), exact).Float64()
 	if r.NoScale {
 		return r, nil

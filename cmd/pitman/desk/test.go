@@ -3,7 +3,6 @@ package desk
 import (
 	"fmt"
 	"maps"
-	"strconv"
 	"strings"
 
 	"github.com/gdamore/tcell/v2"
@@ -16,13 +15,15 @@ import (
 
 // test asks the points of a function test one after another, a key each.
 type test struct {
-	m       *stock.Machine
-	points  []bench.TestPoint
-	fail    map[string]string
-	lacks   map[string]string // points that do not apply, with the reason
-	passed  map[string]bool
-	stitch  *measure.StitchCheck
-	offDial string // how far the measured stitch is off its dial, if that is a fault in this house
+	m      *stock.Machine
+	points []bench.TestPoint
+	fail   map[string]string
+	lacks  map[string]string // points that do not apply, with the reason
+	passed map[string]bool
+	stitch *measure.StitchCheck
+	seams  []measure.StitchCheck // more seams, at other settings or in reverse
+	// how far a measured stitch is off its dial, if that is a fault in this house
+	offDial string
 	at      int
 
 	fault bool // the fault is being typed, or why the point does not apply
@@ -130,9 +131,10 @@ func (t *test) view(d *Desk, width int) page {
 		}
 		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), faults))
 		if t.stitch != nil {
-			if got, err := t.stitch.Measure(); err == nil {
-				p.add(text(fmt.Sprintf("stitch length %.2f mm, %.1f to the inch", got.Length.MM(),
-					got.PerInch)))
+			for _, check := range append([]measure.StitchCheck{*t.stitch}, t.seams...) {
+				if got, err := check.Measure(); err == nil {
+					p.words(width, plain, got.Said())
+				}
 			}
 		}
 		p.add(nil)
@@ -159,7 +161,7 @@ func (t *test) view(d *Desk, width int) page {
 		return p
 	}
 	if point.Measured != "" {
-		p.add(line{{" y", strong}, {"   measure it: three figures", plain}})
+		p.add(line{{" y", strong}, {"   measure it, beside a ruler", plain}})
 	} else {
 		p.add(line{{" y", strong}, {"   yes", plain}})
 	}
@@ -295,11 +297,16 @@ func (t *test) measure(d *Desk, rest bool) {
 				}},
 			{name: "stitches", label: "Stitches in it", hint: "How many you counted.",
 				check: func(_ answers, typed string) error {
-					if n, err := strconv.Atoi(typed); err != nil || n < 1 {
-						return registry.Errorf(registry.Invalid,
-							"stitches %q is not a count: type a whole number, such as 20", typed)
-					}
-					return nil
+					_, err := measure.ParseCount(typed)
+					return err
+				}},
+			{name: "seams", label: "Other settings", maybe: true,
+				hint: "Enter if no more. 4 = 50 mm / 12 is dial, length and stitches; r 2.5 = 50 mm / 20 " +
+					"is one " +
+					"in reverse; several with ; between.",
+				check: func(_ answers, typed string) error {
+					_, err := measure.ParseSeams(typed)
+					return err
 				}},
 		},
 		do: func(d *Desk, a answers) (string, error) {
@@ -311,16 +318,20 @@ func (t *test) measure(d *Desk, rest bool) {
 			if err != nil {
 				return "", err
 			}
-			stitches, err := strconv.Atoi(a["stitches"])
+			stitches, err := measure.ParseCount(a["stitches"])
+			if err != nil {
+				return "", err
+			}
+			seams, err := measure.ParseSeams(a["seams"])
 			if err != nil {
 				return "", err
 			}
 			check := measure.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
-			_, offDial, err := d.JudgeStitch(check)
+			_, offDial, err := d.JudgeStitches(bench.TestForm{Stitch: &check, Seams: seams})
 			if err != nil {
 				return "", err
 			}
-			t.stitch, t.offDial = &check, offDial
+			t.stitch, t.seams, t.offDial = &check, seams, offDial
 			t.yes(point)
 			if rest {
 				t.passRest(d)
@@ -363,7 +374,7 @@ func (t *test) record(d *Desk) {
 
 // keep records the test. danger says that the machine was dangerous while it ran.
 func (t *test) keep(d *Desk, danger bool) {
-	form := bench.TestForm{Fail: t.fail, Lacks: t.lacks, Stitch: t.stitch, Danger: danger}
+	form := bench.TestForm{Fail: t.fail, Lacks: t.lacks, Stitch: t.stitch, Seams: t.seams, Danger: danger}
 	for _, p := range t.points {
 		if t.passed[p.Point] {
 			form.Pass = append(form.Pass, p.Point)

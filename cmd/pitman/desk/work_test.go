@@ -196,13 +196,16 @@ func TestPointsOneAfterAnother(t *testing.T) {
 	s.press("a").sees("Sew beside a ruler", "Dial says").press("2.5", "Enter", "50mm", "Enter", "x",
 		"Backspace", "0", "Enter").
 		sees(`stitches "0" is not a count`)
-	s.press("Backspace", "20", "Enter").sees("4 points answered, 1 with a fault", "stitch length 2.50 mm",
-		"goes back to the bench")
+	s.press("Backspace", "20", "Enter").sees("Other settings").press("4", "Enter").
+		sees("not a setting, a length and a count").press(" = 50 / 12; r 2.5 = 50/20", "Enter").
+		sees("4 points answered, 1 with a fault", "stitch length: 2.50 mm",
+			"stitch length in reverse: 2.50 mm",
+			"goes back to the bench")
 	// Esc goes back a point; leaving the test keeps it.
 	s.press("Esc").sees("4 of 4").press("Esc", "Esc", "Esc", "Esc").sees(string(m.Tag) + "   Harrow")
 	s.press("t", "Enter").sees("You had begun this test", "1 of 4")
 	s.press("y", "n").sees("loops below").press("Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter",
-		"y", "Enter")
+		"Enter", "y", "Enter")
 	s.sees("Back to the bench with its faults", "to mend: tension, loops below", "being worked on")
 	require.Equal(t, registry.Bench, s.machine(m.Tag).Stage)
 }
@@ -417,11 +420,11 @@ func TestAStitchOffItsDialIsAFault(t *testing.T) {
 	s.points("turns,Does it turn?,any,", "stitch-length,Is the stitch right?,any,stitch")
 	m := s.add("Harrow & Finch", "K7", registry.Hand)
 	s.toCheck(m)
-	s.scan(string(m.Tag)).press("t", "Enter", "a", "2", "Enter", "50", "Enter", "19", "Enter").
+	s.scan(string(m.Tag)).press("t", "Enter", "a", "2", "Enter", "50", "Enter", "19", "Enter", "Enter").
 		sees("fault   stitch-length: 2.632 mm where the dial says 2 mm", "2 points answered, 1 with a fault",
 			"goes back to the bench")
 	// A point that was passed can still fail, and the other way round.
-	s.press("Esc", "Esc", "n", "binds", "Enter", "y", "2.5", "Enter", "50", "Enter", "20",
+	s.press("Esc", "Esc", "n", "binds", "Enter", "y", "2.5", "Enter", "50", "Enter", "20", "Enter",
 		"Enter").sees("turns: binds", "1 with a fault").press("Enter").
 		sees("Back to the bench", "to mend: turns, binds").misses("stitch-length")
 }

@@ -178,7 +178,8 @@ func TestAWholeFunctionTest(t *testing.T) {
 	assert.Equal(t, http.StatusBadRequest, status, "why it does not apply is asked")
 	assert.Contains(t, text, "made without one")
 	form.Set("fault-"+strconv.Itoa(lacked), "made without one")
-	status, text = tester.post(at+"/test", fill(form, "dial", "2.5", "ruler", "50", "stitches", "20"))
+	status, text = tester.post(at+"/test", fill(form, "dial", "2.5", "ruler", "50", "stitches", "20",
+		"seams", "r 2.5 = 50 / 20"))
 	require.Equal(t, http.StatusSeeOther, status, text)
 	assert.Equal(t, registry.Ready, st.machine(tag).Stage)
 }

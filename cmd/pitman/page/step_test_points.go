@@ -35,7 +35,10 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 				field{Name: "ruler", Label: "Seam length", Kind: "text", Maybe: true,
 					Hint: "Sew beside a ruler: the length you counted, in mm unless you type in or cm."},
 				field{Name: "stitches", Label: "Stitches in it", Kind: "figure", Maybe: true,
-					Hint: "How many you counted."})
+					Hint: "How many you counted."},
+				field{Name: "seams", Label: "Other settings, or in reverse", Kind: "text", Maybe: true,
+					Hint: "Dial = length / stitches, such as 4 = 50 mm / 12; r 2.5 = 50 mm / 20 for one in " +
+						"reverse; several with ; between."})
 		}
 	}
 	f.do = func(v *visit, a answers) (done, error) {
@@ -70,7 +73,11 @@ func answered(points []bench.TestPoint, a answers) (bench.TestForm, error) {
 			sent.Lacks[p.Point] = a.get("fault-" + strconv.Itoa(i))
 		}
 	}
-	if a.get("ruler") == "" && a.get("stitches") == "" {
+	var err error
+	if sent.Seams, err = measure.ParseSeams(a.get("seams")); err != nil {
+		return sent, err
+	}
+	if a.get("dial") == "" && a.get("ruler") == "" && a.get("stitches") == "" {
 		return sent, nil
 	}
 	dial, err := measure.ParseDial(a.get("dial"))
@@ -81,10 +88,9 @@ func answered(points []bench.TestPoint, a answers) (bench.TestForm, error) {
 	if err != nil {
 		return sent, err
 	}
-	stitches, err := strconv.Atoi(a.get("stitches"))
+	stitches, err := measure.ParseCount(a.get("stitches"))
 	if err != nil {
-		return sent, registry.Errorf(registry.Invalid,
-			"stitches %q is not a count: type a whole number, such as 20", a.get("stitches"))
+		return sent, err
 	}
 	sent.Stitch = &measure.StitchCheck{Ruler: ruler, Stitches: stitches, Dial: dial}
 	return sent, nil
