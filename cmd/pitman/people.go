@@ -119,7 +119,8 @@ func (a *app) askNewPIN(ctx context.Context, who registry.Initials) (string, err
 			return "", err
 		}
 		if typed == "" {
-			return "", registry.Errorf(registry.Conflict, "no PIN was given: nothing was written")
+			return "", registry.Errorf(registry.Conflict, "no PIN was chosen: nothing was written; do it "+
+				"once more and type one of four characters or more, twice")
 		}
 		fresh, err := pin.Read(typed)
 		if err == nil {

@@ -89,7 +89,7 @@ func (a *app) askPIN(ctx context.Context, pins *pin.Pins, who registry.Initials,
 			return nil, err
 		}
 		if typed == "" {
-			return nil, registry.Errorf(registry.Conflict, "no PIN was given: nothing was written")
+			return nil, noPIN(who)
 		}
 		proof, err := a.givePIN(ctx, pins, who, typed)
 		var refusal *registry.Error
@@ -98,6 +98,13 @@ func (a *app) askPIN(ctx context.Context, pins *pin.Pins, who registry.Initials,
 		}
 		fmt.Fprintf(a.err, "  %s\n", told(refusal, nil))
 	}
+}
+
+// noPIN says that somebody pressed Enter alone, and what to do next.
+func noPIN(who registry.Initials) error {
+	return registry.Errorf(registry.Conflict,
+		"no PIN was given: nothing was written; do it once more and type "+
+			"the PIN of %s, or have a coordinator of the house set another if it is forgotten", who)
 }
 
 // givePIN waits for its turn, which wrong PINs put off, and tries one.

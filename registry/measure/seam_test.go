@@ -50,6 +50,12 @@ func FuzzParseSeams(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
+		if n, err := ParseCount(text); err == nil {
+			require.Positive(t, n)
+		}
+		if _, err := ParseSeam(text); err != nil {
+			require.Equal(t, registry.Invalid, registry.CodeOf(err))
+		}
 		checks, err := ParseSeams(text)
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))

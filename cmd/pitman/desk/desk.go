@@ -34,6 +34,7 @@ type Desk struct {
 	ctx      context.Context   // with the signature of whoever is there, once it was given
 	unsigned context.Context   // without it
 	noPIN    registry.Initials // who just signed without a PIN, since nobody has one
+	checked  bool              // a PIN was just tried, which takes a moment
 
 	by          registry.Initials
 	stack       []screen

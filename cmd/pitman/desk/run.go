@@ -48,6 +48,7 @@ func (d *Desk) loop(s tcell.Screen, events <-chan tcell.Event) error {
 	timer := time.NewTimer(time.Hour)
 	defer timer.Stop()
 	d.now = time.Now()
+	var checked time.Time
 	for !d.quit {
 		if len(events) == 0 { // a scan is drawn once
 			d.Draw(s)
@@ -71,7 +72,14 @@ func (d *Desk) loop(s tcell.Screen, events <-chan tcell.Event) error {
 			}
 			switch ev := ev.(type) {
 			case *tcell.EventKey:
+				// typed while a PIN was tried: it may be one, and no page asked for it
+				if ev.When().Before(checked) {
+					continue
+				}
 				d.Key(ev, ev.When())
+				if d.checked {
+					d.checked, checked = false, time.Now()
+				}
 			case *tcell.EventPaste:
 				d.Paste(ev.Start())
 			case *tcell.EventResize:

@@ -49,6 +49,7 @@ func (s *signs) key(d *Desk, k *tcell.EventKey) {
 		d.say("Type the PIN of %s first.", s.who)
 		return
 	}
+	d.checked = true
 	proof, err := d.Pins.Give(d.ctx, s.who, typed)
 	if d.refuse(err) {
 		return
@@ -143,6 +144,7 @@ func (c *choosesPIN) key(d *Desk, k *tcell.EventKey) {
 		c.fresh = ""
 		return
 	}
+	d.checked = true
 	_, err := d.Pins.Set(d.ctx, d.by, d.by, c.fresh)
 	if d.refuse(err) {
 		c.fresh = ""

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/gdamore/tcell/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -82,4 +83,24 @@ func TestChoosingAPINWhereItIsMissing(t *testing.T) {
 		"Enter").sees("A PIN for RS")
 	s.press("Esc", "w", "TV", "Enter", "Enter").misses("PIN: choose mine")
 	assert.False(t, s.d.Signs(s.d.by))
+}
+
+// Working a PIN out takes a moment. What is typed in it reaches no field and no key behind the PIN's page.
+func TestNothingTypedWhileAPINIsTriedReachesTheNextPage(t *testing.T) {
+	s := signing(t, "EL")
+	first := s.bare("1")
+	_, err := s.d.Pins.Set(s.d.ctx, "EL", "EL", "482911")
+	require.NoError(t, err)
+	s.converts(first).sees("PIN of EL")
+	events := make(chan tcell.Event, 64)
+	for _, r := range "000000" {
+		events <- tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone)
+	}
+	events <- tcell.NewEventKey(tcell.KeyEnter, 0, tcell.ModNone)
+	for _, r := range "482911" {
+		events <- tcell.NewEventKey(tcell.KeyRune, r, tcell.ModNone)
+	}
+	close(events)
+	require.NoError(t, s.d.loop(s.screen, events))
+	s.sees("that is not the PIN of EL").misses("482911", "******")
 }
