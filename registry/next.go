@@ -87,6 +87,8 @@ const (
 	DoWorkDone     = "say that work is done"
 	DoListWork     = "list the work of orders"
 	DoSetPIN       = "set a PIN"
+	DoListPartners = "list partners"
+	DoAmendPartner = "amend a partner"
 )
 
 // asks says what each action asks of whoever does it, beside what it is done to.
@@ -113,7 +115,7 @@ var asks = map[string][]string{
 	DoHandOver: nil,
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
-	DoSetPIN: {"initials"},
+	DoSetPIN: {"initials"}, DoListPartners: nil, DoAmendPartner: {"name"},
 }
 
 // Actions lists every action that a step can name.

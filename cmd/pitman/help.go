@@ -24,7 +24,8 @@ import (
 var topics embed.FS
 
 // topicNames lists the topics in the order of a day's work.
-var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching", "store",
+var topicNames = []string{"sewing-day", "dating", "tables", "testing", "safety", "bases", "matching",
+	"sending", "store",
 	"labels", "phones", "spreadsheets",
 	"two-houses", "backup"}
 

@@ -17,6 +17,7 @@ import (
 	"pitman/registry/mains"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/partners"
 	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
@@ -39,7 +40,9 @@ func (a *app) historyCommand() *cobra.Command {
 						return err
 					}
 					var m *stock.Machine
-					if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
+					if _, isPartner := partners.NumberOf(string(tag)); isPartner {
+						_, err = partners.Known(r, string(tag))
+					} else if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
 						_, err = orders.OrderByNumber(r, string(tag))
 					} else if m, err = stock.MachineByTag(r, tag); err == nil {
 						warnings = d.Warnings(m)
@@ -84,10 +87,13 @@ func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
 	}
 }
 
-// tagOrOrder reads what has a history: a tag, or the number of an order.
+// tagOrOrder reads what has a history: a tag, or the number of an order or a partner.
 func tagOrOrder(text string) (registry.Tag, error) {
 	if number, err := orders.ParseOrder(text); err == nil {
 		return registry.Tag(number), nil
+	}
+	if subject, ok := partners.NumberOf(text); ok {
+		return registry.Tag(subject), nil
 	}
 	return registry.ParseTag(text)
 }

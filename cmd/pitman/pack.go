@@ -141,12 +141,7 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (st
 		return "", err
 	}
 	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *orders.Order) error {
-		for _, f := range orders.OrderFields {
-			if f.Name == "timber-mark" {
-				return f.Set(o, []string{mark})
-			}
-		}
-		return nil
+		return setField(orders.OrderFields, o, "timber-mark", mark)
 	})
 	return mark, err
 }

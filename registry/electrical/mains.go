@@ -76,6 +76,12 @@ func (s MainsSupply) Plug() string {
 	return plug
 }
 
+// Figures are its volts and hertz, nought where they are not known.
+func (s MainsSupply) Figures() (volts, hertz int) {
+	volts, hertz, _ = s.parts()
+	return volts, hertz
+}
+
 // Refuses says why a machine with this nameplate cannot run on the supply, or nothing. A motor with brushes
 // turns at any frequency, so hertz count for the others only. The tolerance is in percent of the supply's
 // volts.

@@ -143,6 +143,6 @@ func goOnAbove(ctx context.Context, db *sqlite.DB, letters string, last registry
 	return above + 1,
 		db.SkipTo(ctx,
 			sqlite.Numbers{Tag: above, Order: fresh(given.Order, freshOrders),
-				Spare:  fresh(given.Spare, freshSpares),
+				Spare: fresh(given.Spare, freshSpares), Further: freshOrders,
 				Action: fresh(given.Action, freshActions)})
 }

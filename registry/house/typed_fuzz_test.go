@@ -13,6 +13,7 @@ import (
 	"pitman/registry/electrical"
 	"pitman/registry/fields"
 	"pitman/registry/mains"
+	"pitman/registry/money"
 	"pitman/registry/orders"
 	"pitman/registry/pictures"
 	"pitman/registry/reports"
@@ -57,7 +58,7 @@ func FuzzParseOrder(f *testing.F) {
 }
 
 func FuzzParseCurrency(f *testing.F) {
-	readsAgain(f, orders.ParseCurrency,
+	readsAgain(f, money.ParseCurrency,
 		func(t *testing.T, code string) { require.Regexp(t, `^[A-Z]{3}$`, code) }, "EUR", "eur ", "EURO",
 		"ıab", "ſ")
 }

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/planning"
@@ -41,6 +42,7 @@ type Workshop struct {
 	*shelf.Shelf
 	*makers.Makers
 	*bench.Bench
+	*partners.Partners
 	*orders.Orders
 	*spares.Spares
 	*packing.Packing
@@ -72,6 +74,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Shelf = &shelf.Shelf{Stock: w.Stock}
 	w.Makers = &makers.Makers{Stock: w.Stock, Intake: w.Intake}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
+	w.Partners = &partners.Partners{Stock: w.Stock}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
 	w.Bench.Lacking = w.Spares.Lacking

@@ -7,6 +7,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/recall"
@@ -26,6 +27,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &spares.Supply{} },
 	func() registry.Record { return &spares.Need{} },
 	func() registry.Record { return &packing.Arrival{} },
+	func() registry.Record { return &partners.Partner{} },
 	func() registry.Record { return &orders.Order{} },
 	func() registry.Record { return &orders.OrderLine{} },
 	func() registry.Record { return &stock.OrderSet{} },

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/money"
 )
 
 // OrderConfig is the [order] section: how orders are filled here.
@@ -26,7 +27,7 @@ func DefaultConfig() OrderConfig {
 
 // Validate refuses settings that no order could be filled by.
 func (c OrderConfig) Validate() error {
-	if _, err := ParseCurrency(c.Currency); err != nil {
+	if _, err := money.ParseCurrency(c.Currency); err != nil {
 		return registry.Errorf(registry.Invalid, "[order] %v", err)
 	}
 	if t := c.VoltsTolerance; !(t >= 0 && t <= 20) {

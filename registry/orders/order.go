@@ -1,6 +1,7 @@
 package orders
 
 import (
+	"cmp"
 	"context"
 	"regexp"
 	"slices"
@@ -11,6 +12,8 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/fields"
+	"pitman/registry/money"
+	"pitman/registry/partners"
 	"pitman/registry/stock"
 	"pitman/serials/years"
 )
@@ -136,7 +139,7 @@ var OrderFields = []fields.Of[Order]{
 	{Name: "currency", Value: "CODE",
 		Usage: "currency of its local purchases, such as EUR (the house's unless said)",
 		Set: func(o *Order, v []string) (err error) {
-			o.Currency, err = ParseCurrency(fields.Last(v))
+			o.Currency, err = money.ParseCurrency(fields.Last(v))
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Currency} }},
@@ -163,18 +166,6 @@ var LineFields = []fields.Of[OrderLine]{
 		func(l *OrderLine) *string { return &l.Bed }),
 	fields.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches,
 		func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
-}
-
-var currencyCode = regexp.MustCompile(`^[A-Z]{3}$`)
-
-// ParseCurrency reads an ISO 4217 code by its form.
-func ParseCurrency(s string) (string, error) {
-	code := strings.ToUpper(strings.TrimSpace(s))
-	if !currencyCode.MatchString(code) {
-		return "", registry.Errorf(registry.Invalid,
-			"currency %q is not a code: type its three letters, such as EUR", s)
-	}
-	return code, nil
 }
 
 // OrderByNumber reads one order.
@@ -239,7 +230,10 @@ func (w *Orders) OpenOrder(ctx context.Context, by registry.Initials, o *Order) 
 		return err
 	}
 	return w.Act(ctx, by, "order open", "", func(tx stock.Tx) error {
-		n, err := tx.NextOrder()
+		if err := o.fromPartner(tx); err != nil {
+			return err
+		}
+		n, err := tx.Next("order")
 		if err != nil {
 			return err
 		}
@@ -247,6 +241,16 @@ func (w *Orders) OpenOrder(ctx context.Context, by registry.Initials, o *Order) 
 		o.OpenedAt, o.OpenedBy = tx.Action().At, by
 		return tx.Put(o)
 	})
+}
+
+// fromPartner fills in what the record of the partner says and nobody said of the order.
+func (o *Order) fromPartner(r stock.Reader) error {
+	p, err := partners.Named(r, o.Partner)
+	if err != nil || p == nil {
+		return err
+	}
+	o.Supply = cmp.Or(o.Supply, p.Supply)
+	return nil
 }
 
 func (w *Orders) checkOrder(o *Order) error {

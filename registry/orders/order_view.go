@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"slices"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/stock"
@@ -171,4 +172,13 @@ func Unfilled(r stock.Reader) (map[registry.Drive]int, error) {
 		}
 	}
 	return slots, nil
+}
+
+// LeftAt is when what fills a place left the house, zero while it is here. Of orders that were sent before
+// places kept their own delivery, it is when the order was closed.
+func (o *Order) LeftAt(s *stock.OrderSet) time.Time {
+	if s.ShippedAt.IsZero() && o.State == OrderShipped {
+		return o.ShippedAt
+	}
+	return s.ShippedAt
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/money"
 )
 
 // PurchasePrice is one row of purchase.csv: what a machine costs where orders go, for what stock cannot fill.
@@ -22,7 +23,7 @@ func (p PurchasePrice) Check() error {
 		return registry.Errorf(registry.Invalid, "kind %q is not known: type treadle-set, hand or electric",
 			string(p.Wanted))
 	}
-	if code, err := ParseCurrency(p.Currency); err != nil || code != p.Currency {
+	if code, err := money.ParseCurrency(p.Currency); err != nil || code != p.Currency {
 		return registry.Errorf(registry.Invalid,
 			"currency %q is not a code: type its three capitals, such as EUR", p.Currency)
 	}

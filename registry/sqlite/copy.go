@@ -43,7 +43,11 @@ func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
 }
 
 // Numbers are the last ones that were given, each of its kind.
-type Numbers struct{ Tag, Order, Spare, Action int64 }
+type Numbers struct {
+	Tag, Order, Spare, Action int64
+	// Further is how far every other counter goes on.
+	Further int64
+}
 
 // LastGiven reads the numbers. Where a counter may be behind, what is there counts; of the tags,
 // HighestNumber knows.
@@ -64,6 +68,11 @@ func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
 			"(name) DO UPDATE SET value = max(value, excluded.value)",
 			n.Tag, n.Order, n.Action)
 		if err != nil {
+			return err
+		}
+		if _, err := r.exec("UPDATE counter SET value = value + ? WHERE name NOT IN ('tag', 'order', "+
+			"'action')",
+			n.Further); err != nil {
 			return err
 		}
 		// SQLite counts the parts, from the first one on.

@@ -54,10 +54,9 @@ func (t *tx) Get(rec registry.Record, fields stock.Fields) error {
 
 func (t *tx) Action() *registry.Action { return t.action }
 
-func (t *tx) NextNumber() (int64, error) { return t.next("tag") }
-func (t *tx) NextOrder() (int64, error)  { return t.next("order") }
+func (t *tx) NextNumber() (int64, error) { return t.Next("tag") }
 
-func (t *tx) next(counter string) (n int64, err error) {
+func (t *tx) Next(counter string) (n int64, err error) {
 	// Two statements: RETURNING would take ten times as long, since SQLite keeps what is returned in a table
 	// of its own.
 	if _, err := t.exec("UPDATE counter SET value = value + 1 WHERE name = ?", counter); err != nil {

@@ -85,7 +85,8 @@ func (r *reader) become(other *reader, last verify.Link) (verify.Link, error) {
 				return last, err
 			}
 		}
-		// The id comes from a file that anybody may have written, so it is a value and no part of a statement.
+		// The id comes from a file that anybody may have written, so it is a value and no part of a
+		// statement.
 		if _, err := r.exec("UPDATE identity SET value = ? WHERE name = 'house'", house); err != nil {
 			return last, err
 		}
@@ -312,9 +313,12 @@ func (db *DB) TakeKeys(ctx context.Context, from *DB) error {
 // CountersAbove makes the counters at least as high as what the records have.
 func (db *DB) CountersAbove(ctx context.Context) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("UPDATE counter SET value = max(value, (" + verify.OrderNumbers +
-			")) WHERE name = 'order'")
-		return err
+		for _, raise := range verify.RaiseCounters() {
+			if _, err := r.exec(raise); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 }
 

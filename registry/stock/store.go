@@ -110,8 +110,8 @@ type Tx interface {
 	Revert(action int64) error
 	// NextNumber gives the next number for a tag; none is ever given twice.
 	NextNumber() (int64, error)
-	// NextOrder gives the next number for an order; none is ever given twice.
-	NextOrder() (int64, error)
+	// Next gives the next number of another counter: order, partner; none is ever given twice.
+	Next(counter string) (int64, error)
 	// NumberGiven takes note that a tag of this house with this number exists: NextNumber goes on above it.
 	NumberGiven(n int64) error
 	// Adopt stores an action that was done in another house, unless it is here, and returns its number here.

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/stock"
 )
@@ -37,7 +38,9 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 	return w.undo(ctx, by, func(r stock.Reader) (*registry.Action, error) {
 		last, err := r.LastAction("", string(tag))
 		if err == nil && last == nil {
-			if _, err = orders.ParseOrder(string(tag)); err == nil {
+			if _, isPartner := partners.NumberOf(string(tag)); isPartner {
+				_, err = partners.Known(r, string(tag))
+			} else if _, err = orders.ParseOrder(string(tag)); err == nil {
 				_, err = orders.OrderByNumber(r, string(tag))
 			} else {
 				_, err = stock.UnitByTag(r, tag)

@@ -52,7 +52,7 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoUnpack,
 			registry.DoOpenOrder, registry.DoOrderLine, registry.DoAmendOrder, registry.DoCancelOrder,
 			registry.DoSwap, registry.DoPropose, registry.DoCountSpares, registry.DoCountStock,
-			registry.DoWorkDone, registry.DoListWork},
+			registry.DoWorkDone, registry.DoListWork, registry.DoListPartners, registry.DoAmendPartner},
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
 			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,
 			registry.DoMapColumn,

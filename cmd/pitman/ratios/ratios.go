@@ -21,7 +21,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
-	"pitman/registry/sqlite"
+	"pitman/registry/sqlite/schema"
 	"pitman/registry/stock"
 )
 
@@ -111,7 +111,7 @@ func Measure(ctx context.Context, self, folder string, out io.Writer) error {
 	for _, h := range houses {
 		best, err := race(2, func(i int) *exec.Cmd {
 			if i == 0 {
-				return exec.CommandContext(ctx, shell, "-json", h.db, sqlite.ShellRow(h.tag))
+				return exec.CommandContext(ctx, shell, "-json", h.db, schema.ShellRow(string(h.tag)))
 			}
 			return exec.CommandContext(ctx, self, "--house", h.dir, "show", string(h.tag), "--json")
 		})

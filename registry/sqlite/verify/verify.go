@@ -67,7 +67,8 @@ type Verification struct {
 	found  map[string]int // by each check
 }
 
-// Each check reads the tables and columns it needs; on a file whose schema has not come so far it is left out.
+// Each check reads the tables and columns it needs; on a file whose schema has not come so far it is left
+// out.
 var checks = []struct {
 	name  string
 	needs []string
@@ -242,6 +243,23 @@ func (v *Verification) pins() error {
 
 // OrderNumbers is how far the numbers of the orders have come, whatever the counter says.
 const OrderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)), 0) FROM partner_order"
+
+// identified are the tables whose records bear a number of a counter behind letters, by that counter.
+var identified = map[string]struct{ table, letters string }{"partner": {"partner", "PARTNER"}}
+
+// RaiseCounters lists the statements that make the counters at least as high as what the records have.
+func RaiseCounters() []string {
+	raise := func(counter, highest string) string {
+		return "UPDATE counter SET value = max(value, (" + highest + ")) WHERE name = '" + counter + "'"
+	}
+	list := []string{raise("order", OrderNumbers)}
+	for counter, of := range identified {
+		list = append(list,
+			raise(counter, fmt.Sprintf("SELECT coalesce(max(CAST(substr(ident, %d) AS INTEGER)), 0) FROM %s",
+				len(of.letters)+1, of.table)))
+	}
+	return list
+}
 
 // maxGiven is above any number that a house can have given.
 const maxGiven = 1 << 40
