@@ -2,8 +2,10 @@ package exchange_test
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -21,10 +23,13 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/planning"
+	"pitman/registry/recall"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
+	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 	"pitman/registry/undo"
+	"pitman/serials"
 )
 
 // truth is what this test knows of one machine, from what was done to it and not from what the program says:
@@ -36,6 +41,7 @@ type truth struct {
 	logged  time.Time
 	touched bool // tested, or worked on
 	visit   *visit
+	cutOff  bool // somebody competent sold it untested, with its plug cut off
 }
 
 // visit is the beginning of work at the bench, which its beginner may take back within minutes.
@@ -56,6 +62,14 @@ type walk struct {
 	stood  map[string]registry.Stage // by house and tag
 	did    []string
 	let    map[string]int
+	kept   map[string]*keptHouse // the last backup of each house
+}
+
+// keptHouse is a backup, and what was known then.
+type keptHouse struct {
+	path   string
+	latest time.Time
+	known  map[registry.Tag]truth
 }
 
 const passDays = 30
@@ -64,7 +78,7 @@ func newWalk(t *testing.T, seed uint64) *walk {
 	w := &walk{T: t, dice: rand.New(rand.NewPCG(seed, 11)), now: time.Date(2031, 5, 4, 9, 0, 0, 0, time.UTC),
 		latest: map[string]time.Time{}, houses: map[string]*house.Workshop{},
 		known: map[registry.Tag]*truth{},
-		stood: map[string]registry.Stage{}, let: map[string]int{}}
+		stood: map[string]registry.Stage{}, let: map[string]int{}, kept: map[string]*keptHouse{}}
 	for _, name := range []string{"PM", "EL"} {
 		h := registrytest.Workshop(t)
 		h.Config.House.Letters = name
@@ -150,7 +164,8 @@ func (w *walk) step() {
 			"fit",
 			"take", "hold", "release", "sale", "reserve", "give back", "kit", "pack", "unpack", "ship",
 			"undo", "undo",
-			"undo mine", "hand over", "import", "refurbish", "log")
+			"undo mine", "hand over", "import", "refurbish", "log", "recall", "untested sale", "untested sale",
+			"back up", "restore")
 	}
 	lost, err := w.do(does, in, h, by, m, k)
 	w.did = append(w.did,
@@ -164,6 +179,7 @@ func (w *walk) step() {
 	}
 	w.let[does]++
 	w.latest[in] = w.now
+	h = w.houses[in]
 	if after, err := h.Machine(ctx, tag); err == nil && after.TakesMains() != k.mains[in] {
 		w.holds(!k.mains[in] || lost, string(tag)+" takes the mains no longer, and nobody who may said so")
 		k.mains[in] = after.TakesMains()
@@ -342,10 +358,79 @@ func (w *walk) do(does, in string, h *house.Workshop, by registry.Initials, m *s
 		if after, e := h.Machine(ctx, tag); err == nil && e == nil && after.Drive != m.Drive {
 			delete(k.pass, in)
 		}
+	case "recall":
+		var found *recall.Found
+		if found, err = h.Withdraw(ctx, by, recall.Which{Tester: "EL"}, "was taught wrongly"); err != nil {
+			break
+		}
+		for _, k := range w.known {
+			k.visit = nil
+		}
+		for _, one := range found.Here {
+			w.known[one.Tag].voided(in)
+		}
+	case "untested sale":
+		if _, err = h.SellUntested(ctx, by, tag, "wanted", "MB"); err == nil {
+			w.holds(by == "EL", string(tag)+" is sold untested, and nobody who may said so")
+			k.cutOff = true
+			k.voided(in)
+		}
+	case "back up":
+		w.backUp(in, h)
+	case "restore":
+		err = w.restore(in, h)
 	default:
 		require.Fail(w, does)
 	}
 	return lost, err
+}
+
+// backUp keeps a house as it is.
+func (w *walk) backUp(in string, h *house.Workshop) {
+	k := &keptHouse{filepath.Join(w.TempDir(), "kept.db"), w.latest[in], map[registry.Tag]truth{}}
+	require.NoError(w, h.Store.(*sqlite.DB).CopyTo(ctx, k.path))
+	for tag, t := range w.known {
+		was := *t
+		was.mains, was.pass = maps.Clone(t.mains), maps.Clone(t.pass)
+		k.known[tag] = was
+	}
+	w.kept[in] = k
+}
+
+// restore goes on from the last backup of a house, above the numbers that it gave since. What left stays
+// away, and the other house knows of it what it knows.
+func (w *walk) restore(in string, h *house.Workshop) error {
+	k := w.kept[in]
+	if k == nil {
+		return registry.Errorf(registry.NotFound, "there is no backup")
+	}
+	delete(w.kept, in)
+	db, err := sqlite.Open(k.path)
+	require.NoError(w, err)
+	w.Cleanup(func() { require.NoError(w, db.Close()) })
+	require.NoError(w, db.Branch(ctx, w.now))
+	restored := house.NewWorkshop(db, h.Config, h.Lists,
+		func() (*serials.Tables, error) { return serials.LoadFS(serials.Starters()) },
+		func() time.Time { return w.now })
+	w.houses[in], w.latest[in] = restored, k.latest
+	require.NoError(w, restored.Act(ctx, "QX", "restore", "", func(tx stock.Tx) error {
+		return tx.NumberGiven(int64(1000 + len(w.did)))
+	}))
+	for tag, t := range w.known {
+		delete(w.stood, in+string(tag))
+		if m, err := restored.Machine(ctx, tag); err == nil {
+			w.stood[in+string(tag)] = m.Stage
+		}
+		was, then := k.known[tag]
+		delete(t.pass, in)
+		if at, made := was.pass[in]; made {
+			t.pass[in] = at
+		}
+		if then {
+			t.mains[in], t.visit, t.touched, t.cutOff = was.mains[in], was.visit, was.touched, was.cutOff
+		}
+	}
+	return nil
 }
 
 // undone takes something back. A pass that is taken back stands no more; what ended a pass and is taken back
@@ -425,6 +510,11 @@ func (w *walk) check() {
 			if !k.mains[in] || m.HandedTo != "" {
 				continue
 			}
+			if m.Stage == registry.Sold && m.SoldAs == stock.UntestedSale {
+				w.holds(k.cutOff && m.MainsParts().Of("plug", true) == mains.Off,
+					string(tag)+" is sold untested with its plug")
+				continue
+			}
 			stands, said := w.stands(in, k), fmt.Sprintf("%s of %s, %s, before it %s", tag, in, m.Stage, was)
 			deliverable := []registry.Stage{registry.Ready, registry.Reserved, registry.Packed,
 				registry.Shipped,
@@ -437,6 +527,9 @@ func (w *walk) check() {
 			_, made := k.pass[in]
 			if slices.Contains([]registry.Stage{registry.Ready, registry.Packed}, m.Stage) {
 				w.holds(made, "stands there without a pass: "+said)
+			}
+			if m.Stage == registry.Held && m.HeldFrom == registry.Ready && m.UnsafeWhy == "" {
+				w.holds(made, "goes back to ready without a pass: "+said)
 			}
 			offered, err := h.AllowedMoves(ctx, "EL", m)
 			require.NoError(w, err)
@@ -483,7 +576,7 @@ func TestNothingLeavesUntested(t *testing.T) {
 			registrytest.VerifiesClean(t, h)
 		}
 	}
-	for _, does := range []string{"safety pass", "safety fail", "bench start", "test pass", "undo"} {
+	for _, does := range []string{"safety pass", "safety fail", "bench start", "test pass", "undo", "restore"} {
 		assert.Positive(t, let[does], "%s was never let through: %v", does, let)
 	}
 	t.Logf("let through: %v", let)

@@ -246,6 +246,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 			if m.HeldFrom == registry.Reserved {
 				m.HeldFrom = registry.Ready
 			}
+			w.Settle(m, tx.Action().At) // its plug may have been changed for the order, and not tested since
 		}
 		return tx.Put(m)
 	})
