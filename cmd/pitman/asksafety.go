@@ -89,6 +89,9 @@ func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials,
 	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n%s\n", m.Tag, machineName(m), registry.SafetyCaution,
 		registry.CautionMains.Text(),
 		"back goes to the question before. Nothing is recorded before the last.")
+	for _, said := range d.suspect(m.Tag) {
+		fmt.Fprintf(q.out, "! %s\n", said)
+	}
 	if err := q.look(); err != nil {
 		return err
 	}

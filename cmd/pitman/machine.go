@@ -71,6 +71,15 @@ func (d *workplace) passWithdrawn(m *stock.Machine) string {
 	return why
 }
 
+// suspect names the mains parts on a machine that came from one which failed.
+func (d *workplace) suspect(tag registry.Tag) []string {
+	said, err := d.Suspect(context.Background(), tag)
+	if err != nil {
+		return nil
+	}
+	return said
+}
+
 // going is the order that a unit is on. It stands beside what was asked for, so a look-up that fails leaves
 // it out.
 func (d *workplace) going(tag registry.Tag) orders.Going {
@@ -164,6 +173,9 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 		row("plate", plateWords(m.Plate))
 		if on := m.MainsOn(); len(on) > 0 && (len(m.Mains) > 0 || m.Drive != registry.Electric) {
 			row("mains parts", on.String())
+		}
+		for _, said := range d.suspect(m.Tag) {
+			row("mind", said)
 		}
 		if m.SoldAs != "" {
 			row("sold as", m.SoldAs)

@@ -36,7 +36,7 @@ capacitor and adapter, each fitted, off (taken off), failed, unknown (nobody loo
 					fmt.Fprintf(w, "%s\t%s\n", p.Part, p.State)
 				}
 			})
-			for _, warning := range d.Warnings(m) {
+			for _, warning := range append(d.Warnings(m), d.suspect(m.Tag)...) {
 				fmt.Fprintf(w, "! %s\n", warning)
 			}
 		})

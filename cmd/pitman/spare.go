@@ -50,6 +50,9 @@ func (a *app) spareTakeCommand() *cobra.Command {
 					}
 					fmt.Fprintf(w, "%s  %s from %s. Write %s on it.\n", s.Code(), s.Part, s.TakenFrom,
 						s.Code())
+					if came := s.Came(); came != "" {
+						fmt.Fprintf(w, "! it %s\n", came)
+					}
 					printCautions(w, bench.CautionsFor(m, nil)...)
 				})
 			})
@@ -132,6 +135,11 @@ func (a *app) spareListCommand() *cobra.Command {
 								orDash(string(s.TakenFrom)), s.Maker, s.Model, orDash(s.Place))
 						}
 					})
+					for _, s := range v.Spares {
+						if came := s.Came(); came != "" {
+							fmt.Fprintf(w, "! %s %s\n", s.ID, came)
+						}
+					}
 					for _, s := range v.Supplies {
 						fmt.Fprintf(w, "%d × %s\n", s.Count, s.Part)
 					}

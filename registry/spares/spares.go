@@ -30,6 +30,8 @@ type Spare struct {
 	FittedBy  registry.Initials `json:"fitted_by,omitempty" db:"fitted_by"`
 	// the machine's own was there still, and was thrown away as worn
 	Replaced bool `json:"replaced,omitempty" db:"replaced"`
+	// of a mains part: the machine that failed with it on, and what
+	Failed string `json:"failed,omitempty" db:"failed"`
 }
 
 // Kind names the table.
@@ -133,10 +135,15 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 		return nil, registry.Errorf(registry.Conflict, "%s has no %s any more, it was taken already", m.Tag,
 			part.Part).On("part").Then(registry.Next(registry.DoListSpares, m.Tag))
 	}
-	m.MoveMains(mains.Off, mains.InSpare(part.Part)...)
 	a := tx.Action()
 	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At,
 		TakenBy: a.By, Place: place}
+	if part.carries() {
+		if s.Failed, err = failedOn(tx, m, part.Part); err != nil {
+			return nil, err
+		}
+	}
+	m.MoveMains(mains.Off, mains.InSpare(part.Part)...)
 	return s, tx.Put(s)
 }
 
@@ -236,6 +243,9 @@ func (w *Spares) fitReal(tx stock.Tx, m *stock.Machine, part PartKind, use PartU
 	}
 	if s.TakenFrom == "" {
 		return fmt.Sprintf("%s %s", part.Part, s.Code()), nil
+	}
+	if s.Failed != "" {
+		return fmt.Sprintf("%s %s, %s", part.Part, s.Code(), s.Came()), nil
 	}
 	return fmt.Sprintf("%s %s from %s", part.Part, s.Code(), s.TakenFrom), nil
 }

@@ -45,6 +45,9 @@ var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
 func safetyForm(d *Desk, m *stock.Machine) *form {
 	f := &form{m: m, title: fmt.Sprintf("%s: electrical safety test", m.Tag),
 		notes: []string{registry.SafetyCaution}, final: "records this test"}
+	if said, err := d.Suspect(d.ctx, m.Tag); !d.refuse(err) {
+		f.notes = append(f.notes, said...)
+	}
 	for i, p := range electrical.VisualPoints() {
 		look, fault := "look "+p.Key, "fault "+p.Key
 		q := question{name: look, label: p.Ask, picks: yesNo}

@@ -46,6 +46,9 @@ func (s *sparesPage) wake(d *Desk) {
 			from = fmt.Sprintf("from %s, %s", p.TakenFrom,
 				name(&stock.Machine{Maker: p.Maker, Model: p.Model}))
 		}
+		if came := p.Came(); came != "" {
+			from = came
+		}
 		s.lines = append(s.lines,
 			text(fmt.Sprintf("  %s  %s  %s  %s", pad(p.Code(), 5), pad(p.Part, 18),
 				pad(clip(p.Place, 14), 14), from)))

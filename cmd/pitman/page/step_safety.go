@@ -21,6 +21,11 @@ func safetyTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 		Cautions: []string{registry.SafetyCaution, registry.CautionMains.Text()},
 		Notes: []string{"Look at each. A fault that is seen holds the machine, and no part that needs " +
 			"the mains follows. A pass is recorded at the computer."}}
+	said, err := s.Suspect(v.ctx(), m.Tag)
+	if err != nil {
+		return nil, err
+	}
+	f.Cautions = append(f.Cautions, said...)
 	for _, p := range electrical.VisualPoints() {
 		f.Fields = append(f.Fields,
 			field{Name: "look-" + p.Key, FaultName: "fault-" + p.Key, Label: p.Ask, Kind: "point"})
