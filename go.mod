@@ -29,6 +29,8 @@ require (
 	gonum.org/v1/gonum v0.17.0
 )
 
+require mvdan.cc/sh/v3 v3.14.1
+
 require (
 	filippo.io/age v1.3.2
 	filippo.io/hpke v0.4.0 // indirect

@@ -16,7 +16,7 @@ import (
 // one of its fillings, dated by itself under the same evidence, may have been made.
 func TestEvidenceNeverWidens(t *testing.T) {
 	rnd := rand.New(rand.NewSource(7))
-	rounds := 600
+	rounds := 200
 	if os.Getenv("NIGHTLY") != "" {
 		rounds = 6000
 	}

@@ -3,6 +3,7 @@ package serials
 import (
 	"fmt"
 	"math/rand"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -470,6 +471,9 @@ func answered(a Answer) string {
 func rounds(n int) int {
 	if testing.Short() {
 		return n / 10
+	}
+	if os.Getenv("NIGHTLY") == "" {
+		return n / 3
 	}
 	return n
 }

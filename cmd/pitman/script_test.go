@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"io"
 	"io/fs"
 	"log"
 	"os"
@@ -94,12 +95,19 @@ func runWithin(ts *testscript.TestScript, neg bool, args []string) {
 		folder.Lock()
 		defer folder.Unlock()
 		ts.Check(os.Chdir(ts.MkAbs(".")))
-		a := &app{in: strings.NewReader(""), out: ts.Stdout(), err: ts.Stderr(), getenv: ts.Getenv,
-			dataDir: ts.Getenv("XDG_DATA_HOME"),
-			pinCost: cheapPIN, sleep: noSleep,
-			now: func() time.Time { return scriptTime(ts.Getenv("SCRIPT_NOW")) }}
-		failed = a.run(context.Background(), args) != 0
+		failed = appWithin(ts.Getenv, ts.Stdout(), ts.Stderr()).run(context.Background(), args) != 0
 	}
+	asExpected(ts, neg, failed)
+}
+
+// appWithin is the program without a terminal and with nothing to read.
+func appWithin(getenv func(string) string, out, errs io.Writer) *app {
+	return &app{in: strings.NewReader(""), out: out, err: errs, getenv: getenv,
+		dataDir: getenv("XDG_DATA_HOME"), pinCost: cheapPIN, sleep: noSleep,
+		now: func() time.Time { return scriptTime(getenv("SCRIPT_NOW")) }}
+}
+
+func asExpected(ts *testscript.TestScript, neg, failed bool) {
 	switch {
 	case failed && !neg:
 		ts.Fatalf("unexpected command failure")
@@ -173,6 +181,7 @@ func TestScripts(t *testing.T) {
 		Dir: dir,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"pitman": runWithin,
+			"sh":     shellWithin,
 			"forge":  forge,
 			"broken": func(ts *testscript.TestScript, _ bool, houses []string) {
 				for _, dir := range houses {
@@ -186,6 +195,12 @@ func TestScripts(t *testing.T) {
 			// else each program sleeps a second at its end under the race detector
 			env.Setenv("GORACE", "atexit_sleep_ms=0")
 			env.Setenv("XDG_DATA_HOME", env.Getenv("WORK")+"/data")
+			var names []string
+			for _, pair := range env.Vars {
+				name, _, _ := strings.Cut(pair, "=")
+				names = append(names, name)
+			}
+			env.Values[environNames{}] = names
 			broken := map[string]bool{}
 			env.Values[brokenHouses{}] = broken
 			env.Defer(func() { soundHouses(env, broken) })
