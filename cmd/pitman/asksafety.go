@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -84,8 +85,12 @@ func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials,
 	if err != nil {
 		return err
 	}
-	q := &safetyAsker{a.asker(), d, electrical.Session{Rules: d.Config.Safety, Plate: m.Plate, Form: *form},
-		form}
+	last, err := d.LastForm(ctx, tag)
+	if err != nil {
+		return err
+	}
+	q := &safetyAsker{a.asker(), d, electrical.Session{Rules: d.Config.Safety, Plate: m.Plate, Last: last,
+		Form: *form}, form}
 	fmt.Fprintf(q.out, "%s  %s\n! %s\n! %s\n%s\n", m.Tag, machineName(m), registry.SafetyCaution,
 		registry.CautionMains.Text(),
 		"back goes to the question before. Nothing is recorded before the last.")
@@ -218,6 +223,10 @@ func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, er
 	case e == electrical.AskPlug:
 		question += " (Enter if nobody can tell)"
 	}
+	offer := q.session.Offer(e)
+	if offer != "" {
+		question += fmt.Sprintf(" (Enter if it is %s, as last time)", offer)
+	}
 	if asks.to == nil {
 		question += " [y/n]"
 	}
@@ -228,6 +237,7 @@ func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, er
 		if asks.to == nil {
 			return q.yesOrNo(e, answer)
 		}
+		answer = cmp.Or(answer, offer)
 		mayStay := slices.Contains(mayStayEmpty, e) || e == electrical.AskPlug && !q.session.NeedsPlug() ||
 			e == electrical.AskVolts && !q.session.ExtraLow()
 		if answer == "" && !mayStay {

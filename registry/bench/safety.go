@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"strings"
@@ -105,6 +106,19 @@ func (w *Bench) SafetyTests(ctx context.Context, instrument string) ([]SafetyTes
 			func(t SafetyTest) bool { return !strings.EqualFold(t.Instrument, instrument) })
 	}
 	return tests, err
+}
+
+// LastForm is what the safety tests of a machine last said of its cord and fuse, whatever came of them; empty
+// where none told of it.
+func (w *Bench) LastForm(ctx context.Context, tag registry.Tag) (form electrical.SafetyForm, err error) {
+	tests := []SafetyTest{}
+	err = w.Store.View(ctx, func(r stock.Reader) error { return r.All(&tests, stock.Fields{"tag": tag}) })
+	for _, t := range tests {
+		form.CordLength = cmp.Or(t.Form.CordLength, form.CordLength)
+		form.CordArea = cmp.Or(t.Form.CordArea, form.CordArea)
+		form.Fuse = cmp.Or(t.Form.Fuse, form.Fuse)
+	}
+	return form, err
 }
 
 // PassOf is the test by which the machine has its standing pass; nil when no record tells of it.

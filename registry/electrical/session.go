@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 
 	"pitman/registry"
 	"pitman/registry/measure"
@@ -80,7 +81,8 @@ func Entries() []Entry {
 // it what comes next, so that nobody is asked to switch on what has failed.
 type Session struct {
 	Rules SafetyRules
-	Plate Nameplate // what is known of the machine from before
+	Plate Nameplate  // what is known of the machine from before
+	Last  SafetyForm // what tests before said of cord and fuse
 	Form  SafetyForm
 	// something failed, and no other reading is wanted: said after the earth, and after the plug
 	Enough, EnoughYet bool
@@ -125,6 +127,28 @@ func (s Session) Asks(entry Entry) bool {
 		return !failed
 	}
 	return true
+}
+
+// Offer is what the last test says of cord, fuse and plate, to be taken over where it is so still; nothing of
+// what is looked at or measured.
+func (s Session) Offer(entry Entry) string {
+	switch entry {
+	case AskCordLength:
+		return s.Last.CordLength
+	case AskCordArea:
+		return s.Last.CordArea
+	case AskFuse:
+		return s.Last.Fuse
+	case AskVolts:
+		return s.Plate.Volts.String()
+	case AskHertz:
+		return s.Plate.Hertz.String()
+	case AskWatts:
+		if s.Plate.Watts > 0 {
+			return strconv.Itoa(s.Plate.Watts)
+		}
+	}
+	return ""
 }
 
 // NeedsPlug says whether the letter of the plug has to be named, since nobody did before: class I passes only
@@ -186,7 +210,7 @@ func (s Session) Verdict(entry Entry) string {
 	f := s.Form
 	switch entry {
 	case AskPolarity:
-		return map[string]string{"pass": "pass", "fail": "FAIL"}[f.Polarity]
+		return when(f.Polarity == "fail", "FAIL")
 	case AskPlug:
 		return said(f.plugFault(cmp.Or(f.Plug, s.Plate.Plug)))
 	case AskFuse:

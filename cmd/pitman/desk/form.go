@@ -21,6 +21,7 @@ type question struct {
 	maybe             bool                 // Enter alone leaves it empty
 	maybeIf           func(a answers) bool // the same, by what was answered before
 	given             string               // stands in the field to begin with
+	again             string               // what stood here the last time, which Enter alone takes over
 	skip              func(a answers) bool
 	check             func(a answers, typed string) error
 	caution           func(a answers) string // to be read before this is answered
@@ -304,6 +305,9 @@ func (f *form) key(d *Desk, k *tcell.EventKey) {
 
 func (f *form) take(d *Desk, typed string) {
 	q := f.asked[f.at]
+	if typed == "" {
+		typed = q.again
+	}
 	if typed == "" && !q.maybe && (q.maybeIf == nil || !q.maybeIf(f.answers)) {
 		d.say("%s", fmt.Sprintf("%s is still empty. %s", q.label, q.hint))
 		return

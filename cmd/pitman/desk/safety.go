@@ -58,9 +58,15 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 			question{name: fault, label: "What is wrong", hint: "The fault, in a few words.",
 				skip: func(a answers) bool { return a[look] != "no" }})
 	}
+	last, err := d.LastForm(d.ctx, m.Tag)
+	d.refuse(err)
+	before := electrical.Session{Plate: m.Plate, Last: last}
 	for _, e := range electrical.Entries() {
 		q := entryQuestion(d, m, e)
 		q.name = string(e)
+		if q.again = before.Offer(e); q.again != "" {
+			q.hint = fmt.Sprintf("Enter alone: %s, as last time. ", q.again) + q.hint
+		}
 		q.skip = func(a answers) bool { return !session(d, m, a).Asks(e) }
 		q.check = func(a answers, typed string) error { return d.sensible(e, a, typed) }
 		q.said = func(a answers) string { return session(d, m, a).Verdict(e) }
@@ -184,13 +190,11 @@ func (d *Desk) sensible(e electrical.Entry, a answers, typed string) error {
 
 // plugQuestion asks for the letter, and says whose letter stands where none is typed.
 func plugQuestion(m *stock.Machine) question {
-	q := question{label: "Plug type",
-		hint: "Its letter by IEC World Plugs, A to O: class I passes only with an earthed one. "}
+	q := question{label: "Plug type", hint: "Enter alone if nobody can tell. "}
 	if m.Plate.Plug != "" {
-		q.hint += "Enter alone if it is type " + m.Plate.Plug + " still."
-	} else {
-		q.hint += "Enter alone if nobody can tell."
+		q.hint = "Enter alone if it is type " + m.Plate.Plug + " still. "
 	}
+	q.hint += "A letter, A to O, by IEC World Plugs; class I passes only with an earthed one."
 	return q
 }
 

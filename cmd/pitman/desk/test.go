@@ -170,7 +170,7 @@ func (t *test) view(d *Desk, width int) page {
 		p.add(line{{" x", strong}, {"   does not apply: say why", plain}})
 	}
 	p.add(line{{" a", strong},
-		{"   yes to this and every point that is left (measured ones are still asked)", plain}})
+		{"   yes to every point that is left, but measured ones", plain}})
 	p.focus, p.keys = len(p.body)-1, "y, n or a   Esc back a point"
 	if point.MayLack {
 		p.keys = "y, n, x or a   Esc back a point"

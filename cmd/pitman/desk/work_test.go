@@ -451,6 +451,13 @@ func TestAFailedDeadReadingBarsTheLivePart(t *testing.T) {
 		press("y", "0.4", "Enter").sees("FAIL: limit at least 1 MΩ", "records this test").misses("Leakage")
 	s.press("Enter").sees("Held.", "earth 20 Ω", "polarity reversed", "insulation 0.4 MΩ")
 	require.Equal(t, registry.Held, s.machine(m.Tag).Stage)
+	// A retest takes over plug and fuse by Enter alone, and nothing that is measured.
+	s.press("Esc")
+	looked()
+	s.press("1", "n").press("Enter").sees("Earth is still empty").press("0.1", "Enter").press("Enter").
+		sees("Cord length is still empty").press("2", "Enter", "0.75", "Enter").
+		sees("if it is type G still").press("Enter", "y").sees("Enter alone: 3, as last time").press("Enter").
+		sees("Fuse in plug   3")
 }
 
 func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
