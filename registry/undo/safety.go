@@ -48,7 +48,8 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 				"part what was taken off, and convert it", last.Verb,
 			m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
 	}
-	if was.HandedTo != "" && m.HandedTo == "" && !slip {
+	back := was.HandedTo != "" && m.HandedTo == "" && !slip
+	if back {
 		m.CancelSafety() // nobody here knows what was done to it meanwhile
 	}
 	revived := !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt)
@@ -70,7 +71,7 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 		m.CancelTest()
 		m.Stage, m.StageSince = registry.Check, tx.Action().At
 	}
-	if !revived && m.Stage == was.Stage && m.HeldFrom == was.HeldFrom && !m.LosesMains(was) &&
+	if !revived && !back && m.Stage == was.Stage && m.HeldFrom == was.HeldFrom && !m.LosesMains(was) &&
 		!was.LosesMains(m) {
 		return nil
 	}

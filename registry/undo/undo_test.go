@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/exchange"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/sqlite"
@@ -142,6 +143,27 @@ func TestNoUndoingBringsAPassBack(t *testing.T) {
 	require.NoError(t, err)
 	m, err := w.Machine(registrytest.Ctx, tag)
 	require.NoError(t, err)
+	assert.False(t, w.SafetyStands(m))
+	registrytest.VerifiesClean(t, w)
+}
+
+// What was handed over is not taken back as ready later: nobody here saw what was done to it meanwhile.
+func TestAHandOverTakenBackLaterIsUntested(t *testing.T) {
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, _, err = w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})
+	require.NoError(t, err)
+	_, err = w.HandOver(registrytest.Ctx, "QX",
+		exchange.HandOverOptions{To: "Eldwray", Tags: []registry.Tag{tag}},
+		func(*exchange.UnitHistory) error { return nil })
+	require.NoError(t, err)
+	_, err = w.UndoOn(registrytest.Ctx, "EL", tag)
+	require.NoError(t, err)
+	m, err := w.Machine(registrytest.Ctx, tag)
+	require.NoError(t, err)
+	assert.Equal(t, registry.Check, m.Stage)
 	assert.False(t, w.SafetyStands(m))
 	registrytest.VerifiesClean(t, w)
 }
