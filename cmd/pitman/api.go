@@ -30,7 +30,7 @@ func (a *app) api(d *workplace) map[string]func(ctx context.Context, about strin
 		"worklist": func(ctx context.Context, role string) (any, error) {
 			if role != "" {
 				var err error
-				if role, err = reports.ParseRole(role); err != nil {
+				if role, err = reports.ForWhom(role); err != nil {
 					return nil, err
 				}
 			}

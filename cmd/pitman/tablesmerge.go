@@ -44,8 +44,9 @@ merged table, put it into the folder tables in place of the two.`,
 			}
 			rows, differ, ok := merge.Tables(both[0], both[1], believed)
 			if !ok {
-				return registry.Errorf(registry.Invalid, "%s and %s would make more than %d rows: look for rows "+
-					"that lie within each other", both[0].Name, both[1].Name, table.MaxRows)
+				return registry.Errorf(registry.Invalid,
+					"%s and %s would make more than %d rows: look for rows "+
+						"that lie within each other", both[0].Name, both[1].Name, table.MaxRows)
 			}
 			if differ == nil {
 				differ = []merge.Difference{}

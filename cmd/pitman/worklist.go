@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"time"
@@ -18,18 +19,27 @@ func (a *app) worklistCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "worklist",
 		Short: "Say what to do today, most urgent first, and why",
-		Long: `Lists what to do today, one line a job, most urgent first. How many machines to start
-comes from open orders, less what is ready, less work in hand times the house's own pass rate (the
-Wilson 95 % lower bound of its first function tests and the stated prior together).`,
-		Example: `  pitman worklist --for bench`,
-		Args:    cobra.NoArgs,
+		Long: `Lists what to do today, one line a job. First comes what an open order cannot wait for any
+longer: what is overdue, and what has to start today so that the order leaves on its day (promised
+minutes by day_minutes, and pack_days, of [worklist] in house.toml). The rest follows by urgency.
+
+Orders ask for what pitman match says: places wanted, those that stock fills, and those left. How
+many machines to start comes from them, less work in hand times the house's own pass rate (the Wilson
+95 % lower bound of its first function tests and the stated prior together). Where a base is missing,
+or nothing passes, no number of machines is named: to_start is 0 or null in JSON, and why says it.
+
+--for takes a role, or a person's initials: then only what that person may do, by the list of skills
+in house.toml, the competent people, the coordinators, and who worked on the machine before.`,
+		Example: `  pitman worklist --for bench
+  pitman worklist --for RS`,
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if limit < 0 {
 				return registry.Errorf(registry.Invalid,
 					"limit %d: give the most lines to show, such as 20, or 0 for all", limit)
 			}
 			if role != "" {
-				if role, err = reports.ParseRole(role); err != nil {
+				if role, err = reports.ForWhom(role); err != nil {
 					return err
 				}
 			}
@@ -46,7 +56,8 @@ Wilson 95 % lower bound of its first function tests and the stated prior togethe
 			})
 		},
 	}
-	cmd.Flags().StringVar(&role, "for", "", "only lines for this `ROLE`: bench, tester or coordinator")
+	cmd.Flags().StringVar(&role, "for", "",
+		"only lines for this `ROLE` (bench, tester, coordinator) or person's initials")
 	cmd.Flags().IntVar(&limit, "limit", 40, "show people at most this `NUMBER` of lines (0 = all)")
 	return cmd
 }
@@ -82,7 +93,11 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 	}
 	columns(w, func(w io.Writer) {
 		for _, t := range list.Tasks {
-			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", orDash(string(t.Tag)), t.Do, plural(t.Days, "day"), t.Why,
+			due := plural(t.Days, "day")
+			if t.Due != "" {
+				due += ", due " + t.Due
+			}
+			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", cmp.Or(string(t.Tag), t.Order, "-"), t.Do, due, t.Why,
 				command(t.Next))
 		}
 	})
@@ -98,12 +113,19 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 		if d.Open == 0 {
 			continue
 		}
-		start := fmt.Sprintf("start %d more", d.ToStart)
-		if d.ToStart < 0 {
-			start = "no number is enough while nothing passes"
+		start := "no number is enough while nothing passes"
+		if d.ToStart != nil {
+			start = fmt.Sprintf("start %d more", *d.ToStart)
 		}
-		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f = %.1f short: %s (%d queued)\n",
-			d.Drive, d.Open, d.Ready, d.InHand, d.Rate, d.Missing, start, d.Queued)
+		inHand := ""
+		if float64(d.InHand)*d.Rate > float64(d.More) {
+			inHand = fmt.Sprintf(", of which %d find a place,", d.More)
+		}
+		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f%s = %.1f short: %s (%d queued)\n",
+			d.Drive, d.Open, d.Ready, d.InHand, d.Rate, inHand, d.Missing, start, d.Queued)
+		if d.NoBase > 0 {
+			fmt.Fprintf(w, "  %d of them lack a base, and no number of heads fills those\n", d.NoBase)
+		}
 	}
 }
 

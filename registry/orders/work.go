@@ -142,35 +142,45 @@ func (w *Orders) OrderWork(r stock.Reader, number string) ([]WorkOrder, error) {
 	return list, nil
 }
 
+// SetWork says of a place which of its work is still open, and whether the set is still to be tried: since
+// the work for it, or because the house tries every set. Work without minutes is a plug, which has its own
+// gate.
+func (w *Orders) SetWork(r stock.Reader, s *stock.OrderSet) (open []WorkOrder, untried bool, err error) {
+	works, err := WorkOf(r, s.Order, []stock.OrderSet{*s})
+	untried = w.Config.TryEverySet && s.Base != ""
+	for _, k := range works {
+		if k.State == WorkOpen {
+			open = append(open, k)
+		}
+		untried = untried || k.Minutes > 0
+	}
+	return open, untried && s.TriedAt.IsZero(), err
+}
+
 // WorkGate refuses to pack a place whose work is not done, or that was worked on and not tried as a set
 // since.
 func (w *Orders) WorkGate(r stock.Reader, s *stock.OrderSet) error {
-	works, err := WorkOf(r, s.Order, []stock.OrderSet{*s})
+	open, untried, err := w.SetWork(r, s)
 	if err != nil {
 		return err
 	}
-	needed := w.Config.TryEverySet && s.Base != ""
-	for _, k := range works {
-		if k.Minutes == 0 {
-			continue
-		}
-		if k.State == WorkOpen {
+	for _, k := range open {
+		if k.Minutes > 0 {
 			return registry.Errorf(registry.Conflict,
 				"%s is promised with work that is not done: %s, %d min; nothing was packed", k.Head, k.Job,
 				k.Minutes).
 				Then(registry.Next(registry.DoWorkDone, "").With("id", k.ID))
 		}
-		needed = true
 	}
-	if needed && s.TriedAt.IsZero() {
-		on := "as it goes"
-		if s.Base != "" {
-			on = "on " + string(s.Base)
+	if untried {
+		why := "since the work for its place"
+		if len(s.Work) == 0 {
+			why = "and this house tries every set"
 		}
 		return registry.Errorf(registry.Conflict,
-			"%s was not tried %s since the work for its place: record a function test of it so; nothing "+
-				"was packed",
-			s.Head, on).Then(registry.Next(registry.DoTestPass, s.Head))
+			"%s was not tried %s %s: record a function test of it so; nothing was packed", s.Head,
+			s.TriedOn(), why).
+			Then(registry.Next(registry.DoTestPass, s.Head))
 	}
 	return nil
 }

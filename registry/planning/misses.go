@@ -58,9 +58,9 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 			continue
 		}
 		if why := n.w.Orders.Usable(m); why != "" {
-			misses = append(misses, Miss{m.Tag, why, nil})
+			misses = append(misses, Miss{Tag: m.Tag, Why: why})
 		} else if why := n.w.Orders.Refuses(n.order[line], &n.lines[line], m); why != "" {
-			misses = append(misses, Miss{m.Tag, why, nil})
+			misses = append(misses, Miss{Tag: m.Tag, Why: why})
 		}
 	}
 	// bases are what it wants most
@@ -68,13 +68,14 @@ func (n *nearest) of(line int, short match.Shortfall) []Miss {
 		for _, b := range n.unmade {
 			why := fmt.Sprintf("is a base at stage %s: it comes into stock once it is made ready", b.Stage)
 			misses = append(misses,
-				Miss{b.Tag, why, []registry.NextStep{registry.Next(registry.DoBaseReady, b.Tag)}})
+				Miss{Tag: b.Tag, Why: why,
+					Next: []registry.NextStep{registry.Next(registry.DoBaseReady, b.Tag)}})
 		}
 	}
 	for i := range n.coming {
 		m := &n.coming[i]
 		if n.w.Orders.Refuses(n.order[line], &n.lines[line], m) == "" {
-			misses = append(misses, Miss{m.Tag, "would do, and is at stage " + string(m.Stage), nil})
+			misses = append(misses, Miss{Tag: m.Tag, Why: "would do, and is at stage " + string(m.Stage)})
 		}
 	}
 	return misses[:min(len(misses), maxMisses)]
@@ -112,7 +113,8 @@ func (n *nearest) pairs(spare []int) []Miss {
 			// of a head without measures, no base says more
 			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why
 		}
-		misses = append(misses, Miss{n.heads[p.head].Tag, why, nil})
+		misses = append(misses, Miss{Tag: n.heads[p.head].Tag, Why: why,
+			unmeasured: p.score.Fits == fit.NotMeasured})
 	}
 	return misses
 }

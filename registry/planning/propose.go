@@ -72,6 +72,8 @@ type Miss struct {
 	Tag  registry.Tag        `json:"tag"`
 	Why  string              `json:"why"`
 	Next []registry.NextStep `json:"next,omitempty"` // what makes it do
+
+	unmeasured bool // nothing is known to be against it
 }
 
 // inHand is everything that a proposal rests on, read in one unchanging state.
@@ -102,17 +104,22 @@ func (w *Planning) Propose(ctx context.Context, numbers []string) (*Proposal, er
 	if err != nil {
 		return nil, err
 	}
+	p, _, err := s.propose(ctx)
+	return p, err
+}
+
+func (s *inHand) propose(ctx context.Context) (*Proposal, match.Plan, error) {
 	plan, err := match.Solve(s.problem)
 	if err != nil {
-		return nil, err
+		return nil, plan, err
 	}
 	p := s.proposal(plan)
-	if w.Spares.Lists.Kits != nil {
-		if p.Kits, err = w.Spares.KitsShort(ctx, s.leaving(p)); err != nil {
-			return nil, err
+	if s.w.Spares.Lists.Kits != nil {
+		if p.Kits, err = s.w.Spares.KitsShort(ctx, s.leaving(p)); err != nil {
+			return nil, plan, err
 		}
 	}
-	return p, nil
+	return p, plan, nil
 }
 
 // leaving lists the machines of a proposal, and how each goes.
@@ -238,7 +245,7 @@ func (s *inHand) pose() {
 		m := &s.heads[i]
 		s.headFit = append(s.headFit, fit.HeadOf(m))
 		h := match.Head{ID: string(m.Tag), Pattern: fmt.Sprint(s.headFit[i]), Arrived: s.day(m.LoggedAt)}
-		if s.w.Orders.Usable(m) == "" {
+		if m.Stage != registry.Ready || s.w.Orders.Usable(m) == "" {
 			for _, drive := range m.Serves() {
 				h.As |= kindOf(drive)
 			}

@@ -6,6 +6,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/orders"
+	"pitman/registry/planning"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -13,10 +14,11 @@ import (
 // Reports is the room that looks at all others.
 type Reports struct {
 	*stock.Stock
-	Bench  *bench.Bench
-	Spares *spares.Spares
-	Orders *orders.Orders
-	Config *WorklistConfig
+	Bench    *bench.Bench
+	Spares   *spares.Spares
+	Orders   *orders.Orders
+	Planning *planning.Planning
+	Config   *WorklistConfig
 }
 
 // WorklistConfig is the [worklist] section.
@@ -24,11 +26,23 @@ type WorklistConfig struct {
 	HeldDays    int `toml:"held_days"`    // a machine held for longer shows up for the coordinator
 	PriorPassed int `toml:"prior_passed"` // the pass rate that a new house starts from
 	PriorTested int `toml:"prior_tested"`
+
+	// How long before its due day an order's work begins: minutes of promised work that a day gets done, and
+	// days for packing and the way out.
+	DayMinutes int `toml:"day_minutes"`
+	PackDays   int `toml:"pack_days"`
+	// a centre is asked so many days after a delivery how it came; 0 = never
+	ReportBackDays int `toml:"report_back_days"`
+
+	// what each person does; who is not named here may do all that asks for no competent person
+	Skills map[string][]string `toml:"skills"`
 }
 
-// DefaultConfig is the [worklist] section of a house that decided nothing yet.
+// DefaultConfig (minutes, days: common practice, not published) is the [worklist] section of a house that
+// decided nothing yet.
 func DefaultConfig() WorklistConfig {
-	return WorklistConfig{HeldDays: 14, PriorPassed: PriorPassed, PriorTested: PriorTested}
+	return WorklistConfig{HeldDays: 14, PriorPassed: PriorPassed, PriorTested: PriorTested, DayMinutes: 240,
+		PackDays: 3, ReportBackDays: 60}
 }
 
 // Validate refuses days and a pass rate that are none.
@@ -37,6 +51,22 @@ func (c WorklistConfig) Validate() error {
 		return registry.Errorf(registry.Invalid,
 			"[worklist] asks for held_days and prior_tested of 0 or more, and prior_passed of at most "+
 				"prior_tested: correct them")
+	}
+	if c.DayMinutes < 1 || c.PackDays < 0 || c.ReportBackDays < 0 {
+		return registry.Errorf(registry.Invalid,
+			"[worklist] asks for day_minutes of 1 or more, and pack_days and report_back_days of 0 or more: "+
+				"correct them")
+	}
+	for who, skills := range c.Skills {
+		if by, err := registry.ParseInitials(who); err != nil || string(by) != who {
+			return registry.Errorf(registry.Invalid,
+				"skills in [worklist] names %q: type initials in capitals, such as QX", who)
+		}
+		for _, skill := range skills {
+			if _, err := registry.OneOf("skills", skill, Skills); err != nil {
+				return registry.Errorf(registry.Invalid, "[worklist] %v", err)
+			}
+		}
 	}
 	return nil
 }

@@ -54,31 +54,3 @@ func wilson(passed, of int) (lower, upper float64) {
 	}
 	return lower, upper
 }
-
-// Demand is the arithmetic of one line of the worklist.
-type Demand struct {
-	Open   int     `json:"open"`    // asked for by open orders and not yet reserved
-	Ready  int     `json:"ready"`   // on the shelf
-	InHand int     `json:"in_hand"` // on the bench or waiting for its test
-	Rate   float64 `json:"rate"`    // share of those that will pass
-}
-
-// Short is how many machines are still missing once those in hand have passed at the rate: open − ready − in
-// hand × rate.
-func (d Demand) Short() float64 {
-	return max(0, float64(d.Open-d.Ready)-float64(d.InHand)*d.Rate)
-}
-
-// Start is how many more to start so that enough of them pass; -1 when nothing passes and no number is
-// enough.
-func (d Demand) Start() int {
-	short := d.Short()
-	if short == 0 {
-		return 0
-	}
-	if d.Rate <= 0 {
-		return -1
-	}
-	// A hair below the quotient, so that 0.9 − 3 × 0.3 asks for none.
-	return max(0, int(math.Ceil(short/d.Rate-1e-9)))
-}

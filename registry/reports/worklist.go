@@ -10,31 +10,30 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
-	"pitman/registry/orders"
+	"pitman/registry/planning"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
 
 // Task is one line of the worklist: what to do next, and why.
 type Task struct {
-	For  string            `json:"for"` // bench, tester or coordinator
-	Do   string            `json:"do"`
-	Tag  registry.Tag      `json:"tag,omitempty"`
-	Why  string            `json:"why"`
-	Days int               `json:"days"` // how long it has waited
-	Next registry.NextStep `json:"-"`    // how it is done; each front end says it in its own way
+	For     string       `json:"for"` // bench, tester or coordinator
+	Do      string       `json:"do"`
+	Tag     registry.Tag `json:"tag,omitempty"`
+	Order   string       `json:"order,omitempty"` // that it is for
+	Why     string       `json:"why"`
+	Skill   string       `json:"skill"`             // of whoever does it
+	Minutes int          `json:"minutes,omitempty"` // promised work
+	Due     string       `json:"due"`               // the day of the order that waits for it, "" if none does
+	Start   string       `json:"start,omitempty"`   // the last day on which it can begin for that
+	Days    int          `json:"days"`              // how long it has waited
+	// how it is done; each front end says it in its own way
+	Next registry.NextStep `json:"-"`
 
-	rank   int  // urgency; lower comes first
-	wanted bool // an open order waits for its kind
-}
-
-// DriveDemand is the demand arithmetic for one kind of machine.
-type DriveDemand struct {
-	Drive registry.Drive `json:"drive"`
-	Demand
-	Queued  int     `json:"queued"` // waiting for a bench
-	Missing float64 `json:"short"`
-	ToStart int     `json:"to_start"` // -1 = no number would be enough
+	rank     int  // urgency; lower comes first
+	wanted   bool // an open order waits for its kind
+	priority int  // of its order
+	notBy    []registry.Initials
 }
 
 // Worklist is what to do today.
@@ -44,50 +43,67 @@ type Worklist struct {
 	Tasks    []Task        `json:"tasks"`
 }
 
-// Roles are the people a task can be for.
-var Roles = []string{"bench", "tester", "coordinator"}
-
-// ParseRole reads a role.
-func ParseRole(s string) (string, error) { return registry.OneOf("for", s, Roles) }
-
 // Urgency, most urgent first. What blocks a machine that an order waits for comes before what merely waits.
 const (
-	rankUnsafe = iota
+	rankOrder = iota
+	rankUnsafe
 	rankFaults
 	rankTest
 	rankFit
+	rankPromised
+	rankPack
 	rankBench
 	rankStart
+	rankComplete
+	rankMeasure
 	rankTriage
 	rankFind
 	rankHeld
 	rankAgain
 	rankQueue
+	rankAsk
 	rankYear
 )
 
-// Worklist says what to do today, most urgent first. role keeps one person's lines; "" all.
-func (w *Reports) Worklist(ctx context.Context, role string) (list Worklist, err error) {
+// Worklist says what to do today, most urgent first: what an order cannot wait for any longer by its due day,
+// then the rest. who keeps the lines of a role or of one person; "" all.
+func (w *Reports) Worklist(ctx context.Context, who string) (list Worklist, err error) {
 	list = Worklist{Demand: []DriveDemand{}, Tasks: []Task{}}
+	out, err := w.Planning.Outlook(ctx)
+	if err != nil {
+		return list, err
+	}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		passed, tested, err := r.FirstTests(time.Time{}, w.Now().AddDate(1, 0, 0))
 		if err != nil {
 			return err
 		}
 		list.PassRate = newPassRate(passed, tested, w.Config.PriorPassed, w.Config.PriorTested)
-		if list.Demand, err = w.demand(r, list.PassRate.Lower); err != nil {
+		if list.Demand, err = demand(r, out, list.PassRate.Lower); err != nil {
 			return err
 		}
-		list.Tasks, err = w.tasks(r, list.Demand)
+		list.Tasks, err = w.tasks(r, out, list.Demand)
 		return err
 	})
-	list.Tasks = slices.DeleteFunc(list.Tasks, func(t Task) bool { return role != "" && t.For != role })
-	slices.SortStableFunc(list.Tasks, func(a, b Task) int {
-		return cmp.Or(cmp.Compare(a.rank, b.rank), -compareBool(a.wanted, b.wanted),
-			cmp.Compare(b.Days, a.Days))
-	})
+	list.Tasks = slices.DeleteFunc(list.Tasks, func(t Task) bool { return !w.isFor(&t, who) })
+	today := w.today()
+	slices.SortStableFunc(list.Tasks, func(a, b Task) int { return compareTasks(&a, &b, today) })
 	return list, err
 }
+
+// compareTasks puts first what cannot wait any longer, by due day and priority, and the rest by its urgency.
+func compareTasks(a, b *Task, today string) int {
+	late := func(t *Task) bool { return t.Start != "" && t.Start <= today }
+	if late(a) && late(b) && a.Due != b.Due {
+		return cmp.Compare(a.Due, b.Due)
+	}
+	return cmp.Or(-compareBool(late(a), late(b)), cmp.Compare(a.rank, b.rank),
+		-compareBool(a.wanted, b.wanted), -compareBool(a.Due != "", b.Due != ""), cmp.Compare(a.Due, b.Due),
+		cmp.Compare(b.priority, a.priority), cmp.Compare(b.Days, a.Days))
+}
+
+// today is the day in the house's zone.
+func (w *Reports) today() string { return w.Now().In(w.Location()).Format(time.DateOnly) }
 
 // compareBool puts false before true.
 func compareBool(a, b bool) int {
@@ -100,33 +116,8 @@ func compareBool(a, b bool) int {
 	return 1
 }
 
-// demand sets what is asked beside what is there, for each drive.
-func (w *Reports) demand(r stock.Reader, rate float64) ([]DriveDemand, error) {
-	open, err := orders.Unfilled(r)
-	if err != nil {
-		return nil, err
-	}
-	list := []DriveDemand{}
-	for _, drive := range registry.Drives {
-		count := map[registry.Stage]int{}
-		for _, s := range []registry.Stage{registry.Queued, registry.Bench, registry.Check, registry.Ready} {
-			n, err := r.Count(stock.MachineFilter{Drive: drive, Stage: s, Here: true})
-			if err != nil {
-				return nil, err
-			}
-			count[s] = n
-		}
-		d := DriveDemand{Drive: drive, Queued: count[registry.Queued],
-			Demand: Demand{Open: open[drive], Ready: count[registry.Ready], InHand: count[registry.Bench] +
-				count[registry.Check], Rate: rate}}
-		d.Missing, d.ToStart = d.Short(), d.Start()
-		list = append(list, d)
-	}
-	return list, nil
-}
-
 // tasks gathers the lines; they are sorted by the caller.
-func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
+func (w *Reports) tasks(r stock.Reader, out *planning.Outlook, demand []DriveDemand) ([]Task, error) {
 	needs, err := spares.OpenNeeds(r)
 	if err != nil {
 		return nil, err
@@ -135,17 +126,30 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 	for _, n := range needs {
 		waits[n.Tag] = append(waits[n.Tag], n)
 	}
-	var tasks []Task
+	tasks, promised, err := w.promised(r, out)
+	if err != nil {
+		return nil, err
+	}
+	byDrive := map[registry.Drive]*DriveDemand{}
+	for i := range demand {
+		byDrive[demand[i].Drive] = &demand[i]
+	}
 	add := func(m *stock.Machine, t Task) {
 		t.Tag = m.Tag
+		if d := byDrive[m.Drive]; d != nil && t.wanted {
+			t.Due, t.Start = d.Due, w.start(d.Due, 0)
+		}
+		if p, ok := promised[m.Tag]; ok {
+			t.Order, t.Due, t.Start, t.priority = p.Order, p.Due, p.Start, p.priority
+		}
 		t.Why = strings.Join(append([]string{t.Why}, w.Warnings(m)...), "; ")
 		tasks = append(tasks, t)
 	}
 	toStart, wanted := map[registry.Drive]int{}, map[registry.Drive]bool{}
 	for _, d := range demand {
-		wanted[d.Drive] = d.Open > d.Ready
-		if toStart[d.Drive] = d.ToStart; d.ToStart < 0 {
-			toStart[d.Drive] = d.Queued
+		wanted[d.Drive] = d.Wanted()
+		if toStart[d.Drive] = d.Queued; d.ToStart != nil {
+			toStart[d.Drive] = *d.ToStart
 		}
 	}
 	for _, stage := range []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued,
@@ -153,11 +157,11 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 		err := r.Machines(stock.MachineFilter{Stage: stage, Here: true}, func(m *stock.Machine) error {
 			t, err := w.taskFor(r, m, waits[m.Tag], toStart)
 			if err == nil && t.Do != "" {
-				t.Days, t.wanted = w.daysSince(m.StageSince), wanted[m.Drive]
+				t.Days, t.wanted = w.daysSince(m.StageSince), wanted[m.Drive] && t.rank != rankQueue
 				add(m, t)
 			}
 			if m.Contradicted() {
-				add(m, Task{For: "coordinator", rank: rankYear, Do: "settle its year",
+				add(m, Task{For: "coordinator", Skill: SkillCoordinate, rank: rankYear, Do: "settle its year",
 					Days: w.daysSince(m.LoggedAt),
 					Why:  "serial number and other evidence exclude each other",
 					Next: registry.Next(registry.DoAmend, m.Tag).Asking("year-known", "because")})
@@ -171,7 +175,7 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 	for _, n := range needs {
 		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.Machine.Drive]}
 		if n.OnShelf > 0 {
-			t.For, t.rank, t.Do, t.Why = "bench", rankFit, "fit "+n.Part,
+			t.For, t.Skill, t.rank, t.Do, t.Why = "bench", SkillBench, rankFit, "fit "+n.Part,
 				fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
 			t.Next = registry.Next(registry.DoFit, n.Tag).With("part", n.Part)
 			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage,
@@ -179,13 +183,14 @@ func (w *Reports) tasks(r stock.Reader, demand []DriveDemand) ([]Task, error) {
 				t.Next = registry.Next(way[0].Action, n.Tag)
 			}
 		} else {
-			t.For, t.rank, t.Do, t.Why = "coordinator", rankFind, "find "+n.Part,
+			t.For, t.Skill, t.rank, t.Do, t.Why = "coordinator", SkillCoordinate, rankFind, "find "+n.Part,
 				"it waits for it, and none is on the shelf"
 			t.Next = registry.Next(registry.DoTake, "").With("part", n.Part)
 		}
 		add(n.Machine, t)
 	}
-	return tasks, nil
+	more, err := w.bases(r, byDrive[registry.Treadle])
+	return append(tasks, more...), err
 }
 
 // taskFor says what a machine waits for at its stage; an empty task is none.
@@ -196,12 +201,12 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {
-			return Task{For: "tester", rank: rankUnsafe, Do: "mend or test again",
+			return Task{For: "tester", Skill: SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
 				Next: registry.Next(registry.DoBenchStart, m.Tag),
 				Why:  "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
-			return Task{For: "coordinator", rank: rankHeld, Do: "decide",
+			return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankHeld, Do: "decide",
 				Next: registry.Next(registry.DoRelease, m.Tag),
 				Why:  fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
 		}
@@ -209,10 +214,11 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 		switch {
 		case blocked:
 		case unsafe && len(w.Stock.Config.Safety.Competent) == 0:
-			return Task{For: "coordinator", rank: rankUnsafe, Do: "name a competent person",
+			return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankUnsafe,
+				Do:  "name a competent person",
 				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
-			return Task{For: "tester", rank: rankTest, Do: "safety test",
+			return Task{For: "tester", Skill: SkillElectrical, rank: rankTest, Do: "safety test",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
 		default:
@@ -227,16 +233,16 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{}, err
 		}
 		if faults != nil {
-			return Task{For: "bench", rank: rankFaults, Do: "mend faults",
+			return Task{For: "bench", Skill: SkillBench, rank: rankFaults, Do: "mend faults",
 				Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
 		}
-		return Task{For: "bench", rank: rankBench, Do: "go on",
+		return Task{For: "bench", Skill: SkillBench, rank: rankBench, Do: "go on",
 			Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
 	case registry.Queued:
 		if blocked {
 			return Task{}, nil
 		}
-		t := Task{For: "bench", rank: rankQueue, Do: "start",
+		t := Task{For: "bench", Skill: SkillBench, rank: rankQueue, Do: "start",
 			Next: registry.Next(registry.DoBenchStart, m.Tag),
 			Why:  "next in the queue; no open order needs it yet"}
 		if toStart[m.Drive] > 0 {
@@ -246,12 +252,12 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 		}
 		return t, nil
 	case registry.Logged:
-		return Task{For: "coordinator", rank: rankTriage, Do: "triage",
+		return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankTriage, Do: "triage",
 			Next: registry.Next(registry.DoRefurbish, m.Tag),
 			Why:  "nobody decided yet"}, nil
 	case registry.Ready, registry.Reserved:
 		if unsafe {
-			return Task{For: "tester", rank: rankAgain, Do: "safety test again",
+			return Task{For: "tester", Skill: SkillElectrical, rank: rankAgain, Do: "safety test again",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "its pass is too old for packing"}, nil
 		}
@@ -260,7 +266,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 }
 
 func (w *Reports) testTask(r stock.Reader, m *stock.Machine) (Task, error) {
-	t := Task{For: "tester", rank: rankTest, Do: "function test",
+	t := Task{For: "tester", Skill: SkillTest, rank: rankTest, Do: "function test",
 		Next: registry.Next(registry.DoTestResult, m.Tag), Why: "off the bench"}
 	if slices.Contains(w.Bench.Config.SecondPerson, m.Drive) {
 		people, err := bench.Refurbishers(r, m.Tag)
@@ -272,6 +278,7 @@ func (w *Reports) testTask(r stock.Reader, m *stock.Machine) (Task, error) {
 			for i, p := range people {
 				names[i] = string(p)
 			}
+			t.notBy = people
 			t.Why = "off the bench; by someone else than " + strings.Join(names, ", ")
 		}
 	}

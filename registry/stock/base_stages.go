@@ -47,6 +47,12 @@ func (w *Stock) ReadyBase(ctx context.Context, by registry.Initials, tag registr
 	})
 }
 
+// Lacks lists the parts without which a base cannot be ready.
+func (w *Stock) Lacks(b *Base) ([]string, error) {
+	known, err := Rows(w.Lists.BaseParts)
+	return b.lacks(known), err
+}
+
 // ReadyGate refuses to put a base into stock that lacks a needed part.
 func (b *Base) ReadyGate(known []BasePart) error {
 	if missing := b.lacks(known); len(missing) > 0 {

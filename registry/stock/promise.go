@@ -49,6 +49,14 @@ func (s *OrderSet) Tags() []registry.Tag {
 	return []registry.Tag{s.Head, s.Base}
 }
 
+// TriedOn says in words how the set is tried: on its base, or as it goes.
+func (s *OrderSet) TriedOn() string {
+	if s.Base == "" {
+		return "as it goes"
+	}
+	return "on " + string(s.Base)
+}
+
 // OrderSets lists the filled places of an order, in the order of its lines.
 func OrderSets(r Reader, number string) ([]OrderSet, error) {
 	sets := []OrderSet{}

@@ -35,8 +35,8 @@ type Standing struct {
 	Tested *TestSeen   // its last function test; nil when there is none
 	Safe   *TestSeen   // its last safety test
 	Taken  []PartTaken // parts that were taken off it
-	// Rewired says that its plug was changed for the order that it is promised to: it waits there to be tested
-	// again, and leaves no other way.
+	// Rewired says that its plug was changed for the order that it is promised to: it waits there to be
+	// tested again, and leaves no other way.
 	Rewired bool
 
 	// Of a base.

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/gdamore/tcell/v2"
@@ -43,7 +44,7 @@ func (d *Desk) look() {
 
 func told(t reports.Task) string {
 	if t.Tag == "" {
-		return fmt.Sprintf("%s: %s", t.Do, t.Why)
+		return strings.TrimSpace(fmt.Sprintf("%s %s: %s", t.Order, t.Do, t.Why))
 	}
 	return fmt.Sprintf("%s %s: %s", t.Tag, t.Do, t.Why)
 }
@@ -86,6 +87,9 @@ func (w *worklist) view(_ *Desk, width int) page {
 			days = "1 day"
 		case t.Days > 1:
 			days = fmt.Sprintf("%d days", t.Days)
+		}
+		if t.Due != "" {
+			days = t.Due // the day that an order waits for it
 		}
 		p.add(line{{" " + pad(clip(told(t), width-12), width-12) + " " + days, h}})
 	}

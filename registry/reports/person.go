@@ -1,0 +1,57 @@
+package reports
+
+import (
+	"slices"
+
+	"pitman/registry"
+)
+
+// Roles are the people a task can be for.
+var Roles = []string{"bench", "tester", "coordinator"}
+
+// What people can be good at, by the names in house.toml.
+const (
+	SkillWood       = "wood"
+	SkillBench      = "bench"
+	SkillTest       = "test"
+	SkillElectrical = "electrical" // for a competent person, whatever the list of skills says
+	SkillPack       = "pack"
+	SkillCoordinate = "coordinate"
+)
+
+// Skills lists them.
+var Skills = []string{SkillWood, SkillBench, SkillTest, SkillElectrical, SkillPack, SkillCoordinate}
+
+// ParseRole reads a role.
+func ParseRole(s string) (string, error) { return registry.OneOf("for", s, Roles) }
+
+// ForWhom reads for whom a worklist is: a role, or one person's initials.
+func ForWhom(s string) (string, error) {
+	role, err := ParseRole(s)
+	if err == nil {
+		return role, nil
+	}
+	if by, e := registry.ParseInitials(s); e == nil {
+		return string(by), nil
+	}
+	return "", registry.Errorf(registry.Invalid,
+		"for %q is not known: type bench, tester or coordinator, or a person's initials", s).On("for")
+}
+
+// isFor says whether a line is for a role, or for a person by initials; for nobody named, each line is.
+func (w *Reports) isFor(t *Task, who string) bool {
+	if who == "" || slices.Contains(Roles, who) {
+		return who == "" || t.For == who
+	}
+	if slices.Contains(t.notBy, registry.Initials(who)) {
+		return false
+	}
+	if t.Skill == SkillElectrical {
+		return slices.Contains(w.Stock.Config.Safety.Competent, who)
+	}
+	if skills, listed := w.Config.Skills[who]; listed {
+		return slices.Contains(skills, t.Skill)
+	}
+	named := w.Stock.Config.House.Coordinators
+	return t.Skill != SkillCoordinate || len(named) == 0 || slices.Contains(named, who)
+}
