@@ -55,6 +55,13 @@ func (d *Drawing) write(c Colour, f *letters.Face, size, x, y float64, text stri
 	}
 }
 
+// Write puts black text on a sheet that is laid out elsewhere. A text that cannot be drawn is refused.
+func (d *Drawing) Write(f *letters.Face, size, x, y float64, text string) error {
+	text = letters.Clean(text)
+	d.write(black, f, size, x, y, text)
+	return drawable(text, f)
+}
+
 // place paints other on d with its top left corner at x, y.
 func (d *Drawing) place(other *Drawing, x, y float64) {
 	for _, o := range other.ops {

@@ -14,8 +14,9 @@ import (
 )
 
 func (a *app) worklistCommand() *cobra.Command {
-	var role string
+	var role, file string
 	var limit int
+	var poster bool
 	cmd := &cobra.Command{
 		Use:   "worklist",
 		Short: "Say what to do today, most urgent first, and why",
@@ -31,7 +32,8 @@ or nothing passes, no number of machines is named: to_start is 0 or null in JSON
 --for takes a role, or a person's initials: then only what that person may do, by the list of skills
 in house.toml, the competent people, the coordinators, and who worked on the machine before.`,
 		Example: `  pitman worklist --for bench
-  pitman worklist --for RS`,
+  pitman worklist --for RS
+  pitman worklist --poster -o board.pdf`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if limit < 0 {
@@ -43,10 +45,17 @@ in house.toml, the competent people, the coordinators, and who worked on the mac
 					return err
 				}
 			}
+			if poster != (file != "") {
+				return registry.Errorf(registry.Invalid,
+					"a poster goes into a file, and only a poster does: give --poster -o board.pdf")
+			}
 			return a.with(func(d *workplace) error {
 				list, err := d.Worklist(cmd.Context(), role)
 				if err != nil {
 					return err
+				}
+				if poster {
+					return a.writePoster(d, list, role, file)
 				}
 				kept := d.Safekeeping(cmd.Context())
 				return a.print(typedList(list, kept), func(w io.Writer) {
@@ -58,6 +67,8 @@ in house.toml, the competent people, the coordinators, and who worked on the mac
 	}
 	cmd.Flags().StringVar(&role, "for", "",
 		"only lines for this `ROLE` (bench, tester, coordinator) or person's initials")
+	cmd.Flags().BoolVar(&poster, "poster", false, "make a sheet for the wall, A3, twelve lines at most")
+	cmd.Flags().StringVarP(&file, "out", "o", "", "write the poster into `FILE`, a PDF")
 	cmd.Flags().IntVar(&limit, "limit", 40, "show people at most this `NUMBER` of lines (0 = all)")
 	return cmd
 }

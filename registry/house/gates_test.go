@@ -27,6 +27,8 @@ func TestStarterShowsTheDefaults(t *testing.T) {
 	assert.Len(t, config.Safety.PassesFrom, 1, "an example")
 	assert.Equal(t, electrical.PublishedSafetyLimits(), config.Safety.Limits)
 	assert.Len(t, config.Order.Declared, 3, "an example")
+	assert.Len(t, config.Worklist.Skills, 2, "an example")
+	config.Worklist.Skills = nil
 	want := Defaults()
 	config.Order.Declared, config.House.Coordinators = nil, nil
 	config.Backup.Also, config.Backup.ForTo = "", nil

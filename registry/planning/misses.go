@@ -114,7 +114,7 @@ func (n *nearest) pairs(spare []int) []Miss {
 			why = "with " + string(n.inHand.bases[p.base].Tag) + ": " + why
 		}
 		misses = append(misses, Miss{Tag: n.heads[p.head].Tag, Why: why,
-			unmeasured: p.score.Fits == fit.NotMeasured})
+			Since: n.heads[p.head].LoggedAt, unmeasured: p.score.Fits == fit.NotMeasured})
 	}
 	return misses
 }

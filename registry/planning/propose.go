@@ -73,6 +73,8 @@ type Miss struct {
 	Why  string              `json:"why"`
 	Next []registry.NextStep `json:"next,omitempty"` // what makes it do
 
+	Since time.Time `json:"-"` // in the house
+
 	unmeasured bool // nothing is known to be against it
 }
 

@@ -35,12 +35,20 @@ func (w *Reports) promised(r stock.Reader, out *planning.Outlook) ([]Task, map[r
 	}
 	var tasks []Task
 	units := map[registry.Tag]Task{}
+	slices.SortStableFunc(open, func(a, b orders.Order) int { return cmp.Compare(a.Due, b.Due) })
+	measured := map[registry.Tag]bool{} // what may serve several orders is measured once, for the first
 	for i := range open {
 		list, err := w.orderTasks(r, &open[i], out.Of(open[i].Number), units)
 		if err != nil {
 			return nil, nil, err
 		}
-		tasks = append(tasks, list...)
+		for _, t := range list {
+			if t.rank == rankMeasure && measured[t.Tag] {
+				continue
+			}
+			measured[t.Tag] = measured[t.Tag] || t.rank == rankMeasure
+			tasks = append(tasks, t)
+		}
 	}
 	tasks = append(tasks, w.kitsToFind(out, open)...)
 	asked, err := w.reportsDue(r)
@@ -235,7 +243,7 @@ func (w *Reports) toMeasure(all Task, plan *planning.OrderPlan) (tasks []Task) {
 		t := all
 		t.For, t.Skill, t.rank, t.Do, t.Tag = "bench", SkillBench, rankMeasure, "measure", miss.Tag
 		t.Why = fmt.Sprintf("it may fill a place of %s, %s", all.Order, miss.Why)
-		t.Next = registry.Next(registry.DoAmend, miss.Tag)
+		t.Next, t.Days = registry.Next(registry.DoAmend, miss.Tag), w.daysSince(miss.Since)
 		tasks = append(tasks, t)
 	}
 	return tasks
