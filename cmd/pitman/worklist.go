@@ -129,7 +129,7 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 			start = fmt.Sprintf("start %d more", *d.ToStart)
 		}
 		inHand := ""
-		if float64(d.InHand)*d.Rate > float64(d.More) {
+		if d.Missing > 0 && float64(d.InHand)*d.Rate > float64(d.More) {
 			inHand = fmt.Sprintf(", of which %d find a place,", d.More)
 		}
 		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f%s = %.1f short: %s (%d queued)\n",
