@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"embed"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -28,35 +29,52 @@ func (a *app) demoCommand() *cobra.Command {
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			a.houseDir = args[0]
-			if entries, err := os.ReadDir(a.houseDir); err == nil && len(entries) > 0 {
+			entries, err := os.ReadDir(a.houseDir)
+			if len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
 				return registry.Errorf(registry.Conflict,
 					"%s is not empty: name a folder that is not there yet", a.houseDir)
 			}
-			return a.demo(cmd.Context())
+			today := a.now()
+			if err := a.demo(cmd.Context()); err != nil {
+				// what is half built would stand in the way of another try
+				return errors.Join(err, os.RemoveAll(a.houseDir))
+			}
+			a.now = func() time.Time { return today }
+			return a.tour(cmd.Context())
 		},
 	}
 }
 
-// demo builds the same invented workshop each time: its dice are fixed and its clock runs from a fixed
-// morning.
+// demoDay is the sewing day of the demo: a Saturday at nine, two weeks and some days ago, so that what has
+// waited since then has waited for so long today, too.
+func demoDay(now time.Time) time.Time {
+	y, m, d := now.Date()
+	day := time.Date(y, m, d-15, 9, 0, 0, 0, time.UTC)
+	return day.AddDate(0, 0, -(int(day.Weekday())+1)%7)
+}
+
+// demo builds the same invented workshop each time: its dice are fixed, and its clock runs from the sewing
+// day.
 func (a *app) demo(ctx context.Context) error {
-	first := house.Defaults().House
-	first.Name, first.Letters = "The Lantern Row workshop", "LR"
-	if _, err := house.Init(a.houseDir, first); err != nil {
+	first := demoDay(a.now())
+	inDays := func(days int) string { return first.AddDate(0, 0, days).Format(time.DateOnly) }
+	named := house.Defaults().House
+	named.Name, named.Letters = "The Lantern Row workshop", "LR"
+	if _, err := house.Init(a.houseDir, named); err != nil {
 		return err
 	}
 	if err := a.copyDemoFiles(); err != nil {
 		return err
 	}
-	if err := a.addDemoRules(); err != nil {
+	if err := a.addDemoRules(inDays(-187)); err != nil {
 		return err
 	}
-	clock := time.Date(2026, 9, 5, 9, 0, 0, 0, time.UTC) // a Saturday
+	clock := first
 	a.now = func() time.Time {
 		clock = clock.Add(4 * time.Minute)
 		return clock
 	}
-	err := a.withQuietly(func(d *workplace) error {
+	return a.withQuietly(func(d *workplace) error {
 		for i, m := range demoMachines() {
 			if err := d.Log(ctx, demoPeople[i%len(demoPeople)], &m, false); err != nil {
 				return fmt.Errorf("demo machine %d: %w", i+1, err)
@@ -68,14 +86,14 @@ func (a *app) demo(ctx context.Context) error {
 		if err := addDemoStock(ctx, d); err != nil {
 			return err
 		}
-		return workDemo(ctx, d, func(days int) {
+		err := workDemo(ctx, d, func(days int) {
 			clock = time.Date(clock.Year(), clock.Month(), clock.Day()+days, 9, 0, 0, 0, time.UTC)
 		})
+		if err != nil {
+			return err
+		}
+		return addDemoOrders(ctx, d, inDays(106), inDays(132))
 	})
-	if err != nil {
-		return err
-	}
-	return a.tour(ctx)
 }
 
 // withQuietly opens the house without welcoming its invented people.

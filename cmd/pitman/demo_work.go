@@ -17,13 +17,13 @@ import (
 
 // addDemoRules says in house.toml what an electric machine needs before anyone can pass it: a competent
 // person and an instrument.
-func (a *app) addDemoRules() error {
+func (a *app) addDemoRules(calibrated string) error {
 	f, err := os.OpenFile(filepath.Join(a.houseDir, house.ConfigFile), os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(f,
-		"\n[safety]\ncompetent = [\"TV\"]\ninstruments = [{ id = \"MG-1\", calibrated = \"2026-03-02\" }]\n")
+	_, err = fmt.Fprintf(f,
+		"\n[safety]\ncompetent = [\"TV\"]\ninstruments = [{ id = \"MG-1\", calibrated = %q }]\n", calibrated)
 	if e := f.Close(); err == nil {
 		err = e
 	}
@@ -82,19 +82,19 @@ func workDemo(ctx context.Context, d *workplace, sleep func(days int)) error {
 			return fmt.Errorf("%s at its tests: %w", tag, err)
 		}
 	}
-	return addDemoOrders(ctx, d)
+	return nil
 }
 
 // addDemoOrders takes in what two partners ask for.
-func addDemoOrders(ctx context.Context, d *workplace) error {
+func addDemoOrders(ctx context.Context, d *workplace, soon, later string) error {
 	for _, asked := range []struct {
 		order orders.Order
 		lines []orders.OrderLine
 	}{
-		{orders.Order{Partner: "Saltmarsh training centre", Due: "2026-12-20", Supply: "230V/50Hz/G"},
+		{orders.Order{Partner: "Saltmarsh training centre", Due: soon, Supply: "230V/50Hz/G"},
 			[]orders.OrderLine{{Wanted: orders.TreadleSet, Asked: 9},
 				{Wanted: orders.ElectricOne, Asked: 3}}},
-		{orders.Order{Partner: "Upper Fell sewing school", Due: "2027-01-15"},
+		{orders.Order{Partner: "Upper Fell sewing school", Due: later},
 			[]orders.OrderLine{{Wanted: orders.HandMachine, Asked: 14}}},
 	} {
 		if err := d.OpenOrder(ctx, "QX", &asked.order); err != nil {
