@@ -20,7 +20,8 @@ func TestDemoDayMovesWithToday(t *testing.T) {
 		ago := now.Sub(day).Hours() / 24
 		assert.True(t, ago > 14 && ago < 22, "%v ago on %v", ago, now)
 	}
-	assert.Equal(t, "2026-09-05", demoDay(time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC)).Format(time.DateOnly))
+	assert.Equal(t, "2026-09-05",
+		demoDay(time.Date(2026, 9, 21, 10, 0, 0, 0, time.UTC)).Format(time.DateOnly))
 }
 
 func TestAnInterruptedDemoLeavesNoFolder(t *testing.T) {

@@ -134,6 +134,11 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		}
 	}
 	if q.stocks || q.testSheet {
+		if len(args) > 0 {
+			return registry.Errorf(registry.Invalid,
+				"%s: a list of the stock or a test sheet is of no machine: leave the tag out",
+				args[0]).On("tag")
+		}
 		return a.labelStock(q)
 	}
 	if q.spoiled || q.tied {

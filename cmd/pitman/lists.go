@@ -133,11 +133,8 @@ func (a *app) listsCheckCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			faults := []string{}
 			_, labelStock := stockTable(h.Dir)
-			if err := errors.Join(h.CheckLists(), labelStock); err != nil {
-				faults = strings.Split(err.Error(), "\n")
-			}
+			faults := append([]lists.Fault{}, lists.FaultsOf(errors.Join(h.CheckLists(), labelStock))...)
 			if err := a.print(faults, func(w io.Writer) {
 				for _, fault := range faults {
 					fmt.Fprintln(w, fault)

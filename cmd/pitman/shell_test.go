@@ -12,8 +12,8 @@ import (
 	"mvdan.cc/sh/v3/syntax"
 )
 
-// shellWithin runs `sh FILE [WORD…]` or `sh -c TEXT` of a script, for loops and pipes: its pitman commands run
-// within the test like those of the script itself; only what has to be a process of its own says exec sh.
+// shellWithin runs `sh FILE [WORD…]` or `sh -c TEXT` of a script, for loops and pipes: its pitman commands
+// run within the test like those of the script itself; only what has to be a process of its own says exec sh.
 func shellWithin(ts *testscript.TestScript, neg bool, args []string) {
 	if len(args) == 0 {
 		ts.Fatalf("usage: sh FILE [WORD…], or sh -c TEXT")

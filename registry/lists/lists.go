@@ -118,11 +118,55 @@ type reader struct {
 	separator string
 	header    []string
 	line      int // line of the last record
-	faults    []string
+	faults    []Fault
+}
+
+// A Fault is one of a list, where a person finds it.
+type Fault struct {
+	File    string `json:"file"`
+	Line    int    `json:"line"` // 0: of the list as a whole
+	Message string `json:"message"`
+}
+
+func (f Fault) String() string {
+	switch {
+	case f.File == "":
+		return f.Message
+	case f.Line == 0:
+		return f.File + ": " + f.Message
+	}
+	return fmt.Sprintf("%s:%d: %s", f.File, f.Line, f.Message)
+}
+
+// Faulty is the refusal of a list for its faults.
+type Faulty struct {
+	Faults []Fault
+	err    error
+}
+
+func (f *Faulty) Error() string { return f.err.Error() }
+func (f *Faulty) Unwrap() error { return f.err }
+
+// FaultsOf tells an error of one list or of several as faults.
+func FaultsOf(err error) []Fault {
+	if several, ok := err.(interface{ Unwrap() []error }); ok {
+		var faults []Fault
+		for _, err := range several.Unwrap() {
+			faults = append(faults, FaultsOf(err)...)
+		}
+		return faults
+	}
+	if faulty, ok := errors.AsType[*Faulty](err); ok {
+		return faulty.Faults
+	}
+	if err == nil {
+		return nil
+	}
+	return []Fault{{Message: err.Error()}}
 }
 
 func (r *reader) fault(line int, format string, args ...any) {
-	r.faults = append(r.faults, fmt.Sprintf("%s:%d: %s", r.name, line, fmt.Sprintf(format, args...)))
+	r.faults = append(r.faults, Fault{File: r.name, Line: line, Message: fmt.Sprintf(format, args...)})
 }
 
 func (r *reader) err() error {
@@ -131,9 +175,14 @@ func (r *reader) err() error {
 	}
 	shown := r.faults
 	if more := len(shown) - maxFaults; more > 0 {
-		shown = append(slices.Clone(shown[:maxFaults]), fmt.Sprintf("%s: and %d more", r.name, more))
+		shown = append(slices.Clone(shown[:maxFaults]),
+			Fault{File: r.name, Message: fmt.Sprintf("and %d more", more)})
 	}
-	return registry.Errorf(registry.Invalid, "%s", strings.Join(shown, "\n"))
+	var lines []string
+	for _, fault := range shown {
+		lines = append(lines, fault.String())
+	}
+	return &Faulty{shown, registry.Errorf(registry.Invalid, "%s", strings.Join(lines, "\n"))}
 }
 
 // readable refuses what no spreadsheet saves as CSV.
