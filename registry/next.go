@@ -87,6 +87,7 @@ const (
 	DoWorkDone     = "say that work is done"
 	DoListWork     = "list the work of orders"
 	DoSetPIN       = "set a PIN"
+	DoAddPartner   = "add a partner"
 	DoListPartners = "list partners"
 	DoAmendPartner = "amend a partner"
 )
@@ -115,7 +116,7 @@ var asks = map[string][]string{
 	DoHandOver: nil,
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
-	DoSetPIN: {"initials"}, DoListPartners: nil, DoAmendPartner: {"name"},
+	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPartners: nil, DoAmendPartner: {"name"},
 }
 
 // Actions lists every action that a step can name.

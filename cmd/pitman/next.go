@@ -87,6 +87,7 @@ var commandOf = map[string]string{
 	registry.DoTestResult:                     "pitman test TAG",
 	registry.DoWorkDone:                       "pitman work done ID",
 	registry.DoListWork:                       "pitman work list",
+	registry.DoAddPartner:                     "pitman partner add NAME",
 	registry.DoListPartners:                   "pitman partner list",
 	registry.DoAmendPartner:                   "pitman partner amend NAME",
 	registry.DoSetPIN:                         "pitman people pin INITIALS",

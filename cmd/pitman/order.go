@@ -28,7 +28,8 @@ there is.`,
 		a.orderAmendCommand(),
 		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderPackCommand(),
 		a.orderUnpackCommand(), a.orderListPackCommand(),
-		a.orderCertificateCommand(), a.orderCratesCommand(), a.orderShipCommand(), a.orderCancelCommand())
+		a.orderCertificateCommand(), a.orderCratesCommand(), a.orderPowerCommand(), a.orderShipCommand(),
+		a.orderCancelCommand())
 	return cmd
 }
 
@@ -111,6 +112,9 @@ func lineLimits(l *orders.OrderLine) string {
 	if l.Stitch != "" {
 		limits = append(limits, string(l.Stitch))
 	}
+	if l.WattsMax != 0 {
+		limits = append(limits, fmt.Sprintf("at most %d W", l.WattsMax))
+	}
 	if len(limits) == 0 {
 		return ""
 	}
@@ -183,6 +187,7 @@ func printOrder(w io.Writer, d *workplace, v *orders.OrderView) {
 		row("state", string(v.State))
 		row("supply", orDash(string(v.Supply)))
 		row("currency", v.Currency)
+		row("rate", v.Rate)
 		row("timber mark", v.TimberMark)
 		row("note", v.Note)
 		row("closed short", v.ShortWhy)

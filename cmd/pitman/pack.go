@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/money"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 )
@@ -190,10 +191,15 @@ func packingPaper(p *packing.PackingList) *paper {
 	}
 	if p.Value > 0 {
 		total += fmt.Sprintf(", declared value %.2f %s", p.Value, p.Currency)
+		if turned, into, ok := orders.Turned(p.Rate, p.Currency, money.Of(p.Value)); ok {
+			total += fmt.Sprintf(" (%s %s at %s, as entered)", turned, into, p.Rate)
+		}
 	}
 	out.after = append(out.after, total+".",
-		fmt.Sprintf("Load: %.2f m³, %s; of a 20 ft container (ISO 668) %.0f %% by volume, %.0f %% by weight.",
-			p.Fill.CubicMetres, plural(p.Fill.Pallets, "pallet"), 100*p.Fill.Volume, 100*p.Fill.Weight))
+		fmt.Sprintf("Load: %.2f m³, %s; of a 20 ft container (ISO 668) %.0f %% by volume, %.0f %% by weight, "+
+			"%.0f %% of its floor (%d pallets side by side).",
+			p.Fill.CubicMetres, plural(p.Fill.Pallets, "pallet"), 100*p.Fill.Volume, 100*p.Fill.Weight,
+			100*p.Fill.Floor(), p.Fill.PerFloor))
 	for _, c := range p.Cautions {
 		out.after = append(out.after, "! "+c)
 	}
@@ -338,4 +344,32 @@ func printCrates(w io.Writer, plan *packing.CratePlan) {
 		fmt.Fprintf(w, "top for %s: opening %s × %s, hinge sockets %s apart; %s\n",
 			pair(top.Head, top.Base), top.OpeningLength, top.OpeningWidth, top.Pins, top.Why)
 	}
+}
+
+func (a *app) orderPowerCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "power ORDER",
+		Short: "Check its electric machines against the partner's inverter, battery, panels and mains",
+		Long: `Says how many of the order's electric machines may run at once where they go, and for how
+long, with each assumption. It is a plan from nameplates and from what is kept of the partner; who
+is licensed there decides what is connected.`,
+		Example: `  pitman order power ORD1`,
+	}
+	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
+		plan, err := d.PlanPower(cmd.Context(), number)
+		if err != nil {
+			return err
+		}
+		return a.print(plan, func(w io.Writer) {
+			fmt.Fprintf(w, "%s for %s: %s\n", plan.Order, plan.Partner, plan.Says)
+			for _, m := range plan.Missing {
+				fmt.Fprintf(w, "not known: %s\n", m)
+			}
+			for _, one := range plan.Assumptions {
+				fmt.Fprintf(w, "assumed: %s\n", one)
+			}
+			fmt.Fprintln(w,
+				"! A plan, no leave to connect: local codes and a licensed electrician there decide.")
+		})
+	})
 }

@@ -60,9 +60,16 @@ func (a *app) printReport(w io.Writer, d *workplace, s reports.Summary) {
 		fmt.Fprintf(w, "shipped\t%d\n", s.Shipped)
 		kept := fmt.Sprintf("%.1f kg", s.KeptKG)
 		if s.NotWeighed > 0 {
-			kept += fmt.Sprintf(", and %s not weighed", plural(s.NotWeighed, "machine"))
+			kept += fmt.Sprintf(", and %s not weighed", plural(s.NotWeighed, "piece"))
 		}
 		fmt.Fprintf(w, "kept in use\t%s\n", kept)
+		if s.Shipped > 0 {
+			gross := fmt.Sprintf("%.1f kg", s.GrossKG)
+			if s.GrossLacks > 0 {
+				gross += fmt.Sprintf(", and %s not weighed", plural(s.GrossLacks, "crate"))
+			}
+			fmt.Fprintf(w, "shipped in crates\t%s\n", gross)
+		}
 		if s.Oldest != nil {
 			fmt.Fprintf(w, "oldest\t%s, %s, %s\n", s.Oldest.Year, s.Oldest.Maker, s.Oldest.Tag)
 		}

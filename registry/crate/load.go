@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"pitman/registry/container"
 	"pitman/registry/fit"
 	"pitman/registry/measure"
 )
@@ -14,14 +15,12 @@ type Size struct{ Length, Width, Height measure.Length }
 // CubicMetres is the room that it takes.
 func (s Size) CubicMetres() float64 { return s.Length.MM() * s.Width.MM() * s.Height.MM() / 1e9 }
 
-// The least inside of a 20 ft freight container, and the most that it may weigh with its load.
-// Source: ISO 668 and ISO 1496-1; the weight is ISO 668's rating, from memory.
-var container = Size{5867 * measure.Millimetre, 2330 * measure.Millimetre, 2350 * measure.Millimetre}
+// box is the container that loads are measured against.
+var box = container.Twenty
 
-const (
-	containerRating = 30_480 * measure.Kilogram
-	containerTare   = 2_300 * measure.Kilogram // common practice; the plate on its door has its own
-)
+func roomOf(b container.Box) float64 {
+	return float64(b.Length) * float64(b.Width) * float64(b.Height) / 1e9
+}
 
 // Load is crates of one kind, packed.
 type Load struct {
@@ -32,9 +31,8 @@ type Load struct {
 	PerPallet int          // zero: not on pallets
 }
 
-// Fill is how much of a 20 ft container a shipment takes. The share by volume is that of the crates alone:
-// how they stand wastes more, so a shipment that takes over about four fifths by volume has to be laid out
-// (common practice).
+// Fill is how much of a 20 ft container a shipment takes: by volume of the crates alone, by weight, and by
+// the pallets that its floor takes, one beside the other.
 type Fill struct {
 	CubicMetres float64      `json:"volume_m3"`
 	Gross       measure.Mass `json:"gross_kg"` // of the crates whose weight is known
@@ -43,11 +41,13 @@ type Fill struct {
 	Weight      float64      `json:"container_by_weight"`
 	Containers  int          `json:"containers"` // at least
 	Pallets     int          `json:"pallets"`
+	PerFloor    int          `json:"pallets_on_a_floor"`
 }
 
-// FillOf adds loads up. Each kind stands on pallets of its own.
-func FillOf(loads []Load) Fill {
-	var f Fill
+// FillOf adds loads up. Each kind stands on pallets of its own, of this footprint in millimetres, and no
+// pallet on another.
+func FillOf(loads []Load, palletLength, palletWidth int) Fill {
+	f := Fill{PerFloor: container.Fits(box, palletLength, palletWidth)}
 	type stack struct {
 		kind      string
 		perPallet int
@@ -66,11 +66,14 @@ func FillOf(loads []Load) Fill {
 	for s, count := range crates {
 		f.Pallets += (count + s.perPallet - 1) / s.perPallet
 	}
-	f.Volume = f.CubicMetres / container.CubicMetres()
-	f.Weight = float64(f.Gross) / float64(containerRating-containerTare)
-	f.Containers = int(math.Ceil(max(f.Volume, f.Weight)))
+	f.Volume = f.CubicMetres / roomOf(box)
+	f.Weight = float64(f.Gross) / float64(measure.Mass(box.Payload)*measure.Kilogram)
+	f.Containers = int(math.Ceil(max(f.Volume, f.Weight, f.Floor())))
 	return f
 }
+
+// Floor is how much of a container's floor the pallets take.
+func (f Fill) Floor() float64 { return float64(f.Pallets) / float64(max(f.PerFloor, 1)) }
 
 // LidServes says whether a crate's lid, with so much wood left round the opening, is large enough for the top
 // that a head needs; if not, what is short.

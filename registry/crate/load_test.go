@@ -11,12 +11,12 @@ import (
 
 // The container's inside is ISO 668's: 5.867 × 2.330 × 2.350 m, so 32.1 m³.
 func TestFill(t *testing.T) {
-	assert.InDelta(t, 5.867*2.330*2.350, container.CubicMetres(), 1e-9)
+	assert.InDelta(t, 5.867*2.330*2.350, roomOf(box), 1e-9)
 
 	treadle := Load{Count: 20, Size: Size{1000 * mm, 600 * mm, 500 * mm}, Gross: 60 * measure.Kilogram,
 		PerPallet: 6}
 	hand := Load{Count: 10, Size: Size{500 * mm, 300 * mm, 400 * mm}, PerPallet: 24}
-	f := FillOf([]Load{treadle, hand})
+	f := FillOf([]Load{treadle, hand}, 1200, 1000)
 	assert.InDelta(t, 20*0.3+10*0.06, f.CubicMetres, 1e-9)
 	assert.Equal(t, 1200*measure.Kilogram, f.Gross)
 	assert.Equal(t, 10, f.Unweighed, "a weight that is not known is said, not taken as none")
@@ -33,19 +33,22 @@ func TestFill(t *testing.T) {
 			Load{Kind: "treadle-set", Count: 1, Gross: measure.Mass(60+i) * measure.Kilogram, PerPallet: 3},
 			Load{Kind: "hand", Count: 1, PerPallet: 3}, Load{Kind: "electric", Count: 1})
 	}
-	assert.Equal(t, 2+2, FillOf(singly).Pallets)
+	assert.Equal(t, 2+2, FillOf(singly, 1200, 1000).Pallets)
 
 	hand.Count = 48
-	assert.Equal(t, 2, FillOf([]Load{hand}).Pallets, "two full ones")
+	assert.Equal(t, 2, FillOf([]Load{hand}, 1200, 1000).Pallets, "two full ones")
 	hand.PerPallet = 1
-	assert.Equal(t, 48, FillOf([]Load{hand}).Pallets, "one on each")
+	assert.Equal(t, 48, FillOf([]Load{hand}, 1200, 1000).Pallets, "one on each")
 
 	treadle.Count = 500
-	f = FillOf([]Load{treadle})
-	assert.Equal(t, 5, f.Containers, "500 × 0.3 m³ are 4.7 containers by volume")
+	f = FillOf([]Load{treadle}, 1200, 1000)
+	assert.InDelta(t, 150/32.125, f.Volume, 0.01)
+	assert.Equal(t, 9, f.Containers, "84 pallets, 10 on a floor")
 	treadle.Gross = 600 * measure.Kilogram
-	assert.Equal(t, 11, FillOf([]Load{treadle}).Containers, "and 300 t are 10.6 by weight")
-	assert.Zero(t, FillOf(nil).Containers)
+	assert.Equal(t, 11, FillOf([]Load{treadle}, 1200, 1000).Containers, "and 300 t are 10.6 by weight")
+	assert.Equal(t, 4, FillOf([]Load{{Count: 34, PerPallet: 1}}, 1200, 1000).Containers,
+		"34 pallets, 10 on a floor")
+	assert.Zero(t, FillOf(nil, 1200, 1000).Containers)
 }
 
 func TestLidServes(t *testing.T) {

@@ -85,7 +85,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
-		Planning: w.Planning, Config: &c.Worklist}
+		Packing: w.Packing, Planning: w.Planning, Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}

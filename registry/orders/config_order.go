@@ -16,7 +16,7 @@ type OrderConfig struct {
 	// each set is tried on its base before it is packed, not only those that needed work
 	TryEverySet bool `toml:"try_every_set"`
 
-	// value of one place for the customs, in the order's currency
+	// value of one place for the customs, in this currency
 	Declared map[Wanted]float64 `toml:"declared"`
 }
 

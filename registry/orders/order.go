@@ -3,6 +3,7 @@ package orders
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -41,7 +42,9 @@ type Order struct {
 	Priority int                    `json:"priority" db:"priority"` // higher goes first
 	Supply   electrical.MainsSupply `json:"supply" db:"supply"`
 	Currency string                 `json:"currency" db:"currency"`
-	State    OrderState             `json:"state" db:"state"`
+	// how much of it one of the house's is, as a person looked it up: "1 EUR = 655.957 XOF"
+	Rate  string     `json:"rate" db:"rate"`
+	State OrderState `json:"state" db:"state"`
 	// ISPM 15 mark on the crates' timber
 	TimberMark string            `json:"timber_mark" db:"timber_mark"`
 	Note       string            `json:"note" db:"note"`
@@ -86,6 +89,7 @@ type OrderLine struct {
 	Maker     string          `json:"maker" db:"maker"`
 	Bed       string          `json:"bed" db:"bed"`
 	Stitch    registry.Stitch `json:"stitch" db:"stitch"`
+	WattsMax  int             `json:"watts_max" db:"watts_max"` // 0 = any
 }
 
 // Kind names the table.
@@ -143,6 +147,9 @@ var OrderFields = []fields.Of[Order]{
 			return err
 		},
 		Get: func(o *Order) []string { return []string{o.Currency} }},
+	fields.Text("rate", "NUMBER",
+		"how much of its currency one of the house's is, as you looked it up",
+		registry.MaxName, func(o *Order) *string { return &o.Rate }),
 	fields.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped",
 		registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
 	fields.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
@@ -166,6 +173,25 @@ var LineFields = []fields.Of[OrderLine]{
 		func(l *OrderLine) *string { return &l.Bed }),
 	fields.Open("stitch", "TYPE", "only machines with this stitch", registry.Stitches,
 		func(l *OrderLine) *registry.Stitch { return &l.Stitch }),
+	{Name: "watts-max", Value: "WATTS", Usage: "only motors of at most so many watts on their nameplate",
+		Set: func(l *OrderLine, v []string) (err error) {
+			text := strings.TrimSpace(fields.Last(v))
+			if l.WattsMax = 0; text == "" {
+				return nil
+			}
+			if l.WattsMax, err = strconv.Atoi(text); err != nil || l.WattsMax < 1 || l.WattsMax > 100_000 {
+				return registry.Errorf(registry.Invalid,
+					"watts-max %q is none: type a whole number of watts, such as 100",
+					fields.Last(v)).On("watts-max")
+			}
+			return nil
+		},
+		Get: func(l *OrderLine) []string {
+			if l.WattsMax == 0 {
+				return []string{""}
+			}
+			return []string{strconv.Itoa(l.WattsMax)}
+		}},
 }
 
 // OrderByNumber reads one order.
@@ -264,7 +290,46 @@ func (w *Orders) checkOrder(o *Order) error {
 		return registry.Errorf(registry.Invalid,
 			"due is missing: give the day by which it leaves, such as 2032-03-01").On("due")
 	}
+	return o.settleRate(w.Config.Currency)
+}
+
+var keptRate = regexp.MustCompile(`^1 ([A-Z]{3}) = ([0-9.]{1,20}) ([A-Z]{3})$`)
+
+// settleRate keeps a rate together with its two currencies. One of other currencies than the order's is of no
+// use any more, and goes.
+func (o *Order) settleRate(house string) error {
+	if o.Rate == "" {
+		return nil
+	}
+	if kept := keptRate.FindStringSubmatch(o.Rate); kept != nil {
+		if kept[1] != house || kept[3] != o.Currency {
+			o.Rate = ""
+		}
+		return nil
+	}
+	rate, err := strconv.ParseFloat(strings.Replace(o.Rate, ",", ".", 1), 64)
+	switch {
+	case err != nil || !(rate > 0 && rate < 1e9):
+		return registry.Errorf(registry.Invalid,
+			"rate %q is no number: type how much of %s one %s is, such as 655.957", o.Rate, o.Currency,
+			house).On("rate")
+	case o.Currency == house:
+		return registry.Errorf(registry.Invalid,
+			"rate %q has nothing to turn: order and house both count in %s", o.Rate, house).On("rate")
+	}
+	o.Rate = fmt.Sprintf("1 %s = %s %s", house, strconv.FormatFloat(rate, 'f', -1, 64), o.Currency)
 	return nil
+}
+
+// Turned is an amount of the house's currency in the order's; ok is false where no rate of the two was
+// entered.
+func Turned(rate, from string, amount money.Amount) (turned money.Amount, into string, ok bool) {
+	kept := keptRate.FindStringSubmatch(rate)
+	if kept == nil || kept[1] != from {
+		return 0, "", false
+	}
+	times, err := strconv.ParseFloat(kept[2], 64)
+	return money.Of(amount.Units() * times), kept[3], err == nil
 }
 
 // OnOrder runs one action on one open order.
@@ -299,6 +364,11 @@ func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, w
 
 // AddLine asks for more in an order.
 func (w *Orders) AddLine(ctx context.Context, by registry.Initials, l *OrderLine) error {
+	if l.WattsMax != 0 && l.Wanted != ElectricOne {
+		return registry.Errorf(registry.Invalid,
+			"watts-max %d is for lines of electric machines, and this one asks for %s: leave it out",
+			l.WattsMax, l.Wanted).On("watts-max")
+	}
 	_, err := w.OnOrder(ctx, by, l.Order, "order line", "", func(tx stock.Tx, o *Order) error {
 		lines, err := OrderLines(tx, o.Number)
 		if err != nil {

@@ -144,6 +144,10 @@ func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
 		return "sews " + stock.OrUnknown(string(m.Stitch)) + ", asked for " + string(l.Stitch)
 	case l.MadeAfter != 0 && (m.From == nil || *m.From <= int(l.MadeAfter)):
 		return fmt.Sprintf("year %s, asked for after %d", stock.OrUnknown(m.Year()), l.MadeAfter)
+	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts == 0:
+		return fmt.Sprintf("nameplate watts are not known, asked for at most %d", l.WattsMax)
+	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts > l.WattsMax:
+		return fmt.Sprintf("nameplate %d W, asked for at most %d", m.Plate.Watts, l.WattsMax)
 	case l.Wanted == ElectricOne:
 		return o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance)
 	}

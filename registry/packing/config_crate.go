@@ -11,10 +11,13 @@ import (
 
 // CrateConfig is the [crates] section: what goes into which crate, and how the timber is cut.
 type CrateConfig struct {
-	Kerf      float64     `toml:"kerf_mm"`       // what a saw cut takes away
-	Buy       float64     `toml:"buy_mm"`        // length of a new board; 0 = none can be bought
-	TopMargin float64     `toml:"top_margin_mm"` // wood left round the opening of a table top
-	Kinds     []CrateKind `toml:"kind"`          // empty = the kinds that the program carries
+	Kerf      float64 `toml:"kerf_mm"`       // what a saw cut takes away
+	Buy       float64 `toml:"buy_mm"`        // length of a new board; 0 = none can be bought
+	TopMargin float64 `toml:"top_margin_mm"` // wood left round the opening of a table top
+	// footprint of the pallets; ISO 6780 has 1200 × 1000, 1200 × 800 and others
+	PalletLength int         `toml:"pallet_length_mm"`
+	PalletWidth  int         `toml:"pallet_width_mm"`
+	Kinds        []CrateKind `toml:"kind"` // empty = the kinds that the program carries
 }
 
 // CrateKind is the crate for one kind of line.
@@ -60,7 +63,9 @@ func builtInCrates() []CrateKind {
 }
 
 // DefaultConfig holds figures of common practice.
-func DefaultConfig() CrateConfig { return CrateConfig{Kerf: 3, Buy: 2400, TopMargin: 60} }
+func DefaultConfig() CrateConfig {
+	return CrateConfig{Kerf: 3, Buy: 2400, TopMargin: 60, PalletLength: 1200, PalletWidth: 1000}
+}
 
 // CrateFor is the crate for a kind of line.
 func (c CrateConfig) CrateFor(of orders.Wanted) (CrateKind, bool) {
@@ -88,6 +93,13 @@ func (c CrateConfig) Validate() error {
 		return registry.Errorf(registry.Invalid,
 			"buy_mm %v in [crates] is no board: type millimetres from 100 to 20000, or 0 if none can be "+
 				"bought", c.Buy)
+	}
+	for name, value := range map[string]int{"pallet_length_mm": c.PalletLength,
+		"pallet_width_mm": c.PalletWidth} {
+		if value < 200 || value > 2300 {
+			return registry.Errorf(registry.Invalid,
+				"%s %d in [crates] is no pallet: type millimetres from 200 to 2300", name, value)
+		}
 	}
 	for i, k := range c.Kinds {
 		if !slices.Contains(orders.WantedKinds, k.For) {

@@ -51,7 +51,8 @@ type PackingList struct {
 	Partner    string       `json:"partner"`
 	Due        string       `json:"due"`
 	Supply     string       `json:"supply"`
-	Currency   string       `json:"currency"`
+	Currency   string       `json:"currency"`    // of the declared values: the house's
+	Rate       string       `json:"rate"`        // as a person entered it on the order; empty: none
 	TimberMark string       `json:"timber_mark"` // ISPM 15 mark on the crates' timber
 	Items      []Item       `json:"items"`
 	Crates     int          `json:"crates"`
@@ -146,7 +147,8 @@ func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList,
 	country := func(maker string) string { return cmp.Or(countries[stock.MakerKey(maker)], notKnown) }
 	p := &PackingList{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner, Due: o.Due,
 		Supply:   string(o.Supply),
-		Currency: o.Currency, TimberMark: o.TimberMark, Items: []Item{}, Cautions: []string{}}
+		Currency: w.Orders.Config.Currency, Rate: o.Rate, TimberMark: o.TimberMark, Items: []Item{},
+		Cautions: []string{}}
 	var loads []crate.Load
 	for i, one := range list {
 		p.Crates = i + 1
@@ -163,7 +165,7 @@ func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList,
 		}
 		loads = append(loads, p.add(w, one.line.Wanted, items))
 	}
-	p.Fill = crate.FillOf(loads)
+	p.Fill = crate.FillOf(loads, w.Config.Crates.PalletLength, w.Config.Crates.PalletWidth)
 	return p, nil
 }
 
@@ -172,26 +174,22 @@ func inCrate(s registry.Stage) bool { return s == registry.Packed || s == regist
 
 // add puts the pieces of one crate onto the list.
 func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.Load {
-	kind, known := w.Config.Crates.CrateFor(wanted)
-	tare := measure.Mass(kind.Tare * float64(measure.Kilogram))
+	kind, _ := w.Config.Crates.CrateFor(wanted)
 	load := crate.Load{Kind: string(wanted), Count: 1, PerPallet: kind.PerPallet, Size: crate.Size{
 		Length: measure.MM(kind.Length), Width: measure.MM(kind.Width), Height: measure.MM(kind.Height)}}
-	net, weighed := measure.Mass(0), known
+	var weights []measure.Mass
 	for i := range items {
 		item := &items[i]
 		item.Crate, item.State = p.Crates, "used"
-		net += item.Net
-		if item.Net == 0 {
-			p.Unweighed++
-			weighed = false
-		}
+		weights = append(weights, item.Net)
 		if caution := measure.LiftCaution(item.Net, item.What == "base"); caution != "" {
 			p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", item.Tag, caution))
 		}
 	}
-	p.Net += net
-	if weighed {
-		load.Gross = net + tare
+	sum := w.Weigh(wanted, weights...)
+	p.Net += sum.Net
+	p.Unweighed += sum.Unweighed
+	if load.Gross = sum.Gross; load.Gross > 0 {
 		items[0].Gross = &load.Gross
 		if caution := measure.LiftCaution(load.Gross, false); caution != "" {
 			p.Cautions = append(p.Cautions, fmt.Sprintf("crate %d: %s", p.Crates, caution))

@@ -6,6 +6,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/orders"
+	"pitman/registry/packing"
 	"pitman/registry/planning"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -17,6 +18,7 @@ type Reports struct {
 	Bench    *bench.Bench
 	Spares   *spares.Spares
 	Orders   *orders.Orders
+	Packing  *packing.Packing // which weighs what left
 	Planning *planning.Planning
 	Config   *WorklistConfig
 }

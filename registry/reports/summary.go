@@ -2,11 +2,13 @@ package reports
 
 import (
 	"context"
+	"math"
 	"time"
 
 	"pitman/registry"
 	"pitman/registry/fields"
 	"pitman/registry/measure"
+	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/stock"
 )
@@ -14,20 +16,25 @@ import (
 // Summary is what a workshop did between two days: the report.
 type Summary struct {
 	// first day, as 2031-05-04; empty = from the beginning
-	From          string            `json:"from,omitempty"`
-	To            string            `json:"to,omitempty"` // last day; empty = up to now
-	Received      int               `json:"received"`
-	Finished      int               `json:"finished"` // passed their tests and came to ready
-	FirstPassed   int               `json:"first_time_passed"`
-	FirstTested   int               `json:"first_time_tested"`
-	FirstPassRate *float64          `json:"first_time_pass_rate"` // null when nothing was tested
-	Shipped       int               `json:"shipped"`
-	MedianDays    []StageDays       `json:"median_days"`
-	Oldest        *OldestMachine    `json:"oldest"` // null when no year is known
-	ByDecade      []Bar             `json:"by_decade"`
-	KeptKG        float64           `json:"kept_in_use_kg"` // shipped or sold
-	NotWeighed    int               `json:"kept_not_weighed"`
-	Arrivals      []packing.Arrival `json:"reported_back"`
+	From          string         `json:"from,omitempty"`
+	To            string         `json:"to,omitempty"` // last day; empty = up to now
+	Received      int            `json:"received"`
+	Finished      int            `json:"finished"` // passed their tests and came to ready
+	FirstPassed   int            `json:"first_time_passed"`
+	FirstTested   int            `json:"first_time_tested"`
+	FirstPassRate *float64       `json:"first_time_pass_rate"` // null when nothing was tested
+	Shipped       int            `json:"shipped"`
+	MedianDays    []StageDays    `json:"median_days"`
+	Oldest        *OldestMachine `json:"oldest"` // null when no year is known
+	ByDecade      []Bar          `json:"by_decade"`
+	Sets          int            `json:"shipped_sets"` // of the shipped, those that went with a base
+	// heads shipped or sold, with the bases that went with them
+	KeptKG     float64 `json:"kept_in_use_kg"`
+	NotWeighed int     `json:"kept_not_weighed"` // heads and bases
+	// of the crates that left, as on their papers; those with a piece that is not weighed are left out
+	GrossKG    float64           `json:"shipped_gross_kg"`
+	GrossLacks int               `json:"shipped_crates_not_weighed"`
+	Arrivals   []packing.Arrival `json:"reported_back"`
 }
 
 // StageDays is how long machines stay at a stage, by the stays that ended.
@@ -67,6 +74,9 @@ func (w *Reports) Report(ctx context.Context, fromDay, toDay string) (s Summary,
 			s.FirstPassRate = &rate
 		}
 		if err := s.machines(r, from, to, used); err != nil {
+			return err
+		}
+		if err := s.left(r, w.Packing, from, to); err != nil {
 			return err
 		}
 		var arrivals []packing.Arrival
@@ -200,5 +210,37 @@ func (s *Summary) machines(r stock.Reader, from, to time.Time, used map[int64]bo
 	if bars := byDecade(decades, unknown); bars != nil {
 		s.ByDecade = bars
 	}
+	return nil
+}
+
+// left adds up the crates that left within the time, bases and all.
+func (s *Summary) left(r stock.Reader, papers *packing.Packing, from, to time.Time) error {
+	all, err := orders.All(r, "")
+	if err != nil {
+		return err
+	}
+	var bases, gross measure.Mass
+	for _, o := range all {
+		err := papers.EachLeft(r, &o, func(at time.Time, set packing.Left) {
+			if !within(at, from, to) {
+				return
+			}
+			if set.Base {
+				s.Sets++
+				bases += set.BaseNet
+				if set.BaseNet == 0 {
+					s.NotWeighed++
+				}
+			}
+			if gross += set.Gross; set.Gross == 0 {
+				s.GrossLacks++
+			}
+		})
+		if err != nil {
+			return err
+		}
+	}
+	s.KeptKG, s.GrossKG = (measure.Mass(math.Round(s.KeptKG*float64(measure.Kilogram))) + bases).KG(),
+		gross.KG()
 	return nil
 }

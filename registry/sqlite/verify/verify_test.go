@@ -16,7 +16,7 @@ import (
 
 const (
 	anOrder = "INSERT INTO partner_order VALUES (1, 0, 'ORD1', '', '', 0, '', '', 'open', '', '', '', '', " +
-		"'', ''); "
+		"'', '', ''); "
 	aSet = "INSERT INTO order_set VALUES (NULL, 0, 'ORD1', 1, 'PM16', '', 0, '[]', 1, '', '', '', '', " +
 		"'', '', '', '', ''); "
 )

@@ -1,0 +1,78 @@
+package packing
+
+import (
+	"time"
+
+	"pitman/registry/measure"
+	"pitman/registry/orders"
+	"pitman/registry/stock"
+)
+
+// Weights is what the pieces of one crate weigh: net what is known of them, gross with the crate, nought
+// while a piece or the crate is not weighed.
+type Weights struct {
+	Net, Gross measure.Mass
+	Unweighed  int // pieces whose weight nobody knows: they are in no sum
+}
+
+// Weigh adds up what goes into a crate for one place of an order. Papers and reports both ask it.
+func (w *Packing) Weigh(wanted orders.Wanted, pieces ...measure.Mass) (sum Weights) {
+	kind, known := w.Config.Crates.CrateFor(wanted)
+	for _, piece := range pieces {
+		sum.Net += piece
+		if piece == 0 {
+			sum.Unweighed++
+		}
+	}
+	if known && sum.Unweighed == 0 {
+		sum.Gross = sum.Net + measure.Mass(kind.Tare*float64(measure.Kilogram))
+	}
+	return sum
+}
+
+// Left is what filled one place of an order and left with it.
+type Left struct {
+	Weights
+	Wanted  orders.Wanted
+	Base    bool
+	BaseNet measure.Mass
+}
+
+// EachLeft calls fn with each place of an order that has left, and when.
+func (w *Packing) EachLeft(r stock.Reader, o *orders.Order, fn func(at time.Time, one Left)) error {
+	lines, err := orders.OrderLines(r, o.Number)
+	if err != nil {
+		return err
+	}
+	wanted := map[int]orders.Wanted{}
+	for _, l := range lines {
+		wanted[l.Line] = l.Wanted
+	}
+	sets, err := stock.OrderSets(r, o.Number)
+	if err != nil {
+		return err
+	}
+	for _, set := range sets {
+		at := o.LeftAt(&set)
+		if at.IsZero() {
+			continue
+		}
+		one := Left{Wanted: wanted[set.Line], Base: set.Base != ""}
+		m, err := stock.MachineByTag(r, set.Head)
+		if err != nil {
+			return err
+		}
+		pieces := []measure.Mass{m.Weight}
+		if one.Base {
+			b, err := stock.BaseByTag(r, set.Base)
+			if err != nil {
+				return err
+			}
+			one.BaseNet = b.Weight
+			pieces = append(pieces, b.Weight)
+		}
+		one.Weights = w.Weigh(one.Wanted, pieces...)
+		fn(at, one)
+	}
+	return nil
+}
