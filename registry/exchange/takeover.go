@@ -249,13 +249,14 @@ func (w *Exchange) replay(tx stock.Tx, how Receiving, c *UnitHistory, known int,
 	if err := u.Hand(tx, ""); err != nil {
 		return err
 	}
-	return w.foreignPass(tx, how, u.Tag, c.Changes[known:])
+	return w.foreignPass(tx, how, u.Tag, c, known)
 }
 
 // foreignPass cancels a safety pass that another house brings, unless this house counts those of that house:
 // who is competent is for each house to say. One that was recorded here counts when the machine comes back as
 // it went; whatever else was done to it there, nobody here saw it.
-func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, fresh []registry.Change) error {
+func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, c *UnitHistory,
+	known int) error {
 	m, err := stock.MachineByTag(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil // a base
@@ -263,7 +264,10 @@ func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, fre
 	if err != nil {
 		return err
 	}
-	if !m.SafetyAt.IsZero() && slices.ContainsFunc(fresh, touches) {
+	if w.doubts(how, c, known) {
+		m.DoubtMains()
+	}
+	if !m.SafetyAt.IsZero() && slices.ContainsFunc(c.Changes[known:], touches) {
 		counts, err := w.passCounts(tx, how, m)
 		if err != nil {
 			return err

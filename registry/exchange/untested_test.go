@@ -490,7 +490,11 @@ func (w *walk) handOver(in, other string, tag registry.Tag) error {
 			slices.Contains([]string{exchange.ArrivalNew, exchange.ArrivalContinued}, arrived[0].Does) {
 			k := w.known[tag]
 			delete(k.pass, other)
-			k.visit, k.mains[other] = nil, k.mains[in]
+			m, err := w.houses[other].Machine(ctx, tag)
+			require.NoError(w, err)
+			w.holds(!k.mains[other] && !k.mains[in] || m.TakesMains(),
+				string(tag)+" takes the mains no longer by the word of a bundle")
+			k.visit, k.mains[other] = nil, m.TakesMains()
 		}
 		w.latest[other] = w.now
 		w.did = append(w.did, fmt.Sprintf("   %s takes it in: %v", other, err))

@@ -42,7 +42,7 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		if err := m.MoveTo(registry.DoConvert, at); err != nil {
 			return err
 		}
-		from := m.Drive
+		from, took := m.Drive, m.TakesMains()
 		for _, part := range c.Remove {
 			if _, err := w.takePart(tx, m, part, m.Place); err != nil {
 				return err
@@ -51,10 +51,14 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		if err := c.account(m); err != nil {
 			return err
 		}
-		if err := w.mainsGate(ctx, tx, m, c, by); err != nil {
+		if err := c.accounted(m); err != nil {
 			return err
 		}
 		m.Drive = c.To
+		if err := w.NothingLeft(ctx, tx, c.confirmer(by), took, m); err != nil {
+			return err
+		}
+		confirmed := took && !m.TakesMains()
 		var fitted []string
 		for _, use := range c.Fit {
 			name, err := w.fitPart(tx, m, use)
@@ -74,7 +78,7 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 		if len(c.Remove) > 0 {
 			note += ", took off " + strings.Join(c.Remove, ", ")
 		}
-		if from == registry.Electric {
+		if confirmed {
 			note += ", nothing on it takes the mains: " + string(c.confirmer(by))
 		}
 		if c.Note != "" {
@@ -85,7 +89,7 @@ func (w *Spares) Convert(ctx context.Context, by registry.Initials, tag registry
 			note += "; " + text
 		}
 		return tx.Put(&bench.Work{Tag: tag, At: at, By: by, Did: "convert", Minutes: c.Minutes, Note: note,
-			Electrical: from == registry.Electric || c.To == registry.Electric})
+			Electrical: took || c.To == registry.Electric})
 	})
 }
 
@@ -110,21 +114,13 @@ func (c *Conversion) confirmer(by registry.Initials) registry.Initials {
 	return by
 }
 
-// mainsGate lets what is electric become something else only when each part that carries the mains is
-// accounted for, and a competent person confirms it.
-func (w *Spares) mainsGate(ctx context.Context, tx stock.Tx, m *stock.Machine, c Conversion,
-	by registry.Initials) error {
-	if m.Drive != registry.Electric {
-		return nil
-	}
-	if on := m.MainsOn(); len(on) > 0 {
+// accounted lets what is electric become something else only when each part that carries the mains is
+// accounted for.
+func (c *Conversion) accounted(m *stock.Machine) error {
+	if on := m.MainsOn(); m.Drive == registry.Electric && len(on) > 0 {
 		return registry.Errorf(registry.Conflict,
 			"%s still has parts on it that take the mains, or may: %s; take each off, or say that it never "+
 				"had one, before it becomes a %s machine", m.Tag, on, c.To)
 	}
-	who := c.confirmer(by)
-	if err := w.Competent(who, "confirm that nothing on a machine takes the mains any more"); err != nil {
-		return err
-	}
-	return w.Sign(ctx, tx, who, "that nothing takes the mains any more")
+	return nil
 }

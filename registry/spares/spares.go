@@ -101,8 +101,11 @@ func (w *Spares) TakeSpare(ctx context.Context, by registry.Initials, tag regist
 		if err := m.MoveTo(registry.DoTake, tx.Action().At); err != nil {
 			return err
 		}
-		s, err = w.takePart(tx, m, part, place)
-		return err
+		took := m.TakesMains()
+		if s, err = w.takePart(tx, m, part, place); err != nil {
+			return err
+		}
+		return w.NothingLeft(ctx, tx, by, took, m)
 	})
 	return m, s, err
 }
@@ -199,6 +202,9 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 		m.CancelSafety()
 	}
 	m.MoveMains(mains.Fitted, mains.InSpare(part.Part)...)
+	if bool(part.Electrical) && !m.TakesMains() {
+		m.MoveMains(mains.Unknown, "cord") // a bulb is in a lamp, whatever was said of the machine
+	}
 	var said string
 	if part.Counted {
 		said, err = useSupply(tx, part, use)

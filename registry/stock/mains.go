@@ -72,17 +72,33 @@ func (w *Stock) SayMains(ctx context.Context, by registry.Initials, tag registry
 				m.MoveMains(one.State, one.Part)
 			}
 		}
-		if took && !m.TakesMains() {
-			if err := w.Competent(by, "say that nothing on a machine takes the mains any more"); err != nil {
-				return err
-			}
-			if err := w.Sign(ctx, tx, by, "that nothing takes the mains any more"); err != nil {
-				return err
-			}
+		if err := w.NothingLeft(ctx, tx, by, took, m); err != nil {
+			return err
 		}
 		w.Settle(m, tx.Action().At)
 		return nil
 	})
+}
+
+// NothingLeft asks for a competent person's word where something took the mains, or might, and nothing is
+// left that does: whoever takes a lamp off does not know what its cord was wired to.
+func (w *Stock) NothingLeft(ctx context.Context, tx Tx, who registry.Initials, took bool, m *Machine) error {
+	if !took || m.TakesMains() {
+		return nil
+	}
+	if err := w.Competent(who, "confirm that nothing on a machine takes the mains any more"); err != nil {
+		return err
+	}
+	return w.Sign(ctx, tx, who, "that nothing takes the mains any more")
+}
+
+// DoubtMains takes every part that is said not to be there for one that nobody has looked at.
+func (m *Machine) DoubtMains() {
+	for _, one := range m.MainsParts() {
+		if one.State == mains.Off || one.State == mains.Never {
+			m.MoveMains(mains.Unknown, one.Part)
+		}
+	}
 }
 
 // Settle brings a machine that takes the mains back as far as its standing tests allow: what is ready without
