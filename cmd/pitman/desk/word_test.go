@@ -37,8 +37,11 @@ var speeds = []int{5, 20, 55, 70, 120, 180, 250, 330, 400}
 
 // On the page that shows a new tag, whoever does not look up types the next maker.
 func TestMakerTypedOnTheLabelPageIsTheNextMaker(t *testing.T) {
-	for _, word := range []string{"ostermann", "Ostermann", "alder", "orwell", "sponholz"} {
-		for _, speed := range speeds[1:] {
+	for i, word := range []string{"ostermann", "Ostermann", "alder", "orwell", "sponholz"} {
+		for j, speed := range speeds[1:] {
+			if os.Getenv("NIGHTLY") == "" && (i+j)%3 != 0 {
+				continue
+			}
 			s := sit(t, "QX")
 			s.d.Label = func(registry.Initials, registry.Tag) (string, error) {
 				t.Error("a label was printed")

@@ -2,9 +2,11 @@ package page
 
 import (
 	"context"
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -16,25 +18,52 @@ import (
 	"pitman/registry/stock"
 )
 
+// TestMain ends the browser that tests shared.
+func TestMain(m *testing.M) {
+	status := m.Run()
+	endBrowser()
+	os.Exit(status)
+}
+
+var endBrowser = func() {}
+
+// oneBrowser is started by the first test that wants it; each test then has a profile of its own in it.
+var oneBrowser = sync.OnceValues(func() (context.Context, error) {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		return nil, err
+	}
+	profile, err := os.MkdirTemp("", "pitman-browser")
+	if err != nil {
+		return nil, err
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.UserDataDir(profile))
+	ctx, stopAll := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, stop := chromedp.NewContext(ctx)
+	endBrowser = func() {
+		stop()
+		stopAll()
+		os.RemoveAll(profile)
+	}
+	return ctx, chromedp.Do(ctx)
+})
+
 // browser is a real browser with a phone's screen. Where there is none its tests are left out, but for CI,
 // which installs one.
 func browser(t *testing.T, width int) context.Context {
 	if testing.Short() {
 		t.Skip("a browser takes long")
 	}
-	path, err := exec.LookPath("chromium")
-	if err != nil {
+	ctx, err := oneBrowser()
+	if errors.Is(err, exec.ErrNotFound) {
 		require.Empty(t, os.Getenv("CI"), "CI needs chromium")
 		t.Skip("chromium is not here: apt-get install chromium")
 	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
-		chromedp.DisableGPU,
-		chromedp.WindowSize(width, 800), chromedp.UserDataDir(t.TempDir()))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	require.NoError(t, err)
+	ctx, stop := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
-	// whose context the browser lives in
+	// whose context the page lives in
 	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(int64(width), 800)))
 	ctx, stop = context.WithTimeout(ctx, 90*time.Second)
 	t.Cleanup(stop)
