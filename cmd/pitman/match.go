@@ -28,7 +28,8 @@ func (a *app) matchCommand() *cobra.Command {
 			"reserves it",
 		Long: `Proposes for all open orders together, or for those named: as many filled places as
 possible; among those, the ones of higher priority, then of earlier date; then the least work; then
-what has been in stock longest. For every place that stays empty it says why, and which machines
+what has been in stock longest. Of that work, the least falls to the orders of higher priority, then of
+earlier date, then of lower number, as far as an exchange of sets or of bases between them goes. For every place that stays empty it says why, and which machines
 come nearest.
 
 --confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made.
@@ -174,11 +175,35 @@ func (a *app) matchWith(cmd *cobra.Command, numbers []string, more int) error {
 						"base amend, then ask again.")
 				return
 			}
-			columns(w, func(w io.Writer) {
-				for _, p := range asked {
-					fmt.Fprintf(w, "%d more like %s\t%s\t%d more filled\n", more, p.Like, p.Pattern, p.More)
-				}
-			})
+			printAsked(w, more, asked)
 		})
 	})
+}
+
+// printAsked prints what bases of each pattern would fill, each pattern once: of bases that bear the same
+// name and are measured otherwise, the best.
+func printAsked(w io.Writer, more int, asked []planning.Asked) {
+	seen, none := map[string]bool{}, 0
+	columns(w, func(w io.Writer) {
+		for _, p := range asked {
+			switch {
+			case seen[p.Pattern]:
+				continue
+			case p.More <= 0:
+				none++
+			default:
+				if len(seen) == none {
+					fmt.Fprintf(w, "%s of\tfill\tlike\n", plural(more, "more base"))
+				}
+				fmt.Fprintf(w, "%s\t%d more\t%s\n", p.Pattern, p.More, p.Like)
+			}
+			seen[p.Pattern] = true
+		}
+	})
+	switch {
+	case none == len(seen):
+		fmt.Fprintf(w, "%s of any measured pattern would fill no place more.\n", plural(more, "base"))
+	case none > 0:
+		fmt.Fprintf(w, "%s would fill no place more; --json lists all.\n", plural(none, "other pattern"))
+	}
 }

@@ -9,7 +9,8 @@
 // the lowest total of the arrival days of all pieces that leave, counted from the day before the oldest piece
 // arrived (the oldest in stock go first, and a rare base stays when nothing else decides), then the fewest
 // pairs whose head and base did not arrive together. Each rank is compared only when all before it are equal:
-// the ranks are a tuple that is compared element by element, and never a weighted sum.
+// the ranks are a tuple that is compared element by element, and never a weighted sum. To which orders the
+// work falls is settled over the plan so found, in share.go.
 //
 // # Why the answer is optimal
 //
@@ -77,7 +78,11 @@ type Line struct {
 	Slots    int
 	Priority int // higher goes first
 	Due      int // day number; earlier goes first
+	Number   int // of the order: of equal rank, the lower goes first
 }
+
+// order is what lines of one order have in common.
+func (l Line) order() [3]int { return [3]int{l.Priority, l.Due, l.Number} }
 
 // Head is one head in stock. Heads with the same Pattern are alike to every base.
 type Head struct {
@@ -123,6 +128,8 @@ type Plan struct {
 	Minutes int64
 	Optimal bool
 	Gap     Gap
+
+	SplitProved bool // that no other choice leaves less of the work to the orders that are served first
 }
 
 // Gap is how far an unproved plan may be from the best: the first rank in which a better plan might differ,
@@ -174,14 +181,17 @@ func Solve(p Problem) (Plan, error) {
 	if err != nil {
 		return Plan{}, err
 	}
-	return s.solve(), nil
+	plan := s.solve()
+	plan.SplitProved = settle(p, plan.Sets)
+	return plan, nil
 }
 
 // byRank lists the numbers of lines in the order in which they are served.
 func byRank(lines []Line) []int {
 	order := sequence(len(lines))
 	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Or(compareRank(lines[a], lines[b]), cmp.Compare(lines[a].ID, lines[b].ID))
+		return cmp.Or(compareRank(lines[a], lines[b]), cmp.Compare(lines[a].Number, lines[b].Number),
+			cmp.Compare(lines[a].ID, lines[b].ID))
 	})
 	return order
 }

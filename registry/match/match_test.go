@@ -31,6 +31,8 @@ func rankOf(p Problem, sets [][]Set) []int {
 	}
 	dayBefore := slices.Min(arrived) - 1
 
+	// The work of each order, first to be served first, stands behind the total work.
+	split := minutesByOrder(p, sets)
 	rank := make([]int, 1+len(priorities)+len(dues)+3)
 	tail := rank[1+len(priorities)+len(dues):]
 	for line, list := range sets {
@@ -50,7 +52,12 @@ func rankOf(p Problem, sets [][]Set) []int {
 			}
 		}
 	}
-	return rank
+	arrivals, apart := tail[1], tail[2]
+	rank = rank[:len(rank)-2]
+	for _, minutes := range split {
+		rank = append(rank, -minutes)
+	}
+	return append(rank, arrivals, apart)
 }
 
 // bruteForce tries every choice for every head.
@@ -81,9 +88,9 @@ func bruteForce(p Problem) []int {
 				sets[line] = sets[line][:place]
 			} else {
 				for base := range p.Bases {
-					if _, fits := p.Work(head, base); fits && !baseUsed[base] {
+					if minutes, fits := p.Work(head, base); fits && !baseUsed[base] {
 						baseUsed[base] = true
-						sets[line] = append(sets[line], Set{Head: head, Base: base})
+						sets[line] = append(sets[line], Set{Head: head, Base: base, Minutes: minutes})
 						try(head + 1)
 						sets[line] = sets[line][:place]
 						baseUsed[base] = false
@@ -196,10 +203,13 @@ func TestAgainstBruteForce(t *testing.T) {
 			p := random(r,
 				shape{lines: 4, heads: 5, bases: 4, slots: 3, patterns: 3, days: 1 + seed%5,
 					donations: seed % 4, either: either})
+			for i := range p.Lines {
+				p.Lines[i].Number = r.IntN(3)
+			}
 			plan, err := Solve(p)
 			require.NoError(t, err)
 			requireValid(t, p, plan)
-			require.True(t, plan.Optimal, "seed %d", seed)
+			require.True(t, plan.Optimal && plan.SplitProved, "seed %d", seed)
 			require.Equal(t, bruteForce(p), rankOf(p, plan.Sets), "seed %d, either way %t\n%+v", seed, either,
 				p)
 		}

@@ -73,12 +73,18 @@ func (k *WorkOrder) Subject() string { return k.Order }
 
 // orderWork makes the work orders of a place.
 func orderWork(tx stock.Tx, s *stock.OrderSet, jobs []Job) error {
-	if len(jobs) == 0 {
-		return nil
-	}
 	var before []WorkOrder
 	if err := tx.All(&before, stock.Fields{"number": s.Order}); err != nil {
 		return err
+	}
+	// A place of the same pieces, given back within the second in which it was promised, had work of its own.
+	for _, k := range before {
+		if k.Head == s.Head && k.Base == s.Base && k.PromisedAt.Equal(s.At) {
+			k.PromisedAt = time.Time{}
+			if err := tx.Put(&k); err != nil {
+				return err
+			}
+		}
 	}
 	for i, j := range jobs {
 		k := &WorkOrder{ID: fmt.Sprintf("%s-%d", s.Order, len(before)+i+1), Order: s.Order, Head: s.Head,

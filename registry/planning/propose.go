@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -29,6 +30,7 @@ type Proposal struct {
 	Minutes int         `json:"total_work_minutes"`
 	Optimal bool        `json:"optimal"`
 	Gap     string      `json:"gap,omitempty"` // how far from the best it may be
+	Split   bool        `json:"split_proved"`  // that no other choice leaves less work to the first orders
 
 	Kits []spares.KitNeed `json:"kits"` // what the kits of all these machines lack and the stock cannot give
 
@@ -235,6 +237,7 @@ func (s *inHand) pose() {
 			Slots:    l.Asked - len(s.sets[i]),
 			Priority: s.order[i].Priority,
 			Due:      dayNumber(s.order[i].Due),
+			Number:   numberOf(l.Order),
 		})
 	}
 	together := map[registry.Tag]registry.Tag{} // base of each head that arrived with one
@@ -281,6 +284,12 @@ func kindOf(d registry.Drive) match.Kind {
 		registry.Electric: match.Electric}[d]
 }
 
+// numberOf is the number of an order without its letters.
+func numberOf(order string) int {
+	n, _ := strconv.Atoi(strings.TrimLeft(order, registry.OrderLetters))
+	return n
+}
+
 func dayNumber(day string) int {
 	at, err := time.Parse(time.DateOnly, day)
 	if err != nil {
@@ -295,7 +304,8 @@ func (s *inHand) day(at time.Time) int {
 }
 
 func (s *inHand) proposal(plan match.Plan) *Proposal {
-	p := &Proposal{Orders: []OrderPlan{}, Kits: []spares.KitNeed{}, Optimal: plan.Optimal}
+	p := &Proposal{Orders: []OrderPlan{}, Kits: []spares.KitNeed{}, Optimal: plan.Optimal,
+		Split: plan.SplitProved}
 	if !plan.Optimal {
 		p.Gap = fmt.Sprintf("another plan may be better by up to %d %s", plan.Gap.Amount, plan.Gap.Rank)
 	}

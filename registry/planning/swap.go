@@ -3,6 +3,7 @@ package planning
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -18,6 +19,11 @@ import (
 func (w *Planning) Swap(ctx context.Context, by registry.Initials, out, other registry.Tag,
 	why string) (*orders.Reservation, error) {
 	p, err := w.proposeSwap(ctx, out, other)
+	var refused *registry.Error
+	if errors.As(err, &refused) && refused.Code == registry.Conflict && !registry.Blank(why) {
+		// what cracked leaves its place all the same
+		refused.Next = append(refused.Next, registry.Next(registry.DoHold, out).With("why", why))
+	}
 	if err != nil {
 		return nil, err
 	}

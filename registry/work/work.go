@@ -134,9 +134,9 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	return tx.Put(b)
 }
 
-// changePlug notes that the machine has the plug that its order asks for. Its pass was that of the plug before:
-// until a competent person has tested it again, nothing packs it. A test with the new plug may have told of it
-// already, and its pass stands.
+// changePlug notes that the machine has the plug that its order asks for. Its pass was that of the plug
+// before: until a competent person has tested it again, nothing packs it. A test with the new plug may have
+// told of it already, and its pass stands.
 func (w *Works) changePlug(tx stock.Tx, k *orders.WorkOrder, m *stock.Machine) error {
 	if err := w.Competent(k.By, "change a plug"); err != nil {
 		return err
