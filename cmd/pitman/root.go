@@ -162,7 +162,7 @@ func (a *app) commands() []*cobra.Command {
 		a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
-		a.orderCommand(), a.partnerCommand(), a.matchCommand(), a.workCommand(),
+		a.orderCommand(), a.partnerCommand(), a.matchCommand(), a.needCommand(), a.workCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(),
 		a.makersCommand(),
