@@ -199,9 +199,10 @@ func TestTesterStory(t *testing.T) {
 func TestCoordinatorStory(t *testing.T) {
 	t.Parallel()
 	w := openWindow(t, demoHouse(t), "TERM=vt100", "LC_ALL=C", "NO_COLOR=1")
-	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: LR").press("n").
-		sees("What to do next, most urgent first", "triage")
-	w.press("c").sees("for the coordinator").press("Enter").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
+	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: ORD1").press("n").
+		sees("What to do next, most urgent first", "ORD1")
+	w.press("c").sees("for the coordinator", "ORD1").press("Escape", "Escape").sees("What would you like to do?")
+	w.scan("LR576").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
 	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").
 		sees("held: donor asks to wait", "g   let it go on")
 	w.press("u").sees("taken back").press("Enter").sees("Undone: hold by TV",
