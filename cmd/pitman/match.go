@@ -107,6 +107,9 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool) error {
 		fmt.Fprintf(w, "%s filled, %d min of work.", plural(p.Filled, "place"), p.Minutes)
 		if p.Optimal {
 			fmt.Fprintln(w, " No other choice is better: proved.")
+			if !p.Split {
+				fmt.Fprintln(w, "To which of the orders the work falls is bettered by exchanges, and not proved.")
+			}
 		} else {
 			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
 		}
