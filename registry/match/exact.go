@@ -5,7 +5,8 @@ import (
 	"slices"
 )
 
-// trySteps bounds the search through all plans: some hundredths of a second on a small computer (measured).
+// trySteps bounds the search through all plans: some hundredths of a second on a small computer (measured). A
+// plan that it gave up on says so (SplitProved).
 const trySteps = 60_000
 
 // trial looks through all plans that are worth as much as one in every rank up to the work, for the one that
