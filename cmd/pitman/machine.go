@@ -158,6 +158,7 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 		before(row)
 		row("drive", string(m.Drive))
 		row("stage", fmt.Sprintf("%s since %s", m.Stage, d.localDate(m.StageSince)))
+		row("stage said", m.MovedIn)
 		row("held", heldWhy(m))
 		row("order", goingWords(d.going(m.Tag)))
 		row("off order", d.lostWords(m.Tag, m.StageSince))

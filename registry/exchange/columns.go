@@ -36,8 +36,8 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 		case !ok:
 			unknown = append(unknown, i)
 			continue
-		case field == ColumnLeftOut:
-			continue
+		case field == ColumnLeftOut, slices.Contains(movingFields, field) && exported(header):
+			continue // a house hands over what it did by its own ways; an export tells it to be read
 		}
 		if first := slices.Index(columns, field); first >= 0 {
 			remedy, next := "leave one out", []registry.NextStep{aboutColumn(registry.DoLeaveColumn, heading)}
@@ -178,6 +178,11 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 				fault(i, err)
 			}
 			in.ID = id
+		case "stage", "received", "tested", "tester":
+			if err := in.Told.set(name, cell); err != nil {
+				fault(i, err)
+				misspelt(faults[len(faults)-1], fixedWords(name), cell)
+			}
 		default:
 			field, _ := stock.FieldNamed(name)
 			values := []string{cell}
@@ -186,11 +191,7 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 			}
 			if err := field.Set(&in.Machine, values); err != nil {
 				fault(i, err)
-				if word := nearWord(field, cell); word != "" {
-					last := faults[len(faults)-1]
-					last.Near, last.Value = word, cell
-					last.Message += " (did you mean " + word + "?)"
-				}
+				misspelt(faults[len(faults)-1], fixedWords(name), cell)
 			}
 			given[name] = true
 			in.Given = append(in.Given, name)
@@ -206,12 +207,26 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 	return in, faults
 }
 
-// nearWord is the one of a field's fixed words that a cell is a slip or two away from.
-func nearWord(field stock.Field, cell string) string {
-	if !strings.Contains(field.Value, "|") {
-		return ""
+// fixedWords are those that a field takes; nil for one that takes any.
+func fixedWords(name string) (words []string) {
+	if name == "stage" {
+		for _, s := range registry.Stages {
+			words = append(words, string(s))
+		}
+		return words
 	}
-	return near.Name(strings.Split(field.Value, "|"), cell)
+	if field, _ := stock.FieldNamed(name); strings.Contains(field.Value, "|") {
+		words = strings.Split(field.Value, "|")
+	}
+	return words
+}
+
+// misspelt adds to a fault the fixed word that its cell is a slip or two away from.
+func misspelt(f *sheet.Fault, words []string, cell string) {
+	if word := near.Name(words, cell); word != "" {
+		f.Near, f.Value = word, cell
+		f.Message += " (did you mean " + word + "?)"
+	}
 }
 
 var whatToType = map[string]string{

@@ -21,6 +21,7 @@ type Incoming struct {
 	ID      string       // what the spreadsheet calls it
 	Given   []string     // names of the fields whose cells are filled
 	Machine stock.Machine
+	Told    oldList // where an old list says that it stands
 
 	facts []uint32 // of the row alone, before the house adds to it
 }
@@ -42,6 +43,9 @@ type Outcome struct {
 	Serial  string       `json:"serial"`
 	Year    string       `json:"year,omitempty"`
 	Differs []string     `json:"differs"` // fields in which the row and the house differ
+
+	Stage  registry.Stage `json:"stage,omitempty"`  // at which one comes in whose stage the row tells
+	Remark string         `json:"remark,omitempty"` // what the row tells and is not kept, and why
 }
 
 // Intake takes machines in row by row. It judges each against the house as it stands with the rows before it.
@@ -125,9 +129,17 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		return out, err
 	}
 	out.Year = m.Year()
+	enter := i.w.Intake.Enter
+	if in.Told != (oldList{}) {
+		move, err := i.w.moveIn(m, in.Told)
+		if err != nil {
+			return out, err
+		}
+		out.Stage, out.Remark, enter = move.stage, move.remark, move.enter
+	}
 	if i.tx != nil {
 		m.ImportID, m.Tag = in.ID, in.Tag
-		if err := i.w.Intake.Enter(i.tx, m); err != nil {
+		if err := enter(i.tx, m); err != nil {
 			return out, err
 		}
 		out.Tag = m.Tag
@@ -164,7 +176,12 @@ func (in *Incoming) names() []string {
 
 // sums makes a sum of each filled field of a row, to tell two rows apart by.
 func sums(in *Incoming) []uint32 {
-	all := make([]uint32, len(stock.MachineFields))
+	all := make([]uint32, len(stock.MachineFields)+1)
+	if in.Told != (oldList{}) {
+		h := fnv.New32a()
+		fmt.Fprint(h, in.Told)
+		all[len(stock.MachineFields)] = h.Sum32()
+	}
 	for i, f := range stock.MachineFields {
 		if !slices.Contains(in.Given, f.Name) {
 			continue
@@ -185,6 +202,9 @@ func differing(later, earlier []uint32) (fields []string) {
 		if f.Name != "maker" && f.Name != "serial" && later[i] != 0 && later[i] != earlier[i] {
 			fields = append(fields, f.Name)
 		}
+	}
+	if at := len(stock.MachineFields); later[at] != 0 && later[at] != earlier[at] {
+		fields = append(fields, "stage or date")
 	}
 	return fields
 }
@@ -291,6 +311,10 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 		}
 		out.Differs = append(out.Differs, name)
 	}
+	if at, _, _ := in.Told.comesIn(known); in.Told.Stage != "" && at != known.Stage {
+		out.Remark = fmt.Sprintf("%s stays %s: it is in the house already, and a list does not move it",
+			known.Tag, known.Stage)
+	}
 	if !i.update || len(out.Differs) == 0 {
 		return out, nil
 	}
@@ -336,6 +360,9 @@ func (o Outcome) String() string {
 		s = fmt.Sprintf("same as %s", o.Tag)
 	default:
 		s = fmt.Sprintf("changes %s", o.Tag)
+	}
+	if o.Stage != "" {
+		s += ", " + string(o.Stage)
 	}
 	if len(o.Differs) > 0 {
 		return fmt.Sprintf("%s; other %s", s, strings.Join(o.Differs, ", "))

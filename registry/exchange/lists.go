@@ -19,7 +19,10 @@ type ColumnName struct {
 const ColumnLeftOut = "-"
 
 // ImportFields lists what a column of a spreadsheet can be.
-func ImportFields() []string {
+func ImportFields() []string { return append(typedFields(), movingFields...) }
+
+// typedFields lists what people type of any machine.
+func typedFields() []string {
 	names := []string{"tag", "id"}
 	for _, f := range stock.MachineFields {
 		names = append(names, f.Name)

@@ -87,7 +87,7 @@ func KindNamed(name string) (Kind, error) {
 // machines writes what people type first, in the form that an import reads, and then what the house found
 // out.
 func machines() Kind {
-	header := append(ImportFields(), yearSaid)
+	header := append(typedFields(), yearSaid)
 	extra := machineExtra()
 	for _, f := range extra {
 		header = append(header, f.name)
@@ -122,7 +122,7 @@ type dated struct {
 // machineExtra are the stored fields of a machine that nobody types, as far as they mean something outside.
 func machineExtra() []field {
 	typed := []string{"tag", "importid", "patents", "patentyears"}
-	for _, name := range ImportFields() {
+	for _, name := range typedFields() {
 		typed = append(typed, ColumnKey(name))
 	}
 	return slices.DeleteFunc(fieldsOf(reflect.TypeFor[stock.Machine]()), func(f field) bool {

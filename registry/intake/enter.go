@@ -10,6 +10,30 @@ import (
 
 // Enter gives a machine its tag, unless it brings one, and stores it.
 func (w *Intake) Enter(tx stock.Tx, m *stock.Machine) error {
+	if err := w.arrive(tx, m); err != nil {
+		return err
+	}
+	// it has no records yet, so whatever it claims beyond its coming in is refused
+	if err := m.Standing().Refused(nil); err != nil {
+		return err
+	}
+	return tx.Put(m)
+}
+
+// EnterAs stores a machine that comes in at another stage than others: as puts it there, with records that
+// prove it.
+func (w *Intake) EnterAs(tx stock.Tx, m *stock.Machine, as func() error) error {
+	if err := w.arrive(tx, m); err != nil {
+		return err
+	}
+	if err := as(); err != nil {
+		return err
+	}
+	return w.Stock.StageProven(tx, m.Tag)
+}
+
+// arrive gives a machine its tag, and says that it came in now.
+func (w *Intake) arrive(tx stock.Tx, m *stock.Machine) error {
 	if m.Tag == "" {
 		var err error
 		if m.Tag, err = w.nextTag(tx); err != nil {
@@ -24,11 +48,7 @@ func (w *Intake) Enter(tx stock.Tx, m *stock.Machine) error {
 	m.Stage, m.StageSince = registry.Logged, at
 	m.LoggedAt, m.LoggedBy = at, tx.Action().By
 	m.SaidBy(tx.Action().By, nil)
-	// it has no records yet, so whatever it claims beyond its coming in is refused
-	if err := m.Standing().Refused(nil); err != nil {
-		return err
-	}
-	return tx.Put(m)
+	return nil
 }
 
 // Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty

@@ -142,10 +142,11 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 		if c.Machine == before.Machine && now {
 			stays[before.Stage] = append(stays[before.Stage], daysBetween(before.At, c.At))
 		}
-		if now {
+		// what moved in as gone had left before
+		if now && c.Machine == before.Machine {
 			switch {
 			// not given back, nor let go again
-			case c.Stage == registry.Ready && c.Machine == before.Machine && before.Stage == registry.Check:
+			case c.Stage == registry.Ready && before.Stage == registry.Check:
 				finished[c.Machine] = true
 			case c.Stage == registry.Shipped:
 				shipped[c.Machine], used[c.Machine] = true, true

@@ -50,7 +50,8 @@ func (r *reader) FirstTests(from, to time.Time) (passed, tested int, err error) 
 	}
 	// Beside min, SQLite takes the other columns from the row that has it; all is read from one index.
 	s, err := r.prepare(`SELECT coalesce(sum(pass), 0), count(*)
-		FROM (SELECT min(at) AS first, pass FROM function_test WHERE struck = 0 ` + within +
+		FROM (SELECT min(at) AS first, pass FROM function_test WHERE struck = 0 AND points <> '[]' ` +
+		within +
 		` GROUP BY tag) WHERE first >= ?1 AND first < ?2`)
 	if err != nil {
 		return 0, 0, err

@@ -15,7 +15,7 @@ import (
 // one row each.
 const (
 	machineStandings = `SELECT m.tag, m.stage, m.held_from, m.held_why, m.unsafe_why, m.drive, m.tested_at,
-		m.tested_by, m.safety_at, m.safety_by, m.mains,
+		m.tested_by, m.safety_at, m.safety_by, m.mains, m.moved_in,
 		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf +
 		`m.tag AND o.stands = 1 AND o.struck = 0),
 		CASE WHEN m.stage = 'reserved' AND m.safety_at = '' THEN EXISTS (SELECT 1 FROM order_set AS o
@@ -74,7 +74,7 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 		var orders sql.NullString
 		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy,
 			&s.UnsafeWhy, (*string)(&s.Drive),
-			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts,
+			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts, &s.MovedIn,
 			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders, &s.Rewired)
 		if err != nil {
 			return err

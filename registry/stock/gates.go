@@ -52,6 +52,8 @@ type Gates struct {
 	Plate electrical.Nameplate `json:"nameplate" db:"plate,json"`
 	// what was said of the parts that carry the mains
 	Mains mains.Parts `json:"mains" db:"mains,json"`
+	// what an old list told of a machine that moved in with it; it speaks for the stage until that changes
+	MovedIn string `json:"moved_in,omitempty" db:"moved_in"`
 	// what its slip says of one that was sold untested
 	SoldAs string `json:"sold_as,omitempty" db:"sold_as"`
 
@@ -92,7 +94,7 @@ func (m *Machine) MoveTo(action string, at time.Time) error {
 	if to == registry.Held {
 		m.HeldFrom = m.Stage
 	}
-	m.Stage, m.StageSince = to, at
+	m.Stage, m.StageSince, m.MovedIn = to, at, ""
 	return nil
 }
 

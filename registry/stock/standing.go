@@ -30,6 +30,7 @@ type Standing struct {
 	SafetyAt time.Time
 	SafetyBy registry.Initials
 	Mains    mains.Parts
+	MovedIn  string
 
 	// Of a machine: what the records show.
 	Tested *TestSeen   // its last function test; nil when there is none
@@ -196,6 +197,9 @@ var tested = []registry.Stage{registry.Ready, registry.Reserved, registry.Packed
 // always takes the place of those before.
 func (s *Standing) testFaults() (faults []registry.Fault) {
 	passed := slices.Contains(tested, s.at())
+	if s.MovedIn != "" && s.Stage == registry.Shipped {
+		passed = false // it was gone before anything was recorded here, and no move leads back from there
+	}
 	switch {
 	// One that a failed safety test holds has none, and that is why it is held.
 	case s.SafetyAt.IsZero() && s.Stage == registry.Reserved && s.Rewired:
@@ -286,7 +290,7 @@ func (m *Machine) Standing() *Standing {
 	return &Standing{Unit: registry.UnitMachine, Tag: m.Tag, Stage: m.Stage, HeldFrom: m.HeldFrom,
 		HeldWhy: m.HeldWhy, UnsafeWhy: m.UnsafeWhy,
 		Drive: m.Drive, TestedAt: m.TestedAt, TestedBy: m.TestedBy, SafetyAt: m.SafetyAt,
-		SafetyBy: m.SafetyBy, Mains: m.Mains}
+		SafetyBy: m.SafetyBy, Mains: m.Mains, MovedIn: m.MovedIn}
 }
 
 // StageProven refuses a unit in a transaction whose stage its records do not prove.

@@ -91,6 +91,11 @@ func TestFaultsOfAUnit(t *testing.T) {
 		"shipped here": {ready(registry.Hand,
 			func(s *Standing) { s.Stage, s.Orders = registry.Shipped, []string{"ORD1"} }), nil},
 		"shipped elsewhere": {ready(registry.Hand, func(s *Standing) { s.Stage = registry.Shipped }), nil},
+		"gone before, by a list": {Standing{Unit: registry.UnitMachine, Tag: "PM16", Stage: registry.Shipped,
+			Drive: registry.Electric, MovedIn: "by a list"}, nil},
+		"in stock by a list": {Standing{Unit: registry.UnitMachine, Tag: "PM16", Stage: registry.Ready,
+			Drive: registry.Electric, MovedIn: "by a list"}, []string{
+			"is electric and ready without a safety pass", "is ready without a function test that stands"}},
 		"packed for nobody": {ready(registry.Hand, func(s *Standing) { s.Stage = registry.Packed }),
 			[]string{"is packed, and no order has it"}},
 		"promised and ready": {ready(registry.Hand, func(s *Standing) { s.Orders = []string{"ORD1"} }),

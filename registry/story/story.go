@@ -239,6 +239,10 @@ func (s *Story) left(r stock.Reader, w *Stories, m *stock.Machine,
 			return err
 		}
 	}
+	if m.MovedIn != "" {
+		add(m.StageSince, "", "It had left by then, as the list of the workshop told.")
+		return nil
+	}
 	add(m.StageSince, "", "It left for %s.", to)
 	return nil
 }

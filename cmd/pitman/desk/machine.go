@@ -63,6 +63,9 @@ func facts(d *Desk, m *stock.Machine) []string {
 			lines = append(lines, "held: "+why)
 		}
 	}
+	if m.MovedIn != "" {
+		lines = append(lines, m.MovedIn)
+	}
 	if m.HandedTo != "" {
 		lines = append(lines, "handed to "+m.HandedTo+", and worked on there")
 	}

@@ -126,6 +126,9 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	}
 	p.Cautions = kept(measure.LiftCaution(m.Weight, false))
 	p.Facts = facts(stock.MachineFields, m, "maker", "model", "place")
+	if m.MovedIn != "" {
+		p.Facts = append(p.Facts, fact{"stage", m.MovedIn})
+	}
 	if !m.TestedAt.IsZero() {
 		p.Facts = append(p.Facts,
 			fact{"function test", fmt.Sprintf("passed %s, by %s", s.LocalDay(m.TestedAt), m.TestedBy)})

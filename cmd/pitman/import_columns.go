@@ -1,0 +1,109 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"pitman/registry/exchange"
+	"pitman/registry/sheet"
+	"slices"
+	"strings"
+)
+
+// openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it
+// goes into the result.
+func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, answers []exchange.ColumnName,
+	result *exchange.Result) (
+	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
+	fault := func(f *sheet.Fault) {
+		result.Faults = append(result.Faults, f)
+		result.Faulty++
+	}
+	known, err := d.Lists.Exchange.Columns()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	known = append(known, answers...)
+	r, err := sheet.Open(file, exchange.KnownHeading(given, known))
+	var wrong *sheet.Fault
+	if errors.As(err, &wrong) {
+		fault(wrong)
+		return nil, nil, nil, nil
+	}
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	columns, unknown, faults := exchange.MatchColumns(r.Header(), given, known)
+	var fresh []exchange.ColumnName
+	if len(unknown) > 0 && a.onTerminal() {
+		if fresh, err = a.askColumns(r, unknown); err != nil {
+			return nil, nil, nil, err
+		}
+		columns, unknown, faults = exchange.MatchColumns(r.Header(), given, append(known, fresh...))
+	}
+	for _, i := range unknown {
+		fault(exchange.Unknown(r.Header()[i]))
+	}
+	for _, f := range faults {
+		fault(f)
+	}
+	if len(faults)+len(unknown) == 0 {
+		for _, f := range columns.Missing(r.HeaderRow()) {
+			fault(f)
+		}
+	}
+	for _, f := range result.Faults {
+		if f.Row == 1 {
+			f.Row = r.HeaderRow()
+		}
+	}
+	return r, columns, fresh, nil
+}
+
+// back goes to the question before.
+const back = "<"
+
+// askColumns asks what columns hold, with the first cells of each beside it.
+func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName, error) {
+	q := a.asker()
+	fmt.Fprintf(q.out,
+		"Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the "+
+			"column before. The answers are remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
+	header := r.Header()
+	var asked []int // one of each name: a list that named it twice could not be read again
+	for _, i := range unknown {
+		if !slices.ContainsFunc(asked,
+			func(j int) bool { return exchange.ColumnKey(header[j]) == exchange.ColumnKey(header[i]) }) {
+			asked = append(asked, i)
+		}
+	}
+	answers := make([]exchange.ColumnName, len(asked))
+	for at := 0; at < len(asked); {
+		i := asked[at]
+		question := fmt.Sprintf("What is in column %q?", header[i])
+		if samples := r.Samples(i); len(samples) > 0 {
+			fmt.Fprintf(q.out, "%s: %s\n", header[i], strings.Join(samples, "; "))
+		}
+		err := q.until(question, func(answer string) error {
+			if answer == back {
+				at = max(at-1, 0)
+				return nil
+			}
+			if found := closest(exchange.ImportFields(), answer); answer != "" && len(found) == 1 {
+				answer = found[0]
+			} else if answer == "" {
+				answer = exchange.ColumnLeftOut
+			}
+			answers[at] = exchange.ColumnName{Column: header[i], Field: answer}
+			if err := answers[at].Check(); err != nil {
+				return err
+			}
+			at++
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return answers, nil
+}
