@@ -140,7 +140,7 @@ func (c Columns) Missing(row int) (faults []*sheet.Fault) {
 // fault at most. read says what some words of the file are to be read as; it may be nil.
 func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault,
 	read map[Misread]string) (*Incoming, []*sheet.Fault) {
-	in := &Incoming{Row: r.Row()}
+	in := &Incoming{Row: r.Row(), exported: exported(r.Header())}
 	in.Machine.Serial = stock.NoSerial
 	told := map[string]bool{}
 	for _, f := range faults {

@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"hash/fnv"
 	"io"
@@ -22,6 +23,8 @@ type Incoming struct {
 	Given   []string     // names of the fields whose cells are filled
 	Machine stock.Machine
 	Told    oldList // where an old list says that it stands
+
+	exported bool // by a house, which may have bases that stayed there
 
 	facts []uint32 // of the row alone, before the house adds to it
 }
@@ -119,7 +122,12 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		return i.again(in, known, out)
 	}
 	out.Does = RowNew
-	if err := stock.CheckPlace(i.read, m.Place); err != nil {
+	var refused *registry.Error
+	switch err := intake.CheckArrival(i.read, m); {
+	case err == nil:
+	case in.exported && errors.As(err, &refused) && refused.Field == "arrived-with":
+		out.Remark = fmt.Sprintf("arrived with %s, which is not in this house", m.ArrivedWith)
+	default:
 		return out, err
 	}
 	if err := i.w.Intake.Fill(&stock.Machine{}, m); err != nil {
@@ -135,7 +143,7 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 		if err != nil {
 			return out, err
 		}
-		out.Stage, out.Remark, enter = move.stage, move.remark, move.enter
+		out.Stage, out.Remark, enter = move.stage, strings.Trim(out.Remark+"; "+move.remark, "; "), move.enter
 	}
 	if i.tx != nil {
 		m.ImportID, m.Tag = in.ID, in.Tag

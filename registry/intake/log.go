@@ -36,7 +36,7 @@ func (w *Intake) Log(ctx context.Context, by registry.Initials, m *stock.Machine
 					found[0].Tag).On("serial").Then(registry.Next(registry.DoLogAgain, ""))
 			}
 		}
-		if err := checkWhere(tx, whereabouts{}, whereOfMachine(m), stock.BaseByTag); err != nil {
+		if err := CheckArrival(tx, m); err != nil {
 			return err
 		}
 		return w.Enter(tx, m)
