@@ -38,7 +38,10 @@ func (p Paper) Draw() ([]*Drawing, error) {
 	}
 	w.y += paperCell
 	w.row(letters.Bold, p.Header, p.Wide)
-	for _, cells := range p.Rows {
+	for i, cells := range p.Rows {
+		if i > 0 && i == max(len(p.Rows)-2, 1) {
+			w.keep(p.Rows[i:], p.Wide, p.After)
+		}
 		w.row(letters.Regular, cells, p.Wide)
 	}
 	w.y += paperCell
@@ -71,6 +74,26 @@ func (w *paperWriter) turn() {
 func (w *paperWriter) room(high float64) {
 	if w.y+high > paperHeight-paperMargin-paperCell && w.y > paperMargin {
 		w.turn()
+	}
+}
+
+// keep turns the page before the last rows if the words behind them would stand on the next one alone.
+func (w *paperWriter) keep(rows [][]string, wide []float64, after []string) {
+	high := 2 * paperCell
+	for _, cells := range rows {
+		most := 1
+		for i, cell := range cells {
+			most = max(most,
+				len(w.set(letters.Regular, paperCell, (paperWidth-2*paperMargin)*wide[i]-2, cell)))
+		}
+		high += float64(most) * paperCell * paperLeading
+	}
+	for _, text := range after {
+		n := len(w.set(letters.Regular, paperWords, paperWidth-2*paperMargin, text))
+		high += float64(max(n, 1)) * paperWords * paperLeading
+	}
+	if high < paperHeight/2 {
+		w.room(high)
 	}
 }
 

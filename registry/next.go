@@ -88,6 +88,7 @@ const (
 	DoListWork     = "list the work of orders"
 	DoSetPIN       = "set a PIN"
 	DoAddPartner   = "add a partner"
+	DoListPapers   = "list the papers of an order"
 	DoListPartners = "list partners"
 	DoAmendPartner = "amend a partner"
 )
@@ -116,7 +117,8 @@ var asks = map[string][]string{
 	DoHandOver: nil,
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
-	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPartners: nil, DoAmendPartner: {"name"},
+	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
+	DoAmendPartner: {"name"},
 }
 
 // Actions lists every action that a step can name.

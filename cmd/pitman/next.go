@@ -88,6 +88,7 @@ var commandOf = map[string]string{
 	registry.DoWorkDone:                       "pitman work done ID",
 	registry.DoListWork:                       "pitman work list",
 	registry.DoAddPartner:                     "pitman partner add NAME",
+	registry.DoListPapers:                     "pitman order papers ORDER",
 	registry.DoListPartners:                   "pitman partner list",
 	registry.DoAmendPartner:                   "pitman partner amend NAME",
 	registry.DoSetPIN:                         "pitman people pin INITIALS",

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -95,6 +96,7 @@ func (a *app) orderUnpackCommand() *cobra.Command {
 
 func (a *app) orderListPackCommand() *cobra.Command {
 	var to paperFlags
+	var paper string
 	cmd := &cobra.Command{
 		Use:   "list-pack ORDER",
 		Short: "Write the packing list: text, CSV or PDF",
@@ -105,20 +107,24 @@ know is written "not known"; on a terminal, a missing timber mark is asked for.`
   pitman order list-pack ORD1 --out packing.pdf`,
 	}
 	to.add(cmd)
+	addPaperFlag(cmd, &paper)
 	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
 		if err := to.check(a.json); err != nil { // before anything is asked
 			return err
 		}
-		p, err := d.ListPacking(cmd.Context(), number)
+		p, err := d.ListPacking(cmd.Context(), number, paper)
 		if err != nil {
 			return err
 		}
-		if p.TimberMark == "" {
+		if p.TimberMark == "" && p.Paper == "" {
 			if p.TimberMark, err = a.askTimberMark(cmd, d, number); err != nil {
 				return err
 			}
 		}
 		out := packingPaper(p)
+		if p.Paper != "" {
+			return a.printPaper(out, p, to)
+		}
 		out.after = append(out.after, "Registry: "+d.Safekeeping(cmd.Context()).History()+".")
 		return a.printPaper(out, p, to)
 	})
@@ -153,9 +159,10 @@ func packingPaper(p *packing.PackingList) *paper {
 		mark = "missing"
 	}
 	out := &paper{
-		title: fmt.Sprintf("Packing list %s", p.Order),
+		title: fmt.Sprintf("Packing list %s", p.Order), made: p.At,
 		before: []string{
-			fmt.Sprintf("From %s, to %s, due %s.", p.House, p.Partner, p.Due),
+			issued(p.Issue),
+			fmt.Sprintf("From %s, to %s, due %s.", p.House, consignee(p.Partner, p.Issue), p.Due),
 			fmt.Sprintf("Supply there: %s. Timber treatment mark (ISPM 15): %s.", orNotKnown(p.Supply), mark),
 		},
 		header: []string{"crate", "tag", "what", "name", "serial", "year", "drive", "cond.", "heading",
@@ -200,10 +207,63 @@ func packingPaper(p *packing.PackingList) *paper {
 			"%.0f %% of its floor (%d pallets side by side).",
 			p.Fill.CubicMetres, plural(p.Fill.Pallets, "pallet"), 100*p.Fill.Volume, 100*p.Fill.Weight,
 			100*p.Fill.Floor(), p.Fill.PerFloor))
+	out.after = append(out.after, p.Notes...)
 	for _, c := range p.Cautions {
 		out.after = append(out.after, "! "+c)
 	}
+	out.after = append(out.after, signatures)
 	return out
+}
+
+// signatures is the line that people sign by hand.
+const signatures = "Packed by: ______________________  Date: ____________    Received by: " +
+	"______________________  " +
+	"Date: ____________"
+
+// issued says which paper it is; a draft says that it is one.
+func issued(i packing.Issue) string {
+	if i.Paper == "" {
+		return "Draft: it is issued, with a number, as the order leaves."
+	}
+	return fmt.Sprintf("%s, issued %s by %s.", i.Paper, i.Day, i.By)
+}
+
+// consignee is who gets it, and where.
+func consignee(partner string, i packing.Issue) string {
+	words := []string{partner}
+	for _, line := range append(strings.Split(i.Address, "\n"), i.Country, i.Contact) {
+		if line != "" {
+			words = append(words, line)
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+func addPaperFlag(cmd *cobra.Command, paper *string) {
+	cmd.Flags().StringVar(paper, "paper", "", "the one with this `NUMBER`, as it was issued")
+}
+
+func (a *app) orderPapersCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "papers ORDER",
+		Short: "List the papers that were issued as an order left; they stay as they were",
+		Example: `  pitman order papers ORD1
+  pitman order list-pack ORD1 --paper PAPER1 --out packing.pdf`,
+	}
+	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
+		list, err := d.ListPapers(cmd.Context(), number)
+		if err != nil {
+			return err
+		}
+		return a.print(list, func(w io.Writer) {
+			if len(list) == 0 {
+				fmt.Fprintf(w, "No paper was issued with %s yet: they are as it leaves.\n", number)
+			}
+			for _, p := range list {
+				fmt.Fprintf(w, "%s  %s  %s by %s\n", p.ID, p.What, d.localDate(p.At), p.By)
+			}
+		})
+	})
 }
 
 func orNotKnown(s string) string {
@@ -222,14 +282,16 @@ func kilograms(m measure.Mass) string {
 
 func (a *app) orderCertificateCommand() *cobra.Command {
 	var to paperFlags
+	var paper string
 	cmd := &cobra.Command{Use: "certificate ORDER",
 		Short: "Write the sheet of tests that goes with an order: dates and initials"}
 	to.add(cmd)
+	addPaperFlag(cmd, &paper)
 	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
 		if err := to.check(a.json); err != nil {
 			return err
 		}
-		c, err := d.Certify(cmd.Context(), number)
+		c, err := d.Certify(cmd.Context(), number, paper)
 		if err != nil {
 			return err
 		}
@@ -240,7 +302,8 @@ func (a *app) orderCertificateCommand() *cobra.Command {
 func certificatePaper(c *packing.Certificate) *paper {
 	p := &paper{
 		title:  "Tests of the machines of " + c.Order,
-		before: []string{fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
+		made:   c.At,
+		before: []string{issued(c.Issue), fmt.Sprintf("From %s, for %s.", c.House, c.Partner)},
 		header: []string{"tag", "name", "serial", "year", "drive", "function test", "by",
 			"electrical safety test", "by", "class"},
 		wide:  []float64{.09, .2, .13, .11, .08, .1, .05, .12, .05, .07},

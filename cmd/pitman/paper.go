@@ -22,6 +22,7 @@ type paper struct {
 	wide   []float64 // share of the width for each column
 	rows   [][]string
 	after  []string
+	made   time.Time // when it was issued; zero: now
 }
 
 func (p *paper) text(w io.Writer) {
@@ -100,7 +101,11 @@ func (a *app) printPaper(p *paper, v any, to paperFlags) error {
 	case "csv":
 		write = p.csv
 	case "pdf":
-		write = func(w io.Writer) error { return p.pdf(w, a.now()) }
+		made := p.made
+		if made.IsZero() {
+			made = a.now()
+		}
+		write = func(w io.Writer) error { return p.pdf(w, made) }
 	}
 	if to.file != "" {
 		// it goes with the crates: anyone may read it

@@ -169,6 +169,7 @@ func ReadLists(dir string) Lists {
 		Packing: packing.Lists{
 			Boards:    readList[packing.BoardRow](dir, "boards.csv"),
 			Countries: readList[packing.MakerCountry](dir, "countries.csv"),
+			Tariff:    readList[packing.TariffAge](dir, "tariff.csv"),
 		},
 		Exchange: exchange.Lists{Columns: readList[exchange.ColumnName](dir, "columns.csv")},
 	}
@@ -200,6 +201,7 @@ func (h *House) eachList() (faults []error) {
 		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts),
 		fault(h.Lists.Spares.Kits),
 		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries),
+		fault(h.Lists.Packing.Tariff),
 		fault(h.Lists.Exchange.Columns),
 	} {
 		if err := read(); err != nil {

@@ -27,6 +27,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &spares.Supply{} },
 	func() registry.Record { return &spares.Need{} },
 	func() registry.Record { return &packing.Arrival{} },
+	func() registry.Record { return &packing.Paper{} },
 	func() registry.Record { return &partners.Partner{} },
 	func() registry.Record { return &orders.Order{} },
 	func() registry.Record { return &orders.OrderLine{} },

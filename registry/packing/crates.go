@@ -10,6 +10,7 @@ import (
 	"pitman/registry/fit"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/stock"
 )
 
 // CratePlan is the timber work of an order: crates to build, boards to cut, and tops to make.
@@ -124,7 +125,11 @@ func (plan *CratePlan) tops(ctx context.Context, w *Packing, number string, sets
 	if sets == 0 {
 		return nil
 	}
-	_, list, err := w.pieces(ctx, number)
+	var list []piece
+	err := w.Store.View(ctx, func(r stock.Reader) (err error) {
+		_, list, err = w.pieces(r, number)
+		return err
+	})
 	if err != nil {
 		return err
 	}

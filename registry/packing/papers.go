@@ -3,6 +3,7 @@ package packing
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -46,6 +47,7 @@ type Item struct {
 
 // PackingList is what goes along with a shipment.
 type PackingList struct {
+	Issue
 	House      string       `json:"house"`
 	Order      string       `json:"order"`
 	Partner    string       `json:"partner"`
@@ -61,6 +63,7 @@ type PackingList struct {
 	Unweighed  int          `json:"unweighed"` // pieces whose weight nobody knows: they are in no total
 	Fill       crate.Fill   `json:"load"`
 	Cautions   []string     `json:"cautions"`
+	Notes      []string     `json:"notes"` // for the customs
 }
 
 // piece is what a place of an order holds.
@@ -87,50 +90,59 @@ func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
 }
 
 // pieces reads an order and what of it leaves next, or left last.
-func (w *Packing) pieces(ctx context.Context, number string) (o *orders.Order, list []piece, err error) {
-	err = w.Store.View(ctx, func(r stock.Reader) error {
-		if o, err = orders.OrderByNumber(r, number); err != nil {
-			return err
+func (w *Packing) pieces(r stock.Reader, number string) (o *orders.Order, list []piece, err error) {
+	if o, err = orders.OrderByNumber(r, number); err != nil {
+		return o, nil, err
+	}
+	sets, err := delivery(r, number)
+	if err != nil {
+		return o, nil, err
+	}
+	lines, err := orders.OrderLines(r, number)
+	if err != nil {
+		return o, nil, err
+	}
+	for _, set := range sets {
+		p := piece{set: set}
+		for _, l := range lines {
+			if l.Line == set.Line {
+				p.line = l
+			}
 		}
-		sets, err := delivery(r, number)
+		m, err := stock.MachineByTag(r, set.Head)
 		if err != nil {
-			return err
+			return o, nil, err
 		}
-		lines, err := orders.OrderLines(r, number)
-		if err != nil {
-			return err
+		p.head = *m
+		if set.Base != "" {
+			if p.base, err = stock.BaseByTag(r, set.Base); err != nil {
+				return o, nil, err
+			}
 		}
-		for _, set := range sets {
-			p := piece{set: set}
-			for _, l := range lines {
-				if l.Line == set.Line {
-					p.line = l
-				}
-			}
-			m, err := stock.MachineByTag(r, set.Head)
-			if err != nil {
-				return err
-			}
-			p.head = *m
-			if set.Base != "" {
-				if p.base, err = stock.BaseByTag(r, set.Base); err != nil {
-					return err
-				}
-			}
-			list = append(list, p)
-		}
-		return nil
-	})
-	if err == nil && len(list) == 0 {
+		list = append(list, p)
+	}
+	if len(list) == 0 {
 		err = registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock", number).
 			Then(registry.Next(registry.DoReserve, ""))
 	}
 	return o, list, err
 }
 
-// ListPacking writes the packing list of an order.
-func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList, error) {
-	o, list, err := w.pieces(ctx, number)
+// ListPacking gives the packing list of an order: as it was issued, or a draft of what leaves next.
+func (w *Packing) ListPacking(ctx context.Context, number, paper string) (p *PackingList, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		p = &PackingList{}
+		if issued, err := reprint(r, number, PaperList, paper, p); err != nil || issued {
+			return err
+		}
+		p, err = w.listPacking(r, number)
+		return err
+	})
+	return p, err
+}
+
+func (w *Packing) listPacking(r stock.Reader, number string) (*PackingList, error) {
+	o, list, err := w.pieces(r, number)
 	if err != nil {
 		return nil, err
 	}
@@ -149,6 +161,9 @@ func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList,
 		Supply:   string(o.Supply),
 		Currency: w.Orders.Config.Currency, Rate: o.Rate, TimberMark: o.TimberMark, Items: []Item{},
 		Cautions: []string{}}
+	if p.Issue, err = issueOf(r, o); err != nil {
+		return nil, err
+	}
 	var loads []crate.Load
 	for i, one := range list {
 		p.Crates = i + 1
@@ -166,7 +181,12 @@ func (w *Packing) ListPacking(ctx context.Context, number string) (*PackingList,
 		loads = append(loads, p.add(w, one.line.Wanted, items))
 	}
 	p.Fill = crate.FillOf(loads, w.Config.Crates.PalletLength, w.Config.Crates.PalletWidth)
-	return p, nil
+	if why := MarkTrouble(p.TimberMark); why != "" {
+		p.Notes = append(p.Notes, why+".")
+	}
+	rules, err := stock.Rows(w.Lists.Tariff)
+	p.antiques(rules, list, w.Now().In(w.Location()).Year())
+	return p, err
 }
 
 // inCrate leaves out what is reserved, and what was held since.
@@ -183,7 +203,7 @@ func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.
 		item.Crate, item.State = p.Crates, "used"
 		weights = append(weights, item.Net)
 		if caution := measure.LiftCaution(item.Net, item.What == "base"); caution != "" {
-			p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", item.Tag, caution))
+			p.caution(string(item.Tag), caution)
 		}
 	}
 	sum := w.Weigh(wanted, weights...)
@@ -192,7 +212,7 @@ func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.
 	if load.Gross = sum.Gross; load.Gross > 0 {
 		items[0].Gross = &load.Gross
 		if caution := measure.LiftCaution(load.Gross, false); caution != "" {
-			p.Cautions = append(p.Cautions, fmt.Sprintf("crate %d: %s", p.Crates, caution))
+			p.caution(fmt.Sprintf("crate %d", p.Crates), caution)
 		}
 	}
 	if value, ok := w.Orders.Config.Declared[wanted]; ok {
@@ -206,6 +226,7 @@ func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.
 // Certificate is what was tested on the machines of an order, when and by whom. It repeats records and
 // promises nothing.
 type Certificate struct {
+	Issue
 	House   string         `json:"house"`
 	Order   string         `json:"order"`
 	Partner string         `json:"partner"`
@@ -235,14 +256,46 @@ const CertificateNote = "This sheet repeats what was recorded, on the day named,
 	"does not declare a machine safe: before an electric machine is used, have it tested again where it " +
 	"goes, as local codes ask, by a licensed or otherwise competent person."
 
-// Certify writes the certificate sheet of an order.
-func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, error) {
-	o, list, err := w.pieces(ctx, number)
+// Certify gives the certificate sheet of an order: as it was issued, or a draft of what leaves next.
+func (w *Packing) Certify(ctx context.Context, number, paper string) (c *Certificate, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		c = &Certificate{}
+		if issued, err := reprint(r, number, PaperCertificate, paper, c); err != nil || issued {
+			return errors.Join(err, w.withdrawnSince(r, c))
+		}
+		c, err = w.certify(r, number)
+		return err
+	})
+	return c, err
+}
+
+// withdrawnSince adds to a certificate what nobody may miss: a pass on it that was withdrawn after it was issued.
+func (w *Packing) withdrawnSince(r stock.Reader, c *Certificate) error {
+	for i := range c.Tested {
+		if c.Tested[i].SafetyAt == "" {
+			continue
+		}
+		m, err := stock.MachineByTag(r, c.Tested[i].Tag)
+		if err != nil {
+			return err
+		}
+		if c.Tested[i].SafetyWithdrawn, err = recall.Withdrawn(r, m, w.LocalDay); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *Packing) certify(reader stock.Reader, number string) (*Certificate, error) {
+	o, list, err := w.pieces(reader, number)
 	if err != nil {
 		return nil, err
 	}
 	c := &Certificate{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner,
 		Tested: []TestedRecord{}}
+	if c.Issue, err = issueOf(reader, o); err != nil {
+		return nil, err
+	}
 	for _, one := range list {
 		m := &one.head
 		r := TestedRecord{Tag: m.Tag, Name: strings.TrimSpace(m.Maker + " " + m.Model), Serial: m.Serial,
@@ -250,12 +303,9 @@ func (w *Packing) Certify(ctx context.Context, number string) (*Certificate, err
 			Drive: string(one.line.Wanted.Drive()), TestedAt: w.LocalDay(m.TestedAt), TestedBy: m.TestedBy}
 		if m.TakesMains() {
 			r.SafetyAt, r.SafetyBy, r.Class = w.LocalDay(m.SafetyAt), m.SafetyBy, m.Class
-			err := w.Store.View(ctx, func(reader stock.Reader) (err error) {
-				if r.SafetyIn, err = bench.PassHouse(reader, m); err == nil {
-					r.SafetyWithdrawn, err = recall.Withdrawn(reader, m, w.LocalDay)
-				}
-				return err
-			})
+			if r.SafetyIn, err = bench.PassHouse(reader, m); err == nil {
+				r.SafetyWithdrawn, err = recall.Withdrawn(reader, m, w.LocalDay)
+			}
 			if err != nil {
 				return nil, err
 			}

@@ -59,7 +59,7 @@ func TestWhatIsHeldIsNotPacked(t *testing.T) {
 				}
 				return nil
 			}))
-	list, err := w.ListPacking(registrytest.Ctx, number)
+	list, err := w.ListPacking(registrytest.Ctx, number, "")
 	require.NoError(t, err)
 	require.Len(t, list.Items, 2)
 	assert.False(t, list.Items[0].Packed)

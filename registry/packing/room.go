@@ -29,4 +29,5 @@ type Config struct {
 type Lists struct {
 	Boards    func() ([]BoardRow, error)
 	Countries func() ([]MakerCountry, error)
+	Tariff    func() ([]TariffAge, error)
 }

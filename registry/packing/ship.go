@@ -45,6 +45,11 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 					return err
 				}
 			}
+			if len(sets) > 0 {
+				if err := w.issue(tx, number); err != nil {
+					return err
+				}
+			}
 			if open == 0 || how.CloseShort != "" {
 				o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
 			}

@@ -245,7 +245,8 @@ func (v *Verification) pins() error {
 const OrderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)), 0) FROM partner_order"
 
 // identified are the tables whose records bear a number of a counter behind letters, by that counter.
-var identified = map[string]struct{ table, letters string }{"partner": {"partner", "PARTNER"}}
+var identified = map[string]struct{ table, letters string }{"partner": {"partner", "PARTNER"},
+	"paper": {"order_paper", "PAPER"}}
 
 // RaiseCounters lists the statements that make the counters at least as high as what the records have.
 func RaiseCounters() []string {
