@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -31,6 +30,10 @@ type safetyEntry struct {
 var safetyEntries = map[electrical.Entry]safetyEntry{
 	electrical.AskClass: {ask: "Class? I, II, III, none or unknown:",
 		to: func(f *electrical.SafetyForm) *string { return &f.Class }},
+	electrical.AskUse: {ask: "Portable, or stationary (18 kg or more, or mounted)? (Enter if portable)",
+		to: func(f *electrical.SafetyForm) *string { return &f.Use }},
+	electrical.AskSurge: {ask: "Has it surge protection?",
+		yes: func(s *electrical.Session) *bool { return &s.Form.Surge }},
 	electrical.AskElectronics: {ask: "Has it electronics (circuit boards)?",
 		yes: func(s *electrical.Session) *bool { return &s.Form.Electronics }},
 	electrical.AskInstrument: {ask: "Instrument?",
@@ -73,9 +76,6 @@ var safetyEntries = map[electrical.Entry]safetyEntry{
 
 const askMoreReadings = "It has failed, and will be held. Take down the other dead readings, too, to save a " +
 	"second round?"
-
-// mayStayEmpty are the entries that Enter alone passes over: the plate is not always readable.
-var mayStayEmpty = []electrical.Entry{electrical.AskHertz, electrical.AskWatts, electrical.AskMotor}
 
 // askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
 // question.
@@ -211,11 +211,10 @@ func (q *safetyAsker) judged(e electrical.Entry) {
 func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, err error) {
 	asks, question := safetyEntries[e], safetyEntries[e].ask
 	q.forget(e)
+	if caution := q.session.Caution(e); caution != "" {
+		fmt.Fprintf(q.out, "! %s\n", caution)
+	}
 	switch {
-	case e == electrical.AskVolts250 || e == electrical.AskSwitchOn && q.session.Form.Electronics:
-		fmt.Fprintf(q.out, "! %s\n", registry.ElectronicsWarning)
-	case e == electrical.AskLeakage:
-		fmt.Fprintf(q.out, "! %s\n", electrical.CautionLive)
 	case e == electrical.AskPlug && q.session.NeedsPlug():
 		question += " Class I passes only with an earthed one."
 	case e == electrical.AskPlug && m.Plate.Plug != "":
@@ -238,9 +237,7 @@ func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, er
 			return q.yesOrNo(e, answer)
 		}
 		answer = cmp.Or(answer, offer)
-		mayStay := slices.Contains(mayStayEmpty, e) || e == electrical.AskPlug && !q.session.NeedsPlug() ||
-			e == electrical.AskVolts && !q.session.ExtraLow()
-		if answer == "" && !mayStay {
+		if answer == "" && !q.session.MayStayEmpty(e) {
 			return registry.Errorf(registry.Invalid, "an answer is needed here")
 		}
 		*asks.to(&q.session.Form) = answer

@@ -127,7 +127,7 @@ func (f *SafetyForm) tidy() error {
 				"pass": "pass", "fail": "fail", measure.NotApplicable: measure.NotApplicable,
 				"na": measure.NotApplicable, "": ""}},
 		{"use", &f.Use, "portable or stationary (18 kg or more, or mounted)", map[string]string{
-			"": "", "portable": "portable", useStationary: useStationary}},
+			"": "", usePortable: usePortable, useStationary: useStationary}},
 		{"adapter", &f.Adapter, "pass or fail", map[string]string{"pass": "pass", "fail": "fail", "": ""}},
 		{"insulation voltage", &f.InsulationVolts, "500, or 250", map[string]string{
 			"": "", "500": "500", "250": "250", "500v": "500", "250v": "250", "500 v": "500",
@@ -320,8 +320,11 @@ func (f *SafetyForm) wanted(plug string) []wanted {
 	}
 }
 
-// useStationary is the use of a machine that nobody carries about.
-const useStationary = "stationary"
+// The uses of a class I machine: carried about by one person, or by nobody.
+const (
+	usePortable   = "portable"
+	useStationary = "stationary"
+)
 
 // lacks says whether anything is missing that a pass needs.
 func (f *SafetyForm) lacks() bool { return f.complete("") != nil }

@@ -17,7 +17,9 @@ type Entry string
 // The entries, in the order of a test: dead first, while the plug is out of its socket, and then live.
 const (
 	AskClass       Entry = "class"
+	AskUse         Entry = "use"
 	AskElectronics Entry = "electronics"
+	AskSurge       Entry = "surge"
 	AskInstrument  Entry = "instrument"
 	AskEarth       Entry = "earth"
 	AskCordLength  Entry = "cord-length"
@@ -40,32 +42,35 @@ const (
 	AskMotor      Entry = "motor"
 )
 
-// entries are in the order of a test, each with how it is taken out of a form again.
+// entries are in the order of a test, each with where its answer stands: a text, or a yes.
 var entries = []struct {
 	entry Entry
-	clear func(*Session)
+	text  func(*Session) *string
+	yes   func(*Session) *bool
 }{
-	{AskClass, func(s *Session) { s.Form.Class = "" }},
-	{AskElectronics, func(s *Session) { s.Form.Electronics = false }},
-	{AskInstrument, func(s *Session) { s.Form.Instrument = "" }},
-	{AskEarth, func(s *Session) { s.Form.Earth = "" }},
-	{AskCordLength, func(s *Session) { s.Form.CordLength = "" }},
-	{AskLongCord, func(s *Session) { s.Form.LongCord = false }},
-	{AskCordArea, func(s *Session) { s.Form.CordArea = "" }},
-	{AskMore, func(s *Session) { s.Enough = false }},
-	{AskPlug, func(s *Session) { s.Form.Plug, s.Plate.Plug = "", "" }},
-	{AskPolarity, func(s *Session) { s.Form.Polarity = "" }},
-	{AskFuse, func(s *Session) { s.Form.Fuse = "" }},
-	{AskMoreYet, func(s *Session) { s.EnoughYet = false }},
-	{AskVolts250, func(s *Session) { s.Form.InsulationVolts = "" }},
-	{AskSwitchOn, func(s *Session) { s.Form.SwitchOn = false }},
-	{AskInsulation, func(s *Session) { s.Form.Insulation = "" }},
-	{AskLeakage, func(s *Session) { s.Form.Leakage = "" }},
-	{AskAdapter, func(s *Session) { s.Form.Adapter = "" }},
-	{AskVolts, func(s *Session) { s.Form.Volts = "" }},
-	{AskHertz, func(s *Session) { s.Form.Hertz = "" }},
-	{AskWatts, func(s *Session) { s.Form.Watts = "" }},
-	{AskMotor, func(s *Session) { s.Form.Motor = "" }},
+	{AskClass, func(s *Session) *string { return &s.Form.Class }, nil},
+	{AskUse, func(s *Session) *string { return &s.Form.Use }, nil},
+	{AskElectronics, nil, func(s *Session) *bool { return &s.Form.Electronics }},
+	{AskSurge, nil, func(s *Session) *bool { return &s.Form.Surge }},
+	{AskInstrument, func(s *Session) *string { return &s.Form.Instrument }, nil},
+	{AskEarth, func(s *Session) *string { return &s.Form.Earth }, nil},
+	{AskCordLength, func(s *Session) *string { return &s.Form.CordLength }, nil},
+	{AskLongCord, nil, func(s *Session) *bool { return &s.Form.LongCord }},
+	{AskCordArea, func(s *Session) *string { return &s.Form.CordArea }, nil},
+	{AskMore, nil, func(s *Session) *bool { return &s.Enough }},
+	{AskPlug, func(s *Session) *string { return &s.Form.Plug }, nil},
+	{AskPolarity, func(s *Session) *string { return &s.Form.Polarity }, nil},
+	{AskFuse, func(s *Session) *string { return &s.Form.Fuse }, nil},
+	{AskMoreYet, nil, func(s *Session) *bool { return &s.EnoughYet }},
+	{AskVolts250, func(s *Session) *string { return &s.Form.InsulationVolts }, nil},
+	{AskSwitchOn, nil, func(s *Session) *bool { return &s.Form.SwitchOn }},
+	{AskInsulation, func(s *Session) *string { return &s.Form.Insulation }, nil},
+	{AskLeakage, func(s *Session) *string { return &s.Form.Leakage }, nil},
+	{AskAdapter, func(s *Session) *string { return &s.Form.Adapter }, nil},
+	{AskVolts, func(s *Session) *string { return &s.Form.Volts }, nil},
+	{AskHertz, func(s *Session) *string { return &s.Form.Hertz }, nil},
+	{AskWatts, func(s *Session) *string { return &s.Form.Watts }, nil},
+	{AskMotor, func(s *Session) *string { return &s.Form.Motor }, nil},
 }
 
 // Entries lists them in the order of a test.
@@ -111,6 +116,8 @@ func (s Session) Asks(entry Entry) bool {
 	switch entry {
 	case AskInstrument:
 		return len(s.Rules.Instruments) > 0
+	case AskUse: // what is held in the hand is carried about
+		return classI && !s.Form.Handheld
 	case AskEarth:
 		return classI
 	case AskCordLength, AskCordArea: // what is above the limit of the longest cord has failed without it
@@ -122,7 +129,7 @@ func (s Session) Asks(entry Entry) bool {
 	case AskMoreYet: // it is asked once of one failure
 		return failed && len(s.before(AskMore).Failed()) == 0
 	case AskVolts250:
-		return s.Form.Electronics
+		return s.Form.Electronics || s.Form.Surge
 	case AskLeakage, AskVolts, AskHertz, AskWatts, AskMotor:
 		return !failed
 	}
@@ -173,14 +180,16 @@ func (s *Session) Forget(entry Entry) {
 
 // before is the session without what is answered from an entry on.
 func (s Session) before(entry Entry) Session {
-	i := slices.IndexFunc(entries, func(e struct {
-		entry Entry
-		clear func(*Session)
-	}) bool {
-		return e.entry == entry
-	})
-	for _, e := range entries[max(i, 0):] {
-		e.clear(&s)
+	from := max(slices.Index(Entries(), entry), 0)
+	for _, e := range entries[from:] {
+		if e.text != nil {
+			*e.text(&s) = ""
+		} else {
+			*e.yes(&s) = false
+		}
+		if e.entry == AskPlug { // the plug of before fails nothing until somebody said that it is so still
+			s.Plate.Plug = ""
+		}
 	}
 	s.Form.VisualFaults = maps.Clone(s.Form.VisualFaults) // tidying writes into it
 	return s

@@ -250,7 +250,8 @@ func TestNoPowerBeforeSafety(t *testing.T) {
 	for range electrical.VisualPoints() {
 		s.press("y")
 	}
-	s.sees("Which class is it?").press("1").sees("Has it circuit boards?").press("y").sees("Earth")
+	s.sees("Which class is it?").press("1").sees("Is it carried about?").press("p").
+		sees("Has it circuit boards?").press("y").sees("Has it surge protection?").press("n").sees("Earth")
 	s.press("0.1", "Enter").misses("pass: limit").press("2", "Enter", "0.75", "Enter").
 		sees("pass: limit at most 0.152 Ω", "Plug type").press("Enter").sees("Plug type is still empty")
 	s.press("G", "Enter", "y", "3", "Enter").sees("a 500 V test can destroy them",
@@ -399,7 +400,7 @@ func TestMeasuredFiguresGrowStale(t *testing.T) {
 			s.press("y")
 		}
 		// The questions are more than the screen holds; what must not be overlooked stays in sight.
-		s.press("2", "n", "Enter", "a", "n/a", "Enter", "y", "88", "Enter", "0.05", "Enter").
+		s.press("2", "n", "n", "Enter", "a", "n/a", "Enter", "y", "88", "Enter", "0.05", "Enter").
 			sees("Plate: volts", registry.DoNotPlugIn)
 	}
 	measure()
@@ -444,7 +445,8 @@ func TestAFailedDeadReadingBarsTheLivePart(t *testing.T) {
 		}
 	}
 	looked()
-	s.press("1", "n", "20", "Enter").sees("FAIL: limit at most 1.075 Ω", "Take down the other dead readings").
+	s.press("1", "p", "n", "n", "20", "Enter").sees("FAIL: limit at most 1.075 Ω",
+		"Take down the other dead readings").
 		press("n").sees("records this test").misses("Leakage")
 	// Who goes back and reads again is asked on.
 	s.press("Esc", "Esc", "Backspace", "Backspace", "0.1", "Enter").sees("Cord length").
@@ -456,7 +458,8 @@ func TestAFailedDeadReadingBarsTheLivePart(t *testing.T) {
 	// A retest takes over plug and fuse by Enter alone, and nothing that is measured.
 	s.press("Esc")
 	looked()
-	s.press("1", "n").press("Enter").sees("Earth is still empty").press("0.1", "Enter").press("Enter").
+	s.press("1", "p", "n", "n").press("Enter").sees("Earth is still empty").press("0.1",
+		"Enter").press("Enter").
 		sees("Cord length is still empty").press("2", "Enter", "0.75", "Enter").
 		sees("if it is type G still").press("Enter", "y").sees("Enter alone: 3, as last time").press("Enter").
 		sees("Fuse in plug   3")
@@ -472,7 +475,7 @@ func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	for range electrical.VisualPoints() {
 		s.press("y")
 	}
-	s.press("2", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15",
+	s.press("2", "n", "n", "MT1", "Enter").sees("MT1 was due for calibration on 2031-01-15",
 		"Instrument     MT1").press("Backspace", "2", "Enter")
 	s.press("C", "Enter", "a", "n/a", "Enter", "y", "lots", "Enter").
 		sees(`insulation "lots" is not a resistance`).press("Esc",

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
 	"pitman/registry/sent"
 )
 
@@ -26,11 +27,18 @@ type form struct {
 	More     []field // what few need, behind one line
 	Drawing  bool    // it shows where a base is measured
 	Pictures bool    // it may bring pictures
+	Asking   bool    // it goes on to another page of its own, and does nothing yet
+	Measured bool    // its answers grow stale when something is done to the machine meanwhile
+	Stale    bool    // they did
+	Hidden   []carried
+	Taken    []electrical.Taken // what pages before took down
+	Said     *electrical.Taken  // what follows from the answer just given
 
 	Action  string // where it is sent
 	Key     string // sent with it, so that sending it twice acts once
 	Seen    int64  // the last thing that had happened when the person saw the form
 	Refused string
+	About   string // the field that it speaks of
 	Next    []nextStep
 	Changed []past // what happened since
 
@@ -58,6 +66,9 @@ type field struct {
 }
 
 type pick struct{ Value, Label string }
+
+// carried is an answer that an earlier page of the form took down.
+type carried struct{ Name, Value string }
 
 // answers are what a person typed.
 type answers url.Values
@@ -119,6 +130,10 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 	a := answers(v.PostForm)
 	f.Key, f.Seen = a.get("key"), 0
 	f.Seen, _ = strconv.ParseInt(a.get("since"), 10, 64)
+	if f.Asking {
+		s.showForm(v, map[bool]int{false: http.StatusOK, true: http.StatusBadRequest}[f.Refused != ""], f)
+		return nil
+	}
 	result, err := s.signed(v.sending(f.Key, subject, f.Seen), f, a)
 	var again *sent.Before
 	var stale *sent.Outdated
@@ -133,7 +148,9 @@ func (s *Server) send(v *visit, f *form, subject string, home string) error {
 	case errors.As(err, &stale):
 		f.fill(a)
 		f.Changed, _ = s.pastOf(stale.Since, 0)
-		f.Seen, f.Key = stale.Since[len(stale.Since)-1].ID, newKey()
+		if f.Stale = f.Measured; !f.Stale {
+			f.Seen, f.Key = stale.Since[len(stale.Since)-1].ID, newKey()
+		}
 		s.showForm(v, http.StatusConflict, f)
 		return nil
 	default:
@@ -187,7 +204,7 @@ func (s *Server) refuseForm(ctx context.Context, f *form, err error) {
 	if !errors.As(err, &refused) {
 		return
 	}
-	f.Next = s.nextSteps(ctx, refused)
+	f.Next, f.About = s.nextSteps(ctx, refused), refused.Field
 	for _, one := range f.all() {
 		if refused.Field != "" && one.Name == refused.Field {
 			one.Fault = f.Refused

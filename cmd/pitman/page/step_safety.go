@@ -2,59 +2,215 @@ package page
 
 import (
 	"fmt"
+	"net/http"
+	"slices"
+	"strings"
 
 	"pitman/registry"
-	"pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/pin"
 	"pitman/registry/stock"
 )
 
-// safetyTest records what a competent person saw wrong. A pass is not offered here: over the network it needs
-// that person's PIN.
+// The look at the visual points is the first page of a safety test; "" is the last, where all of it is shown
+// and recorded.
+const lookFirst electrical.Entry = "look"
+
+// safetyTest asks a competent person for a safety test, one page after another as the session says: what was
+// answered travels in the pages, and nothing is recorded before the last.
 func safetyTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	if _, err := s.MayTestSafety(v.ctx(), v.by, m.Tag); err != nil {
 		return nil, err
 	}
-	f := &form{Title: fmt.Sprintf("%s: electrical safety test", m.Tag),
-		Button:   "Record the fault: it is held",
-		Cautions: []string{registry.SafetyCaution, registry.CautionMains.Text()},
-		Notes: []string{"Look at each. A fault that is seen holds the machine, and no part that needs " +
-			"the mains follows. A pass is recorded at the computer."}}
-	said, err := s.Suspect(v.ctx(), m.Tag)
+	last, err := s.LastForm(v.ctx(), m.Tag)
 	if err != nil {
 		return nil, err
 	}
-	f.Cautions = append(f.Cautions, said...)
-	for _, p := range electrical.VisualPoints() {
-		f.Fields = append(f.Fields,
-			field{Name: "look-" + p.Key, FaultName: "fault-" + p.Key, Label: p.Ask, Kind: "point"})
+	t := &safetyPage{Server: s, m: m,
+		session: electrical.Session{Rules: s.Config.Safety, Plate: m.Plate, Last: last}}
+	f := &form{Title: fmt.Sprintf("%s: electrical safety test", m.Tag), Measured: true}
+	next, err := lookFirst, error(nil)
+	if v.Method == http.MethodPost {
+		if err := v.parse(); err != nil {
+			return nil, err
+		}
+		next, err = t.take(answers(v.PostForm))
 	}
-	f.Fields = append(f.Fields, field{Name: "class", Label: "Which class is it?", Kind: "pick", Picks: []pick{
-		{"I", "class I: an earth wire to the bare metal"},
-		{"II", "class II: double insulated, two squares on the plate"},
-		{"III", "class III: at most 50 V a.c., from an adapter"},
-		{"none", "none: bare metal on a two-core cord"}, {"unknown", "nobody can tell"}}})
-	f.do = func(v *visit, a answers) (done, error) {
-		sent := electrical.SafetyForm{Class: a.get("class"), Visual: "fail",
-			VisualFaults: map[string]string{}}
-		for _, p := range electrical.VisualPoints() {
-			if a.get("look-"+p.Key) == "no" {
-				sent.VisualFaults[p.Key] = a.get("fault-" + p.Key)
-			}
+	if err != nil {
+		if registry.CodeOf(err) == "" {
+			return nil, err
 		}
-		if len(sent.VisualFaults) == 0 {
-			return done{},
-				registry.Errorf(registry.Conflict,
-					"nothing is wrong by what you saw, so the test goes on with an instrument: record it "+
-						"at the computer")
-		}
-		return now(first(s.Safety(pin.Always(v.ctx()), v.by, m.Tag, sent)))
+		s.refuseForm(v.ctx(), f, err)
+	}
+	if err := t.show(v, f, next); err != nil {
+		return nil, err
 	}
 	return f, nil
 }
 
-// first leaves out the record of a test, which the page does not show.
-func first(m *stock.Machine, _ *bench.SafetyTest, err error) (*stock.Machine, error) {
-	return m, err
+// safetyPage is a safety test as far as it was taken down on pages.
+type safetyPage struct {
+	*Server
+	m       *stock.Machine
+	session electrical.Session
+	sent    answers
+}
+
+// take reads what was sent, and says what is asked next.
+func (t *safetyPage) take(a answers) (next electrical.Entry, err error) {
+	t.sent = a
+	back := electrical.Entry(a.get("back"))
+	if shown := a.get("shown"); back != "" && a.get(shown) == "" {
+		delete(a, shown) // who goes back has not answered what was asked last
+	}
+	if back == lookFirst {
+		return lookFirst, nil
+	}
+	t.session.Form.Visual = "pass"
+	for _, p := range electrical.VisualPoints() {
+		if refused := t.session.Look(p.Key, a.get("look-"+p.Key), a.get("fault-"+p.Key)); refused != nil &&
+			err == nil {
+			err = refused
+		}
+	}
+	if err != nil {
+		return lookFirst, err
+	}
+	next, err = t.session.Resume(t.Now().In(t.Config.Location()), func(e electrical.Entry) (string, bool) {
+		_, answered := a[string(e)]
+		return a.get(string(e)), answered && e != back
+	})
+	if shown := a.get("shown"); err != nil && shown != string(next) && a.get(shown) == electrical.No {
+		delete(a, shown) // a no that leads back is asked again
+	}
+	if next == electrical.AskClass { // it stands on the page of the look
+		if next = lookFirst; err == nil {
+			err = t.session.Answer(electrical.AskClass, "", t.Now())
+		}
+	}
+	return next, err
+}
+
+// show makes the page of what is asked next.
+func (t *safetyPage) show(v *visit, f *form, next electrical.Entry) error {
+	refused := f.Refused
+	f.Cautions = []string{registry.CautionMains.Text()}
+	said, err := t.Suspect(v.ctx(), t.m.Tag)
+	if err != nil {
+		return err
+	}
+	f.Cautions = append(f.Cautions, said...)
+	f.Asking, f.Button = true, "On with the test"
+	switch next {
+	case lookFirst:
+		f.Notes = []string{registry.SafetyCaution,
+			"Look at each, with the plug out of its socket. Nothing is " +
+				"recorded before the last page."}
+		for _, p := range electrical.VisualPoints() {
+			f.Fields = append(f.Fields,
+				field{Name: "look-" + p.Key, FaultName: "fault-" + p.Key, Label: p.Ask,
+					Kind: "point"})
+		}
+		f.Fields = append(f.Fields, t.question(electrical.AskClass))
+		f.fill(t.sent)
+		for i := range f.Fields {
+			if one := &f.Fields[i]; f.About != "" && strings.TrimPrefix(one.Name, "look-") == f.About {
+				one.Fault = refused
+			}
+		}
+	case "":
+		f.Asking = t.sent.get("record") == "" || refused != ""
+		f.Button = "Record this test"
+		f.Hidden = append(f.Hidden, carried{"record", "yes"})
+		f.Notes = []string{registry.SafetyCaution}
+		f.do = t.record
+	default:
+		f.Said = t.said(next)
+		f.Fields = []field{t.question(next)}
+		if _, before := t.sent[string(next)]; before {
+			f.fill(t.sent)
+		}
+		if refused != "" {
+			f.Fields[0].Fault = refused
+		}
+		f.Hidden = append(f.Hidden, carried{"shown", string(next)})
+	}
+	t.carry(f, next)
+	return nil
+}
+
+// question is an entry of the test as a field.
+func (t *safetyPage) question(e electrical.Entry) field {
+	q := t.session.Question(e)
+	one := field{Name: string(e), Label: q.Ask, Hint: q.Hint, Maybe: t.session.MayStayEmpty(e),
+		Caution: t.session.Caution(e), Kind: "text"}
+	for _, p := range q.Picks {
+		one.Kind = "pick"
+		one.Picks = append(one.Picks, pick{p.Value, p.Says})
+	}
+	if one.Maybe && one.Kind == "pick" {
+		one.Picks = append(one.Picks, pick{"", "not said"})
+	}
+	if offer := t.session.Offer(e); offer != "" && one.Kind == "text" {
+		one.Value, one.Hint = offer,
+			strings.TrimSpace("As last time: put it right if it is not so now. "+one.Hint)
+	}
+	return one
+}
+
+// said is what follows from the answer just given.
+func (t *safetyPage) said(next electrical.Entry) *electrical.Taken {
+	taken := t.session.Taken(next)
+	for i := range slices.Backward(taken) {
+		if one := taken[i]; one.Verdict != "" && (string(one.Entry) == t.sent.get("shown") ||
+			one.Entry == electrical.AskEarth && t.sent.get("shown") == string(electrical.AskCordArea)) {
+			return &one
+		}
+	}
+	return nil
+}
+
+// carry lists what was taken down, each with a way back to it, and sends it along, so that nothing typed is
+// lost: what was answered behind a page that somebody goes back to, too.
+func (t *safetyPage) carry(f *form, next electrical.Entry) {
+	asked := map[string]bool{}
+	for _, one := range f.Fields {
+		asked[one.Name], asked[one.FaultName] = true, true
+	}
+	names := []string{}
+	for _, p := range electrical.VisualPoints() {
+		names = append(names, "look-"+p.Key, "fault-"+p.Key)
+	}
+	for _, e := range electrical.Entries() {
+		names = append(names, string(e))
+	}
+	for _, name := range names {
+		if _, sent := t.sent[name]; sent && !asked[name] {
+			f.Hidden = append(f.Hidden, carried{name, t.sent.get(name)})
+		}
+	}
+	if next == lookFirst {
+		return
+	}
+	look := electrical.Taken{Entry: lookFirst, Ask: "The look", Says: "every point is right"}
+	if seen := t.session.Seen(); seen != "" {
+		look.Says, look.Verdict, look.Failed = seen, "FAIL", true
+	}
+	f.Taken = append([]electrical.Taken{look}, t.session.Taken(next)...)
+	if i := slices.IndexFunc(f.Taken,
+		func(one electrical.Taken) bool { return one.Entry == electrical.AskClass }); i >= 0 {
+		f.Taken[i].Entry = lookFirst // where it is asked
+	}
+}
+
+// record keeps the test as it was taken down. Over the network a pass is signed each time.
+func (t *safetyPage) record(v *visit, _ answers) (done, error) {
+	m, test, err := t.Safety(pin.Always(v.ctx()), v.by, t.m.Tag, t.session.Form)
+	if err != nil {
+		return done{}, err
+	}
+	if test.Pass {
+		return done{said: fmt.Sprintf("Every point passed, recorded by %s. %s", test.By, m.WhereNow())}, nil
+	}
+	return done{said: fmt.Sprintf("Recorded: held. %s", test.Hold)}, nil
 }
