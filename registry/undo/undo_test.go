@@ -175,10 +175,14 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 		note   bench.WorkNote
 		by     registry.Initials
 		later  time.Duration
+		noted  bool // somebody notes work in between, which is taken back first
 		stands bool
 	}{
 		"at once":           {by: "QX", stands: true},
 		"by somebody else":  {by: "EL"},
+		"with a job":        {note: bench.WorkNote{Jobs: []string{"clean"}}, by: "QX"},
+		"noted in between":  {by: "QX", noted: true},
+		"minutes later":     {by: "QX", later: 5 * time.Minute, stands: true},
 		"with a note":       {note: bench.WorkNote{Note: "new cord and plug fitted"}, by: "QX"},
 		"after ten minutes": {by: "QX", later: 11 * time.Minute},
 	} {
@@ -192,6 +196,12 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 			require.NoError(t, err)
 			_, err = w.BenchStart(registrytest.Ctx, "QX", tag, c.note)
 			require.NoError(t, err)
+			if c.noted {
+				_, err = w.BenchNote(registrytest.Ctx, "QX", tag, bench.WorkNote{Note: "opened the plug"})
+				require.NoError(t, err)
+				_, err = w.UndoOn(registrytest.Ctx, c.by, tag)
+				require.NoError(t, err)
+			}
 			clock := w.Now
 			w.Now = func() time.Time { return clock().Add(c.later) }
 			_, err = w.UndoOn(registrytest.Ctx, c.by, tag)
