@@ -264,7 +264,8 @@ func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, c *
 	if err != nil {
 		return err
 	}
-	if w.doubts(how, c, known) {
+	// what has left is judged no more, and what takes the mains is tested anyway
+	if m.Stage != registry.Shipped && !m.TakesMains() && w.doubts(how, c, known) {
 		m.DoubtMains()
 	}
 	if !m.SafetyAt.IsZero() && slices.ContainsFunc(c.Changes[known:], touches) {

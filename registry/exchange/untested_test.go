@@ -42,7 +42,7 @@ type truth struct {
 	logged  time.Time
 	touched bool // tested, or worked on
 	visit   *visit
-	cutOff  bool // somebody competent sold it untested, with its plug cut off
+	cutOff  map[string]bool // somebody competent sold it untested, with its plug cut off
 }
 
 // visit is the beginning of work at the bench, which its beginner may take back within minutes.
@@ -110,7 +110,7 @@ func (w *walk) log(in string) {
 		return
 	}
 	w.known[m.Tag] = &truth{mains: map[string]bool{in: m.Drive == registry.Electric},
-		pass: map[string]time.Time{}, by: by,
+		pass: map[string]time.Time{}, cutOff: map[string]bool{}, by: by,
 		logged: w.now}
 	w.latest[in] = w.now
 }
@@ -376,7 +376,7 @@ func (w *walk) do(does, in string, h *house.Workshop, by registry.Initials, m *s
 	case "untested sale":
 		if _, err = h.SellUntested(ctx, by, tag, "wanted", "MB"); err == nil {
 			w.holds(by == "EL", string(tag)+" is sold untested, and nobody who may said so")
-			k.cutOff = true
+			k.cutOff[in] = true
 			k.voided(in)
 		}
 	case "back up":
@@ -395,7 +395,7 @@ func (w *walk) backUp(in string, h *house.Workshop) {
 	require.NoError(w, h.Store.(*sqlite.DB).CopyTo(ctx, k.path))
 	for tag, t := range w.known {
 		was := *t
-		was.mains, was.pass = maps.Clone(t.mains), maps.Clone(t.pass)
+		was.mains, was.pass, was.cutOff = maps.Clone(t.mains), maps.Clone(t.pass), maps.Clone(t.cutOff)
 		k.known[tag] = was
 	}
 	w.kept[in] = k
@@ -431,7 +431,8 @@ func (w *walk) restore(in string, h *house.Workshop) error {
 			t.pass[in] = at
 		}
 		if then {
-			t.mains[in], t.visit, t.touched, t.cutOff = was.mains[in], was.visit, was.touched, was.cutOff
+			t.mains[in], t.visit, t.touched, t.cutOff[in] = was.mains[in], was.visit, was.touched,
+				was.cutOff[in]
 		}
 	}
 	return nil
@@ -492,9 +493,9 @@ func (w *walk) handOver(in, other string, tag registry.Tag) error {
 			delete(k.pass, other)
 			m, err := w.houses[other].Machine(ctx, tag)
 			require.NoError(w, err)
-			w.holds(!k.mains[other] && !k.mains[in] || m.TakesMains(),
+			w.holds(!k.mains[other] && !k.mains[in] || m.TakesMains() || m.Stage == registry.Shipped,
 				string(tag)+" takes the mains no longer by the word of a bundle")
-			k.visit, k.mains[other] = nil, m.TakesMains()
+			k.visit, k.mains[other], k.cutOff[other] = nil, m.TakesMains(), k.cutOff[in]
 		}
 		w.latest[other] = w.now
 		w.did = append(w.did, fmt.Sprintf("   %s takes it in: %v", other, err))
@@ -520,7 +521,7 @@ func (w *walk) check() {
 				continue
 			}
 			if m.Stage == registry.Sold && m.SoldAs == stock.UntestedSale {
-				w.holds(k.cutOff && m.MainsParts().Of("plug", true) == mains.Off,
+				w.holds(k.cutOff[in] && m.MainsParts().Of("plug", true) == mains.Off,
 					string(tag)+" is sold untested with its plug")
 				continue
 			}

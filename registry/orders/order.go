@@ -358,7 +358,7 @@ func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, w
 		if err := w.checkOrder(o); err != nil || o.Supply == supply {
 			return err
 		}
-		return w.supplyStays(tx, o)
+		return w.supplyChanges(tx, o)
 	})
 }
 

@@ -148,24 +148,26 @@ func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
 		return fmt.Sprintf("nameplate watts are not known, asked for at most %d", l.WattsMax)
 	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts > l.WattsMax:
 		return fmt.Sprintf("nameplate %d W, asked for at most %d", m.Plate.Watts, l.WattsMax)
-	case l.Wanted == ElectricOne:
+	case m.TakesMains(): // a hand machine with a lamp as well
 		return o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance)
 	}
 	return ""
 }
 
-// supplyStays refuses another supply for an order while machines are reserved that do not suit it.
-func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
+// supplyChanges refuses another supply for an order while machines are on it that do not suit it, and writes
+// the work on their plugs anew.
+func (w *Orders) supplyChanges(tx stock.Tx, o *Order) error {
 	sets, err := stock.OrderSets(tx, o.Number)
 	if err != nil {
 		return err
 	}
-	for _, s := range sets {
+	for i := range sets {
+		s := &sets[i]
 		m, err := stock.MachineByTag(tx, s.Head)
 		if err != nil {
 			return err
 		}
-		if m.Drive != registry.Electric || !s.ShippedAt.IsZero() {
+		if !m.TakesMains() || !s.ShippedAt.IsZero() {
 			continue
 		}
 		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
@@ -173,6 +175,16 @@ func (w *Orders) supplyStays(tx stock.Tx, o *Order) error {
 				"%s is reserved for order %s and does not suit the supply %s: %s; give it back first",
 				m.Tag, o.Number, o.Supply,
 				why).On("supply").Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number))
+		}
+		if m.Stage == registry.Packed && len(o.PlugJobs(m)) > 0 {
+			return registry.Errorf(registry.Conflict,
+				"%s is packed for order %s, and its plug does not fit the supply %s: take it out of its "+
+					"crate "+
+					"first", m.Tag, o.Number, o.Supply).
+				On("supply").Then(registry.Next(registry.DoUnpack, m.Tag).Of(o.Number))
+		}
+		if err := renewPlugWork(tx, o, s, m); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -185,24 +185,8 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	if err := w.SafetyGate(m, "packing it"); err != nil {
 		return err
 	}
-	if m.Drive == registry.Electric {
-		if o.Supply == "" {
-			return registry.Errorf(registry.Conflict,
-				"%s is electric and the supply where order %s goes is not known: give it, such as "+
-					"230V/50Hz/G",
-				m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
-				"").Of(o.Number).Asking("supply"))
-		}
-		if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
-			return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag,
-				o.Supply, o.Number, why)
-		}
-		if work := o.Supply.PlugWork(m.Plate); work != "" {
-			return registry.Errorf(registry.Conflict,
-				"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it "+
-					"again with the plug that it has now", m.Tag, o.Number, work).
-				Then(registry.Next(registry.DoListWork, ""))
-		}
+	if err := w.supplyGate(o, m); err != nil {
+		return err
 	}
 	if err := w.kitGate(r, o, s, m); err != nil {
 		return err
@@ -211,6 +195,31 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 		return err
 	}
 	return w.HeritageGate(m, registry.Shipped, by, seenBy)
+}
+
+// supplyGate asks that what takes the mains suits those where the order goes, its plug included.
+func (w *Packing) supplyGate(o *orders.Order, m *stock.Machine) error {
+	if !m.TakesMains() {
+		return nil
+	}
+	if o.Supply == "" {
+		return registry.Errorf(registry.Conflict,
+			"%s takes the mains, and the supply where order %s goes is not known: give it, such as "+
+				"230V/50Hz/G",
+			m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
+			"").Of(o.Number).Asking("supply"))
+	}
+	if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
+		return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag,
+			o.Supply, o.Number, why)
+	}
+	if work := o.Supply.PlugWork(m.Plate); work != "" {
+		return registry.Errorf(registry.Conflict,
+			"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it "+
+				"again with the plug that it has now", m.Tag, o.Number, work).
+			Then(registry.Next(registry.DoListWork, ""))
+	}
+	return nil
 }
 
 // kitGate asks that everything goes along without which the machine would stand idle.

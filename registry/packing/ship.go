@@ -41,7 +41,7 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 			}
 			at := tx.Action().At
 			for i := range sets {
-				if err := w.shipPieces(tx, &sets[i]); err != nil {
+				if err := w.shipPieces(tx, o, &sets[i]); err != nil {
 					return err
 				}
 			}
@@ -117,7 +117,7 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSe
 	return nil
 }
 
-func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
+func (w *Packing) shipPieces(tx stock.Tx, o *orders.Order, s *stock.OrderSet) error {
 	s.ShippedAt = tx.Action().At
 	if err := tx.Put(s); err != nil {
 		return err
@@ -127,6 +127,9 @@ func (w *Packing) shipPieces(tx stock.Tx, s *stock.OrderSet) error {
 		return err
 	}
 	if err := w.SafetyGate(m, "shipping it"); err != nil {
+		return err
+	}
+	if err := w.supplyGate(o, m); err != nil {
 		return err
 	}
 	if err := stock.Advance(tx, m, registry.DoShip); err != nil || s.Base == "" {

@@ -358,8 +358,8 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 			r.Base, sp.Base = &base, &base.Tag
 			r.Jobs = jobs(s.fit(set.Head, set.Base))
 		}
-		if l.Wanted == orders.ElectricOne {
-			r.Jobs = append(r.Jobs, plugJobs(s.order[line], &r.Head)...)
+		if r.Head.TakesMains() {
+			r.Jobs = append(r.Jobs, s.order[line].PlugJobs(&r.Head)...)
 			if s.order[line].Supply == "" {
 				sp.Reasons = append(sp.Reasons,
 					"the order's supply is not known: nothing says that it runs there")

@@ -112,9 +112,7 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 			}
 			p.Minutes, p.Jobs = r.WorkMinutes, jobs(r)
 		}
-		if s.lines[line].Wanted == orders.ElectricOne {
-			p.Jobs = append(p.Jobs, plugJobs(s.order[line], m)...)
-		}
+		p.Jobs = append(p.Jobs, s.order[line].PlugJobs(m)...)
 		if best == nil ||
 			cmp.Or(cmp.Compare(p.Minutes, best.Minutes), p.Head.LoggedAt.Compare(best.Head.LoggedAt)) < 0 {
 			best = p
@@ -161,14 +159,4 @@ func jobs(r fit.Result) (list []orders.Job) {
 		list = append(list, j)
 	}
 	return list
-}
-
-// plugJobs is the work on the plug of a machine that goes where another is in use.
-func plugJobs(o *orders.Order, m *stock.Machine) []orders.Job {
-	work := o.Supply.PlugWork(m.Plate)
-	if work == "" {
-		return nil
-	}
-	return []orders.Job{{Job: work, Skill: orders.SkillElectrical,
-		Parts: []string{"plug type " + o.Supply.Plug()}}}
 }
