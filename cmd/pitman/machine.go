@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/fields"
+	"pitman/registry/lookup"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
@@ -335,13 +336,14 @@ func (a *app) listCommand() *cobra.Command {
 				if a.json {
 					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
 						return a.printArray(func(element func(v any) error) error {
-							return r.Machines(f, func(m *stock.Machine) error { return element(d.view(m)) })
+							return lookup.Machines(r, f,
+								func(m *stock.Machine) error { return element(d.view(m)) })
 						})
 					})
 				}
 				machines := []stock.Machine{}
 				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
-					return r.Machines(f, func(m *stock.Machine) error {
+					return lookup.Machines(r, f, func(m *stock.Machine) error {
 						machines = append(machines, *m)
 						return nil
 					})
@@ -375,7 +377,9 @@ func (a *app) listCommand() *cobra.Command {
 	flags.StringVar(&made, "made", "", "only machines that may be of these `YEARS`, such as 1900-1920")
 	flags.BoolVar(&f.NoYear, "contradicted", false,
 		"only machines whose serial number and other evidence exclude each other")
-	flags.StringVar(&f.Text, "text", "", "only machines with this `TEXT` in any field")
+	flags.StringVar(&f.Text, "text", "",
+		"only machines with this `TEXT` in any field; else with all of its words in any order, a year or a "+
+			"decade among them; else with words a slip away")
 	flags.IntVar(&f.Limit, "limit", 0, "list at most this `NUMBER` (0 = all)")
 	flags.StringVar(&after, "after", "", "go on behind this `TAG`")
 	return cmd

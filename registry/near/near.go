@@ -14,10 +14,10 @@ import (
 // like none. Case, accents, blanks and punctuation make no difference; short names may differ by one letter,
 // long ones by two. Figures are never a slip: bay 1 is not bay 2.
 func Name(known []string, typed string) string {
-	key := fold(typed)
+	key := Fold(typed)
 	best, least := "", 3
 	for _, k := range known {
-		other := fold(k)
+		other := Fold(k)
 		if other == key {
 			return ""
 		}
@@ -32,7 +32,7 @@ func Name(known []string, typed string) string {
 	}
 	for _, k := range known { // "under" for "under the stairs"
 		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)),
-			strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(fold(rest)) == "" {
+			strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(Fold(rest)) == "" {
 			if best != "" {
 				return "" // it may be either
 			}
@@ -42,8 +42,8 @@ func Name(known []string, typed string) string {
 	return best
 }
 
-// fold leaves what makes a difference.
-func fold(s string) string {
+// Fold leaves what makes a difference.
+func Fold(s string) string {
 	return strings.Map(func(r rune) rune {
 		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
 			return -1

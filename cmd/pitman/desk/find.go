@@ -9,6 +9,7 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
+	"pitman/registry/lookup"
 	"pitman/registry/stock"
 )
 
@@ -200,7 +201,7 @@ func (f *find) look(d *Desk) {
 // matching finds the machines on which the words stand, and one more than are shown.
 func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok bool) {
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: words, Limit: maxFound + 1},
+		return lookup.Machines(r, stock.MachineFilter{Text: words, Limit: maxFound + 1},
 			func(m *stock.Machine) error {
 				machines = append(machines, *m)
 				return nil

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/lookup"
 	"pitman/registry/reports"
 	"pitman/registry/stock"
 )
@@ -69,7 +70,7 @@ func (s *Server) find(v *visit) error {
 		return nil
 	}
 	err := s.Store.View(v.ctx(), func(r stock.Reader) error {
-		return r.Machines(stock.MachineFilter{Text: p.Text, Limit: maxFound + 1},
+		return lookup.Machines(r, stock.MachineFilter{Text: p.Text, Limit: maxFound + 1},
 			func(m *stock.Machine) error {
 				p.Found = append(p.Found,
 					foundUnit{m.Tag, nameOf(m), m.Serial, m.Place, string(m.Stage), s.Warnings(m)})
