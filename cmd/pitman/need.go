@@ -17,7 +17,7 @@ func (a *app) needCommand() *cobra.Command {
 pattern with their measures, kit items, and money for local purchases. Each pattern of base is counted
 alone: what it would fill if as many came as treadle places are empty.`,
 		Example: `  pitman need
-  pitman need --out need.pdf`,
+  pitman need -o need.pdf`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := to.check(a.json); err != nil {
@@ -43,10 +43,10 @@ func needPaper(n *planning.Need) *paper {
 	for _, h := range n.Heads {
 		why := "due from " + h.Due
 		if h.Coming > 0 {
-			why += fmt.Sprintf("; %d of them are on the bench or before their test", h.Coming)
+			why += fmt.Sprintf("; %d of them on the bench or before a test", h.Coming)
 		}
 		if h.NoBase > 0 {
-			why += fmt.Sprintf("; %d of them lack a base", h.NoBase)
+			why += fmt.Sprintf("; %d of them without a base", h.NoBase)
 		}
 		add(string(h.Drive)+" machines", fmt.Sprint(h.Empty), why)
 	}

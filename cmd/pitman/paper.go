@@ -71,7 +71,7 @@ type paperFlags struct{ format, file string }
 func (f *paperFlags) add(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&f.format, "format", "",
 		"`FORMAT`: text, csv or pdf (else as the name of --out ends)")
-	cmd.Flags().StringVar(&f.file, "out", "", "write it into `FILE`")
+	cmd.Flags().StringVarP(&f.file, "out", "o", "", "write it into `FILE`")
 }
 
 // check settles the format: the one asked for, or else that of the file's name.
