@@ -235,33 +235,47 @@ func older(t *testing.T, path string) {
 	require.NoError(t, raw.Close())
 }
 
-// The last form that a file had before it began to vouch for its history has every table that is checked, and not
-// yet every column.
-func TestAHouseOfAnOldFormIsOpened(t *testing.T) {
+// A file of each form that a registry ever had is opened: checks ask it before its form changes. The forms from
+// before a file began to vouch for its history have no fault then; later ones were never written by hand.
+func TestAHouseOfEachOldFormIsOpened(t *testing.T) {
 	steps, err := schema.Steps()
 	require.NoError(t, err)
-	form := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, "_identity.sql") })
-	require.Greater(t, form, 1)
-	h, _ := newHouse(t)
-	path := filepath.Join(h.Dir, house.DBFile)
-	older(t, path)
-	raw, err := sql.Open("sqlite3", path)
-	require.NoError(t, err)
-	for _, step := range steps[1:form] {
-		script, err := schema.Script(step)
-		require.NoError(t, err)
-		_, err = raw.Exec(script)
-		require.NoError(t, err, step)
+	vouches := slices.IndexFunc(steps, func(s string) bool { return strings.HasSuffix(s, "_identity.sql") })
+	require.Greater(t, vouches, 1)
+	for form := 1; form < len(steps); form++ {
+		// by day those that houses have by now, and the oldest of each kind
+		if os.Getenv("NIGHTLY") == "" && form != 1 && form != vouches && form < len(steps)-3 {
+			continue
+		}
+		t.Run(steps[form-1], func(t *testing.T) {
+			h, _ := newHouse(t)
+			path := filepath.Join(h.Dir, house.DBFile)
+			older(t, path)
+			raw, err := sql.Open("sqlite3", path)
+			require.NoError(t, err)
+			for _, step := range steps[1:form] {
+				script, err := schema.Script(step)
+				require.NoError(t, err)
+				_, err = raw.Exec(script)
+				require.NoError(t, err, step)
+			}
+			_, err = raw.Exec(fmt.Sprint("PRAGMA user_version = ", form))
+			require.NoError(t, err)
+			if form > vouches { // a first link, which says nothing
+				_, err = raw.Exec("INSERT INTO link VALUES (1, 0, 0, '', '')")
+				require.NoError(t, err)
+			}
+			require.NoError(t, raw.Close())
+			db, err := h.Registry()
+			require.NoError(t, err)
+			defer db.Close()
+			faults, err := h.Verify(ctx, db)
+			require.NoError(t, err)
+			if form <= vouches {
+				assert.Empty(t, faults)
+			}
+		})
 	}
-	_, err = raw.Exec(fmt.Sprint("PRAGMA user_version = ", form))
-	require.NoError(t, err)
-	require.NoError(t, raw.Close())
-	db, err := h.Registry()
-	require.NoError(t, err)
-	defer db.Close()
-	faults, err := h.Verify(ctx, db)
-	require.NoError(t, err)
-	assert.Empty(t, faults)
 }
 
 func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
