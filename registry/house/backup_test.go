@@ -235,8 +235,9 @@ func older(t *testing.T, path string) {
 	require.NoError(t, raw.Close())
 }
 
-// A file of each form that a registry ever had is opened: checks ask it before its form changes. The forms from
-// before a file began to vouch for its history have no fault then; later ones were never written by hand.
+// A file of each form that a registry ever had is opened: checks ask it before its form changes. The forms
+// from before a file began to vouch for its history have no fault then; later ones were never written by
+// hand.
 func TestAHouseOfEachOldFormIsOpened(t *testing.T) {
 	steps, err := schema.Steps()
 	require.NoError(t, err)
