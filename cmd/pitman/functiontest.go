@@ -47,14 +47,18 @@ The stitch length is worked out: sew beside a ruler, count the stitches, and giv
 			}
 			form.Seams = append(form.Seams, check)
 		}
+		ctx := cmd.Context()
 		if len(pass) == 0 && len(fail) == 0 && len(na) == 0 && form.Stitch == nil && len(seams) == 0 &&
 			a.onTerminal() {
-			if err := a.askPoints(cmd.Context(), d, by, tag, &form); err != nil {
+			if ctx, err = asOf(ctx, d, tag); err != nil {
+				return err
+			}
+			if err := a.askPoints(ctx, d, by, tag, &form); err != nil {
 				return err
 			}
 		}
 		form.Danger = form.Danger || danger
-		m, test, err := d.Test(cmd.Context(), by, tag, form)
+		m, test, err := d.Test(ctx, by, tag, form)
 		if err != nil {
 			return err
 		}

@@ -36,14 +36,18 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 		if form.VisualFaults, err = pairs("visual-fault", faults); err != nil {
 			return err
 		}
+		ctx := cmd.Context()
 		if form.Class == "" && a.onTerminal() {
-			if err := a.askSafety(cmd.Context(), d, by, tag, &form); err != nil {
+			if ctx, err = asOf(ctx, d, tag); err != nil {
+				return err
+			}
+			if err := a.askSafety(ctx, d, by, tag, &form); err != nil {
 				return err
 			}
 		} else if form.Electronics && form.Insulation != "" {
 			fmt.Fprintln(a.err, registry.ElectronicsWarning)
 		}
-		m, test, err := d.Safety(cmd.Context(), by, tag, form)
+		m, test, err := d.Safety(ctx, by, tag, form)
 		if err != nil {
 			return err
 		}

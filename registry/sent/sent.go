@@ -17,6 +17,17 @@ type Form struct {
 	Seen    int64  // the last action on the subject that the person saw
 }
 
+// AsOf is a form about a subject as it stands now.
+func AsOf(h interface {
+	History(subject string) ([]registry.Event, error)
+}, subject string) (Form, error) {
+	events, err := h.History(subject)
+	if len(events) == 0 {
+		return Form{Subject: subject}, err
+	}
+	return Form{Subject: subject, Seen: events[len(events)-1].ID}, err
+}
+
 type formKey struct{}
 
 // With tells the action that runs in this context which form it came by.

@@ -6,6 +6,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
+	"pitman/registry/sent"
 	"pitman/registry/stock"
 )
 
@@ -28,15 +29,12 @@ func startSafety(d *Desk, m *stock.Machine) {
 
 // lastOf numbers the last thing that was done to a head or base.
 func (d *Desk) lastOf(tag registry.Tag) int64 {
-	var events []registry.Event
+	var form sent.Form
 	d.refuse(d.Store.View(d.ctx, func(r stock.Reader) (err error) {
-		events, err = r.History(string(tag))
+		form, err = sent.AsOf(r, string(tag))
 		return err
 	}))
-	if len(events) == 0 {
-		return 0
-	}
-	return events[len(events)-1].ID
+	return form.Seen
 }
 
 func safetyForm(d *Desk, m *stock.Machine) *form {
