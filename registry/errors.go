@@ -78,3 +78,12 @@ func CodeOf(err error) Code {
 	}
 	return ""
 }
+
+// FieldOf is the field that a refusal speaks of; empty for one of none, and for what is no refusal.
+func FieldOf(err error) string {
+	var e *Error
+	if errors.As(err, &e) {
+		return e.Field
+	}
+	return ""
+}

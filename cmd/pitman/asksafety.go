@@ -20,62 +20,31 @@ type safetyAsker struct {
 	form    *electrical.SafetyForm
 }
 
-// safetyEntry is how the terminal asks an entry, and where its answer goes.
-type safetyEntry struct {
-	ask string
-	to  func(f *electrical.SafetyForm) *string // nil for one that is yes or no
-	yes func(s *electrical.Session) *bool
+// safetyWords is how the terminal asks an entry, where it has words of its own.
+var safetyWords = map[electrical.Entry]string{
+	electrical.AskClass:       "Class? I, II, III, none or unknown:",
+	electrical.AskUse:         "Portable, or stationary (18 kg or more, or mounted)? (Enter if portable)",
+	electrical.AskSurge:       "Has it surge protection?",
+	electrical.AskElectronics: "Has it electronics (circuit boards)?",
+	electrical.AskInstrument:  "Instrument?",
+	electrical.AskEarth:       "Earth continuity, ohm?",
+	electrical.AskCordLength:  "Cord length, m?",
+	electrical.AskLongCord:    "Above 5 m, which is unusual. Measured again, and right?",
+	electrical.AskCordArea:    "Cord conductor area, mm²? (printed on the cord)",
+	electrical.AskPlug:        "Plug type, letter?",
+	electrical.AskPolarity:    "Polarity? pass, fail or n/a:",
+	electrical.AskFuse:        "Fuse, A? (n/a without one)",
+	electrical.AskVolts250:    "Insulation voltage? 500 or 250:",
+	electrical.AskSwitchOn:    "Switch on and pedal pressed for the insulation test?",
+	electrical.AskInsulation:  "Insulation, MΩ?",
+	electrical.AskLeakage:     "Leakage, mA?",
+	electrical.AskAdapter: "Adapter: case and cord whole, two squares on its plate, right output? " +
+		"pass or fail:",
+	electrical.AskVolts: "Plate: volts?",
+	electrical.AskHertz: "Plate: hertz?",
+	electrical.AskWatts: "Plate: watts?",
+	electrical.AskMotor: "Motor? brush, induction or unknown:",
 }
-
-var safetyEntries = map[electrical.Entry]safetyEntry{
-	electrical.AskClass: {ask: "Class? I, II, III, none or unknown:",
-		to: func(f *electrical.SafetyForm) *string { return &f.Class }},
-	electrical.AskUse: {ask: "Portable, or stationary (18 kg or more, or mounted)? (Enter if portable)",
-		to: func(f *electrical.SafetyForm) *string { return &f.Use }},
-	electrical.AskSurge: {ask: "Has it surge protection?",
-		yes: func(s *electrical.Session) *bool { return &s.Form.Surge }},
-	electrical.AskElectronics: {ask: "Has it electronics (circuit boards)?",
-		yes: func(s *electrical.Session) *bool { return &s.Form.Electronics }},
-	electrical.AskInstrument: {ask: "Instrument?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Instrument }},
-	electrical.AskEarth: {ask: "Earth continuity, ohm?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Earth }},
-	electrical.AskCordLength: {ask: "Cord length, m?",
-		to: func(f *electrical.SafetyForm) *string { return &f.CordLength }},
-	electrical.AskLongCord: {ask: "Above 5 m, which is unusual. Measured again, and right?",
-		yes: func(s *electrical.Session) *bool { return &s.Form.LongCord }},
-	electrical.AskCordArea: {ask: "Cord conductor area, mm²? (printed on the cord)",
-		to: func(f *electrical.SafetyForm) *string { return &f.CordArea }},
-	electrical.AskMore:    {ask: askMoreReadings},
-	electrical.AskMoreYet: {ask: askMoreReadings},
-	electrical.AskPlug: {ask: "Plug type, letter?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Plug }},
-	electrical.AskPolarity: {ask: "Polarity? pass, fail or n/a:",
-		to: func(f *electrical.SafetyForm) *string { return &f.Polarity }},
-	electrical.AskFuse: {ask: "Fuse, A? (n/a without one)",
-		to: func(f *electrical.SafetyForm) *string { return &f.Fuse }},
-	electrical.AskVolts250: {ask: "Insulation voltage? 500 or 250:",
-		to: func(f *electrical.SafetyForm) *string { return &f.InsulationVolts }},
-	electrical.AskSwitchOn: {ask: "Switch on and pedal pressed for the insulation test?",
-		yes: func(s *electrical.Session) *bool { return &s.Form.SwitchOn }},
-	electrical.AskInsulation: {ask: "Insulation, MΩ?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Insulation }},
-	electrical.AskLeakage: {ask: "Leakage, mA?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Leakage }},
-	electrical.AskAdapter: {ask: "Adapter: case and cord whole, two squares on its plate, right output? " +
-		"pass or fail:", to: func(f *electrical.SafetyForm) *string { return &f.Adapter }},
-	electrical.AskVolts: {ask: "Plate: volts?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Volts }},
-	electrical.AskHertz: {ask: "Plate: hertz?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Hertz }},
-	electrical.AskWatts: {ask: "Plate: watts?",
-		to: func(f *electrical.SafetyForm) *string { return &f.Watts }},
-	electrical.AskMotor: {ask: "Motor? brush, induction or unknown:",
-		to: func(f *electrical.SafetyForm) *string { return &f.Motor }},
-}
-
-const askMoreReadings = "It has failed, and will be held. Take down the other dead readings, too, to save a " +
-	"second round?"
 
 // askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
 // question.
@@ -175,21 +144,16 @@ func (q *safetyAsker) readings(m *stock.Machine) error {
 
 // flagged says whether a flag gave the answer to an entry.
 func (q *safetyAsker) flagged(e electrical.Entry) bool {
-	asks, given := safetyEntries[e], electrical.Session{Form: *q.form}
-	return asks.to != nil && *asks.to(q.form) != "" || asks.yes != nil && *asks.yes(&given)
+	return electrical.Session{Form: *q.form}.Given(e)
 }
 
 // forget takes back what was answered from an entry on, but for what flags gave.
 func (q *safetyAsker) forget(e electrical.Entry) {
 	q.session.Forget(e)
 	given := electrical.Session{Form: *q.form}
-	for e, asks := range safetyEntries {
-		switch {
-		case !q.flagged(e):
-		case asks.to != nil:
-			*asks.to(&q.session.Form) = *asks.to(q.form)
-		default:
-			*asks.yes(&q.session) = *asks.yes(&given)
+	for _, e := range electrical.Entries() {
+		if given.Given(e) {
+			q.session.TakeOver(e, given)
 		}
 	}
 }
@@ -209,7 +173,7 @@ func (q *safetyAsker) judged(e electrical.Entry) {
 
 // entry asks one entry until its answer can be meant; nobody types a whole form twice for one slip.
 func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, err error) {
-	asks, question := safetyEntries[e], safetyEntries[e].ask
+	yesOrNo, question := e.YesOrNo(), cmp.Or(safetyWords[e], q.session.Question(e).Ask)
 	q.forget(e)
 	if caution := q.session.Caution(e); caution != "" {
 		fmt.Fprintf(q.out, "! %s\n", caution)
@@ -226,27 +190,27 @@ func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, er
 	if offer != "" {
 		question += fmt.Sprintf(" (Enter if it is %s, as last time)", offer)
 	}
-	if asks.to == nil {
+	if yesOrNo {
 		question += " [y/n]"
 	}
 	err = q.until(question, func(answer string) error {
 		if back = answer == pointBefore; back {
 			return nil
 		}
-		if asks.to == nil {
+		if yesOrNo {
 			return q.yesOrNo(e, answer)
 		}
 		answer = cmp.Or(answer, offer)
 		if answer == "" && !q.session.MayStayEmpty(e) {
 			return registry.Errorf(registry.Invalid, "an answer is needed here")
 		}
-		*asks.to(&q.session.Form) = answer
+		q.session.Put(e, answer)
 		err := q.session.Form.Check()
 		if err == nil && e == electrical.AskInstrument {
 			err = q.d.Config.Safety.CheckInstrument(answer, q.d.Now().In(q.d.Config.Location()))
 		}
 		if err != nil {
-			*asks.to(&q.session.Form) = ""
+			q.session.Put(e, "")
 		}
 		var refusal *registry.Error
 		if errors.As(err, &refusal) && refusal.Field == string(electrical.AskEarth) &&
@@ -260,27 +224,20 @@ func (q *safetyAsker) entry(e electrical.Entry, m *stock.Machine) (back bool, er
 
 // yesOrNo takes one of the two; Enter is neither.
 func (q *safetyAsker) yesOrNo(e electrical.Entry, answer string) error {
-	yes := false
+	said := electrical.No
 	switch strings.ToLower(answer) {
 	case "y", "yes":
-		yes = true
+		said = electrical.Yes
 	case "n", "no":
 	default:
 		return registry.Errorf(registry.Invalid, "type y or n")
 	}
-	switch e {
-	case electrical.AskMore:
-		q.session.Enough = !yes
-	case electrical.AskMoreYet:
-		q.session.EnoughYet = !yes
-	default:
-		if !yes && e == electrical.AskLongCord {
-			return registry.Errorf(registry.Invalid, "back goes to the length: measure it again")
-		}
-		if !yes && e == electrical.AskSwitchOn {
-			return electrical.SwitchWanted()
-		}
-		*safetyEntries[e].yes(&q.session) = yes
+	switch {
+	case said == electrical.No && e == electrical.AskLongCord:
+		return registry.Errorf(registry.Invalid, "back goes to the length: measure it again")
+	case said == electrical.No && e == electrical.AskSwitchOn:
+		return electrical.SwitchWanted()
 	}
+	q.session.Put(e, said)
 	return nil
 }

@@ -7,14 +7,15 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
+
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/lists"
 	"pitman/registry/sheet"
 	"pitman/registry/whole"
 	"pitman/serials/delimited"
-	"slices"
-	"strings"
 )
 
 const columnsFile = "columns.csv"

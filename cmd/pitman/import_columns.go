@@ -4,10 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"pitman/registry/exchange"
-	"pitman/registry/sheet"
 	"slices"
 	"strings"
+
+	"pitman/registry/exchange"
+	"pitman/registry/sheet"
 )
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+
 	"pitman/registry/exchange"
 	"pitman/registry/makers"
 )

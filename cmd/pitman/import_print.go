@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+
 	"pitman/registry"
 	"pitman/registry/exchange"
 )

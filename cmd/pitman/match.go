@@ -29,8 +29,8 @@ func (a *app) matchCommand() *cobra.Command {
 		Long: `Proposes for all open orders together, or for those named: as many filled places as
 possible; among those, the ones of higher priority, then of earlier date; then the least work; then
 what has been in stock longest. Of that work, the least falls to the orders of higher priority, then of
-earlier date, then of lower number, as far as an exchange of sets or of bases between them goes. For every place that stays empty it says why, and which machines
-come nearest.
+earlier date, then of lower number, as far as an exchange of sets or of bases between them
+goes. For every place that stays empty it says why, and which machines come nearest.
 
 --confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made.
 With --proposal, only what was seen under that code is confirmed. --with 5 answers what five more

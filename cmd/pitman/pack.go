@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 	"pitman/registry/money"
 	"pitman/registry/orders"
@@ -148,7 +149,8 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (st
 		return "", err
 	}
 	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *orders.Order) error {
-		return setField(orders.OrderFields, o, "timber-mark", mark)
+		field, _ := fields.Named(orders.OrderFields, "timber-mark")
+		return field.Set(o, []string{mark})
 	})
 	return mark, err
 }

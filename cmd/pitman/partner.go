@@ -39,7 +39,8 @@ func (a *app) partnerAddCommand() *cobra.Command {
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var p partners.Partner
-			if err := setField(partners.Fields, &p, "name", args[0]); err != nil {
+			name, _ := fields.Named(partners.Fields, "name")
+			if err := name.Set(&p, args); err != nil {
 				return err
 			}
 			if err := given.apply(&p); err != nil {
@@ -172,14 +173,4 @@ func figure[N int | float64](n *N, unit string) string {
 		return ""
 	}
 	return strconv.FormatFloat(float64(*n), 'f', -1, 64) + " " + unit
-}
-
-// setField sets one field of a record that is no flag of the command.
-func setField[T any](all []fields.Of[T], rec *T, name, value string) error {
-	for _, f := range all {
-		if f.Name == name {
-			return f.Set(rec, []string{value})
-		}
-	}
-	return nil
 }

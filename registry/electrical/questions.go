@@ -173,17 +173,36 @@ func (s *Session) Answer(e Entry, typed string, on time.Time) error {
 
 // Put takes down an answer as it is.
 func (s *Session) Put(e Entry, answer string) {
-	for _, one := range entries {
-		switch {
-		case one.entry != e:
-		case one.text != nil:
-			*one.text(s) = answer
-		case e == AskMore || e == AskMoreYet: // whoever wants no more has enough
-			*one.yes(s) = answer == No
-		default:
-			*one.yes(s) = answer == Yes
-		}
+	switch text, yes := e.answer(); {
+	case text != nil:
+		*text(s) = answer
+	case yes == nil:
+	case e == AskMore || e == AskMoreYet: // whoever wants no more has enough
+		*yes(s) = answer == No
+	default:
+		*yes(s) = answer == Yes
 	}
+}
+
+// Given says whether an entry has an answer: a text, or a yes.
+func (s Session) Given(e Entry) bool {
+	text, yes := e.answer()
+	return text != nil && *text(&s) != "" || yes != nil && *yes(&s)
+}
+
+// TakeOver takes the answer to an entry from another session.
+func (s *Session) TakeOver(e Entry, from Session) {
+	if text, yes := e.answer(); text != nil {
+		*text(s) = *text(&from)
+	} else if yes != nil {
+		*yes(s) = *yes(&from)
+	}
+}
+
+// YesOrNo says whether an entry is answered by one of these two.
+func (e Entry) YesOrNo() bool {
+	_, yes := e.answer()
+	return yes != nil
 }
 
 // Resume takes down, in the order of the test, what was answered so far, and says what is asked next: ""
@@ -199,7 +218,7 @@ func (s *Session) Resume(on time.Time, answered func(Entry) (string, bool)) (nex
 			return e, nil
 		}
 		if err := s.Answer(e, typed, on); err != nil {
-			if field := fieldOf(err); field != "" && field != string(e) &&
+			if field := registry.FieldOf(err); field != "" && field != string(e) &&
 				slices.Contains(Entries(), Entry(field)) {
 				return Entry(field), err
 			}
@@ -207,14 +226,6 @@ func (s *Session) Resume(on time.Time, answered func(Entry) (string, bool)) (nex
 		}
 	}
 	return "", nil
-}
-
-func fieldOf(err error) string {
-	refused := &registry.Error{}
-	if e, ok := err.(*registry.Error); ok {
-		refused = e
-	}
-	return refused.Field
 }
 
 // Taken is one answer that was taken down, with what it says and what follows from it.
@@ -242,19 +253,17 @@ func (s Session) Taken(next Entry) (list []Taken) {
 
 // said is an answer in words.
 func (s Session) said(e Entry) string {
+	at, yes := e.answer()
+	if yes != nil {
+		said := *yes(&s)
+		if e == AskMore || e == AskMoreYet {
+			said = !said
+		}
+		return when(said, Yes) + when(!said, No)
+	}
 	text := ""
-	for _, one := range entries {
-		if one.entry != e {
-			continue
-		}
-		if one.yes != nil {
-			yes := *one.yes(&s)
-			if e == AskMore || e == AskMoreYet {
-				yes = !yes
-			}
-			return when(yes, Yes) + when(!yes, No)
-		}
-		text = *one.text(&s)
+	if at != nil {
+		text = *at(&s)
 	}
 	if text == "" && e == AskPlug && s.Plate.Plug != "" {
 		return fmt.Sprintf("%s, as before", s.Plate.Plug)

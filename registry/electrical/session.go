@@ -73,6 +73,16 @@ var entries = []struct {
 	{AskMotor, func(s *Session) *string { return &s.Form.Motor }, nil},
 }
 
+// answer is where the answer to an entry stands: a text or a yes, the other is nil.
+func (e Entry) answer() (text func(*Session) *string, yes func(*Session) *bool) {
+	for _, one := range entries {
+		if one.entry == e {
+			return one.text, one.yes
+		}
+	}
+	return nil, nil
+}
+
 // Entries lists them in the order of a test.
 func Entries() []Entry {
 	list := make([]Entry, len(entries))

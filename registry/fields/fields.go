@@ -8,6 +8,7 @@ package fields
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -20,6 +21,15 @@ type Of[T any] struct {
 	Many  bool // may be given several times
 	Set   func(rec *T, values []string) error
 	Get   func(rec *T) []string
+}
+
+// Named finds a field of a table by its name.
+func Named[T any](table []Of[T], name string) (field Of[T], known bool) {
+	i := slices.IndexFunc(table, func(f Of[T]) bool { return f.Name == name })
+	if i < 0 {
+		return field, false
+	}
+	return table[i], true
 }
 
 // thousands is a comma that parts the thousands of a number.

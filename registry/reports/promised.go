@@ -198,10 +198,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *stock.OrderSet, a
 		blocked = blocked || len(lacks) > 0
 		tasks = append(tasks, lacks...)
 	}
-	if m.TakesMains() && !w.SafetyStands(m) { // its line is that of the machine
-		return append([]Task{}, tasks...), nil, nil
-	}
-	if blocked {
+	if blocked || m.TakesMains() && !w.SafetyStands(m) { // its line is that of the machine
 		return tasks, nil, nil
 	}
 	missing, err := stock.Unpacked(r, []stock.OrderSet{*s})
@@ -309,8 +306,11 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 			continue
 		}
 		sets, err := stock.OrderSets(r, o.Number)
-		if err != nil || len(sets) == 0 {
+		if err != nil {
 			return nil, err
+		}
+		if len(sets) == 0 {
+			continue
 		}
 		said := false
 		for _, s := range sets {

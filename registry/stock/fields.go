@@ -132,13 +132,7 @@ func Readable(err error) error {
 }
 
 // FieldNamed finds a field by its name.
-func FieldNamed(name string) (Field, bool) {
-	i := slices.IndexFunc(MachineFields, func(f Field) bool { return f.Name == name })
-	if i < 0 {
-		return Field{}, false
-	}
-	return MachineFields[i], true
-}
+func FieldNamed(name string) (Field, bool) { return fields.Named(MachineFields, name) }
 
 // Validate refuses a machine that lacks what every machine has.
 func (m *Machine) Validate() error {

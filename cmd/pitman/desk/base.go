@@ -2,10 +2,10 @@ package desk
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 	"pitman/registry/offers"
 	"pitman/registry/stock"
@@ -59,7 +59,7 @@ func (s *base) view(d *Desk, width int) page {
 	p.words(width, plain, parts)
 	var measures []string
 	for _, name := range []string{"opening", "pins", "flywheel"} {
-		if f, ok := baseField(name); ok && strings.Join(f.Get(b), "") != "" {
+		if f, ok := fields.Named(stock.BaseFields, name); ok && strings.Join(f.Get(b), "") != "" {
 			measures = append(measures, name+" "+strings.Join(f.Get(b), " x "))
 		} else {
 			measures = append(measures, name+" not measured")
@@ -145,7 +145,7 @@ func (d *Desk) baseActions(b *stock.Base) []item {
 // addBase takes a base in with what can be seen at the door; measures follow on its page.
 func addBase(d *Desk) {
 	given := func(name, label, hint string) question {
-		f, _ := baseField(name)
+		f, _ := fields.Named(stock.BaseFields, name)
 		return question{name: name, label: label, hint: hint, maybe: true,
 			check: func(_ answers, typed string) error {
 				var b stock.Base
@@ -183,12 +183,4 @@ func addBase(d *Desk) {
 			d.push(&logged{tag: b.Tag, about: b.Name(), next: addBase})
 			return "", nil
 		}})
-}
-
-func baseField(name string) (stock.BaseField, bool) {
-	i := slices.IndexFunc(stock.BaseFields, func(f stock.BaseField) bool { return f.Name == name })
-	if i < 0 {
-		return stock.BaseField{}, false
-	}
-	return stock.BaseFields[i], true
 }
