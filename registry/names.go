@@ -1,6 +1,7 @@
 package registry
 
 import (
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -11,6 +12,11 @@ type Initials string
 
 // Itself stands in the history where initials do, for what follows from the rules alone. Nobody acts by it.
 const Itself Initials = "PITM"
+
+// In says whether a list of the house's file names somebody, in any case.
+func (i Initials) In(named []string) bool {
+	return slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(i)) })
+}
 
 // ParseInitials takes one to four letters, a digit after them to tell two people apart, and any case.
 func ParseInitials(s string) (Initials, error) {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"strings"
 	"time"
 
 	"pitman/registry"
@@ -27,8 +26,7 @@ const askedAfter = 2
 // Hands says who might like a hand with what, by the faults that were found since a day right after they had
 // a machine at the bench. It is for a coordinator of the house alone, who asks them kindly.
 func (w *Faults) Hands(ctx context.Context, by registry.Initials, from string) ([]Hand, error) {
-	named := w.Config.House.Coordinators
-	if !slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(by)) }) {
+	if !w.Config.House.Coordinator(by) {
 		return nil, registry.Errorf(registry.Conflict,
 			"who would like a hand is for a coordinator of the house alone, and %s is none: the house names "+
 				"them in house.toml under [house] coordinators", by).On("by")

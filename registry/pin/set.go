@@ -2,7 +2,6 @@ package pin
 
 import (
 	"context"
-	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -28,7 +27,7 @@ func (w *Pins) maySet(r stock.Reader, by, who registry.Initials) (kept, error) {
 	if err != nil || by == who {
 		return own, err
 	}
-	if named := w.Config.House.Coordinators; !isNamed(named, by) {
+	if named := w.Config.House.Coordinators; !w.Config.House.Coordinator(by) {
 		listed := "nobody is named yet"
 		if len(named) > 0 {
 			listed = "named: " + strings.Join(named, ", ")
@@ -83,9 +82,5 @@ func (w *Pins) Set(ctx context.Context, by, who registry.Initials, typed string)
 // people, or one of its coordinators.
 func (w *Pins) Signs(who registry.Initials) bool {
 	return !w.Config.Safety.WithoutPIN &&
-		(isNamed(w.Config.Safety.Competent, who) || isNamed(w.Config.House.Coordinators, who))
-}
-
-func isNamed(named []string, who registry.Initials) bool {
-	return slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(who)) })
+		(who.In(w.Config.Safety.Competent) || w.Config.House.Coordinator(who))
 }

@@ -25,6 +25,9 @@ type HouseConfig struct {
 	Coordinators []string `toml:"coordinators"`
 }
 
+// Coordinator says whether the house names somebody as one.
+func (c HouseConfig) Coordinator(who registry.Initials) bool { return who.In(c.Coordinators) }
+
 // Validate refuses a name, letters or a zone that nobody could work with.
 func (c HouseConfig) Validate() error {
 	if _, err := registry.CleanText("name in [house]", c.Name, registry.MaxName); err != nil {
