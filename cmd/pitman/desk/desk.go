@@ -39,6 +39,8 @@ type Desk struct {
 	by          registry.Initials
 	stack       []screen
 	quit        bool
+	width       int  // of a page, as it was drawn last
+	height      int  // of the screen; 0 for the desk that is read line by line
 	load        load // what the whole van-load has in common, whoever logs it
 	drafts      drafts
 	*unfinished // by the person who is there

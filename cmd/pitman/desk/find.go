@@ -38,13 +38,10 @@ type find struct {
 	job    *job
 	field  editor
 	asked  string // what was looked for
-	found  menu
+	found  pager
 	picked bool // the found ones have the keys
-	more   bool
-	warned map[string][]string // what to beware of with machines of the list
+	of     []stock.Machine
 }
-
-const maxFound = 9 // one figure each
 
 func (f *find) typing() *editor {
 	if f.picked {
@@ -68,7 +65,7 @@ func (f *find) wake(d *Desk) {
 	var machines []stock.Machine
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
 		for _, stage := range f.job.stages {
-			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: maxFound +
+			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: maxPaged +
 				1 - len(machines)}
 			if filter.Limit <= 0 {
 				return nil
@@ -115,31 +112,87 @@ func (f *find) view(d *Desk, width int) page {
 	if f.job != nil {
 		title = f.job.title
 	}
-	p := page{title: title, keys: "Enter look   Esc back", cursor: -1}
-	p.add(text("Type a tag, or part of a maker, serial number, donor or place. Or scan."), nil)
-	p.input("Look for   ", &f.field, width)
-	if f.picked {
-		p.cursor = -1
+	p := page{title: title, keys: f.keys(), cursor: -1}
+	warned := f.lay(d, width)
+	p.add(f.above(width)...)
+	if !f.picked {
+		p.input("Look for   ", &f.field, width)
 	}
 	p.add(nil)
-	if f.asked == "" && len(f.found.items) > 0 {
-		p.add(text("These wait for it:"))
-	}
 	f.found.column(&p, width)
-	if f.more {
-		p.add(text("     and more: press f, and type a longer piece"))
+	if where := f.found.where(); where != "" {
+		p.add(text(where))
 	}
-	for _, warning := range slices.Sorted(maps.Keys(f.warned)) {
-		with := strings.Join(f.warned[warning], ", ")
-		if n := len(f.found.items); n > 1 && len(f.warned[warning]) == n {
-			with = "all of these"
-		}
-		p.words(width, marked, warning+": "+with)
-	}
-	if f.picked {
-		p.keys = "Press its figure, or scan   f look for another   Esc back"
+	for _, warning := range warned {
+		p.words(width, marked, warning)
 	}
 	return p
+}
+
+// above is what stands above the list, or above the field.
+func (f *find) above(width int) []line {
+	switch {
+	case f.picked && f.asked != "":
+		return []line{{{"   Look for   ", plain}, {clip(f.asked, width-15), strong}}}
+	case f.picked:
+		return []line{text("These wait for it:")}
+	}
+	lines := []line{}
+	for _, l := range wrap("Type a tag, or any words: maker, serial number, year, donor, place. Or scan.",
+		width) {
+		lines = append(lines, text(l))
+	}
+	return append(lines, nil)
+}
+
+func (f *find) keys() string {
+	if f.picked {
+		return "Its figure, or scan   f look for another   Esc back"
+	}
+	return "Enter look   Esc back"
+}
+
+// lay puts as many machines in sight as there is room for, and says what to beware of with these.
+func (f *find) lay(d *Desk, width int) (warned []string) {
+	room, plainly := d.room(f.keys())
+	room -= len(f.above(width)) + 2 // and a blank line, and how many there are
+	if !f.picked {
+		room--
+	}
+	rows := room
+	if plainly {
+		rows = figures
+	}
+	for ; ; rows-- {
+		f.found.lay(rows)
+		warned = f.warnings(d)
+		lines := 0
+		for _, w := range warned {
+			lines += len(wrap(w, width))
+		}
+		if plainly || rows <= 3 || len(f.found.items)+lines <= room {
+			return warned
+		}
+	}
+}
+
+// warnings says what to beware of with the machines in sight.
+func (f *find) warnings(d *Desk) (said []string) {
+	warned := map[string][]string{}
+	n := len(f.found.items)
+	for _, m := range f.of[f.found.from : f.found.from+n] {
+		for _, warning := range d.Warnings(&m) {
+			warned[warning] = append(warned[warning], string(m.Tag))
+		}
+	}
+	for _, warning := range slices.Sorted(maps.Keys(warned)) {
+		with := strings.Join(warned[warning], ", ")
+		if n > 1 && len(warned[warning]) == n {
+			with = "all of these"
+		}
+		said = append(said, warning+": "+with)
+	}
+	return said
 }
 
 func (f *find) key(d *Desk, k *tcell.EventKey) {
@@ -161,7 +214,7 @@ func (f *find) key(d *Desk, k *tcell.EventKey) {
 	case tcell.KeyEnter:
 		f.look(d)
 	case tcell.KeyDown, tcell.KeyTab:
-		if len(f.found.items) > 0 {
+		if len(f.found.all) > 0 {
 			f.picked, f.found.at = true, 1
 			return
 		}
@@ -183,7 +236,7 @@ func (f *find) look(d *Desk) {
 	if !ok {
 		return
 	}
-	f.asked, f.picked = typed, len(machines) > 0
+	f.asked, f.picked, f.found = typed, len(machines) > 0, pager{}
 	f.list(d, machines)
 	switch {
 	case len(machines) == 1:
@@ -201,7 +254,7 @@ func (f *find) look(d *Desk) {
 // matching finds the machines on which the words stand, and one more than are shown.
 func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok bool) {
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
-		return lookup.Machines(r, stock.MachineFilter{Text: words, Limit: maxFound + 1},
+		return lookup.Machines(r, stock.MachineFilter{Text: words, Limit: maxPaged + 1},
 			func(m *stock.Machine) error {
 				machines = append(machines, *m)
 				return nil
@@ -210,18 +263,16 @@ func (f *find) matching(d *Desk, words string) (machines []stock.Machine, ok boo
 	return machines, !d.refuse(err)
 }
 
-// list shows machines, a figure each.
+// list shows machines, as many as there is room for.
 func (f *find) list(d *Desk, machines []stock.Machine) {
-	f.found, f.more, f.warned = menu{}, len(machines) > maxFound, map[string][]string{}
-	for i, m := range machines[:min(len(machines), maxFound)] {
-		for _, warning := range d.Warnings(&m) {
-			f.warned[warning] = append(f.warned[warning], string(m.Tag))
-		}
-		f.found.add(rune('1'+i),
-			fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
-				pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)),
+	f.found.cut, f.found.all = len(machines) > maxPaged, nil
+	f.of = machines[:min(len(machines), maxPaged)]
+	for _, m := range f.of {
+		f.found.line(fmt.Sprintf("%s  %s  %s  %s  %s", pad(string(m.Tag), 7), pad(clip(name(&m), 22), 22),
+			pad(clip(m.Serial, 10), 10), pad(string(m.Stage), 8), clip(m.Place, 16)),
 			func(d *Desk) { f.pick(d, m.Tag) })
 	}
+	f.lay(d, d.width)
 }
 
 func name(m *stock.Machine) string { return strings.TrimSpace(m.Maker + " " + m.Model) }

@@ -13,8 +13,8 @@ import (
 func TestFind(t *testing.T) {
 	s := sit(t, "QX")
 	var all []*stock.Machine
-	for i := range 12 {
-		all = append(all, s.add("Harrow & Finch", fmt.Sprintf("K2040%d", i), registry.Hand))
+	for i := range 30 {
+		all = append(all, s.add("Harrow & Finch", fmt.Sprintf("K2040%02d", i), registry.Hand))
 	}
 	only := s.add("Ostermann", "B77", registry.Treadle)
 	s.press("f").sees("Find a machine").press("Enter").sees("Type something to look for first")
@@ -23,7 +23,21 @@ func TestFind(t *testing.T) {
 		s.press("Backspace")
 	}
 	s.press("K2040", "Enter").sees("1   "+string(all[0].Tag), "9   "+string(all[8].Tag),
-		"and more: press f, and type a longer piece")
+		"    "+string(all[9].Tag), "of 30   + further")
+	// As many stand there as the screen holds, and every one can be reached: by the arrows, or pages further.
+	s.press("+").misses("   "+string(all[0].Tag)).sees(string(all[14].Tag), "- back").press("+").
+		sees(string(all[29].Tag)).misses("+ further").press("+").sees("These are the last.").
+		press("-", "-").sees("1   " + string(all[0].Tag)).press("-").sees("These are the first.")
+	for range 30 {
+		s.press("Down")
+	}
+	s.press("Enter").sees(string(all[29].Tag) + "   Harrow").press("Esc")
+	s.resize("UTF-8", 40, 14)
+	s.sees(string(all[29].Tag), "- back").press("-", "-", "-", "-", "-", "-", "-", "-", "-", "-").sees("1   ")
+	s.resize("UTF-8", 200, 50)
+	s.sees("1   "+string(all[0].Tag), string(all[29].Tag)).misses("of 30")
+	s.resize("UTF-8", 80, 24)
+	s.sees("1   " + string(all[0].Tag))
 	s.press("3").sees(string(all[2].Tag)+"   Harrow").press("Esc",
 		"x").sees(`"x" does nothing here`).press("f", "Down", "Enter").
 		sees(string(all[0].Tag) + "   Harrow")
@@ -35,8 +49,8 @@ func TestFind(t *testing.T) {
 	for range "nothing like that" {
 		s.press("Backspace")
 	}
-	s.press("PM18", "Enter").sees("was mistyped")
-	for range "PM18" {
+	s.press("PM99", "Enter").sees("was mistyped")
+	for range "PM99" {
 		s.press("Backspace")
 	}
 	s.press(string(only.Tag), "Enter").sees(string(only.Tag) + "   Ostermann")

@@ -14,17 +14,16 @@ import (
 
 // orderList lists the open orders, the next to leave first.
 type orderList struct {
-	menu
-	more int // that leave later and are not shown
+	pager
 }
 
 func (o *orderList) wake(d *Desk) {
-	o.items = nil
+	o.all = nil
 	views, err := d.ViewOrders(d.ctx, orders.OrderOpen)
 	if d.refuse(err) {
 		return
 	}
-	for i, v := range views[:min(len(views), maxFound)] {
+	for _, v := range views {
 		asked, filled, packed := 0, len(v.Sets), 0
 		for _, l := range v.Lines {
 			asked += l.Asked
@@ -34,23 +33,39 @@ func (o *orderList) wake(d *Desk) {
 				packed++
 			}
 		}
-		o.add(rune('1'+i),
-			fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6),
-				pad(clip(v.Partner, 22), 22), v.Due,
-				filled, asked, packed),
+		o.line(fmt.Sprintf("%s  %s  %s  %d of %d filled, %d packed", pad(v.Number, 6),
+			pad(clip(v.Partner, 22), 22), v.Due,
+			filled, asked, packed),
 			func(d *Desk) { d.push(&packingPage{number: v.Number, partner: v.Partner}) })
 	}
-	o.more = max(0, len(views)-maxFound)
+	o.fit(d)
 }
 
-func (o *orderList) view(_ *Desk, width int) page {
-	p := page{title: "Pack which order?", keys: "Press its figure   Esc back", cursor: -1}
-	if len(o.items) == 0 {
+const orderKeys = "Press its figure, or Down and Enter   Esc back"
+
+func (o *orderList) fit(d *Desk) {
+	room, plainly := d.room(orderKeys)
+	if !plainly {
+		room-- // for the line that says how many there are
+	}
+	o.lay(room)
+}
+
+func (o *orderList) key(d *Desk, k *tcell.EventKey) {
+	if !o.press(d, k) {
+		unknown(d, k)
+	}
+}
+
+func (o *orderList) view(d *Desk, width int) page {
+	p := page{title: "Pack which order?", keys: orderKeys, cursor: -1}
+	o.fit(d)
+	if len(o.all) == 0 {
 		p.add(text("No order is open. The coordinator opens one at the command line."))
 	}
 	o.column(&p, width)
-	if o.more > 0 {
-		p.add(text(fmt.Sprintf("     and %d more that leave later", o.more)))
+	if where := o.where(); where != "" {
+		p.add(text(where))
 	}
 	return p
 }

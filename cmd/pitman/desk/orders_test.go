@@ -67,6 +67,8 @@ func TestMoreOrdersThanFigures(t *testing.T) {
 			s.d.OpenOrder(s.d.ctx, "TV",
 				&orders.Order{Partner: "Marsh Lane centre", Due: fmt.Sprintf("2032-03-%02d", 11-i)}))
 	}
-	s.press("o").sees("1   ORD11", "9   ORD3", "and 2 more that leave later").misses("ORD2 ")
+	s.press("o").sees("1   ORD11", "9   ORD3", "    ORD2 ", "    ORD1 ")
+	s.resize("UTF-8", 80, 15)
+	s.misses("ORD2 ").sees("of 11   + further").press("+").sees("1   ORD").press("-").sees("1   ORD11")
 	s.press("1").sees("Nothing is on it yet", "fills it from stock")
 }

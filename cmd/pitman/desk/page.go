@@ -115,7 +115,10 @@ func pad(s string, width int) string {
 	return s + strings.Repeat(" ", max(0, width-uniseg.StringWidth(s)))
 }
 
-const margin = 2 // columns left free at both sides
+const (
+	margin     = 2 // columns left free at both sides
+	aroundBody = 5 // lines above the body, and the one below it
+)
 
 // Draw shows the desk. It uses a screen of any size as well as it can; 80 by 24 holds everything.
 func (d *Desk) Draw(s tcell.Screen) {
@@ -127,9 +130,11 @@ func (d *Desk) Draw(s tcell.Screen) {
 		return
 	}
 	inner := width - 2*margin
+	d.width, d.height = inner, height
 	p := d.top().view(d, inner)
 	foot := d.foot(inner, p.keys)
-	if m, ok := d.top().(interface{ tighten(bool) }); ok && len(p.body) > height-len(foot)-1-4-d.said(inner) {
+	if m, ok := d.top().(interface{ tighten(bool) }); ok &&
+		len(p.body) > height-len(foot)-aroundBody-d.said(inner) {
 		m.tighten(true)
 		p = d.top().view(d, inner)
 		m.tighten(false)
