@@ -45,7 +45,7 @@ func TestPayload(t *testing.T) {
 	}
 }
 
-// Capacities in alphanumeric mode: ISO/IEC 18004, table of versions 1 and 2 (from memory): a tag must get the
+// Capacities in alphanumeric mode: ISO/IEC 18004, table of versions 1 and 2: a tag must get the
 // smallest symbol.
 func TestSmallestSymbol(t *testing.T) {
 	for _, row := range []struct {

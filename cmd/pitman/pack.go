@@ -386,10 +386,13 @@ func printCrates(w io.Writer, plan *packing.CratePlan) {
 		if t.Bought > 0 {
 			fmt.Fprintf(w, ", %.1f m of it to buy", t.Bought.MM()/1000)
 		}
-		if t.Optimal {
+		switch {
+		case t.Optimal:
 			fmt.Fprintln(w, "; no plan uses less")
-		} else {
-			fmt.Fprintf(w, "; no plan can use less than %.1f m\n", t.Least.MM()/1000)
+		case t.LeastBought < t.Bought:
+			fmt.Fprintf(w, "; every plan buys %.1f m or more\n", t.LeastBought.MM()/1000)
+		default:
+			fmt.Fprintf(w, "; no plan that buys as little can use less than %.1f m\n", t.Least.MM()/1000)
 		}
 		for i := 0; i < len(t.Cuts); {
 			same := i + 1

@@ -4,10 +4,10 @@
 //
 // Cutting pieces from boards of different lengths is bin packing, for which no fast exact method is known. A
 // plan is better if less has to be bought, and then if the boards it starts are shorter in all: what is cut
-// is given, so that is the waste. First-fit decreasing onto the longest boards gives a plan at once. Branch
-// and bound, which begins with the shortest boards, then looks for a better one until there is none, or a
-// fixed number of steps is spent. Either way a bound stands beside the plan: no plan at all can use less than
-// that.
+// is given, so that is the waste. First-fit decreasing onto the longest boards gives a plan at once. Mixes of
+// cuts (columns.go) give a better one where few lengths are cut many times, and a bound. Branch and bound,
+// which begins with the shortest boards, then goes on until there is none better, or a fixed number of steps
+// is spent. Either way a bound stands beside the plan.
 package crate
 
 import (
@@ -40,13 +40,15 @@ type Cut struct {
 	Offcut measure.Length `json:"offcut_mm"`
 }
 
-// Plan is a whole cutting list. Least is what every plan must use.
+// Plan is a whole cutting list. LeastBought is what every plan must buy, and Least what a plan must use that
+// buys no more than this one.
 type Plan struct {
-	Cuts    []Cut          `json:"cuts"`
-	Used    measure.Length `json:"used_mm"`
-	Bought  measure.Length `json:"bought_mm"`
-	Least   measure.Length `json:"least_mm"`
-	Optimal bool           `json:"optimal"`
+	Cuts        []Cut          `json:"cuts"`
+	Used        measure.Length `json:"used_mm"`
+	Bought      measure.Length `json:"bought_mm"`
+	Least       measure.Length `json:"least_mm"`
+	LeastBought measure.Length `json:"least_bought_mm"`
+	Optimal     bool           `json:"optimal"`
 }
 
 // Saw is what a cut costs, and what the dealer sells.
@@ -78,16 +80,24 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 		return Plan{}, err
 	}
 	c.firstFit()
-	c.place(0, 0)
+	least := c.bound(0)
+	if c.best == nil || c.worth != least {
+		mixes := c.relax()
+		least = value{max(least.bought, mixes.bought), max(least.used, mixes.used)}
+	}
+	if c.best == nil || c.worth != least {
+		c.place(0, 0)
+	}
 	if c.best == nil {
 		return Plan{}, registry.Errorf(registry.Conflict,
 			"no way was found to cut %d pieces from the boards in hand: add boards, or give the length of "+
 				"a new board to buy", len(pieces))
 	}
 	plan := c.plan()
-	plan.Optimal = c.limit > 0 || c.worth == c.bound(0)
-	if plan.Least = c.bound(0).used; plan.Optimal {
-		plan.Least = plan.Used
+	plan.Optimal = c.limit > 0 && c.limit < effort || c.worth == least
+	plan.Least, plan.LeastBought = least.used, least.bought
+	if plan.Optimal {
+		plan.Least, plan.LeastBought = plan.Used, plan.Bought
 	}
 	return plan, nil
 }
@@ -144,16 +154,21 @@ func (c *cutter) take(hand []Board) error {
 	if c.saw.Buy > 0 {
 		c.kinds = append(c.kinds, kindOf{c.saw.Buy, -1})
 	}
-	c.rest = make([]measure.Length, len(c.pieces)+1)
-	for i := len(c.pieces) - 1; i >= 0; i-- {
-		p := c.pieces[i]
+	for _, p := range c.pieces {
 		if p.Length <= 0 || p.Length > longest {
 			return registry.Errorf(registry.Invalid, "piece %q of %s cannot be cut: the longest board is %s",
 				p.Name, p.Length, longest)
 		}
-		c.rest[i] = c.rest[i+1] + p.Length + c.saw.Kerf
 	}
+	c.sum()
 	return nil
+}
+
+func (c *cutter) sum() {
+	c.rest = make([]measure.Length, len(c.pieces)+1)
+	for i := len(c.pieces) - 1; i >= 0; i-- {
+		c.rest[i] = c.rest[i+1] + c.pieces[i].Length + c.saw.Kerf
+	}
 }
 
 // use takes a board of a kind, free gives one back.

@@ -15,15 +15,23 @@ func approximateBelt(large, small, centre float64) float64 {
 	return 2*centre + math.Pi*(large+small)/2 + (large-small)*(large-small)/(4*centre)
 }
 
-// A published worked example of a belt-length calculator: pulleys of 150 and 300 mm, 600 mm between centres,
-// 1916.2 mm by the approximation. The exact length differs from it by a few hundredths of a millimetre.
-func TestOpenBeltAgainstThePublishedExample(t *testing.T) {
+// Two examples of open belts as textbooks of mechanics set them: pulleys of 500 and 1600 mm, 12 m between
+// centres, 27.32 m; and 5 and 10 inches, 20 inches between, 63.87 inches. A third, 150, 300 and 600 mm, is
+// the example of a belt-length calculator: 1916.2 mm by the approximation; 1916.2456 mm exactly, by plane
+// geometry.
+func TestOpenBeltAgainstPublishedExamples(t *testing.T) {
+	for _, tt := range []struct{ large, small, centre, want, within float64 }{
+		{1600, 500, 12_000, 27_320, 5},
+		{10, 5, 20, 63.87, 0.01},
+		{300, 150, 600, 1916.2456, 5e-5},
+	} {
+		exact, ok := OpenBelt(tt.large, tt.small, tt.centre)
+		require.True(t, ok)
+		assert.InDelta(t, tt.want, exact, tt.within, "%v", tt)
+		swapped, _ := OpenBelt(tt.small, tt.large, tt.centre)
+		assert.Equal(t, exact, swapped)
+	}
 	assert.InDelta(t, 1916.2, approximateBelt(300, 150, 600), 0.05)
-	exact, ok := OpenBelt(300, 150, 600)
-	require.True(t, ok)
-	assert.InDelta(t, 1916.2, exact, 0.1)
-	swapped, _ := OpenBelt(150, 300, 600)
-	assert.Equal(t, exact, swapped)
 }
 
 // The approximation keeps the first terms of the exact formula's series in x = (D-d)/(2C); the first term it

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -26,7 +28,32 @@ func fromTable(minutes [][]int) Problem {
 	return p
 }
 
-// Two worked examples of the assignment problem, tables and answers from memory:
+// The assignment problem assign100 of J. E. Beasley's OR-Library: a least sum of 305, as published with it.
+func TestOperationalResearchLibrary(t *testing.T) {
+	file, err := os.ReadFile("testdata/assign100.txt")
+	require.NoError(t, err)
+	_, numbers, _ := strings.Cut(string(file), "\n")
+	table := [][]int{}
+	for line := range strings.Lines(numbers) {
+		row := []int{}
+		for _, field := range strings.Fields(line) {
+			n, err := strconv.Atoi(field)
+			require.NoError(t, err)
+			row = append(row, n)
+		}
+		require.Len(t, row, 100)
+		table = append(table, row)
+	}
+	require.Len(t, table, 100)
+	plan, err := Solve(fromTable(table))
+	require.NoError(t, err)
+	assert.EqualValues(t, 305, plan.Minutes)
+	assert.Equal(t, 100, plan.Filled)
+	assert.True(t, plan.Optimal)
+}
+
+// Two worked examples of the assignment problem, tables and answers from memory (both answers were found
+// again with another solver):
 //
 // W. L. Winston, Operations Research: Applications and Algorithms, the chapter on assignment problems: four
 // machines, four jobs and set-up times; 15 hours, with machine 1 on job 2, 2 on 4, 3 on 3 and 4 on 1.
@@ -54,6 +81,11 @@ func TestPublishedExamples(t *testing.T) {
 	plan, err = Solve(fromTable(ratings))
 	require.NoError(t, err)
 	assert.EqualValues(t, 4*9-27, plan.Minutes)
+
+	// The worked example of the web tutorial "Hungarian algorithm", table and answer as printed there.
+	plan, err = Solve(fromTable([][]int{{82, 83, 69, 92}, {77, 37, 49, 92}, {11, 69, 5, 86}, {8, 9, 98, 23}}))
+	require.NoError(t, err)
+	assert.EqualValues(t, 140, plan.Minutes)
 }
 
 // linear solves the same question by linear programming: the most places, by priority, then the least work,

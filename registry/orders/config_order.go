@@ -20,7 +20,8 @@ type OrderConfig struct {
 	Declared map[Wanted]float64 `toml:"declared"`
 }
 
-// DefaultConfig: ± 10 % is how far the mains itself may stray at the socket (EN 50160; from memory).
+// DefaultConfig: ± 10 % is how far a public mains may stray at the house's supply terminals for 95 % of a
+// week (EN 50160). Wiring takes some of it on the way to the socket, and off-grid supplies promise nothing.
 func DefaultConfig() OrderConfig {
 	return OrderConfig{Currency: "EUR", VoltsTolerance: 10}
 }

