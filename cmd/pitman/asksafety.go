@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/stock"
 )
@@ -46,17 +47,20 @@ var safetyWords = map[electrical.Entry]string{
 	electrical.AskMotor: "Motor? brush, induction or unknown:",
 }
 
-// askSafety asks for the whole form, visual points first; whoever may not record it hears so before the first
-// question.
+// askSafety asks for the whole form, visual points first, or for these alone; whoever may not record it hears
+// so before the first question.
 func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
-	form *electrical.SafetyForm) error {
-	m, err := d.MayTestSafety(ctx, by, tag)
-	if err != nil {
-		return err
+	form *electrical.SafetyForm, alone bool) (lookAlone bool, err error) {
+	m, work, refused := d.MayLookAlone(ctx, by, tag)
+	if alone && refused != nil {
+		return false, refused
+	}
+	if m, err = d.MayTestSafety(ctx, by, tag); err != nil {
+		return false, err
 	}
 	last, err := d.LastForm(ctx, tag)
 	if err != nil {
-		return err
+		return false, err
 	}
 	q := &safetyAsker{a.asker(), d, electrical.Session{Rules: d.Config.Safety, Plate: m.Plate, Last: last,
 		Form: *form}, form}
@@ -66,14 +70,22 @@ func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials,
 	for _, said := range d.suspect(m.Tag) {
 		fmt.Fprintf(q.out, "! %s\n", said)
 	}
-	if err := q.look(); err != nil {
-		return err
+	if refused == nil {
+		fmt.Fprintf(q.out, "! %s\n", bench.LookMeans(d.localDate(m.PausedAt), work))
+		if !alone {
+			if alone, err = q.yes(bench.AskLookAlone); err != nil {
+				return false, err
+			}
+		}
 	}
-	if err := q.readings(m); err != nil {
-		return err
+	if err := q.look(); err != nil {
+		return false, err
+	}
+	if !alone {
+		err = q.readings(m)
 	}
 	*form = q.session.Form
-	return nil
+	return alone, err
 }
 
 // look asks the visual points. Enter is no answer: what nobody looked at has not passed.

@@ -72,6 +72,15 @@ func (d *workplace) passWithdrawn(m *stock.Machine) string {
 	return why
 }
 
+// lookedAlone says when a look alone gave its standing pass back.
+func (d *workplace) lookedAlone(m *stock.Machine) string {
+	said, err := d.LookOf(context.Background(), m)
+	if err != nil {
+		return ""
+	}
+	return said
+}
+
 // suspect names the mains parts on a machine that came from one which failed.
 func (d *workplace) suspect(tag registry.Tag) []string {
 	said, err := d.Suspect(context.Background(), tag)
@@ -170,6 +179,7 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 			row("safety pass",
 				fmt.Sprintf("recorded %s by %s, class %s", d.localDate(m.SafetyAt),
 					m.SafetyBy.Of(d.passHouse(m)), m.Class))
+			row("looked at", d.lookedAlone(m))
 			row("pass withdrawn", d.passWithdrawn(m))
 		}
 		row("plate", plateWords(m.Plate))

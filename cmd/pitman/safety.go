@@ -14,6 +14,7 @@ import (
 func (a *app) safetyCommand() *cobra.Command {
 	var form electrical.SafetyForm
 	var faults []string
+	var alone bool
 	cmd := &cobra.Command{
 		Use:   "safety TAG",
 		Short: "Record a competent person's electrical safety test, with the limits beside it",
@@ -24,11 +25,14 @@ Only people listed in house.toml under [safety] competent can record one. A pass
 Visual comes first; a fail holds the machine. Class none or unknown holds it until it is rewired
 and made class I or II. Class III is looked at, with its adapter (--adapter).
 Insulation is measured with the switch on and the pedal pressed (--switch-on), or it passes falsely.
-A reading that does not apply is n/a where the class, the plug or the cord makes it so.`,
+A reading that does not apply is n/a where the class, the plug or the cord makes it so.
+Where house.toml says visual_revives, --look-alone records a look, which gives back the pass that
+bench work ended which touched no mains part.`,
 		Example: `  pitman safety PM27T --by RS --class I --visual pass --earth 0.12 --cord-length 2 \
     --cord-area 0.75 --insulation 20 --switch-on \
     --leakage 0.4 --polarity pass --plug G --fuse 3 --volts "220-240" --hertz "50/60" --watts 85
   pitman safety PM27T --by RS --class II --visual fail --visual-fault cord="cut near the plug"
+  pitman safety PM27T --by RS --look-alone --visual pass
   pitman safety list --instrument MT1`,
 	}
 	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
@@ -37,17 +41,21 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 			return err
 		}
 		ctx := cmd.Context()
-		if form.Class == "" && a.onTerminal() {
+		if form.Class == "" && a.onTerminal() && !(alone && form.Visual != "") {
 			if ctx, err = asOf(ctx, d, tag); err != nil {
 				return err
 			}
-			if err := a.askSafety(ctx, d, by, tag, &form); err != nil {
+			if alone, err = a.askSafety(ctx, d, by, tag, &form, alone); err != nil {
 				return err
 			}
 		} else if form.Electronics && form.Insulation != "" {
 			fmt.Fprintln(a.err, registry.ElectronicsWarning)
 		}
-		m, test, err := d.Safety(ctx, by, tag, form)
+		record := d.Safety
+		if alone {
+			record = d.LookAlone
+		}
+		m, test, err := record(ctx, by, tag, form)
 		if err != nil {
 			return err
 		}
@@ -60,7 +68,7 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 			Caution string             `json:"caution"`
 		}{d.view(m), append([]electrical.Limit{}, test.Limits...), test.Pass, test.Hold,
 			append([]string{}, test.Notes...), registry.SafetyCaution}
-		return a.printActed(d, m, v, func(w io.Writer) { printSafety(w, test) })
+		return a.printActed(d, m, v, func(w io.Writer) { d.printSafety(w, test) })
 	})
 	flags := cmd.Flags()
 	flags.StringVar(&form.Class, "class", "",
@@ -99,13 +107,15 @@ A reading that does not apply is n/a where the class, the plug or the cord makes
 	flags.StringVar(&form.Watts, "watts", "", "nameplate `WATTS`, or unknown")
 	flags.StringVar(&form.Motor, "motor", "", "`KIND` of motor: brush, induction or unknown")
 	flags.BoolVar(&form.Electronics, "electronics", false, "it has circuit boards")
+	flags.BoolVar(&alone, "look-alone", false,
+		"the look alone, after bench work that touched no mains part (visual_revives in house.toml)")
 	flags.StringVar(&form.Instrument, "instrument", "", "`ID` of the test instrument, as in house.toml")
 	cmd.AddCommand(a.safetyListCommand())
 	return cmd
 }
 
 // printSafety shows each reading, limit, margin and source.
-func printSafety(w io.Writer, t *bench.SafetyTest) {
+func (d *workplace) printSafety(w io.Writer, t *bench.SafetyTest) {
 	columns(w, func(w io.Writer) {
 		for _, l := range t.Limits {
 			verdict := "pass"
@@ -122,9 +132,13 @@ func printSafety(w io.Writer, t *bench.SafetyTest) {
 	for _, note := range t.Notes {
 		fmt.Fprintf(w, "! %s\n", note)
 	}
-	if t.Pass {
+	switch {
+	case !t.Revives.IsZero():
+		fmt.Fprintf(w, "Recorded: looked at by %s; the pass of %s stands again, as old as it is.\n", t.By,
+			d.localDate(t.Revives))
+	case t.Pass:
 		fmt.Fprintf(w, "Recorded: every point passed, by %s.\n", t.By)
-	} else {
+	default:
 		fmt.Fprintf(w, "Recorded: held. %s\n", t.Hold)
 	}
 	fmt.Fprintln(w, registry.SafetyCaution)
@@ -146,8 +160,11 @@ func (a *app) safetyListCommand() *cobra.Command {
 					columns(w, func(w io.Writer) {
 						for _, t := range tests {
 							result := "all points passed"
-							if !t.Pass {
+							switch {
+							case !t.Pass:
 								result = "held: " + t.Hold
+							case !t.Revives.IsZero():
+								result = "looked at; the pass of " + d.localDate(t.Revives) + " stands again"
 							}
 							if t.Withdrawn != "" {
 								result = "withdrawn: " + t.Withdrawn

@@ -60,7 +60,7 @@ func (w *Bench) BenchStart(ctx context.Context, by registry.Initials, tag regist
 		}
 		m.CancelTest()
 		if m.TakesMains() {
-			m.CancelSafety() // nobody can tell afterwards what a hand or a tool touched
+			m.PauseSafety() // nobody can tell afterwards what a hand or a tool touched
 		}
 		return nil
 	})
@@ -103,8 +103,10 @@ func (w *Bench) bench(ctx context.Context, by registry.Initials, tag registry.Ta
 		if err != nil {
 			return err
 		}
-		if electrical || m.TakesMains() && (len(jobs) > 0 || text != "" || note.Minutes > 0) {
+		if electrical {
 			m.CancelSafety()
+		} else if m.TakesMains() && (len(jobs) > 0 || text != "" || note.Minutes > 0) {
+			m.PauseSafety()
 		}
 		return tx.Put(&Work{Tag: tag, At: at, By: by, Did: did, Jobs: jobs, Minutes: note.Minutes, Note: text,
 			Electrical: electrical})

@@ -30,6 +30,8 @@ type SafetyTest struct {
 	Form       electrical.SafetyForm           `json:"form" db:"form,json"`
 	Limits     registry.List[electrical.Limit] `json:"limits" db:"limits,json"`
 	Notes      registry.List[string]           `json:"notes" db:"notes,json"`
+	// of a look alone: when the pass was recorded that it revives
+	Revives time.Time `json:"revives,omitzero" db:"revives"`
 }
 
 // Kind names the table.
@@ -128,7 +130,7 @@ func PassOf(r stock.Reader, m *stock.Machine) (*SafetyTest, error) {
 		return nil, err
 	}
 	for i := range slices.Backward(tests) { // of two in one moment the later counts
-		if t := &tests[i]; t.Pass && t.Withdrawn == "" && t.At.Equal(m.SafetyAt) {
+		if t := &tests[i]; t.Pass && t.Withdrawn == "" && t.Revives.IsZero() && t.At.Equal(m.SafetyAt) {
 			return t, nil
 		}
 	}

@@ -26,6 +26,8 @@ type SafetyRules struct {
 	Limits      SafetyLimits `toml:"limits"`
 	// built-in jobs and parts that are electrical, and which the house's own lists may call otherwise
 	NotElectrical []string `toml:"not_electrical"`
+	// a competent person's look alone revives a pass that bench work ended which touched no mains part
+	VisualRevives bool `toml:"visual_revives"`
 }
 
 // Instrument is a test instrument of the house. Its dates are written 2026-03-31.

@@ -2,6 +2,7 @@ package electrical
 
 import (
 	"maps"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -76,6 +77,18 @@ func VisualPoints() []VisualPoint {
 		{"motor-leads", "Motor and lamp leads sound, connectors covered, clear of belt and handwheel?"},
 		{"foot-control", "Foot control or knee lever whole, springs back to off, its lead sound?"},
 	}
+}
+
+// Look is the form of a look at the visual points alone, of a machine whose class is known.
+func (f SafetyForm) Look(class string) (SafetyForm, error) {
+	look := SafetyForm{Class: class, Visual: f.Visual, VisualFaults: maps.Clone(f.VisualFaults)}
+	f.Class, f.VisualFaults = "", nil
+	if f.Visual = ""; !reflect.DeepEqual(f, SafetyForm{}) {
+		return look, registry.Errorf(registry.Conflict,
+			"a look alone takes down no class and no reading: leave "+
+				"them out, or make the whole test").On("look-alone")
+	}
+	return look, look.tidy()
 }
 
 // reversible plugs fit their socket either way round, so polarity means nothing (IEC World Plugs; C read, F

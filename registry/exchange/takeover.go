@@ -277,6 +277,9 @@ func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, c *
 			m.CancelSafety()
 		}
 	}
+	if slices.ContainsFunc(c.Changes[known:], touches) {
+		m.ForgetPaused() // a look alone speaks for work that was done here
+	}
 	if err := recall.Arrived(tx, m, w.LocalDay); err != nil {
 		return err
 	}
@@ -295,6 +298,9 @@ func (w *Exchange) passCounts(tx stock.Tx, how Receiving, m *stock.Machine) (boo
 	}
 	test, err := bench.PassOf(tx, m)
 	if err != nil || test == nil {
+		return false, err
+	}
+	if looked, err := bench.LookedAlone(tx, m); err != nil || looked != nil && !rules.VisualRevives {
 		return false, err
 	}
 	letters, err := bench.PassHouse(tx, m)

@@ -52,6 +52,15 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 				"house.toml does not name the key of its house any more", w.LocalDay(test.At), test.By)})
 			continue
 		}
+		ended, err := bench.Lapsed(r, m)
+		if err != nil {
+			return nil, err
+		}
+		if ended != "" {
+			found = append(found, Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer: %s",
+				w.LocalDay(test.At), test.By, ended)})
+			continue
+		}
 		if why := rules.Outdated(test.Form, m.Plate); why != "" {
 			found = append(found,
 				Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer by today's limits: "+

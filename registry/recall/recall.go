@@ -133,7 +133,8 @@ func (w *Recall) find(r stock.Reader, which Which) (found *Found, tests []bench.
 		if err != nil {
 			return nil, nil, err
 		}
-		if !t.At.Equal(m.SafetyAt) || t.By != m.SafetyBy {
+		rests := t.At.Equal(m.SafetyAt) && t.By == m.SafetyBy || t.Revives.Equal(m.SafetyAt)
+		if m.SafetyAt.IsZero() || !rests {
 			continue
 		}
 		seen[t.Tag] = true

@@ -70,7 +70,7 @@ func lastPass(r stock.Reader, tag registry.Tag) (at time.Time, err error) {
 		return at, err
 	}
 	for _, t := range tests {
-		if t.Pass && t.Withdrawn == "" {
+		if t.Pass && t.Withdrawn == "" && t.Revives.IsZero() {
 			at = t.At
 		}
 	}

@@ -198,8 +198,10 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 		return "", registry.Errorf(registry.Conflict,
 			"%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
-	if bool(part.Electrical) || m.TakesMains() {
+	if bool(part.Electrical) {
 		m.CancelSafety()
+	} else if m.TakesMains() {
+		m.PauseSafety()
 	}
 	m.MoveMains(mains.Fitted, mains.InSpare(part.Part)...)
 	if bool(part.Electrical) && !m.TakesMains() {

@@ -21,11 +21,12 @@ const (
 		CASE WHEN m.stage = 'reserved' AND m.safety_at = '' THEN EXISTS (SELECT 1 FROM order_set AS o
 			JOIN work_order AS k ON k.number = o.number AND k.head = o.head AND k.promised_at = o.at
 			WHERE o.head = m.tag AND o.stands = 1 AND o.struck = 0 AND k.struck = 0
-			AND k.skill = 'electrical' AND k.done_at <> '') ELSE 0 END
+			AND k.skill <> 'wood' AND k.done_at <> '') ELSE 0 END
 	FROM machine AS m
 	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag
 	AND struck = 0)
-	LEFT JOIN safety_test AS s ON s.id = (SELECT max(id) FROM safety_test WHERE tag = m.tag AND struck = 0)
+	LEFT JOIN safety_test AS s ON s.id = (SELECT max(id) FROM safety_test WHERE tag = m.tag AND struck = 0
+	AND revives = '')
 	WHERE m.struck = 0`
 	orderOf       = `(SELECT group_concat(number) FROM order_set AS o WHERE o.head = `
 	baseStandings = `SELECT b.tag, b.stage, b.held_from, b.held_why, b.parts, b.top,

@@ -47,6 +47,9 @@ type Gates struct {
 	SafetyBy registry.Initials `json:"safety_by,omitempty" db:"safety_by"`
 	// the key of the house that signed for a pass from elsewhere; "" for one of this house
 	SafetyKey string `json:"safety_key,omitempty" db:"safety_key"`
+	// the pass that work on no mains part ended: where the house says so, a look alone gives it back
+	PausedAt time.Time         `json:"paused_at,omitzero" db:"paused_at"`
+	PausedBy registry.Initials `json:"paused_by,omitempty" db:"paused_by"`
 	// I, II, none, unknown; empty = nobody looked yet
 	Class string               `json:"class,omitempty" db:"class"`
 	Plate electrical.Nameplate `json:"nameplate" db:"plate,json"`
@@ -101,8 +104,24 @@ func (m *Machine) MoveTo(action string, at time.Time) error {
 // CancelTest cancels the function test: the machine was worked on, or is no longer what was tested.
 func (m *Machine) CancelTest() { m.TestedAt, m.TestedBy = time.Time{}, "" }
 
-// CancelSafety cancels the safety pass: its wiring was worked on.
-func (m *Machine) CancelSafety() { m.SafetyAt, m.SafetyBy, m.SafetyKey = time.Time{}, "", "" }
+// CancelSafety cancels the safety pass for good: its wiring was worked on, or something failed.
+func (m *Machine) CancelSafety() {
+	m.SafetyAt, m.SafetyBy, m.SafetyKey = time.Time{}, "", ""
+	m.ForgetPaused()
+}
+
+// ForgetPaused lets no look alone give back a pass of before.
+func (m *Machine) ForgetPaused() { m.PausedAt, m.PausedBy = time.Time{}, "" }
+
+// PauseSafety cancels the pass because of work that touched nothing of the mains, and remembers one of here.
+func (m *Machine) PauseSafety() {
+	at, by := m.PausedAt, m.PausedBy
+	if !m.SafetyAt.IsZero() && m.SafetyKey == "" {
+		at, by = m.SafetyAt, m.SafetyBy
+	}
+	m.CancelSafety()
+	m.PausedAt, m.PausedBy = at, by
+}
 
 // SafetyStands says whether a safety pass counts at this time. Electrical work cancels a pass at once, so a
 // pass that is still there is newer than the last of it; only its age is left to ask. One that lies ahead of
@@ -298,7 +317,8 @@ func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initi
 		m.UnsafeWhy = result.Hold
 		return nil
 	}
-	m.SafetyAt, m.SafetyBy, m.SafetyKey = at, by, ""
+	m.CancelSafety() // one that was paused, too
+	m.SafetyAt, m.SafetyBy = at, by
 	m.Mains = m.Mains.Look(m.electric())
 	if m.Class == "III" { // what takes the mains in its stead was looked at
 		m.Mains = m.Mains.Set("adapter", mains.Fitted)

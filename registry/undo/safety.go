@@ -65,6 +65,10 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 			m.CancelSafety()
 		}
 	}
+	// One that waits for a look comes back by no undoing, but when the look itself is taken back.
+	if !m.PausedAt.IsZero() && !m.PausedAt.Equal(was.PausedAt) && !m.PausedAt.Equal(was.SafetyAt) {
+		m.PausedAt, m.PausedBy = was.PausedAt, was.PausedBy
+	}
 	failed := slices.Contains([]string{"test", "safety"}, last.Verb) &&
 		(was.Stage == registry.Bench || was.Stage == registry.Held)
 	if failed && m.Stage == registry.Ready {

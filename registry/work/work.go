@@ -122,7 +122,11 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 		return packed(k.Order, k.Base)
 	}
 	fit.Done(k.Job, m, b, fit.HouseOf(*w.Fit, *w.Belt))
-	if k.Skill == orders.SkillBench { // whoever worked on the head does not test it, where the house says so
+	if k.Skill == orders.SkillBench {
+		if m.TakesMains() {
+			m.PauseSafety()
+		}
+		// whoever worked on the head does not test it, where the house says so
 		if err := tx.Put(&bench.Work{Tag: m.Tag, At: k.DoneAt, By: k.By, Did: "note", Minutes: k.Spent,
 			Note: k.Job + " for " + k.Order}); err != nil {
 			return err

@@ -43,6 +43,11 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 	if said, err := d.Suspect(d.ctx, m.Tag); !d.refuse(err) {
 		f.notes = append(f.notes, said...)
 	}
+	if _, work, err := d.MayLookAlone(d.ctx, d.by, m.Tag); err == nil {
+		f.notes = append(f.notes, bench.LookMeans(d.LocalDay(m.PausedAt), work))
+		f.asked = append(f.asked, question{name: lookAlone, label: bench.AskLookAlone, picks: []pick{
+			{'t', electrical.No, "the whole test"}, {'l', electrical.Yes, "a look alone"}}})
+	}
 	for i, p := range electrical.VisualPoints() {
 		look, fault := "look "+p.Key, "fault "+p.Key
 		q := question{name: look, label: p.Ask, picks: yesNo}
@@ -61,7 +66,7 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		if q.again = before.Offer(e); q.again != "" {
 			q.hint = fmt.Sprintf("Enter alone: %s, as last time. ", q.again) + q.hint
 		}
-		q.skip = func(a answers) bool { return !session(d, m, a).Asks(e) }
+		q.skip = func(a answers) bool { return a[lookAlone] == electrical.Yes || !session(d, m, a).Asks(e) }
 		q.check = func(a answers, typed string) error { return d.sensible(m, e, a, typed) }
 		q.said = func(a answers) string { return session(d, m, a).Verdict(e) }
 		f.asked = append(f.asked, q)
@@ -72,7 +77,11 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 				"others did something to %s since this test began, which the figures may know nothing of: "+
 					"scan its tag, press e, and measure again", m.Tag)
 		}
-		done, tested, err := d.Safety(d.ctx, d.by, m.Tag, session(d, m, a).Form)
+		record := d.Safety
+		if a[lookAlone] == electrical.Yes {
+			record = d.LookAlone
+		}
+		done, tested, err := record(d.ctx, d.by, m.Tag, session(d, m, a).Form)
 		if err != nil {
 			return "", err
 		}
@@ -81,6 +90,9 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 	}
 	return f
 }
+
+// lookAlone is whether only the visual points are looked at, where that is enough.
+const lookAlone = "look alone"
 
 var yesNo = []pick{{'y', "yes", "yes"}, {'n', "no", "no"}}
 
@@ -141,9 +153,13 @@ func (s *safetyResult) view(d *Desk, width int) page {
 	p := page{title: fmt.Sprintf("%s: recorded", s.m.Tag), keys: "Up, Down look further   Esc done",
 		cursor: -1, scroll: &s.reading}
 	warnings(d, &p, s.m)
-	if s.test.Pass {
+	switch {
+	case !s.test.Revives.IsZero():
+		p.add(bold(fmt.Sprintf("Looked at by %s; the pass of %s stands again, as old as it is.", s.test.By,
+			d.LocalDay(s.test.Revives))))
+	case s.test.Pass:
 		p.add(bold(fmt.Sprintf("Every point passed, recorded by %s.", s.test.By)))
-	} else {
+	default:
 		p.words(width, marked, "Held. "+s.test.Hold)
 	}
 	for _, l := range s.test.Limits {

@@ -484,3 +484,24 @@ func TestSafetySlipsAreRefusedAtOnce(t *testing.T) {
 	s.press("Esc", "Esc", "Esc", "Esc", "Backspace", "G",
 		"Enter").sees("Polarity").press("a").sees("fits one way round only").press("y").sees("Fuse in plug")
 }
+
+// Where the house says so, and nothing of the mains was touched, a look alone gives the pass back.
+func TestALookAloneAtTheDesk(t *testing.T) {
+	s := sit(t, "QX")
+	s.d.Config.Safety.Competent = []string{"QX"}
+	s.d.Config.Safety.VisualRevives = true
+	m := s.add("Ostermann", "B9", registry.Electric)
+	s.toCheck(m)
+	_, _, err := s.d.Safety(s.d.ctx, "QX", m.Tag, electrical.SafetyForm{Class: "II", Visual: "pass",
+		Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "n/a", Plug: "C", Fuse: "n/a"})
+	require.NoError(t, err)
+	_, err = s.d.BenchStart(s.d.ctx, "RS", m.Tag, bench.WorkNote{})
+	require.NoError(t, err)
+	_, err = s.d.BenchFinish(s.d.ctx, "RS", m.Tag, bench.WorkNote{Jobs: []string{"oil"}})
+	require.NoError(t, err)
+	s.scan(string(m.Tag)).press("e", "Enter").sees("RS: start", bench.AskLookAlone).press("l")
+	for range electrical.VisualPoints() {
+		s.press("y")
+	}
+	s.sees("records this test").press("Enter").sees("stands again, as old as it is")
+}

@@ -1,12 +1,14 @@
 package page
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"slices"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/pin"
 	"pitman/registry/stock"
@@ -28,6 +30,9 @@ func safetyTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	}
 	t := &safetyPage{Server: s, m: m,
 		session: electrical.Session{Rules: s.Config.Safety, Plate: m.Plate, Last: last}}
+	if _, work, err := s.MayLookAlone(v.ctx(), v.by, m.Tag); err == nil {
+		t.means = bench.LookMeans(s.LocalDay(m.PausedAt), work)
+	}
 	f := &form{Title: fmt.Sprintf("%s: electrical safety test", m.Tag), Measured: true}
 	next, err := lookFirst, error(nil)
 	if v.Method == http.MethodPost {
@@ -54,7 +59,12 @@ type safetyPage struct {
 	m       *stock.Machine
 	session electrical.Session
 	sent    answers
+	means   string // what a look alone is good for here; "" where it is not enough
+	alone   bool   // only the visual points are looked at
 }
+
+// lookAlone is the field of that choice.
+const lookAlone = "look-alone"
 
 // take reads what was sent, and says what is asked next.
 func (t *safetyPage) take(a answers) (next electrical.Entry, err error) {
@@ -63,7 +73,7 @@ func (t *safetyPage) take(a answers) (next electrical.Entry, err error) {
 	if shown := a.get("shown"); back != "" && a.get(shown) == "" {
 		delete(a, shown) // who goes back has not answered what was asked last
 	}
-	if back == lookFirst {
+	if t.alone = a.get(lookAlone) == electrical.Yes; back == lookFirst {
 		return lookFirst, nil
 	}
 	t.session.Form.Visual = "pass"
@@ -73,8 +83,8 @@ func (t *safetyPage) take(a answers) (next electrical.Entry, err error) {
 			err = refused
 		}
 	}
-	if err != nil {
-		return lookFirst, err
+	if err != nil || t.alone {
+		return map[bool]electrical.Entry{true: lookFirst}[err != nil], err
 	}
 	next, err = t.session.Resume(t.Now().In(t.Config.Location()), func(e electrical.Entry) (string, bool) {
 		_, answered := a[string(e)]
@@ -111,7 +121,14 @@ func (t *safetyPage) show(v *visit, f *form, next electrical.Entry) error {
 				field{Name: "look-" + p.Key, FaultName: "fault-" + p.Key, Label: p.Ask,
 					Kind: "point"})
 		}
-		f.Fields = append(f.Fields, t.question(electrical.AskClass))
+		if t.means != "" {
+			f.Notes = append(f.Notes, t.means)
+			f.Fields = append(f.Fields, field{Name: lookAlone, Label: bench.AskLookAlone, Kind: "pick",
+				Maybe: true, Picks: []pick{{"", "the whole test"}, {electrical.Yes, "a look alone"}}})
+		}
+		class := t.question(electrical.AskClass)
+		class.Maybe = class.Maybe || t.means != "" // a look alone needs none
+		f.Fields = append(f.Fields, class)
 		f.fill(t.sent)
 		for i := range f.Fields {
 			if one := &f.Fields[i]; f.About != "" && strings.TrimPrefix(one.Name, "look-") == f.About {
@@ -177,7 +194,7 @@ func (t *safetyPage) carry(f *form, next electrical.Entry) {
 	for _, one := range f.Fields {
 		asked[one.Name], asked[one.FaultName] = true, true
 	}
-	names := []string{}
+	names := []string{lookAlone}
 	for _, p := range electrical.VisualPoints() {
 		names = append(names, "look-"+p.Key, "fault-"+p.Key)
 	}
@@ -190,6 +207,11 @@ func (t *safetyPage) carry(f *form, next electrical.Entry) {
 		}
 	}
 	if next == lookFirst {
+		return
+	}
+	if t.alone {
+		f.Taken = []electrical.Taken{{Entry: lookFirst, Ask: "The look alone", Says: cmp.Or(t.session.Seen(),
+			"every point is right")}}
 		return
 	}
 	look := electrical.Taken{Entry: lookFirst, Ask: "The look", Says: "every point is right"}
@@ -205,9 +227,17 @@ func (t *safetyPage) carry(f *form, next electrical.Entry) {
 
 // record keeps the test as it was taken down. Over the network a pass is signed each time.
 func (t *safetyPage) record(v *visit, _ answers) (done, error) {
-	m, test, err := t.Safety(pin.Always(v.ctx()), v.by, t.m.Tag, t.session.Form)
+	keep := t.Safety
+	if t.alone {
+		keep = t.LookAlone
+	}
+	m, test, err := keep(pin.Always(v.ctx()), v.by, t.m.Tag, t.session.Form)
 	if err != nil {
 		return done{}, err
+	}
+	if !test.Revives.IsZero() {
+		return done{said: fmt.Sprintf("Looked at by %s: the pass of %s stands again. %s", test.By,
+			t.LocalDay(test.Revives), m.WhereNow())}, nil
 	}
 	if test.Pass {
 		return done{said: fmt.Sprintf("Every point passed, recorded by %s. %s", test.By, m.WhereNow())}, nil

@@ -194,3 +194,39 @@ func TestFiguresOfAPageGrowStale(t *testing.T) {
 	}
 	assert.False(t, strings.Contains(p.text, "<button>Record this test"))
 }
+
+// A look alone is offered on the first page where it is enough; no class is asked then.
+func TestALookAloneOnAPage(t *testing.T) {
+	st := newStage(t)
+	st.server.Config.Safety.Competent = []string{"QX"}
+	st.server.Config.Safety.VisualRevives = true
+	st.server.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	tag := st.logged(registry.Electric)
+	v := st.paired("QX")
+	_, _, err := st.server.Safety(t.Context(), "QX", tag, electrical.SafetyForm{Class: "II", Visual: "pass",
+		Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "n/a", Plug: "C", Fuse: "n/a"})
+	require.NoError(t, err)
+	_, err = st.server.Triage(t.Context(), "QX", tag, "refurbish", "runs, needs work", "")
+	require.NoError(t, err)
+	_, text := v.get("/m/" + string(tag) + "/safety")
+	require.NotContains(t, text, bench.AskLookAlone, "who sends it to be refurbished ends its pass for good")
+	_, _, err = st.server.Safety(t.Context(), "QX", tag, electrical.SafetyForm{Class: "II", Visual: "pass",
+		Insulation: "20", SwitchOn: true, Leakage: "0.1", Polarity: "n/a", Plug: "C", Fuse: "n/a"})
+	require.NoError(t, err)
+	_, err = st.server.BenchStart(t.Context(), "RS", tag, bench.WorkNote{})
+	require.NoError(t, err)
+	_, err = st.server.BenchFinish(t.Context(), "RS", tag, bench.WorkNote{Jobs: []string{"oil"}})
+	require.NoError(t, err)
+	_, err = st.server.Pins.Set(t.Context(), "QX", "QX", "482911")
+	require.NoError(t, err)
+	answers := []string{lookAlone, electrical.Yes}
+	p := v.takesDown(tag).sees(bench.AskLookAlone,
+		"RS: finish oil").answer(answers...).sees("was not looked at")
+	for _, point := range electrical.VisualPoints() {
+		answers = append(answers, "look-"+point.Key, "yes")
+	}
+	p.answer(answers...).sees("Record this test", "The look alone").answer("pin", "482911")
+	require.False(t, st.machine(tag).SafetyAt.IsZero())
+	_, text = v.get("/m/" + string(tag))
+	require.Contains(t, text, "after bench work")
+}

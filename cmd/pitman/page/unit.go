@@ -140,6 +140,11 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 		}
 		p.Facts = append(p.Facts, fact{"safety pass", fmt.Sprintf("recorded %s by %s, class %s",
 			s.LocalDay(m.SafetyAt), m.SafetyBy.Of(letters), m.Class)})
+		if looked, err := s.LookOf(v.ctx(), m); err != nil {
+			return nil, err
+		} else if looked != "" {
+			p.Facts = append(p.Facts, fact{"looked at", looked})
+		}
 	}
 	p.Facts = append(p.Facts, fact{"logged", fmt.Sprintf("%s by %s", s.LocalDay(m.LoggedAt), m.LoggedBy)})
 	return p, nil

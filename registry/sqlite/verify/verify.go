@@ -82,7 +82,7 @@ var checks = []struct {
 	{"times", []string{"action", "person"}, (*Verification).times},
 	{"tags", []string{"counter", "machine", "base", "partner_order"}, (*Verification).tags},
 	{"units", []string{"function_test", "safety_test", "spare", "order_set", "base", "machine.mains",
-		"machine.moved_in"},
+		"machine.moved_in", "safety_test.revives"},
 		(*Verification).units},
 	{"spares", []string{"spare"}, (*Verification).spares},
 	{"orders", []string{"order_set", "base"}, (*Verification).promises},
