@@ -19,7 +19,14 @@ type asker struct {
 	out io.Writer
 }
 
-func (a *app) asker() *asker { return &asker{ctx: a.ctx, in: bufio.NewScanner(a.in), out: a.err} }
+// asker is the one that reads the answers of a command: a second one would miss what the first has read
+// ahead.
+func (a *app) asker() *asker {
+	if a.asks == nil {
+		a.asks = &asker{ctx: a.ctx, in: bufio.NewScanner(a.in), out: a.err}
+	}
+	return a.asks
+}
 
 // line asks once and returns the trimmed answer.
 func (q *asker) line(question string) (string, error) {
@@ -79,10 +86,7 @@ func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, ag
 	if err != nil {
 		return err
 	}
-	hint, err := d.Hinting(ctx)
-	if err != nil {
-		return err
-	}
+	words := d.Words()
 	set := func(name, answer string) error {
 		field, _ := stock.FieldNamed(name)
 		return field.Set(m, []string{answer})
@@ -103,7 +107,7 @@ func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, ag
 				return registry.Errorf(registry.Invalid, "%s: type a few letters more",
 					strings.Join(found, ", "))
 			default:
-				if answer, err = a.settleMaker(q, hint, answer); err != nil {
+				if answer, err = a.settleWord(ctx, q, words, "maker", "", answer); err != nil {
 					return err
 				}
 			}
@@ -134,7 +138,14 @@ func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, ag
 			continue
 		}
 		question := strings.ToUpper(name[:1]) + name[1:] + "? (Enter to skip)"
-		if err := q.until(question, func(answer string) error { return set(name, answer) }); err != nil {
+		err := q.until(question, func(answer string) error {
+			answer, err := a.settleWord(ctx, q, words, name, m.Maker, answer)
+			if err != nil {
+				return err
+			}
+			return set(name, answer)
+		})
+		if err != nil {
 			return err
 		}
 	}

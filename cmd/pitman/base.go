@@ -47,6 +47,9 @@ to fit it.`,
 				return err
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) error {
+				if err := settleTyped(cmd.Context(), a, d, stock.BaseFields, &b); err != nil {
+					return err
+				}
 				if err := d.AddBase(cmd.Context(), by, &b); err != nil {
 					return err
 				}
@@ -200,6 +203,14 @@ func (a *app) baseAmendCommand() *cobra.Command {
 	return amends(a, cmd, stock.BaseFields, "--pins 241",
 		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Base) error) error {
+			was, err := d.Base(cmd.Context(), tag)
+			if err != nil {
+				return err
+			}
+			correct, err = settleCorrected(cmd.Context(), a, d, stock.BaseFields, was, correct)
+			if err != nil {
+				return err
+			}
 			b, err := d.AmendBase(cmd.Context(), by, tag, why, correct)
 			if err != nil {
 				return err

@@ -77,9 +77,10 @@ is contradicted where no year remains.`,
 				return err
 			}
 			if m.Maker != "" && a.onTerminal() && !a.json {
-				hint := makers.HintFrom(tables, tables.Makers())
-				if m.Maker, err = a.settleMaker(a.asker(), hint, m.Maker); err != nil {
-					return err
+				if hint, ask := makers.HintFrom(tables, tables.Makers())(m.Maker); ask {
+					if m.Maker, err = a.settle(a.asker(), hint); err != nil {
+						return err
+					}
 				}
 			}
 			q := m.Query()

@@ -43,7 +43,8 @@ shipped or stripped comes in as that. --preview says of each row what of it is n
 pitman undo takes a whole import back, as long as nothing happened to its machines since.
 
 A misspelt drive, stitch or stage is offered with the word that it is a slip away from, and read as that
-if you agree.
+if you agree; so are makers, models, donors and places that are almost one of the house, or almost one
+that stands in more rows of the file. Off a terminal the typed ones count, and the near ones are named.
 
 Every fault is listed as "row N, column C: ...", where rows are counted as the spreadsheet counts
 them, the header being row 1.
@@ -97,25 +98,14 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			return err
 		}
 	}
-	hint, err := d.Hinting(ctx)
+	read := map[exchange.Misread]string{}
+	near, answers, err := a.settleWordsOf(ctx, d, file, given, read) // before a row is written
 	if err != nil {
 		return err
 	}
-	var answers []exchange.ColumnName
-	read := map[exchange.Misread]string{}
-	asked := !a.onTerminal()
 	for {
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return err
-		}
-		if !asked { // before a row is written
-			asked = true
-			fresh, err := a.settleMakersOf(d, file, given, read, hint)
-			if err != nil {
-				return err
-			}
-			answers = append(answers, fresh...)
-			continue
 		}
 		result, fresh, err := a.readImport(ctx, d, by, job, file, given, answers, read)
 		if err != nil {
@@ -134,7 +124,9 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 				return err
 			}
 		}
-		a.nameNear(hint, result.Rows)
+		for _, one := range near {
+			fmt.Fprintln(a.err, one)
+		}
 		return a.printImport(filepath.Base(job.path), job, result)
 	}
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"os"
 
@@ -26,46 +27,40 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 	return again, nil
 }
 
-// settleMakersOf asks of each maker in the file that is probably another; the answers go into read. What it
-// asks of the columns it returns.
-func (a *app) settleMakersOf(d *workplace, file *os.File, given map[string]string,
-	read map[exchange.Misread]string, hint func(string) (makers.Hint, bool)) ([]exchange.ColumnName, error) {
+// settleWordsOf looks at each word in the file that is probably another, one of the house or one that stands
+// in more rows of the file. On a terminal it asks; the answers go into read. Elsewhere it returns what is to
+// be said once the file is in, since the typed words count. What it asks of the columns it returns, too.
+func (a *app) settleWordsOf(ctx context.Context, d *workplace, file *os.File, given map[string]string,
+	read map[exchange.Misread]string) (said []string, fresh []exchange.ColumnName, err error) {
 	r, columns, fresh, err := a.openSheet(d, file, given, nil, &exchange.Result{})
 	if err != nil || r == nil {
-		return fresh, err
+		return nil, fresh, err
 	}
-	q := a.asker()
-	for _, maker := range exchange.Makers(r, columns) {
-		meant, err := a.settleMaker(q, hint, maker)
+	words := d.Words()
+	for _, t := range exchange.TypedIn(r, columns, makers.Asked, read) {
+		maker := t.Maker
+		if meant, ok := read[exchange.Misread{Field: "maker", Value: maker}]; ok {
+			maker = meant
+		}
+		h, ask, err := words.Hint(ctx, t.Field, maker, t.Value)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		if meant != maker {
-			read[exchange.Misread{Field: "maker", Value: maker}] = meant
+		meant := t.Value
+		switch {
+		case !ask:
+		case !a.onTerminal():
+			said = append(said, fmt.Sprintf("%s (%s)", h.Says(), plural(t.Rows, "row")))
+		default:
+			if meant, err = a.settle(a.asker(), h, t.Rows); err != nil {
+				return nil, nil, err
+			}
 		}
-	}
-	return fresh, nil
-}
-
-// nameNear names the makers of new machines that are probably others; what was typed counts. On a terminal
-// they were asked already.
-func (a *app) nameNear(hint func(string) (makers.Hint, bool), rows []exchange.Outcome) {
-	if a.onTerminal() {
-		return
-	}
-	counts := map[string]int{}
-	var typed []string
-	for _, o := range rows {
-		if o.Does != exchange.RowNew {
-			continue
-		}
-		if counts[o.Maker]++; counts[o.Maker] == 1 {
-			typed = append(typed, o.Maker)
+		if meant != t.Value {
+			read[exchange.Misread{Field: t.Field, Value: t.Value}] = meant
+		} else {
+			words.Also(t.Field, maker, t.Value)
 		}
 	}
-	for _, name := range typed {
-		if h, ask := hint(name); ask {
-			fmt.Fprintf(a.err, "%s (%s)\n", h.Says(), plural(counts[name], "row"))
-		}
-	}
+	return said, fresh, nil
 }

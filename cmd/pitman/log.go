@@ -89,7 +89,7 @@ In a script, give at least --maker, --serial and --drive.`,
 				return err
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
-				if m.Maker, err = a.settleMakerHere(cmd.Context(), d, m.Maker); err != nil {
+				if err := settleTyped(cmd.Context(), a, d, stock.MachineFields, &m); err != nil {
 					return err
 				}
 				if m.Validate() != nil && a.onTerminal() {
@@ -133,7 +133,11 @@ func (a *app) amendCommand() *cobra.Command {
 	return amends(a, cmd, stock.MachineFields, "--serial K20471",
 		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Machine) error) error {
-			correct, err := a.settleCorrected(cmd.Context(), d, tag, correct)
+			was, err := d.Machine(cmd.Context(), tag)
+			if err != nil {
+				return err
+			}
+			correct, err = settleCorrected(cmd.Context(), a, d, stock.MachineFields, was, correct)
 			if err != nil {
 				return err
 			}

@@ -1,17 +1,14 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
 	"pitman/registry/makers"
-	"pitman/registry/stock"
 )
 
 func (a *app) makersCommand() *cobra.Command {
@@ -86,59 +83,4 @@ func mergedWhat(done *makers.Merged) string {
 		}
 	}
 	return strings.Join(what, ", ")
-}
-
-// settleMaker asks of a maker's name that is probably another; off a terminal the typed word counts, and the
-// other is named.
-func (a *app) settleMaker(q *asker, hint func(string) (makers.Hint, bool), typed string) (string, error) {
-	h, ask := hint(typed)
-	if !ask {
-		return typed, nil
-	}
-	fmt.Fprintln(a.err, h.Says())
-	if !a.onTerminal() {
-		return typed, nil
-	}
-	var keys []string
-	for i, name := range h.Choices() {
-		keys = append(keys, fmt.Sprintf("%d %s", i+1, name))
-	}
-	for {
-		answer, err := q.line(fmt.Sprintf("  %s; Enter keeps %s:", strings.Join(keys, ", "), typed))
-		if err != nil || answer == "" {
-			return typed, err
-		}
-		if n, err := strconv.Atoi(answer); err == nil && 1 <= n && n <= len(h.Choices()) {
-			return h.Choices()[n-1], nil
-		}
-	}
-}
-
-// settleMakerHere is settleMaker with what the house knows. What was not typed is not asked.
-func (a *app) settleMakerHere(ctx context.Context, d *workplace, typed string) (string, error) {
-	hint, err := d.Hinting(ctx)
-	if err != nil || strings.TrimSpace(typed) == "" {
-		return typed, err
-	}
-	return a.settleMaker(a.asker(), hint, typed)
-}
-
-// settleCorrected asks of the maker that a correction gives a machine, before anything is held for writing.
-// What stood there already, or is not corrected, is not asked.
-func (a *app) settleCorrected(ctx context.Context, d *workplace, tag registry.Tag,
-	correct func(*stock.Machine) error) (func(*stock.Machine) error, error) {
-	var typed stock.Machine
-	if err := correct(&typed); err != nil {
-		return nil, err
-	}
-	m, err := d.Machine(ctx, tag)
-	if err != nil || typed.Maker == "" || typed.Maker == m.Maker {
-		return correct, err
-	}
-	meant, err := a.settleMakerHere(ctx, d, typed.Maker)
-	return func(m *stock.Machine) error {
-		err := correct(m)
-		m.Maker = meant
-		return err
-	}, err
 }

@@ -47,7 +47,11 @@ func (a *app) orderOpenCommand() *cobra.Command {
 			if err := fields.apply(&o); err != nil {
 				return err
 			}
-			return a.withActor(func(d *workplace, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
+				if o.Partner, err = a.settleWord(cmd.Context(), a.asker(), d.Words(), "partner", "",
+					o.Partner); err != nil {
+					return err
+				}
 				if err := d.OpenOrder(cmd.Context(), by, &o); err != nil {
 					return err
 				}

@@ -46,7 +46,11 @@ func (a *app) partnerAddCommand() *cobra.Command {
 			if err := given.apply(&p); err != nil {
 				return err
 			}
-			return a.withActor(func(d *workplace, by registry.Initials) error {
+			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
+				if p.Name, err = a.settleWord(cmd.Context(), a.asker(), d.Words(), "partner", "",
+					p.Name); err != nil {
+					return err
+				}
 				if err := d.AddPartner(cmd.Context(), by, &p); err != nil {
 					return err
 				}

@@ -78,6 +78,10 @@ place alone, scan the labels (or pipe tags in, one a line).`,
 				if err != nil {
 					return err
 				}
+				if place, err = a.settleWord(cmd.Context(), a.asker(), d.Words(), "place", "",
+					place); err != nil {
+					return err
+				}
 				moved, err := d.Move(cmd.Context(), by, tags, place)
 				if err != nil {
 					return err

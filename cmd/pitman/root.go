@@ -28,6 +28,7 @@ type app struct {
 	dataDir  string              // the user's data folder
 	now      func() time.Time
 	ctx      context.Context // of the command that runs
+	asks     *asker          // once anything was asked
 	pinCost  pin.Cost        // of a new PIN, where it is not the usual one
 	// waits for the turn of the next PIN
 	sleep func(ctx context.Context, d time.Duration) error

@@ -248,20 +248,3 @@ func splitList(cell string) []string {
 }
 
 func joinList(values []string) string { return strings.Join(values, listSeparator+" ") }
-
-// Makers lists the makers in the rest of a sheet, each once, in the order of the rows.
-func Makers(r *sheet.Reader, c Columns) (list []string) {
-	seen := map[string]bool{}
-	for {
-		cells, _, err := r.Read()
-		if err != nil {
-			return list
-		}
-		for i, cell := range cells {
-			if cell = strings.TrimSpace(cell); i < len(c) && c[i] == "maker" && cell != "" && !seen[cell] {
-				seen[cell] = true
-				list = append(list, cell)
-			}
-		}
-	}
-}

@@ -1,12 +1,11 @@
-// Package makers keeps the names of makers: which typed one is probably another that is known, and two
-// spellings of one made into one.
+// Package makers keeps the names that people type again and again, makers' above all: which typed one is
+// probably another that is known, and two spellings of a maker made into one.
 package makers
 
 import (
 	"cmp"
 	"context"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pitman/registry"
@@ -25,53 +24,6 @@ type Makers struct {
 	Intake *intake.Intake // whose tables they are, and how a machine is dated under another name
 }
 
-// Hint is what to ask of a maker's name that was typed. It never replaces what was typed.
-type Hint struct {
-	Typed string   `json:"typed"`
-	Near  string   `json:"near"`  // the known maker that it is a slip away from
-	Badge []string `json:"badge"` // the makers that sold machines under it, when they are several
-}
-
-// Says tells the hint to a person.
-func (h Hint) Says() string {
-	if len(h.Badge) > 0 {
-		return "badge " + strconv.Quote(h.Typed) + " is on machines of " + strings.Join(h.Badge, " and ") +
-			": say which maker it is, if you know"
-	}
-	return "maker " + strconv.Quote(h.Typed) + " is new here: is it " + h.Near + "?"
-}
-
-// Choices are the names that may be meant.
-func (h Hint) Choices() []string {
-	if len(h.Badge) > 0 {
-		return h.Badge
-	}
-	return []string{h.Near}
-}
-
-// HintAt says what to ask of a maker's name; ok is false when there is nothing to ask.
-func (w *Makers) HintAt(ctx context.Context, typed string) (h Hint, ok bool, err error) {
-	hint, err := w.Hinting(ctx)
-	if err != nil {
-		return Hint{}, false, err
-	}
-	h, ok = hint(typed)
-	return h, ok, nil
-}
-
-// Hinting is HintAt for many names: what is known is read once.
-func (w *Makers) Hinting(ctx context.Context) (func(typed string) (Hint, bool), error) {
-	known, err := w.Intake.KnownMakers(ctx)
-	if err != nil {
-		return nil, err
-	}
-	tables, err := w.Intake.Tables()
-	if err != nil {
-		return nil, err
-	}
-	return HintFrom(tables, known), nil
-}
-
 // HintFrom says what to ask of a name where these makers are known, and those of the tables.
 func HintFrom(tables *serials.Tables, known []string) func(typed string) (Hint, bool) {
 	known = append(tables.Makers(), known...) // of two that are as near, the one of the tables
@@ -82,13 +34,13 @@ func HintFrom(tables *serials.Tables, known []string) func(typed string) (Hint, 
 	return func(typed string) (Hint, bool) {
 		key := names.MakerKey(typed)
 		if badge := tables.SharedBy(typed); len(badge) > 0 {
-			return Hint{Typed: typed, Badge: badge}, true
+			return Hint{Field: "maker", Typed: typed, Badge: badge}, true
 		}
 		if key == "" || keys[key] || tables.Knows(typed) {
 			return Hint{}, false
 		}
 		like := likeMaker(known, typed)
-		return Hint{Typed: typed, Near: like, Badge: []string{}}, like != ""
+		return Hint{Field: "maker", Typed: typed, Near: like}, like != ""
 	}
 }
 

@@ -5,6 +5,7 @@ package near
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/agnivade/levenshtein"
 	"golang.org/x/text/unicode/norm"
@@ -12,7 +13,8 @@ import (
 
 // Name returns the known name that is most like a typed one, or "" when the typed one is known itself, or
 // like none. Case, accents, blanks and punctuation make no difference; short names may differ by one letter,
-// long ones by two. Figures are never a slip: bay 1 is not bay 2.
+// long ones by two. Figures are never a slip, nor letters that stand alone: bay 1 is not bay 2, nor shelf A
+// shelf B.
 func Name(known []string, typed string) string {
 	key := Fold(typed)
 	best, least := "", 3
@@ -21,7 +23,8 @@ func Name(known []string, typed string) string {
 		if other == key {
 			return ""
 		}
-		if most := min(len([]rune(key)), len([]rune(other))); most < 4 || digits(key) != digits(other) {
+		if most := min(len([]rune(key)), len([]rune(other))); most < 4 || digits(key) != digits(other) ||
+			lone(typed, k) {
 			continue
 		} else if d := levenshtein.ComputeDistance(key, other); d < least && (d == 1 || d == 2 && most >= 7) {
 			best, least = k, d
@@ -50,6 +53,21 @@ func Fold(s string) string {
 		}
 		return unicode.ToLower(r)
 	}, norm.NFKD.String(s))
+}
+
+// lone says whether two names differ in a letter that stands alone.
+func lone(one, other string) bool {
+	a, b := strings.Fields(one), strings.Fields(other)
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		x, y := Fold(a[i]), Fold(b[i])
+		if x != y && utf8.RuneCountInString(x) == 1 && utf8.RuneCountInString(y) == 1 {
+			return true
+		}
+	}
+	return false
 }
 
 func digits(s string) string {

@@ -173,7 +173,7 @@ func release(d *Desk, m *stock.Machine) {
 func move(d *Desk, tag registry.Tag, from string, m *stock.Machine, caution string) {
 	d.begin(&form{m: m, title: fmt.Sprintf("%s: move it", tag),
 		notes: []string{"It stands at: " + orNowhere(from), caution},
-		asked: []question{{name: "place", label: "New place", offerKeys: d.places(),
+		asked: []question{{name: "place", label: "New place", word: "place", offerKeys: d.places(),
 			hint: "Type the place, or choose one with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])

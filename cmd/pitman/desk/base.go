@@ -155,6 +155,7 @@ func addBase(d *Desk) {
 	place, donor := given("place", "Place", "It stays for the whole load."),
 		given("donor", "Given by", "It stays for the whole load.")
 	place.given, donor.given, place.offerKeys = d.load.place, d.load.donor, d.places()
+	place.word, donor.word = "place", "donor"
 	d.begin(&form{title: "Log a treadle base", notes: []string{measure.LiftCaution(0, true)},
 		asked: []question{
 			given("pattern", "Pattern",

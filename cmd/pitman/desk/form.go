@@ -18,6 +18,7 @@ type question struct {
 	picks             []pick
 	offerKeys         []string             // known words; what stands before " · " in one is taken
 	eager             bool                 // Enter takes the first offer that fits
+	word              string               // the field whose known words it is held against
 	maybe             bool                 // Enter alone leaves it empty
 	maybeIf           func(a answers) bool // the same, by what was answered before
 	given             string               // stands in the field to begin with
@@ -56,6 +57,7 @@ type form struct {
 	offerKeys offerKeys
 	complete  bool
 
+	hinted  string // the word of which it was asked last whether another is meant
 	grave   bool   // what it does hurts if it was not meant: Enter must stand by itself
 	hurried bool   // its answer was typed in one breath with the key that opened it:
 	asTyped string // what Enter then does, if nobody offered that answer; "" asks nothing more
@@ -316,6 +318,9 @@ func (f *form) take(d *Desk, typed string) {
 		if d.refuse(q.check(f.answers, typed)) {
 			return
 		}
+	}
+	if q.word != "" && typed != q.given && f.offerKeys.hint(d, q.word, "", typed, &f.hinted) {
+		return
 	}
 	f.answers = maps.Clone(f.answers) // what the page held before stays whole, for memory
 	f.answers[q.name] = typed

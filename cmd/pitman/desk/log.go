@@ -35,7 +35,7 @@ type logForm struct {
 	twin  registry.Tag
 	again bool // it is another machine than its twin
 
-	hinted string // the maker's name of which it was asked whether another is meant
+	hinted string // the word of which it was asked last whether another is meant
 }
 
 func (d *Desk) startLog() {
@@ -67,7 +67,7 @@ func resumeLog(d *Desk, dr draft) *logForm {
 }
 
 func newAmend(m *stock.Machine) *logForm {
-	return &logForm{m: *m, fixes: m.Tag, was: *m, hinted: m.Maker}
+	return &logForm{m: *m, fixes: m.Tag, was: *m}
 }
 
 func (f *logForm) typing() *editor {
@@ -157,13 +157,9 @@ func (f *logForm) take(d *Desk, typed string) bool {
 		d.say("%s", hints[name])
 		return false
 	}
-	if name == "maker" && f.hinted != typed {
-		if hint, ask, err := d.HintAt(d.ctx, typed); !d.refuse(err) && ask {
-			f.hinted = typed
-			f.offerKeys.found, f.offerKeys.at = hint.Choices(), 1
-			d.say("%s", hint.Says())
-			return false
-		}
+	if (f.fixes == "" || typed != written(&f.was, name)) &&
+		f.offerKeys.hint(d, name, f.m.Maker, typed, &f.hinted) {
+		return false
 	}
 	before := f.m
 	if d.refuse(f.set(name, typed)) {

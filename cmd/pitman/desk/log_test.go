@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // The aim of the house: at most twenty keys beside what is typed for maker, serial and drive.
@@ -53,7 +54,8 @@ func TestKnownNamesByTheirFirstLetters(t *testing.T) {
 	s.press("Down", "Enter").sees("Maker          Harrow & Finch")
 	s = sit(t, "QX")
 	s.press("l", "ost", "Up", "Enter").sees("Maker          ost\n") // a maker of that name, after all
-	s = sit(t, "QX")                                                // a slip: Enter takes the maker that is meant, Up and Enter what was typed
+	// a slip: Enter takes the maker that is meant, Up and Enter what was typed
+	s = sit(t, "QX")
 	s.press("l", "Harow and Finch", "Enter").sees("is it Harrow & Finch?", "▸ Harrow & Finch",
 		"just as typed: Harow and Finch").press("Enter").sees("Maker          Harrow & Finch\n")
 	s = sit(t, "QX")
@@ -231,4 +233,29 @@ func TestABouncingEnterLeavesTheTag(t *testing.T) {
 		s.key(tcell.NewEventKey(tcell.KeyEnter, 0, tcell.ModNone), 30*time.Millisecond)
 	}
 	s.sees("Write this on the tie-on label", "PM16").press("Enter").sees("Log a machine", "PM16 is logged")
+}
+
+// A place, donor or model that is almost a known one is asked about once: Enter takes the known one, Up and
+// Enter keep what was typed.
+func TestNearWordsAreOffered(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Ostermann", "B1", registry.Hand)
+	_, err := s.d.Move(s.d.ctx, "QX", []registry.Tag{m.Tag}, "under the stairs")
+	require.NoError(t, err)
+	s.d.message = ""
+	log := func(keys ...string) *stock.Machine {
+		s.press("Esc", "l", "ost", "Enter", "B7", "Enter", "h", "p", "under", "Enter").
+			sees(`place "under" is new here: is it under the stairs?`, "▸ under the stairs",
+				"just as typed: under")
+		s.press(keys...).press("g", "Tolvane hall", "Enter", "Enter").sees("Write this")
+		machines, _ := (&find{}).matching(s.d, "tolvane")
+		return &machines[len(machines)-1]
+	}
+	require.Equal(t, "under the stairs", log("Enter").Place)
+	s.d.load = load{}
+	s.press("Esc", "l", "ost", "Enter", "B8", "Enter", "h", "g", "Tolvan hall", "Enter").
+		sees(`donor "Tolvan hall" is new here: is it Tolvane hall?`).press("Up", "Enter").
+		sees("Given by       Tolvan hall").press("x")
+	s.scan(string(m.Tag)).press("m", "undr the stairs", "Enter").sees("is it under the stairs?").
+		press("Enter").sees("stands at under the stairs")
 }

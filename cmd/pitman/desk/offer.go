@@ -16,6 +16,23 @@ type offerKeys struct {
 	found []string
 	at    int  // the chosen one counted from 1; 0 is what was typed
 	eager bool // Enter takes the first without being asked: for names that should be spelt one way
+	asks  bool // it is asked whether one of them was meant
+}
+
+// hint asks whether a known word was meant; it says whether there is anything to ask. A word of which it was
+// asked already counts as it was typed.
+func (o *offerKeys) hint(d *Desk, field, maker, typed string, hinted *string) bool {
+	if *hinted == field+" "+typed {
+		return false
+	}
+	hint, ask, err := d.Words().Hint(d.ctx, field, maker, typed)
+	if d.refuse(err) || !ask {
+		return false
+	}
+	*hinted = field + " " + typed
+	o.found, o.at, o.asks = hint.Choices(), 1, true
+	d.say("%s", hint.Says())
+	return true
 }
 
 const maxOffered = 5
@@ -26,7 +43,7 @@ type offerer interface{ offering() *offerKeys }
 // narrow looks what begins with the typed letters: the whole name first, then a word within it.
 func (o *offerKeys) narrow(typed string) {
 	typed = strings.ToLower(strings.TrimSpace(typed))
-	o.found, o.at = nil, 0
+	o.found, o.at, o.asks = nil, 0, false
 	var within []string
 	for _, name := range o.all {
 		switch low := strings.ToLower(name); {
@@ -88,7 +105,7 @@ func (o *offerKeys) show(p *page, typed string, width int) {
 		p.add(text(fmt.Sprintf("%s  and %d more: Down, or a letter more", strings.Repeat(" ", labelWidth+3),
 			more)))
 	}
-	if typed != "" && len(o.found) > 0 && o.eager {
+	if typed != "" && len(o.found) > 0 && (o.eager || o.asks) {
 		mark, h := "  ", plain
 		if o.at == 0 {
 			mark, h = "▸ ", marked

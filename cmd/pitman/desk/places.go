@@ -39,7 +39,7 @@ func shelfFor(d *Desk, counting bool) {
 		title = "Count which place?"
 	}
 	d.begin(&form{title: title,
-		asked: []question{{name: "place", label: "Place", offerKeys: d.places(),
+		asked: []question{{name: "place", label: "Place", word: "place", offerKeys: d.places(),
 			hint: "Type it, or choose with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
 			s := &placePage{place: a["place"], counting: counting}

@@ -116,7 +116,8 @@ func (d *Desk) Line(line string) {
 func (d *Desk) typeInto(field *editor, line string, n int) {
 	o, offers := d.top().(offerer)
 	if offers {
-		if all := o.offering().found; n > 0 && n <= min(len(all), maxOffered) && field.text() == "" {
+		if all := o.offering().found; n > 0 && n <= min(len(all), maxOffered) &&
+			(field.text() == "" || o.offering().asks) {
 			line, _, _ = strings.Cut(all[n-1], " · ")
 			o.offering().narrow(line)
 			o.offering().at = 0
@@ -161,7 +162,7 @@ func (d *Desk) tell(out io.Writer) {
 	}
 	if o, ok := d.top().(offerer); ok && d.top().typing() != nil {
 		lines = slices.DeleteFunc(lines, func(l string) bool { return strings.HasPrefix(l, "  ▸") })
-		if shown := o.offering().found; d.top().typing().text() == "" {
+		if shown := o.offering().found; d.top().typing().text() == "" || o.offering().asks {
 			for i, name := range shown[:min(len(shown), maxOffered)] {
 				lines = slices.DeleteFunc(lines, func(l string) bool { return l == "  "+name })
 				lines = append(lines, fmt.Sprintf("  %d  %s", i+1, name))

@@ -59,3 +59,16 @@ func TestPlainDeskChoosesByFigure(t *testing.T) {
 	out = s.linesOf("o", "1")
 	require.Contains(t, out, "1  maker")
 }
+
+func TestPlainDeskOffersANearPlace(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Harrow & Finch", "K7", registry.Hand)
+	_, err := s.d.Move(s.d.ctx, "QX", []registry.Tag{m.Tag}, "under the stairs")
+	require.NoError(t, err)
+	out := s.linesOf(string(m.Tag), "m", "undr the stairs", "1")
+	require.Contains(t, out, `place "undr the stairs" is new here: is it under the stairs?`)
+	require.Contains(t, out, "  1  under the stairs")
+	require.Equal(t, "under the stairs", s.machine(m.Tag).Place)
+	s.linesOf("m", "undr the stairs", "undr the stairs") // said once more, it counts as it was typed
+	require.Equal(t, "undr the stairs", s.machine(m.Tag).Place)
+}

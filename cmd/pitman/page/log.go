@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/makers"
 	"pitman/registry/stock"
 )
 
@@ -33,7 +34,7 @@ func (s *Server) logForm(v *visit) (*form, error) {
 		Notes: []string{"The tag comes when it is logged: write it on a label and tie that on at once."}}
 	f.do = func(v *visit, a answers) (done, error) {
 		m := &stock.Machine{}
-		if err := s.settleMaker(v, f, a, ""); err != nil {
+		if err := s.settleWords(v, f, a, nil); err != nil {
 			return done{}, err
 		}
 		if err := setAll(stock.MachineFields, m, a); err != nil {
@@ -72,28 +73,42 @@ func (s *Server) log(v *visit) error {
 	return s.send(v, f, "", "/")
 }
 
-// settleMaker asks of a maker's name that is probably another, before anything is written: the form comes
-// back with the names that may be meant. What stood there before is not asked.
-func (s *Server) settleMaker(v *visit, f *form, a answers, before string) error {
-	typed := a.get("maker")
-	if typed == before {
-		return nil
+// settleWords asks of each word that is probably another, before anything is written: the form comes back
+// with the words that may be meant. What stood there before is not asked.
+func (s *Server) settleWords(v *visit, f *form, a answers, before func(field string) string) error {
+	words, open := s.Words(), error(nil)
+	for _, name := range makers.Asked {
+		typed := a.get(name)
+		if typed == "" || before != nil && typed == before(name) {
+			continue
+		}
+		hint, ask, err := words.Hint(v.ctx(), name, a.get("maker"), typed)
+		if err != nil {
+			return err
+		}
+		if !ask {
+			continue
+		}
+		choices, asked := append(hint.Choices(), typed), "meant"
+		if name != "maker" {
+			asked += "-" + name
+		}
+		question := field{Name: asked, Kind: "pick", Label: "Which " + name + " is it?"}
+		for _, name := range choices {
+			question.Picks = append(question.Picks, pick{name, name})
+		}
+		question.Picks[len(choices)-1].Label = "just as typed: " + typed
+		is := func(one field) bool { return one.Name == name }
+		if at := slices.IndexFunc(f.More, is); at >= 0 {
+			f.More = slices.Insert(f.More, at+1, question)
+		} else {
+			f.Fields = slices.Insert(f.Fields, slices.IndexFunc(f.Fields, is)+1, question)
+		}
+		if meant := a.get(asked); slices.Contains(choices, meant) {
+			a[name] = []string{meant}
+		} else if open == nil {
+			open = registry.Errorf(registry.Invalid, "%s", hint.Says()).On(asked)
+		}
 	}
-	hint, ask, err := s.HintAt(v.ctx(), typed)
-	if err != nil || !ask {
-		return err
-	}
-	choices := append(hint.Choices(), typed)
-	if meant := a.get("meant"); slices.Contains(choices, meant) {
-		a["maker"] = []string{meant}
-		return nil
-	}
-	question := field{Name: "meant", Kind: "pick", Label: "Which maker is it?"}
-	for _, name := range choices {
-		question.Picks = append(question.Picks, pick{name, name})
-	}
-	question.Picks[len(choices)-1].Label = "just as typed: " + typed
-	at := slices.IndexFunc(f.Fields, func(one field) bool { return one.Name == "maker" })
-	f.Fields = slices.Insert(f.Fields, at+1, question)
-	return registry.Errorf(registry.Invalid, "%s", hint.Says()).On("meant")
+	return open
 }

@@ -242,13 +242,17 @@ func (s *Server) moveForm(v *visit, tag registry.Tag, from, caution string) (*fo
 	if from == "" {
 		from = "nobody said where"
 	}
-	return &form{Title: fmt.Sprintf("%s: move it", tag), Button: "It stands there now",
+	f := &form{Title: fmt.Sprintf("%s: move it", tag), Button: "It stands there now",
 		Notes: []string{"It stands at: " + from}, Cautions: kept(caution),
-		Fields: []field{{Name: "place", Label: "New place", Kind: "text", Offers: places}},
-		do: func(v *visit, a answers) (done, error) {
-			_, err := s.Move(v.ctx(), v.by, []registry.Tag{tag}, a.get("place"))
-			return done{said: fmt.Sprintf("%s stands at %s.", tag, a.get("place"))}, err
-		}}, err
+		Fields: []field{{Name: "place", Label: "New place", Kind: "text", Offers: places}}}
+	f.do = func(v *visit, a answers) (done, error) {
+		if err := s.settleWords(v, f, a, nil); err != nil {
+			return done{}, err
+		}
+		_, err := s.Move(v.ctx(), v.by, []registry.Tag{tag}, a.get("place"))
+		return done{said: fmt.Sprintf("%s stands at %s.", tag, a.get("place"))}, err
+	}
+	return f, err
 }
 
 func undoHead(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.undoForm(m.Tag), nil }
@@ -279,7 +283,11 @@ func amendHead(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	f := &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so",
 		Fields: append(fields, whyCorrected())}
 	f.do = func(v *visit, a answers) (done, error) {
-		if err := s.settleMaker(v, f, a, m.Maker); err != nil {
+		before := func(name string) string {
+			field, _ := stock.FieldNamed(name)
+			return strings.Join(field.Get(m), ", ")
+		}
+		if err := s.settleWords(v, f, a, before); err != nil {
 			return done{}, err
 		}
 		_, err := s.Amend(v.ctx(), v.by, m.Tag, a.get("why"),
