@@ -62,6 +62,14 @@ func (d *Drawing) Write(f *letters.Face, size, x, y float64, text string) error 
 	return drawable(text, f)
 }
 
+// Box fills an upright rectangle on a sheet that is laid out elsewhere.
+func (d *Drawing) Box(c Colour, x, y, w, h float64) { d.fill(c, box{x, y, w, h}.ring()) }
+
+// Frame draws the outline of a rectangle, of a line just inside it.
+func (d *Drawing) Frame(c Colour, x, y, w, h, line float64) {
+	d.fill(c, box{x, y, w, h}.frame(line)...)
+}
+
 // place paints other on d with its top left corner at x, y.
 func (d *Drawing) place(other *Drawing, x, y float64) {
 	for _, o := range other.ops {

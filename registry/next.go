@@ -91,6 +91,13 @@ const (
 	DoListPapers   = "list the papers of an order"
 	DoListPartners = "list partners"
 	DoAmendPartner = "amend a partner"
+	DoShowShipment = "show a shipment"
+	DoListShips    = "list shipments"
+	DoNewShipment  = "begin a shipment"
+	DoLoad         = "put an order on a shipment"
+	DoUnload       = "take an order off a shipment"
+	DoSend         = "send a shipment"
+	DoArrive       = "say that a shipment arrived"
 )
 
 // asks says what each action asks of whoever does it, beside what it is done to.
@@ -118,7 +125,9 @@ var asks = map[string][]string{
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
-	DoAmendPartner: {"name"},
+	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoNewShipment: nil,
+	DoLoad:   {"shipment", "order"},
+	DoUnload: {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
 }
 
 // Actions lists every action that a step can name.

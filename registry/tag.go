@@ -164,9 +164,9 @@ func CheckLetters(letters string) error {
 }
 
 // Unique keeps the first of each tag: people scan twice to be sure.
-func Unique(tags []Tag) []Tag {
-	var out []Tag
-	seen := map[Tag]bool{}
+func Unique[T comparable](tags []T) []T {
+	var out []T
+	seen := map[T]bool{}
 	for _, tag := range tags {
 		if !seen[tag] {
 			seen[tag] = true

@@ -16,9 +16,11 @@ import (
 	"pitman/registry/electrical"
 	"pitman/registry/mains"
 	"pitman/registry/measure"
+	"pitman/registry/money"
 	"pitman/registry/orders"
 	"pitman/registry/partners"
 	"pitman/registry/recall"
+	"pitman/registry/shipments"
 	"pitman/registry/stock"
 )
 
@@ -42,6 +44,8 @@ func (a *app) historyCommand() *cobra.Command {
 					var m *stock.Machine
 					if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 						_, err = partners.Known(r, string(tag))
+					} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
+						_, err = shipments.ByNumber(r, number)
 					} else if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
 						_, err = orders.OrderByNumber(r, string(tag))
 					} else if m, err = stock.MachineByTag(r, tag); err == nil {
@@ -87,12 +91,15 @@ func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
 	}
 }
 
-// tagOrOrder reads what has a history: a tag, or the number of an order or a partner.
+// tagOrOrder reads what has a history: a tag, or the number of an order, a partner or a shipment.
 func tagOrOrder(text string) (registry.Tag, error) {
 	if number, err := orders.ParseOrder(text); err == nil {
 		return registry.Tag(number), nil
 	}
 	if subject, ok := partners.NumberOf(text); ok {
+		return registry.Tag(subject), nil
+	}
+	if subject, ok := shipments.NumberOf(text); ok {
 		return registry.Tag(subject), nil
 	}
 	return registry.ParseTag(text)
@@ -170,6 +177,11 @@ func shownField(field string, value any, unit func(any) string) string {
 		if json.Unmarshal([]byte(text), &limits) == nil {
 			return limitWords(limits)
 		}
+	case field == "orders":
+		var on []shipments.OnBoard
+		if json.Unmarshal([]byte(text), &on) == nil {
+			return onBoardWords(on)
+		}
 	case field == "form" && strings.HasPrefix(text, "{"):
 		return "" // the form of a safety test; pitman history --json has it
 	}
@@ -224,6 +236,11 @@ func measured(name string) (string, func(any) string) {
 		return bare, func(v any) string {
 			return shownAs(v,
 				func(n float64) string { return measure.Mass(n).String() })
+		}
+	}
+	if bare, ok := strings.CutSuffix(name, " hundredths"); ok {
+		return bare, func(v any) string {
+			return shownAs(v, func(n float64) string { return money.Amount(n).String() })
 		}
 	}
 	return name, shown

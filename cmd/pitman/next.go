@@ -92,6 +92,13 @@ var commandOf = map[string]string{
 	registry.DoListPartners:                   "pitman partner list",
 	registry.DoAmendPartner:                   "pitman partner amend NAME",
 	registry.DoSetPIN:                         "pitman people pin INITIALS",
+	registry.DoShowShipment:                   "pitman shipment show SHIPMENT",
+	registry.DoListShips:                      "pitman shipment list",
+	registry.DoNewShipment:                    "pitman shipment new",
+	registry.DoLoad:                           "pitman shipment add SHIPMENT ORDER",
+	registry.DoUnload:                         "pitman shipment remove SHIPMENT ORDER",
+	registry.DoSend:                           "pitman shipment ship SHIPMENT",
+	registry.DoArrive:                         "pitman shipment arrive SHIPMENT",
 }
 
 // command is how a step is typed.

@@ -216,6 +216,9 @@ func printOrder(w io.Writer, d *workplace, v *orders.OrderView) {
 				case !s.PackedAt.IsZero():
 					how = "packed " + d.localDate(s.PackedAt)
 				}
+				if s.Shipment != "" {
+					how += ", " + s.Shipment
+				}
 				notes := slices.Clone(s.Work)
 				if s.Trouble != "" {
 					notes = append(notes, withCommands(s.Trouble, s.Next))

@@ -11,15 +11,16 @@ import (
 type Box struct {
 	Name                  string
 	Length, Width, Height int // the least inside
+	Door                  int // the least height of its doors
 	Payload               int // kilograms, by the rating less a usual tare
 }
 
 // The least insides are ISO 668's (1CC and 1AA). The payloads are its rating of 30 480 kg (since amendment 1
 // of 2005; older boxes 24 000, newer plates more) less usual tares of 2 300 and 3 750 kg: the plate on the
-// door decides.
+// door decides. The doors are at least 2 134 mm high (ISO 668, from memory).
 var (
-	Twenty = Box{"20 ft", 5867, 2330, 2350, 28_180}
-	Forty  = Box{"40 ft", 11_998, 2330, 2350, 26_730}
+	Twenty = Box{"20 ft", 5867, 2330, 2350, 2134, 28_180}
+	Forty  = Box{"40 ft", 11_998, 2330, 2350, 2134, 26_730}
 )
 
 // Kind is so many pallets of one footprint.
@@ -84,6 +85,26 @@ func Fits(floor Box, length, width int) int {
 	}
 	n := floor.Length * floor.Width / (length * width)
 	return len(Lay(floor, []Kind{{length, width, n}}).Spots)
+}
+
+// Room says how many more pallets of one footprint stand on a floor beside those of these kinds, as far as a
+// plan was found; nought where not even those do.
+func Room(floor Box, kinds []Kind, length, width int) (more int) {
+	if length <= 0 || width <= 0 {
+		return 0
+	}
+	total, area := 0, floor.Length*floor.Width
+	for _, k := range kinds {
+		total += k.Count
+		area -= k.Count * k.Length * k.Width
+	}
+	for n := 1; n <= area/(length*width); n++ {
+		if len(Lay(floor, append(slices.Clip(kinds), Kind{length, width, n})).Spots) < total+n {
+			break
+		}
+		more = n
+	}
+	return more
 }
 
 // step is a stretch of the width, and how far it is filled.

@@ -101,6 +101,30 @@ func TestLayoutBesideBruteForce(t *testing.T) {
 	assert.Greater(t, exact, 120)
 }
 
+// So many more pallets stand beside others as trying everything finds, where the plan is exact.
+func TestRoomBesideBruteForce(t *testing.T) {
+	dice := rand.New(rand.NewPCG(668, 2))
+	equal := 0
+	for range 80 {
+		floor := Box{Length: 3 + dice.IntN(3), Width: 2 + dice.IntN(2)}
+		kinds := []Kind{{1 + dice.IntN(2), 1 + dice.IntN(3), 1 + dice.IntN(2)}}
+		length, width := 2, 1+dice.IntN(2)
+		most := 0
+		for n := 1; n*length*width <= floor.Length*floor.Width &&
+			brute(floor, append([]Kind{{length, width, n}}, kinds...)) == n+kinds[0].Count; n++ {
+			most = n
+		}
+		got := Room(floor, kinds, length, width)
+		require.LessOrEqual(t, got, most, "%v %v beside %d × %d", floor, kinds, length, width)
+		if got == most {
+			equal++
+		}
+	}
+	assert.Greater(t, equal, 76)
+	assert.Equal(t, 10, Room(Twenty, nil, 1200, 1000))
+	assert.Zero(t, Room(Twenty, nil, 0, 1000))
+}
+
 // A mixed load of a full lorry keeps within the floor, and says how sure it is.
 func TestMixedLoad(t *testing.T) {
 	kinds := []Kind{{1200, 1000, 9}, {1200, 800, 9}, {1140, 1140, 6}}

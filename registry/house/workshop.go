@@ -19,6 +19,7 @@ import (
 	"pitman/registry/recall"
 	"pitman/registry/reports"
 	"pitman/registry/shelf"
+	"pitman/registry/shipments"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/registry/story"
@@ -46,6 +47,7 @@ type Workshop struct {
 	*orders.Orders
 	*spares.Spares
 	*packing.Packing
+	*shipments.Shipments
 	*planning.Planning
 	*work.Works
 	*exchange.Exchange
@@ -80,6 +82,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Bench.Lacking = w.Spares.Lacking
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
+	w.Shipments = &shipments.Shipments{Stock: w.Stock, Packing: w.Packing}
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}

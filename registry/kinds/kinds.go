@@ -11,6 +11,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/recall"
+	"pitman/registry/shipments"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -35,6 +36,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &orders.WorkOrder{} },
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
+	func() registry.Record { return &shipments.Shipment{} },
 	func() registry.Record { return &pin.Record{} },
 	func() registry.Record { return &recall.Withdrawal{} },
 }

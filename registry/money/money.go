@@ -3,7 +3,9 @@ package money
 
 import (
 	"math"
+	"math/big"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -32,3 +34,41 @@ func Of(units float64) Amount { return Amount(math.Round(units * 100)) }
 func (a Amount) Units() float64 { return float64(a) / 100 }
 
 func (a Amount) String() string { return strconv.FormatFloat(a.Units(), 'f', 2, 64) }
+
+// Shares parts an amount by weights, so that the shares add up to it to the hundredth: each gets what it
+// comes to rounded down, and the hundredths that are left go to the largest remainders, the first of equal
+// ones first. Weights are nought or more, and not all nought.
+func Shares(whole Amount, weights []int64) []Amount {
+	var sum big.Int
+	for _, w := range weights {
+		sum.Add(&sum, big.NewInt(w))
+	}
+	shares := make([]Amount, len(weights))
+	if sum.Sign() == 0 {
+		return shares
+	}
+	rest := make([]*big.Int, len(weights))
+	order := make([]int, len(weights))
+	left := whole
+	for i, w := range weights {
+		part, over := new(big.Int).Mul(big.NewInt(int64(whole)), big.NewInt(w)), new(big.Int)
+		part.QuoRem(part, &sum, over)
+		shares[i], rest[i], order[i] = Amount(part.Int64()), over, i
+		left -= shares[i]
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return rest[b].Cmp(rest[a]) })
+	for _, i := range order[:left] {
+		shares[i]++
+	}
+	return shares
+}
+
+// Parse reads an amount of at most so many units; a comma may stand for the point.
+func Parse(field, s string, most int64) (Amount, error) {
+	units, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)
+	if err != nil || !(units >= 0 && units <= float64(most)) {
+		return 0, registry.Errorf(registry.Invalid,
+			"%s %q is no amount: type a number from 0 to %d, such as 2400.50", field, s, most).On(field)
+	}
+	return Of(units), nil
+}

@@ -205,8 +205,8 @@ func OrderByNumber(r stock.Reader, number string) (*Order, error) {
 	return &o, err
 }
 
-// openOrder reads one that can still be worked on.
-func openOrder(r stock.Reader, number string) (*Order, error) {
+// StillOpen reads one that can still be worked on.
+func StillOpen(r stock.Reader, number string) (*Order, error) {
 	o, err := OrderByNumber(r, number)
 	if err == nil && o.State != OrderOpen {
 		err = registry.Errorf(registry.Conflict, "order %s is %s: open another", number,
@@ -217,7 +217,7 @@ func openOrder(r stock.Reader, number string) (*Order, error) {
 
 // OpenLine reads a line of an order that can still be worked on.
 func OpenLine(r stock.Reader, number string, line int) (*Order, *OrderLine, error) {
-	o, err := openOrder(r, number)
+	o, err := StillOpen(r, number)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -336,7 +336,7 @@ func Turned(rate, from string, amount money.Amount) (turned money.Amount, into s
 func (w *Orders) OnOrder(ctx context.Context, by registry.Initials, number, verb, why string,
 	rule func(stock.Tx, *Order) error) (o *Order, err error) {
 	err = w.Act(ctx, by, verb, why, func(tx stock.Tx) error {
-		if o, err = openOrder(tx, number); err != nil {
+		if o, err = StillOpen(tx, number); err != nil {
 			return err
 		}
 		if err := rule(tx, o); err != nil {

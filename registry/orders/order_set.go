@@ -258,7 +258,7 @@ func (w *Orders) giveBack(tx stock.Tx, s *stock.OrderSet) error {
 	if err := stock.ReturnBase(tx, s.Base, ""); err != nil {
 		return err
 	}
-	s.Stands = false
+	s.Stands, s.Shipment = false, ""
 	return tx.Put(s)
 }
 

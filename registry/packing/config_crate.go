@@ -17,6 +17,8 @@ type CrateConfig struct {
 	// footprint of the pallets; ISO 6780 has 1200 × 1000, 1200 × 800 and others
 	PalletLength int         `toml:"pallet_length_mm"`
 	PalletWidth  int         `toml:"pallet_width_mm"`
+	PalletHeight int         `toml:"pallet_height_mm"` // of the bare pallet
+	PalletTare   float64     `toml:"pallet_tare_kg"`
 	Kinds        []CrateKind `toml:"kind"` // empty = the kinds that the program carries
 }
 
@@ -62,9 +64,11 @@ func builtInCrates() []CrateKind {
 	}
 }
 
-// DefaultConfig holds figures of common practice.
+// DefaultConfig holds figures of common practice; a bare pallet of wood is 144 mm high and weighs about 25 kg
+// (as the flat wooden pallet of EN 13698 does; from memory).
 func DefaultConfig() CrateConfig {
-	return CrateConfig{Kerf: 3, Buy: 2400, TopMargin: 60, PalletLength: 1200, PalletWidth: 1000}
+	return CrateConfig{Kerf: 3, Buy: 2400, TopMargin: 60, PalletLength: 1200, PalletWidth: 1000,
+		PalletHeight: 144, PalletTare: 25}
 }
 
 // CrateFor is the crate for a kind of line.
@@ -100,6 +104,11 @@ func (c CrateConfig) Validate() error {
 			return registry.Errorf(registry.Invalid,
 				"%s %d in [crates] is no pallet: type millimetres from 200 to 2300", name, value)
 		}
+	}
+	if c.PalletHeight < 0 || c.PalletHeight > 500 || !within(c.PalletTare, 0, 200) {
+		return registry.Errorf(registry.Invalid,
+			"pallet_height_mm %d with pallet_tare_kg %v in [crates] is no bare pallet: type millimetres from "+
+				"0 to 500, and kilograms from 0 to 200", c.PalletHeight, c.PalletTare)
 	}
 	for i, k := range c.Kinds {
 		if !slices.Contains(orders.WantedKinds, k.For) {

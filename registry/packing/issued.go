@@ -60,12 +60,12 @@ func issueOf(r stock.Reader, o *orders.Order) (i Issue, err error) {
 }
 
 // issue keeps the papers of the delivery that leaves in this action.
-func (w *Packing) issue(tx stock.Tx, number string) error {
-	list, err := w.listPacking(tx, number)
+func (w *Packing) issue(tx stock.Tx, number string, sets []stock.OrderSet) error {
+	list, err := w.listPacking(tx, number, sets)
 	if err != nil {
 		return err
 	}
-	tests, err := w.certify(tx, number)
+	tests, err := w.certify(tx, number, sets)
 	if err != nil {
 		return err
 	}
@@ -129,7 +129,7 @@ func reprint(r stock.Reader, number, what, paper string, into any) (issued bool,
 			number, what, paper).On("paper").Then(registry.Next(registry.DoListPapers, "").Of(number))
 	}
 	if paper == "" {
-		wait, err := waiting(r, number)
+		wait, err := Waiting(r, number)
 		if err != nil || len(wait) > 0 || len(named) == 0 {
 			return false, err
 		}

@@ -76,7 +76,7 @@ type piece struct {
 
 // delivery lists the places of what leaves next or, when nothing waits, of what left last.
 func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
-	sets, err := waiting(r, number)
+	sets, err := Waiting(r, number)
 	if err != nil || len(sets) > 0 {
 		return sets, err
 	}
@@ -91,11 +91,17 @@ func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
 
 // pieces reads an order and what of it leaves next, or left last.
 func (w *Packing) pieces(r stock.Reader, number string) (o *orders.Order, list []piece, err error) {
-	if o, err = orders.OrderByNumber(r, number); err != nil {
-		return o, nil, err
-	}
 	sets, err := delivery(r, number)
 	if err != nil {
+		return nil, nil, err
+	}
+	return piecesOf(r, number, sets)
+}
+
+// piecesOf reads an order and what fills some places of it.
+func piecesOf(r stock.Reader, number string, sets []stock.OrderSet) (o *orders.Order, list []piece,
+	err error) {
+	if o, err = orders.OrderByNumber(r, number); err != nil {
 		return o, nil, err
 	}
 	lines, err := orders.OrderLines(r, number)
@@ -135,14 +141,17 @@ func (w *Packing) ListPacking(ctx context.Context, number, paper string) (p *Pac
 		if issued, err := reprint(r, number, PaperList, paper, p); err != nil || issued {
 			return err
 		}
-		p, err = w.listPacking(r, number)
+		sets, err := delivery(r, number)
+		if err == nil {
+			p, err = w.listPacking(r, number, sets)
+		}
 		return err
 	})
 	return p, err
 }
 
-func (w *Packing) listPacking(r stock.Reader, number string) (*PackingList, error) {
-	o, list, err := w.pieces(r, number)
+func (w *Packing) listPacking(r stock.Reader, number string, sets []stock.OrderSet) (*PackingList, error) {
+	o, list, err := piecesOf(r, number, sets)
 	if err != nil {
 		return nil, err
 	}
@@ -263,13 +272,17 @@ func (w *Packing) Certify(ctx context.Context, number, paper string) (c *Certifi
 		if issued, err := reprint(r, number, PaperCertificate, paper, c); err != nil || issued {
 			return errors.Join(err, w.withdrawnSince(r, c))
 		}
-		c, err = w.certify(r, number)
+		sets, err := delivery(r, number)
+		if err == nil {
+			c, err = w.certify(r, number, sets)
+		}
 		return err
 	})
 	return c, err
 }
 
-// withdrawnSince adds to a certificate what nobody may miss: a pass on it that was withdrawn after it was issued.
+// withdrawnSince adds to a certificate what nobody may miss: a pass on it that was withdrawn after it was
+// issued.
 func (w *Packing) withdrawnSince(r stock.Reader, c *Certificate) error {
 	for i := range c.Tested {
 		if c.Tested[i].SafetyAt == "" {
@@ -286,8 +299,9 @@ func (w *Packing) withdrawnSince(r stock.Reader, c *Certificate) error {
 	return nil
 }
 
-func (w *Packing) certify(reader stock.Reader, number string) (*Certificate, error) {
-	o, list, err := w.pieces(reader, number)
+func (w *Packing) certify(reader stock.Reader, number string, sets []stock.OrderSet) (*Certificate,
+	error) {
+	o, list, err := piecesOf(reader, number, sets)
 	if err != nil {
 		return nil, err
 	}

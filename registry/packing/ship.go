@@ -15,8 +15,8 @@ type Delivery struct {
 	CloseShort string // why it is closed without the rest
 }
 
-// ShipOrder sends what is packed for an order. It closes when every place has left, or when somebody says why
-// it is closed short; a place that nobody filled is not forgotten.
+// ShipOrder sends what is packed for an order and goes with no shipment. It closes when every place has left,
+// or when somebody says why it is closed short; a place that nobody filled is not forgotten.
 func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string,
 	how Delivery) (o *orders.Order, sets []stock.OrderSet, err error) {
 	if how.CloseShort, err = registry.CleanText("close-short", how.CloseShort, registry.MaxText); err != nil {
@@ -29,37 +29,79 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 	}
 	o, err = w.Orders.OnOrder(ctx, by, number, "order ship", how.CloseShort,
 		func(tx stock.Tx, o *orders.Order) error {
-			open, err := unfilled(tx, number)
-			if err != nil {
-				return err
-			}
-			if sets, err = waiting(tx, number); err != nil {
-				return err
-			}
-			if err := w.shipGate(tx, o, sets, open, how); err != nil {
-				return err
-			}
-			at := tx.Action().At
-			for i := range sets {
-				if err := w.shipPieces(tx, o, &sets[i]); err != nil {
-					return err
-				}
-			}
-			if len(sets) > 0 {
-				if err := w.issue(tx, number); err != nil {
-					return err
-				}
-			}
-			if open == 0 || how.CloseShort != "" {
-				o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
-			}
-			return nil
+			sets, err = w.Leave(tx, o, "", how)
+			return err
 		})
 	return o, sets, err
 }
 
-// waiting lists the places of an order that no delivery has taken yet.
-func waiting(r stock.Reader, number string) ([]stock.OrderSet, error) {
+// Leave sends what is packed for an order and goes with one shipment, or with none. Orders that leave alone
+// and those that leave together are asked the same here. The order itself is the caller's to put.
+func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
+	how Delivery) (sets []stock.OrderSet, err error) {
+	open, err := unfilled(tx, o.Number)
+	if err != nil {
+		return nil, err
+	}
+	all, err := Waiting(tx, o.Number)
+	if err != nil {
+		return nil, err
+	}
+	var stay []stock.OrderSet
+	for _, s := range all {
+		if s.Shipment == shipment {
+			sets = append(sets, s)
+		} else {
+			stay = append(stay, s)
+		}
+	}
+	if err := elsewhere(o.Number, shipment, sets, stay, how); err != nil {
+		return nil, err
+	}
+	if err := w.shipGate(tx, o, sets, open, how); err != nil {
+		return nil, err
+	}
+	at := tx.Action().At
+	for i := range sets {
+		if err := w.shipPieces(tx, o, &sets[i]); err != nil {
+			return nil, err
+		}
+	}
+	if len(sets) > 0 {
+		if err := w.issue(tx, o.Number, sets); err != nil {
+			return nil, err
+		}
+	}
+	if len(stay) == 0 && open == 0 || how.CloseShort != "" {
+		o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
+	}
+	return sets, nil
+}
+
+// elsewhere refuses to send a whole order while places of it stay behind, unless they go with another
+// shipment of their own.
+func elsewhere(number, shipment string, sets, stay []stock.OrderSet, how Delivery) error {
+	if shipment != "" {
+		stay = slices.DeleteFunc(slices.Clone(stay), func(s stock.OrderSet) bool { return s.Shipment != "" })
+	}
+	if len(stay) == 0 || how.Part && len(sets) > 0 {
+		return nil
+	}
+	if shipment != "" {
+		load := registry.Next(registry.DoLoad, "").Of(number).With("shipment", shipment)
+		return registry.Errorf(registry.Conflict,
+			"order %s has %d filled places that go with no shipment: put them on %s, too, or let it leave in "+
+				"part", number, len(stay), shipment).Then(load, load.With("part", ""))
+	}
+	on := stay[0].Shipment
+	return registry.Errorf(registry.Conflict,
+		"order %s has %d places that go with %s: send that, or take the order off it", number, len(stay), on).
+		Then(registry.Next(registry.DoSend, "").With("shipment", on),
+			registry.Next(registry.DoUnload, "").Of(number).With("shipment", on))
+}
+
+// Waiting lists the places of an order that no delivery has taken yet.
+func Waiting(r stock.Reader, number string) ([]stock.OrderSet, error) {
 	sets, err := stock.OrderSets(r, number)
 	return slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }), err
 }

@@ -38,6 +38,36 @@ type Left struct {
 	BaseNet measure.Mass
 }
 
+// WeighSet weighs what fills one place, packed, and says what its line asked for.
+func (w *Packing) WeighSet(r stock.Reader, set *stock.OrderSet) (wanted orders.Wanted, sum Weights,
+	err error) {
+	l, err := orders.LineOf(r, set.Order, set.Line)
+	if err != nil {
+		return "", sum, err
+	}
+	one, err := w.weighSet(r, set, l.Wanted)
+	return l.Wanted, one.Weights, err
+}
+
+func (w *Packing) weighSet(r stock.Reader, set *stock.OrderSet, wanted orders.Wanted) (one Left, err error) {
+	one = Left{Wanted: wanted, Base: set.Base != ""}
+	m, err := stock.MachineByTag(r, set.Head)
+	if err != nil {
+		return one, err
+	}
+	pieces := []measure.Mass{m.Weight}
+	if one.Base {
+		b, err := stock.BaseByTag(r, set.Base)
+		if err != nil {
+			return one, err
+		}
+		one.BaseNet = b.Weight
+		pieces = append(pieces, b.Weight)
+	}
+	one.Weights = w.Weigh(wanted, pieces...)
+	return one, nil
+}
+
 // EachLeft calls fn with each place of an order that has left, and when.
 func (w *Packing) EachLeft(r stock.Reader, o *orders.Order, fn func(at time.Time, one Left)) error {
 	lines, err := orders.OrderLines(r, o.Number)
@@ -57,21 +87,10 @@ func (w *Packing) EachLeft(r stock.Reader, o *orders.Order, fn func(at time.Time
 		if at.IsZero() {
 			continue
 		}
-		one := Left{Wanted: wanted[set.Line], Base: set.Base != ""}
-		m, err := stock.MachineByTag(r, set.Head)
+		one, err := w.weighSet(r, &set, wanted[set.Line])
 		if err != nil {
 			return err
 		}
-		pieces := []measure.Mass{m.Weight}
-		if one.Base {
-			b, err := stock.BaseByTag(r, set.Base)
-			if err != nil {
-				return err
-			}
-			one.BaseNet = b.Weight
-			pieces = append(pieces, b.Weight)
-		}
-		one.Weights = w.Weigh(one.Wanted, pieces...)
 		fn(at, one)
 	}
 	return nil

@@ -52,7 +52,11 @@ func (w *Reports) promised(r stock.Reader, out *planning.Outlook) ([]Task, map[r
 	}
 	tasks = append(tasks, w.kitsToFind(out, open)...)
 	asked, err := w.reportsDue(r)
-	return append(tasks, asked...), units, err
+	if err != nil {
+		return nil, nil, err
+	}
+	leaving, err := w.leaving(r)
+	return append(append(tasks, leaving...), asked...), units, err
 }
 
 // orderTasks is what one order waits for.
@@ -97,7 +101,8 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	}
 	t := all
 	t.For, t.Skill, t.rank = "coordinator", SkillCoordinate, rankOrder
-	if len(sets) > 0 && !waits && len(packable) == 0 {
+	alone := slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return s.Shipment == "" })
+	if alone && !waits && len(packable) == 0 { // what goes with a shipment has its line there
 		t.Do, t.Next = "send what is packed", registry.Next(registry.DoShip, "").Of(o.Number)
 	}
 	proposed, short := 0, 0

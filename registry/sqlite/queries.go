@@ -212,7 +212,8 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 
 // subjects are the kinds of record that have a history of their own; the others stand in the history of one
 // of these.
-var subjects = map[string]bool{"machine": true, "base": true, "partner_order": true}
+var subjects = map[string]bool{"machine": true, "base": true, "partner_order": true,
+	"shipment": true}
 
 // prefixed names the fields of a record that stands in another's history: "check.12.result".
 func prefixed(kind string, ref int64, fields map[string][2]any) map[string][2]any {

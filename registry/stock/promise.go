@@ -31,6 +31,8 @@ type OrderSet struct {
 	TriedAt   time.Time         `json:"tried_at,omitzero" db:"tried_at"`
 	TriedBy   registry.Initials `json:"tried_by,omitempty" db:"tried_by"`
 	ShippedAt time.Time         `json:"shipped_at,omitzero" db:"shipped_at"` // with which delivery it left
+	// the shipment that it goes with, or went with; empty: with none
+	Shipment string `json:"shipment,omitempty" db:"shipment"`
 	// when a piece of it failed and the place became free
 	OutAt  time.Time `json:"out_at,omitzero" db:"out_at"`
 	OutWhy string    `json:"out_why,omitempty" db:"out_why"`
@@ -112,7 +114,7 @@ func (w *Stock) TakeOut(tx Tx, tag registry.Tag, why string) error {
 	if err != nil {
 		return err
 	}
-	s.Stands, s.OutAt, s.OutWhy = false, tx.Action().At, fmt.Sprintf("%s: %s", tag, why)
+	s.Stands, s.Shipment, s.OutAt, s.OutWhy = false, "", tx.Action().At, fmt.Sprintf("%s: %s", tag, why)
 	return tx.Put(s)
 }
 

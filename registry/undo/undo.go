@@ -9,6 +9,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/partners"
 	"pitman/registry/pictures"
+	"pitman/registry/shipments"
 	"pitman/registry/stock"
 )
 
@@ -40,6 +41,8 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 		if err == nil && last == nil {
 			if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 				_, err = partners.Known(r, string(tag))
+			} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
+				_, err = shipments.ByNumber(r, number)
 			} else if _, err = orders.ParseOrder(string(tag)); err == nil {
 				_, err = orders.OrderByNumber(r, string(tag))
 			} else {

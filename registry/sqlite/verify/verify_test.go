@@ -18,7 +18,9 @@ const (
 	anOrder = "INSERT INTO partner_order VALUES (1, 0, 'ORD1', '', '', 0, '', '', 'open', '', '', '', '', " +
 		"'', '', ''); "
 	aSet = "INSERT INTO order_set VALUES (NULL, 0, 'ORD1', 1, 'PM16', '', 0, '[]', 1, '', '', '', '', " +
-		"'', '', '', '', ''); "
+		"'', '', '', '', '', ''); "
+	aShipment = "INSERT INTO shipment VALUES (1, 0, 'SHIPMENT7', '20', '', 0, 'EUR', '', 'open', " +
+		"'[{\"order\":\"ORD1\"}]', '', '', '', '', '', '', ''); "
 )
 
 // reindex leaves the index of texts with what stands behind it.
@@ -72,6 +74,16 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"electric without a pass": {"UPDATE machine SET stage = 'ready', drive = 'electric', tested_at = " +
 			"'2031-05-04T09:30:00.000Z' WHERE id = 1", "safety", "PM16",
 			"is electric and ready without a safety pass"},
+		"on a shipment that is not there": {"UPDATE machine SET stage = 'reserved' WHERE id = 1; " + anOrder +
+			aSet + "; UPDATE order_set SET shipment = 'SHIPMENT7'", "shipments", "PM16",
+			"goes with SHIPMENT7, which does not know of it"},
+		"left, and its shipment did not": {anOrder + aSet + aShipment + "UPDATE order_set SET shipment = " +
+			"'SHIPMENT7', shipped_at = '2031-05-04T09:30:00.000Z'", "shipments", "PM16",
+			"goes with SHIPMENT7, and only one of them has left"},
+		"with two shipments": {"DROP INDEX order_set_head; " + anOrder + aSet + aSet + aShipment +
+			"UPDATE order_set SET shipment = 'SHIPMENT' || id", "shipments", "PM16",
+			"goes with more than one shipment"},
+		"a shipment to come again": {aShipment, "shipments", "SHIPMENT7", "its number is above 0"},
 		"a machine not searched": {"DELETE FROM machine_text_segdir; DELETE FROM machine_text_segments",
 			"texts", "PM16", "a search would miss it"},
 		"a text not searched": {reindex + "(1, '504d31 506d31 704d31 706d31'), (2, '706d32')", "texts",
