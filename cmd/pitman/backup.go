@@ -80,17 +80,16 @@ func (a *app) restoreCommand() *cobra.Command {
 		Long: `Unpacks a backup into a new house, checks it, and never writes over one that is there.
 
 Tags given after the backup was made are tied to machines, but the backup does not know their
-numbers. So that none is given twice, the new house goes on at a fresh thousand. If you know the
-last tag that was given, say so with --last.`,
+numbers. Say the highest tag on the shelves with --last, and none is given twice; on a terminal it
+is asked for. Otherwise the new house goes on at a fresh thousand, which is above them all unless
+more than a thousand were given since.`,
 		Example: `  pitman restore /media/usb/lantern-row-2031-05-04.tar.gz --house ./lantern-row
   pitman restore backup.tar.gz --house ./lantern-row --last LR4711Y`,
 		Args: cobra.ExactArgs(1),
-		RunE: func(cmd *cobra.Command, args []string) (err error) {
-			var tag registry.Tag
-			if last != "" {
-				if tag, err = registry.ParseTag(last); err != nil {
-					return err
-				}
+		RunE: func(cmd *cobra.Command, args []string) error {
+			tag, err := a.lastTag(last)
+			if err != nil {
+				return err
 			}
 			dir := a.dir()
 			keys, err := house.ReadKeys(identity)
@@ -104,9 +103,7 @@ last tag that was given, say so with --last.`,
 			err = a.print(r, func(w io.Writer) {
 				fmt.Fprintf(w, "%s  %s, as of %s UTC\n", dir, plural(int(r.Machines), "machine"),
 					r.At.UTC().Format("2006-01-02 15:04"))
-				fmt.Fprintf(w,
-					"The next tag's number is %d: tags given since then are not in the backup, and none "+
-						"may be given twice.\n", r.NextNumber)
+				saysNextNumber(w, r.NextNumber, tag)
 				fmt.Fprintf(w, "Log again what came in since then, or was done.\n")
 			})
 			if err == nil && len(r.Faults) > 0 {
@@ -118,8 +115,40 @@ last tag that was given, say so with --last.`,
 		},
 	}
 	cmd.Flags().StringVar(&identity, "identity", "", "the `FILE` with the key of an encrypted backup")
-	cmd.Flags().StringVar(&last, "last", "", "the last tag that the house gave, if you know it (`TAG`)")
+	lastFlag(cmd, &last)
 	return cmd
+}
+
+func lastFlag(cmd *cobra.Command, last *string) {
+	cmd.Flags().StringVar(last, "last", "", "the highest `TAG` on the shelves, blank ones included")
+}
+
+// lastTag is the highest tag that was given, as far as anybody says: a backup cannot know it.
+func (a *app) lastTag(typed string) (tag registry.Tag, err error) {
+	take := func(answer string) (err error) {
+		if tag = ""; answer != "" {
+			tag, err = registry.ParseTag(answer)
+		}
+		return err
+	}
+	if typed == "" && a.onTerminal() && !a.json {
+		return tag, a.asker().until("Highest tag on the shelves, blank ones included? (Enter if nobody can "+
+			"look)",
+			take)
+	}
+	return tag, take(typed)
+}
+
+// saysNextNumber tells where the numbers of tags go on, and what that rests on.
+func saysNextNumber(w io.Writer, next int64, last registry.Tag) {
+	fmt.Fprintf(w, "The next tag's number is %d.\n", next)
+	if last == "" {
+		fmt.Fprintf(w,
+			"Tags given since then are not in the backup. Look at the shelves before you log: where a "+
+				"tag has the number %d or more, throw this copy away and do it again with --last and the "+
+				"highest tag "+
+				"there, else a tag stands on two machines.\n", next)
+	}
 }
 
 func (a *app) verifyCommand() *cobra.Command {

@@ -11,7 +11,7 @@ import (
 )
 
 func (a *app) repairCommand() *cobra.Command {
-	var into, identity string
+	var into, identity, last string
 	cmd := &cobra.Command{
 		Use:   "repair --into NEW [BACKUP...]",
 		Short: "Make a new house of what can be proved from a damaged one and its backups",
@@ -36,16 +36,20 @@ see pitman bench --help.`,
 				return registry.Errorf(registry.Invalid,
 					"into is missing: give --into with a folder that is not there yet, for the repaired house")
 			}
+			tag, err := a.lastTag(last)
+			if err != nil {
+				return err
+			}
 			keys, err := house.ReadKeys(identity)
 			if err != nil {
 				return err
 			}
 			old := &house.House{Dir: a.dir(), Now: a.now}
-			r, err := old.Repair(cmd.Context(), into, args, keys)
+			r, err := old.Repair(cmd.Context(), into, args, tag, keys)
 			if err != nil {
 				return err
 			}
-			err = a.print(r, func(w io.Writer) { printRepaired(w, r) })
+			err = a.print(r, func(w io.Writer) { printRepaired(w, r, tag) })
 			if err == nil && len(r.Faults) > 0 {
 				err = registry.Errorf(registry.Conflict,
 					"the repaired house has %s: run pitman --house %s verify",
@@ -55,11 +59,12 @@ see pitman bench --help.`,
 		},
 	}
 	cmd.Flags().StringVar(&into, "into", "", "the `FOLDER` of the new house, which is not there yet")
+	lastFlag(cmd, &last)
 	cmd.Flags().StringVar(&identity, "identity", "", "the `FILE` with the key of encrypted backups")
 	return cmd
 }
 
-func printRepaired(w io.Writer, r *house.Repaired) {
+func printRepaired(w io.Writer, r *house.Repaired, last registry.Tag) {
 	from := "no backup"
 	if r.Backup != "" {
 		from = fmt.Sprintf("%s, to link %d", r.Backup, r.Began)
@@ -78,8 +83,6 @@ func printRepaired(w io.Writer, r *house.Repaired) {
 	if len(r.Lost) == 0 && len(r.Unproved) == 0 {
 		fmt.Fprintln(w, "Nothing is lost.")
 	}
-	fmt.Fprintf(w,
-		"The next tag's number is %d. Log again what is lost, and keep the damaged house until that is "+
-			"done.\n",
-		r.NextNumber)
+	saysNextNumber(w, r.NextNumber, last)
+	fmt.Fprintln(w, "Log again what is lost, and keep the damaged house until that is done.")
 }

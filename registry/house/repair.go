@@ -34,11 +34,13 @@ type Repaired struct {
 	// actions that the damaged registry tells of and does not prove
 	Unproved []sqlite.Unproved `json:"unproved"`
 	Faults   []registry.Fault  `json:"faults"`
+
+	last registry.Tag // the highest one on the shelves, if anybody could look
 }
 
 // Repair makes a new house in dir of what can be proved: the backup whose history goes furthest, and behind
 // it what the chain of the damaged registry vouches for. The damaged house is only read.
-func (h *House) Repair(ctx context.Context, dir string, backups []string,
+func (h *House) Repair(ctx context.Context, dir string, backups []string, last registry.Tag,
 	keys []age.Identity) (*Repaired, error) {
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 || err != nil &&
 		!errors.Is(err, fs.ErrNotExist) {
@@ -54,7 +56,8 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string,
 	if err != nil {
 		return nil, diskError(err, dir)
 	}
-	r := &Repaired{House: dir, Lost: []string{}, Unproved: []sqlite.Unproved{}, Faults: []registry.Fault{}}
+	r := &Repaired{House: dir, Lost: []string{}, Unproved: []sqlite.Unproved{}, Faults: []registry.Fault{},
+		last: last}
 	err = h.repairBy(ctx, r, work, backups, keys)
 	if err == nil {
 		err = errors.Join(os.Rename(filepath.Join(work, "house"), dir), whole.SyncFolder(parent))
@@ -211,7 +214,7 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 	if err := db.CountersAbove(ctx); err != nil {
 		return err
 	}
-	if r.NextNumber, err = goOnAbove(ctx, db, letters, ""); err != nil {
+	if r.NextNumber, err = goOnAbove(ctx, db, letters, r.last); err != nil {
 		return err
 	}
 	if err := errors.Join(db.MendTexts(ctx), db.Mended(ctx, time.Now())); err != nil {

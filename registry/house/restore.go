@@ -18,8 +18,8 @@ import (
 // A backup does not know the tags that were given after it was made, and those are tied to machines by now;
 // nor the numbers of orders, which stand on papers, and of parts, which are written on them; nor the numbers
 // of actions, by which other houses know them. A restored house therefore goes on at a fresh thousand of
-// tags, a fresh hundred of orders and of parts, and a fresh hundred thousand of actions: far above any number
-// that a workshop gives between two backups. Whoever knows the last tag says so instead.
+// tags, a fresh hundred of orders and of parts, and a fresh hundred thousand of actions: above any number that
+// a workshop usually gives between two backups. Whoever can look at the shelves says the highest tag instead.
 const (
 	freshTags    = 1000
 	freshOrders  = 100
