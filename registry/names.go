@@ -13,9 +13,21 @@ type Initials string
 // Itself stands in the history where initials do, for what follows from the rules alone. Nobody acts by it.
 const Itself Initials = "PITM"
 
-// In says whether a list of the house's file names somebody, in any case.
+// In says whether a list of the house's file names somebody.
 func (i Initials) In(named []string) bool {
-	return slices.ContainsFunc(named, func(n string) bool { return strings.EqualFold(n, string(i)) })
+	return slices.Contains(named, string(i))
+}
+
+// ParsePeople reads the initials in a setting of house.toml, and writes them there as they are kept.
+func ParsePeople(setting string, people []string) error {
+	for n, by := range people {
+		parsed, err := ParseInitials(by)
+		if err != nil {
+			return Errorf(Invalid, "%s: %v", setting, err)
+		}
+		people[n] = string(parsed)
+	}
+	return nil
 }
 
 // ParseInitials takes one to four letters, a digit after them to tell two people apart, and any case.

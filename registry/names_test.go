@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestCleanText(t *testing.T) {
@@ -51,4 +52,14 @@ func TestInitials(t *testing.T) {
 		_, err := ParseInitials(typed)
 		assert.ErrorContains(t, err, "type one to four letters", "%q", typed)
 	}
+}
+
+func TestPeopleInASettingAreReadInAnyCase(t *testing.T) {
+	people := []string{"qx", " Él2 "}
+	require.NoError(t, ParsePeople("coordinators in [house]", people))
+	assert.Equal(t, []string{"QX", "ÉL2"}, people)
+	assert.True(t, Initials("QX").In(people))
+	assert.False(t, Initials("Q").In(people))
+	err := ParsePeople("coordinators in [house]", []string{"QX, MB"})
+	assert.ErrorContains(t, err, `coordinators in [house]: initials "QX, MB": type one to four letters`)
 }

@@ -15,12 +15,8 @@ func DefaultRules() SafetyRules { return SafetyRules{ValidDays: 365, NotElectric
 // Validate refuses rules that no test could be made by, and writes the initials of competent people as they
 // are kept.
 func (rules SafetyRules) Validate() error {
-	for i, by := range rules.Competent {
-		parsed, err := registry.ParseInitials(by)
-		if err != nil {
-			return registry.Errorf(registry.Invalid, "competent in [safety]: %v", err)
-		}
-		rules.Competent[i] = string(parsed)
+	if err := registry.ParsePeople("competent in [safety]", rules.Competent); err != nil {
+		return err
 	}
 	for i, text := range rules.PassesFrom {
 		key, err := registry.KeyOf(text)

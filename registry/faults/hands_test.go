@@ -44,7 +44,7 @@ func TestWhoWouldLikeAHand(t *testing.T) {
 	_, err := w.Faulty.Hands(registrytest.Ctx, "KC", "")
 	require.Equal(t, registry.Conflict, registry.CodeOf(err))
 	assert.ErrorContains(t, err, "for a coordinator of the house alone, and KC is none")
-	w.Config.House.Coordinators = []string{"kc"}
+	w.Config.House.Coordinators = []string{"KC"}
 	got, err := w.Faulty.Hands(registrytest.Ctx, "KC", "")
 	require.NoError(t, err)
 	assert.Equal(t, []faults.Hand{{"feed-dog", []registry.Initials{"MB"}},

@@ -29,7 +29,7 @@ func workshop(t testing.TB) (*house.Workshop, *time.Time) {
 	w.Stock.Now = func() time.Time { return now }
 	w.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	w.Config.Safety.Competent = []string{"EL", "RS"}
-	w.Config.House.Coordinators = []string{"kc"}
+	w.Config.House.Coordinators = []string{"KC"}
 	return w, &now
 }
 
@@ -193,7 +193,7 @@ func TestTryingAtOnce(t *testing.T) {
 func TestWhoMaySet(t *testing.T) {
 	w, _ := workshop(t)
 	_, err := w.Pins.Set(ctx, "RS", "EL", "482911")
-	require.ErrorContains(t, err, "the PIN of EL is set by EL, or by a coordinator of the house (named: kc)")
+	require.ErrorContains(t, err, "the PIN of EL is set by EL, or by a coordinator of the house (named: KC)")
 	_, err = w.Pins.Set(ctx, "KC", "EL", "482911")
 	require.ErrorContains(t, err, "KC has no PIN")
 	set(t, w, "EL", "482911")

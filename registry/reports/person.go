@@ -43,15 +43,16 @@ func (w *Reports) isFor(t *Task, who string) bool {
 	if who == "" || slices.Contains(Roles, who) {
 		return who == "" || t.For == who
 	}
-	if slices.Contains(t.notBy, registry.Initials(who)) {
+	by := registry.Initials(who)
+	if slices.Contains(t.notBy, by) {
 		return false
 	}
 	if t.Skill == SkillElectrical {
-		return slices.Contains(w.Stock.Config.Safety.Competent, who)
+		return by.In(w.Stock.Config.Safety.Competent)
 	}
 	if skills, listed := w.Config.Skills[who]; listed {
 		return slices.Contains(skills, t.Skill)
 	}
-	named := w.Stock.Config.House.Coordinators
-	return t.Skill != SkillCoordinate || len(named) == 0 || slices.Contains(named, who)
+	named := w.Stock.Config.House
+	return t.Skill != SkillCoordinate || len(named.Coordinators) == 0 || named.Coordinator(by)
 }

@@ -28,7 +28,8 @@ type HouseConfig struct {
 // Coordinator says whether the house names somebody as one.
 func (c HouseConfig) Coordinator(who registry.Initials) bool { return who.In(c.Coordinators) }
 
-// Validate refuses a name, letters or a zone that nobody could work with.
+// Validate refuses a name, letters or a zone that nobody could work with, and writes the initials of
+// coordinators as they are kept.
 func (c HouseConfig) Validate() error {
 	if _, err := registry.CleanText("name in [house]", c.Name, registry.MaxName); err != nil {
 		return err
@@ -41,7 +42,7 @@ func (c HouseConfig) Validate() error {
 			"zone %q in [house] is no time zone: use an IANA name such as \"Europe/Lisbon\", or \"UTC\"",
 			c.Zone)
 	}
-	return nil
+	return registry.ParsePeople("coordinators in [house]", c.Coordinators)
 }
 
 // Location is the zone in which the house reads its dates.

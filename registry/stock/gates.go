@@ -294,7 +294,7 @@ func (m *Machine) SafetyForDrive() error {
 
 // Competent refuses what only the people on the house's list may do.
 func (w *Stock) Competent(by registry.Initials, what string) error {
-	if slices.Contains(w.Config.Safety.Competent, string(by)) {
+	if by.In(w.Config.Safety.Competent) {
 		return nil
 	}
 	listed, ask := "nobody is on it yet", ""
