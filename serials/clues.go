@@ -15,12 +15,12 @@ func (t *Tables) Clues(maker string) (own []table.Clue) {
 	m := t.maker(maker)
 	key := names.MakerKey(maker)
 	for _, c := range t.clues {
-		switch k := names.MakerKey(c.Maker); {
+		switch {
 		case c.Mark == table.Production:
 		case c.Maker == "":
-			general = append(general, c)
-		case k == key, m != nil && t.maker(c.Maker) == m:
-			own = append(own, c)
+			general = append(general, c.Clue)
+		case c.isOf(key, m):
+			own = append(own, c.Clue)
 		}
 	}
 	return append(own, general...)
@@ -41,9 +41,8 @@ func (t *Tables) gather(a *Answer, q Query) {
 		if len(a.spans) > 0 {
 			break // a row answers for the number, and says more
 		}
-		if c.Mark == table.Production && key != "" &&
-			(names.MakerKey(c.Maker) == key || m != nil && t.maker(c.Maker) == m) {
-			take(c)
+		if c.Mark == table.Production && key != "" && c.isOf(key, m) {
+			take(c.Clue)
 		}
 	}
 	for _, typed := range q.Clues {

@@ -14,7 +14,9 @@ func (t *Tables) join(files []*table.Table) {
 	t.shared = map[string][]string{}
 	byKey := map[string][]string{}
 	for _, f := range files {
-		t.clues = append(t.clues, f.Clues...)
+		for _, c := range f.Clues {
+			t.clues = append(t.clues, makersClue{Clue: c, key: names.MakerKey(c.Maker)})
+		}
 		for _, s := range f.Spellings {
 			if key := names.MakerKey(s.Spelling); !slices.Contains(byKey[key], s.Maker) {
 				byKey[key] = append(byKey[key], s.Maker)
@@ -31,9 +33,24 @@ func (t *Tables) join(files []*table.Table) {
 			t.makers[key] = m
 		}
 	}
-	slices.SortStableFunc(t.clues, func(a, b table.Clue) int {
-		return strings.Compare(names.MakerKey(a.Maker)+"\x00"+a.Mark, names.MakerKey(b.Maker)+"\x00"+b.Mark)
+	slices.SortStableFunc(t.clues, func(a, b makersClue) int {
+		return strings.Compare(a.key+"\x00"+a.Mark, b.key+"\x00"+b.Mark)
 	})
+	for i := range t.clues {
+		t.clues[i].of = t.makers[t.clues[i].key]
+	}
+}
+
+// makersClue is a clue with the key of the maker that it names, and that maker if the tables have it.
+type makersClue struct {
+	table.Clue
+	key string
+	of  *maker
+}
+
+// isOf says whether the clue is of a maker, which m is if the tables have it.
+func (c makersClue) isOf(key string, m *maker) bool {
+	return c.key == key && key != "" || m != nil && c.of == m
 }
 
 // SharedBy returns the makers that a spelling or badge can stand for when it is several.

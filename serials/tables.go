@@ -38,8 +38,9 @@ type Tables struct {
 	unread  []table.Unread
 	makers  map[string]*maker // by makerKey, and by every spelling in the files
 	names   []string
+	known   names.Known // the same, to find near ones among
 	patents patents.Index
-	clues   []table.Clue
+	clues   []makersClue
 	shared  map[string][]string // makers by the key of a spelling that several of them have
 }
 
@@ -161,6 +162,7 @@ func NewTables(files ...*table.Table) *Tables {
 	t.patents = patents.NewIndex(files)
 	t.join(files)
 	sort.Strings(t.names)
+	t.known = names.NewKnown(t.names)
 	return t
 }
 
@@ -220,7 +222,7 @@ func (t *Tables) Rows(name string) (spelt string, rows []table.Row, ok bool) {
 func (t *Tables) Knows(name string) bool { return t.maker(name) != nil }
 
 // Nearest returns the makers in the tables that are spelt most like the name, at most five.
-func (t *Tables) Nearest(name string) []string { return names.Nearest(name, t.names, 5) }
+func (t *Tables) Nearest(name string) []string { return t.known.Nearest(name, 5) }
 
 func (t *Tables) maker(name string) *maker {
 	if m := t.makers[name]; m != nil {

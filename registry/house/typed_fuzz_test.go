@@ -1,6 +1,7 @@
 package house
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 	"testing"
@@ -66,6 +67,11 @@ func FuzzParseCurrency(f *testing.F) {
 func FuzzParseInitials(f *testing.F) {
 	parse := func(s string) (string, error) {
 		by, err := registry.ParseInitials(s)
+		listed := []string{s}
+		if e := registry.ParsePeople("people", listed); (e == nil) != (err == nil) || err == nil &&
+			!by.In(listed) {
+			return "", fmt.Errorf("in a list %q is read as %q: %w", s, listed, e)
+		}
 		return string(by), err
 	}
 	readsAgain(f, parse, func(t *testing.T, by string) { require.LessOrEqual(t, len([]rune(by)), 5) }, "QX",

@@ -52,27 +52,45 @@ func MakerKey(name string) string {
 	return b.String()
 }
 
+// Known is names to find near ones among.
+type Known []knownName
+
+// knownName is a name, its key, and that of its first word if there are more.
+type knownName struct{ name, key, first string }
+
+// NewKnown prepares names.
+func NewKnown(names []string) (known Known) {
+	for _, name := range names {
+		k := knownName{name: name, key: MakerKey(name)}
+		if first, _, two := strings.Cut(name, " "); two {
+			k.first = MakerKey(first)
+		}
+		known = append(known, k)
+	}
+	return known
+}
+
 // Nearest returns up to n of the names that are spelt most like the one given, the nearest first; names too
 // far off are left out.
-func Nearest(name string, names []string, n int) []string {
+func (known Known) Nearest(name string, n int) []string {
 	type near struct {
 		name string
 		far  int
 	}
 	key := MakerKey(name)
 	var all []near
-	for _, other := range names {
-		k := MakerKey(other)
+	for _, other := range known {
+		k := other.key
 		far := levenshtein.ComputeDistance(key, k)
 		if key != "" && (strings.HasPrefix(k, key) || strings.HasPrefix(key, k)) {
 			far = min(far, 1)
 		}
-		if first, _, two := strings.Cut(other, " "); two { // people know a maker by its first word
-			far = min(far, 1+levenshtein.ComputeDistance(key, MakerKey(first)))
+		if other.first != "" { // people know a maker by its first word
+			far = min(far, 1+levenshtein.ComputeDistance(key, other.first))
 		}
 		long, short := utf8.RuneCountInString(k), utf8.RuneCountInString(key)
 		if far <= max(2, long/3) && far < max(2, min(long, short)) { // they have something in common
-			all = append(all, near{other, far})
+			all = append(all, near{other.name, far})
 		}
 	}
 	sort.SliceStable(all, func(i, j int) bool { return all[i].far < all[j].far })

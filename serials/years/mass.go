@@ -83,7 +83,10 @@ func (m *Mass) Norm() bool {
 func (m *Mass) Interval(share float64) (from, to int) {
 	const slack = 1e-9
 	best, length := 0.0, 0
-	for i := range m.Year {
+	for i, first := range m.Year {
+		if first == 0 { // the stretch from the next year on holds as much
+			continue
+		}
 		sum := 0.0
 		for j := i; j < len(m.Year); j++ {
 			if sum += m.Year[j]; length > 0 && j-i+1 > length {
