@@ -130,7 +130,7 @@ func sweep(dir string) {
 func clearWork(note, text string) {
 	pid, ours, folder, ok := parseNote(text)
 	info, err := os.Stat(note)
-	if err != nil || ok && (!ours || alive(pid)) && time.Since(info.ModTime()) < 24*time.Hour {
+	if err != nil || ok && (!ours || whole.Alive(pid)) && time.Since(info.ModTime()) < 24*time.Hour {
 		return
 	}
 	if ok {

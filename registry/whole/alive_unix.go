@@ -1,14 +1,14 @@
 //go:build !windows
 
-package house
+package whole
 
 import (
 	"errors"
 	"syscall"
 )
 
-// alive says whether a process of this number runs.
-func alive(pid int) bool {
+// Alive says whether the process of this number runs, which may still be writing what it began.
+func Alive(pid int) bool {
 	err := syscall.Kill(pid, 0)
 	return err == nil || errors.Is(err, syscall.EPERM)
 }
