@@ -15,6 +15,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/makers"
 )
 
 func (a *app) importCommand() *cobra.Command {
@@ -43,6 +44,10 @@ and its tester; whatever takes the mains comes in untested, to check at most; wh
 shipped or stripped comes in as that. --preview says of each row what of it is not kept, and why.
 pitman undo takes a whole import back, as long as nothing happened to its machines since.
 
+With --as bases, --as partners or --as orders it takes those in, each from a list of its own; a row of
+orders is a line, and rows of one order have its number in the column order. The same is asked of them as
+of what is typed. pitman help spreadsheets names their columns.
+
 A misspelt drive, stitch or stage is offered with the word that it is a slip away from, and read as that
 if you agree; so are makers, models, donors and places that are almost one of the house, or almost one
 that stands in more rows of the file. Off a terminal the typed ones count, and the near ones are named.
@@ -57,6 +62,9 @@ With any fault nothing at all is changed.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			job.path = args[0]
+			if job.as != "" {
+				return a.importAlong(cmd.Context(), &job)
+			}
 			if job.preview {
 				return a.with(func(d *workplace) error { return a.runImport(cmd.Context(), d, "", &job) })
 			}
@@ -68,6 +76,8 @@ With any fault nothing at all is changed.`,
 	}
 	flags := cmd.Flags()
 	flags.BoolVar(&job.preview, "preview", false, "show what each row would do, and change nothing")
+	flags.StringVar(&job.as, "as", "",
+		"what the rows are, where they are no machines: `bases`, partners or orders")
 	flags.BoolVar(&job.update, "update", false,
 		"let machines that are in the house already take over the filled cells that differ")
 	flags.BoolVar(&job.forget, "forget", false,
@@ -81,6 +91,7 @@ type importJob struct {
 	path            string
 	preview, update bool
 	forget          bool
+	as              string
 	maps            []string
 }
 
@@ -103,7 +114,11 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 		}
 	}
 	read := map[exchange.Misread]string{}
-	near, answers, err := a.settleWordsOf(ctx, d, file, given, read) // before a row is written
+	var near []string
+	r, columns, answers, err := a.openSheet(d, file, given, nil, &exchange.Result{})
+	if err == nil && r != nil { // before a row is written
+		near, err = a.settleWordsOf(ctx, d, r, columns, makers.Asked, nil, read)
+	}
 	if err != nil {
 		return err
 	}

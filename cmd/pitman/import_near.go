@@ -1,12 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"os"
 
 	"pitman/registry/exchange"
-	"pitman/registry/makers"
+	"pitman/registry/sheet"
 )
 
 // askNear offers to read misspelt words as what they are a slip away from; it says whether anything was
@@ -29,22 +29,20 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 
 // settleWordsOf looks at each word in the file that is probably another, one of the house or one that stands
 // in more rows of the file. On a terminal it asks; the answers go into read. Elsewhere it returns what is to
-// be said once the file is in, since the typed words count. What it asks of the columns it returns, too.
-func (a *app) settleWordsOf(ctx context.Context, d *workplace, file *os.File, given map[string]string,
-	read map[exchange.Misread]string) (said []string, fresh []exchange.ColumnName, err error) {
-	r, columns, fresh, err := a.openSheet(d, file, given, nil, &exchange.Result{})
-	if err != nil || r == nil {
-		return nil, fresh, err
-	}
+// be said once the file is in, since the typed words count. as names the field of which a word is asked,
+// where it has another name in the file.
+func (a *app) settleWordsOf(ctx context.Context, d *workplace, r *sheet.Reader, columns exchange.Columns,
+	asked []string, as map[string]string, read map[exchange.Misread]string) (said []string, err error) {
 	words := d.Words()
-	for _, t := range exchange.TypedIn(r, columns, makers.Asked, read) {
+	for _, t := range exchange.TypedIn(r, columns, asked, read) {
+		field := cmp.Or(as[t.Field], t.Field)
 		maker := t.Maker
 		if meant, ok := read[exchange.Misread{Field: "maker", Value: maker}]; ok {
 			maker = meant
 		}
-		h, ask, err := words.Hint(ctx, t.Field, maker, t.Value)
+		h, ask, err := words.Hint(ctx, field, maker, t.Value)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 		meant := t.Value
 		switch {
@@ -53,14 +51,14 @@ func (a *app) settleWordsOf(ctx context.Context, d *workplace, file *os.File, gi
 			said = append(said, fmt.Sprintf("%s (%s)", h.Says(), plural(t.Rows, "row")))
 		default:
 			if meant, err = a.settle(a.asker(), h, t.Rows); err != nil {
-				return nil, nil, err
+				return nil, err
 			}
 		}
 		if meant != t.Value {
 			read[exchange.Misread{Field: t.Field, Value: t.Value}] = meant
 		} else {
-			words.Also(t.Field, maker, t.Value)
+			words.Also(field, maker, t.Value)
 		}
 	}
-	return said, fresh, nil
+	return said, nil
 }

@@ -24,8 +24,8 @@ type oldList struct {
 	Tester           registry.Initials
 }
 
-// movedIn stands in the history of a machine that came in so.
-const movedIn = "moved in, as told by the old list"
+// MovedIn stands in the history of what came in so.
+const MovedIn = "moved in, as told by the old list"
 
 func (t *oldList) set(name, cell string) (err error) {
 	switch name {
@@ -61,7 +61,7 @@ func (t oldList) String() string {
 	if t.Tester != "" {
 		said = append(said, "by "+string(t.Tester))
 	}
-	return movedIn + ": " + strings.Join(said, ", ")
+	return MovedIn + ": " + strings.Join(said, ", ")
 }
 
 // comesIn is the rule of what of an old list is kept: at which stage the machine comes in, whether the test
@@ -117,11 +117,11 @@ type arrivalAs struct {
 // moveIn says how a machine moves in, or refuses a day that cannot be.
 func (w *Exchange) moveIn(m *stock.Machine, t oldList) (arrivalAs, error) {
 	now := w.Now().UTC().Truncate(time.Millisecond)
-	received, err := w.noon("received", t.Received, now)
+	received, err := w.ToldDay("received", t.Received, now)
 	if err != nil {
 		return arrivalAs{}, err
 	}
-	testedAt, err := w.noon("tested", t.Tested, now)
+	testedAt, err := w.ToldDay("tested", t.Tested, now)
 	if err != nil {
 		return arrivalAs{}, err
 	}
@@ -160,8 +160,8 @@ func (w *Exchange) moveIn(m *stock.Machine, t oldList) (arrivalAs, error) {
 // firstDay is the earliest that a list can tell: one before it was mistyped.
 const firstDay = "1900-01-01"
 
-// noon is the middle of a day that is told, or now if that is yet to come today; zero for none.
-func (w *Exchange) noon(field, day string, now time.Time) (time.Time, error) {
+// ToldDay is the middle of a day that a list tells, or now if that is yet to come today; zero for none.
+func (w *Exchange) ToldDay(field, day string, now time.Time) (time.Time, error) {
 	if day == "" {
 		return time.Time{}, nil
 	}

@@ -9,6 +9,7 @@ import (
 	"pitman/registry/faults"
 	"pitman/registry/intake"
 	"pitman/registry/makers"
+	"pitman/registry/movein"
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -51,6 +52,7 @@ type Workshop struct {
 	*planning.Planning
 	*work.Works
 	*exchange.Exchange
+	MovingIn *movein.MoveIn
 	*reports.Reports
 	*undo.Reversal
 	*pin.Pins
@@ -87,6 +89,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
+	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Exchange: w.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
 		Packing: w.Packing, Planning: w.Planning, Config: &c.Worklist}
 	w.Pictures = &pictures.Pictures{Stock: w.Stock}

@@ -9,8 +9,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// checkBase refuses parts that are not on the house's list, and writes out "all".
-func (w *Intake) checkBase(b *stock.Base) error {
+// CheckBase refuses parts that are not on the house's list, and writes out "all".
+func (w *Intake) CheckBase(b *stock.Base) error {
 	if b.Top == "" {
 		b.Top = stock.TopFixed
 	}
@@ -50,22 +50,34 @@ func (w *Intake) checkBase(b *stock.Base) error {
 
 // AddBase takes a base in; it gets its tag.
 func (w *Intake) AddBase(ctx context.Context, by registry.Initials, b *stock.Base) error {
-	if err := w.checkBase(b); err != nil {
+	return w.Stock.Act(ctx, by, "base add", "", func(tx stock.Tx) error {
+		return w.EnterBaseAs(tx, b, func() error { return nil })
+	})
+}
+
+// EnterBaseAs takes a base in within an action, with the tag that it brings or one of its own; as may put it
+// at another stage than the first, if its records prove that.
+func (w *Intake) EnterBaseAs(tx stock.Tx, b *stock.Base, as func() error) error {
+	if err := w.CheckBase(b); err != nil {
 		return err
 	}
-	return w.Stock.Act(ctx, by, "base add", "", func(tx stock.Tx) error {
-		if err := checkWhere(tx, whereabouts{}, whereOfBase(b), stock.MachineByTag); err != nil {
-			return err
-		}
-		tag, err := w.nextTag(tx)
-		if err != nil {
-			return err
-		}
-		a := tx.Action()
-		b.Tag, b.Stage, b.Since = tag, registry.Logged, a.At
-		b.LoggedAt, b.LoggedBy = a.At, a.By
-		return tx.Put(b)
-	})
+	if err := checkWhere(tx, whereabouts{}, whereOfBase(b), stock.MachineByTag); err != nil {
+		return err
+	}
+	var err error
+	if b.Tag, err = w.tagFor(tx, b.Tag); err != nil {
+		return err
+	}
+	a := tx.Action()
+	b.Stage, b.Since = registry.Logged, a.At
+	b.LoggedAt, b.LoggedBy = a.At, a.By
+	if err := as(); err != nil {
+		return err
+	}
+	if err := tx.Put(b); err != nil {
+		return err
+	}
+	return w.Stock.StageProven(tx, b.Tag)
 }
 
 // AmendBase corrects what is known of a base. One that is ready stays so only while no needed part is
@@ -81,7 +93,7 @@ func (w *Intake) AmendBase(ctx context.Context, by registry.Initials, tag regist
 		if err := correct(b); err != nil {
 			return err
 		}
-		if err := w.checkBase(b); err != nil {
+		if err := w.CheckBase(b); err != nil {
 			return err
 		}
 		if err := checkWhere(tx, before, whereOfBase(b), stock.MachineByTag); err != nil {

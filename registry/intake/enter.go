@@ -34,21 +34,26 @@ func (w *Intake) EnterAs(tx stock.Tx, m *stock.Machine, as func() error) error {
 
 // arrive gives a machine its tag, and says that it came in now.
 func (w *Intake) arrive(tx stock.Tx, m *stock.Machine) error {
-	if m.Tag == "" {
-		var err error
-		if m.Tag, err = w.nextTag(tx); err != nil {
-			return err
-		}
-	} else if letters, n, _ := m.Tag.Parts(); letters == w.Stock.Config.House.Letters {
-		if err := tx.NumberGiven(n); err != nil {
-			return err
-		}
+	var err error
+	if m.Tag, err = w.tagFor(tx, m.Tag); err != nil {
+		return err
 	}
 	at := tx.Action().At
 	m.Stage, m.StageSince = registry.Logged, at
 	m.LoggedAt, m.LoggedBy = at, tx.Action().By
 	m.SaidBy(tx.Action().By, nil)
 	return nil
+}
+
+// tagFor is the tag that a unit brings, which is given from now on, or else the next one.
+func (w *Intake) tagFor(tx stock.Tx, brings registry.Tag) (registry.Tag, error) {
+	if brings == "" {
+		return w.nextTag(tx)
+	}
+	if letters, n, _ := brings.Parts(); letters == w.Stock.Config.House.Letters {
+		return brings, tx.NumberGiven(n)
+	}
+	return brings, nil
 }
 
 // Correct lets fn correct what is known of a machine; the estimate follows. by is who corrects it, or empty

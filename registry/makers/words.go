@@ -102,6 +102,11 @@ func (w *Makers) hinting(ctx context.Context) (func(typed string) (Hint, bool), 
 	if err != nil {
 		return nil, err
 	}
+	cast, err := w.ofBases(ctx, func(b *stock.Base) string { return b.Maker })
+	if err != nil {
+		return nil, err
+	}
+	known = append(known, cast...)
 	tables, err := w.Intake.Tables()
 	if err != nil {
 		return nil, err
@@ -134,12 +139,22 @@ func (w *Makers) knownWords(ctx context.Context, field, maker string) (known []s
 	if known, err = w.Intake.Used(ctx, stock.Column(field), ""); err != nil {
 		return nil, err
 	}
+	of, err := w.ofBases(ctx, func(b *stock.Base) string {
+		return map[string]string{"donor": b.Donor, "place": b.Place}[field]
+	})
+	return append(known, of...), err
+}
+
+// ofBases are the words in one field of bases.
+func (w *Makers) ofBases(ctx context.Context, field func(*stock.Base) string) (words []string, err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		var b stock.Base
 		return r.Each(&b, func() error {
-			known = append(known, map[string]string{"donor": b.Donor, "place": b.Place}[field])
+			if word := field(&b); word != "" {
+				words = append(words, word)
+			}
 			return nil
 		})
 	})
-	return slices.DeleteFunc(known, func(name string) bool { return name == "" }), err
+	return words, err
 }

@@ -53,6 +53,9 @@ type Order struct {
 	ShippedAt  time.Time         `json:"shipped_at,omitzero" db:"shipped_at"`
 	// why it was closed with places unfilled
 	ShortWhy string `json:"closed_short,omitempty" db:"short_why"`
+	// what the list of a workshop that ran before calls it, and that it came in by that
+	ImportID string `json:"import_id,omitempty" db:"import_id"`
+	MovedIn  string `json:"moved_in,omitempty" db:"moved_in"`
 }
 
 // Kind names the table.
@@ -252,21 +255,24 @@ func OrderLines(r stock.Reader, number string) ([]OrderLine, error) {
 
 // OpenOrder takes an order in; it gets its number.
 func (w *Orders) OpenOrder(ctx context.Context, by registry.Initials, o *Order) error {
+	return w.Act(ctx, by, "order open", "", func(tx stock.Tx) error { return w.EnterOrder(tx, o) })
+}
+
+// EnterOrder takes an order in within an action.
+func (w *Orders) EnterOrder(tx stock.Tx, o *Order) error {
 	if err := w.checkOrder(o); err != nil {
 		return err
 	}
-	return w.Act(ctx, by, "order open", "", func(tx stock.Tx) error {
-		if err := o.fromPartner(tx); err != nil {
-			return err
-		}
-		n, err := tx.Next("order")
-		if err != nil {
-			return err
-		}
-		o.Number, o.State = registry.OrderLetters+strconv.FormatInt(n, 10), OrderOpen
-		o.OpenedAt, o.OpenedBy = tx.Action().At, by
-		return tx.Put(o)
-	})
+	if err := o.fromPartner(tx); err != nil {
+		return err
+	}
+	n, err := tx.Next("order")
+	if err != nil {
+		return err
+	}
+	o.Number, o.State = registry.OrderLetters+strconv.FormatInt(n, 10), OrderOpen
+	o.OpenedAt, o.OpenedBy = tx.Action().At, tx.Action().By
+	return tx.Put(o)
 }
 
 // fromPartner fills in what the record of the partner says and nobody said of the order.
@@ -364,23 +370,27 @@ func (w *Orders) AmendOrder(ctx context.Context, by registry.Initials, number, w
 
 // AddLine asks for more in an order.
 func (w *Orders) AddLine(ctx context.Context, by registry.Initials, l *OrderLine) error {
+	_, err := w.OnOrder(ctx, by, l.Order, "order line", "",
+		func(tx stock.Tx, _ *Order) error { return EnterLine(tx, l) })
+	return err
+}
+
+// EnterLine adds a line to an open order within an action; it gets its number.
+func EnterLine(tx stock.Tx, l *OrderLine) error {
 	if l.WattsMax != 0 && l.Wanted != ElectricOne {
 		return registry.Errorf(registry.Invalid,
 			"watts-max %d is for lines of electric machines, and this one asks for %s: leave it out",
 			l.WattsMax, l.Wanted).On("watts-max")
 	}
-	_, err := w.OnOrder(ctx, by, l.Order, "order line", "", func(tx stock.Tx, o *Order) error {
-		lines, err := OrderLines(tx, o.Number)
-		if err != nil {
-			return err
-		}
-		l.Line = 1
-		if n := len(lines); n > 0 {
-			l.Line = lines[n-1].Line + 1
-		}
-		return tx.Put(l)
-	})
-	return err
+	lines, err := OrderLines(tx, l.Order)
+	if err != nil {
+		return err
+	}
+	l.Line = 1
+	if n := len(lines); n > 0 {
+		l.Line = lines[n-1].Line + 1
+	}
+	return tx.Put(l)
 }
 
 // NewLine reads what a line asks for and how many.

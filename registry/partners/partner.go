@@ -41,6 +41,8 @@ type Partner struct {
 	// of full sun, in the worst month
 	Sun  *float64 `json:"sun_hours_a_day" db:"sun_hours"`
 	Note string   `json:"note" db:"note"`
+	// that it came in by the list of a workshop that ran before
+	MovedIn string `json:"moved_in,omitempty" db:"moved_in"`
 }
 
 // Kind names the table.

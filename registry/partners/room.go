@@ -78,17 +78,20 @@ func All(r stock.Reader) ([]Partner, error) {
 
 // AddPartner keeps a new partner; it gets its number.
 func (w *Partners) AddPartner(ctx context.Context, by registry.Initials, p *Partner) error {
-	return w.Act(ctx, by, "partner add", "", func(tx stock.Tx) error {
-		if err := p.settle(tx); err != nil {
-			return err
-		}
-		n, err := tx.Next("partner")
-		if err != nil {
-			return err
-		}
-		p.ID = Letters + strconv.FormatInt(n, 10)
-		return tx.Put(p)
-	})
+	return w.Act(ctx, by, "partner add", "", func(tx stock.Tx) error { return Enter(tx, p) })
+}
+
+// Enter keeps a new partner within an action.
+func Enter(tx stock.Tx, p *Partner) error {
+	if err := p.settle(tx); err != nil {
+		return err
+	}
+	n, err := tx.Next("partner")
+	if err != nil {
+		return err
+	}
+	p.ID = Letters + strconv.FormatInt(n, 10)
+	return tx.Put(p)
 }
 
 // AmendPartner corrects what is known of a partner. The history keeps the old values. Orders keep the name

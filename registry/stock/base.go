@@ -75,6 +75,9 @@ type Base struct {
 	LoggedBy    registry.Initials `json:"logged_by" db:"logged_by"`
 	// the house that it was handed to, and is worked on in
 	HandedTo string `json:"handed_to" db:"handed_to"`
+	// what the list that it came in by calls it, and tells of where it stands
+	ImportID string `json:"import_id,omitempty" db:"import_id"`
+	MovedIn  string `json:"moved_in,omitempty" db:"moved_in"`
 }
 
 // Kind names the table.

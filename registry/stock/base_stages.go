@@ -29,7 +29,7 @@ func (b *Base) MoveTo(action string, at time.Time) error {
 	if to == registry.Held {
 		b.HeldFrom = b.Stage
 	}
-	b.Stage, b.Since = to, at
+	b.Stage, b.Since, b.MovedIn = to, at, ""
 	return nil
 }
 

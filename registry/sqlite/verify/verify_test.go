@@ -16,7 +16,7 @@ import (
 
 const (
 	anOrder = "INSERT INTO partner_order VALUES (1, 0, 'ORD1', '', '', 0, '', '', 'open', '', '', '', '', " +
-		"'', '', ''); "
+		"'', '', '', '', ''); "
 	aSet = "INSERT INTO order_set VALUES (NULL, 0, 'ORD1', 1, 'PM16', '', 0, '[]', 1, '', '', '', '', " +
 		"'', '', '', '', '', ''); "
 	aShipment = "INSERT INTO shipment VALUES (1, 0, 'SHIPMENT7', '20', '', 0, 'EUR', '', 'open', " +
@@ -62,7 +62,7 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a wrong check character": {"DROP TRIGGER machine_tag_stays; UPDATE machine SET tag = 'PM17' WHERE " +
 			"id = 1", "tags", "machine 1", `its tag "PM17" has a wrong check character`},
 		"a tag of two units": {`INSERT INTO base VALUES (1, 0, 'PM16', 'logged', '', '', '', '', '', '', '', '', '', '', 0, 0, 0, 0, 0, 0, 0, 0, '', 'fixed',
-			'', '', '', '', '')`, "tags", "PM16", "is the tag of a machine and of a base"},
+			'', '', '', '', '', '', '')`, "tags", "PM16", "is the tag of a machine and of a base"},
 		"a unit promised twice": {"DROP INDEX order_set_head; " + anOrder + aSet + aSet, "orders", "PM16",
 			"is promised twice: to ORD1 and ORD1"},
 		"promised, not reserved": {anOrder + aSet, "orders", "PM16", "is promised to ORD1, but is logged"},
