@@ -19,6 +19,10 @@ import (
 	"pitman/registry/stock"
 )
 
+// floor is how many machines ago one was taken in that may still be on the floor. An older one is long mended
+// and sold: what waits grows with what comes in a month, not with how many decades a house has been at it.
+const floor = 10_000
+
 // together is how many machines one commit takes.
 const together = 5000
 
@@ -38,7 +42,7 @@ func Fill(ctx context.Context, h *house.House, db *sqlite.DB, machines int) erro
 				if done++; done%40 == 0 {
 					clock = clock.AddDate(0, 0, 1)
 				}
-				if err := life(ctx, w, dice, done); err != nil {
+				if err := life(ctx, w, dice, done, machines-done < floor); err != nil {
 					return fmt.Errorf("machine %d: %w", done, err)
 				}
 			}
@@ -59,9 +63,9 @@ const (
 	electrician = "EL"
 )
 
-// life takes a machine in and carries it on as far as the dice say: most are mended and tested, and a few of
-// all wait at each stage.
-func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error {
+// life takes a machine in and carries it on as far as the dice say: most are mended and tested, and where it
+// may be on the floor yet, a few wait at each stage.
+func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int, onFloor bool) error {
 	by := people[dice.IntN(len(people))]
 	m := Machine(dice, n)
 	if err := w.Log(ctx, by, m, false); err != nil {
@@ -121,7 +125,7 @@ func life(ctx context.Context, w *house.Workshop, dice *rand.Rand, n int) error 
 	}
 	for _, step := range steps {
 		// Some stay where they are, at each stage.
-		if dice.IntN(300) == 0 || m.Stage == "" {
+		if dice.IntN(300) == 0 && onFloor || m.Stage == "" {
 			return nil
 		}
 		if err := step(); err != nil {

@@ -4,6 +4,9 @@ import (
 	"math"
 )
 
+// rateYears is how long a first test tells of the people and machines of today.
+const rateYears = 2
+
 // PassRate is how many of the machines that leave the bench pass their first function test, by the house's
 // own records. It starts from a stated prior, counted as if those tests had been made here, so that a new
 // house plans with something and an old one with its own figures.

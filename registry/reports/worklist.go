@@ -74,7 +74,7 @@ func (w *Reports) Worklist(ctx context.Context, who string) (list Worklist, err 
 		return list, err
 	}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
-		passed, tested, err := r.FirstTests(time.Time{}, w.Now().AddDate(1, 0, 0))
+		passed, tested, err := r.FirstTests(w.Now().AddDate(-rateYears, 0, 0), w.Now().AddDate(1, 0, 0))
 		if err != nil {
 			return err
 		}

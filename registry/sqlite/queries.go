@@ -106,10 +106,9 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 }
 
 func (r *reader) People() ([]stock.Person, error) {
-	// Counted within an index; the latest is its last.
-	rows, err := r.query(`SELECT initials, since, (SELECT max(at) FROM action WHERE by = initials),
-		(SELECT count(*) FROM action WHERE by = initials)
-		FROM person ORDER BY initials`)
+	// The latest is the last of an index.
+	rows, err := r.query(`SELECT initials, since, (SELECT max(at) FROM action WHERE by = initials), actions
+		FROM person JOIN acted USING (initials) ORDER BY initials`)
 	if err != nil {
 		return nil, err
 	}

@@ -80,6 +80,7 @@ var checks = []struct {
 	{"history", []string{"action", "change"}, (*Verification).history},
 	{"chain", []string{"link", "decisions"}, (*Verification).chain},
 	{"times", []string{"action", "person"}, (*Verification).times},
+	{"people", []string{"acted"}, (*Verification).people},
 	{"tags", []string{"counter", "machine", "base", "partner_order"}, (*Verification).tags},
 	{"units", []string{"function_test", "safety_test", "spare", "order_set", "base", "machine.mains",
 		"machine.moved_in", "safety_test.revives"},
@@ -239,6 +240,16 @@ func (v *Verification) pins() error {
 		AND NOT EXISTS (SELECT 1 FROM identity WHERE name = 'pin of ' || who)`)
 	for _, who := range lost {
 		v.Fault("PIN of "+who, mendPIN, "was set, by the history, and what the house keeps of it is gone")
+	}
+	return err
+}
+
+// people counts again what each did.
+func (v *Verification) people() error {
+	wrong, err := Strings(v, `SELECT initials FROM person LEFT JOIN acted USING (initials)
+		WHERE coalesce(actions, 0) <> (SELECT count(*) FROM action WHERE by = initials)`)
+	for _, who := range wrong {
+		v.Fault(who, MendRestore, "is counted with more or fewer actions than the history has of them")
 	}
 	return err
 }
