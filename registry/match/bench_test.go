@@ -174,7 +174,7 @@ func BenchmarkSolve(b *testing.B) {
 
 func BenchmarkSolveEitherWay(b *testing.B) {
 	for _, n := range []int{100, 500, 2000} {
-		p := workshop(n, n/10, 20, 2)
+		p := workshop(n, n, 50, 10)
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			proved := 0.0
 			for b.Loop() {

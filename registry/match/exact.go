@@ -5,9 +5,9 @@ import (
 	"slices"
 )
 
-// trySteps bounds the search through all plans: some hundredths of a second on a small computer (measured). A
-// plan that it gave up on says so (SplitProved).
-const trySteps = 60_000
+// trySteps bounds the search through all plans, in pairs of head and base looked at: some hundredths of a
+// second on a small computer (measured). A plan that it gave up on says so (SplitProved).
+const trySteps = 300_000
 
 // trial looks through all plans that are worth as much as one in every rank up to the work, for the one that
 // is best in all ranks. In a small stock it gets through; in a large one it gives up.
@@ -111,7 +111,7 @@ func (t *trial) try(at int) bool {
 			continue
 		}
 		for _, base := range t.bases {
-			if t.used[base] {
+			if t.steps++; t.used[base] {
 				continue
 			}
 			minutes, fits := t.p.Work(head, base)

@@ -11,7 +11,8 @@ import (
 // head and the base at once, which no flow can price. Given the sets, giving them out is one: each set to a
 // line that allows its head, so it is solved exactly, by cancelling cycles. Which bases the heads of the plan
 // have is then bettered pair by pair, while the total stays and the pieces are the same. In a small stock all
-// plans are looked through first (exact.go), and the answer is proved.
+// plans are looked through first (exact.go), and the answer is proved; in a large one a fixed number of steps
+// is spent, and the answer is as good as they made it.
 
 // exchange is the plan being settled.
 type exchange struct {
@@ -19,12 +20,17 @@ type exchange struct {
 	order []int // of each line, the place of its order among those that are served
 	n     int   // orders
 	sets  [][]Set
+	steps int64 // that may still be spent
 }
+
+// sharing is what giving out the work may cost: some tenths of a second on a small computer (measured, not
+// guaranteed).
+const sharing = 30_000_000
 
 // settle gives the fewest minutes to the orders that are served first. It returns whether that is proved:
 // when no order before the last one that has work needs any, or only one order has sets with a base.
 func settle(p Problem, sets [][]Set) (proved bool) {
-	x := &exchange{p: p, sets: sets, order: make([]int, len(p.Lines))}
+	x := &exchange{p: p, sets: sets, order: make([]int, len(p.Lines)), steps: sharing}
 	rank := byRank(p.Lines)
 	for i, line := range rank {
 		if i > 0 && p.Lines[line].order() != p.Lines[rank[i-1]].order() {
@@ -36,7 +42,9 @@ func settle(p Problem, sets [][]Set) (proved bool) {
 	if x.proved() || x.exact() {
 		return true
 	}
-	for better := true; better; {
+	for better := true; better && x.steps > 0; {
+		for x.trade() {
+		}
 		for x.cancel() {
 		}
 		better = x.swapBases()
@@ -78,15 +86,42 @@ func (x *exchange) allows(line int, s Set) bool {
 		(x.p.Allows == nil || x.p.Allows(line, s.Head))
 }
 
+// trade gives each order, the first one first, a shorter set of a later order for a longer one of its own,
+// where both lines allow the other's. It is the cheap part of what cancel does.
+func (x *exchange) trade() (better bool) {
+	for a, list := range x.sets {
+		for i := range list {
+			line, at := -1, 0
+			least := list[i].Minutes
+			for b, other := range x.sets {
+				if x.order[b] <= x.order[a] {
+					continue
+				}
+				x.steps -= int64(len(other))
+				for j := range other {
+					if other[j].Minutes < least && x.allows(a, other[j]) && x.allows(b, list[i]) {
+						line, at, least = b, j, other[j].Minutes
+					}
+				}
+			}
+			if line >= 0 {
+				list[i], x.sets[line][at] = x.sets[line][at], list[i]
+				better = true
+			}
+			if x.steps <= 0 {
+				return false
+			}
+		}
+	}
+	return better
+}
+
 // cancel finds lines that each hand a set on to the next, so that work moves to orders that are served later,
 // and does it. A cycle of negative cost is found by the method of Bellman and Ford, with costs that are
 // tuples of minutes by order.
 func (x *exchange) cancel() bool {
 	n := len(x.p.Lines)
-	type step struct {
-		from, to, set int
-		cost          []int
-	}
+	type step struct{ from, to, set, minutes int }
 	var steps []step
 	for from, list := range x.sets {
 		for to := range n {
@@ -94,6 +129,7 @@ func (x *exchange) cancel() bool {
 				continue
 			}
 			best := -1
+			x.steps -= int64(len(list))
 			for i, set := range list {
 				if !x.allows(to, set) {
 					continue
@@ -107,10 +143,7 @@ func (x *exchange) cancel() bool {
 			if best < 0 {
 				continue
 			}
-			cost := make([]int, x.n)
-			cost[x.order[from]] -= list[best].Minutes
-			cost[x.order[to]] += list[best].Minutes
-			steps = append(steps, step{from, to, best, cost})
+			steps = append(steps, step{from, to, best, list[best].Minutes})
 		}
 	}
 	dist, by := make([][]int, n), make([]int, n)
@@ -120,10 +153,19 @@ func (x *exchange) cancel() bool {
 	changed := -1
 	for range n {
 		changed = -1
+		if x.steps -= int64(len(steps)); x.steps <= 0 {
+			return false
+		}
 		for i, s := range steps {
-			if d := plus(dist[s.from], s.cost); slices.Compare(d, dist[s.to]) < 0 {
-				dist[s.to], by[s.to], changed = d, i, s.to
+			dist[s.from][x.order[s.from]] -= s.minutes
+			dist[s.from][x.order[s.to]] += s.minutes
+			if slices.Compare(dist[s.from], dist[s.to]) < 0 {
+				copy(dist[s.to], dist[s.from])
+				by[s.to], changed = i, s.to
+				x.steps -= int64(x.n)
 			}
+			dist[s.from][x.order[s.from]] += s.minutes
+			dist[s.from][x.order[s.to]] -= s.minutes
 		}
 		if changed < 0 {
 			return false
@@ -154,14 +196,6 @@ func (x *exchange) cancel() bool {
 	return true
 }
 
-func plus(a, b []int) []int {
-	sum := slices.Clone(a)
-	for i, v := range b {
-		sum[i] += v
-	}
-	return sum
-}
-
 // swapBases lets two sets of different orders exchange their bases where the total stays and the order that
 // is served first has less work after it.
 func (x *exchange) swapBases() (better bool) {
@@ -171,6 +205,9 @@ func (x *exchange) swapBases() (better bool) {
 				continue
 			}
 			for i := range list {
+				if x.steps -= int64(len(other)); x.steps <= 0 {
+					return false
+				}
 				for j := range other {
 					if list[i].Minutes > 0 && x.swap(&list[i], &other[j]) {
 						better = true

@@ -109,3 +109,19 @@ func TestTheUrgentOrderGetsTheSetWithoutWork(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []int{180, 0}, []int{plan.Sets[0][0].Minutes, plan.Sets[1][0].Minutes})
 }
+
+// In a stock that is too large to look through, giving out the work ends soon: it may ask for the work of a pair
+// no more often than a few times for each pair there is.
+func TestALargeStockIsGivenUpOnSoon(t *testing.T) {
+	p := workshop(300, 300, 50, 10)
+	work, asked := p.Work, 0
+	p.Work = func(h, b int) (int, bool) {
+		asked++
+		return work(h, b)
+	}
+	plan, err := Solve(p)
+	require.NoError(t, err)
+	assert.True(t, plan.Optimal)
+	assert.False(t, plan.SplitProved)
+	assert.Less(t, asked, 20*300*300)
+}
