@@ -4,7 +4,7 @@ package sent
 import (
 	"context"
 	"fmt"
-	"regexp"
+	"strings"
 
 	"pitman/registry"
 )
@@ -71,8 +71,12 @@ func (e *Outdated) Unwrap() error {
 		last.Action)
 }
 
-// goodKey is what a key may look like: long enough that no two forms have the same.
-var goodKey = regexp.MustCompile(`^[0-9A-Za-z_-]{16,80}$`)
+// goodKey says whether a key looks like one: long enough that no two forms have the same. (Compiling such an
+// expression would cost each start of the program more than any command asks of it.)
+func goodKey(key string) bool {
+	const signs = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz_-"
+	return len(key) >= 16 && len(key) <= 80 && strings.Trim(key, signs) == ""
+}
 
 // History is what was done, as far as a form is held against it.
 type History interface {
@@ -84,7 +88,7 @@ type History interface {
 // Check refuses what was sent before, and what rests on something that is no longer so.
 func (f Form) Check(h History) error {
 	if f.Key != "" {
-		if !goodKey.MatchString(f.Key) {
+		if !goodKey(f.Key) {
 			return registry.Errorf(registry.Invalid,
 				"the form's key is damaged: open the page anew and send it again")
 		}
