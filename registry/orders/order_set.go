@@ -27,29 +27,33 @@ type Reservation struct {
 // no other.
 func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, slots []Reservation) error {
 	return w.Act(ctx, by, "match", why, func(tx stock.Tx) error {
+		filled := map[string]map[int]int{} // places, by order and line
 		for i := range slots {
-			if err := w.reserve(tx, &slots[i]); err != nil {
+			p := &slots[i]
+			if filled[p.Order] == nil {
+				sets, err := stock.OrderSets(tx, p.Order)
+				if err != nil {
+					return err
+				}
+				filled[p.Order] = map[int]int{}
+				for _, s := range sets {
+					filled[p.Order][s.Line]++
+				}
+			}
+			if err := w.reserve(tx, p, filled[p.Order][p.Line]); err != nil {
 				return err
 			}
+			filled[p.Order][p.Line]++
 		}
 		return nil
 	})
 }
 
-func (w *Orders) reserve(tx stock.Tx, p *Reservation) error {
+// reserve promises one piece to a line of which so many places are filled.
+func (w *Orders) reserve(tx stock.Tx, p *Reservation, filled int) error {
 	o, l, err := OpenLine(tx, p.Order, p.Line)
 	if err != nil {
 		return err
-	}
-	sets, err := stock.OrderSets(tx, p.Order)
-	if err != nil {
-		return err
-	}
-	filled := 0
-	for _, s := range sets {
-		if s.Line == p.Line {
-			filled++
-		}
 	}
 	if filled >= l.Asked {
 		return registry.Errorf(registry.Conflict,
