@@ -271,6 +271,9 @@ func plateWords(p electrical.Nameplate) string {
 		add(p.Motor, " motor")
 	}
 	add(p.PlugSaid(), "")
+	if p.Cord.Known() {
+		add("cord "+electrical.Metres(p.Cord), "")
+	}
 	return strings.Join(words, ", ")
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
 )
@@ -119,6 +120,12 @@ func lineLimits(l *orders.OrderLine) string {
 	}
 	if l.WattsMax != 0 {
 		limits = append(limits, fmt.Sprintf("at most %d W", l.WattsMax))
+	}
+	if l.OtherVolts {
+		limits = append(limits, "of other volts as well")
+	}
+	if l.Cord != 0 {
+		limits = append(limits, "cord of at least "+electrical.Metres(l.Cord))
 	}
 	if len(limits) == 0 {
 		return ""

@@ -54,6 +54,8 @@ type Nameplate struct {
 	Plug  string         `json:"plug,omitempty"`
 	// the last pass of class I showed its plug to be earthed, and nobody named its letter
 	Earthed bool `json:"earthed,omitempty"`
+	// of its cord, as it was measured last; 0 = not known
+	Cord measure.Length `json:"cord,omitempty"`
 }
 
 // PlugSaid is what is known of its plug, for a sentence; no letter is made up.
@@ -228,10 +230,10 @@ func (f *SafetyForm) checkFigures() error {
 		switch {
 		case err != nil:
 			return err
-		case g.name == "cord length" && measure.Length(v) > longestCord:
-			return registry.Errorf(registry.Invalid,
-				"cord length %q is longer than any machine's cord: type metres such as 1.8, at most %v",
-				g.text, longestCord.MM()/1000)
+		case g.name == "cord length":
+			if err := checkCord(g.name, g.text, measure.Length(v)); err != nil {
+				return err
+			}
 		case g.name == "fuse" && (v == 0 || measure.Current(v) > largestFuse):
 			return registry.Errorf(registry.Invalid,
 				"fuse %q is not a plug fuse: type amperes such as 3 or 5, or n/a for a plug without one",
@@ -244,6 +246,15 @@ func (f *SafetyForm) checkFigures() error {
 		}
 	}
 	return nil
+}
+
+func checkCord(field, text string, l measure.Length) error {
+	if l <= longestCord {
+		return nil
+	}
+	return registry.Errorf(registry.Invalid,
+		"%s %q is longer than any machine's cord: type metres such as 1.8, at most %v", field, text,
+		longestCord.MM()/1000)
 }
 
 // largestFuse is more than any plug holds (BS 1362 stops at 13 A, from memory); a figure above it was meant
@@ -398,6 +409,11 @@ func (f *SafetyForm) nameplate(known Nameplate) (Nameplate, error) {
 				"watts %q is not a motor's power: type whole watts such as 85, between 1 and 5000", text)
 		}
 		known.Watts = int(watts + 0.5)
+	}
+	if given(f.CordLength) {
+		if known.Cord, err = ParseCord("cord length", f.CordLength); err != nil {
+			return known, err
+		}
 	}
 	if f.Motor != "" {
 		known.Motor = f.Motor

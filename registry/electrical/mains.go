@@ -109,17 +109,3 @@ func (s MainsSupply) Refuses(plate Nameplate, tolerance float64) string {
 	}
 	return ""
 }
-
-// PlugWork says what is to be done about the plug, or nothing.
-func (s MainsSupply) PlugWork(plate Nameplate) string {
-	plug := s.Plug()
-	switch {
-	case plug == "" || plate.Plug == plug:
-		return ""
-	case plate.Earthed:
-		return "look which type its plug is, and fit one of type " + plug + " if it is another"
-	case plate.Plug == "":
-		return "fit a plug of type " + plug
-	}
-	return fmt.Sprintf("change the plug of type %s for one of type %s", plate.Plug, plug)
-}

@@ -75,11 +75,4 @@ func TestSupplyRefuses(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, c.supply.Refuses(c.plate, 10), name)
 	}
-	assert.Equal(t, "", MainsSupply("230V/50Hz").PlugWork(Nameplate{}))
-	assert.Equal(t, "", MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Plug: "G"}))
-	assert.Equal(t, "fit a plug of type G", MainsSupply("230V/50Hz/G").PlugWork(Nameplate{}))
-	assert.Equal(t, "look which type its plug is, and fit one of type G if it is another",
-		MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Earthed: true}), "an unnamed letter is no match")
-	assert.Equal(t, "change the plug of type F for one of type G",
-		MainsSupply("230V/50Hz/G").PlugWork(Nameplate{Plug: "F"}))
 }

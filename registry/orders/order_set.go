@@ -153,13 +153,13 @@ func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
 	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts > l.WattsMax:
 		return fmt.Sprintf("nameplate %d W, asked for at most %d", m.Plate.Watts, l.WattsMax)
 	case m.TakesMains(): // a hand machine with a lamp as well
-		return o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance)
+		return w.Asks(o, l).Refuses(m.Plate)
 	}
 	return ""
 }
 
 // supplyChanges refuses another supply for an order while machines are on it that do not suit it, and writes
-// the work on their plugs anew.
+// the work on what takes the mains anew.
 func (w *Orders) supplyChanges(tx stock.Tx, o *Order) error {
 	sets, err := stock.OrderSets(tx, o.Number)
 	if err != nil {
@@ -174,20 +174,23 @@ func (w *Orders) supplyChanges(tx stock.Tx, o *Order) error {
 		if !m.TakesMains() || !s.ShippedAt.IsZero() {
 			continue
 		}
-		if why := o.Supply.Refuses(m.Plate, w.Config.VoltsTolerance); why != "" {
+		l, err := LineOf(tx, o.Number, s.Line)
+		if err != nil {
+			return err
+		}
+		if why := w.Asks(o, l).Refuses(m.Plate); why != "" {
 			return registry.Errorf(registry.Conflict,
 				"%s is reserved for order %s and does not suit the supply %s: %s; give it back first",
 				m.Tag, o.Number, o.Supply,
 				why).On("supply").Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number))
 		}
-		if m.Stage == registry.Packed && len(o.PlugJobs(m)) > 0 {
+		if m.Stage == registry.Packed && len(w.MainsJobs(o, l, m)) > 0 {
 			return registry.Errorf(registry.Conflict,
-				"%s is packed for order %s, and its plug does not fit the supply %s: take it out of its "+
-					"crate "+
-					"first", m.Tag, o.Number, o.Supply).
+				"%s is packed for order %s, and does not fit the supply %s, its plug included: take it out "+
+					"of its crate first", m.Tag, o.Number, o.Supply).
 				On("supply").Then(registry.Next(registry.DoUnpack, m.Tag).Of(o.Number))
 		}
-		if err := renewPlugWork(tx, o, s, m); err != nil {
+		if err := renewMainsWork(tx, w.MainsJobs(o, l, m), s); err != nil {
 			return err
 		}
 	}

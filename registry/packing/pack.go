@@ -185,7 +185,7 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 	if err := w.SafetyGate(m, "packing it"); err != nil {
 		return err
 	}
-	if err := w.supplyGate(o, m); err != nil {
+	if err := w.supplyGate(r, o, s, m); err != nil {
 		return err
 	}
 	if err := w.kitGate(r, o, s, m); err != nil {
@@ -198,7 +198,7 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 }
 
 // supplyGate asks that what takes the mains suits those where the order goes, its plug included.
-func (w *Packing) supplyGate(o *orders.Order, m *stock.Machine) error {
+func (w *Packing) supplyGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine) error {
 	if !m.TakesMains() {
 		return nil
 	}
@@ -209,14 +209,19 @@ func (w *Packing) supplyGate(o *orders.Order, m *stock.Machine) error {
 			m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
 			"").Of(o.Number).Asking("supply"))
 	}
-	if why := o.Supply.Refuses(m.Plate, w.Orders.Config.VoltsTolerance); why != "" {
+	l, err := orders.LineOf(r, o.Number, s.Line)
+	if err != nil {
+		return err
+	}
+	asks := w.Orders.Asks(o, l)
+	if why := asks.Refuses(m.Plate); why != "" {
 		return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag,
 			o.Supply, o.Number, why)
 	}
-	if work := o.Supply.PlugWork(m.Plate); work != "" {
+	if work := asks.Work(m.Plate); len(work) > 0 {
 		return registry.Errorf(registry.Conflict,
-			"%s goes to order %s, and its plug does not fit there: %s, then a competent person tests it "+
-				"again with the plug that it has now", m.Tag, o.Number, work).
+			"%s goes to order %s, and does not fit there as it is: %s, then a competent person tests it "+
+				"again as it is now", m.Tag, o.Number, work[0].Job).
 			Then(registry.Next(registry.DoListWork, ""))
 	}
 	return nil

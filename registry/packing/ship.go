@@ -171,7 +171,7 @@ func (w *Packing) shipPieces(tx stock.Tx, o *orders.Order, s *stock.OrderSet) er
 	if err := w.SafetyGate(m, "shipping it"); err != nil {
 		return err
 	}
-	if err := w.supplyGate(o, m); err != nil {
+	if err := w.supplyGate(tx, o, s, m); err != nil {
 		return err
 	}
 	if err := stock.Advance(tx, m, registry.DoShip); err != nil || s.Base == "" {

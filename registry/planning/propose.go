@@ -359,7 +359,7 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 			r.Jobs = jobs(s.fit(set.Head, set.Base))
 		}
 		if r.Head.TakesMains() {
-			r.Jobs = append(r.Jobs, s.order[line].PlugJobs(&r.Head)...)
+			r.Jobs = append(r.Jobs, s.w.Orders.MainsJobs(s.order[line], &s.lines[line], &r.Head)...)
 			if s.order[line].Supply == "" {
 				sp.Reasons = append(sp.Reasons,
 					"the order's supply is not known: nothing says that it runs there")

@@ -112,7 +112,7 @@ func (s *inHand) bestHead(line int, base *stock.Base, only registry.Tag) (best *
 			}
 			p.Minutes, p.Jobs = r.WorkMinutes, jobs(r)
 		}
-		p.Jobs = append(p.Jobs, s.order[line].PlugJobs(m)...)
+		p.Jobs = append(p.Jobs, s.w.Orders.MainsJobs(s.order[line], &s.lines[line], m)...)
 		if best == nil ||
 			cmp.Or(cmp.Compare(p.Minutes, best.Minutes), p.Head.LoggedAt.Compare(best.Head.LoggedAt)) < 0 {
 			best = p

@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/electrical"
 	"pitman/registry/fit"
 	"pitman/registry/mains"
 	"pitman/registry/orders"
@@ -109,7 +110,7 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 		return packed(k.Order, k.Head)
 	}
 	if k.Skill == orders.SkillElectrical {
-		return w.changePlug(tx, k, m)
+		return w.changeMains(tx, k, m)
 	}
 	if k.Base == "" {
 		return nil
@@ -138,22 +139,27 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	return tx.Put(b)
 }
 
-// changePlug notes that the machine has the plug that its order asks for. Its pass was that of the plug
-// before: until a competent person has tested it again, nothing packs it. A test with the new plug may have
-// told of it already, and its pass stands.
-func (w *Works) changePlug(tx stock.Tx, k *orders.WorkOrder, m *stock.Machine) error {
-	if err := w.Competent(k.By, "change a plug"); err != nil {
+// changeMains notes that the machine has the plug, the cord or the volts that its order asks for. Its pass
+// was that of what it had before: until a competent person has tested it again, nothing packs it. A test may
+// have told of the new one already, and its pass stands.
+func (w *Works) changeMains(tx stock.Tx, k *orders.WorkOrder, m *stock.Machine) error {
+	if err := w.Competent(k.By, "change what takes the mains"); err != nil {
 		return err
 	}
-	o, err := orders.OrderByNumber(tx, k.Order)
+	s, err := stock.SetOf(tx, k.Head)
 	if err != nil {
 		return err
 	}
-	if o.Supply.PlugWork(m.Plate) == "" {
+	o, l, err := orders.OpenLine(tx, k.Order, s.Line)
+	if err != nil || len(k.Parts) == 0 {
+		return err
+	}
+	change, ok := electrical.Find(w.Orders.Asks(o, l).Work(m.Plate), k.Parts[0])
+	if !ok {
 		return nil
 	}
-	m.MoveMains(mains.Fitted, "plug")
-	m.Plate.Plug, m.Plate.Earthed = o.Supply.Plug(), false
+	m.MoveMains(mains.Fitted, change.Moves)
+	m.Plate = change.Done(m.Plate)
 	if err := tx.Put(&bench.Work{Tag: m.Tag, At: k.DoneAt, By: k.By, Did: "note", Minutes: k.Spent,
 		Note: k.Job + " for " + k.Order, Electrical: true}); err != nil {
 		return err

@@ -1,0 +1,62 @@
+package orders
+
+import (
+	"slices"
+	"time"
+
+	"pitman/registry/electrical"
+	"pitman/registry/stock"
+)
+
+// Asks is what a line of an order wants of a machine that takes the mains.
+func (w *Orders) Asks(o *Order, l *OrderLine) electrical.Asked {
+	return electrical.Asked{Supply: o.Supply, Tolerance: w.Config.VoltsTolerance, OtherVolts: l.OtherVolts,
+		Cord: l.Cord}
+}
+
+// MainsJobs is the work on a machine that takes the mains, before it suits the line that it goes to.
+func (w *Orders) MainsJobs(o *Order, l *OrderLine, m *stock.Machine) (jobs []Job) {
+	if !m.TakesMains() {
+		return nil
+	}
+	for _, c := range w.Asks(o, l).Work(m.Plate) {
+		jobs = append(jobs, Job{Job: c.Job, Skill: SkillElectrical, Parts: []string{c.Part}})
+	}
+	return jobs
+}
+
+// renewMainsWork takes away what is to be done no longer to what takes the mains on one place, and writes
+// what is. What was done stays as it was.
+func renewMainsWork(tx stock.Tx, jobs []Job, s *stock.OrderSet) error {
+	works, err := WorkOf(tx, s.Order, []stock.OrderSet{*s})
+	if err != nil {
+		return err
+	}
+	said := slices.Clone(s.Work)
+	for i := range works {
+		k := &works[i]
+		if k.Skill != SkillElectrical || k.State != WorkOpen {
+			continue
+		}
+		written := func(j Job) bool { return j.Job == k.Job }
+		if slices.ContainsFunc(jobs, written) {
+			jobs = slices.DeleteFunc(jobs, written)
+			continue
+		}
+		said = slices.DeleteFunc(said, func(job string) bool { return job == k.Job })
+		k.PromisedAt = time.Time{} // no place is promised with it any more
+		if err := tx.Put(k); err != nil {
+			return err
+		}
+	}
+	for _, j := range jobs {
+		said = append(said, j.String())
+	}
+	if !slices.Equal(said, s.Work) {
+		s.Work = said
+		if err := tx.Put(s); err != nil {
+			return err
+		}
+	}
+	return orderWork(tx, s, jobs)
+}
