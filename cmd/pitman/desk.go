@@ -76,7 +76,7 @@ done there counts.`,
 
 func (a *app) showDesk(d *screen.Desk, plain bool) error {
 	if plain {
-		return screen.RunPlain(d, a.in, a.out)
+		return screen.RunPlain(d, a.in, a.out, a.unseen)
 	}
 	return screen.Run(d)
 }

@@ -97,6 +97,7 @@ func (a *app) setPIN(ctx context.Context, d *workplace, by, who registry.Initial
 				return nil, err
 			}
 		}
+		defer a.unseen()()
 		fresh, err = a.askNewPIN(ctx, who)
 	} else {
 		var present string

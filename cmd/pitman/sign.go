@@ -53,6 +53,7 @@ func (a *app) isActor(who registry.Initials) bool {
 // firstPIN has somebody choose the PIN that they lack, so that nothing is lost of what was typed before, and
 // signs with it.
 func (a *app) firstPIN(ctx context.Context, pins *pin.Pins, who registry.Initials) (*pin.Proof, error) {
+	defer a.unseen()()
 	fresh, err := a.askNewPIN(ctx, who)
 	if err != nil {
 		return nil, err
@@ -84,27 +85,47 @@ func (a *app) signature(ctx context.Context, pins *pin.Pins, who registry.Initia
 func (a *app) askPIN(ctx context.Context, pins *pin.Pins, who registry.Initials,
 	question string) (*pin.Proof, error) {
 	for {
-		typed, err := a.hidden(ctx, question+":")
-		if err != nil {
-			return nil, err
-		}
-		if typed == "" {
-			return nil, noPIN(who)
-		}
-		proof, err := a.givePIN(ctx, pins, who, typed)
+		proof, err := a.askPINOnce(ctx, pins, who, question)
 		var refusal *registry.Error
-		if err == nil || !errors.As(err, &refusal) {
+		if err == nil || !errors.As(err, &refusal) || refusal.Field == gaveUp {
 			return proof, err
 		}
 		fmt.Fprintf(a.err, "  %s\n", told(refusal, nil))
 	}
 }
 
+// askPINOnce asks, and tries what was typed. Trying takes a moment, and longer after wrong ones: what
+// somebody types meanwhile may be the PIN once more, and answers nothing.
+func (a *app) askPINOnce(ctx context.Context, pins *pin.Pins, who registry.Initials,
+	question string) (*pin.Proof, error) {
+	defer a.unseen()()
+	typed, err := a.hidden(ctx, question+":")
+	if err != nil {
+		return nil, err
+	}
+	if typed == "" {
+		return nil, noPIN(who)
+	}
+	return a.givePIN(ctx, pins, who, typed)
+}
+
+// unseen lets nobody see what is typed, where somebody types.
+func (a *app) unseen() (end func()) {
+	if in, ok := a.in.(*os.File); ok && a.onTerminal() {
+		return unseen(in)
+	}
+	return func() {}
+}
+
+// gaveUp is the field of a refusal after which no PIN is asked for.
+const gaveUp = "no-pin"
+
 // noPIN says that somebody pressed Enter alone, and what to do next.
 func noPIN(who registry.Initials) error {
 	return registry.Errorf(registry.Conflict,
 		"no PIN was given: nothing was written; do it once more and type "+
-			"the PIN of %s, or have a coordinator of the house set another if it is forgotten", who)
+			"the PIN of %s, or have a coordinator of the house set another if it is forgotten",
+		who).On(gaveUp)
 }
 
 // givePIN waits for its turn, which wrong PINs put off, and tries one.

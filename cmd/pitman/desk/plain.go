@@ -27,23 +27,36 @@ type lined interface {
 }
 
 // RunPlain is the desk line by line, with the same pages and words: for screen readers, for terminals that
-// cannot move their cursor, and for scripts. It ends when its input ends.
-func RunPlain(d *Desk, in io.Reader, out io.Writer) error {
+// cannot move their cursor, and for scripts. It ends when its input ends. While a PIN is asked for and tried,
+// unseen lets nobody see what is typed, until its end is called, which throws away what nobody asked for.
+func RunPlain(d *Desk, in io.Reader, out io.Writer, unseen func() (end func())) error {
 	fmt.Fprintln(out,
 		"The desk, line by line. Type what is asked and press Enter. An empty line is Enter by itself. A "+
 			"full stop alone is Esc: it goes\n"+
 			"back. A minus alone empties a line that has something in it. A figure chooses what stands "+
 			"behind it.")
-	lines := readLines(d.ctx, in)
+	asks, lines := make(chan struct{}, 1), make(chan string)
+	go readLines(d.ctx, in, asks, lines)
 	for !d.quit {
 		d.now = time.Now()
 		d.tell(out)
+		end := func() {}
+		if _, secret := d.top().(secret); secret {
+			show := unseen()
+			end = func() {
+				show()
+				fmt.Fprintln(out) // the Enter was not seen either
+			}
+		}
+		asks <- struct{}{}
 		select {
 		case <-d.ctx.Done():
+			end()
 			d.keep()
 			return nil
 		case line, ok := <-lines:
 			if !ok {
+				end()
 				d.keep()
 				fmt.Fprintln(out)
 				return nil
@@ -51,26 +64,37 @@ func RunPlain(d *Desk, in io.Reader, out io.Writer) error {
 			d.message, d.caution = "", false
 			d.Line(line)
 		}
+		end()
 	}
 	return nil
 }
 
-// readLines reads on the side, so that the desk ends when it is told to.
-func readLines(ctx context.Context, in io.Reader) <-chan string {
-	lines := make(chan string)
-	go func() {
-		defer close(lines)
-		scan := bufio.NewScanner(in)
-		scan.Buffer(nil, 1<<20)
-		for scan.Scan() {
-			select {
-			case lines <- scan.Text():
-			case <-ctx.Done():
-				return
-			}
+// secret is a page whose letters nobody sees.
+type secret interface{ secret() }
+
+func (*signs) secret()      {}
+func (*choosesPIN) secret() {}
+
+// readLines reads on the side, so that the desk ends when it is told to, and no line before it is asked for.
+func readLines(ctx context.Context, in io.Reader, asks <-chan struct{}, lines chan<- string) {
+	defer close(lines)
+	scan := bufio.NewScanner(in)
+	scan.Buffer(nil, 1<<20)
+	for {
+		select {
+		case <-asks:
+		case <-ctx.Done():
+			return
 		}
-	}()
-	return lines
+		if !scan.Scan() {
+			return
+		}
+		select {
+		case lines <- scan.Text():
+		case <-ctx.Done():
+			return
+		}
+	}
 }
 
 // Line does what a line says on the page on top.

@@ -13,7 +13,9 @@ import (
 func (s *seat) linesOf(in ...string) string {
 	s.Helper()
 	var out strings.Builder
-	require.NoError(s, RunPlain(s.d, strings.NewReader(strings.Join(in, "\n")+"\n"), &out))
+	require.NoError(s,
+		RunPlain(s.d, strings.NewReader(strings.Join(in, "\n")+"\n"), &out,
+			func() func() { return func() {} }))
 	return out.String()
 }
 

@@ -1,0 +1,11 @@
+//go:build darwin || dragonfly || freebsd || netbsd || openbsd
+
+package main
+
+import "golang.org/x/sys/unix"
+
+const (
+	getTermios        = unix.TIOCGETA
+	setTermios        = unix.TIOCSETA
+	setTermiosFlushed = unix.TIOCSETAF
+)

@@ -1,0 +1,9 @@
+package main
+
+import "golang.org/x/sys/unix"
+
+const (
+	getTermios        = unix.TCGETS
+	setTermios        = unix.TCSETS
+	setTermiosFlushed = unix.TCSETSF
+)
