@@ -110,12 +110,13 @@ func (w *Bench) SafetyTests(ctx context.Context, instrument string) ([]SafetyTes
 	return tests, err
 }
 
-// LastForm is what the safety tests of a machine last said of its cord and fuse, whatever came of them; empty
-// where none told of it.
+// LastForm is what the safety tests of a machine last said of its class, cord and fuse, whatever came of
+// them; empty where none told of it.
 func (w *Bench) LastForm(ctx context.Context, tag registry.Tag) (form electrical.SafetyForm, err error) {
 	tests := []SafetyTest{}
 	err = w.Store.View(ctx, func(r stock.Reader) error { return r.All(&tests, stock.Fields{"tag": tag}) })
 	for _, t := range tests {
+		form.Class = cmp.Or(t.Class, form.Class)
 		form.CordLength = cmp.Or(t.Form.CordLength, form.CordLength)
 		form.CordArea = cmp.Or(t.Form.CordArea, form.CordArea)
 		form.Fuse = cmp.Or(t.Form.Fuse, form.Fuse)

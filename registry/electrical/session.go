@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 
 	"pitman/registry"
 	"pitman/registry/measure"
@@ -146,14 +147,23 @@ func (s Session) Asks(entry Entry) bool {
 	return true
 }
 
-// Offer is what the last test says of cord, fuse and plate, to be taken over where it is so still; nothing of
-// what is looked at or measured.
+// Offer is what the last test says of class, cord, fuse and plate, to be taken over where it is so still;
+// nothing of what is looked at or measured. Of a cord that was changed since, only the length is known.
 func (s Session) Offer(entry Entry) string {
+	last, err := ParseCord("cord length", s.Last.CordLength)
+	changed := s.Plate.Cord.Known() && (err != nil || last != s.Plate.Cord)
 	switch entry {
+	case AskClass:
+		if s.Last.Class == "I" || s.Last.Class == "II" || s.Last.Class == "III" {
+			return s.Last.Class
+		}
 	case AskCordLength:
-		return s.Last.CordLength
+		if changed {
+			return strings.TrimSuffix(Metres(s.Plate.Cord), " m")
+		}
+		return figure(s.Last.CordLength)
 	case AskCordArea:
-		return s.Last.CordArea
+		return when(!changed, figure(s.Last.CordArea))
 	case AskFuse:
 		return s.Last.Fuse
 	case AskVolts:
@@ -164,9 +174,14 @@ func (s Session) Offer(entry Entry) string {
 		if s.Plate.Watts > 0 {
 			return strconv.Itoa(s.Plate.Watts)
 		}
+	case AskMotor:
+		return when(s.Plate.Motor != "unknown", s.Plate.Motor)
 	}
 	return ""
 }
+
+// figure is a reading that is one.
+func figure(reading string) string { return when(given(reading), reading) }
 
 // NeedsPlug says whether the letter of the plug has to be named, since nobody did before: class I passes only
 // with an earthed one.

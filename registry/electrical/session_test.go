@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"pitman/registry/measure"
 )
 
 // The order of dead and live is that of the IET Code of Practice for In-Service Inspection and Testing of
@@ -62,4 +64,30 @@ func TestWhatIsAskedNext(t *testing.T) {
 	assert.Empty(t, s.Verdict(AskEarth), "its limit follows from the cord")
 	assert.Equal(t, []Entry{AskClass, AskAdapter, AskVolts, AskHertz, AskWatts, AskMotor},
 		asked(Session{Form: SafetyForm{Class: "3", Visual: "pass", Adapter: "pass"}}))
+}
+
+// A retest offers what the last one said of class, cord, fuse and plate, and nothing that is looked at or
+// measured; of a cord that was changed since, the length alone.
+func TestWhatARetestOffers(t *testing.T) {
+	metre := 1000 * measure.Millimetre
+	s := Session{Last: SafetyForm{Class: "I", CordLength: "1.8", CordArea: "0.75", Fuse: "n/a", Earth: "0.1",
+		Insulation: "20", Leakage: "0.1", Polarity: "pass", Visual: "pass", Use: "stationary"},
+		Plate: Nameplate{Volts: measure.Rating{{Low: 220, High: 240}}, Watts: 85, Motor: "brush", Plug: "G"}}
+	offers := func() map[Entry]string {
+		all := map[Entry]string{}
+		for _, e := range Entries() {
+			if offer := s.Offer(e); offer != "" {
+				all[e] = offer
+			}
+		}
+		return all
+	}
+	assert.Equal(t, map[Entry]string{AskClass: "I", AskCordLength: "1.8", AskCordArea: "0.75", AskFuse: "n/a",
+		AskVolts: "220–240", AskWatts: "85", AskMotor: "brush"}, offers())
+	s.Plate.Cord = 3 * metre
+	assert.Equal(t, "3", s.Offer(AskCordLength))
+	assert.Empty(t, s.Offer(AskCordArea))
+	s.Last.Class, s.Plate.Motor, s.Plate.Cord, s.Last.CordLength = "unknown", "unknown", 0, "n/a"
+	assert.Empty(t, s.Offer(AskClass)+s.Offer(AskMotor)+s.Offer(AskCordLength),
+		"what nobody could tell is asked")
 }

@@ -280,6 +280,10 @@ func (f *form) key(d *Desk, k *tcell.EventKey) {
 	}
 	q := f.asked[f.at]
 	if q.picks != nil {
+		if k.Key() == tcell.KeyEnter && q.again != "" {
+			f.take(d, q.again)
+			return
+		}
 		if k.Key() != tcell.KeyRune {
 			return
 		}
