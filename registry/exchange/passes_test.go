@@ -51,6 +51,18 @@ func TestAPassFromElsewhere(t *testing.T) {
 	letters, err := w.HouseOfPass(ctx, there)
 	require.NoError(t, err)
 	assert.Equal(t, "LR", letters)
+	registrytest.VerifiesClean(t, w)
+	// Once passes were kept without the key of their house; the history tells whose they are.
+	require.NoError(t, w.Stock.Act(ctx, "QX", "amend", "", func(tx stock.Tx) error {
+		there.SafetyKey = ""
+		return tx.Put(there)
+	}))
+	unsigned, err := w.Rejudge(ctx)
+	require.NoError(t, err)
+	require.Len(t, unsigned, 1)
+	assert.Contains(t, unsigned[0].Why, "it was recorded in the house LR, and no signature came with it")
+	assert.False(t, stands(w))
+	w = take(key, file, counts)
 
 	assert.False(t, stands(take(key, file, func(*house.Config) {})), "no key is named")
 	assert.False(t, stands(take("", file, counts)), "nobody signed")

@@ -237,3 +237,18 @@ func TestProveGoesOnWithTheAction(t *testing.T) {
 	require.Error(t, err)
 	assert.Equal(t, 1, asked, "only what is to be signed is shown to anybody")
 }
+
+// A PIN signs for a quarter of an hour, and for no moment of another time.
+func TestHowLongAPINSigns(t *testing.T) {
+	w, now := workshop(t)
+	set(t, w, "EL", "482911")
+	given := *now
+	proof, err := w.Give(ctx, "EL", "482911")
+	require.NoError(t, err)
+	for after, good := range map[time.Duration]bool{0: true, pin.Life - time.Nanosecond: true,
+		pin.Life:         false,
+		-time.Nanosecond: false, 24 * time.Hour: false} {
+		assert.Equal(t, good, proof.Good("EL", given.Add(after)), after)
+		assert.False(t, proof.Good("RS", given.Add(after)), "of another")
+	}
+}

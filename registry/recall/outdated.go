@@ -47,6 +47,19 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 		if test == nil {
 			continue
 		}
+		if m.SafetyKey == "" { // kept before passes named the key of their house
+			letters, err := bench.PassHouse(r, m)
+			if err != nil {
+				return nil, err
+			}
+			if letters != "" {
+				found = append(found, Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer: "+
+					"it was recorded in the house %s, and no signature came with it", w.LocalDay(test.At),
+					test.By,
+					letters)})
+				continue
+			}
+		}
 		if w.Disowned(m) {
 			found = append(found, Lapsed{m.Tag, fmt.Sprintf("the pass of %s by %s counts no longer: "+
 				"house.toml does not name the key of its house any more", w.LocalDay(test.At), test.By)})

@@ -175,19 +175,26 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 		note   bench.WorkNote
 		by     registry.Initials
 		later  time.Duration
-		noted  bool // somebody notes work in between, which is taken back first
+		noted  bool          // somebody notes work in between, which is taken back first
+		others time.Duration // after which somebody logs another machine
 		stands bool
 	}{
-		"at once":           {by: "QX", stands: true},
-		"by somebody else":  {by: "EL"},
-		"with a job":        {note: bench.WorkNote{Jobs: []string{"clean"}}, by: "QX"},
-		"noted in between":  {by: "QX", noted: true},
-		"minutes later":     {by: "QX", later: 5 * time.Minute, stands: true},
-		"with a note":       {note: bench.WorkNote{Note: "new cord and plug fitted"}, by: "QX"},
-		"after ten minutes": {by: "QX", later: 11 * time.Minute},
+		"at once":          {by: "QX", stands: true},
+		"by somebody else": {by: "EL"},
+		"with a job":       {note: bench.WorkNote{Jobs: []string{"clean"}}, by: "QX"},
+		"noted in between": {by: "QX", noted: true},
+		"minutes later":    {by: "QX", later: 5 * time.Minute, stands: true},
+		"with a note": {note: bench.WorkNote{Note: "new cord and plug fitted"},
+			by: "QX"},
+		"ten minutes later":                     {by: "QX", later: 10 * time.Minute, stands: true},
+		"a moment after":                        {by: "QX", later: 10*time.Minute + time.Millisecond},
+		"a clock set back":                      {by: "QX", later: -time.Hour, stands: true},
+		"a clock set back after others went on": {by: "QX", later: -time.Hour, others: 11 * time.Minute},
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := registrytest.Workshop(t)
+			now := w.Now().Truncate(time.Millisecond)
+			w.Now = func() time.Time { return now }
 			tag := registrytest.Put(t, w, registry.Electric,
 				func(m *stock.Machine) { m.Stage = registry.Check })
 			_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
@@ -202,8 +209,11 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 				_, err = w.UndoOn(registrytest.Ctx, c.by, tag)
 				require.NoError(t, err)
 			}
-			clock := w.Now
-			w.Now = func() time.Time { return clock().Add(c.later) }
+			if c.others > 0 {
+				w.Now = func() time.Time { return now.Add(c.others) }
+				require.NoError(t, w.Log(registrytest.Ctx, "RS", registrytest.Machine("B2"), true))
+			}
+			w.Now = func() time.Time { return now.Add(c.later) }
 			_, err = w.UndoOn(registrytest.Ctx, c.by, tag)
 			require.NoError(t, err)
 			m, err := w.Machine(registrytest.Ctx, tag)
