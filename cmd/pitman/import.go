@@ -57,11 +57,15 @@ them, the header being row 1.
 With any fault nothing at all is changed.`,
 		Example: `  pitman import donations.csv --preview
   pitman import donations.csv --by QX
+  pitman import donations.csv --preview -o looked-through.xlsx
   pitman import donations.xlsx --by QX
   pitman import theirs.csv --by QX --map "Made by=maker" --map "Colour=-"`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			job.path = args[0]
+			if err := job.check(); err != nil {
+				return err
+			}
 			if job.as != "" {
 				return a.importAlong(cmd.Context(), &job)
 			}
@@ -78,6 +82,9 @@ With any fault nothing at all is changed.`,
 	flags.BoolVar(&job.preview, "preview", false, "show what each row would do, and change nothing")
 	flags.StringVar(&job.as, "as", "",
 		"what the rows are, where they are no machines: `bases`, partners or orders")
+	flags.IntVar(&job.headerRow, "header-row", 0, "the number of the `ROW` that names the columns")
+	flags.StringVarP(&job.out, "output", "o", "",
+		"write the preview to `FILE`: its rows with a column of remarks (.csv or .xlsx), or a page (.html)")
 	flags.BoolVar(&job.update, "update", false,
 		"let machines that are in the house already take over the filled cells that differ")
 	flags.BoolVar(&job.forget, "forget", false,
@@ -87,11 +94,27 @@ With any fault nothing at all is changed.`,
 	return cmd
 }
 
+func (job *importJob) check() error {
+	switch {
+	case job.headerRow < 0:
+		return registry.Errorf(registry.Invalid, "header-row %d is no row: type its number, such as 3",
+			job.headerRow)
+	case job.out != "" && !job.preview:
+		return registry.Errorf(registry.Invalid, "o is for a preview: give --preview, too, or leave it out")
+	case job.out != "" && previewForm(job.out) == "":
+		return registry.Errorf(registry.Invalid, "output %q: let the file's name end in .csv, .xlsx or .html",
+			job.out)
+	}
+	return nil
+}
+
 type importJob struct {
 	path            string
 	preview, update bool
 	forget          bool
 	as              string
+	headerRow       int    // in which the columns are named; 0 where it is to be found
+	out             string // the file for a preview
 	maps            []string
 }
 
@@ -113,10 +136,12 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			return err
 		}
 	}
-	read := map[exchange.Misread]string{}
+	read, rows := map[exchange.Misread]string{}, map[int]exchange.Decided{}
 	var near []string
-	r, columns, answers, err := a.openSheet(d, file, given, nil, &exchange.Result{})
+	r, columns, answers, err := a.openSheet(d, file, job, given, nil, &exchange.Result{})
+	headerRow := 0
 	if err == nil && r != nil { // before a row is written
+		headerRow = r.HeaderRow()
 		near, err = a.settleWordsOf(ctx, d, r, columns, makers.Asked, nil, read)
 	}
 	if err != nil {
@@ -126,13 +151,20 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return err
 		}
-		result, fresh, err := a.readImport(ctx, d, by, job, file, given, answers, read)
+		result, fresh, err := a.readImport(ctx, d, by, job, file, given, answers, read, rows)
 		if err != nil {
 			return err
 		}
 		answers = append(answers, fresh...)
 		if result.Faulty > 0 && len(result.Near) > 0 && a.onTerminal() {
 			if again, err := a.askNear(result.Near, read); err != nil {
+				return err
+			} else if again {
+				continue
+			}
+		}
+		if len(result.Twins) > 0 && len(result.Twins) == result.Faulty && a.onTerminal() {
+			if again, err := a.askTwins(file, headerRow, result.Twins, columns, rows); err != nil {
 				return err
 			} else if again {
 				continue
@@ -146,6 +178,15 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 		for _, one := range near {
 			fmt.Fprintln(a.err, one)
 		}
+		if job.out != "" {
+			remarks := map[int]string{}
+			for _, o := range result.Rows {
+				remarks[o.Row] = strings.TrimSuffix(o.String()+"; "+o.Remark, "; ")
+			}
+			if err := a.writePreview(file, job, headerRow, remarks, result.Faults); err != nil {
+				return err
+			}
+		}
 		return a.printImport(filepath.Base(job.path), job, result)
 	}
 }
@@ -154,16 +195,16 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob,
 	file *os.File,
 	given map[string]string,
-	answers []exchange.ColumnName, read map[exchange.Misread]string) (result *exchange.Result,
+	answers []exchange.ColumnName, read map[exchange.Misread]string, decided map[int]exchange.Decided) (result *exchange.Result,
 	fresh []exchange.ColumnName, err error) {
-	in := &exchange.Import{Read: read}
+	in := &exchange.Import{Read: read, Rows: decided}
 	result = &exchange.Result{Near: []exchange.NearMiss{}}
-	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, given, answers, result); err != nil ||
+	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, job, given, answers, result); err != nil ||
 		result.Faulty > 0 {
 		return result, nil, err
 	}
-	if found := in.Sheet.Found(); in.Sheet.HeaderRow() > 1 || in.Sheet.IsWorkbook() {
-		fmt.Fprintf(a.err, "%s: %s\n", filepath.Base(job.path), found)
+	if !in.Sheet.IsPlain() {
+		fmt.Fprintf(a.err, "%s: %s\n", filepath.Base(job.path), in.Sheet.Found())
 	}
 	info, err := file.Stat()
 	if err != nil {

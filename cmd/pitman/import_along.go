@@ -58,11 +58,15 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return nil, nil, nil, err
 		}
-		return openAlong(file, kind, given)
+		return openAlong(file, job, kind, given)
 	}
 	r, columns, faults, err := open()
 	if err != nil {
 		return err
+	}
+	headerRow := 0
+	if r != nil {
+		headerRow = r.HeaderRow()
 	}
 	result := &movein.Result{Kind: kind, Rows: []movein.Row{}, Faults: faults}
 	read := map[exchange.Misread]string{}
@@ -82,17 +86,26 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 	for _, one := range near {
 		fmt.Fprintln(a.err, one)
 	}
+	if job.out != "" {
+		remarks := map[int]string{}
+		for _, o := range result.Rows {
+			remarks[o.Row] = strings.TrimSuffix(o.String()+"; "+o.Remark, "; ")
+		}
+		if err := a.writePreview(file, job, headerRow, remarks, result.Faults); err != nil {
+			return err
+		}
+	}
 	return a.printAlong(name, job, result)
 }
 
 // openAlong reads the header of a list and finds out what its columns are.
-func openAlong(file io.Reader, kind movein.Kind, given map[string]string) (*sheet.Reader, exchange.Columns,
+func openAlong(file io.Reader, job *importJob, kind movein.Kind, given map[string]string) (*sheet.Reader, exchange.Columns,
 	[]*sheet.Fault, error) {
 	all, _ := kind.Fields()
-	r, err := sheet.Open(file, func(heading string) bool {
+	r, err := sheet.OpenAt(file, func(heading string) bool {
 		columns, _, _ := movein.Match([]string{heading}, kind, given)
 		return columns[0] != ""
-	})
+	}, job.headerRow)
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
 		return nil, nil, []*sheet.Fault{wrong}, nil
@@ -120,14 +133,7 @@ func (a *app) printAlong(name string, job *importJob, result *movein.Result) err
 		err := a.print(result, func(w io.Writer) {
 			columns(w, func(w io.Writer) {
 				for _, o := range result.Rows {
-					does := o.Does
-					if o.ID != "" && !(job.preview && o.Does == exchange.RowNew) {
-						does += ", " + o.ID
-					}
-					if o.Stage != "" {
-						does += ", " + string(o.Stage)
-					}
-					line := fmt.Sprintf("row %d\t%s\t%s", o.Row, does, o.Name)
+					line := fmt.Sprintf("row %d\t%s\t%s", o.Row, o, o.Name)
 					if o.Remark != "" {
 						line += "\t" + o.Remark
 					}

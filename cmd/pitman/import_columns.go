@@ -3,17 +3,21 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 
+	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/sheet"
 )
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it
 // goes into the result.
-func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, answers []exchange.ColumnName,
+func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[string]string,
+	answers []exchange.ColumnName,
 	result *exchange.Result) (
 	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
 	fault := func(f *sheet.Fault) {
@@ -25,7 +29,7 @@ func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, an
 		return nil, nil, nil, err
 	}
 	known = append(known, answers...)
-	r, err := sheet.Open(file, exchange.KnownHeading(given, known))
+	r, err := sheet.OpenAt(file, exchange.KnownHeading(given, known), job.headerRow)
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
 		fault(wrong)
@@ -33,6 +37,15 @@ func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, an
 	}
 	if err != nil {
 		return nil, nil, nil, err
+	}
+	if !r.Sure() && a.onTerminal() {
+		if job.headerRow, err = a.askHeader(r); err != nil {
+			return nil, nil, nil, err
+		}
+		if _, err := file.Seek(0, io.SeekStart); err != nil {
+			return nil, nil, nil, err
+		}
+		return a.openSheet(d, file, job, given, answers, result)
 	}
 	columns, unknown, faults := exchange.MatchColumns(r.Header(), given, known)
 	var fresh []exchange.ColumnName
@@ -59,6 +72,25 @@ func (a *app) openSheet(d *workplace, file *os.File, given map[string]string, an
 		}
 	}
 	return r, columns, fresh, nil
+}
+
+// askHeader asks in which row the columns are named, where none is known for sure.
+func (a *app) askHeader(r *sheet.Reader) (row int, err error) {
+	q := a.asker()
+	for _, line := range r.Ahead() {
+		fmt.Fprintln(q.out, line)
+	}
+	question := fmt.Sprintf("Which row names the columns? Enter if it is row %d:", r.HeaderRow())
+	err = q.until(question, func(answer string) error {
+		if row = r.HeaderRow(); answer == "" {
+			return nil
+		}
+		if row, err = strconv.Atoi(answer); err != nil || row < 1 {
+			return registry.Errorf(registry.Invalid, "%q is no row: type its number, such as 3", answer)
+		}
+		return nil
+	})
+	return row, err
 }
 
 // back goes to the question before.

@@ -3,7 +3,12 @@ package main
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"text/tabwriter"
 
 	"pitman/registry/exchange"
 	"pitman/registry/sheet"
@@ -25,6 +30,68 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 		}
 	}
 	return again, nil
+}
+
+// askTwins shows rows that may be one machine side by side, and asks what they are; it says whether anything
+// was decided.
+func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin, columns exchange.Columns,
+	decided map[int]exchange.Decided) (again bool, err error) {
+	wanted := map[int][]string{}
+	for _, t := range twins {
+		wanted[t.Row], wanted[t.As] = nil, nil
+	}
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return false, err
+	}
+	r, err := sheet.OpenAt(file, func(string) bool { return false }, headerRow)
+	for err == nil {
+		var cells []string
+		if cells, _, err = r.Read(); err != nil {
+			break
+		}
+		if _, is := wanted[r.Row()]; is {
+			wanted[r.Row()] = slices.Clone(cells)
+		}
+	}
+	if !errors.Is(err, io.EOF) {
+		return false, err
+	}
+	q := a.asker()
+	for _, t := range twins {
+		fmt.Fprintf(q.out, "%s %s stands in row %d and in row %d:\n", t.Maker, t.Serial, t.As, t.Row)
+		one, other := wanted[t.As], wanted[t.Row]
+		two := tabwriter.NewWriter(q.out, 0, 0, 2, ' ', 0)
+		fmt.Fprintf(two, "  \trow %d\trow %d\n", t.As, t.Row)
+		for i, field := range columns {
+			if x, y := cellAt(one, i), cellAt(other, i); field != "" && x != y {
+				fmt.Fprintf(two, "  %s\t%.40s\t%.40s\n", field, orDash(x), orDash(y))
+			}
+		}
+		if err := two.Flush(); err != nil {
+			return false, err
+		}
+		answer, err := q.line(fmt.Sprintf(
+			"  1 two machines, 2 one: leave out row %d, 3 one: leave out row %d; Enter decides nothing:", t.Row, t.As))
+		if err != nil {
+			return false, err
+		}
+		switch answer {
+		case "1":
+			decided[t.Row], again = exchange.Another, true
+		case "2":
+			decided[t.Row], again = exchange.LeftOut, true
+		case "3":
+			decided[t.As], again = exchange.LeftOut, true
+		}
+	}
+	return again, nil
+}
+
+func cellAt(cells []string, i int) string {
+	if i >= len(cells) {
+		return ""
+	}
+	return strings.Join(strings.Fields(cells[i]), " ")
 }
 
 // settleWordsOf looks at each word in the file that is probably another, one of the house or one that stands

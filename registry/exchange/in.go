@@ -25,7 +25,23 @@ type Result struct {
 	Faults  []*sheet.Fault `json:"faults"` // the first of them
 	Faulty  int            `json:"fault_count"`
 	Near    []NearMiss     `json:"near"` // words that are no word of their field, but a slip away from one
+	Twins   []Twin         `json:"-"`    // rows that are refused since they may be one machine with another
 }
+
+// Twin is a row that has the maker and the serial number of another, and tells of it what that does not.
+type Twin struct {
+	Row, As       int
+	Maker, Serial string
+	Differs       []string
+}
+
+// Decided is what a person said of a row.
+type Decided int
+
+const (
+	Another Decided = 1 + iota // it is a machine of its own
+	LeftOut                    // it is to be passed over
+)
 
 // Misread is a word in a field of a file.
 type Misread struct{ Field, Value string }
@@ -46,6 +62,7 @@ type Import struct {
 	Sheet   *sheet.Reader
 	Columns Columns
 	Read    map[Misread]string // what misspelt words are to be read as
+	Rows    map[int]Decided    // what was decided about rows; may be nil
 	Tick    func(bytes int64)  // told now and then how far the file is read; may be nil
 }
 
@@ -97,14 +114,21 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 				result.near(f.fieldOf(one.Column), one)
 			}
 		}
+		if f.Rows[f.Sheet.Row()] == LeftOut {
+			continue
+		}
 		fault(faults...)
 		if len(faults) > 0 {
 			continue
 		}
+		in.another, intake.twin = f.Rows[in.Row] == Another, nil
 		outcome, err := intake.Add(in)
 		var wrong *registry.Error
 		switch {
 		case errors.As(err, &wrong) && wrong.Field != "":
+			if intake.twin != nil {
+				result.Twins = append(result.Twins, *intake.twin)
+			}
 			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message,
 				Err: wrong})
 			continue

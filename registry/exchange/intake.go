@@ -24,6 +24,7 @@ type Incoming struct {
 	Machine stock.Machine
 	Told    oldList // where an old list says that it stands
 
+	another  bool // it is no other row's machine, whatever its serial
 	exported bool // by a house, which may have bases that stayed there
 
 	facts []uint32 // of the row alone, before the house adds to it
@@ -63,6 +64,7 @@ type Intake struct {
 	update bool
 	rows   map[string]seenRow    // what the rows so far are called
 	taken  map[registry.Tag]bool // machines that they are
+	twin   *Twin                 // what the row that was refused last is refused for
 }
 
 func (w *Exchange) intake(r stock.Reader, tx stock.Tx, update bool) *Intake {
@@ -264,8 +266,10 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 	if m.SerialKey == "" {
 		return nil, nil, nil
 	}
-	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" {
+	if row, ok := i.rows["serial "+m.MakerKey+" "+m.SerialKey]; ok && in.Tag == "" && in.ID == "" &&
+		!in.another {
 		if differs := differing(in.facts, row.facts); len(differs) > 0 {
+			i.twin = &Twin{Row: in.Row, As: row.row, Maker: m.Maker, Serial: m.Serial, Differs: differs}
 			return nil, nil,
 				registry.Errorf(registry.Conflict,
 					"%s %s stands in row %d already, with another %s: if these are two machines, give each "+

@@ -71,6 +71,18 @@ type Row struct {
 	Remark string         `json:"remark,omitempty"` // what the row tells and is not kept, and why
 }
 
+// String says in one line what it does.
+func (r Row) String() string {
+	does := r.Does
+	if r.ID != "" {
+		does += ", " + r.ID
+	}
+	if r.Stage != "" {
+		does += ", " + string(r.Stage)
+	}
+	return does
+}
+
 // Result is what a list did, or would do.
 type Result struct {
 	Kind   Kind           `json:"kind"`
@@ -107,7 +119,7 @@ func (w *MoveIn) Take(ctx context.Context, by registry.Initials, kind Kind, file
 		if err != nil {
 			return err
 		}
-		if err := result.run(ctx, tx, rows, r, columns, read); err != nil {
+		if err := result.run(ctx, tx, rows, r, columns, read, looking); err != nil {
 			return err
 		}
 		if len(result.Faults) > 0 {
@@ -135,7 +147,7 @@ func (w *MoveIn) adder(r stock.Reader, kind Kind) (adder, error) {
 }
 
 func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, r *sheet.Reader,
-	columns exchange.Columns, read map[exchange.Misread]string) error {
+	columns exchange.Columns, read map[exchange.Misread]string, looking bool) error {
 	for n := 0; ; n++ {
 		row, faults, err := r.Read()
 		switch {
@@ -188,6 +200,9 @@ func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, r *sheet
 			result.New++
 		default:
 			result.Same++
+		}
+		if looking && out.Does == exchange.RowNew {
+			out.ID = "" // it has none yet
 		}
 		result.Rows = append(result.Rows, out)
 	}

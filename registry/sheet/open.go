@@ -27,6 +27,11 @@ type waiting struct {
 // titles. The header is the first row in which two columns have names that known knows; where there is none,
 // it is the first row, unless that has one cell only and a row below has more.
 func Open(from io.Reader, known func(heading string) bool) (*Reader, error) {
+	return OpenAt(from, known, 0)
+}
+
+// OpenAt is Open where a person says in which row the columns are named; 0 leaves it to be found.
+func OpenAt(from io.Reader, known func(heading string) bool, headerRow int) (*Reader, error) {
 	in := bufio.NewReaderSize(from, 1<<16)
 	start, err := in.Peek(len(workbookBegins))
 	if err != nil && !errors.Is(err, io.EOF) {
@@ -45,12 +50,16 @@ func Open(from io.Reader, known func(heading string) bool) (*Reader, error) {
 	} else if r, err = NewReader(in); err != nil {
 		return nil, err
 	}
-	r.findHeader(known)
+	if r.findHeader(known, headerRow); headerRow > 0 && r.headerRow != headerRow {
+		return nil, &Fault{Row: headerRow, Column: "1", Message: fmt.Sprintf(
+			"row %d cannot name the columns: it is empty, or not one of the first %d that are filled: type the "+
+				"number of the row that does", headerRow, maxTitles+1)}
+	}
 	return r, nil
 }
 
 // findHeader looks below the first row for one that is rather the header, and reads a few rows ahead.
-func (r *Reader) findHeader(known func(string) bool) {
+func (r *Reader) findHeader(known func(string) bool, said int) {
 	score := func(cells []string) (n int) {
 		for _, c := range cells {
 			if c = named(c); c != "" && known(c) {
@@ -67,12 +76,16 @@ func (r *Reader) findHeader(known func(string) bool) {
 		}
 		return n
 	}
-	if score(r.header) < 2 {
+	r.sure = true
+	if said > 0 || score(r.header) < 2 {
 		first := waiting{row: r.headerRow, cells: r.header}
 		r.header = nil // the rows below may be wider
 		rows := append([]waiting{first}, r.peek(maxTitles)...)
 		at := slices.IndexFunc(rows, func(w waiting) bool { return w.cells != nil && score(w.cells) >= 2 })
-		if at < 0 && filled(first.cells) == 1 {
+		if r.sure = at >= 0; said > 0 {
+			at = slices.IndexFunc(rows, func(w waiting) bool { return w.row == said && filled(w.cells) > 0 })
+			r.sure = true
+		} else if at < 0 && filled(first.cells) == 1 {
 			at = slices.IndexFunc(rows, func(w waiting) bool { return filled(w.cells) > 2 })
 		}
 		at = max(at, 0)
@@ -149,6 +162,35 @@ func (r *Reader) fromBook() ([]string, []*Fault, error) {
 // HeaderRow is the row in which the columns are named.
 func (r *Reader) HeaderRow() int { return r.headerRow }
 
+// Sure says that the row which names the columns names some that are known, or that a person said which row
+// it is.
+func (r *Reader) Sure() bool { return r.sure }
+
+// Ahead are the first rows, as far as they were read to find the header, in words.
+func (r *Reader) Ahead() (rows []string) {
+	say := func(row int, cells []string) {
+		var filled []string
+		for _, c := range cells {
+			if c = named(c); c != "" {
+				filled = append(filled, begin(c))
+			}
+		}
+		rows = append(rows, fmt.Sprintf("row %d: %s", row, strings.Join(filled, " | ")))
+	}
+	say(r.headerRow, r.header)
+	for _, w := range r.ahead {
+		if len(w.cells) > 0 {
+			say(w.row, w.cells)
+		}
+	}
+	return rows
+}
+
+// IsPlain says that the sheet is saved as programs do: commas, UTF-8, the columns named in its first row.
+func (r *Reader) IsPlain() bool {
+	return r.book == nil && r.headerRow == 1 && r.csv.Comma == ',' && r.text.Encoding() == "UTF-8"
+}
+
 // Samples are the first cells of a column that have anything in them.
 func (r *Reader) Samples(column int) (cells []string) {
 	for _, w := range r.ahead {
@@ -172,7 +214,10 @@ func (r *Reader) Found() string {
 		}
 	} else {
 		found = append(found, "cells parted by "+
-			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}[r.csv.Comma])
+			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs", '|': "upright strokes"}[r.csv.Comma])
+		if encoding := r.text.Encoding(); encoding != "UTF-8" {
+			found = append(found, "saved as "+encoding)
+		}
 	}
 	if r.headerRow > 1 {
 		found = append(found, fmt.Sprintf("the columns are named in row %d", r.headerRow))

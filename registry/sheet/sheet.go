@@ -53,6 +53,7 @@ func (f *Fault) Error() string {
 // Reader reads a sheet row by row.
 type Reader struct {
 	limit  *limiter
+	text   *delimited.Text
 	csv    *csv.Reader
 	book   *workbook // instead of csv
 	header []string
@@ -61,6 +62,7 @@ type Reader struct {
 	broken bool
 
 	headerRow int
+	sure      bool      // that row names columns that are known
 	ahead     []waiting // rows that were read already
 	shown     int       // the row that was given away last
 }
@@ -75,7 +77,7 @@ func NewReader(from io.Reader) (*Reader, error) {
 	case err != nil:
 		return nil, err
 	}
-	r := &Reader{limit: limit, csv: text.CSV()}
+	r := &Reader{limit: limit, text: text, csv: text.CSV()}
 	r.csv.ReuseRecord = true
 	if err := r.readHeader(); err != nil {
 		return nil, err

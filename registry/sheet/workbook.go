@@ -92,7 +92,10 @@ func (w *workbook) filled(name string) bool {
 // next returns the cells of the next row, and what is wrong with some of them.
 func (w *workbook) next() (cells []string, wrong map[int]string, err error) {
 	if !w.rows.Next() {
-		return nil, nil, errors.Join(w.rows.Error(), w.file.Close(), io.EOF)
+		if err := errors.Join(w.rows.Error(), w.file.Close()); err != nil {
+			return nil, nil, err
+		}
+		return nil, nil, io.EOF
 	}
 	w.row++
 	cells, err = w.rows.Columns(excelize.Options{RawCellValue: true})

@@ -1,5 +1,5 @@
 // Package delimited reads tables of plain text as spreadsheets save them, wherever in the world they were set
-// up: cells parted by commas, semicolons or tabs (RFC 4180 otherwise), in UTF-8 with or without a byte-order
+// up: cells parted by commas, semicolons, tabs or upright strokes (RFC 4180 otherwise), in UTF-8 with or without a byte-order
 // mark, UTF-16 either way round, or Windows-1252. Whatever takes such a file reads it through this package,
 // so that what one command can read, all can.
 //
@@ -11,8 +11,8 @@
 //     tell which: UTF-8 where at least as many characters are whole in it as bytes are astray. So one damaged
 //     letter does not turn the others of the file into wrong ones.
 //   - Where the first 64 KiB have carriage returns and no line feed, those end the lines.
-//   - The separator is the one that stands most often in the first row, outside quotation marks; the comma
-//     where two stand as often.
+//   - The separator is the one that stands most often in the first row that has any, outside quotation marks;
+//     the comma where two stand as often.
 //
 // What has no meaning in the encoding that was found comes out as a byte that is not UTF-8, for the reader to
 // name with its row: it is never replaced by something that could pass for what was written.
@@ -50,6 +50,8 @@ const (
 type Text struct {
 	*bufio.Reader
 	Comma rune // what parts the cells
+	wide  string
+	thin  *narrow
 	lines Lines
 }
 
@@ -60,11 +62,12 @@ func Open(from io.Reader, lines Lines) (*Text, error) {
 	if len(start) == 0 && err != nil && !errors.Is(err, io.EOF) {
 		return nil, err // behind some text, the error comes again when the text has been read
 	}
-	in, skip := decoded(raw, start)
+	in, skip, wide := decoded(raw, start)
 	if _, err := raw.Discard(skip); err != nil {
 		return nil, err
 	}
-	t := &Text{Reader: bufio.NewReaderSize(in, sample), lines: lines}
+	t := &Text{Reader: bufio.NewReaderSize(in, sample), lines: lines, wide: wide}
+	t.thin, _ = in.(*narrow)
 	start, err = t.Peek(sample)
 	if len(start) == 0 && err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
@@ -97,7 +100,18 @@ func (r returns) Read(p []byte) (int, error) {
 
 // Separator is what parts the cells, as a sentence names it.
 func (t *Text) Separator() string {
-	return map[rune]string{',': "a comma", ';': "a semicolon", '\t': "a tab"}[t.Comma]
+	return map[rune]string{',': "a comma", ';': "a semicolon", '\t': "a tab", '|': "an upright stroke"}[t.Comma]
+}
+
+// Encoding says how the characters were saved, as far as it was read.
+func (t *Text) Encoding() string {
+	switch {
+	case t.wide != "":
+		return t.wide
+	case t.thin != nil && t.thin.named:
+		return "Windows-1252"
+	}
+	return "UTF-8"
 }
 
 // CSV takes the text apart. Rows may have any number of cells.
@@ -112,30 +126,31 @@ func (t *Text) CSV() *csv.Reader {
 }
 
 // decoded chooses the encoding, and says how many bytes of byte-order mark go before the text.
-func decoded(raw *bufio.Reader, start []byte) (in io.Reader, skip int) {
-	wide := func(order unicode.Endianness) io.Reader {
-		return meaning(raw,
-			unicode.UTF16(order, unicode.IgnoreBOM))
+func decoded(raw *bufio.Reader, start []byte) (in io.Reader, skip int, name string) {
+	wide := func(order unicode.Endianness, skip int) (io.Reader, int, string) {
+		return meaning(raw, unicode.UTF16(order, unicode.IgnoreBOM)), skip, "UTF-16"
 	}
 	switch {
 	case bytes.HasPrefix(start, []byte("\xef\xbb\xbf")):
-		return raw, 3
+		return raw, 3, ""
 	case bytes.HasPrefix(start, []byte("\xff\xfe")):
-		return wide(unicode.LittleEndian), 2
+		return wide(unicode.LittleEndian, 2)
 	case bytes.HasPrefix(start, []byte("\xfe\xff")):
-		return wide(unicode.BigEndian), 2
+		return wide(unicode.BigEndian, 2)
 	case len(start) > 1 && start[0] != 0 && start[1] == 0:
-		return wide(unicode.LittleEndian), 0
+		return wide(unicode.LittleEndian, 0)
 	case len(start) > 1 && start[0] == 0 && start[1] != 0:
-		return wide(unicode.BigEndian), 0
+		return wide(unicode.BigEndian, 0)
 	}
-	return &narrow{raw: raw}, 0
+	return &narrow{raw: raw}, 0, ""
 }
 
 // narrow is UTF-8 or Windows-1252, which are the same up to the first byte that is not ASCII.
 type narrow struct {
 	raw  *bufio.Reader
 	rest io.Reader // from that byte on
+
+	named bool // it is Windows-1252
 }
 
 func (n *narrow) Read(p []byte) (int, error) {
@@ -154,7 +169,7 @@ func (n *narrow) Read(p []byte) (int, error) {
 	}
 	window, _ := n.raw.Peek(sample)
 	if n.rest = n.raw; !looksUTF8(window) {
-		n.rest = meaning(n.raw, charmap.Windows1252)
+		n.rest, n.named = meaning(n.raw, charmap.Windows1252), true
 	}
 	return n.rest.Read(p)
 }
@@ -212,9 +227,9 @@ func (unmeaning) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err err
 	return nDst, nSrc, nil
 }
 
-// separator is what parts the cells of the first row that has any.
+// separator is what parts the cells of the first row that has any; above it may stand titles.
 func separator(text []byte, lines Lines) rune {
-	for len(text) > 0 {
+	for titles := 0; len(text) > 0 && titles <= maxTitles; {
 		// in a comment, a quotation mark is a letter like any other
 		if lines == OrComments && text[0] == '#' {
 			_, text, _ = bytes.Cut(text, []byte("\n"))
@@ -223,8 +238,11 @@ func separator(text []byte, lines Lines) rune {
 		row := firstRow(text)
 		// a spreadsheet quotes one that has a separator in it
 		comment := lines == OrComments && bytes.HasPrefix(row, []byte("\"#"))
-		if !comment && len(bytes.Trim(row, ",;\t\"\r\n ")) > 0 {
-			return mostOften(row)
+		if !comment && len(bytes.Trim(row, ",;\t|\"\r\n ")) > 0 {
+			if found := mostOften(row); found != 0 {
+				return found
+			}
+			titles++
 		}
 		text = text[len(row):]
 	}
@@ -245,6 +263,10 @@ func firstRow(text []byte) []byte {
 	return text
 }
 
+// maxTitles is above how many rows of one cell a separator is looked for.
+const maxTitles = 10
+
+// mostOften is 0 for a row that has one cell.
 func mostOften(row []byte) rune {
 	count := map[byte]int{}
 	quoted := false
@@ -257,10 +279,13 @@ func mostOften(row []byte) rune {
 		}
 	}
 	best := byte(',')
-	for _, c := range []byte{';', '\t'} {
+	for _, c := range []byte{';', '\t', '|'} {
 		if count[c] > count[best] {
 			best = c
 		}
+	}
+	if count[best] == 0 {
+		return 0
 	}
 	return rune(best)
 }
