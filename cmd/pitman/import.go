@@ -119,8 +119,8 @@ type importJob struct {
 }
 
 func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob) error {
-	// Rows come and go, and little stays: at the usual setting a fifth of the time goes into looking for what can
-	// be freed.
+	// Rows come and go, and little stays: at the usual setting a fifth of the time goes into looking for what
+	// can be freed.
 	defer debug.SetGCPercent(debug.SetGCPercent(200))
 	given, err := exchange.ParseMap(job.maps)
 	if err != nil {
@@ -195,7 +195,8 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob,
 	file *os.File,
 	given map[string]string,
-	answers []exchange.ColumnName, read map[exchange.Misread]string, decided map[int]exchange.Decided) (result *exchange.Result,
+	answers []exchange.ColumnName, read map[exchange.Misread]string,
+	decided map[int]exchange.Decided) (result *exchange.Result,
 	fresh []exchange.ColumnName, err error) {
 	in := &exchange.Import{Read: read, Rows: decided}
 	result = &exchange.Result{Near: []exchange.NearMiss{}}

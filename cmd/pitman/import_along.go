@@ -99,7 +99,8 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 }
 
 // openAlong reads the header of a list and finds out what its columns are.
-func openAlong(file io.Reader, job *importJob, kind movein.Kind, given map[string]string) (*sheet.Reader, exchange.Columns,
+func openAlong(file io.Reader, job *importJob, kind movein.Kind, given map[string]string) (*sheet.Reader,
+	exchange.Columns,
 	[]*sheet.Fault, error) {
 	all, _ := kind.Fields()
 	r, err := sheet.OpenAt(file, func(heading string) bool {

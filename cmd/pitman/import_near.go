@@ -71,7 +71,8 @@ func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin,
 			return false, err
 		}
 		answer, err := q.line(fmt.Sprintf(
-			"  1 two machines, 2 one: leave out row %d, 3 one: leave out row %d; Enter decides nothing:", t.Row, t.As))
+			"  1 two machines, 2 one: leave out row %d, 3 one: leave out row %d; Enter decides nothing:",
+			t.Row, t.As))
 		if err != nil {
 			return false, err
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -78,7 +79,8 @@ func (a *app) logCommand() *cobra.Command {
 		Short: "Log a machine that came in; asks for what is not given",
 		Long: `Takes a machine in, dates it by its serial number and gives it a tag for good.
 
-On a terminal, pitman log asks one question a line and shows the year as soon as the serial is in.
+On a terminal, pitman log asks one question a line and shows the year as soon as the serial is in; then
+it goes on with the next machine of the load, whose donor and place stay, until you say n.
 In a script, give at least --maker, --serial and --drive.`,
 		Example: `  pitman log --by QX
   pitman log --by QX --maker "Harrow & Finch" --serial K20417 --drive treadle --place "shelf 3"`,
@@ -92,7 +94,8 @@ In a script, give at least --maker, --serial and --drive.`,
 				if err := settleTyped(cmd.Context(), a, d, stock.MachineFields, &m); err != nil {
 					return err
 				}
-				if m.Validate() != nil && a.onTerminal() {
+				asked := m.Validate() != nil && a.onTerminal()
+				if asked {
 					if err := a.askMachine(cmd.Context(), d, &m, &again); err != nil {
 						return err
 					}
@@ -103,11 +106,10 @@ In a script, give at least --maker, --serial and --drive.`,
 				if a.json {
 					return a.printMachine(d, &m)
 				}
-				fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(&m), m.Year(), m.Drive)
-				for _, warning := range d.Warnings(&m) {
-					fmt.Fprintf(a.out, "  %s\n", warning)
+				a.printLogged(d, &m)
+				if asked {
+					return a.logMore(cmd.Context(), d, by, &m)
 				}
-				fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
 				return nil
 			})
 		},
@@ -116,6 +118,42 @@ In a script, give at least --maker, --serial and --drive.`,
 	cmd.Flags().BoolVar(&again, "again", false,
 		"log it although this maker and serial are in the house already")
 	return cmd
+}
+
+func (a *app) printLogged(d *workplace, m *stock.Machine) {
+	fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+	for _, warning := range d.Warnings(m) {
+		fmt.Fprintf(a.out, "  %s\n", warning)
+	}
+	fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
+}
+
+// logMore logs the rest of a van-load: donor and place stay, and the labels come at the end.
+func (a *app) logMore(ctx context.Context, d *workplace, by registry.Initials, last *stock.Machine) error {
+	tags := []string{string(last.Tag)}
+	for q := a.asker(); ; {
+		fmt.Fprint(q.out,
+			"Enter for the next one of this load (its donor and place stay), n when there is none: ")
+		answer, ok, err := q.next()
+		if err != nil {
+			return err
+		}
+		if !ok || answer != "" {
+			fmt.Fprintln(q.out)
+			fmt.Fprintf(q.out, "Logged: %s. Labels for them: pitman label %s -o labels.pdf\n",
+				plural(len(tags), "machine"), strings.Join(tags, " "))
+			return nil
+		}
+		m, again := stock.Machine{Donor: last.Donor, Place: last.Place}, false
+		if err := a.askMachine(ctx, d, &m, &again); err != nil {
+			return err
+		}
+		if err := d.Log(ctx, by, &m, again); err != nil {
+			return err
+		}
+		a.printLogged(d, &m)
+		last, tags = &m, append(tags, string(m.Tag))
+	}
 }
 
 func (a *app) onTerminal() bool {

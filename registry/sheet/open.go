@@ -52,7 +52,8 @@ func OpenAt(from io.Reader, known func(heading string) bool, headerRow int) (*Re
 	}
 	if r.findHeader(known, headerRow); headerRow > 0 && r.headerRow != headerRow {
 		return nil, &Fault{Row: headerRow, Column: "1", Message: fmt.Sprintf(
-			"row %d cannot name the columns: it is empty, or not one of the first %d that are filled: type the "+
+			"row %d cannot name the columns: it is empty, or not one of the first %d that are filled: type "+
+				"the "+
 				"number of the row that does", headerRow, maxTitles+1)}
 	}
 	return r, nil
@@ -214,7 +215,8 @@ func (r *Reader) Found() string {
 		}
 	} else {
 		found = append(found, "cells parted by "+
-			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs", '|': "upright strokes"}[r.csv.Comma])
+			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs",
+				'|': "upright strokes"}[r.csv.Comma])
 		if encoding := r.text.Encoding(); encoding != "UTF-8" {
 			found = append(found, "saved as "+encoding)
 		}

@@ -6,8 +6,8 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// Save writes a sheet as CSV, or as a workbook where the form is .xlsx. In a workbook every cell holds text, so
-// that none is run and no number loses its zeros.
+// Save writes a sheet as CSV, or as a workbook where the form is .xlsx. In a workbook every cell holds text,
+// so that none is run and no number loses its zeros.
 func Save(to io.Writer, form string, header []string, rows [][]string) error {
 	if form != ".xlsx" {
 		w, err := NewWriter(to, header)

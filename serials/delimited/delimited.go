@@ -1,7 +1,7 @@
 // Package delimited reads tables of plain text as spreadsheets save them, wherever in the world they were set
-// up: cells parted by commas, semicolons, tabs or upright strokes (RFC 4180 otherwise), in UTF-8 with or without a byte-order
-// mark, UTF-16 either way round, or Windows-1252. Whatever takes such a file reads it through this package,
-// so that what one command can read, all can.
+// up: cells parted by commas, semicolons, tabs or upright strokes (RFC 4180 otherwise), in UTF-8 with or
+// without a byte-order mark, UTF-16 either way round, or Windows-1252. Whatever takes such a file reads it
+// through this package, so that what one command can read, all can.
 //
 // Nothing in such a file says how it was saved, so the same few rules find it out each time:
 //
@@ -100,7 +100,8 @@ func (r returns) Read(p []byte) (int, error) {
 
 // Separator is what parts the cells, as a sentence names it.
 func (t *Text) Separator() string {
-	return map[rune]string{',': "a comma", ';': "a semicolon", '\t': "a tab", '|': "an upright stroke"}[t.Comma]
+	return map[rune]string{',': "a comma", ';': "a semicolon", '\t': "a tab",
+		'|': "an upright stroke"}[t.Comma]
 }
 
 // Encoding says how the characters were saved, as far as it was read.

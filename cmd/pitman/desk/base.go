@@ -143,7 +143,10 @@ func (d *Desk) baseActions(b *stock.Base) []item {
 }
 
 // addBase takes a base in with what can be seen at the door; measures follow on its page.
-func addBase(d *Desk) {
+func addBase(d *Desk) { addBaseOf(d, "") }
+
+// addBaseOf is addBase for one that came with a head.
+func addBaseOf(d *Desk, head registry.Tag) {
 	given := func(name, label, hint string) question {
 		f, _ := fields.Named(stock.BaseFields, name)
 		return question{name: name, label: label, hint: hint, maybe: true,
@@ -156,7 +159,14 @@ func addBase(d *Desk) {
 		given("donor", "Given by", "It stays for the whole load.")
 	place.given, donor.given, place.offerKeys = d.load.place, d.load.donor, d.places()
 	place.word, donor.word = "place", "donor"
-	d.begin(&form{title: "Log a treadle base", notes: []string{measure.LiftCaution(0, true)},
+	with := given("arrived-with", "Came with head",
+		"Scan or type the tag of the head it came with. Enter alone if it came alone.")
+	with.given = string(head)
+	title := "Log a treadle base"
+	if head != "" {
+		title = fmt.Sprintf("Log the treadle base of %s", head)
+	}
+	d.begin(&form{title: title, notes: []string{measure.LiftCaution(0, true)},
 		asked: []question{
 			given("pattern", "Pattern",
 				"What bases of its shape are called here. Enter alone leaves it empty."),
@@ -164,9 +174,7 @@ func addBase(d *Desk) {
 				picks: []pick{{'y', "all", "yes"}, {'n', "none",
 					"no, or nobody looked: say which on its page"}}},
 			given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
-			given("arrived-with", "Came with head",
-				"Scan or type the tag of the head it came with. Enter alone if it came alone."), donor,
-			place},
+			with, donor, place},
 		final: "logs it", tag: "arrived-with",
 		do: func(d *Desk, a answers) (string, error) {
 			var b stock.Base
@@ -181,7 +189,17 @@ func addBase(d *Desk) {
 				return "", err
 			}
 			d.load.donor, d.load.place = b.Donor, b.Place
-			d.push(&logged{tag: b.Tag, about: b.Name(), next: addBase})
+			d.took(b.Tag)
+			next := addBase
+			if head != "" {
+				next = func(d *Desk) {
+					if _, is := d.top().(*logged); is { // of the head
+						d.back()
+					}
+					d.push(newLog(d))
+				}
+			}
+			d.push(&logged{tag: b.Tag, about: b.Name(), next: next})
 			return "", nil
 		}})
 }

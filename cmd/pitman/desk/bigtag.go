@@ -34,6 +34,7 @@ func (s *logged) wake(d *Desk) {
 		d.back()
 		d.open(s.tag)
 	})
+	s.items = append(s.items, d.vanItems(s.m)...)
 }
 
 func (s *logged) view(d *Desk, width int) page {

@@ -39,9 +39,10 @@ type Desk struct {
 	by          registry.Initials
 	stack       []screen
 	quit        bool
-	width       int  // of a page, as it was drawn last
-	height      int  // of the screen; 0 for the desk that is read line by line
-	load        load // what the whole van-load has in common, whoever logs it
+	width       int      // of a page, as it was drawn last
+	height      int      // of the screen; 0 for the desk that is read line by line
+	load        load     // what the whole van-load has in common, whoever logs it
+	van         *vanLoad // being logged; nil when none is
 	drafts      drafts
 	*unfinished // by the person who is there
 	everyone    map[registry.Initials]*unfinished

@@ -11,6 +11,11 @@ type home struct{ menu }
 func (h *home) wake(d *Desk) {
 	h.items = nil
 	h.add('l', "log a machine that came in", func(d *Desk) { d.startLog() })
+	van := "van-load: many of one donor"
+	if d.van != nil {
+		van = "van-load: go on with it, or end it"
+	}
+	h.add('v', van, startVan)
 	h.add('f', "find one: tag, maker, serial", func(d *Desk) { d.push(&find{}) })
 	h.add('d', "decide about one that is new", func(d *Desk) { d.push(&find{job: &jobDecide}) })
 	h.add('b', "bench: clean, mend, oil", func(d *Desk) { d.push(&find{job: &jobBench}) })

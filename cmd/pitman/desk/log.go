@@ -15,6 +15,7 @@ import (
 // load is what a whole van-load has in common: asked once, and kept until it is changed.
 type load struct {
 	donor, place string
+	note         string         // what the papers of a van-load say
 	last         *stock.Machine // for "same as last"
 }
 
@@ -47,7 +48,7 @@ func (d *Desk) startLog() {
 }
 
 func newLog(d *Desk) *logForm {
-	f := &logForm{m: stock.Machine{Donor: d.load.donor, Place: d.load.place}}
+	f := &logForm{m: stock.Machine{Donor: d.load.donor, Place: d.load.place, Note: d.load.note}}
 	f.ask(d, "maker")
 	return f
 }
@@ -295,7 +296,8 @@ func (f *logForm) log(d *Desk) {
 	}
 	welcome := d.message
 	f.dirty, f.m = false, stock.Machine{}
-	d.load = load{donor: m.Donor, place: m.Place, last: &m}
+	d.load = load{donor: m.Donor, place: m.Place, note: d.load.note, last: &m}
+	d.took(m.Tag)
 	removed := d.drafts.remove(d.by)
 	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive),
 		next: func(d *Desk) { d.push(newLog(d)) }})
@@ -364,7 +366,7 @@ func (f *logForm) leave(d *Desk) {
 // something says whether there is anything to keep beside what the load fills in by itself.
 func (f *logForm) something(d *Desk) bool {
 	return f.m.Maker != "" || f.m.Serial != "" || f.field.text() != "" || f.m.Drive != "" ||
-		f.m.Donor != d.load.donor || f.m.Place != d.load.place
+		f.m.Donor != d.load.donor || f.m.Place != d.load.place || f.m.Note != d.load.note
 }
 
 // save writes the draft, or takes it away once nothing is left of it.

@@ -217,6 +217,10 @@ func (w *workshop) pages() map[string]func() {
 		"undo":            func() { undoOn(w.d, w.heads[0].Tag, nil) },
 		"ship":            func() { (&packingPage{number: "ORD1"}).ship(w.d) },
 		"correct":         func() { w.d.push(newAmend(head(0))) }, "log": func() { w.d.push(newLog(w.d)) },
+		"van-load": func() {
+			w.d.van = &vanLoad{donor: "Tern House", tags: []registry.Tag{w.heads[0].Tag}}
+			w.d.push(&vanEnd{})
+		},
 		"log a base": func() { addBase(w.d) },
 		"count":      open(&placePage{place: "bay 1", counting: true, result: &shelf.PlaceCount{}}),
 		"move":       open(&placePage{place: "bay 1"}),
