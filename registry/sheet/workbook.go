@@ -27,6 +27,7 @@ type workbook struct {
 	name   string
 	others []string // further sheets with something on them
 	rows   *excelize.Rows
+	kinds  *kinds
 	row    int
 	old    bool // days are counted from 1904
 	styles map[int]style
@@ -70,6 +71,10 @@ func openWorkbook(from io.Reader) (*workbook, error) {
 		return nil, &Fault{Row: 1, Column: "1",
 			Message: "the workbook is empty: its first row names the columns, such as maker, serial, drive"}
 	}
+	if w.kinds, err = kindsOf(file, w.name); err != nil {
+		return nil, &Fault{Row: 1, Column: "1",
+			Message: "the workbook cannot be read: save the sheet as \"CSV UTF-8\""}
+	}
 	w.rows, err = file.Rows(w.name)
 	return w, err
 }
@@ -102,11 +107,19 @@ func (w *workbook) next() (cells []string, wrong map[int]string, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if len(cells) > MaxColumns {
+		cells, wrong = cells[:MaxColumns], map[int]string{MaxColumns - 1: fmt.Sprintf(
+			"there are %d columns: leave at most %d", len(cells), MaxColumns)}
+	}
+	kinds, err := w.kinds.of(w.row)
+	if err != nil {
+		return nil, nil, err
+	}
 	for i, raw := range cells {
 		if raw == "" {
 			continue
 		}
-		text, fault := w.cell(i, raw)
+		text, fault := w.cell(kinds[i], raw)
 		cells[i] = text
 		if fault != "" {
 			if wrong == nil {
@@ -119,26 +132,18 @@ func (w *workbook) next() (cells []string, wrong map[int]string, err error) {
 }
 
 // cell reads one cell by its type.
-func (w *workbook) cell(i int, raw string) (text, fault string) {
-	at, err := excelize.CoordinatesToCellName(i+1, w.row)
-	if err != nil {
-		return "", "there are more columns than a sheet has: leave out what is not needed"
-	}
-	kind, err := w.file.GetCellType(w.name, at)
-	if err != nil {
-		return "", "the cell cannot be read: save the sheet as \"CSV UTF-8\""
-	}
-	switch kind {
-	case excelize.CellTypeSharedString, excelize.CellTypeInlineString:
+func (w *workbook) cell(is kind, raw string) (text, fault string) {
+	switch is.of {
+	case "s", "inlineStr":
 		return raw, ""
-	case excelize.CellTypeError:
+	case "e":
 		return "", fmt.Sprintf("the formula has no result (%.20s): type what belongs there", raw)
-	case excelize.CellTypeBool:
+	case "b":
 		if raw == "1" || strings.EqualFold(raw, "true") {
 			return "yes", ""
 		}
 		return "no", ""
-	case excelize.CellTypeDate:
+	case "d":
 		if day, err := time.Parse("2006-01-02", raw[:min(len(raw), 10)]); err == nil {
 			return day.Format(time.DateOnly), ""
 		}
@@ -148,7 +153,7 @@ func (w *workbook) cell(i int, raw string) (text, fault string) {
 	if err != nil {
 		return raw, "" // the text that a formula gave
 	}
-	s := w.style(at)
+	s := w.style(is.style)
 	switch {
 	case s.date:
 		return w.day(v)
@@ -181,11 +186,7 @@ func (w *workbook) day(v float64) (text, fault string) {
 	return t.Format("2006-01-02 15:04"), ""
 }
 
-func (w *workbook) style(at string) style {
-	id, err := w.file.GetCellStyle(w.name, at)
-	if err != nil {
-		return style{}
-	}
+func (w *workbook) style(id int) style {
 	if s, ok := w.styles[id]; ok {
 		return s
 	}
