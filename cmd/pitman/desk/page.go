@@ -215,10 +215,11 @@ func (d *Desk) foot(width int, keys string) []line {
 			lines = append(lines, bold(l))
 		}
 	}
-	if kept := d.kept(); kept != "" {
+	low := d.height < 16 // the keys come before what only reminds
+	if kept := d.kept(); kept != "" && !low {
 		lines = append(lines, text(clip(kept, width)))
 	}
-	if d.next != "" {
+	if d.next != "" && !low {
 		lines = append(lines, text(clip("Next: "+d.next, width)))
 	}
 	at := ""
