@@ -16,7 +16,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/google/renameio/v2"
 	"github.com/skip2/go-qrcode"
 	"github.com/spf13/cobra"
 
@@ -24,6 +23,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/phone"
 	"pitman/registry/photo"
+	"pitman/registry/whole"
 )
 
 // serving is what was asked of pitman serve.
@@ -228,7 +228,7 @@ func noteServing(folder, file, at string) error {
 	if err != nil {
 		return err
 	}
-	return renameio.WriteFile(file, text, 0o600)
+	return whole.Write(file, text, 0o600)
 }
 
 func servedAt(folder string) string {

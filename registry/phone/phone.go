@@ -25,9 +25,8 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"pitman/registry"
+	"pitman/registry/whole"
 )
 
 // Folder is where a house keeps its phones.
@@ -132,7 +131,7 @@ func write(path string, v any) error {
 	if err != nil {
 		return err
 	}
-	return renameio.WriteFile(path, text, 0o600)
+	return whole.Write(path, text, 0o600)
 }
 
 func read(path string, v any) error {

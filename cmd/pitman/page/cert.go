@@ -19,9 +19,8 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/renameio/v2"
-
 	"pitman/registry"
+	"pitman/registry/whole"
 )
 
 const (
@@ -85,7 +84,7 @@ func SelfMade(dir string, names []string, now time.Time) (*tls.Certificate, erro
 	if err := os.Mkdir(dir, 0o700); err != nil && !errors.Is(err, os.ErrExist) {
 		return nil, err
 	}
-	if err := renameio.WriteFile(file, text, 0o600); err != nil {
+	if err := whole.Write(file, text, 0o600); err != nil {
 		return nil, err
 	}
 	pair, err := tls.X509KeyPair(text, text)
