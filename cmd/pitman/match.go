@@ -22,6 +22,8 @@ func (a *app) matchCommand() *cobra.Command {
 	var confirm bool
 	var seen string
 	var with int
+	var how planning.How
+	var pins []string
 	cmd := &cobra.Command{
 		Use: "match [ORDER...]",
 		Short: "Propose which heads and bases fill the open orders, provably the best way; --confirm " +
@@ -34,11 +36,16 @@ goes. For every place that stays empty it says why, and which machines come near
 
 --confirm reserves all of the proposal at once; nothing, if any piece has changed since it was made.
 With --proposal, only what was seen under that code is confirmed. --with 5 answers what five more
-bases of each pattern would fill.`,
+bases of each pattern would fill.
+
+--with-bench counts machines on the bench, each with the day by which it is ready if it takes as long as
+others did within a year. --pin puts a head on a base, and the best is found for the rest.`,
 		Example: `  pitman match
   pitman match ORD1 --confirm --by QX
   pitman match --confirm --proposal 3FA2B0 --by QX
-  pitman match --with 5`,
+  pitman match --with 5
+  pitman match --with-bench
+  pitman match --pin PM16=PM24 --confirm --by QX`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var numbers []string
 			for _, text := range args {
@@ -51,6 +58,23 @@ bases of each pattern would fill.`,
 			if cmd.Flags().Changed("with") {
 				return a.matchWith(cmd, numbers, with)
 			}
+			for _, text := range pins {
+				pair, err := parsePin(text)
+				if err != nil {
+					return err
+				}
+				how.Pins = append(how.Pins, pair)
+			}
+			again := ""
+			for _, number := range numbers {
+				again += " " + number
+			}
+			if how.WithBench {
+				again += " --with-bench"
+			}
+			for _, pair := range how.Pins {
+				again += fmt.Sprintf(" --pin %s=%s", pair.Head, pair.Base)
+			}
 			if seen != "" && !confirm {
 				return registry.Errorf(registry.Invalid,
 					"proposal %s is there to be confirmed: type pitman match --confirm --proposal %s", seen,
@@ -58,15 +82,15 @@ bases of each pattern would fill.`,
 			}
 			if !confirm {
 				return a.with(func(d *workplace) error {
-					p, err := d.Propose(cmd.Context(), numbers)
+					p, err := d.ProposeAs(cmd.Context(), numbers, how)
 					if err != nil {
 						return err
 					}
-					return a.printProposal(p, false)
+					return a.printProposal(p, false, again)
 				})
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) error {
-				p, err := d.Propose(cmd.Context(), numbers)
+				p, err := d.ProposeAs(cmd.Context(), numbers, how)
 				if err != nil {
 					return err
 				}
@@ -80,19 +104,39 @@ bases of each pattern would fill.`,
 						return err
 					}
 				}
-				return a.printProposal(p, len(p.Reservations) > 0)
+				return a.printProposal(p, len(p.Reservations) > 0, again)
 			})
 		},
 	}
 	cmd.Flags().BoolVar(&confirm, "confirm", false, "reserve all of it, or nothing if anything has changed")
 	cmd.Flags().StringVar(&seen, "proposal", "", "confirm only the proposal with this `CODE`")
 	cmd.Flags().IntVar(&with, "with", 0, "say what `N` more bases of each pattern would fill")
+	cmd.Flags().BoolVar(&how.WithBench, "with-bench", false,
+		"count machines on the bench and before their test, too; only what is ready is confirmed")
+	cmd.Flags().StringArrayVar(&pins, "pin", nil,
+		"put `HEAD=BASE` together, and find the best for the rest (repeatable)")
+	cmd.MarkFlagsMutuallyExclusive("with-bench", "with")
+	cmd.MarkFlagsMutuallyExclusive("pin", "with")
 	cmd.MarkFlagsMutuallyExclusive("confirm", "with")
 	cmd.MarkFlagsMutuallyExclusive("proposal", "with")
 	return cmd
 }
 
-func (a *app) printProposal(p *planning.Proposal, confirmed bool) error {
+// parsePin reads a head and the base under it: PM16=PM24.
+func parsePin(text string) (pair planning.Pair, err error) {
+	head, base, ok := strings.Cut(text, "=")
+	if !ok {
+		return pair, registry.Errorf(registry.Invalid,
+			"pin %q names no pair: type the head's tag, =, and the base's, such as PM16=PM24", text).On("pin")
+	}
+	if pair.Head, err = registry.ParseTag(head); err == nil {
+		pair.Base, err = registry.ParseTag(base)
+	}
+	return pair, err
+}
+
+// printProposal prints a proposal; again is what was asked of it, for the command that confirms it.
+func (a *app) printProposal(p *planning.Proposal, confirmed bool, again string) error {
 	return a.print(matchView{p, confirmed}, func(w io.Writer) {
 		if len(p.Orders) == 0 {
 			fmt.Fprintln(w, "No order is open: pitman order open takes one in.")
@@ -105,10 +149,14 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool) error {
 			}
 		}
 		fmt.Fprintf(w, "%s filled, %d min of work.", plural(p.Filled, "place"), p.Minutes)
+		if p.Coming > 0 {
+			fmt.Fprintf(w, " %d of them by machines that are not ready yet.", p.Coming)
+		}
 		if p.Optimal {
 			fmt.Fprintln(w, " No other choice is better: proved.")
 			if !p.Split {
-				fmt.Fprintln(w, "To which of the orders the work falls is bettered by exchanges, and not proved.")
+				fmt.Fprintln(w,
+					"To which of the orders the work falls is bettered by exchanges, and not proved.")
 			}
 		} else {
 			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
@@ -122,7 +170,7 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool) error {
 		case len(p.Reservations) == 0:
 			fmt.Fprintln(w, "Nothing to reserve.")
 		default:
-			fmt.Fprintf(w, "Nothing is reserved yet: pitman match --confirm --proposal %s\n", p.Code)
+			fmt.Fprintf(w, "Nothing is reserved yet: pitman match%s --confirm --proposal %s\n", again, p.Code)
 		}
 	})
 }
@@ -139,6 +187,10 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 			switch {
 			case s.Reserved:
 				how = "reserved"
+			case s.Coming && s.Expected == "":
+				how = "not ready yet"
+			case s.Coming:
+				how = "expected " + s.Expected
 			case confirmed:
 				how = "reserved now"
 			}
@@ -157,7 +209,11 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 			l.Wanted, o.Currency)
 	}
 	for _, m := range l.Misses {
-		fmt.Fprintf(w, "    near: %s %s\n", m.Tag, withCommands(m.Why, m.Next))
+		near := "near"
+		if m.Fills {
+			near = "this alone fills a place"
+		}
+		fmt.Fprintf(w, "    %s: %s %s\n", near, m.Tag, withCommands(m.Why, m.Next))
 	}
 }
 

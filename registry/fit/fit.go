@@ -144,6 +144,16 @@ type Result struct {
 	score Score
 }
 
+// Unknowns counts the rules that want measuring.
+func (r Result) Unknowns() (n int) {
+	for _, rule := range r.Rules {
+		if rule.Result == Unknown {
+			n++
+		}
+	}
+	return n
+}
+
 // Misses lists the sentences of the rules that keep the head from fitting: what fails or, if nothing does,
 // what to measure.
 func (r Result) Misses() []string {

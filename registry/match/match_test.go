@@ -61,8 +61,17 @@ func rankOf(p Problem, sets [][]Set) []int {
 }
 
 // bruteForce tries every choice for every head.
-func bruteForce(p Problem) []int {
-	var best []int
+func bruteForce(p Problem) (best []int) {
+	eachPlan(p, func(sets [][]Set) {
+		if rank := rankOf(p, sets); best == nil || slices.Compare(rank, best) > 0 {
+			best = rank
+		}
+	})
+	return best
+}
+
+// eachPlan calls fn with every plan there is.
+func eachPlan(p Problem, fn func([][]Set)) {
 	sets, left, baseUsed := make([][]Set, len(p.Lines)), make([]int, len(p.Lines)), make([]bool, len(p.Bases))
 	for i, l := range p.Lines {
 		left[i] = l.Slots
@@ -70,9 +79,7 @@ func bruteForce(p Problem) []int {
 	var try func(head int)
 	try = func(head int) {
 		if head == len(p.Heads) {
-			if rank := rankOf(p, sets); best == nil || slices.Compare(rank, best) > 0 {
-				best = rank
-			}
+			fn(sets)
 			return
 		}
 		try(head + 1)
@@ -101,7 +108,6 @@ func bruteForce(p Problem) []int {
 		}
 	}
 	try(0)
-	return best
 }
 
 // requireValid checks that a plan keeps every rule, and says of itself what is true.

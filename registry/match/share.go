@@ -76,7 +76,23 @@ func (x *exchange) proved() bool {
 			return false
 		}
 	}
-	return true
+	return !x.later(some)
+}
+
+// later says whether an order of the same priority and due date that is served later has an empty place, to
+// which work could go without any loss in the ranks before.
+func (x *exchange) later(minutes []int) bool {
+	for free, l := range x.p.Lines {
+		if l.Kind != Treadle || len(x.sets[free]) == l.Slots {
+			continue
+		}
+		for line, other := range x.p.Lines {
+			if compareRank(l, other) == 0 && x.order[line] < x.order[free] && minutes[x.order[line]] > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // allows says whether a line may have a set.

@@ -27,6 +27,7 @@ type Proposal struct {
 	Code    string      `json:"proposal"` // the same as long as the same would be reserved
 	Orders  []OrderPlan `json:"orders"`
 	Filled  int         `json:"total_filled"`
+	Coming  int         `json:"total_coming"` // of those filled, that are not ready yet
 	Minutes int         `json:"total_work_minutes"`
 	Optimal bool        `json:"optimal"`
 	Gap     string      `json:"gap,omitempty"` // how far from the best it may be
@@ -67,6 +68,9 @@ type SetPlan struct {
 	Minutes  int           `json:"work_minutes"`
 	Reasons  []string      `json:"reasons"`
 	Reserved bool          `json:"reserved"`
+	Coming   bool          `json:"coming"` // not ready yet: counted, and confirmed no sooner
+	// the day by which it is, if it takes as long as others did
+	Expected string `json:"expected,omitempty"`
 }
 
 // Miss is a piece that came near.
@@ -76,6 +80,8 @@ type Miss struct {
 	Next []registry.NextStep `json:"next,omitempty"` // what makes it do
 
 	Since time.Time `json:"-"` // in the house
+
+	Fills bool `json:"fills"` // this change alone fills a place more
 
 	unmeasured bool // nothing is known to be against it
 }
@@ -97,6 +103,10 @@ type inHand struct {
 	headFit []fit.Head
 	baseFit []fit.Base
 	problem match.Problem
+
+	pins  []match.Pin
+	usual map[registry.Stage]float64 // days that a stay takes, where bench machines count
+	try   bool                       // say which one change fills a place: each asks for a plan of its own
 }
 
 // maxComing bounds how many pieces that are not ready are looked through for each stage.
@@ -112,10 +122,45 @@ func (w *Planning) Propose(ctx context.Context, numbers []string) (*Proposal, er
 	return p, err
 }
 
+// How says what else a proposal is to mind.
+type How struct {
+	Pins      []Pair // that are to be in it
+	WithBench bool   // machines on the bench, and before their test, count as if they were ready
+}
+
+// Pair is a head and the base that it is to stand on.
+type Pair struct{ Head, Base registry.Tag }
+
+// ProposeAs finds the best plan with what else is asked of it, and says of what came near which one change
+// would fill a place.
+func (w *Planning) ProposeAs(ctx context.Context, numbers []string, how How) (*Proposal, error) {
+	s, err := w.read(ctx, numbers)
+	if err != nil {
+		return nil, err
+	}
+	s.try = true
+	if how.WithBench {
+		if err := w.Store.View(ctx, s.stays); err != nil {
+			return nil, err
+		}
+		s = s.withInHand()
+	}
+	if err := s.pin(how.Pins); err != nil {
+		return nil, err
+	}
+	p, _, err := s.propose(ctx)
+	return p, err
+}
+
 func (s *inHand) propose(ctx context.Context) (*Proposal, match.Plan, error) {
-	plan, err := match.Solve(s.problem)
+	plan, ok, err := match.SolvePinned(s.problem, s.pins)
 	if err != nil {
 		return nil, plan, err
+	}
+	if !ok {
+		return nil, plan, registry.Errorf(registry.Conflict,
+			"no open place is left for what is pinned: give a place back, or pin less").On("pin").
+			Then(registry.Next(registry.DoListOrders, ""))
 	}
 	p := s.proposal(plan)
 	if s.w.Spares.Lists.Kits != nil {
@@ -353,6 +398,9 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 	for _, set := range sets {
 		r := orders.Reservation{Order: l.Order, Line: l.Line, Head: s.heads[set.Head], Minutes: set.Minutes}
 		sp := SetPlan{Head: r.Head.Tag, Minutes: set.Minutes, Reasons: []string{}}
+		if sp.Coming = r.Head.Stage != registry.Ready; sp.Coming {
+			sp.Expected = s.expected(&r.Head)
+		}
 		if set.Base >= 0 {
 			base := s.bases[set.Base]
 			r.Base, sp.Base = &base, &base.Tag
@@ -373,6 +421,10 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 			r.Head.LoggedAt.In(s.w.Location()).Format(time.DateOnly))
 		lp.Sets = append(lp.Sets, sp)
 		p.Minutes += set.Minutes
+		if sp.Coming { // nobody confirms what is not ready
+			p.Coming++
+			continue
+		}
 		p.Reservations = append(p.Reservations, r)
 	}
 	lp.Filled = len(lp.Sets)

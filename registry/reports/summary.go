@@ -10,6 +10,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/planning"
 	"pitman/registry/stock"
 )
 
@@ -140,7 +141,7 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 	err = r.StageChanges(from, to, func(c stock.StageChange) error {
 		now := within(c.At, from, to)
 		if c.Machine == before.Machine && now {
-			stays[before.Stage] = append(stays[before.Stage], daysBetween(before.At, c.At))
+			stays[before.Stage] = append(stays[before.Stage], planning.DaysBetween(before.At, c.At))
 		}
 		// what moved in as gone had left before
 		if now && c.Machine == before.Machine {
@@ -159,7 +160,7 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 	})
 	s.Finished, s.Shipped = len(finished), len(shipped)
 	for _, stage := range registry.Stages {
-		if median, ok := median(stays[stage]); ok {
+		if median, ok := planning.Median(stays[stage]); ok {
 			s.MedianDays = append(s.MedianDays, StageDays{stage, median, len(stays[stage])})
 		}
 	}

@@ -1,0 +1,159 @@
+package match
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
+
+// Pin is a head that is to stand on one base, whatever else would be better.
+type Pin struct{ Head, Base int }
+
+// maxPinned bounds in how many ways pins are given to lines; each way is a plan of its own.
+const maxPinned = 400
+
+// SolvePinned finds the best plan among those in which every pin fills a place. It gives the pins to lines in
+// every way there is, finds the best plan of the rest for each, and keeps the best: so the proof holds as it
+// does for a plan without pins. ok is false where the pins have no places.
+func SolvePinned(p Problem, pins []Pin) (plan Plan, ok bool, err error) {
+	if len(pins) == 0 {
+		plan, err = Solve(p)
+		return plan, true, err
+	}
+	rest := p
+	rest.Heads, rest.Bases = slices.Clone(p.Heads), slices.Clone(p.Bases)
+	pinned := map[int]bool{}
+	for i, pin := range pins {
+		if _, fits := p.Work(pin.Head, pin.Base); !fits {
+			return plan, false, nil
+		}
+		rest.Heads[pin.Head].As = 0
+		// of a pattern of its own, which fits nothing
+		rest.Bases[pin.Base].Pattern = fmt.Sprintf("pinned %d", i)
+		pinned[pin.Base] = true
+	}
+	rest.Work = func(head, base int) (int, bool) {
+		if pinned[base] {
+			return 0, false
+		}
+		return p.Work(head, base)
+	}
+	ways, err := pinWays(p, pins)
+	if err != nil {
+		return plan, false, err
+	}
+	var best []int64
+	optimal, split := true, true
+	for _, way := range ways {
+		rest.Lines = slices.Clone(p.Lines)
+		for _, line := range way {
+			rest.Lines[line].Slots--
+		}
+		one, err := Solve(rest)
+		if err != nil {
+			return plan, false, err
+		}
+		optimal, split = optimal && one.Optimal, split && one.SplitProved
+		for i, line := range way {
+			minutes, _ := p.Work(pins[i].Head, pins[i].Base)
+			h, b := p.Heads[pins[i].Head], p.Bases[pins[i].Base]
+			one.Sets[line] = append(one.Sets[line],
+				Set{Head: pins[i].Head, Base: pins[i].Base, Minutes: minutes,
+					Together: h.Donation != "" && h.Donation == b.Donation})
+			one.Filled++
+			one.Minutes += int64(minutes)
+		}
+		if worth := worthOf(p, one); best == nil || slices.Compare(worth, best) > 0 {
+			plan, best, ok = one, worth, true
+		}
+	}
+	if plan.Optimal, plan.SplitProved = optimal, split; optimal {
+		plan.Gap = Gap{}
+	}
+	return plan, ok, nil
+}
+
+// pinWays lists every way to give pins to lines that take them.
+func pinWays(p Problem, pins []Pin) (ways [][]int, err error) {
+	left := make([]int, len(p.Lines))
+	for i, l := range p.Lines {
+		left[i] = l.Slots
+	}
+	way := make([]int, 0, len(pins))
+	var give func() error
+	give = func() error {
+		if len(way) == len(pins) {
+			if ways = append(ways, slices.Clone(way)); len(ways) > maxPinned {
+				return fmt.Errorf("%d pairs can be given to lines in more than %d ways: pin fewer at once",
+					len(pins), maxPinned)
+			}
+			return nil
+		}
+		head := pins[len(way)].Head
+		for line, l := range p.Lines {
+			if l.Kind != Treadle || left[line] == 0 || p.Heads[head].As&Treadle == 0 ||
+				p.Allows != nil && !p.Allows(line, head) {
+				continue
+			}
+			left[line]--
+			way = append(way, line)
+			err := give()
+			way = way[:len(way)-1]
+			left[line]++
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return ways, give()
+}
+
+// worthOf is what a plan is worth, rank by rank, with the work of each order behind the work in all; larger
+// is better.
+func worthOf(p Problem, plan Plan) []int64 {
+	var priorities, dues, numbers []int
+	for i, l := range p.Lines {
+		priorities, dues, numbers = append(priorities, -l.Priority), append(dues, l.Due), append(numbers, i)
+	}
+	slices.Sort(priorities)
+	slices.Sort(dues)
+	priorities, dues = slices.Compact(priorities), slices.Compact(dues)
+	slices.SortStableFunc(numbers, func(a, b int) int {
+		return cmp.Or(compareRank(p.Lines[a], p.Lines[b]), cmp.Compare(p.Lines[a].Number, p.Lines[b].Number))
+	})
+	order, n := map[[3]int]int{}, 0
+	for _, line := range numbers {
+		if _, known := order[p.Lines[line].order()]; !known {
+			order[p.Lines[line].order()] = n
+			n++
+		}
+	}
+	oldest := limit
+	for _, h := range p.Heads {
+		oldest = min(oldest, h.Arrived)
+	}
+	for _, b := range p.Bases {
+		oldest = min(oldest, b.Arrived)
+	}
+	byPriority, byDue, split := make([]int64, len(priorities)), make([]int64, len(dues)), make([]int64, n)
+	var minutes, arrived, apart int64
+	for line, list := range plan.Sets {
+		l := p.Lines[line]
+		for _, set := range list {
+			byPriority[slices.Index(priorities, -l.Priority)]++
+			byDue[slices.Index(dues, l.Due)]++
+			minutes -= int64(set.Minutes)
+			split[order[l.order()]] -= int64(set.Minutes)
+			arrived -= int64(p.Heads[set.Head].Arrived - oldest + 1)
+			if set.Base >= 0 {
+				arrived -= int64(p.Bases[set.Base].Arrived - oldest + 1)
+				if !set.Together {
+					apart--
+				}
+			}
+		}
+	}
+	return slices.Concat([]int64{int64(plan.Filled)}, byPriority, byDue, []int64{minutes}, split,
+		[]int64{arrived, apart})
+}
