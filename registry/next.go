@@ -93,6 +93,7 @@ const (
 	DoAmendPartner = "amend a partner"
 	DoShowShipment = "show a shipment"
 	DoListShips    = "list shipments"
+	DoListPledges  = "list pledges"
 	DoNewShipment  = "begin a shipment"
 	DoLoad         = "put an order on a shipment"
 	DoUnload       = "take an order off a shipment"
@@ -125,7 +126,7 @@ var asks = map[string][]string{
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
-	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoNewShipment: nil,
+	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoNewShipment: nil,
 	DoLoad:   {"shipment", "order"},
 	DoUnload: {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
 }

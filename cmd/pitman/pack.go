@@ -360,23 +360,47 @@ are not packed are packed or given back first.`,
 }
 
 func (a *app) orderCratesCommand() *cobra.Command {
-	cmd := &cobra.Command{
-		Use:   "crates ORDER",
+	return &cobra.Command{
+		Use:   "crates [ORDER]",
 		Short: "Show the crates to build, which boards to cut, and the table tops to make",
 		Long: `Plans from the crates in house.toml under [crates] and the boards in hand in
 lists/boards.csv. What must be bought comes in boards of buy_mm. The lid of a treadle crate becomes
-the top of its table where it is large enough.`,
+the top of its table where it is large enough. Boards that are planned for an order served first are
+not planned again; without an order, all open orders are cut at once, which starts the fewest boards.`,
+		Example: `  pitman order crates ORD1
+  pitman order crates`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			number := ""
+			if len(args) > 0 {
+				var err error
+				if number, err = orders.ParseOrder(args[0]); err != nil {
+					return err
+				}
+			}
+			return a.with(func(d *workplace) (err error) {
+				var plan *packing.CratePlan
+				if number == "" {
+					plan, err = d.PlanAllCrates(cmd.Context())
+				} else {
+					plan, err = d.PlanCrates(cmd.Context(), number)
+				}
+				if err != nil {
+					return err
+				}
+				return a.print(plan, func(w io.Writer) { printCrates(w, plan) })
+			})
+		},
 	}
-	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
-		plan, err := d.PlanCrates(cmd.Context(), number)
-		if err != nil {
-			return err
-		}
-		return a.print(plan, func(w io.Writer) { printCrates(w, plan) })
-	})
 }
 
 func printCrates(w io.Writer, plan *packing.CratePlan) {
+	if len(plan.Crates) == 0 {
+		fmt.Fprintln(w, "No crate is to be built: all that is on open orders is packed.")
+	}
+	if len(plan.Before) > 0 {
+		fmt.Fprintf(w, "Boards for %s are left to them, as served first\n", strings.Join(plan.Before, ", "))
+	}
 	for _, c := range plan.Crates {
 		fmt.Fprintf(w, "%s for %s: %s × %s × %s outside\n", plural(c.Count, "crate"), c.For, c.Length,
 			c.Width, c.Height)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"pitman/registry/appeals"
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
 	"pitman/registry/faults"
@@ -50,6 +51,7 @@ type Workshop struct {
 	*packing.Packing
 	*shipments.Shipments
 	*planning.Planning
+	*appeals.Appeals
 	*work.Works
 	*exchange.Exchange
 	MovingIn *movein.MoveIn
@@ -75,10 +77,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
 	w.Pins = &pin.Pins{Stock: w.Stock, Cost: pin.Usual}
 	w.Stock.Sign = w.Pins.Check
-	w.Shelf = &shelf.Shelf{Stock: w.Stock}
 	w.Makers = &makers.Makers{Stock: w.Stock, Intake: w.Intake}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
-	w.Partners = &partners.Partners{Stock: w.Stock}
+	w.Partners, w.Shelf = &partners.Partners{Stock: w.Stock}, &shelf.Shelf{Stock: w.Stock}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
 	w.Bench.Lacking = w.Spares.Lacking
@@ -87,17 +88,16 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Shipments = &shipments.Shipments{Stock: w.Stock, Packing: w.Packing}
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
+	w.Appeals = &appeals.Appeals{Stock: w.Stock, Planning: w.Planning, Packing: w.Packing}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
 	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Exchange: w.Exchange}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
 		Packing: w.Packing, Planning: w.Planning, Config: &c.Worklist}
-	w.Pictures = &pictures.Pictures{Stock: w.Stock}
+	w.Pictures, w.Faulty = &pictures.Pictures{Stock: w.Stock}, &faults.Faults{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}
-	w.Faulty = &faults.Faults{Stock: w.Stock}
-	w.Recall = &recall.Recall{Stock: w.Stock}
-	w.Reversal = &undo.Reversal{Stock: w.Stock}
+	w.Recall, w.Reversal = &recall.Recall{Stock: w.Stock}, &undo.Reversal{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
 	return w
 }

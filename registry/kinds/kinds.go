@@ -4,6 +4,7 @@ package kinds
 
 import (
 	"pitman/registry"
+	"pitman/registry/appeals"
 	"pitman/registry/bench"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -37,6 +38,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
 	func() registry.Record { return &shipments.Shipment{} },
+	func() registry.Record { return &appeals.Pledge{} },
 	func() registry.Record { return &pin.Record{} },
 	func() registry.Record { return &recall.Withdrawal{} },
 }

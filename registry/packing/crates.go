@@ -1,8 +1,10 @@
 package packing
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -13,9 +15,11 @@ import (
 	"pitman/registry/stock"
 )
 
-// CratePlan is the timber work of an order: crates to build, boards to cut, and tops to make.
+// CratePlan is the timber work of an order, or of all open ones together: crates to build, boards to cut, and
+// tops to make.
 type CratePlan struct {
-	Order  string       `json:"order"`
+	Order  string       `json:"order"`  // empty: of all open orders together
+	Before []string     `json:"before"` // orders that are served first and whose boards are left to them
 	Crates []CrateCount `json:"crates"`
 	Timber []TimberPlan `json:"timber"`
 	Tops   []TopPlan    `json:"tops"`
@@ -46,12 +50,108 @@ type TopPlan struct {
 }
 
 // PlanCrates plans the crates of an order: for what is on it, and where nothing is yet, for what it asks for.
+// Boards that orders served before it are planned with are theirs, so that no board is planned twice.
 func (w *Packing) PlanCrates(ctx context.Context, number string) (*CratePlan, error) {
 	v, err := w.Orders.ViewOrder(ctx, number)
 	if err != nil {
 		return nil, err
 	}
-	plan := &CratePlan{Order: v.Number, Crates: []CrateCount{}, Timber: []TimberPlan{}, Tops: []TopPlan{}}
+	hand, err := stock.Rows(w.Lists.Boards)
+	if err != nil {
+		return nil, err
+	}
+	plan := &CratePlan{Order: v.Number, Before: []string{}, Tops: []TopPlan{}}
+	first, err := w.servedFirst(ctx, v)
+	if err != nil {
+		return nil, err
+	}
+	for i := range first {
+		counts, err := w.toBuild(ctx, &first[i])
+		if err != nil {
+			return nil, err
+		}
+		theirs := &CratePlan{}
+		if err := w.build(theirs, []crateCounts{{"", counts}}, hand); err != nil || len(theirs.Crates) == 0 {
+			continue // what cannot be planned has no boards
+		}
+		plan.Before = append(plan.Before, first[i].Number)
+		hand = without(hand, theirs)
+	}
+	counts, err := w.toBuild(ctx, v)
+	if err != nil {
+		return nil, err
+	}
+	if sum(counts) == 0 { // all of it is packed: the crates that it went into
+		counts = onOrder(v)
+	}
+	if err := w.build(plan, []crateCounts{{"", counts}}, hand); err != nil {
+		return nil, err
+	}
+	if len(plan.Crates) == 0 {
+		return nil, registry.Errorf(registry.Conflict, "order %s asks for nothing yet", number).
+			Then(registry.Next(registry.DoOrderLine, "").Of(number))
+	}
+	return plan, plan.tops(ctx, w, number, len(v.Sets))
+}
+
+// PlanAllCrates plans the crates of all open orders at once: one cutting list, which starts no board more
+// than it must.
+func (w *Packing) PlanAllCrates(ctx context.Context) (*CratePlan, error) {
+	open, err := w.Orders.ViewOrders(ctx, orders.OrderOpen)
+	if err != nil {
+		return nil, err
+	}
+	hand, err := stock.Rows(w.Lists.Boards)
+	if err != nil {
+		return nil, err
+	}
+	plan := &CratePlan{Before: []string{}, Crates: []CrateCount{}, Timber: []TimberPlan{}, Tops: []TopPlan{}}
+	var all []crateCounts
+	for i := range open {
+		counts, err := w.toBuild(ctx, &open[i])
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, crateCounts{open[i].Number, counts})
+	}
+	return plan, w.build(plan, all, hand)
+}
+
+// servedFirst lists the other open orders that are served before one, in that order: by priority, due day and
+// number, as matching does.
+func (w *Packing) servedFirst(ctx context.Context, v *orders.OrderView) ([]orders.OrderView, error) {
+	if v.State != orders.OrderOpen {
+		return nil, nil
+	}
+	open, err := w.Orders.ViewOrders(ctx, orders.OrderOpen)
+	if err != nil {
+		return nil, err
+	}
+	before := func(a, b *orders.OrderView) int {
+		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(a.Due, b.Due),
+			cmp.Compare(len(a.Number), len(b.Number)), cmp.Compare(a.Number, b.Number))
+	}
+	open = slices.DeleteFunc(open, func(o orders.OrderView) bool { return before(&o, v) >= 0 })
+	slices.SortFunc(open, func(a, b orders.OrderView) int { return before(&a, &b) })
+	return open, nil
+}
+
+// crateCounts is how many crates of each kind an order needs; its name stands on the pieces where several
+// orders are cut together.
+type crateCounts struct {
+	order  string
+	counts map[orders.Wanted]int
+}
+
+func sum(counts map[orders.Wanted]int) (n int) {
+	for _, count := range counts {
+		n += count
+	}
+	return n
+}
+
+// onOrder counts the places of an order that are filled or, where none is, those that it asks for.
+func onOrder(v *orders.OrderView) map[orders.Wanted]int {
 	counts := map[orders.Wanted]int{}
 	for _, l := range v.Lines {
 		if len(v.Sets) > 0 {
@@ -60,16 +160,48 @@ func (w *Packing) PlanCrates(ctx context.Context, number string) (*CratePlan, er
 			counts[l.Wanted] += l.Asked
 		}
 	}
+	return counts
+}
+
+// toBuild is onOrder without what is in its crate already.
+func (w *Packing) toBuild(ctx context.Context, v *orders.OrderView) (map[orders.Wanted]int, error) {
+	counts := onOrder(v)
+	if v.State != orders.OrderOpen {
+		return counts, nil
+	}
+	err := w.Store.View(ctx, func(r stock.Reader) error {
+		for _, set := range v.Sets {
+			missing, err := stock.Unpacked(r, []stock.OrderSet{set.OrderSet})
+			if err != nil {
+				return err
+			}
+			for _, l := range v.Lines {
+				if l.Line == set.Line && len(missing) == 0 {
+					counts[l.Wanted]--
+				}
+			}
+		}
+		return nil
+	})
+	return counts, err
+}
+
+// build plans crates from boards in hand.
+func (w *Packing) build(plan *CratePlan, of []crateCounts, hand []BoardRow) error {
+	plan.Crates, plan.Timber = []CrateCount{}, []TimberPlan{}
 	var timbers []string
 	pieces := map[string][]crate.Piece{}
-	for _, wanted := range []orders.Wanted{orders.TreadleSet, orders.HandMachine, orders.ElectricOne} {
-		n := counts[wanted]
+	for _, wanted := range orders.WantedKinds {
+		n := 0
+		for _, one := range of {
+			n += one.counts[wanted]
+		}
 		if n == 0 {
 			continue
 		}
 		kind, ok := w.Config.Crates.CrateFor(wanted)
 		if !ok {
-			return nil, registry.Errorf(registry.NotFound,
+			return registry.Errorf(registry.NotFound,
 				"house.toml has no [[crates.kind]] for %s: add one, with its size and its parts", wanted)
 		}
 		plan.Crates = append(plan.Crates,
@@ -78,30 +210,36 @@ func (w *Packing) PlanCrates(ctx context.Context, number string) (*CratePlan, er
 			if pieces[p.Timber] == nil {
 				timbers = append(timbers, p.Timber)
 			}
-			for range n * p.Count {
-				pieces[p.Timber] = append(pieces[p.Timber],
-					crate.Piece{Name: p.Name, Length: measure.MM(p.Length)})
+			for _, one := range of {
+				name := strings.TrimSpace(one.order + " " + p.Name)
+				for range one.counts[wanted] * p.Count {
+					pieces[p.Timber] = append(pieces[p.Timber],
+						crate.Piece{Name: name, Length: measure.MM(p.Length)})
+				}
 			}
 		}
 	}
-	if len(plan.Crates) == 0 {
-		return nil, registry.Errorf(registry.Conflict, "order %s asks for nothing yet", number).
-			Then(registry.Next(registry.DoOrderLine, "").Of(number))
-	}
-	if err := plan.cut(w, timbers, pieces); err != nil {
-		return nil, err
-	}
-	return plan, plan.tops(ctx, w, number, len(v.Sets))
+	return plan.cut(w, hand, timbers, pieces)
 }
 
-func (plan *CratePlan) cut(w *Packing, timbers []string, pieces map[string][]crate.Piece) error {
-	var rows []BoardRow
-	if w.Lists.Boards != nil {
-		var err error
-		if rows, err = w.Lists.Boards(); err != nil {
-			return err
+// without takes the boards of a plan out of those in hand.
+func without(hand []BoardRow, plan *CratePlan) []BoardRow {
+	hand = slices.Clone(hand)
+	for _, t := range plan.Timber {
+		for _, cut := range t.Cuts {
+			i := slices.IndexFunc(hand, func(b BoardRow) bool {
+				return b.Count > 0 && b.Length == cut.Board && strings.EqualFold(b.Timber, t.Timber)
+			})
+			if i >= 0 && !cut.Bought {
+				hand[i].Count--
+			}
 		}
 	}
+	return hand
+}
+
+func (plan *CratePlan) cut(w *Packing, rows []BoardRow, timbers []string,
+	pieces map[string][]crate.Piece) error {
 	saw := crate.Saw{Kerf: measure.MM(w.Config.Crates.Kerf), Buy: measure.MM(w.Config.Crates.Buy)}
 	for _, timber := range timbers {
 		var hand []crate.Board

@@ -259,7 +259,8 @@ const OrderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)
 
 // identified are the tables whose records bear a number of a counter behind letters, by that counter.
 var identified = map[string]struct{ table, letters string }{"partner": {"partner", "PARTNER"},
-	"paper": {"order_paper", "PAPER"}, "shipment": {"shipment", "SHIPMENT"}}
+	"paper": {"order_paper", "PAPER"}, "shipment": {"shipment", "SHIPMENT"},
+	"pledge": {"pledge", "PLEDGE"}}
 
 // RaiseCounters lists the statements that make the counters at least as high as what the records have.
 func RaiseCounters() []string {

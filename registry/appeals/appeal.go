@@ -1,0 +1,86 @@
+// Package appeals is what a house asks supporters for: all that open orders lack, the timber of their crates
+// by length, and what was pledged of it and has not come yet.
+package appeals
+
+import (
+	"context"
+	"slices"
+
+	"pitman/registry/measure"
+	"pitman/registry/packing"
+	"pitman/registry/planning"
+	"pitman/registry/stock"
+)
+
+// Appeals is the room where needs and pledges are held against each other.
+type Appeals struct {
+	*stock.Stock
+	Planning *planning.Planning
+	Packing  *packing.Packing
+}
+
+// Appeal is what open orders lack, and what of it is pledged.
+type Appeal struct {
+	*planning.Need
+	Timber  []TimberNeed `json:"timber"`
+	Pledges []Pledge     `json:"pledges"` // that have not come yet
+}
+
+// TimberNeed is boards of one cross-section that the crates of open orders want beyond those in hand.
+type TimberNeed struct {
+	Timber string         `json:"timber"`
+	Boards int            `json:"boards"`
+	Length measure.Length `json:"board_mm"` // of each
+	Total  measure.Length `json:"bought_mm"`
+	Least  measure.Length `json:"least_mm"` // what any plan must buy
+	Proved bool           `json:"optimal"`
+}
+
+// Appeal sums up what to ask for.
+func (w *Appeals) Appeal(ctx context.Context) (*Appeal, error) {
+	need, err := w.Planning.NeedOf(ctx)
+	if err != nil {
+		return nil, err
+	}
+	a := &Appeal{Need: need, Timber: []TimberNeed{}}
+	plan, err := w.Packing.PlanAllCrates(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range plan.Timber {
+		one := TimberNeed{Timber: t.Timber, Total: t.Bought, Least: t.LeastBought, Proved: t.Optimal}
+		for _, cut := range t.Cuts {
+			if cut.Bought {
+				one.Boards, one.Length = one.Boards+1, cut.Board
+			}
+		}
+		if one.Boards > 0 {
+			a.Timber = append(a.Timber, one)
+		}
+	}
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		a.Pledges, err = pledgesAt(r, PledgeOpen)
+		return err
+	})
+	return a, err
+}
+
+// Pledged sums up what is pledged of something, by the name that the appeal gives it.
+func (a *Appeal) Pledged(what string) (sum float64) {
+	for _, p := range a.Pledges {
+		if p.WhatKey == stock.MakerKey(what) {
+			sum += p.Quantity
+		}
+	}
+	return sum
+}
+
+// Unasked lists the pledges for which the appeal has no line of these.
+func (a *Appeal) Unasked(lines []string) (list []Pledge) {
+	for _, p := range a.Pledges {
+		if !slices.ContainsFunc(lines, func(l string) bool { return stock.MakerKey(l) == p.WhatKey }) {
+			list = append(list, p)
+		}
+	}
+	return list
+}
