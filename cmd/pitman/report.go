@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -28,7 +29,9 @@ func (a *app) reportCommand() *cobra.Command {
 				}
 				if svg != "" {
 					err := replaceFile(svg, 0o644, func(w io.Writer) error {
-						return chartSVG(w, "Machines received, by decade made", s.ByDecade)
+						return chartSVG(w, fmt.Sprintf("%s: machines received from %s to %s, by decade made",
+							d.Config.House.Name, orWord(s.From, "the first day"),
+							orWord(s.To, d.Now().In(d.Location()).Format(time.DateOnly))), s.ByDecade)
 					})
 					if err != nil {
 						return err
@@ -42,6 +45,7 @@ func (a *app) reportCommand() *cobra.Command {
 	flags.StringVar(&from, "from", "", "first `DAY`, such as 2031-01-01")
 	flags.StringVar(&to, "to", "", "last `DAY`")
 	flags.StringVar(&svg, "svg", "", "also draw the decades to this `FILE`")
+	cmd.AddCommand(a.reportFunderCommand())
 	return cmd
 }
 

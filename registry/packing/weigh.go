@@ -34,6 +34,7 @@ func (w *Packing) Weigh(wanted orders.Wanted, pieces ...measure.Mass) (sum Weigh
 type Left struct {
 	Weights
 	Wanted  orders.Wanted
+	Machine *stock.Machine
 	Base    bool
 	BaseNet measure.Mass
 }
@@ -55,6 +56,7 @@ func (w *Packing) weighSet(r stock.Reader, set *stock.OrderSet, wanted orders.Wa
 	if err != nil {
 		return one, err
 	}
+	one.Machine = m
 	pieces := []measure.Mass{m.Weight}
 	if one.Base {
 		b, err := stock.BaseByTag(r, set.Base)
