@@ -86,6 +86,9 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 		if m.NoPrice > 0 {
 			why += fmt.Sprintf("; no price is known for %d more", m.NoPrice)
 		}
+		if m.NoPrice == m.Places {
+			why = fmt.Sprintf("no price is known for %s bought locally", plural(m.Places, "place"))
+		}
 		add("money", fmt.Sprintf("%.2f %s", m.Amount, m.Currency), why)
 	}
 	for _, t := range n.Timber {
