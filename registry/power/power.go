@@ -32,11 +32,14 @@ type Site struct {
 
 // Budget is what a site can do for these machines.
 type Budget struct {
-	Machines    int      `json:"machines"`
-	NoPlate     int      `json:"without_watts"` // whose nameplate watts nobody noted
-	Running     int      `json:"running_watts"` // of all together
-	AtOnce      *int     `json:"at_once"`       // null: not known
-	Hours       *float64 `json:"hours_a_day"`   // with so many running
+	Machines int      `json:"machines"`
+	NoPlate  int      `json:"without_watts"` // whose nameplate watts nobody noted
+	Running  int      `json:"running_watts"` // of all together
+	AtOnce   *int     `json:"at_once"`       // null: not known
+	Hours    *float64 `json:"hours_a_day"`   // with so many running
+	// where there is mains and an inverter; null: not known
+	OffMains    *int     `json:"at_once_without_mains"`
+	OffHours    *float64 `json:"hours_without_mains"`
 	Says        string   `json:"says"`
 	Assumptions []string `json:"assumptions"`
 	Missing     []string `json:"missing"`
@@ -89,9 +92,27 @@ func (b *Budget) onMains(s Site, known []int) {
 	b.AtOnce, b.Hours = &n, &hours
 	b.assume("the circuit there carries %d W, and %d W for a moment as the largest starts", b.Running,
 		b.Running+(startFactor-1)*known[0])
-	b.assume("only the mains is counted on, not panels or battery")
 	b.Says = fmt.Sprintf("%d of these %d may run at once, %.1f h a day while there is mains", n, b.Machines,
 		hours)
+	if s.Inverter == nil || *s.Inverter == 0 {
+		b.assume("only the mains is counted on: no inverter is known there")
+		return
+	}
+	// The hours without mains are another plan, of the same machines.
+	without := Budget{Machines: b.Machines, Assumptions: []string{}, Missing: []string{}}
+	without.offGrid(s, known)
+	b.OffMains, b.OffHours = without.AtOnce, without.Hours
+	b.Missing = append(b.Missing, without.Missing...)
+	for _, said := range without.Assumptions {
+		b.assume("without mains, %s", said)
+	}
+	if without.Hours == nil {
+		b.Says += "; without it, " + without.Says
+		return
+	}
+	*without.Hours = math.Min(*without.Hours, 24-hours)
+	b.Says += fmt.Sprintf("; without it, %d of these %d for %.1f h a day more at most", *without.AtOnce,
+		b.Machines, *without.Hours)
 }
 
 func (b *Budget) assume(format string, args ...any) {

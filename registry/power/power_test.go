@@ -42,3 +42,23 @@ func TestBudget(t *testing.T) {
 	assert.Nil(t, Of(Site{}, eight).AtOnce, "nothing is guessed")
 	assert.Nil(t, Of(Site{Inverter: n(600)}, []int{0}).AtOnce)
 }
+
+// Beside the mains, inverter, panels and battery carry a plan of their own; the day has 24 hours. Worked by
+// hand: 800 W of panels in 4 h of sun give 800 × 4 / 1.3 = 2461.5 Wh, the battery 2400 × 0.85 × 0.5 = 1020
+// Wh; an inverter of 600 W starts 90 W motors (4 × 90 W) beside (1200 - 360) / 90 = 9 running ones and
+// carries 600 / 1.3 / 90 = 5 of them: 1020 / 450 = 2.27 h.
+func TestBesideTheMains(t *testing.T) {
+	n := func(v int) *int { return &v }
+	hours := 4.5
+	site := Site{MainsHours: &hours, Panel: n(800), Inverter: n(600), Battery: n(2400)}
+	b := Of(site, []int{90, 90, 90, 90, 90, 90, 90, 90})
+	assert.Equal(t, 8, *b.AtOnce)
+	assert.InDelta(t, 4.5, *b.Hours, 1e-9)
+	assert.Equal(t, 5, *b.OffMains)
+	assert.InDelta(t, 1020.0/450, *b.OffHours, 1e-9)
+	assert.Contains(t, b.Says, "while there is mains; without it, 5 of these 8 for 2.3 h a day more at most")
+	hours = 23
+	assert.InDelta(t, 1, *Of(site, []int{90, 90, 90, 90, 90}).OffHours, 1e-9, "no day has more hours")
+	site.Inverter = nil
+	assert.Nil(t, Of(site, []int{90}).OffMains)
+}
