@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/appeals"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/mains"
@@ -42,7 +43,9 @@ func (a *app) historyCommand() *cobra.Command {
 						return err
 					}
 					var m *stock.Machine
-					if _, isPartner := partners.NumberOf(string(tag)); isPartner {
+					if _, isPledge, missing := appeals.Known(r, string(tag)); isPledge {
+						err = missing
+					} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 						_, err = partners.Known(r, string(tag))
 					} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
 						_, err = shipments.ByNumber(r, number)
@@ -91,12 +94,15 @@ func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
 	}
 }
 
-// tagOrOrder reads what has a history: a tag, or the number of an order, a partner or a shipment.
+// tagOrOrder reads what has a history: a tag, or the number of an order, a pledge, a partner or a shipment.
 func tagOrOrder(text string) (registry.Tag, error) {
 	if number, err := orders.ParseOrder(text); err == nil {
 		return registry.Tag(number), nil
 	}
 	if subject, ok := partners.NumberOf(text); ok {
+		return registry.Tag(subject), nil
+	}
+	if subject, ok := appeals.NumberOf(text); ok {
 		return registry.Tag(subject), nil
 	}
 	if subject, ok := shipments.NumberOf(text); ok {

@@ -53,6 +53,21 @@ func NumberOf(s string) (number string, ok bool) {
 	return Letters + strconv.Itoa(n), err == nil && n > 0
 }
 
+// Known reads a pledge by its number as it is typed among tags: PLEDGE1.
+func Known(r stock.Reader, text string) (p *Pledge, ok bool, err error) {
+	id, ok := NumberOf(text)
+	if !ok || !strings.HasPrefix(strings.ToUpper(strings.TrimSpace(text)), Letters) {
+		return nil, false, nil
+	}
+	p = &Pledge{}
+	err = r.Get(p, stock.Fields{"ident": id})
+	if registry.CodeOf(err) == registry.NotFound {
+		err = registry.Errorf(registry.NotFound, "pledge %s is not in this house", id).On("pledge").
+			Then(registry.Next(registry.DoListPledges, ""))
+	}
+	return p, true, err
+}
+
 // Fields lists what people type about a pledge beside what it is and how much.
 var Fields = []fields.Of[Pledge]{
 	fields.Text("from", "NAME", "who brings it", registry.MaxText, func(p *Pledge) *string { return &p.Who }),
@@ -125,11 +140,7 @@ func (w *Appeals) EndPledge(ctx context.Context, by registry.Initials, number, d
 			Then(registry.Next(registry.DoListPledges, ""))
 	}
 	err = w.Act(ctx, by, "pledge "+string(state), why, func(tx stock.Tx) error {
-		p = &Pledge{}
-		if err := tx.Get(p, stock.Fields{"ident": id}); registry.CodeOf(err) == registry.NotFound {
-			return registry.Errorf(registry.NotFound, "pledge %s is not in this house", id).On("pledge").
-				Then(registry.Next(registry.DoListPledges, ""))
-		} else if err != nil {
+		if p, _, err = Known(tx, id); err != nil {
 			return err
 		}
 		if p.State != PledgeOpen {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/appeals"
 	"pitman/registry/orders"
 	"pitman/registry/partners"
 	"pitman/registry/pictures"
@@ -39,7 +40,9 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 	return w.undo(ctx, by, func(r stock.Reader) (*registry.Action, error) {
 		last, err := r.LastAction("", string(tag))
 		if err == nil && last == nil {
-			if _, isPartner := partners.NumberOf(string(tag)); isPartner {
+			if _, isPledge, missing := appeals.Known(r, string(tag)); isPledge {
+				err = missing
+			} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 				_, err = partners.Known(r, string(tag))
 			} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
 				_, err = shipments.ByNumber(r, number)
