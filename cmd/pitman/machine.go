@@ -354,12 +354,9 @@ func (a *app) listCommand() *cobra.Command {
 						})
 					})
 				}
-				machines := []stock.Machine{}
+				list := machineList{d: d, w: a.out}
 				err := d.Store.View(cmd.Context(), func(r stock.Reader) error {
-					return lookup.Machines(r, f, func(m *stock.Machine) error {
-						machines = append(machines, *m)
-						return nil
-					})
+					return lookup.Machines(r, f, list.add)
 				})
 				if err != nil {
 					return err
@@ -373,7 +370,7 @@ func (a *app) listCommand() *cobra.Command {
 					}
 					bases = len(there)
 				}
-				d.printMachines(a.out, machines)
+				list.end()
 				if bases > 0 {
 					fmt.Fprintf(a.out, "and %s: pitman base list --place %q\n", plural(bases, "base"),
 						f.Place)
@@ -418,14 +415,51 @@ func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
 }
 
 func (d *workplace) printMachines(w io.Writer, machines []stock.Machine) {
-	if len(machines) == 0 {
-		fmt.Fprintln(w, "No machine is like that.")
+	list := machineList{d: d, w: w}
+	for i := range machines {
+		list.add(&machines[i])
+	}
+	list.end()
+}
+
+// laidTogether is how many rows have their columns in line: more than anybody reads at once, and few enough that
+// a house of any size is listed in little memory.
+const laidTogether = 5000
+
+// machineList prints machines as they come.
+type machineList struct {
+	d       *workplace
+	w       io.Writer
+	waiting []stock.Machine
+	listed  int
+}
+
+func (l *machineList) add(m *stock.Machine) error {
+	l.waiting = append(l.waiting, *m)
+	if len(l.waiting) == laidTogether {
+		l.print()
+	}
+	return nil
+}
+
+// end prints what waits, and how many there were.
+func (l *machineList) end() {
+	l.print()
+	if l.listed == 0 {
+		fmt.Fprintln(l.w, "No machine is like that.")
 		return
 	}
-	columns(w, func(w io.Writer) {
-		fmt.Fprintln(w, "tag\tmaker and model\tserial\tyear\tdrive\tstage\tplace")
-		for i := range machines {
-			m := &machines[i]
+	fmt.Fprintln(l.w, plural(l.listed, "machine"))
+}
+
+func (l *machineList) print() {
+	d := l.d
+	columns(l.w, func(w io.Writer) {
+		if l.listed == 0 && len(l.waiting) > 0 {
+			fmt.Fprintln(w, "tag\tmaker and model\tserial\tyear\tdrive\tstage\tplace")
+		}
+		for i := range l.waiting {
+			m := &l.waiting[i]
 			stage := string(m.Stage)
 			if g := d.goingAt(m); g.Order != "" {
 				stage += " " + g.Order
@@ -438,7 +472,8 @@ func (d *workplace) printMachines(w io.Writer, machines []stock.Machine) {
 			fmt.Fprintln(w)
 		}
 	})
-	fmt.Fprintln(w, plural(len(machines), "machine"))
+	l.listed += len(l.waiting)
+	l.waiting = l.waiting[:0]
 }
 
 // parseSpan reads FROM-TO; either side may be left out, and one year stands for itself.
