@@ -667,29 +667,6 @@ func TestWhatCannotBeDrawnIsRefused(t *testing.T) {
 	assert.ErrorContains(t, err, ": install a font with them, or write it in other letters")
 }
 
-// The picture in the README: a lasting label, and the slip that lies by the machine today.
-func TestReadmePicture(t *testing.T) {
-	s, tag, sticker := Default(), stockNamed(t, "a4-tag-2x5"), stockNamed(t, "a4-3x7")
-	lasting := drawn(t,
-		Machine{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Year: "1922",
-			Drive: "treadle", Tested: Test{"2026-03-02", "MB"}}, tag, s)
-	f, err := Slip{Tag: "LR2G", Maker: "Harrow & Finch", Model: "Heron", Serial: "KA51244", Stage: "reserved",
-		Since: "2026-03-09", Place: "bay 3", Note: "for ORD1, on base LR61E"}.Face(s)
-	require.NoError(t, err)
-	slip, err := Draw(f, sticker, s, Device{})
-	require.NoError(t, err)
-	page := &Drawing{Width: 176, Height: 61}
-	for _, at := range []struct {
-		d    *Drawing
-		x, y float64
-	}{{lasting, 3, 3}, {slip, 106, 11}} {
-		page.place(at.d, at.x, at.y)
-		page.fill(cutColour, box{at.x, at.y, at.d.Width, at.d.Height}.frame(cutLine)...)
-	}
-	page.fill(cutColour, circle(3+tag.HoleX, 3+tag.HoleY, tag.Hole/2, cutLine)...)
-	sameAs(t, filepath.Join("..", "testdata", "readme-labels.png"), page, 130)
-}
-
 // sameAs compares a drawing with the picture in a file, or with -update writes the file.
 func sameAs(t *testing.T, file string, d *Drawing, dpi int) {
 	got, err := d.image(Device{DPI: dpi})

@@ -44,6 +44,9 @@ func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 				shown = append(shown, lines[i])
 			}
 			printed := play(t, command)
+			if strings.Contains(command, " label LR1I LR2G ") {
+				checkPicture(t, filepath.Join(filepath.Dir(path), "testdata", "readme-labels.png"))
+			}
 			if *update && len(shown) == 0 {
 				shown = printed
 			}
