@@ -55,7 +55,7 @@ func (w *Bench) lookGate(r stock.Reader, m *stock.Machine, by registry.Initials)
 			"is off)")
 	case m.PausedAt.IsZero():
 		return nil, refuse("no pass of this house was ended by work that touched no mains part")
-	case m.Stage == registry.Bench:
+	case m.Stage == registry.Bench || m.HeldFrom == registry.Bench:
 		return nil, refuse("it is on the bench still")
 	case m.UnsafeWhy != "":
 		return nil, refuse("it failed: %s", m.UnsafeWhy)

@@ -58,6 +58,12 @@ func TestWhatALookAloneRevives(t *testing.T) {
 			_, err := w.BenchStart(registrytest.Ctx, "QX", tag, plain)
 			require.NoError(t, err)
 		}, "EL", looked, "it is on the bench still"},
+		"held from the bench": {func(t *testing.T, w *house.Workshop, tag registry.Tag) {
+			_, err := w.BenchStart(registrytest.Ctx, "QX", tag, plain)
+			require.NoError(t, err)
+			_, err = w.Hold(registrytest.Ctx, "QX", tag, "waits for a decision")
+			require.NoError(t, err)
+		}, "EL", looked, "it is on the bench still"},
 		"an electrical job": {said(bench.WorkNote{Jobs: []string{"rewire"}}), "EL", looked,
 			"no pass of this house was ended by work that touched no mains part"},
 		"a note that names a mains part": {said(bench.WorkNote{Note: "new Foot control fitted"}), "EL",

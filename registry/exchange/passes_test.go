@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/bench"
+	"pitman/registry/electrical"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/recall"
@@ -119,5 +121,33 @@ func TestAPassThatWasWithdrawnMeanwhile(t *testing.T) {
 	there, err = w.Machine(ctx, m.Tag)
 	require.NoError(t, err)
 	assert.True(t, there.SafetyAt.IsZero())
+	registrytest.VerifiesClean(t, w)
+}
+
+// So it is with a pass that a look alone gave back, when whoever looked is recalled.
+func TestALookThatWasWithdrawnMeanwhile(t *testing.T) {
+	w, away := workshop(t, "LR"), workshop(t, "EL")
+	w.Config.Safety.Competent, w.Config.Safety.VisualRevives = []string{"KC", "TV"}, true
+	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
+	require.NoError(t, w.Log(ctx, "QX", m, false))
+	_, err := w.Triage(ctx, "QX", m.Tag, "refurbish", "runs, needs work", "")
+	require.NoError(t, err)
+	_, _, err = w.Safety(ctx, "KC", m.Tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, err = w.BenchStart(ctx, "QX", m.Tag, bench.WorkNote{})
+	require.NoError(t, err)
+	_, err = w.BenchFinish(ctx, "QX", m.Tag, bench.WorkNote{Note: "oiled"})
+	require.NoError(t, err)
+	_, _, err = w.LookAlone(ctx, "TV", m.Tag, electrical.SafetyForm{Visual: "pass"})
+	require.NoError(t, err)
+	_, err = receive(away, bundle(t, w, "Eldwray"))
+	require.NoError(t, err)
+	_, err = w.Withdraw(ctx, "QX", recall.Which{Tester: "TV"}, "was taught wrongly")
+	require.NoError(t, err)
+	_, err = receive(w, bundle(t, away, "Lantern Row"))
+	require.NoError(t, err)
+	there, err := w.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	assert.True(t, there.SafetyAt.IsZero() && there.PausedAt.IsZero())
 	registrytest.VerifiesClean(t, w)
 }

@@ -24,15 +24,23 @@ func (*Withdrawal) Kind() string { return "withdrawal" }
 // Subject is what it reaches: no machine, since it stays in this house.
 func (k *Withdrawal) Subject() string { return "passes " + k.Which.String() }
 
-// reached says why a recall that was done reaches the pass of a test; "" when none does.
-func reached(r stock.Reader, t *bench.SafetyTest, day func(time.Time) string) (why string, err error) {
+// reached says why a recall that was done reaches the pass of a machine, by its test or by the look alone that
+// gave it back; "" when none does.
+func reached(r stock.Reader, m *stock.Machine, test *bench.SafetyTest,
+	day func(time.Time) string) (why string, err error) {
 	var done []Withdrawal
 	if err := r.All(&done, stock.Fields{}); err != nil {
 		return "", err
 	}
+	look, err := bench.LookedAlone(r, m)
+	if err != nil {
+		return "", err
+	}
 	for _, k := range done {
-		if k.has(t, day(t.At)) && !t.At.After(k.At) {
-			return k.Why, nil
+		for _, t := range []*bench.SafetyTest{test, look} {
+			if t != nil && k.has(t, day(t.At)) && !t.At.After(k.At) {
+				return k.Why, nil
+			}
 		}
 	}
 	return "", nil
@@ -45,7 +53,7 @@ func Arrived(tx stock.Tx, m *stock.Machine, day func(time.Time) string) error {
 	if err != nil || test == nil {
 		return err
 	}
-	why, err := reached(tx, test, day)
+	why, err := reached(tx, m, test, day)
 	if err != nil || why == "" {
 		return err
 	}
@@ -89,5 +97,5 @@ func Withdrawn(r stock.Reader, m *stock.Machine, day func(time.Time) string) (st
 	if err != nil || test == nil {
 		return "", err
 	}
-	return reached(r, test, day)
+	return reached(r, m, test, day)
 }
