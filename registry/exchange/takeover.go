@@ -277,9 +277,7 @@ func (w *Exchange) foreignPass(tx stock.Tx, how Receiving, tag registry.Tag, c *
 			m.CancelSafety()
 		}
 	}
-	if slices.ContainsFunc(c.Changes[known:], touches) {
-		m.ForgetPaused() // a look alone speaks for work that was done here
-	}
+	m.ForgetPaused() // a look alone speaks for work that was done here, and nobody was away meanwhile
 	if err := recall.Arrived(tx, m, w.LocalDay); err != nil {
 		return err
 	}
