@@ -2,7 +2,6 @@ package wall
 
 import (
 	"pitman/labels"
-	"pitman/labels/colour"
 	"pitman/labels/letters"
 )
 
@@ -36,16 +35,8 @@ const (
 // Draw lays the page out. What does not fit into its line is cut and ends in three dots; what does not fit
 // onto the page is refused by its writer, who knows how many bars there are.
 func (p Figures) Draw() (*labels.Drawing, error) {
-	d := &labels.Drawing{Width: figuresWidth, Height: figuresHeight}
-	d.Box(colour.White, 0, 0, figuresWidth, figuresHeight)
-	s := sheet{d: d}
+	s, y := begin(figuresWidth, figuresHeight, p.Title, p.Lines)
 	inside := figuresWidth - 2*floorMargin
-	y := floorMargin + floorTitle
-	s.put(letters.Bold, floorTitle, floorMargin, y, inside, p.Title)
-	for _, line := range p.Lines {
-		y += floorText * floorLead
-		s.put(letters.Regular, floorText, floorMargin, y, inside, line)
-	}
 	y += 4
 	for _, f := range p.Key {
 		y += floorText * 1.6
@@ -66,7 +57,7 @@ func (p Figures) Draw() (*labels.Drawing, error) {
 		s.put(letters.Regular, floorSmall, floorMargin, y, inside, note)
 		y += floorSmall * floorLead
 	}
-	return d, s.fault
+	return s.d, s.fault
 }
 
 // figureBar draws a bar with its name before it and its figure behind it.

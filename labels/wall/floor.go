@@ -47,18 +47,24 @@ var (
 	restFill   = colour.RGB(0xe4, 0xe4, 0xe0)
 )
 
-// Draw lays the plan out on one page. What does not fit into its line is cut and ends in three dots.
-func (p Floor) Draw() (*labels.Drawing, error) {
-	d := &labels.Drawing{Width: floorWidth, Height: floorHeight}
-	d.Box(colour.White, 0, 0, floorWidth, floorHeight)
-	s := sheet{d: d}
-	inside := floorWidth - 2*floorMargin
-	y := floorMargin + floorTitle
-	s.put(letters.Bold, floorTitle, floorMargin, y, inside, p.Title)
-	for _, line := range p.Lines {
+// begin is a white page with its title and the lines below it; y is where they end.
+func begin(width, height float64, title string, lines []string) (s sheet, y float64) {
+	s = sheet{d: &labels.Drawing{Width: width, Height: height}}
+	s.d.Box(colour.White, 0, 0, width, height)
+	inside := width - 2*floorMargin
+	y = floorMargin + floorTitle
+	s.put(letters.Bold, floorTitle, floorMargin, y, inside, title)
+	for _, line := range lines {
 		y += floorText * floorLead
 		s.put(letters.Regular, floorText, floorMargin, y, inside, line)
 	}
+	return s, y
+}
+
+// Draw lays the plan out on one page. What does not fit into its line is cut and ends in three dots.
+func (p Floor) Draw() (*labels.Drawing, error) {
+	s, y := begin(floorWidth, floorHeight, p.Title, p.Lines)
+	inside := floorWidth - 2*floorMargin
 	y += 6
 	y = s.floor(p, y, inside)
 	for _, bar := range p.Full {
@@ -72,7 +78,7 @@ func (p Floor) Draw() (*labels.Drawing, error) {
 		}
 		s.put(letters.Regular, floorSmall, floorMargin, y, inside, note)
 	}
-	return d, s.fault
+	return s.d, s.fault
 }
 
 // sheet is a drawing, and the first thing that could not be drawn.
