@@ -51,11 +51,12 @@ var safetyWords = map[electrical.Entry]string{
 // so before the first question.
 func (a *app) askSafety(ctx context.Context, d *workplace, by registry.Initials, tag registry.Tag,
 	form *electrical.SafetyForm, alone bool) (lookAlone bool, err error) {
-	m, work, refused := d.MayLookAlone(ctx, by, tag)
+	_, work, refused := d.MayLookAlone(ctx, by, tag)
 	if alone && refused != nil {
 		return false, refused
 	}
-	if m, err = d.MayTestSafety(ctx, by, tag); err != nil {
+	m, err := d.MayTestSafety(ctx, by, tag)
+	if err != nil {
 		return false, err
 	}
 	last, err := d.LastForm(ctx, tag)

@@ -83,17 +83,12 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 			return err
 		}
 	}
-	for _, one := range near {
-		fmt.Fprintln(a.err, one)
+	said := previewed{near: near, faults: result.Faults}
+	for _, o := range result.Rows {
+		said.of(o.Row, o.String(), o.Remark)
 	}
-	if job.out != "" {
-		remarks := map[int]string{}
-		for _, o := range result.Rows {
-			remarks[o.Row] = strings.TrimSuffix(o.String()+"; "+o.Remark, "; ")
-		}
-		if err := a.writePreview(file, job, headerRow, remarks, result.Faults); err != nil {
-			return err
-		}
+	if err := a.finishPreview(file, job, headerRow, said); err != nil {
+		return err
 	}
 	return a.printAlong(name, job, result)
 }

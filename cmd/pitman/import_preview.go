@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -8,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"pitman/registry/sheet"
@@ -33,6 +35,31 @@ type remarked struct {
 	Remark string
 	Fault  bool
 	Cells  []string
+}
+
+// previewed is what a list would do: by row, and what was seen beside it.
+type previewed struct {
+	near    []string
+	remarks map[int]string
+	faults  []*sheet.Fault
+}
+
+func (p *previewed) of(row int, does, remark string) {
+	if p.remarks == nil {
+		p.remarks = map[int]string{}
+	}
+	p.remarks[row] = strings.TrimSuffix(does+"; "+remark, "; ")
+}
+
+// finishPreview names the near words, and writes the rows into a file where one was asked for.
+func (a *app) finishPreview(file *os.File, job *importJob, headerRow int, p previewed) error {
+	for _, one := range p.near {
+		fmt.Fprintln(a.err, one)
+	}
+	if job.out == "" {
+		return nil
+	}
+	return a.writePreview(file, job, headerRow, p.remarks, p.faults)
 }
 
 // writePreview writes the rows of a list with a column of remarks, or as a page.
@@ -66,8 +93,9 @@ func (a *app) writePreview(file *os.File, job *importJob, headerRow int, remarks
 		return err
 	}
 	for row, fault := range wrong { // of rows that cannot be read, and of the header
-		rows = append([]remarked{{Row: row, Remark: "fault: " + fault, Fault: true}}, rows...)
+		rows = append(rows, remarked{Row: row, Remark: "fault: " + fault, Fault: true})
 	}
+	slices.SortFunc(rows, func(a, b remarked) int { return cmp.Compare(a.Row, b.Row) })
 	err = writeFile(job.out, func(w io.Writer) error {
 		if previewForm(job.out) == ".html" {
 			return previewTemplate.Execute(w, struct {

@@ -414,14 +414,6 @@ func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
 		[]registry.NextStep{registry.Next(registry.DoPropose, "")})
 }
 
-func (d *workplace) printMachines(w io.Writer, machines []stock.Machine) {
-	list := machineList{d: d, w: w}
-	for i := range machines {
-		list.add(&machines[i])
-	}
-	list.end()
-}
-
 // laidTogether is how many rows have their columns in line: more than anybody reads at once, and few enough that
 // a house of any size is listed in little memory.
 const laidTogether = 5000
