@@ -37,7 +37,19 @@ func (w *window) open(env ...string) {
 	w.Helper()
 	socket := filepath.Join(w.TempDir(), "tmux") // of its own: a server that is ending takes no new window
 	w.socket = socket
-	w.Cleanup(func() { _ = exec.Command("tmux", "-S", socket, "kill-server").Run() })
+	w.Cleanup(func() {
+		pid, err := exec.Command("tmux", "-S", socket, "display-message", "-p", "-t", "desk",
+			"#{pane_pid}").Output()
+		_ = exec.Command("tmux", "-S", socket, "kill-server").Run()
+		// The desk puts its things away before it ends, and its folder can only go afterwards.
+		for end := time.Now().Add(5 * time.Second); err == nil && time.Now().Before(end); {
+			state, gone := exec.Command("ps", "-o", "stat=", "-p", strings.TrimSpace(string(pid))).Output()
+			if gone != nil || strings.HasPrefix(string(state), "Z") {
+				return
+			}
+			time.Sleep(10 * time.Millisecond)
+		}
+	})
 	args := append([]string{"env", "-u", "PITMAN_BY", "PITMAN_HOUSE=" + w.house}, env...)
 	args = append(args, program(w.T), "desk")
 	w.tmux(append([]string{"-f", "/dev/null", "new-session", "-d", "-s", "desk", "-x", "80", "-y", "24"},
@@ -201,7 +213,8 @@ func TestCoordinatorStory(t *testing.T) {
 	w := openWindow(t, demoHouse(t), "TERM=vt100", "LC_ALL=C", "NO_COLOR=1")
 	w.sees("Who are you?").press("tv", "Enter").sees("What would you like to do?", "Next: ORD1").press("n").
 		sees("What to do next, most urgent first", "ORD1")
-	w.press("c").sees("for the coordinator", "ORD1").press("Escape", "Escape").sees("What would you like to do?")
+	w.press("c").sees("for the coordinator", "ORD1").press("Escape",
+		"Escape").sees("What would you like to do?")
 	w.scan("LR576").sees("r   refurbish it").press("r").sees("complete and turns").press("comp", "Down")
 	w.press("Enter").sees("is now queued: waits for a bench").press("h", "donor asks to wait", "Enter").
 		sees("held: donor asks to wait", "g   let it go on")
