@@ -20,26 +20,17 @@ func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[s
 	answers []exchange.ColumnName,
 	result *exchange.Result) (
 	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
-	fault := func(f *sheet.Fault) {
-		result.Faults = append(result.Faults, f)
-		result.Faulty++
-	}
-	known, err := d.Lists.Exchange.Columns()
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	known = append(known, answers...)
-	r, err := sheet.OpenAt(file, exchange.KnownHeading(given, known), job.headerRow)
+	h, err := d.Exchange.ReadHeader(file, job.headerRow, given, answers)
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
-		fault(wrong)
+		result.Faults, result.Faulty = append(result.Faults, wrong), result.Faulty+1
 		return nil, nil, nil, nil
 	}
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	if !r.Sure() && a.onTerminal() {
-		if job.headerRow, err = a.askHeader(r); err != nil {
+	if !h.Sheet.Sure() && a.onTerminal() {
+		if job.headerRow, err = a.askHeader(h.Sheet); err != nil {
 			return nil, nil, nil, err
 		}
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
@@ -47,31 +38,16 @@ func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[s
 		}
 		return a.openSheet(d, file, job, given, answers, result)
 	}
-	columns, unknown, faults := exchange.MatchColumns(r.Header(), given, known)
 	var fresh []exchange.ColumnName
-	if len(unknown) > 0 && a.onTerminal() {
-		if fresh, err = a.askColumns(r, unknown); err != nil {
+	if len(h.Unknown) > 0 && a.onTerminal() {
+		if fresh, err = a.askColumns(h.Sheet, h.Unknown); err != nil {
 			return nil, nil, nil, err
 		}
-		columns, unknown, faults = exchange.MatchColumns(r.Header(), given, append(known, fresh...))
+		h.Answer(fresh)
 	}
-	for _, i := range unknown {
-		fault(exchange.Unknown(r.Header()[i]))
-	}
-	for _, f := range faults {
-		fault(f)
-	}
-	if len(faults)+len(unknown) == 0 {
-		for _, f := range columns.Missing(r.HeaderRow()) {
-			fault(f)
-		}
-	}
-	for _, f := range result.Faults {
-		if f.Row == 1 {
-			f.Row = r.HeaderRow()
-		}
-	}
-	return r, columns, fresh, nil
+	faults := h.Faults()
+	result.Faults, result.Faulty = append(result.Faults, faults...), result.Faulty+len(faults)
+	return h.Sheet, h.Columns, fresh, nil
 }
 
 // askHeader asks in which row the columns are named, where none is known for sure.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -102,31 +101,17 @@ func cellAt(cells []string, i int) string {
 func (a *app) settleWordsOf(ctx context.Context, d *workplace, r *sheet.Reader, columns exchange.Columns,
 	asked []string, as map[string]string, read map[exchange.Misread]string) (said []string, err error) {
 	words := d.Words()
-	for _, t := range exchange.TypedIn(r, columns, asked, read) {
-		field := cmp.Or(as[t.Field], t.Field)
-		maker := t.Maker
-		if meant, ok := read[exchange.Misread{Field: "maker", Value: maker}]; ok {
-			maker = meant
-		}
-		h, ask, err := words.Hint(ctx, field, maker, t.Value)
-		if err != nil {
-			return nil, err
-		}
-		meant := t.Value
-		switch {
-		case !ask:
-		case !a.onTerminal():
-			said = append(said, fmt.Sprintf("%s (%s)", h.Says(), plural(t.Rows, "row")))
-		default:
-			if meant, err = a.settle(a.asker(), h, t.Rows); err != nil {
-				return nil, err
+	err = exchange.SettleWords(exchange.TypedIn(r, columns, asked, read), as, read, words.Also,
+		func(field, maker string, t *exchange.Typed) (string, error) {
+			h, ask, err := words.Hint(ctx, field, maker, t.Value)
+			switch {
+			case err != nil || !ask:
+				return t.Value, err
+			case !a.onTerminal():
+				said = append(said, fmt.Sprintf("%s (%s)", h.Says(), plural(t.Rows, "row")))
+				return t.Value, nil
 			}
-		}
-		if meant != t.Value {
-			read[exchange.Misread{Field: t.Field, Value: t.Value}] = meant
-		} else {
-			words.Also(field, maker, t.Value)
-		}
-	}
-	return said, nil
+			return a.settle(a.asker(), h, t.Rows)
+		})
+	return said, err
 }

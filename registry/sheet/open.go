@@ -205,8 +205,13 @@ func (r *Reader) Samples(column int) (cells []string) {
 // IsWorkbook says whether the sheet is one of a workbook.
 func (r *Reader) IsWorkbook() bool { return r.book != nil }
 
-// Found says how the file was saved, as far as was found out by looking.
-func (r *Reader) Found() string {
+// Found says how the file was saved, as far as was found out by looking, where it is not as programs do.
+func (r *Reader) Found() string { return r.looked(false) }
+
+// Looked says all that was found out by looking, the usual things, too.
+func (r *Reader) Looked() string { return r.looked(true) }
+
+func (r *Reader) looked(all bool) string {
 	var found []string
 	if r.book != nil {
 		found = append(found, fmt.Sprintf("a workbook, its sheet %q", r.book.name))
@@ -217,11 +222,11 @@ func (r *Reader) Found() string {
 		found = append(found, "cells parted by "+
 			map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs",
 				'|': "upright strokes"}[r.csv.Comma])
-		if encoding := r.text.Encoding(); encoding != "UTF-8" {
+		if encoding := r.text.Encoding(); all || encoding != "UTF-8" {
 			found = append(found, "saved as "+encoding)
 		}
 	}
-	if r.headerRow > 1 {
+	if all || r.headerRow > 1 {
 		found = append(found, fmt.Sprintf("the columns are named in row %d", r.headerRow))
 	}
 	return strings.Join(found, "; ")

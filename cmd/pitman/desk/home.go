@@ -16,6 +16,7 @@ func (h *home) wake(d *Desk) {
 		van = "van-load: go on with it, or end it"
 	}
 	h.add('v', van, startVan)
+	h.add('m', "import: machines from a list", importList)
 	h.add('f', "find one: tag, maker, serial", func(d *Desk) { d.push(&find{}) })
 	h.add('d', "decide about one that is new", func(d *Desk) { d.push(&find{job: &jobDecide}) })
 	h.add('b', "bench: clean, mend, oil", func(d *Desk) { d.push(&find{job: &jobBench}) })

@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/exchange"
 	"pitman/registry/orders"
 	"pitman/registry/shelf"
 	"pitman/registry/spares"
@@ -154,6 +155,7 @@ type workshop struct {
 	heads []*stock.Machine
 	base  *stock.Base
 	words []string
+	list  string // a file of machines that are not here
 	graves
 }
 
@@ -195,6 +197,7 @@ func furnish(t *testing.T) *workshop {
 		"20417", "xs2n", "PM18", "vorwerk", "alder",
 		"spurling", "xaver", "prym", "undine", "s", "x", "u", "p", "os", "spxu", "yay", "annick",
 		"4006381333931", "ship it")
+	w.list = w.listFile("list.csv", "maker,serial,drive\nOstermnn,B77,hand\nOstermann,B78,treadle\n")
 	w.now = w.now.Add(time.Minute)
 	return w
 }
@@ -222,11 +225,18 @@ func (w *workshop) pages() map[string]func() {
 			w.d.push(&vanEnd{})
 		},
 		"log a base": func() { addBase(w.d) },
-		"count":      open(&placePage{place: "bay 1", counting: true, result: &shelf.PlaceCount{}}),
-		"move":       open(&placePage{place: "bay 1"}),
-		"begun":      open(&resume{draft{Fields: map[string][]string{"maker": {"Ostermann"}}}}),
-		"safety":     func() { w.d.push(safetyForm(w.d, head(6))); w.d.top().(*form).answers = answers{} },
-		"decide":     open(&find{job: &jobDecide}), "who": open(&who{chosen: true}),
+		"a list": func() {
+			list := &listIn{path: w.list, read: map[exchange.Misread]string{}}
+			require.NoError(w, list.fetch())
+			require.NoError(w, list.look(w.d))
+			w.d.push(list)
+		},
+		"a list's path": func() { importList(w.d) },
+		"count":         open(&placePage{place: "bay 1", counting: true, result: &shelf.PlaceCount{}}),
+		"move":          open(&placePage{place: "bay 1"}),
+		"begun":         open(&resume{draft{Fields: map[string][]string{"maker": {"Ostermann"}}}}),
+		"safety":        func() { w.d.push(safetyForm(w.d, head(6))); w.d.top().(*form).answers = answers{} },
+		"decide":        open(&find{job: &jobDecide}), "who": open(&who{chosen: true}),
 	}
 	for i := range w.heads {
 		pages[fmt.Sprint("machine ", i)] = open(&machine{tag: w.heads[i].Tag})
@@ -270,7 +280,7 @@ func (w *workshop) grave() (did []string) {
 			return err
 		}
 		w.last = last.ID
-		for _, verb := range []string{"sale", "scrap", "parts", "ship", "undo"} {
+		for _, verb := range []string{"sale", "scrap", "parts", "ship", "undo", "import"} {
 			if strings.Contains(last.Verb, verb) {
 				did = append(did, last.Verb)
 			}
@@ -371,7 +381,8 @@ func TestGraveThingsHappenOnAPageThatSaysSo(t *testing.T) {
 				if did := w.grave(); len(did) > 0 {
 					happened++
 					require.True(t, alone, "%s on %s without its Enter", did, name)
-					require.Regexp(t, `Enter (sells|scraps|strips|ships|undoes)`, page, "%s on %s", did, name)
+					require.Regexp(t, `Enter (sells|scraps|strips|ships|undoes|imports)`, page, "%s on %s",
+						did, name)
 					break pages // this house has lost something: another is furnished
 				}
 			}
