@@ -94,6 +94,7 @@ const (
 	DoShowShipment = "show a shipment"
 	DoListShips    = "list shipments"
 	DoListPledges  = "list pledges"
+	DoListTakings  = "list takings"
 	DoNewShipment  = "begin a shipment"
 	DoLoad         = "put an order on a shipment"
 	DoUnload       = "take an order off a shipment"
@@ -126,7 +127,7 @@ var asks = map[string][]string{
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
-	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoNewShipment: nil,
+	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoListTakings: nil, DoNewShipment: nil,
 	DoLoad:   {"shipment", "order"},
 	DoUnload: {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
 }

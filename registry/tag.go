@@ -175,3 +175,11 @@ func Unique[T comparable](tags []T) []T {
 	}
 	return out
 }
+
+// Numbered reads the number of what is counted for itself, behind letters that are longer than those of any
+// house: SHIPMENT1.
+func Numbered(letters, s string) (number string, ok bool) {
+	digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(s)), letters)
+	n, err := strconv.Atoi(digits)
+	return letters + strconv.Itoa(n), ok && err == nil && n > 0
+}

@@ -23,6 +23,7 @@ import (
 	"pitman/registry/recall"
 	"pitman/registry/shipments"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 func (a *app) historyCommand() *cobra.Command {
@@ -47,6 +48,8 @@ func (a *app) historyCommand() *cobra.Command {
 						err = missing
 					} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 						_, err = partners.Known(r, string(tag))
+					} else if number, isTaking := takings.NumberOf(string(tag)); isTaking {
+						_, err = takings.ByNumber(r, number)
 					} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
 						_, err = shipments.ByNumber(r, number)
 					} else if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
@@ -103,6 +106,9 @@ func tagOrOrder(text string) (registry.Tag, error) {
 		return registry.Tag(subject), nil
 	}
 	if subject, ok := appeals.NumberOf(text); ok {
+		return registry.Tag(subject), nil
+	}
+	if subject, ok := takings.NumberOf(text); ok {
 		return registry.Tag(subject), nil
 	}
 	if subject, ok := shipments.NumberOf(text); ok {

@@ -93,6 +93,7 @@ var commandOf = map[string]string{
 	registry.DoAmendPartner:                   "pitman partner amend NAME",
 	registry.DoSetPIN:                         "pitman people pin INITIALS",
 	registry.DoShowShipment:                   "pitman shipment show SHIPMENT",
+	registry.DoListTakings:                    "pitman takings",
 	registry.DoListPledges:                    "pitman need pledges",
 	registry.DoListShips:                      "pitman shipment list",
 	registry.DoNewShipment:                    "pitman shipment new",

@@ -13,11 +13,11 @@ import (
 )
 
 func (a *app) spareCommand() *cobra.Command {
-	cmd := &cobra.Command{Use: "spare", Short: "Spare parts: take, fit, list, need, count",
+	cmd := &cobra.Command{Use: "spare", Short: "Spare parts: take, fit, list, need, count, sell",
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() }}
 	cmd.AddCommand(a.spareTakeCommand(), a.spareFitCommand(), a.spareListCommand(), a.spareNeedCommand(),
-		a.spareCountCommand())
+		a.spareCountCommand(), a.spareSellCommand())
 	return cmd
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 func (a *app) stagesCommand() *cobra.Command {
@@ -91,11 +92,14 @@ func (a *app) lookAtTag(cmd *cobra.Command, tell func(d *workplace, tag registry
 func (a *app) triageCommand() *cobra.Command {
 	var to, why, seenBy string
 	var cutOff bool
+	var given *fieldFlags[takings.Taking]
 	cmd := &cobra.Command{
 		Use:   "triage TAG",
 		Short: "Decide where a machine or base goes: refurbish, parts, sale or scrap",
 		Example: `  pitman triage PM16 --by QX --to refurbish --why "complete and turns"
-  pitman triage PM16 --by QX --to scrap --why "broken casting" --heritage-seen-by RS`,
+  pitman triage PM16 --by QX --to scrap --why "broken casting" --heritage-seen-by RS
+  pitman triage PM16 --by QX --to sale --why "collectors want it" --brought "45.00 EUR"
+  pitman triage PM16 --by QX --to scrap --why "broken casting" --metal "cast iron" --weight 11`,
 	}
 	cmd = a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if to == "" && a.onTerminal() {
@@ -116,6 +120,14 @@ func (a *app) triageCommand() *cobra.Command {
 		if why, err = a.askWhy(d, to, why); err != nil {
 			return err
 		}
+		var brought takings.Taking
+		if err := given.apply(&brought); err != nil {
+			return err
+		}
+		ctx, err := d.Bringing(cmd.Context(), tag, to, brought)
+		if err != nil {
+			return err
+		}
 		var seen registry.Initials
 		if seenBy != "" {
 			if seen, err = registry.ParseInitials(seenBy); err != nil {
@@ -123,7 +135,7 @@ func (a *app) triageCommand() *cobra.Command {
 			}
 		}
 		if done, err := a.onBase(cmd.Context(), d, tag, func() (*stock.Base, error) {
-			return d.TriageBase(cmd.Context(), by, tag, to, why)
+			return d.TriageBase(ctx, by, tag, to, why)
 		}); done || err != nil {
 			return err
 		}
@@ -138,12 +150,16 @@ func (a *app) triageCommand() *cobra.Command {
 				return d.SellUntested(ctx, by, tag, why, seenBy)
 			}
 		}
-		m, err := triage(cmd.Context(), by, tag, to, why, seen)
+		m, err := triage(ctx, by, tag, to, why, seen)
 		if err != nil {
 			return err
 		}
+		if to == "sale" && brought.Brought == nil {
+			return a.printSold(cmd.Context(), d, m)
+		}
 		return a.printActed(d, m, d.view(m), nil)
 	})
+	given = addFieldFlags(cmd.Flags(), takings.Fields)
 	cmd.Flags().StringVar(&to, "to", "", "`WAY` that it goes: refurbish, parts, sale or scrap")
 	completeWords(cmd, "to", "refurbish", "parts", "sale", "scrap")
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`: one of the house's list, or your own words")

@@ -25,6 +25,7 @@ import (
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/registry/story"
+	"pitman/registry/takings"
 	"pitman/registry/undo"
 	"pitman/registry/work"
 	"pitman/serials"
@@ -52,6 +53,7 @@ type Workshop struct {
 	*shipments.Shipments
 	*planning.Planning
 	*appeals.Appeals
+	*takings.Takings
 	*work.Works
 	*exchange.Exchange
 	MovingIn *movein.MoveIn
@@ -89,6 +91,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Appeals = &appeals.Appeals{Stock: w.Stock, Planning: w.Planning, Packing: w.Packing}
+	w.Takings, w.Stock.Beside = &takings.Takings{Stock: w.Stock, Currency: &c.Order.Currency}, takings.Enter
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
 	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Exchange: w.Exchange}

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/shipments"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // All makes an empty record of each kind that is stored. Whatever must know all of them, such as a bundle,
@@ -39,6 +40,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &pictures.Photo{} },
 	func() registry.Record { return &shipments.Shipment{} },
 	func() registry.Record { return &appeals.Pledge{} },
+	func() registry.Record { return &takings.Taking{} },
 	func() registry.Record { return &pin.Record{} },
 	func() registry.Record { return &recall.Withdrawal{} },
 }

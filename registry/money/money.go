@@ -63,6 +63,18 @@ func Shares(whole Amount, weights []int64) []Amount {
 	return shares
 }
 
+// MarshalJSON writes units with two digits behind the point.
+func (a Amount) MarshalJSON() ([]byte, error) { return []byte(a.String()), nil }
+
+// ParseWith reads an amount, and the currency behind it where one is given.
+func ParseWith(field, s string, most int64) (a Amount, currency string, err error) {
+	amount, currency, _ := strings.Cut(strings.TrimSpace(s), " ")
+	if a, err = Parse(field, amount, most); err == nil && strings.TrimSpace(currency) != "" {
+		currency, err = ParseCurrency(currency)
+	}
+	return a, currency, err
+}
+
 // Parse reads an amount of at most so many units; a comma may stand for the point.
 func Parse(field, s string, most int64) (Amount, error) {
 	units, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)

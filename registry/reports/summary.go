@@ -12,6 +12,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/planning"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // Summary is what a workshop did between two days: the report.
@@ -36,6 +37,8 @@ type Summary struct {
 	GrossKG    float64           `json:"shipped_gross_kg"`
 	GrossLacks int               `json:"shipped_crates_not_weighed"`
 	Arrivals   []packing.Arrival `json:"reported_back"`
+	Brought    []takings.Sum     `json:"brought"` // by way out and currency
+	Scrap      []takings.Metal   `json:"scrap"`   // by metal
 }
 
 // StageDays is how long machines stay at a stage, by the stays that ended.
@@ -78,6 +81,9 @@ func (w *Reports) Report(ctx context.Context, fromDay, toDay string) (s Summary,
 			return err
 		}
 		if err := s.left(r, w.Packing, from, to); err != nil {
+			return err
+		}
+		if s.Brought, s.Scrap, err = takings.Summed(r, from, to); err != nil {
 			return err
 		}
 		var arrivals []packing.Arrival

@@ -4,7 +4,6 @@ package shipments
 
 import (
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -73,11 +72,7 @@ func (s *Shipment) Subject() string { return s.ID }
 const Letters = "SHIPMENT"
 
 // NumberOf reads a shipment's number as people type it among tags: SHIPMENT1.
-func NumberOf(s string) (number string, ok bool) {
-	digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(s)), Letters)
-	n, err := strconv.Atoi(digits)
-	return Letters + strconv.Itoa(n), ok && err == nil && n > 0
-}
+func NumberOf(s string) (number string, ok bool) { return registry.Numbered(Letters, s) }
 
 // ParseNumber reads a shipment's number: SHIPMENT1, or 1 alone.
 func ParseNumber(s string) (string, error) {
@@ -134,10 +129,10 @@ var Fields = []fields.Of[Shipment]{
 const maxFreight = 1_000_000_000_000
 
 // setFreight reads an amount, and the currency behind it where one is given.
-func setFreight(s *Shipment, v []string) (err error) {
-	amount, currency, _ := strings.Cut(strings.TrimSpace(fields.Last(v)), " ")
-	if s.Freight, err = money.Parse("freight", amount, maxFreight); err == nil && !registry.Blank(currency) {
-		s.Currency, err = money.ParseCurrency(currency)
+func setFreight(s *Shipment, v []string) error {
+	amount, currency, err := money.ParseWith("freight", fields.Last(v), maxFreight)
+	if s.Freight = amount; currency != "" {
+		s.Currency = currency
 	}
 	return err
 }

@@ -28,6 +28,8 @@ type Stock struct {
 	Welcome func(registry.Initials)
 	// Sign refuses, within an action, what a person has to sign and did not.
 	Sign func(ctx context.Context, tx Tx, who registry.Initials, what string) error
+	// Beside does, within an action, what else its context asks for; nil where nothing can.
+	Beside func(ctx context.Context, tx Tx) error
 	// Prove is shown what was refused, and asks for the proof with which it is done once more. It returns the
 	// refusal where nobody can sign, or where it is about something else; nil asks nobody.
 	Prove func(ctx context.Context, refused error) (proof any, err error)

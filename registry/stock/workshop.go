@@ -45,7 +45,10 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 			if err := form.Check(tx); err != nil {
 				return err
 			}
-			return fn(tx)
+			if err := fn(tx); err != nil || w.Beside == nil {
+				return err
+			}
+			return w.Beside(ctx, tx)
 		})
 	}
 	// Nobody is waited for with the registry locked: what is signed is tried, and done again with the

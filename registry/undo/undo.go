@@ -12,6 +12,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/shipments"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // Undone is an action that was reversed.
@@ -44,6 +45,8 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 				err = missing
 			} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
 				_, err = partners.Known(r, string(tag))
+			} else if number, isTaking := takings.NumberOf(string(tag)); isTaking {
+				_, err = takings.ByNumber(r, number)
 			} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
 				_, err = shipments.ByNumber(r, number)
 			} else if _, err = orders.ParseOrder(string(tag)); err == nil {

@@ -54,7 +54,7 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoSwap, registry.DoPropose, registry.DoCountSpares, registry.DoCountStock,
 			registry.DoWorkDone, registry.DoListWork, registry.DoListPapers, registry.DoAddPartner,
 			registry.DoListPartners,
-			registry.DoAmendPartner, registry.DoListShips, registry.DoListPledges, registry.DoShowShipment,
+			registry.DoAmendPartner, registry.DoListShips, registry.DoListPledges, registry.DoListTakings, registry.DoShowShipment,
 			registry.DoNewShipment,
 			registry.DoLoad, registry.DoUnload, registry.DoSend, registry.DoArrive},
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,

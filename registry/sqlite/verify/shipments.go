@@ -3,10 +3,7 @@ package verify
 // shipments looks for places of orders whose shipment does not know of them, or is not as far as they are;
 // for pieces that go with two; and for numbers that would be given again.
 func (v *Verification) shipments() error {
-	for _, look := range []struct {
-		query, what string
-		mend        Remedy
-	}{
+	return v.look([]looking{
 		{`SELECT tag, group_concat(DISTINCT shipment) FROM (SELECT head AS tag, shipment FROM order_set
 			WHERE struck = 0 AND stands = 1 AND shipment <> '' UNION ALL SELECT base, shipment FROM order_set
 			WHERE struck = 0 AND stands = 1 AND shipment <> '' AND base <> '')
@@ -22,7 +19,18 @@ func (v *Verification) shipments() error {
 		{`SELECT ident, value FROM shipment, counter WHERE name = 'shipment'
 			AND CAST(substr(ident, 9) AS INTEGER) > value`,
 			"its number is above %s, the last one that was given: it would be given again", mendCounter},
-	} {
+	})
+}
+
+// looking is a query for what is wrong: a subject in each row, and what it is about.
+type looking struct {
+	query, what string
+	mend        Remedy
+}
+
+// look reports what the queries find.
+func (v *Verification) look(list []looking) error {
+	for _, look := range list {
 		rows, err := v.Query(look.query)
 		if err != nil {
 			return err

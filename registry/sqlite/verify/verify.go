@@ -88,6 +88,7 @@ var checks = []struct {
 	{"spares", []string{"spare"}, (*Verification).spares},
 	{"orders", []string{"order_set", "base"}, (*Verification).promises},
 	{"shipments", []string{"shipment", "order_set.shipment", "counter"}, (*Verification).shipments},
+	{"takings", []string{"taking", "counter", "base"}, (*Verification).takings},
 	{"pins", []string{"pin", "identity"}, (*Verification).pins},
 	{"texts", []string{"machine_text"}, (*Verification).texts},
 }
@@ -260,7 +261,7 @@ const OrderNumbers = "SELECT coalesce (max (CAST (substr (number, 4) AS INTEGER)
 // identified are the tables whose records bear a number of a counter behind letters, by that counter.
 var identified = map[string]struct{ table, letters string }{"partner": {"partner", "PARTNER"},
 	"paper": {"order_paper", "PAPER"}, "shipment": {"shipment", "SHIPMENT"},
-	"pledge": {"pledge", "PLEDGE"}}
+	"pledge": {"pledge", "PLEDGE"}, "taking": {"taking", "TAKING"}}
 
 // RaiseCounters lists the statements that make the counters at least as high as what the records have.
 func RaiseCounters() []string {

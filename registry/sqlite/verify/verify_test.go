@@ -84,6 +84,10 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"UPDATE order_set SET shipment = 'SHIPMENT' || id", "shipments", "PM16",
 			"goes with more than one shipment"},
 		"a shipment to come again": {aShipment, "shipments", "SHIPMENT7", "its number is above 0"},
+		"a stranger that was sold": {"INSERT INTO taking VALUES (1, 0, '', 'PM4Z', 'sale', '', '', 0, 4500, " +
+			"'EUR', '2031-05-04T09:30:00.000Z', 'QX')", "takings", "PM4Z", "is not in the house"},
+		"a lot to come again": {"INSERT INTO taking VALUES (1, 0, 'TAKING7', '', 'parts', '', '', 0, NULL, " +
+			"'', '2031-05-04T09:30:00.000Z', 'QX')", "takings", "TAKING7", "its number is above 0"},
 		"a machine not searched": {"DELETE FROM machine_text_segdir; DELETE FROM machine_text_segments",
 			"texts", "PM16", "a search would miss it"},
 		"a text not searched": {reindex + "(1, '504d31 506d31 704d31 706d31'), (2, '706d32')", "texts",
