@@ -76,8 +76,12 @@ is contradicted where no year remains.`,
 			if err != nil {
 				return err
 			}
-			if m.Maker != "" && a.onTerminal() && !a.json {
-				if hint, ask := makers.HintFrom(tables, tables.Makers())(m.Maker); ask {
+			if m.Maker != "" {
+				hint, ask := makers.HintFrom(tables, tables.Makers())(m.Maker)
+				switch {
+				case ask && a.json: // a program reads the answer, and nobody is there to be asked
+					fmt.Fprintln(a.err, hint.Says())
+				case ask:
 					if m.Maker, err = a.settle(a.asker(), hint); err != nil {
 						return err
 					}

@@ -82,33 +82,47 @@ func (s *Server) settleWords(v *visit, f *form, a answers, before func(field str
 		if typed == "" || before != nil && typed == before(name) {
 			continue
 		}
-		hint, ask, err := words.Hint(v.ctx(), name, a.get("maker"), typed)
-		if err != nil {
+		meant, question, err := s.meant(v, words, name, typed, a)
+		if err != nil && registry.CodeOf(err) == "" {
 			return err
 		}
-		if !ask {
+		if question == nil {
 			continue
 		}
-		choices, asked := append(hint.Choices(), typed), "meant"
-		if name != "maker" {
-			asked += "-" + name
-		}
-		question := field{Name: asked, Kind: "pick", Label: "Which " + name + " is it?"}
-		for _, name := range choices {
-			question.Picks = append(question.Picks, pick{name, name})
-		}
-		question.Picks[len(choices)-1].Label = "just as typed: " + typed
 		is := func(one field) bool { return one.Name == name }
 		if at := slices.IndexFunc(f.More, is); at >= 0 {
-			f.More = slices.Insert(f.More, at+1, question)
+			f.More = slices.Insert(f.More, at+1, *question)
 		} else {
-			f.Fields = slices.Insert(f.Fields, slices.IndexFunc(f.Fields, is)+1, question)
+			f.Fields = slices.Insert(f.Fields, slices.IndexFunc(f.Fields, is)+1, *question)
 		}
-		if meant := a.get(asked); slices.Contains(choices, meant) {
+		if err == nil {
 			a[name] = []string{meant}
 		} else if open == nil {
-			open = registry.Errorf(registry.Invalid, "%s", hint.Says()).On(asked)
+			open = err
 		}
 	}
 	return open
+}
+
+// meant is the word that is meant by a typed one. Where it is probably another, there is a question, and a
+// refusal as long as that is not answered.
+func (s *Server) meant(v *visit, words *makers.Words, name, typed string, a answers) (meant string,
+	question *field, err error) {
+	hint, ask, err := words.Hint(v.ctx(), name, a.get("maker"), typed)
+	if err != nil || !ask {
+		return typed, nil, err
+	}
+	choices, asked := append(hint.Choices(), typed), "meant"
+	if name != "maker" {
+		asked += "-" + name
+	}
+	question = &field{Name: asked, Kind: "pick", Label: "Which " + name + " is it?"}
+	for _, name := range choices {
+		question.Picks = append(question.Picks, pick{name, name})
+	}
+	question.Picks[len(choices)-1].Label = "just as typed: " + typed
+	if meant = a.get(asked); slices.Contains(choices, meant) {
+		return meant, question, nil
+	}
+	return typed, question, registry.Errorf(registry.Invalid, "%s", hint.Says()).On(asked)
 }

@@ -24,6 +24,7 @@ type shelfPage struct {
 	Caution        string
 	CanCorrect     bool
 	Scanned, Wrong int
+	Meant          *field // which place is meant, where that is not sure
 }
 
 type shelfGroup struct {
@@ -53,7 +54,11 @@ func (s *Server) shelf(v *visit) error {
 		return s.showShelf(v, http.StatusOK, p)
 	}
 	tags, err := tagsOf(p.Tags)
+	if err == nil && p.Place != "" {
+		p.Place, p.Meant, err = s.meant(v, s.Words(), "place", p.Place, a)
+	}
 	if err == nil {
+		p.Meant = nil
 		err = s.shelfDo(v, a.get("do"), &p, tags)
 	}
 	if err != nil {

@@ -284,6 +284,18 @@ func TestPlacesByScans(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, status)
 	assert.Equal(t, "bay 2", st.machine(registry.Tag(three)).Place)
 	assert.Empty(t, st.machine(registry.Tag(two)).Place)
+	// A place that is almost a known one is asked about, and nothing moves before the answer.
+	status, text = v.post("/place",
+		fill(v.form("/place"), "place", "under the stairs", "tags", one, "do", "move"))
+	require.Equal(t, http.StatusSeeOther, status, text)
+	form = fill(v.form("/place"), "place", "undr the stairs", "tags", two, "do", "move")
+	status, text = v.post("/place", form)
+	require.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, text, "Which place is it?")
+	assert.Empty(t, st.machine(registry.Tag(two)).Place)
+	status, _ = v.post("/place", fill(form, "meant-place", "under the stairs"))
+	require.Equal(t, http.StatusSeeOther, status)
+	assert.Equal(t, "under the stairs", st.machine(registry.Tag(two)).Place)
 	status, text = v.post("/place", fill(form, "tags", "nonsense", "do", "move"))
 	assert.Equal(t, http.StatusConflict, status)
 	assert.Contains(t, text, "nonsense")
