@@ -118,7 +118,15 @@ func (s *listIn) fetch() error {
 
 // importCommand is what does the same on the command line.
 func importCommand(path string, more ...string) string {
-	return strings.Join(append([]string{"pitman", "import", quotedPath(path)}, more...), " ")
+	return strings.Join(append([]string{"pitman", "import", quotedPath(fromAnywhere(path))}, more...), " ")
+}
+
+// fromAnywhere is a path that counts from wherever the command is typed.
+func fromAnywhere(path string) string {
+	if abs, err := filepath.Abs(path); err == nil {
+		return abs
+	}
+	return path
 }
 
 var unquoted = regexp.MustCompile(`^[A-Za-z0-9_./:\\+@-]+$`)
@@ -280,7 +288,7 @@ func (s *listIn) view(d *Desk, width int) page {
 // wrong lists the first faults, and the command that helps with them.
 func (s *listIn) wrong(d *Desk, p *page, width int) {
 	r := s.result
-	shown, at := 0, "--house "+quotedPath(d.drafts.dir)
+	shown, at := 0, "--house "+quotedPath(fromAnywhere(d.drafts.dir))
 	for _, f := range r.Faults[:min(len(r.Faults), faultsShown)] {
 		if len(s.unknown) == 0 {
 			p.words(width, plain, strings.Join(strings.Fields(f.Error()), " "))

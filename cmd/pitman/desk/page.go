@@ -182,6 +182,9 @@ func (d *Desk) Draw(s tcell.Screen) {
 	if y := focus - from; p.cursor >= 0 && y >= 0 && y < room {
 		s.ShowCursor(margin+p.cursor, top+y)
 	}
+	if from > 0 && room > 1 {
+		paint(s, width-9, top, text(" ..above"))
+	}
 	if from+room < len(body) {
 		paint(s, width-8, top+max(room-1, 0), text(" more.."))
 	}
