@@ -88,7 +88,7 @@ func keyFigures(d *reports.Delivered) (list []wall.Figure) {
 	add("machines that left", fmt.Sprintf("%d, of them %d sets with a base", g.Machines, g.Sets))
 	add("kept in use", groupKG(g))
 	add("declared value", groupValue(g, d.Currency))
-	add("on time, late", fmt.Sprintf("%d, %d", g.OnTime, g.Late))
+	add("by their day", fmt.Sprintf("%d on time, %d late", g.OnTime, g.Late))
 	hours := fmt.Sprintf("%.1f", d.Hours)
 	if d.NotTimed > 0 {
 		hours += fmt.Sprintf(" written down, and %s of unknown time", plural(d.NotTimed, "piece of work"))
@@ -116,7 +116,10 @@ func groupKG(g *reports.Group) string {
 
 func groupValue(g *reports.Group, currency string) string {
 	value := fmt.Sprintf("%.2f %s", g.Value, currency)
-	if g.NoValue > 0 {
+	switch {
+	case g.Machines > 0 && g.NoValue == g.Machines:
+		return "not known: none was declared"
+	case g.NoValue > 0:
 		value += fmt.Sprintf(", and %s without one", plural(g.NoValue, "machine"))
 	}
 	return value
