@@ -152,7 +152,8 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 	for text, says := range map[string]string{
 		"":                      "list.csv:1: is empty: the first line names the columns job,what,drive,caution,electrical",
 		"# nothing\n":           "is empty",
-		"job|what\nclean|Clean": `column "job|what" is not known`,
+		"job|what\nclean|Clean": `column "electrical" is missing`,
+		"job+what\nclean+Clean": `column "job+what" is not known`,
 		"job;electrical\na;no;b": "list.csv:2: the header has 2 cells and this row 3: put cells with a " +
 			"semicolon in quotation marks",
 		"PK\x03\x04\x00":                     "list.csv:1: the file is not plain text",

@@ -23,13 +23,14 @@ func (s *inHand) pin(pairs []Pair) error {
 		}
 		head := slices.IndexFunc(s.heads, func(m stock.Machine) bool { return m.Tag == pair.Head })
 		base := slices.IndexFunc(s.bases, func(b stock.Base) bool { return b.Tag == pair.Base })
-		for tag, at := range map[registry.Tag]int{pair.Head: head, pair.Base: base} {
-			if at < 0 {
-				return registry.Errorf(registry.Conflict,
-					"%s cannot be pinned: it is not among what is ready and promised to nobody",
-					tag).On("pin").
-					Then(registry.Next(registry.DoShow, tag))
+		if head < 0 || base < 0 {
+			tag := pair.Head
+			if head >= 0 {
+				tag = pair.Base
 			}
+			return registry.Errorf(registry.Conflict,
+				"%s cannot be pinned: it is not among what is ready and promised to nobody", tag).On("pin").
+				Then(registry.Next(registry.DoShow, tag))
 		}
 		m := &s.heads[head]
 		if why := s.w.Orders.Usable(m); why != "" && m.Stage == registry.Ready {

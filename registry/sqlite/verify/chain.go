@@ -127,7 +127,20 @@ func (v *Verification) chain() error {
 	if err := v.walk(Link{}); err != nil {
 		return err
 	}
+	if err := v.whose(); err != nil {
+		return err
+	}
 	return v.decisions()
+}
+
+// whose holds the id of the house against the link that its history began with.
+func (v *Verification) whose() error {
+	other, err := Strings(v, `SELECT value FROM identity WHERE name = 'house' AND 'house ' || value IS NOT
+		(SELECT note FROM link ORDER BY id LIMIT 1) AND EXISTS (SELECT 1 FROM link)`)
+	for _, id := range other {
+		v.Fault("house "+id, MendRestore, "is not the house that this history began in")
+	}
+	return err
 }
 
 // maxChanges is how many changes a look at the end of the chain goes back over.

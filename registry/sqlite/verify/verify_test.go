@@ -95,6 +95,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a PIN taken out": {`INSERT INTO pin VALUES (1, 0, 'EL', '2031-05-04T09:30:00.000Z', 'EL', 0)`,
 			"pins",
 			"PIN of EL", "what the house keeps of it is gone"},
+		"another house's id": {"UPDATE identity SET value = 'f00d' WHERE name = 'house'", "chain", "house f00d",
+			"is not the house that this history began in"},
 		"actions miscounted": {"UPDATE acted SET actions = actions + 1", "people", "QX",
 			"more or fewer actions"},
 		"nobody counted":         {"DELETE FROM acted", "people", "QX", "more or fewer actions"},
