@@ -231,7 +231,7 @@ func pointWords(points []bench.PointResult) string {
 func limitWords(limits []electrical.Limit) string {
 	var words []string
 	for _, l := range limits {
-		words = append(words, fmt.Sprintf("%s %v %s (%s %v)", l.What, l.Reading, l.Unit, l.Bound, l.Limit))
+		words = append(words, fmt.Sprintf("%s %s (%s %v)", l.What, l.Said(), l.Bound, l.Limit))
 	}
 	return strings.Join(words, ", ")
 }

@@ -18,6 +18,9 @@ type Bench struct {
 	// Lacking names the parts that a head was stripped of and its drive needs; the house gives it, since
 	// another room knows of spares.
 	Lacking func(r stock.Reader, m *stock.Machine) ([]string, error)
+	// Retested writes the work anew that its order asks for, once a pass told what the machine has now; the
+	// house gives it, since another room knows of orders.
+	Retested func(tx stock.Tx, m *stock.Machine) error
 }
 
 // Lists are the house's lists of jobs and test points.

@@ -93,6 +93,11 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 		if err := m.SettleSafety(result, by, at); err != nil {
 			return err
 		}
+		if result.Pass && w.Retested != nil {
+			if err := w.Retested(tx, m); err != nil {
+				return err
+			}
+		}
 		return tx.Put(test)
 	})
 	return m, test, err

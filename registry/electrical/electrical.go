@@ -5,6 +5,7 @@ package electrical
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 	"time"
@@ -247,27 +248,32 @@ func (r *SafetyResult) add(what, text string, kind measure.Quantity, typed, unit
 	atLeast bool, from string) error {
 	// An instrument at the end of its scale shows > or <. That decides the test only if it lies on the far
 	// side of the limit.
+	// It is compared as it was read, before any rounding.
 	sign, figure := endOfScale(text)
-	reading, err := kind.Parse(what, figure, typed)
+	reading, err := kind.Exact(what, figure, typed)
 	if err != nil {
 		return err
 	}
-	if sign == ">" && reading < limit || sign == "<" && reading > limit {
+	margin, bound := new(big.Rat).Sub(big.NewRat(limit, 1), reading), "at most"
+	if sign == ">" && margin.Sign() > 0 || sign == "<" && margin.Sign() < 0 {
 		return registry.Errorf(registry.Invalid,
 			"%s %q does not tell whether the limit of %v %s is kept: type the reading itself",
 			what, text, float64(limit)/float64(per), unit)
 	}
-	margin, bound := limit-reading, "at most"
 	if atLeast {
-		margin, bound = -margin, "at least"
+		margin.Neg(margin)
+		bound = "at least"
 	}
-	pass := margin >= 0
-	if margin == 0 && (sign == ">" && !atLeast || sign == "<" && atLeast) {
+	pass := margin.Sign() >= 0
+	if margin.Sign() == 0 && (sign == ">" && !atLeast || sign == "<" && atLeast) {
 		pass = false
 	}
-	shown := func(v int64) float64 { return float64(v) / float64(per) }
-	r.Limits = append(r.Limits,
-		Limit{what, bound, shown(limit), shown(reading), past[sign], shown(margin), unit, pass, from})
+	shown := func(v *big.Rat) float64 {
+		f, _ := new(big.Rat).Quo(v, big.NewRat(per, 1)).Float64()
+		return f
+	}
+	r.Limits = append(r.Limits, Limit{what, bound, shown(big.NewRat(limit, 1)), shown(reading), past[sign],
+		shown(margin), unit, pass, from})
 	return nil
 }
 

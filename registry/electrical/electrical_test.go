@@ -492,3 +492,16 @@ func TestClassIWithoutALetterIsEarthedAndUnnamed(t *testing.T) {
 	require.NoError(t, err)
 	assert.False(t, failed.Nameplate.Earthed, "what failed shows nothing of the plug")
 }
+
+// Source: IET Code of Practice, 4th edition: 0.75 mA. A reading is held against it as it was typed, not as it
+// would be rounded to a microampere; an earth reading, not as rounded to a micro-ohm.
+func TestReadingsAreComparedBeforeRounding(t *testing.T) {
+	form := passingI()
+	form.Leakage = "0.7504"
+	r := judge(t, form)
+	assert.Equal(t, "leakage 0.7504 mA, limit at most 0.75 mA", r.Hold)
+	form.Leakage = "0.75"
+	assert.True(t, judge(t, form).Pass)
+	form.Earth = "0.15200004"
+	assert.False(t, judge(t, form).Pass, "0.1 + 2 × 0.026 Ω")
+}

@@ -11,7 +11,7 @@ import (
 
 // judgedBy numbers the rules of this package: it goes up when a form that passed before would pass no longer,
 // so that each house looks at its passes again.
-const judgedBy = 2
+const judgedBy = 3
 
 // Mark is by what a house judges: it changes with the program's rules, with the house's limits and with the
 // houses whose passes count.

@@ -83,6 +83,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Partners, w.Shelf = &partners.Partners{Stock: w.Stock}, &shelf.Shelf{Stock: w.Stock}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
+	w.Bench.Retested = w.Orders.Retested
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
 	w.Bench.Lacking = w.Spares.Lacking
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,

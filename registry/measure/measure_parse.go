@@ -139,9 +139,19 @@ var (
 // Plain gives text one spelling: single spaces, ASCII fractions and dashes, one sign for each unit.
 func Plain(text string) string { return strings.Join(strings.Fields(plainSigns.Replace(text)), " ") }
 
+// Parse reads a figure in whole base units, rounded to the nearest.
 func (q Quantity) Parse(field, text, unit string) (int64, error) {
-	refuse := func(why string) (int64, error) {
-		return 0, registry.Errorf(registry.Invalid, "%s %q %s: type %s", field, text, why, q.Example)
+	value, err := q.Exact(field, text, unit)
+	if err != nil {
+		return 0, err
+	}
+	return nearest(value), nil
+}
+
+// Exact reads a figure in base units as it was typed, to be held against a limit before anything is rounded.
+func (q Quantity) Exact(field, text, unit string) (*big.Rat, error) {
+	refuse := func(why string) (*big.Rat, error) {
+		return nil, registry.Errorf(registry.Invalid, "%s %q %s: type %s", field, text, why, q.Example)
 	}
 	s := Plain(text)
 	switch {
@@ -192,11 +202,10 @@ func (q Quantity) Parse(field, text, unit string) (int64, error) {
 	if value.Cmp(new(big.Rat).SetInt64(q.Most)) > 0 {
 		return refuse("is more than " + q.mostly)
 	}
-	base := nearest(value)
-	if base == 0 && (!q.zero || value.Sign() != 0) {
+	if nearest(value) == 0 && (!q.zero || value.Sign() != 0) {
 		return refuse("is nought or too small to measure")
 	}
-	return base, nil
+	return value, nil
 }
 
 // nearest rounds to the nearest whole number, halves up; the value is never negative.

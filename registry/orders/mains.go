@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/stock"
 )
@@ -23,6 +24,41 @@ func (w *Orders) MainsJobs(o *Order, l *OrderLine, m *stock.Machine) (jobs []Job
 		jobs = append(jobs, Job{Job: c.Job, Skill: SkillElectrical, Parts: []string{c.Part}})
 	}
 	return jobs
+}
+
+// Retested writes what is still to be done to a reserved machine whose test told of another plug, cord or
+// volts than its order asks for. Work that is open for the same part stays as it was written.
+func (w *Orders) Retested(tx stock.Tx, m *stock.Machine) error {
+	if m.Stage != registry.Reserved {
+		return nil
+	}
+	s, err := stock.SetOf(tx, m.Tag)
+	if err != nil {
+		return err
+	}
+	o, l, err := OpenLine(tx, s.Order, s.Line)
+	if err != nil {
+		return err
+	}
+	works, err := WorkOf(tx, s.Order, []stock.OrderSet{*s})
+	if err != nil {
+		return err
+	}
+	jobs := slices.DeleteFunc(w.MainsJobs(o, l, m), func(j Job) bool {
+		return slices.ContainsFunc(works, func(k WorkOrder) bool {
+			return k.State == WorkOpen && slices.Equal(k.Parts, j.Parts)
+		})
+	})
+	if len(jobs) == 0 {
+		return nil
+	}
+	for _, j := range jobs {
+		s.Work = append(s.Work, j.String())
+	}
+	if err := tx.Put(s); err != nil {
+		return err
+	}
+	return orderWork(tx, s, jobs)
 }
 
 // renewMainsWork takes away what is to be done no longer to what takes the mains on one place, and writes
