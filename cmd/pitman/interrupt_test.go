@@ -82,13 +82,15 @@ func TestLongWorkCanBeInterrupted(t *testing.T) {
 }
 
 func TestAQuestionCanBeInterrupted(t *testing.T) {
-	never, _ := io.Pipe()
 	ctx, stop := context.WithCancel(context.Background())
-	a := &app{in: never, out: io.Discard, err: io.Discard, ctx: ctx}
+	asked := func() *app { // the input of an interrupted program is read no more
+		never, _ := io.Pipe()
+		return &app{in: never, out: io.Discard, err: io.Discard, ctx: ctx}
+	}
 	time.AfterFunc(20*time.Millisecond, stop)
-	_, err := a.asker().line("Maker?")
+	_, err := asked().asker().line("Maker?")
 	assert.ErrorIs(t, err, context.Canceled)
-	_, err = a.scanTags(nil, "what goes to bay 2")
+	_, err = asked().scanTags(nil, "what goes to bay 2")
 	assert.ErrorIs(t, err, context.Canceled)
 }
 

@@ -41,8 +41,9 @@ type TestConfig struct {
 
 // DefaultConfig is the [test] section of a house that decided nothing yet.
 func DefaultConfig() TestConfig {
-	return TestConfig{SecondPerson: []registry.Drive{registry.Hand, registry.Treadle}, StitchTolerance: 0.3,
-		WithoutPoints: []string{}}
+	return TestConfig{SecondPerson: []registry.Drive{registry.Hand, registry.Treadle, registry.Electric},
+		StitchTolerance: 0.3,
+		WithoutPoints:   []string{}}
 }
 
 // Validate refuses settings that no test could be made by.

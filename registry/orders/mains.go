@@ -33,6 +33,9 @@ func (w *Orders) Retested(tx stock.Tx, m *stock.Machine) error {
 		return nil
 	}
 	s, err := stock.SetOf(tx, m.Tag)
+	if registry.CodeOf(err) == registry.NotFound {
+		return nil
+	}
 	if err != nil {
 		return err
 	}
