@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"pitman/registry"
+	"pitman/registry/kinds"
 	"pitman/registry/reports"
 	"pitman/registry/stock"
 )
@@ -50,7 +51,7 @@ func (d *workplace) shown(ctx context.Context, tag registry.Tag) (any, error) {
 
 // historyOf is what history prints of a tag or an order.
 func (d *workplace) historyOf(ctx context.Context, about string) (any, error) {
-	tag, err := tagOrOrder(about)
+	tag, err := kinds.ParseSubject(about)
 	if err != nil {
 		return nil, err
 	}

@@ -12,18 +12,15 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
-	"pitman/registry/appeals"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
+	"pitman/registry/kinds"
 	"pitman/registry/mains"
 	"pitman/registry/measure"
 	"pitman/registry/money"
-	"pitman/registry/orders"
-	"pitman/registry/partners"
 	"pitman/registry/recall"
 	"pitman/registry/shipments"
 	"pitman/registry/stock"
-	"pitman/registry/takings"
 )
 
 func (a *app) historyCommand() *cobra.Command {
@@ -32,7 +29,7 @@ func (a *app) historyCommand() *cobra.Command {
 		Short: "Show what happened to a machine, a base or an order, oldest first",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			tag, err := tagOrOrder(args[0])
+			tag, err := kinds.ParseSubject(args[0])
 			if err != nil {
 				return err
 			}
@@ -44,16 +41,8 @@ func (a *app) historyCommand() *cobra.Command {
 						return err
 					}
 					var m *stock.Machine
-					if _, isPledge, missing := appeals.Known(r, string(tag)); isPledge {
+					if numbered, missing := kinds.Numbered(r, tag); numbered {
 						err = missing
-					} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
-						_, err = partners.Known(r, string(tag))
-					} else if number, isTaking := takings.NumberOf(string(tag)); isTaking {
-						_, err = takings.ByNumber(r, number)
-					} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
-						_, err = shipments.ByNumber(r, number)
-					} else if _, notOrder := orders.ParseOrder(string(tag)); notOrder == nil {
-						_, err = orders.OrderByNumber(r, string(tag))
 					} else if m, err = stock.MachineByTag(r, tag); err == nil {
 						warnings = d.Warnings(m)
 						var why string
@@ -95,26 +84,6 @@ func (d *workplace) printEvents(w io.Writer, events []registry.Event) {
 			fmt.Fprintf(w, "    %s\n", line)
 		}
 	}
-}
-
-// tagOrOrder reads what has a history: a tag, or the number of an order, a pledge, a partner or a shipment.
-func tagOrOrder(text string) (registry.Tag, error) {
-	if number, err := orders.ParseOrder(text); err == nil {
-		return registry.Tag(number), nil
-	}
-	if subject, ok := partners.NumberOf(text); ok {
-		return registry.Tag(subject), nil
-	}
-	if subject, ok := appeals.NumberOf(text); ok {
-		return registry.Tag(subject), nil
-	}
-	if subject, ok := takings.NumberOf(text); ok {
-		return registry.Tag(subject), nil
-	}
-	if subject, ok := shipments.NumberOf(text); ok {
-		return registry.Tag(subject), nil
-	}
-	return registry.ParseTag(text)
 }
 
 // changeLines says for people what changed, record by record; keys that only serve look-ups, and what the

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/kinds"
 	"pitman/registry/undo"
 )
 
@@ -24,7 +25,7 @@ on is not undone.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var tags []registry.Tag
 			for _, arg := range args {
-				tag, err := tagOrOrder(arg)
+				tag, err := kinds.ParseSubject(arg)
 				if err != nil {
 					return err
 				}

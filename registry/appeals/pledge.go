@@ -53,19 +53,15 @@ func NumberOf(s string) (number string, ok bool) {
 	return Letters + strconv.Itoa(n), err == nil && n > 0
 }
 
-// Known reads a pledge by its number as it is typed among tags: PLEDGE1.
-func Known(r stock.Reader, text string) (p *Pledge, ok bool, err error) {
-	id, ok := NumberOf(text)
-	if !ok || !strings.HasPrefix(strings.ToUpper(strings.TrimSpace(text)), Letters) {
-		return nil, false, nil
-	}
-	p = &Pledge{}
-	err = r.Get(p, stock.Fields{"ident": id})
+// ByNumber reads a pledge.
+func ByNumber(r stock.Reader, id string) (*Pledge, error) {
+	p := &Pledge{}
+	err := r.Get(p, stock.Fields{"ident": id})
 	if registry.CodeOf(err) == registry.NotFound {
 		err = registry.Errorf(registry.NotFound, "pledge %s is not in this house", id).On("pledge").
 			Then(registry.Next(registry.DoListPledges, ""))
 	}
-	return p, true, err
+	return p, err
 }
 
 // Fields lists what people type about a pledge beside what it is and how much.
@@ -140,7 +136,7 @@ func (w *Appeals) EndPledge(ctx context.Context, by registry.Initials, number, d
 			Then(registry.Next(registry.DoListPledges, ""))
 	}
 	err = w.Act(ctx, by, "pledge "+string(state), why, func(tx stock.Tx) error {
-		if p, _, err = Known(tx, id); err != nil {
+		if p, err = ByNumber(tx, id); err != nil {
 			return err
 		}
 		if p.State != PledgeOpen {

@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/fields"
+	"pitman/registry/kinds"
 	"pitman/registry/mains"
 	"pitman/registry/money"
 	"pitman/registry/orders"
@@ -50,6 +51,16 @@ func FuzzParseDay(f *testing.F) {
 			_, err := time.Parse(time.DateOnly, day)
 			require.NoError(t, err)
 		}, "2032-03-01", " 2032-02-29 ", "2031-02-29", "1-1-1", "2032-3-1")
+}
+
+func FuzzParseSubject(f *testing.F) {
+	parse := func(s string) (string, error) {
+		subject, err := kinds.ParseSubject(s)
+		return string(subject), err
+	}
+	readsAgain(f, parse,
+		func(t *testing.T, subject string) { require.Regexp(t, `^[A-Z]+[0-9]+[0-9A-Z]?$`, subject) },
+		"PM16", "ord 3", "3", "partner1", "PLEDGE02", " taking7 ", "SHIPMENT9", "SHIPMENT0")
 }
 
 func FuzzParseOrder(f *testing.F) {

@@ -65,9 +65,9 @@ func (x *exchange) rank(sets [][]Set) []int {
 	for line, list := range sets {
 		for _, s := range list {
 			rank[x.order[line]] -= s.Minutes
-			rank[x.n] -= x.p.Heads[s.Head].Arrived
+			rank[x.n] -= x.p.Heads[s.Head].Arrived - x.first
 			if s.Base >= 0 {
-				rank[x.n] -= x.p.Bases[s.Base].Arrived
+				rank[x.n] -= x.p.Bases[s.Base].Arrived - x.first
 				if !s.Together {
 					rank[x.n+1]--
 				}

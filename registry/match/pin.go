@@ -1,7 +1,6 @@
 package match
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 )
@@ -42,7 +41,7 @@ func SolvePinned(p Problem, pins []Pin) (plan Plan, ok bool, err error) {
 	if err != nil {
 		return plan, false, err
 	}
-	var best []int64
+	var best []int
 	optimal, split := true, true
 	for _, way := range ways {
 		rest.Lines = slices.Clone(p.Lines)
@@ -109,51 +108,20 @@ func pinWays(p Problem, pins []Pin) (ways [][]int, err error) {
 	return ways, give()
 }
 
-// worthOf is what a plan is worth, rank by rank, with the work of each order behind the work in all; larger
-// is better.
-func worthOf(p Problem, plan Plan) []int64 {
-	var priorities, dues, numbers []int
-	for i, l := range p.Lines {
-		priorities, dues, numbers = append(priorities, -l.Priority), append(dues, l.Due), append(numbers, i)
+// worthOf is what a plan is worth, rank by rank; larger is better.
+func worthOf(p Problem, plan Plan) []int {
+	var priorities, dues []int
+	for _, l := range p.Lines {
+		priorities, dues = append(priorities, -l.Priority), append(dues, l.Due)
 	}
 	slices.Sort(priorities)
 	slices.Sort(dues)
 	priorities, dues = slices.Compact(priorities), slices.Compact(dues)
-	slices.SortStableFunc(numbers, func(a, b int) int {
-		return cmp.Or(compareRank(p.Lines[a], p.Lines[b]), cmp.Compare(p.Lines[a].Number, p.Lines[b].Number))
-	})
-	order, n := map[[3]int]int{}, 0
-	for _, line := range numbers {
-		if _, known := order[p.Lines[line].order()]; !known {
-			order[p.Lines[line].order()] = n
-			n++
-		}
-	}
-	oldest := limit
-	for _, h := range p.Heads {
-		oldest = min(oldest, h.Arrived)
-	}
-	for _, b := range p.Bases {
-		oldest = min(oldest, b.Arrived)
-	}
-	byPriority, byDue, split := make([]int64, len(priorities)), make([]int64, len(dues)), make([]int64, n)
-	var minutes, arrived, apart int64
+	byPriority, byDue := make([]int, len(priorities)), make([]int, len(dues))
 	for line, list := range plan.Sets {
-		l := p.Lines[line]
-		for _, set := range list {
-			byPriority[slices.Index(priorities, -l.Priority)]++
-			byDue[slices.Index(dues, l.Due)]++
-			minutes -= int64(set.Minutes)
-			split[order[l.order()]] -= int64(set.Minutes)
-			arrived -= int64(p.Heads[set.Head].Arrived - oldest + 1)
-			if set.Base >= 0 {
-				arrived -= int64(p.Bases[set.Base].Arrived - oldest + 1)
-				if !set.Together {
-					apart--
-				}
-			}
-		}
+		byPriority[slices.Index(priorities, -p.Lines[line].Priority)] += len(list)
+		byDue[slices.Index(dues, p.Lines[line].Due)] += len(list)
 	}
-	return slices.Concat([]int64{int64(plan.Filled)}, byPriority, byDue, []int64{minutes}, split,
-		[]int64{arrived, apart})
+	return slices.Concat([]int{plan.Filled}, byPriority, byDue, []int{-int(plan.Minutes)},
+		newExchange(p, plan.Sets).rank(plan.Sets))
 }

@@ -21,6 +21,26 @@ type exchange struct {
 	n     int   // orders
 	sets  [][]Set
 	steps int64 // that may still be spent
+	first int   // the day before the first piece arrived, from which ages count
+}
+
+func newExchange(p Problem, sets [][]Set) *exchange {
+	x := &exchange{p: p, sets: sets, order: make([]int, len(p.Lines)), steps: sharing, first: limit}
+	rank := byRank(p.Lines)
+	for i, line := range rank {
+		if i > 0 && p.Lines[line].order() != p.Lines[rank[i-1]].order() {
+			x.n++
+		}
+		x.order[line] = x.n
+	}
+	x.n++
+	for _, h := range p.Heads {
+		x.first = min(x.first, h.Arrived-1)
+	}
+	for _, b := range p.Bases {
+		x.first = min(x.first, b.Arrived-1)
+	}
+	return x
 }
 
 // sharing is what giving out the work may cost: some tenths of a second on a small computer (measured, not
@@ -30,15 +50,7 @@ const sharing = 30_000_000
 // settle gives the fewest minutes to the orders that are served first. It returns whether that is proved:
 // when no order before the last one that has work needs any, or only one order has sets with a base.
 func settle(p Problem, sets [][]Set) (proved bool) {
-	x := &exchange{p: p, sets: sets, order: make([]int, len(p.Lines)), steps: sharing}
-	rank := byRank(p.Lines)
-	for i, line := range rank {
-		if i > 0 && p.Lines[line].order() != p.Lines[rank[i-1]].order() {
-			x.n++
-		}
-		x.order[line] = x.n
-	}
-	x.n++
+	x := newExchange(p, sets)
 	if x.proved() || x.exact() {
 		return true
 	}

@@ -36,11 +36,7 @@ func Named(r stock.Reader, name string) (*Partner, error) {
 }
 
 // NumberOf reads a number with its letters, under which the history stands; a bare figure may be a name.
-func NumberOf(s string) (string, bool) {
-	digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(s)), Letters)
-	n, err := strconv.Atoi(digits)
-	return Letters + strconv.Itoa(n), ok && err == nil
-}
+func NumberOf(s string) (string, bool) { return registry.Numbered(Letters, s) }
 
 // known is Named where there must be one.
 func known(r stock.Reader, name string) (*Partner, error) {

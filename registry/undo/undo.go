@@ -6,13 +6,9 @@ import (
 	"time"
 
 	"pitman/registry"
-	"pitman/registry/appeals"
-	"pitman/registry/orders"
-	"pitman/registry/partners"
+	"pitman/registry/kinds"
 	"pitman/registry/pictures"
-	"pitman/registry/shipments"
 	"pitman/registry/stock"
-	"pitman/registry/takings"
 )
 
 // Undone is an action that was reversed.
@@ -41,17 +37,8 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 	return w.undo(ctx, by, func(r stock.Reader) (*registry.Action, error) {
 		last, err := r.LastAction("", string(tag))
 		if err == nil && last == nil {
-			if _, isPledge, missing := appeals.Known(r, string(tag)); isPledge {
-				err = missing
-			} else if _, isPartner := partners.NumberOf(string(tag)); isPartner {
-				_, err = partners.Known(r, string(tag))
-			} else if number, isTaking := takings.NumberOf(string(tag)); isTaking {
-				_, err = takings.ByNumber(r, number)
-			} else if number, isShipment := shipments.NumberOf(string(tag)); isShipment {
-				_, err = shipments.ByNumber(r, number)
-			} else if _, err = orders.ParseOrder(string(tag)); err == nil {
-				_, err = orders.OrderByNumber(r, string(tag))
-			} else {
+			var numbered bool
+			if numbered, err = kinds.Numbered(r, tag); !numbered {
 				_, err = stock.UnitByTag(r, tag)
 			}
 			if err == nil {
