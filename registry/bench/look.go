@@ -32,8 +32,7 @@ const AskLookAlone = "Only look, and take the pass of before as it was?"
 
 // LookMeans says what a look alone gives back, and what was done since, which it has to be enough for.
 func LookMeans(day string, work []string) string {
-	return fmt.Sprintf("A look alone gives back the pass of %s, if what was done since touched nothing of "+
-		"the "+
+	return fmt.Sprintf("A look alone gives back the pass of %s, if what was done since touched nothing of the "+
 		"mains: %s.", day, strings.Join(work, "; "))
 }
 
@@ -192,7 +191,7 @@ func sincePass(r stock.Reader, m *stock.Machine) (s since, err error) {
 			s.bar = "an electrical job was done on " + day
 		case c.Kind == "work" && made:
 			s.worked(a, c, day, &visit)
-		case c.Kind == registry.UnitMachine && passed != 0 && touchesMains(c):
+		case c.Kind == registry.UnitMachine && touchesMains(c):
 			s.bar = "something was said on " + day + " of its parts or its plate"
 		}
 		return nil
