@@ -7,7 +7,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"pitman/registry/exchange"
 	"pitman/registry/sheet"
@@ -33,7 +32,7 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 
 // askTwins shows rows that may be one machine side by side, and asks what they are; it says whether anything
 // was decided.
-func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin, columns exchange.Columns,
+func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin, fields exchange.Columns,
 	decided map[int]exchange.Decided) (again bool, err error) {
 	wanted := map[int][]string{}
 	for _, t := range twins {
@@ -59,16 +58,14 @@ func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin,
 	for _, t := range twins {
 		fmt.Fprintf(q.out, "%s %s stands in row %d and in row %d:\n", t.Maker, t.Serial, t.As, t.Row)
 		one, other := wanted[t.As], wanted[t.Row]
-		two := tabwriter.NewWriter(q.out, 0, 0, 2, ' ', 0)
-		fmt.Fprintf(two, "  \trow %d\trow %d\n", t.As, t.Row)
-		for i, field := range columns {
-			if x, y := cellAt(one, i), cellAt(other, i); field != "" && x != y {
-				fmt.Fprintf(two, "  %s\t%.40s\t%.40s\n", field, orDash(x), orDash(y))
+		columns(q.out, func(w io.Writer) {
+			fmt.Fprintf(w, "  \trow %d\trow %d\n", t.As, t.Row)
+			for i, field := range fields {
+				if x, y := cellAt(one, i), cellAt(other, i); field != "" && x != y {
+					fmt.Fprintf(w, "  %s\t%.40s\t%.40s\n", field, orDash(x), orDash(y))
+				}
 			}
-		}
-		if err := two.Flush(); err != nil {
-			return false, err
-		}
+		})
 		answer, err := q.line(fmt.Sprintf(
 			"  1 two machines, 2 one: leave out row %d, 3 one: leave out row %d; Enter decides nothing:",
 			t.Row, t.As))

@@ -43,19 +43,23 @@ func (h Hint) Choices() []string {
 type Words struct {
 	w      *Makers
 	makers func(typed string) (Hint, bool)
-	known  map[string][]string
-	also   map[string][]string
+	known  map[string]near.Known // with those
+	also   map[string][]string   // what stands again and again in the same list
 }
 
 // Words looks at what the house knows from now on.
 func (w *Makers) Words() *Words {
-	return &Words{w: w, known: map[string][]string{}, also: map[string][]string{}}
+	return &Words{w: w, known: map[string]near.Known{}, also: map[string][]string{}}
 }
 
 // Also takes a word as known from now on, as one that stands in the same list again and again.
 func (k *Words) Also(field, maker, word string) {
 	at := wordsOf(field, maker)
 	k.also[at] = append(k.also[at], word)
+	if known, read := k.known[at]; read {
+		known.Add(word)
+		k.known[at] = known
+	}
 }
 
 // wordsOf names the words that one is held against: a model is one of its maker's.
@@ -87,12 +91,14 @@ func (k *Words) Hint(ctx context.Context, field, maker, typed string) (h Hint, o
 	at := wordsOf(field, maker)
 	known, there := k.known[at]
 	if !there {
-		if known, err = k.w.knownWords(ctx, field, maker); err != nil {
+		words, err := k.w.knownWords(ctx, field, maker)
+		if err != nil {
 			return Hint{}, false, err
 		}
+		known.Add(append(words, k.also[at]...)...)
 		k.known[at] = known
 	}
-	like := near.Name(append(slices.Clip(known), k.also[at]...), typed)
+	like := known.Name(typed)
 	return Hint{Field: field, Typed: typed, Near: like}, like != "", nil
 }
 

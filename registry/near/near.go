@@ -11,35 +11,62 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
+// Name finds among a few known names; see Known.Name.
+func Name(known []string, typed string) string {
+	var k Known
+	k.Add(known...)
+	return k.Name(typed)
+}
+
+// Known is names that many typed ones are held against.
+type Known []knownName
+
+type knownName struct {
+	name, key, digits string
+	length            int // of the key, in letters
+}
+
+func of(name string) knownName {
+	key := Fold(name)
+	return knownName{name, key, digits(key), utf8.RuneCountInString(key)}
+}
+
+// Add takes names as known.
+func (known *Known) Add(names ...string) {
+	for _, name := range names {
+		*known = append(*known, of(name))
+	}
+}
+
 // Name returns the known name that is most like a typed one, or "" when the typed one is known itself, or
 // like none. Case, accents, blanks and punctuation make no difference; short names may differ by one letter,
 // long ones by two. Figures are never a slip, nor letters that stand alone: bay 1 is not bay 2, nor shelf A
 // shelf B.
-func Name(known []string, typed string) string {
-	key := Fold(typed)
+func (known Known) Name(typed string) string {
+	t := of(typed)
 	best, least := "", 3
 	for _, k := range known {
-		other := Fold(k)
-		if other == key {
+		if k.key == t.key {
 			return ""
 		}
-		if most := min(len([]rune(key)), len([]rune(other))); most < 4 || digits(key) != digits(other) ||
-			lone(typed, k) {
+		most := min(t.length, k.length)
+		if most < 4 || max(t.length, k.length)-most >= least || t.digits != k.digits || lone(typed, k.name) {
 			continue
-		} else if d := levenshtein.ComputeDistance(key, other); d < least && (d == 1 || d == 2 && most >= 7) {
-			best, least = k, d
+		}
+		if d := levenshtein.ComputeDistance(t.key, k.key); d < least && (d == 1 || d == 2 && most >= 7) {
+			best, least = k.name, d
 		}
 	}
-	if best != "" || len([]rune(key)) < 4 {
+	if best != "" || t.length < 4 {
 		return best
 	}
 	for _, k := range known { // "under" for "under the stairs"
-		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)),
+		if rest, ok := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k.name)),
 			strings.ToLower(strings.TrimSpace(typed))+" "); ok && digits(Fold(rest)) == "" {
 			if best != "" {
 				return "" // it may be either
 			}
-			best = k
+			best = k.name
 		}
 	}
 	return best
