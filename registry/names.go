@@ -1,6 +1,7 @@
 package registry
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode"
@@ -134,4 +135,12 @@ func OrList(names []string) string {
 	}
 	last := len(names) - 1
 	return strings.Join(names[:last], ", ") + " or " + names[last]
+}
+
+// Counted says how many there are of something whose plural ends in s.
+func Counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }

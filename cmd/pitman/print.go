@@ -11,6 +11,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"pitman/registry"
+
 	"github.com/rivo/uniseg"
 )
 
@@ -209,9 +211,4 @@ func orDash(s string) string {
 }
 
 // plural is "1 machine", "2 machines".
-func plural(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
+func plural(n int, one string) string { return registry.Counted(n, one) }

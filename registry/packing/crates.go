@@ -1,7 +1,6 @@
 package packing
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -117,8 +116,7 @@ func (w *Packing) PlanAllCrates(ctx context.Context) (*CratePlan, error) {
 	return plan, w.build(plan, all, hand)
 }
 
-// servedFirst lists the other open orders that are served before one, in that order: by priority, due day and
-// number, as matching does.
+// servedFirst lists the open orders that are served before one, in that order.
 func (w *Packing) servedFirst(ctx context.Context, v *orders.OrderView) ([]orders.OrderView, error) {
 	if v.State != orders.OrderOpen {
 		return nil, nil
@@ -127,13 +125,8 @@ func (w *Packing) servedFirst(ctx context.Context, v *orders.OrderView) ([]order
 	if err != nil {
 		return nil, err
 	}
-	before := func(a, b *orders.OrderView) int {
-		return cmp.Or(cmp.Compare(b.Priority, a.Priority), cmp.Compare(a.Due, b.Due),
-			cmp.Compare(len(a.Number), len(b.Number)), cmp.Compare(a.Number, b.Number))
-	}
-	open = slices.DeleteFunc(open, func(o orders.OrderView) bool { return before(&o, v) >= 0 })
-	slices.SortFunc(open, func(a, b orders.OrderView) int { return before(&a, &b) })
-	return open, nil
+	at := slices.IndexFunc(open, func(o orders.OrderView) bool { return o.Number == v.Number })
+	return open[:max(at, 0)], nil
 }
 
 // crateCounts is how many crates of each kind an order needs; its name stands on the pieces where several

@@ -250,14 +250,15 @@ func (s *listIn) view(d *Desk, width int) page {
 		p.keys = fmt.Sprintf("1-%d read a word so   ", min(n, figures)) + p.keys
 	}
 	p.words(width, strong, fmt.Sprintf("%d new, %d the same, %d changed, %s", r.New, r.Same, r.Changed,
-		counted(r.Faulty, "fault")))
+		registry.Counted(r.Faulty, "fault")))
 	switch {
 	case r.Faulty > 0:
 		p.words(width, plain, "Nothing of it can come in before the faults are mended.")
 	case r.New+r.Changed == 0:
 		p.words(width, plain, "All of it is in the house already.")
 	default:
-		p.words(width, marked, fmt.Sprintf("Enter imports %s, as %s", counted(r.New, "new machine"), d.by))
+		p.words(width, marked,
+			fmt.Sprintf("Enter imports %s, as %s", registry.Counted(r.New, "new machine"), d.by))
 		p.keys = "Enter imports   " + p.keys
 	}
 	p.pinned = len(p.body)
@@ -266,7 +267,8 @@ func (s *listIn) view(d *Desk, width int) page {
 		if i < figures {
 			at = fmt.Sprintf(" %d ", i+1)
 		}
-		said := fmt.Sprintf("%s: read %q as %s, in %s", o.Field, o.Value, o.Near, counted(o.Rows, "row"))
+		said := fmt.Sprintf("%s: read %q as %s, in %s", o.Field, o.Value, o.Near,
+			registry.Counted(o.Rows, "row"))
 		if o.taken {
 			said = fmt.Sprintf("%s: %q is read as %s", o.Field, o.Value, o.Near)
 		}
@@ -357,7 +359,7 @@ func (s *listIn) takeIn(d *Desk) {
 	welcome := d.message
 	d.swap(&listed{name: filepath.Base(s.path), rows: result.Rows})
 	d.refresh()
-	d.say("%s", strings.TrimSpace(fmt.Sprintf("%s of %s came in. %s", counted(result.New, "machine"),
+	d.say("%s", strings.TrimSpace(fmt.Sprintf("%s of %s came in. %s", registry.Counted(result.New, "machine"),
 		filepath.Base(s.path), welcome)))
 }
 
@@ -396,12 +398,4 @@ func (l *listed) key(d *Desk, k *tcell.EventKey) {
 	if k.Key() == tcell.KeyRune {
 		d.stray = true
 	}
-}
-
-// counted counts something.
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
