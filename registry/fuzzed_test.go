@@ -19,7 +19,7 @@ import (
 var (
 	readsText = regexp.MustCompile(`^(Parse|Read)([A-Z]|$)`)
 	textTypes = []string{"string", "[]string", "[]byte", "io.Reader"}
-	namedOnly = []string{"ReadKeys", "ReadLists", "ReadSmall"} // they take the name of a file or folder
+	namedOnly = []string{"ReadBounded", "ReadKeys", "ReadLists", "ReadSmall"} // they take the name of a file or folder
 )
 
 // Every parser has a fuzz target that reaches it by its name, in its own package or in another.

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/sqlite"
 )
@@ -92,7 +93,7 @@ more than a thousand were given since.`,
 				return err
 			}
 			dir := a.dir()
-			keys, err := house.ReadKeys(identity)
+			keys, err := archive.ReadKeys(identity)
 			if err != nil {
 				return err
 			}

@@ -7,9 +7,9 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
-	"pitman/registry/house"
 	"pitman/registry/orders"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -18,7 +18,7 @@ import (
 // addDemoRules says in house.toml what an electric machine needs before anyone can pass it: a competent
 // person and an instrument.
 func (a *app) addDemoRules(calibrated string) error {
-	f, err := os.OpenFile(filepath.Join(a.houseDir, house.ConfigFile), os.O_APPEND|os.O_WRONLY, 0o600)
+	f, err := os.OpenFile(filepath.Join(a.houseDir, archive.ConfigFile), os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
 	}

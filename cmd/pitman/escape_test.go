@@ -12,11 +12,11 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"pitman/registry/archive"
+
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"pitman/registry/house"
 )
 
 // What no field may do to the screen of whoever reads it: clear it, rename its window, type for them, turn
@@ -46,7 +46,7 @@ func TestNoEscapeCodeReachesTheTerminal(t *testing.T) {
 		status, out := run(args...)
 		require.Zero(t, status, "%v: %s", args, out)
 	}
-	poison(t, filepath.Join(dir, house.DBFile))
+	poison(t, filepath.Join(dir, archive.DBFile))
 	for name, text := range map[string]string{
 		"tables/evil.csv": "maker,prefix,first,last,from,to,model,works,source,note\n" + evil +
 			",,1,9,1900,1901," + evil + ",," + evil + "," + evil + "\n",

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/registry/archive"
 	"pitman/registry/house"
 )
 
@@ -36,7 +37,7 @@ the desk.`,
 				}
 			}
 			made, err := house.Init(dir, first)
-			if err == nil && asks && slices.Contains(made, house.ConfigFile) {
+			if err == nil && asks && slices.Contains(made, archive.ConfigFile) {
 				err = answers.settle(dir)
 			}
 			if err != nil {
@@ -54,7 +55,7 @@ the desk.`,
 				for _, name := range made {
 					fmt.Fprintf(w, "made %s\n", filepath.Join(dir, name))
 				}
-				if slices.Contains(made, house.ConfigFile) {
+				if slices.Contains(made, archive.ConfigFile) {
 					fmt.Fprintf(w,
 						"Tags will begin with %s: change letters in house.toml now if another house uses "+
 							"them.\n", first.Letters)

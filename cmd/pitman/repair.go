@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 )
 
@@ -40,7 +41,7 @@ see pitman bench --help.`,
 			if err != nil {
 				return err
 			}
-			keys, err := house.ReadKeys(identity)
+			keys, err := archive.ReadKeys(identity)
 			if err != nil {
 				return err
 			}

@@ -15,6 +15,7 @@ import (
 	"pitman/labels/colour"
 	"pitman/labels/scheme"
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/whole"
 )
@@ -41,7 +42,7 @@ house.toml under [scheme]; what is left out there is the default's.
 // scheme is the house's own, or the one in a file.
 func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 	if len(file) > 0 {
-		text, err := house.ReadSmall(file[0])
+		text, err := archive.ReadSmall(file[0])
 		if err != nil {
 			return nil, registry.Errorf(registry.Invalid,
 				"scheme file %s cannot be read (%v): name a file made by pitman scheme suggest", file[0],
@@ -58,12 +59,12 @@ func (a *app) scheme(file ...string) (*labels.Scheme, error) {
 
 // faultLines say where each fault of a scheme stands: file, line and setting.
 func (a *app) faultLines(r *scheme.Report, file ...string) (lines []string) {
-	name, text := house.ConfigFile, []byte(nil)
+	name, text := archive.ConfigFile, []byte(nil)
 	if len(file) > 0 {
 		name = filepath.Base(file[0])
-		text, _ = house.ReadSmall(file[0]) // it was read before; without it the setting alone tells
+		text, _ = archive.ReadSmall(file[0]) // it was read before; without it the setting alone tells
 	} else {
-		text, _ = house.ReadSmall(filepath.Join(a.dir(), house.ConfigFile))
+		text, _ = archive.ReadSmall(filepath.Join(a.dir(), archive.ConfigFile))
 	}
 	for _, f := range r.Faults {
 		where := name
@@ -103,7 +104,7 @@ func schemeOf(config house.Config) (*labels.Scheme, error) {
 	if err != nil {
 		return nil, err
 	}
-	return scheme.Parse(house.ConfigFile, text)
+	return scheme.Parse(archive.ConfigFile, text)
 }
 
 func (a *app) schemeShowCommand() *cobra.Command {
@@ -232,14 +233,14 @@ func (a *app) schemeSaveCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			path := filepath.Join(h.Dir, house.ConfigFile)
+			path := filepath.Join(h.Dir, archive.ConfigFile)
 			was, err := os.ReadFile(path)
 			if err != nil && !errors.Is(err, os.ErrNotExist) {
 				return err
 			}
 			now := scheme.Replace(s, was)
 			if _, err := house.ParseConfig(now); err != nil {
-				return fmt.Errorf("%s was left as it is: %w", house.ConfigFile, err)
+				return fmt.Errorf("%s was left as it is: %w", archive.ConfigFile, err)
 			}
 			if err := whole.Write(path, now, 0o600); err != nil {
 				return err

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/pin"
 )
@@ -121,7 +122,7 @@ func asExpected(ts *testscript.TestScript, neg, failed bool) {
 func soundHouses(env *testscript.Env, broken map[string]bool) {
 	left := map[string]bool{}
 	err := filepath.WalkDir(env.Getenv("WORK"), func(path string, d fs.DirEntry, err error) error {
-		if err == nil && d.Name() == house.DBFile {
+		if err == nil && d.Name() == archive.DBFile {
 			left[filepath.Dir(path)] = true
 		}
 		return err

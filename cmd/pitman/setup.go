@@ -11,6 +11,7 @@ import (
 	"github.com/adrg/xdg"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/stock"
 	"pitman/registry/whole"
@@ -95,7 +96,7 @@ func (a *app) askHouse(first *stock.HouseConfig) (s setup, err error) {
 
 // settle writes the answers down in a house that was just made.
 func (s setup) settle(dir string) error {
-	path := filepath.Join(dir, house.ConfigFile)
+	path := filepath.Join(dir, archive.ConfigFile)
 	text, err := os.ReadFile(path)
 	if err != nil {
 		return err

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/registry/archive"
 	"pitman/registry/house"
 )
 
@@ -24,7 +25,7 @@ of pitman, so nobody knows more than the two moments between which it was done.`
 			if err != nil {
 				return err
 			}
-			keys, err := house.ReadKeys(identity)
+			keys, err := archive.ReadKeys(identity)
 			if err != nil {
 				return err
 			}

@@ -12,12 +12,12 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
-	"syscall"
 	"time"
 
 	"filippo.io/age"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/chain"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
@@ -88,7 +88,7 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 	folder := filepath.Join(h.Dir, BackupsDir)
 	stem, end := filepath.Join(folder, "pitman-"+h.Now().UTC().Format(nameStamp)), ".tar.gz"
 	if len(h.Config.Backup.ForTo) > 0 {
-		end += encrypted
+		end += archive.Encrypted
 	}
 	file := stem + why + end
 	for n := 2; exists(file); n++ {
@@ -103,7 +103,7 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 	}
 	made := b.made()
 	if b.Removed, err = rotate(folder, h.Config.Backup, filepath.Base(file), made); err != nil {
-		return nil, diskError(err, folder)
+		return nil, archive.DiskError(err, folder)
 	}
 	if also := h.Config.Backup.Also; also != "" {
 		b.Also = filepath.Join(also, filepath.Base(file))
@@ -128,7 +128,7 @@ func (h *House) copyAlso(ctx context.Context, b *Backup, made Made) error {
 	failed := func(err error) error {
 		return registry.Errorf(registry.Conflict,
 			"the backup is made, but not its second copy in %s (%v): see that the disk is there and has room",
-			filepath.Dir(b.Also), rootCause(err))
+			filepath.Dir(b.Also), archive.RootCause(err))
 	}
 	if exists(b.Also) {
 		return failed(fs.ErrExist)
@@ -162,7 +162,7 @@ func copyFile(ctx context.Context, from, to, work string) error {
 	}
 	defer out.Cleanup()
 	wrote, read := sha256.New(), sha256.New()
-	if _, err := io.Copy(io.MultiWriter(out, wrote), withContext{ctx, in}); err != nil {
+	if _, err := io.Copy(io.MultiWriter(out, wrote), archive.WithContext(ctx, in)); err != nil {
 		return err
 	}
 	if err := out.Sync(); err != nil {
@@ -171,7 +171,7 @@ func copyFile(ctx context.Context, from, to, work string) error {
 	if _, err := out.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	if _, err := io.Copy(read, withContext{ctx, out}); err != nil {
+	if _, err := io.Copy(read, archive.WithContext(ctx, out)); err != nil {
 		return err
 	}
 	if !bytes.Equal(wrote.Sum(nil), read.Sum(nil)) {
@@ -191,17 +191,17 @@ func (h *House) tryLast(ctx context.Context, b *Backup, made Made) []error {
 			"the backup is made, but an earlier one, %s, cannot be restored (%v): move it away, and look "+
 				"whether its disk fails", last.File, err)}
 	}
-	if strings.HasSuffix(last.File, encrypted) {
+	if strings.HasSuffix(last.File, archive.Encrypted) {
 		return nil // only who has the key can try it
 	}
 	work, done, err := h.working(filepath.Join(h.Dir, BackupsDir))
 	if err != nil {
 		return failed(err)
 	}
-	manifest, err := unpack(ctx, last.File, work, nil)
+	manifest, err := archive.Unpack(ctx, last.File, work, nil)
 	if err == nil {
 		var faults []registry.Fault
-		faults, err = inspect(ctx, filepath.Join(work, DBFile), manifest.Letters, ReadLists(work))
+		faults, err = inspect(ctx, filepath.Join(work, archive.DBFile), manifest.Letters, ReadLists(work))
 		if err == nil {
 			b.Trial = &Trial{last.File, manifest.Machines, len(faults)}
 			last.Tried = made.At
@@ -234,11 +234,11 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 	sweep(h.Dir)
 	inHouse, beside := filepath.Join(h.Dir, BackupsDir), filepath.Dir(file)
 	b, err := h.backupBy(ctx, db, inHouse, file)
-	if err != nil && len(h.Config.Backup.ForTo) == 0 && inHouse != beside && diskError(err, file) != err {
+	if err != nil && len(h.Config.Backup.ForTo) == 0 && inHouse != beside && archive.DiskError(err, file) != err {
 		b, err = h.backupBy(ctx, db, beside, file) // there may be room where the house has none
 	}
 	if err != nil {
-		return nil, diskError(err, file)
+		return nil, archive.DiskError(err, file)
 	}
 	_ = lookMade(h.Dir).note(h.Dir, b.made()) // a house that cannot be written is backed up without a note
 	return b, nil
@@ -257,7 +257,7 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, clearBeside()) }()
-	registryCopy := filepath.Join(work, DBFile)
+	registryCopy := filepath.Join(work, archive.DBFile)
 	b = &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{},
 		Faults: []registry.Fault{}}
 	if err := db.CopyTo(ctx, registryCopy); err != nil {
@@ -278,13 +278,13 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b
 		return nil, err
 	}
 	defer out.Cleanup()
-	manifest := Manifest{Format: manifestFormat, At: b.At, House: h.Config.House.Name,
+	manifest := archive.Manifest{Format: archive.Format, At: b.At, House: h.Config.House.Name,
 		Letters: h.Config.House.Letters, Summary: b.Summary, Head: b.Head}
-	sealed, key, err := h.Config.Backup.sealing(out)
+	sealed, key, err := h.Config.Backup.Sealing(out)
 	if err != nil {
 		return nil, err
 	}
-	if err := pack(ctx, sealed, h.Dir, registryCopy, manifest); err != nil {
+	if err := archive.Pack(ctx, sealed, h.Dir, registryCopy, manifest); err != nil {
 		return nil, err
 	}
 	if err := errors.Join(sealed.Close(), out.Sync(), os.Remove(registryCopy)); err != nil {
@@ -302,14 +302,14 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b
 	if key != nil {
 		keys = append(keys, key)
 	}
-	if _, err := unpack(ctx, out.Name(), again, keys); err != nil {
-		if diskError(err, file) != err {
+	if _, err := archive.Unpack(ctx, out.Name(), again, keys); err != nil {
+		if archive.DiskError(err, file) != err {
 			return nil, err
 		}
 		return nil, fmt.Errorf("the backup did not come out as it went in, the disk under %s may be "+
 			"failing: %w", filepath.Dir(file), err)
 	}
-	faults, err := inspect(ctx, filepath.Join(again, DBFile), h.Config.House.Letters, h.Lists)
+	faults, err := inspect(ctx, filepath.Join(again, archive.DBFile), h.Config.House.Letters, h.Lists)
 	if err != nil {
 		return nil, err
 	}
@@ -325,25 +325,4 @@ func inspect(ctx context.Context, path, letters string, lists Lists) ([]registry
 	}
 	faults, err := verify(ctx, db, filepath.Dir(path), letters, lists)
 	return faults, errors.Join(err, db.Close())
-}
-
-// diskError turns what a disk or its owner can refuse into a sentence that says what to do about it.
-func diskError(err error, path string) error {
-	switch {
-	case err == nil:
-		return nil
-	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), errors.Is(err, syscall.EFBIG):
-		return registry.Errorf(registry.Conflict,
-			"the disk is full, %s was not written: make room, or name a file on another disk", path)
-	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
-		return registry.Errorf(registry.Conflict,
-			"%s cannot be written: ask for write access to its folder, or name another place", path)
-	case errors.Is(err, fs.ErrNotExist):
-		return registry.Errorf(registry.Invalid,
-			"the folder of %s is not there: make it, or name another place", path)
-	case errors.Is(err, syscall.ENOTDIR):
-		return registry.Errorf(registry.Invalid,
-			"a file stands where the folder for %s should be: name another place", path)
-	}
-	return err
 }

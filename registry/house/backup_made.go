@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"pitman/registry/archive"
 	"pitman/registry/chain"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
@@ -35,7 +36,7 @@ const maxMade = 500
 type madeNotes []Made
 
 func lookMade(dir string) (notes madeNotes) {
-	text, err := ReadSmall(filepath.Join(dir, BackupsDir, MadeFile))
+	text, err := archive.ReadSmall(filepath.Join(dir, BackupsDir, MadeFile))
 	if err != nil || json.Unmarshal(text, &notes) != nil {
 		return nil
 	}

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"time"
 
+	"pitman/registry/archive"
 	"pitman/registry/whole"
 )
 
@@ -27,7 +28,7 @@ func ageOf(name string) (time.Time, bool) {
 // rotate removes the dated backups that made room: of the latest ones, of days, of weeks and of months each
 // stay as many as [backup] says. One dated ahead of the clock counts for nothing, and never goes; nor does
 // one that knows of more than the fresh one, or of which nobody can say what it knows.
-func rotate(folder string, c BackupConfig, fresh string, made Made) (removed []string, err error) {
+func rotate(folder string, c archive.Config, fresh string, made Made) (removed []string, err error) {
 	removed = []string{}
 	entries, err := os.ReadDir(folder)
 	clock, ok := ageOf(fresh)
@@ -65,7 +66,7 @@ func rotate(folder string, c BackupConfig, fresh string, made Made) (removed []s
 }
 
 // staying says which of these backups stay; they come the latest first.
-func staying(names []string, c BackupConfig) map[string]bool {
+func staying(names []string, c archive.Config) map[string]bool {
 	stays := map[string]bool{}
 	for _, rule := range []struct {
 		most int
@@ -98,7 +99,7 @@ func known(folder, name string) *Made {
 	if m := lookMade(filepath.Dir(folder)).find(filepath.Join(folder, name)); m != nil {
 		return m
 	}
-	m, err := readOnlyManifest(filepath.Join(folder, name))
+	m, err := archive.ManifestOf(filepath.Join(folder, name))
 	if err != nil {
 		return nil
 	}
@@ -111,7 +112,7 @@ func known(folder, name string) *Made {
 func sweep(dir string) {
 	notes, _ := filepath.Glob(filepath.Join(dir, BackupsDir, workBegins+"*.note"))
 	for _, note := range notes {
-		if text, err := ReadSmall(note); err == nil {
+		if text, err := archive.ReadSmall(note); err == nil {
 			clearWork(note, string(text))
 		}
 	}

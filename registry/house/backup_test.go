@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/orders"
 	"pitman/registry/sqlite/schema"
@@ -189,7 +190,7 @@ func unzipped(text []byte) []byte {
 func TestABackupIsMadeBeforeTheSchemaChanges(t *testing.T) {
 	h, _ := newHouse(t)
 	// A file of the first schema, as an older pitman left it: no step after the first has run.
-	path := filepath.Join(h.Dir, house.DBFile)
+	path := filepath.Join(h.Dir, archive.DBFile)
 	older(t, path)
 	var told string
 	h.Upgrading = func(backup string) { told = backup }
@@ -250,7 +251,7 @@ func TestAHouseOfEachOldFormIsOpened(t *testing.T) {
 		}
 		t.Run(steps[form-1], func(t *testing.T) {
 			h, _ := newHouse(t)
-			path := filepath.Join(h.Dir, house.DBFile)
+			path := filepath.Join(h.Dir, archive.DBFile)
 			older(t, path)
 			raw, err := sql.Open("sqlite3", path)
 			require.NoError(t, err)
@@ -321,7 +322,7 @@ func TestARestoredHouseGoesOnAboveNumbersThatWereLost(t *testing.T) {
 	require.NoError(t, err)
 	order := orders.Order{Partner: "Tallow Reach", Due: "2031-09-01"}
 	require.NoError(t, h.Workshop(db).OpenOrder(ctx, "QX", &order))
-	raw, err := sql.Open("sqlite3", filepath.Join(h.Dir, house.DBFile))
+	raw, err := sql.Open("sqlite3", filepath.Join(h.Dir, archive.DBFile))
 	require.NoError(t, err)
 	_, err = raw.Exec("DELETE FROM counter")
 	require.NoError(t, err)

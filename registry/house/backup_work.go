@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pitman/registry/archive"
 	"pitman/registry/whole"
 )
 
@@ -63,7 +64,7 @@ func hostName() string {
 func (h *House) makeFolder() error {
 	folder := filepath.Join(h.Dir, BackupsDir)
 	if err := os.Mkdir(folder, 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
-		return diskError(err, folder)
+		return archive.DiskError(err, folder)
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 	_ "time/tzdata" // a house's zone is known on machines without a zone database, too
 
+	"pitman/registry/archive"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
 	"pitman/registry/fit"
@@ -18,7 +19,7 @@ import (
 // section stands with the rules that read it.
 type Config struct {
 	House    stock.HouseConfig      `toml:"house"`
-	Backup   BackupConfig           `toml:"backup"`
+	Backup   archive.Config         `toml:"backup"`
 	Fit      fit.FitConfig          `toml:"fit"`
 	Belt     fit.BeltConfig         `toml:"belt"`
 	Desk     DeskConfig             `toml:"desk"`
@@ -39,7 +40,7 @@ type Config struct {
 func Defaults() Config {
 	c := Config{
 		House:    stock.HouseConfig{Name: "Our workshop", Letters: "PM", Zone: "UTC"},
-		Backup:   defaultBackups(),
+		Backup:   archive.Defaults(),
 		Desk:     DeskConfig{IdleMinutes: 10},
 		Test:     bench.DefaultConfig(),
 		Safety:   electrical.DefaultRules(),
@@ -56,7 +57,7 @@ func Defaults() Config {
 // Validate refuses a house.toml that the rules could not work with.
 func (c Config) Validate() error {
 	for _, section := range []func() error{
-		c.House.Validate, c.Backup.validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) },
+		c.House.Validate, c.Backup.Validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) },
 		c.Desk.validate, c.Test.Validate,
 		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate,
 		c.Story.Validate,

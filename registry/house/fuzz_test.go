@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 )
 
@@ -29,7 +30,7 @@ func FuzzParseConfig(f *testing.F) {
 		config, err := house.ParseConfig([]byte(text))
 		if err != nil {
 			assert.Equal(t, registry.Invalid, registry.CodeOf(err), "%v", err)
-			assert.True(t, strings.HasPrefix(err.Error(), house.ConfigFile), "%v", err)
+			assert.True(t, strings.HasPrefix(err.Error(), archive.ConfigFile), "%v", err)
 			return
 		}
 		assert.NoError(t, config.Validate())

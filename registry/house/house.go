@@ -23,6 +23,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
 	"pitman/registry/lists"
@@ -34,13 +35,6 @@ import (
 	"pitman/registry/stock"
 	"pitman/registry/whole"
 	"pitman/serials"
-)
-
-// What lies in a house folder.
-const (
-	DBFile     = "pitman.db"
-	ConfigFile = "house.toml"
-	TablesDir  = "tables"
 )
 
 //go:embed house.toml.tmpl
@@ -67,13 +61,13 @@ type House struct {
 
 // Exists says whether dir is a house.
 func Exists(dir string) bool {
-	_, err := os.Stat(filepath.Join(dir, DBFile))
+	_, err := os.Stat(filepath.Join(dir, archive.DBFile))
 	return err == nil
 }
 
 // Open reads the house's decisions. It does not open the registry file.
 func Open(dir string) (*House, error) {
-	if _, err := os.Stat(filepath.Join(dir, DBFile)); err != nil {
+	if _, err := os.Stat(filepath.Join(dir, archive.DBFile)); err != nil {
 		if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 			if err := bereft(dir); err != nil {
 				return nil, err
@@ -84,11 +78,11 @@ func Open(dir string) (*House, error) {
 		}
 		return nil, unreadable(err, dir)
 	}
-	why, err := lost(filepath.Join(dir, ConfigFile))
+	why, err := lost(filepath.Join(dir, archive.ConfigFile))
 	if err != nil {
 		return nil, unreadable(err, dir)
 	}
-	config, err := readConfig(filepath.Join(dir, ConfigFile))
+	config, err := readConfig(filepath.Join(dir, archive.ConfigFile))
 	if err != nil {
 		return nil, err
 	}
@@ -100,11 +94,11 @@ func Open(dir string) (*House, error) {
 
 // Tables reads the serial tables of the house in dir.
 func Tables(dir string) (*serials.Tables, error) {
-	tables, err := serials.LoadDir(filepath.Join(dir, TablesDir))
+	tables, err := serials.LoadDir(filepath.Join(dir, archive.TablesDir))
 	if errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR) {
 		return nil, registry.Errorf(registry.NotFound,
 			"the folder %s of the house %s is gone: put it back, or get the published tables "+
-				"anew", TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
+				"anew", archive.TablesDir, dir).Then(registry.Next(registry.DoInit, "").With("house", dir))
 	}
 	return tables, unreadable(err, dir)
 }
@@ -122,7 +116,7 @@ func (h *House) TableFaults() ([]registry.Fault, error) {
 	var faults []registry.Fault
 	for _, u := range tables.Unread() {
 		faults = append(faults,
-			registry.Fault{Check: "tables", Subject: TablesDir + "/" + u.File, What: u.String(),
+			registry.Fault{Check: "tables", Subject: archive.TablesDir + "/" + u.File, What: u.String(),
 				Mend: "mend that line in a spreadsheet and save it as CSV, or move the file out of the " +
 					"folder"})
 	}
@@ -275,7 +269,7 @@ func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 	for _, one := range []struct {
 		file string
 		err  error
-	}{{DBFile, same}, {ConfigFile, h.Halted()}} {
+	}{{archive.DBFile, same}, {archive.ConfigFile, h.Halted()}} {
 		var refused *registry.Error
 		if errors.As(one.err, &refused) {
 			wrong = append(wrong, registry.Fault{Check: "identity", Subject: one.file, What: refused.Message,
@@ -288,11 +282,11 @@ func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 }
 
 func (h *House) open() (*sqlite.DB, error) {
-	return sqlite.Open(filepath.Join(h.Dir, DBFile), h.beforeUpgrade)
+	return sqlite.Open(filepath.Join(h.Dir, archive.DBFile), h.beforeUpgrade)
 }
 
 func readConfig(path string) (Config, error) {
-	text, err := ReadSmall(path)
+	text, err := archive.ReadSmall(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return Defaults(), nil
 	}
@@ -310,7 +304,7 @@ func ParseConfig(text []byte) (Config, error) {
 		return config, explain(err)
 	}
 	if err := config.Validate(); err != nil {
-		return config, registry.Errorf(registry.Invalid, "%s: %v", ConfigFile, err)
+		return config, registry.Errorf(registry.Invalid, "%s: %v", archive.ConfigFile, err)
 	}
 	return config, nil
 }
@@ -325,19 +319,19 @@ func explain(err error) error {
 		if section := sectionOf(key[len(key)-1]); section != "" {
 			return registry.Errorf(registry.Invalid,
 				"%s:%d: %q belongs under [%s]: take the # from that heading, or move the line there",
-				ConfigFile, line, key[len(key)-1], section)
+				archive.ConfigFile, line, key[len(key)-1], section)
 		}
 		return registry.Errorf(registry.Invalid,
 			"%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
-			ConfigFile, line, strings.Join(key, "."))
+			archive.ConfigFile, line, strings.Join(key, "."))
 	}
 	var wrong *toml.DecodeError
 	if errors.As(err, &wrong) {
 		line, _ := wrong.Position()
-		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", ConfigFile, line,
+		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", archive.ConfigFile, line,
 			strings.TrimPrefix(wrong.Error(), "toml: "))
 	}
-	return registry.Errorf(registry.Invalid, "%s: %v: correct it", ConfigFile, err)
+	return registry.Errorf(registry.Invalid, "%s: %v: correct it", archive.ConfigFile, err)
 }
 
 // sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets
@@ -359,7 +353,7 @@ func sectionOf(setting string) string {
 // Init makes a house in dir: what is there already is kept as it is. It returns what it made.
 func Init(dir string, first stock.HouseConfig) (made []string, err error) {
 	made, err = initialise(dir, first)
-	return made, diskError(err, dir)
+	return made, archive.DiskError(err, dir)
 }
 
 func initialise(dir string, first stock.HouseConfig) (made []string, err error) {
@@ -370,8 +364,8 @@ func initialise(dir string, first stock.HouseConfig) (made []string, err error) 
 	if err != nil {
 		return nil, err
 	}
-	files := map[string][]byte{ConfigFile: config}
-	order := []string{ConfigFile}
+	files := map[string][]byte{archive.ConfigFile: config}
+	order := []string{archive.ConfigFile}
 	starters := serials.Starters()
 	names, err := fs.Glob(starters, "*.csv")
 	if err != nil {
@@ -382,17 +376,17 @@ func initialise(dir string, first stock.HouseConfig) (made []string, err error) 
 		if err != nil {
 			return nil, err
 		}
-		name = filepath.Join(TablesDir, name)
+		name = filepath.Join(archive.TablesDir, name)
 		files[name], order = text, append(order, name)
 	}
-	if !exists(filepath.Join(dir, DBFile)) {
+	if !exists(filepath.Join(dir, archive.DBFile)) {
 		if err := bereft(dir); err != nil {
 			return nil, err
 		}
 	} else if back, err := putBack(dir); err != nil {
 		return nil, err
 	} else if back {
-		made = append(made, ConfigFile)
+		made = append(made, archive.ConfigFile)
 	}
 	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
 		return nil, err
@@ -413,7 +407,7 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
-	if err := os.Mkdir(filepath.Join(work, TablesDir), 0o700); err != nil {
+	if err := os.Mkdir(filepath.Join(work, archive.TablesDir), 0o700); err != nil {
 		return nil, err
 	}
 	for _, name := range order {
@@ -421,14 +415,14 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 			return nil, err
 		}
 	}
-	if err := sqlite.Create(filepath.Join(work, DBFile)); err != nil {
+	if err := sqlite.Create(filepath.Join(work, archive.DBFile)); err != nil {
 		return nil, err
 	}
-	order = append(order, DBFile)
+	order = append(order, archive.DBFile)
 	if parent != dir {
 		return order, errors.Join(os.Rename(work, dir), whole.SyncFolder(parent))
 	}
-	if err := os.Mkdir(filepath.Join(dir, TablesDir), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := os.Mkdir(filepath.Join(dir, archive.TablesDir), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
 		return nil, err
 	}
 	for _, name := range order {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/chain"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
@@ -26,7 +27,7 @@ const KnownFile = "pitman.known"
 
 // lookKnown reads the note; a missing or torn one says nothing.
 func lookKnown(dir string) (head chain.Head, ok bool) {
-	text, err := ReadSmall(filepath.Join(dir, KnownFile))
+	text, err := archive.ReadSmall(filepath.Join(dir, KnownFile))
 	return head, err == nil && json.Unmarshal(text, &head) == nil && head.House != "" && head.Links > 0
 }
 
@@ -67,17 +68,17 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 	case err != nil || same:
 		return err
 	case known.House != head.House:
-		return way("%s is the registry of another house than the one that stood here", DBFile)
+		return way("%s is the registry of another house than the one that stood here", archive.DBFile)
 	case head.Links < known.Links:
-		return way("%s is older than what this house has come to (%d of %d links of its history)", DBFile,
+		return way("%s is older than what this house has come to (%d of %d links of its history)", archive.DBFile,
 			head.Links, known.Links)
 	}
-	return way("the history in %s is another than the one that this house has written", DBFile)
+	return way("the history in %s is another than the one that this house has written", archive.DBFile)
 }
 
 // lost says why house.toml cannot be what the house decided; empty when it can.
 func lost(path string) (string, error) {
-	text, err := ReadSmall(path)
+	text, err := archive.ReadSmall(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return "is missing", nil
@@ -96,7 +97,7 @@ func (h *House) remember(ctx context.Context, db *sqlite.DB) error {
 		if db.ReadOnly() {
 			return nil
 		}
-		text, err := ReadSmall(filepath.Join(h.Dir, ConfigFile))
+		text, err := archive.ReadSmall(filepath.Join(h.Dir, archive.ConfigFile))
 		if err != nil {
 			return err
 		}
@@ -130,7 +131,7 @@ func (h *House) Halted() error {
 			"limits; put it back from there, or from a "+
 			"backup", h.Config.House.Name, h.Config.House.Letters, competent)
 	}
-	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", ConfigFile, h.Lost, what).
+	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", archive.ConfigFile, h.Lost, what).
 		Then(registry.Next(registry.DoInit, "").With("house", h.Dir))
 }
 
@@ -144,14 +145,14 @@ func bereft(dir string) error {
 	}
 	return registry.Errorf(registry.Conflict,
 		"%s is gone from the house %s: put the latest backup in its place; a new one would give tags a "+
-			"second time", DBFile, dir).On("house").Then(registry.Next(registry.DoRestore, ""))
+			"second time", archive.DBFile, dir).On("house").Then(registry.Next(registry.DoRestore, ""))
 }
 
 // putBack writes house.toml as the registry remembers it, where it is lost.
 func putBack(dir string) (bool, error) {
-	path := filepath.Join(dir, ConfigFile)
+	path := filepath.Join(dir, archive.ConfigFile)
 	why, err := lost(path)
-	if err != nil || why == "" || !exists(filepath.Join(dir, DBFile)) {
+	if err != nil || why == "" || !exists(filepath.Join(dir, archive.DBFile)) {
 		return false, err
 	}
 	db, err := (&House{Dir: dir, Config: Defaults(), Now: time.Now}).open()

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"pitman/registry/archive"
 	"pitman/registry/sqlite"
 )
 
@@ -12,24 +13,24 @@ import (
 // decisions. It goes into a folder that is not there yet.
 func (h *House) CopyFor(ctx context.Context, db *sqlite.DB, dir string) error {
 	if err := os.Mkdir(dir, 0o700); err != nil {
-		return diskError(err, dir)
+		return archive.DiskError(err, dir)
 	}
-	names, err := houseFiles(h.Dir)
+	names, err := archive.HouseFiles(h.Dir)
 	if err != nil {
 		return err
 	}
 	for _, name := range names {
 		to := filepath.Join(dir, filepath.FromSlash(name))
 		if err := os.MkdirAll(filepath.Dir(to), 0o700); err != nil {
-			return diskError(err, to)
+			return archive.DiskError(err, to)
 		}
 		text, err := os.ReadFile(filepath.Join(h.Dir, filepath.FromSlash(name)))
 		if err != nil {
 			return err
 		}
 		if err := os.WriteFile(to, text, 0o600); err != nil {
-			return diskError(err, to)
+			return archive.DiskError(err, to)
 		}
 	}
-	return db.CopyTo(ctx, filepath.Join(dir, DBFile))
+	return db.CopyTo(ctx, filepath.Join(dir, archive.DBFile))
 }

@@ -14,6 +14,7 @@ import (
 	"filippo.io/age"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/chain"
 	"pitman/registry/photo"
 	"pitman/registry/sqlite"
@@ -50,11 +51,11 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string, last r
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	work, err := os.MkdirTemp(parent, ".pitman-repair-")
 	if err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	r := &Repaired{House: dir, Lost: []string{}, Unproved: []sqlite.Unproved{}, Faults: []registry.Fault{},
 		last: last}
@@ -63,7 +64,7 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string, last r
 		err = errors.Join(os.Rename(filepath.Join(work, "house"), dir), whole.SyncFolder(parent))
 	}
 	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	return r, nil
 }
@@ -77,7 +78,7 @@ func (h *House) repairBy(ctx context.Context, r *Repaired, work string, backups 
 	if err := h.takeFiles(r, fresh); err != nil {
 		return err
 	}
-	db, err := sqlite.Open(filepath.Join(fresh, DBFile))
+	db, err := sqlite.Open(filepath.Join(fresh, archive.DBFile))
 	if err != nil {
 		return err
 	}
@@ -119,10 +120,10 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 		if err := os.Mkdir(fresh, 0o700); err != nil {
 			return err
 		}
-		m, err := unpack(ctx, c.file, fresh, keys)
+		m, err := archive.Unpack(ctx, c.file, fresh, keys)
 		var faults []registry.Fault
 		if err == nil {
-			faults, err = inspect(ctx, filepath.Join(fresh, DBFile), m.Letters, ReadLists(fresh))
+			faults, err = inspect(ctx, filepath.Join(fresh, archive.DBFile), m.Letters, ReadLists(fresh))
 		}
 		if err == nil && len(faults) == 0 {
 			r.Backup, r.Began = c.file, c.links
@@ -136,40 +137,40 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 			return err
 		}
 	}
-	if err := os.MkdirAll(filepath.Join(fresh, TablesDir), 0o700); err != nil {
+	if err := os.MkdirAll(filepath.Join(fresh, archive.TablesDir), 0o700); err != nil {
 		return err
 	}
-	return sqlite.Create(filepath.Join(fresh, DBFile))
+	return sqlite.Create(filepath.Join(fresh, archive.DBFile))
 }
 
-// manifestOf reads what a backup says of itself; of an encrypted one, by unpacking it.
-func manifestOf(ctx context.Context, file, work string, keys []age.Identity) (*Manifest, error) {
-	if m, err := readOnlyManifest(file); err == nil {
+// manifestOf reads what a backup says of itself; of an archive.encrypted one, by unpacking it.
+func manifestOf(ctx context.Context, file, work string, keys []age.Identity) (*archive.Manifest, error) {
+	if m, err := archive.ManifestOf(file); err == nil {
 		return m, nil
 	}
 	folder, err := os.MkdirTemp(work, "look-")
 	if err != nil {
 		return nil, err
 	}
-	m, err := unpack(ctx, file, folder, keys)
+	m, err := archive.Unpack(ctx, file, folder, keys)
 	return m, errors.Join(err, whole.RemoveFolder(folder))
 }
 
 // takeFiles copies tables, lists and pictures of the damaged house over those of the backup, as far as they
 // can be read; they are people's own files, and nothing vouches for them.
 func (h *House) takeFiles(r *Repaired, fresh string) error {
-	names, err := houseFiles(h.Dir)
+	names, err := archive.HouseFiles(h.Dir)
 	if err != nil {
-		r.Lost = append(r.Lost, fmt.Sprintf("the files beside the registry: %v", rootCause(err)))
+		r.Lost = append(r.Lost, fmt.Sprintf("the files beside the registry: %v", archive.RootCause(err)))
 		return nil
 	}
 	for _, name := range names {
-		if name == ConfigFile {
+		if name == archive.ConfigFile {
 			continue
 		}
-		text, err := readBounded(filepath.Join(h.Dir, name), maxText)
+		text, err := archive.ReadBounded(filepath.Join(h.Dir, name), archive.MaxText)
 		if err != nil {
-			r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", name, rootCause(err)))
+			r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", name, archive.RootCause(err)))
 			continue
 		}
 		to := filepath.Join(fresh, name)
@@ -235,17 +236,17 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string,
 	db *sqlite.DB) (chain.Head, error) {
 	lost := func(err error) (chain.Head, error) {
-		r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", DBFile, err))
+		r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", archive.DBFile, err))
 		return db.Head(ctx)
 	}
 	copied := filepath.Join(work, "damaged.db")
 	for _, end := range []string{"", "-wal"} {
-		err := copyPlain(filepath.Join(h.Dir, DBFile+end), copied+end)
+		err := copyPlain(filepath.Join(h.Dir, archive.DBFile+end), copied+end)
 		if errors.Is(err, fs.ErrNotExist) && end != "" {
 			continue
 		}
 		if err != nil {
-			return lost(rootCause(err))
+			return lost(archive.RootCause(err))
 		}
 	}
 	damaged, err := sqlite.Damaged(copied)
@@ -284,11 +285,11 @@ func (h *House) settleConfig(ctx context.Context, r *Repaired, fresh string, db 
 		return "", err
 	}
 	if text == "" {
-		old, err := ReadSmall(filepath.Join(h.Dir, ConfigFile))
+		old, err := archive.ReadSmall(filepath.Join(h.Dir, archive.ConfigFile))
 		if err != nil {
 			return "", registry.Errorf(registry.Conflict,
 				"house.toml cannot be read, and nothing tells what it said (%v): write it anew there",
-				rootCause(err))
+				archive.RootCause(err))
 		}
 		text = string(old)
 		r.Lost = append(r.Lost,
@@ -298,5 +299,5 @@ func (h *House) settleConfig(ctx context.Context, r *Repaired, fresh string, db 
 	if err != nil {
 		return "", err
 	}
-	return config.House.Letters, whole.Write(filepath.Join(fresh, ConfigFile), []byte(text), 0o600)
+	return config.House.Letters, whole.Write(filepath.Join(fresh, archive.ConfigFile), []byte(text), 0o600)
 }

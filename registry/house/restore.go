@@ -11,6 +11,7 @@ import (
 	"filippo.io/age"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/sqlite"
 	"pitman/registry/whole"
 )
@@ -53,41 +54,33 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag,
 	if _, err := os.Stat(file); err != nil {
 		return nil, registry.Errorf(registry.NotFound,
 			"backup %s cannot be read (%v): name a backup file, such as one in the backups folder of the "+
-				"house", file, rootCause(err))
+				"house", file, archive.RootCause(err))
 	}
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	work, err := os.MkdirTemp(parent, ".pitman-restore-")
 	if err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	r, err := restoreBy(ctx, work, file, dir, last, keys)
 	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
-		return nil, diskError(err, dir)
+		return nil, archive.DiskError(err, dir)
 	}
 	return r, nil
-}
-
-func rootCause(err error) error {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }
 
 // restoreBy restores by way of a working folder beside dir.
 func restoreBy(ctx context.Context, work, file, dir string, last registry.Tag,
 	keys []age.Identity) (*Restored, error) {
-	manifest, err := unpack(ctx, file, work, keys)
+	manifest, err := archive.Unpack(ctx, file, work, keys)
 	if err != nil {
 		return nil, err
 	}
 	r := &Restored{House: dir, File: file, At: manifest.At, Machines: manifest.Machines,
 		Faults: []registry.Fault{}}
-	db, err := sqlite.Open(filepath.Join(work, DBFile))
+	db, err := sqlite.Open(filepath.Join(work, archive.DBFile))
 	if err != nil {
 		return nil, err
 	}

@@ -17,6 +17,7 @@ import (
 	"filippo.io/age"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/serials/delimited"
 )
 
@@ -36,7 +37,7 @@ type TableHistory struct {
 	Changes []TableChange `json:"changes"`
 	Backups int           `json:"backups"` // that were read
 	First   time.Time     `json:"first,omitzero"`
-	Unread  []string      `json:"unread"` // backups that could not be read, such as encrypted ones
+	Unread  []string      `json:"unread"` // backups that could not be read, such as archive.encrypted ones
 }
 
 // tablesThen are the tables as they were at a moment.
@@ -84,13 +85,13 @@ func (h *House) TableHistory(keys []age.Identity) (*TableHistory, error) {
 
 func (h *House) tablesToday() (map[string][]string, error) {
 	files := map[string][]string{}
-	names, err := houseFiles(h.Dir)
+	names, err := archive.HouseFiles(h.Dir)
 	if err != nil {
 		return nil, unreadable(err, h.Dir)
 	}
 	for _, name := range names {
-		if file, ok := strings.CutPrefix(name, TablesDir+"/"); ok {
-			text, err := readBounded(filepath.Join(h.Dir, name), maxText)
+		if file, ok := strings.CutPrefix(name, archive.TablesDir+"/"); ok {
+			text, err := archive.ReadBounded(filepath.Join(h.Dir, name), archive.MaxText)
 			if err != nil {
 				return nil, err
 			}
@@ -107,7 +108,7 @@ func tablesIn(file string, keys []age.Identity) (map[string][]string, error) {
 		return nil, err
 	}
 	defer f.Close()
-	plain, err := opened(f, keys)
+	plain, err := archive.Opened(f, keys)
 	if err != nil {
 		return nil, err
 	}
@@ -115,17 +116,17 @@ func tablesIn(file string, keys []age.Identity) (map[string][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	in, files, room := tar.NewReader(zipped), map[string][]string{}, int64(maxText)
+	in, files, room := tar.NewReader(zipped), map[string][]string{}, int64(archive.MaxText)
 	for {
 		header, err := in.Next()
 		if err != nil {
 			return nil, cmp.Or(err, io.ErrUnexpectedEOF)
 		}
-		if header.Name == DBFile {
+		if header.Name == archive.DBFile {
 			return files, nil
 		}
-		name, ok := strings.CutPrefix(header.Name, TablesDir+"/")
-		if !ok || !belongs(header.Name) {
+		name, ok := strings.CutPrefix(header.Name, archive.TablesDir+"/")
+		if !ok || !archive.Belongs(header.Name) {
 			continue
 		}
 		if room -= header.Size; room < 0 {

@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/house"
 	"pitman/registry/sqlite/schema"
 	"pitman/registry/stock"
@@ -136,7 +137,7 @@ func warm(path string) error {
 
 // find opens the houses in a folder, smallest first.
 func find(ctx context.Context, folder string) (houses []grown, err error) {
-	paths, err := filepath.Glob(filepath.Join(folder, "*", house.DBFile))
+	paths, err := filepath.Glob(filepath.Join(folder, "*", archive.DBFile))
 	if err != nil {
 		return nil, err
 	}

@@ -1,4 +1,7 @@
-package house
+// Package archive is the room of a house's files as they are carried away: which files a house has, how they are
+// packed into one that every system can open, sealed to those who may read it, and read back without trust in
+// who wrote it. It knows the registry as a file only; what stands in it is judged by the house.
+package archive
 
 import (
 	"archive/tar"
@@ -31,6 +34,13 @@ import (
 // names they have in the house, and last a manifest with their checksums. A tar file is read from front to
 // back, so an archive from elsewhere cannot make the reader hold more than one entry's header.
 
+// What lies in a house folder.
+const (
+	DBFile     = "pitman.db"
+	ConfigFile = "house.toml"
+	TablesDir  = "tables"
+)
+
 const manifestFile = "manifest.json"
 
 // Manifest says what a backup holds. It stands last in the archive, so an archive that was cut short has
@@ -45,7 +55,8 @@ type Manifest struct {
 	Files []archived `json:"files"`
 }
 
-const manifestFormat = 1
+// Format is the form of the manifest that this program writes.
+const Format = 1
 
 type archived struct {
 	Name   string `json:"name"`
@@ -57,7 +68,7 @@ type archived struct {
 // fill a disk.
 const (
 	maxFiles    = 250_000  // nearly all of them pictures
-	maxText     = 64 << 20 // bytes of a house.toml, table or list
+	MaxText     = 64 << 20 // bytes of a house.toml, table or list
 	maxManifest = 64 << 20
 	maxPacked   = 200
 	freeOfRatio = 64 << 20 // a small house is mostly empty pages, which pack to nothing
@@ -66,9 +77,9 @@ const (
 // folders of a house whose files belong into a backup.
 var folders = []string{TablesDir, lists.Folder, photo.Folder}
 
-// houseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them
+// HouseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them
 // there, and pictures. Hidden ones are other programs' notes.
-func houseFiles(dir string) ([]string, error) {
+func HouseFiles(dir string) ([]string, error) {
 	names := []string{}
 	if _, err := os.Stat(filepath.Join(dir, ConfigFile)); err == nil {
 		names = append(names, ConfigFile)
@@ -82,7 +93,7 @@ func houseFiles(dir string) ([]string, error) {
 			name := path.Join(folder, entry.Name())
 			// a link to a table on a shared disk counts as the table
 			info, err := os.Stat(filepath.Join(dir, name))
-			if err != nil || !info.Mode().IsRegular() || !belongs(name) {
+			if err != nil || !info.Mode().IsRegular() || !Belongs(name) {
 				continue
 			}
 			names = append(names, name)
@@ -91,8 +102,8 @@ func houseFiles(dir string) ([]string, error) {
 	return names, nil
 }
 
-// belongs says whether a file of this name is part of a house.
-func belongs(name string) bool {
+// Belongs says whether a file of this name is part of a house.
+func Belongs(name string) bool {
 	if name == DBFile || name == ConfigFile {
 		return true
 	}
@@ -105,8 +116,8 @@ func belongs(name string) bool {
 		!strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")
 }
 
-// pack writes the registry copy and the house's other files to w, then the manifest.
-func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest) error {
+// Pack writes the registry copy and the house's other files to w, then the manifest.
+func Pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest) error {
 	zipped := gzip.NewWriter(w)
 	out := tar.NewWriter(zipped)
 	add := func(name string, size int64, content io.Reader) error {
@@ -116,18 +127,18 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 			return err
 		}
 		sum := sha256.New()
-		if _, err := io.Copy(io.MultiWriter(out, sum), withContext{ctx, content}); err != nil {
+		if _, err := io.Copy(io.MultiWriter(out, sum), WithContext(ctx, content)); err != nil {
 			return err
 		}
 		m.Files = append(m.Files, archived{name, size, hex.EncodeToString(sum.Sum(nil))})
 		return nil
 	}
-	names, err := houseFiles(dir)
+	names, err := HouseFiles(dir)
 	if err != nil {
 		return err
 	}
 	for _, name := range names {
-		text, err := readBounded(filepath.Join(dir, name), maxText)
+		text, err := ReadBounded(filepath.Join(dir, name), MaxText)
 		if err != nil {
 			return err
 		}
@@ -159,9 +170,10 @@ func pack(ctx context.Context, w io.Writer, dir, registryCopy string, m Manifest
 
 // ReadSmall reads a file that people write by hand, such as house.toml. A huge one is refused before it fills
 // the memory.
-func ReadSmall(name string) ([]byte, error) { return readBounded(name, 1<<20) }
+func ReadSmall(name string) ([]byte, error) { return ReadBounded(name, 1<<20) }
 
-func readBounded(name string, most int64) ([]byte, error) {
+// ReadBounded reads a file of so many bytes at most.
+func ReadBounded(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, err
@@ -176,9 +188,9 @@ func readBounded(name string, most int64) ([]byte, error) {
 	return text, err
 }
 
-// unpack reads a backup into an empty folder, and refuses one that is not whole, or holds what no backup
+// Unpack reads a backup into an empty folder, and refuses one that is not whole, or holds what no backup
 // holds.
-func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manifest, error) {
+func Unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manifest, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, err
@@ -207,14 +219,14 @@ func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 			return nil, err
 		}
 	}
-	plain, err := opened(f, keys)
+	plain, err := Opened(f, keys)
 	if registry.CodeOf(err) != "" {
 		return nil, err
 	}
 	if err != nil {
 		return nil, damaged(err)
 	}
-	zipped, err := gzip.NewReader(withContext{ctx, plain})
+	zipped, err := gzip.NewReader(WithContext(ctx, plain))
 	if err != nil {
 		return nil, damaged(err)
 	}
@@ -228,10 +240,10 @@ func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 			return nil, damaged(errors.New("its end is missing"))
 		case err != nil:
 			return nil, damaged(err)
-		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !belongs(header.Name):
+		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !Belongs(header.Name):
 			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup holds: do not trust "+
 				"it, nothing was restored", shown, header.Name)
-		case len(found) == maxFiles || header.Size > room || header.Name != DBFile && header.Size > maxText:
+		case len(found) == maxFiles || header.Size > room || header.Name != DBFile && header.Size > MaxText:
 			return nil, registry.Errorf(registry.Invalid,
 				"%s unpacks to far more than a house holds, at %q: do not trust it, nothing was "+
 					"restored", shown, header.Name)
@@ -256,7 +268,7 @@ func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 		room -= header.Size
 		sum, err := unpackFile(root, header, in)
 		if err != nil {
-			if diskError(err, file) != err {
+			if DiskError(err, file) != err {
 				return nil, err
 			}
 			return nil, damaged(err)
@@ -265,8 +277,8 @@ func unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 	}
 }
 
-// readOnlyManifest reads what a backup says of itself, without unpacking it.
-func readOnlyManifest(file string) (*Manifest, error) {
+// ManifestOf reads what a backup says of itself, without unpacking it.
+func ManifestOf(file string) (*Manifest, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return nil, err
@@ -314,8 +326,8 @@ func readManifest(in io.Reader, found map[string]archived) (*Manifest, error) {
 	if err := json.Unmarshal(text, &m); err != nil {
 		return nil, err
 	}
-	if m.Format != manifestFormat {
-		return nil, fmt.Errorf("its format is %d; this program knows %d", m.Format, manifestFormat)
+	if m.Format != Format {
+		return nil, fmt.Errorf("its format is %d; this program knows %d", m.Format, Format)
 	}
 	if len(m.Files) != len(found) {
 		return nil, fmt.Errorf("it lists %d files and holds %d", len(m.Files), len(found))
@@ -331,13 +343,15 @@ func readManifest(in io.Reader, found map[string]archived) (*Manifest, error) {
 	return &m, nil
 }
 
-// withContext stops reading when the work is called off.
-type withContext struct {
+// WithContext stops reading when the work is called off.
+func WithContext(ctx context.Context, in io.Reader) io.Reader { return &halting{ctx, in} }
+
+type halting struct {
 	ctx context.Context
 	io.Reader
 }
 
-func (r withContext) Read(p []byte) (int, error) {
+func (r *halting) Read(p []byte) (int, error) {
 	if err := r.ctx.Err(); err != nil {
 		return 0, err
 	}

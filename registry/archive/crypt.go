@@ -1,4 +1,4 @@
-package house
+package archive
 
 import (
 	"errors"
@@ -11,12 +11,12 @@ import (
 	"pitman/registry"
 )
 
-// encrypted ends the name of a backup that only those can read to whom it is encrypted.
-const encrypted = ".age"
+// Encrypted ends the name of a backup that only those can read to whom it is encrypted.
+const Encrypted = ".age"
 
-// sealing encrypts what is written, to whom house.toml names and to a key that this run alone knows, so that
+// Sealing encrypts what is written, to whom house.toml names and to a key that this run alone knows, so that
 // what was written can be checked; the key is forgotten then.
-func (c BackupConfig) sealing(to io.Writer) (w io.WriteCloser, own age.Identity, err error) {
+func (c Config) Sealing(to io.Writer) (w io.WriteCloser, own age.Identity, err error) {
 	recipients, err := c.recipients()
 	if err != nil || len(recipients) == 0 {
 		return nopCloser{to}, nil, err
@@ -33,8 +33,8 @@ type nopCloser struct{ io.Writer }
 
 func (nopCloser) Close() error { return nil }
 
-// opened is what stands in a backup file: itself, or what is encrypted in it.
-func opened(f *os.File, keys []age.Identity) (io.Reader, error) {
+// Opened is what stands in a backup file: itself, or what is encrypted in it.
+func Opened(f *os.File, keys []age.Identity) (io.Reader, error) {
 	begin := make([]byte, len("age-encryption.org/"))
 	if _, err := io.ReadFull(f, begin); err != nil || string(begin) != "age-encryption.org/" {
 		_, err := f.Seek(0, io.SeekStart)
@@ -65,7 +65,7 @@ func ReadKeys(file string) ([]age.Identity, error) {
 	if err != nil {
 		return nil, registry.Errorf(registry.NotFound,
 			"key file %s cannot be read (%v): name the file of the key",
-			file, rootCause(err)).On("identity")
+			file, RootCause(err)).On("identity")
 	}
 	keys, err := age.ParseIdentities(strings.NewReader(string(text)))
 	if err != nil {

@@ -1,4 +1,4 @@
-package house
+package archive
 
 import (
 	"filippo.io/age"
@@ -6,8 +6,8 @@ import (
 	"pitman/registry"
 )
 
-// BackupConfig is the [backup] section.
-type BackupConfig struct {
+// Config is the [backup] section.
+type Config struct {
 	// how many of the latest dated backups stay, and of as many days the last of each; 0 keeps all
 	Keep   int `toml:"keep"`
 	Weeks  int `toml:"keep_weeks"`  // of so many weeks the last backup of each stays
@@ -17,9 +17,11 @@ type BackupConfig struct {
 	ForTo []string `toml:"encrypt_to"` // public keys; none: backups are not encrypted
 }
 
-func defaultBackups() BackupConfig { return BackupConfig{Keep: 14, Weeks: 8, Months: 24} }
+// Defaults is what holds where house.toml says nothing.
+func Defaults() Config { return Config{Keep: 14, Weeks: 8, Months: 24} }
 
-func (c BackupConfig) validate() error {
+// Validate refuses numbers and keys that no backup could be kept by.
+func (c Config) Validate() error {
 	for _, one := range []struct {
 		name string
 		n    int
@@ -37,7 +39,7 @@ func (c BackupConfig) validate() error {
 }
 
 // recipients are those who can read an encrypted backup.
-func (c BackupConfig) recipients() (all []age.Recipient, err error) {
+func (c Config) recipients() (all []age.Recipient, err error) {
 	for _, text := range c.ForTo {
 		r, err := age.ParseX25519Recipient(text)
 		if err != nil {
