@@ -11,6 +11,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/shelf"
 	"pitman/registry/stock"
@@ -106,7 +107,7 @@ func onOrder(r stock.Reader, typed string) (tags []string, err error) {
 	if err != nil {
 		return nil, err
 	}
-	sets, err := stock.OrderSets(r, o.Number)
+	sets, err := promise.OrderSets(r, o.Number)
 	if err == nil && len(sets) == 0 {
 		err = registry.Errorf(registry.NotFound,
 			"nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
@@ -125,7 +126,7 @@ func promised(r stock.Reader, tag registry.Tag, at registry.Stage) (string, erro
 	if at != registry.Reserved && at != registry.Packed {
 		return "", nil
 	}
-	set, err := stock.SetOf(r, tag)
+	set, err := promise.SetOf(r, tag)
 	switch {
 	case registry.CodeOf(err) == registry.NotFound:
 		return "", nil

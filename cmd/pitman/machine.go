@@ -16,6 +16,7 @@ import (
 	"pitman/registry/lookup"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 	"pitman/serials/table"
 	"pitman/serials/years"
@@ -406,7 +407,7 @@ func (d *workplace) goingAt(m *stock.Machine) orders.Going {
 
 // lostWords says which order a unit left with the stage that it has now, and how its place is filled again.
 func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
-	lost, err := d.LostFrom(context.Background(), tag, since)
+	lost, err := promise.LostFrom(context.Background(), d.Stock, tag, since)
 	if err != nil || lost == "" {
 		return ""
 	}
@@ -414,8 +415,8 @@ func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
 		[]registry.NextStep{registry.Next(registry.DoPropose, "")})
 }
 
-// laidTogether is how many rows have their columns in line: more than anybody reads at once, and few enough that
-// a house of any size is listed in little memory.
+// laidTogether is how many rows have their columns in line: more than anybody reads at once, and few enough
+// that a house of any size is listed in little memory.
 const laidTogether = 5000
 
 // machineList prints machines as they come.

@@ -12,7 +12,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/electrical"
 	"pitman/registry/orders"
-	"pitman/registry/stock"
+	"pitman/registry/promise"
 )
 
 func (a *app) orderCommand() *cobra.Command {
@@ -369,8 +369,8 @@ func (a *app) orderReleaseCommand() *cobra.Command {
 					return err
 				}
 				v := struct {
-					Order    string           `json:"order"`
-					Released []stock.OrderSet `json:"released"`
+					Order    string             `json:"order"`
+					Released []promise.OrderSet `json:"released"`
 				}{number, released}
 				return a.print(v, func(w io.Writer) {
 					for _, s := range released {

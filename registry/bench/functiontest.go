@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -158,7 +159,7 @@ func tried(tx stock.Tx, m *stock.Machine, by registry.Initials, at time.Time) er
 	if m.Stage != registry.Reserved {
 		return nil
 	}
-	s, err := stock.SetOf(tx, m.Tag)
+	s, err := promise.SetOf(tx, m.Tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil
 	}

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -129,7 +130,7 @@ func (c *UnitHistory) Check() error {
 				return registry.Errorf(registry.Invalid,
 					"the bundle has one history for a machine and a base, %s: ask for a new one", c.Subject)
 			}
-		case (&orders.Order{}).Kind(), (&orders.OrderLine{}).Kind(), (&stock.OrderSet{}).Kind():
+		case (&orders.Order{}).Kind(), (&orders.OrderLine{}).Kind(), (&promise.OrderSet{}).Kind():
 			return registry.Errorf(registry.Invalid,
 				"the bundle has an order in the history of %s: ask for a new one", c.Subject)
 		}

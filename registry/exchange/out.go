@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"pitman/registry/promise"
 	"pitman/registry/spares"
 	"reflect"
 	"slices"
@@ -61,8 +62,8 @@ func Kinds() []Kind {
 		records("bases", &stock.Base{}),
 		together("orders", "record", part{"order", &orders.Order{}, nil},
 			part{"line", &orders.OrderLine{}, nil},
-			part{"set", &stock.OrderSet{},
-				func(rec registry.Record) bool { return rec.(*stock.OrderSet).Stands }}),
+			part{"set", &promise.OrderSet{},
+				func(rec registry.Record) bool { return rec.(*promise.OrderSet).Stands }}),
 		together("tests", "test", part{"function", &bench.FunctionTest{}, nil},
 			part{"safety", &bench.SafetyTest{}, nil}),
 		spareRows(),

@@ -18,6 +18,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/house"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -193,7 +194,7 @@ func checkTold(t *testing.T, dir string, told []string) {
 				assert.Contains(t, []registry.Stage{registry.Ready, registry.Reserved}, m.Stage, tag)
 			case "match":
 				assert.Equal(t, registry.Reserved, m.Stage, tag)
-				set, err := stock.SetOf(r, m.Tag)
+				set, err := promise.SetOf(r, m.Tag)
 				if err != nil {
 					return err
 				}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"pitman/registry"
 	"pitman/registry/appeals"
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
@@ -18,6 +19,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/planning"
+	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/reports"
 	"pitman/registry/shelf"
@@ -79,6 +81,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
 	w.Pins = &pin.Pins{Stock: w.Stock, Cost: pin.Usual}
 	w.Stock.Sign = w.Pins.Check
+	w.Stock.Freed = func(tx stock.Tx, tag registry.Tag, why string) error {
+		return promise.TakeOut(w.Stock, tx, tag, why)
+	}
 	w.Makers = &makers.Makers{Stock: w.Stock, Intake: w.Intake}
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Partners, w.Shelf = &partners.Partners{Stock: w.Stock}, &shelf.Shelf{Stock: w.Stock}

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
+	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/shipments"
 	"pitman/registry/spares"
@@ -34,7 +35,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &partners.Partner{} },
 	func() registry.Record { return &orders.Order{} },
 	func() registry.Record { return &orders.OrderLine{} },
-	func() registry.Record { return &stock.OrderSet{} },
+	func() registry.Record { return &promise.OrderSet{} },
 	func() registry.Record { return &orders.WorkOrder{} },
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -120,7 +121,7 @@ func (w *Offers) machineGate(r stock.Reader, m *stock.Machine, action string, by
 
 // packGatesOf asks the gates of packing for the place that the machine has on an order.
 func (w *Offers) packGatesOf(r stock.Reader, m *stock.Machine, by registry.Initials) error {
-	s, err := stock.SetOf(r, m.Tag)
+	s, err := promise.SetOf(r, m.Tag)
 	if err != nil {
 		return err
 	}

@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -32,7 +33,7 @@ func (w *Orders) Retested(tx stock.Tx, m *stock.Machine) error {
 	if m.Stage != registry.Reserved {
 		return nil
 	}
-	s, err := stock.SetOf(tx, m.Tag)
+	s, err := promise.SetOf(tx, m.Tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil
 	}
@@ -43,7 +44,7 @@ func (w *Orders) Retested(tx stock.Tx, m *stock.Machine) error {
 	if err != nil {
 		return err
 	}
-	works, err := WorkOf(tx, s.Order, []stock.OrderSet{*s})
+	works, err := WorkOf(tx, s.Order, []promise.OrderSet{*s})
 	if err != nil {
 		return err
 	}
@@ -66,8 +67,8 @@ func (w *Orders) Retested(tx stock.Tx, m *stock.Machine) error {
 
 // renewMainsWork takes away what is to be done no longer to what takes the mains on one place, and writes
 // what is. What was done stays as it was.
-func renewMainsWork(tx stock.Tx, jobs []Job, s *stock.OrderSet) error {
-	works, err := WorkOf(tx, s.Order, []stock.OrderSet{*s})
+func renewMainsWork(tx stock.Tx, jobs []Job, s *promise.OrderSet) error {
+	works, err := WorkOf(tx, s.Order, []promise.OrderSet{*s})
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/fields"
 	"pitman/registry/money"
 	"pitman/registry/partners"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -314,11 +315,11 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 		if _, l, err = OpenLine(tx, number, line); err != nil {
 			return err
 		}
-		sets, err := stock.OrderSets(tx, number)
+		sets, err := promise.OrderSets(tx, number)
 		if err != nil {
 			return err
 		}
-		filled := len(slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return s.Line != line }))
+		filled := len(slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return s.Line != line }))
 		if asked < filled {
 			return registry.Errorf(registry.Conflict,
 				"%d places of line %d are filled: give some back before asking for %d",
@@ -339,11 +340,11 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 // that nobody loses sight of it.
 func (w *Orders) CancelOrder(ctx context.Context, by registry.Initials, number, why string) (*Order, error) {
 	return w.OnOrder(ctx, by, number, "order cancel", why, func(tx stock.Tx, o *Order) error {
-		sets, err := stock.OrderSets(tx, number)
+		sets, err := promise.OrderSets(tx, number)
 		if err != nil {
 			return err
 		}
-		if slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }) {
+		if slices.ContainsFunc(sets, func(s promise.OrderSet) bool { return !s.ShippedAt.IsZero() }) {
 			return registry.Errorf(registry.Conflict,
 				"a part of order %s has left the house: it is closed short, with a reason, and not cancelled",
 				number).

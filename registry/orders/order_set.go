@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -31,7 +32,7 @@ func (w *Orders) Reserve(ctx context.Context, by registry.Initials, why string, 
 		for i := range slots {
 			p := &slots[i]
 			if filled[p.Order] == nil {
-				sets, err := stock.OrderSets(tx, p.Order)
+				sets, err := promise.OrderSets(tx, p.Order)
 				if err != nil {
 					return err
 				}
@@ -65,7 +66,7 @@ func (w *Orders) reserve(tx stock.Tx, p *Reservation, filled int) error {
 		return err
 	}
 	at := tx.Action().At
-	s := &stock.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work(),
+	s := &promise.OrderSet{Order: p.Order, Line: p.Line, Head: p.Head.Tag, Minutes: p.Minutes, Work: p.Work(),
 		Stands: true, At: at, By: tx.Action().By}
 	if p.Base != nil {
 		if err := reserveBase(tx, p.Base); err != nil {
@@ -143,11 +144,11 @@ func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
 	case l.Maker != "" && stock.MakerKey(l.Maker) != stock.MakerKey(m.Maker):
 		return "made by " + m.Maker + ", asked for " + l.Maker
 	case l.Bed != "" && !strings.EqualFold(l.Bed, m.BedPattern):
-		return "bed pattern " + stock.OrUnknown(m.BedPattern) + ", asked for " + l.Bed
+		return "bed pattern " + orUnknown(m.BedPattern) + ", asked for " + l.Bed
 	case l.Stitch != "" && l.Stitch != m.Stitch:
-		return "sews " + stock.OrUnknown(string(m.Stitch)) + ", asked for " + string(l.Stitch)
+		return "sews " + orUnknown(string(m.Stitch)) + ", asked for " + string(l.Stitch)
 	case l.MadeAfter != 0 && (m.From == nil || *m.From <= int(l.MadeAfter)):
-		return fmt.Sprintf("year %s, asked for after %d", stock.OrUnknown(m.Year()), l.MadeAfter)
+		return fmt.Sprintf("year %s, asked for after %d", orUnknown(m.Year()), l.MadeAfter)
 	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts == 0:
 		return fmt.Sprintf("nameplate watts are not known, asked for at most %d", l.WattsMax)
 	case l.WattsMax != 0 && l.Wanted == ElectricOne && m.Plate.Watts > l.WattsMax:
@@ -161,7 +162,7 @@ func (w *Orders) Refuses(o *Order, l *OrderLine, m *stock.Machine) string {
 // supplyChanges refuses another supply for an order while machines are on it that do not suit it, and writes
 // the work on what takes the mains anew.
 func (w *Orders) supplyChanges(tx stock.Tx, o *Order) error {
-	sets, err := stock.OrderSets(tx, o.Number)
+	sets, err := promise.OrderSets(tx, o.Number)
 	if err != nil {
 		return err
 	}
@@ -200,22 +201,22 @@ func (w *Orders) supplyChanges(tx stock.Tx, o *Order) error {
 // ReleaseSets gives the machines of an order back to stock: all that are not packed, or those named by the
 // tag of a head or a base.
 func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, why string,
-	tags []registry.Tag) (released []stock.OrderSet, err error) {
+	tags []registry.Tag) (released []promise.OrderSet, err error) {
 	_, err = w.OnOrder(ctx, by, number, "order release", why, func(tx stock.Tx, o *Order) error {
-		sets, err := stock.OrderSets(tx, number)
+		sets, err := promise.OrderSets(tx, number)
 		if err != nil {
 			return err
 		}
 		named := map[registry.Tag]bool{}
 		for _, tag := range tags {
 			if !slices.ContainsFunc(sets,
-				func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
+				func(s promise.OrderSet) bool { return s.Head == tag || s.Base == tag }) {
 				return registry.Errorf(registry.NotFound, "%s is not on order %s", tag,
 					number).On("tag").Then(registry.Next(registry.DoShowOrder, "").Of(number))
 			}
 			named[tag] = true
 		}
-		released = []stock.OrderSet{}
+		released = []promise.OrderSet{}
 		for _, s := range sets {
 			if len(tags) > 0 && !named[s.Head] && !named[s.Base] {
 				continue
@@ -227,7 +228,7 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 				}
 				continue
 			}
-			left, err := stock.Unpacked(tx, []stock.OrderSet{s})
+			left, err := promise.Unpacked(tx, []promise.OrderSet{s})
 			if err != nil {
 				return err
 			}
@@ -241,7 +242,7 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first",
 					packed[0]).
 					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags",
-						stock.JoinTags(packed)))
+						promise.JoinTags(packed)))
 			}
 			if err := w.giveBack(tx, &s); err != nil {
 				return err
@@ -258,11 +259,11 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 }
 
 // giveBack puts the pieces of a place back into stock.
-func (w *Orders) giveBack(tx stock.Tx, s *stock.OrderSet) error {
-	if err := w.ReturnHead(tx, s.Head, ""); err != nil {
+func (w *Orders) giveBack(tx stock.Tx, s *promise.OrderSet) error {
+	if err := promise.ReturnHead(w.Stock, tx, s.Head, ""); err != nil {
 		return err
 	}
-	if err := stock.ReturnBase(tx, s.Base, ""); err != nil {
+	if err := promise.ReturnBase(tx, s.Base, ""); err != nil {
 		return err
 	}
 	s.Stands, s.Shipment = false, ""
@@ -278,7 +279,7 @@ func (w *Orders) SwapSet(ctx context.Context, by registry.Initials, why string, 
 		return err
 	}
 	return w.Act(ctx, by, "order swap", why, func(tx stock.Tx) error {
-		s, err := stock.SetOf(tx, out)
+		s, err := promise.SetOf(tx, out)
 		if err != nil {
 			return err
 		}
@@ -326,19 +327,26 @@ func unpacked(r stock.Reader, tag registry.Tag) error {
 	return err
 }
 
-func (w *Orders) swapHead(tx stock.Tx, s *stock.OrderSet, o *Order, l *OrderLine, in *stock.Machine,
+func (w *Orders) swapHead(tx stock.Tx, s *promise.OrderSet, o *Order, l *OrderLine, in *stock.Machine,
 	why string) error {
-	if err := w.ReturnHead(tx, s.Head, why); err != nil {
+	if err := promise.ReturnHead(w.Stock, tx, s.Head, why); err != nil {
 		return err
 	}
 	s.Head = in.Tag
 	return w.reserveHead(tx, o, l, in)
 }
 
-func (w *Orders) swapBase(tx stock.Tx, s *stock.OrderSet, in *stock.Base, why string) error {
-	if err := stock.ReturnBase(tx, s.Base, why); err != nil {
+func (w *Orders) swapBase(tx stock.Tx, s *promise.OrderSet, in *stock.Base, why string) error {
+	if err := promise.ReturnBase(tx, s.Base, why); err != nil {
 		return err
 	}
 	s.Base = in.Tag
 	return reserveBase(tx, in)
+}
+
+func orUnknown(s string) string {
+	if s == "" {
+		return "unknown"
+	}
+	return s
 }

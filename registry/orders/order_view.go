@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -16,13 +17,13 @@ type OrderView struct {
 	Lines []LineView `json:"lines"`
 	Sets  []SetView  `json:"sets"`
 
-	Lost []stock.OrderSet `json:"lost"` // places that became free because a piece failed
-	Work []WorkOrder      `json:"work"`
+	Lost []promise.OrderSet `json:"lost"` // places that became free because a piece failed
+	Work []WorkOrder        `json:"work"`
 }
 
 // SetView is a filled place, and what stops it.
 type SetView struct {
-	stock.OrderSet
+	promise.OrderSet
 	WorkMinutes int `json:"minutes"` // the same as the work_minutes of its place, beside its head
 
 	Trouble string              `json:"trouble,omitempty"`
@@ -57,10 +58,10 @@ func (v *OrderView) fill(r stock.Reader) error {
 	if v.Sets, err = ViewSets(r, v.Number); err != nil {
 		return err
 	}
-	if v.Lost, err = stock.LostSets(r, v.Number); err != nil {
+	if v.Lost, err = promise.LostSets(r, v.Number); err != nil {
 		return err
 	}
-	sets := make([]stock.OrderSet, len(v.Sets))
+	sets := make([]promise.OrderSet, len(v.Sets))
 	for i, s := range v.Sets {
 		sets[i] = s.OrderSet
 	}
@@ -85,7 +86,7 @@ func (v *OrderView) fill(r stock.Reader) error {
 
 // ViewSets lists the filled places of an order, each with what stops it.
 func ViewSets(r stock.Reader, number string) ([]SetView, error) {
-	sets, err := stock.OrderSets(r, number)
+	sets, err := promise.OrderSets(r, number)
 	views := []SetView{}
 	for _, s := range sets {
 		trouble, err := s.Trouble(r)
@@ -141,7 +142,7 @@ func (w *Orders) GoingWith(ctx context.Context, tag registry.Tag) (g Going, err 
 
 // GoingOf is GoingWith within one look.
 func GoingOf(r stock.Reader, tag registry.Tag) (g Going, err error) {
-	s, err := stock.SetOf(r, tag)
+	s, err := promise.SetOf(r, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return g, nil
 	}
@@ -176,7 +177,7 @@ func Unfilled(r stock.Reader) (map[registry.Drive]int, error) {
 
 // LeftAt is when what fills a place left the house, zero while it is here. Of orders that were sent before
 // places kept their own delivery, it is when the order was closed.
-func (o *Order) LeftAt(s *stock.OrderSet) time.Time {
+func (o *Order) LeftAt(s *promise.OrderSet) time.Time {
 	if s.ShippedAt.IsZero() && o.State == OrderShipped {
 		return o.ShippedAt
 	}

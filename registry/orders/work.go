@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -72,7 +73,7 @@ func (*WorkOrder) Kind() string { return "work_order" }
 func (k *WorkOrder) Subject() string { return k.Order }
 
 // orderWork makes the work orders of a place.
-func orderWork(tx stock.Tx, s *stock.OrderSet, jobs []Job) error {
+func orderWork(tx stock.Tx, s *promise.OrderSet, jobs []Job) error {
 	var before []WorkOrder
 	if err := tx.All(&before, stock.Fields{"number": s.Order}); err != nil {
 		return err
@@ -98,7 +99,7 @@ func orderWork(tx stock.Tx, s *stock.OrderSet, jobs []Job) error {
 }
 
 // WorkOf lists the work of places that stand, in the order in which it was promised.
-func WorkOf(r stock.Reader, number string, sets []stock.OrderSet) ([]WorkOrder, error) {
+func WorkOf(r stock.Reader, number string, sets []promise.OrderSet) ([]WorkOrder, error) {
 	var all []WorkOrder
 	if err := r.All(&all, stock.Fields{"number": number}); err != nil {
 		return nil, err
@@ -135,7 +136,7 @@ func (w *Orders) OrderWork(r stock.Reader, number string) ([]WorkOrder, error) {
 	}
 	list := []WorkOrder{}
 	for _, n := range numbers {
-		sets, err := stock.OrderSets(r, n)
+		sets, err := promise.OrderSets(r, n)
 		if err != nil {
 			return nil, err
 		}
@@ -151,8 +152,8 @@ func (w *Orders) OrderWork(r stock.Reader, number string) ([]WorkOrder, error) {
 // SetWork says of a place which of its work is still open, and whether the set is still to be tried: since
 // the work for it, or because the house tries every set. Work without minutes is a plug, which has its own
 // gate.
-func (w *Orders) SetWork(r stock.Reader, s *stock.OrderSet) (open []WorkOrder, untried bool, err error) {
-	works, err := WorkOf(r, s.Order, []stock.OrderSet{*s})
+func (w *Orders) SetWork(r stock.Reader, s *promise.OrderSet) (open []WorkOrder, untried bool, err error) {
+	works, err := WorkOf(r, s.Order, []promise.OrderSet{*s})
 	untried = w.Config.TryEverySet && s.Base != ""
 	for _, k := range works {
 		if k.State == WorkOpen {
@@ -165,7 +166,7 @@ func (w *Orders) SetWork(r stock.Reader, s *stock.OrderSet) (open []WorkOrder, u
 
 // WorkGate refuses to pack a place whose work is not done, or that was worked on and not tried as a set
 // since.
-func (w *Orders) WorkGate(r stock.Reader, s *stock.OrderSet) error {
+func (w *Orders) WorkGate(r stock.Reader, s *promise.OrderSet) error {
 	open, untried, err := w.SetWork(r, s)
 	if err != nil {
 		return err

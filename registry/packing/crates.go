@@ -11,6 +11,7 @@ import (
 	"pitman/registry/fit"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -164,7 +165,7 @@ func (w *Packing) toBuild(ctx context.Context, v *orders.OrderView) (map[orders.
 	}
 	err := w.Store.View(ctx, func(r stock.Reader) error {
 		for _, set := range v.Sets {
-			missing, err := stock.Unpacked(r, []stock.OrderSet{set.OrderSet})
+			missing, err := promise.Unpacked(r, []promise.OrderSet{set.OrderSet})
 			if err != nil {
 				return err
 			}

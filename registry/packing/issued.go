@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/orders"
 	"pitman/registry/partners"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -60,7 +61,7 @@ func issueOf(r stock.Reader, o *orders.Order) (i Issue, err error) {
 }
 
 // issue keeps the papers of the delivery that leaves in this action.
-func (w *Packing) issue(tx stock.Tx, number string, sets []stock.OrderSet) error {
+func (w *Packing) issue(tx stock.Tx, number string, sets []promise.OrderSet) error {
 	list, err := w.listPacking(tx, number, sets)
 	if err != nil {
 		return err

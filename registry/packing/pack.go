@@ -9,6 +9,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -32,13 +33,14 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 			"nothing was scanned: give the tags behind the order, or scan them one a line")
 	}
 	_, err = w.Orders.OnOrder(ctx, by, number, "order pack", "", func(tx stock.Tx, o *orders.Order) error {
-		sets, err := stock.OrderSets(tx, number)
+		sets, err := promise.OrderSets(tx, number)
 		if err != nil {
 			return err
 		}
 		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
 		for _, tag := range registry.Unique(tags) {
-			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
+			i := slices.IndexFunc(sets,
+				func(s promise.OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
 				return notOnOrder(tx, tag, number)
 			}
@@ -54,7 +56,7 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 				return err
 			}
 		}
-		p.Missing, err = stock.Unpacked(tx, sets)
+		p.Missing, err = promise.Unpacked(tx, sets)
 		p.Done = len(p.Missing) == 0
 		return err
 	})
@@ -63,7 +65,7 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 
 // caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked
 // for was done.
-func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) error {
+func (p *Progress) caution(r stock.Reader, s *promise.OrderSet, tag registry.Tag) error {
 	u, err := stock.UnitByTag(r, tag)
 	if err != nil {
 		return err
@@ -71,7 +73,7 @@ func (p *Progress) caution(r stock.Reader, s *stock.OrderSet, tag registry.Tag) 
 	if lift := u.LiftCaution(); lift != "" {
 		p.Cautions = append(p.Cautions, fmt.Sprintf("%s: %s", tag, lift))
 	}
-	works, err := orders.WorkOf(r, s.Order, []stock.OrderSet{*s})
+	works, err := orders.WorkOf(r, s.Order, []promise.OrderSet{*s})
 	if err != nil {
 		return err
 	}
@@ -90,7 +92,7 @@ func notOnOrder(r stock.Reader, tag registry.Tag, number string) error {
 		return err
 	}
 	where := "on no order"
-	if s, err := stock.SetOf(r, tag); err == nil {
+	if s, err := promise.SetOf(r, tag); err == nil {
 		where = "on order " + s.Order
 	}
 	return registry.Errorf(registry.Conflict,
@@ -99,7 +101,7 @@ func notOnOrder(r stock.Reader, tag registry.Tag, number string) error {
 }
 
 // packPiece packs one head or base; a piece that is packed already is left as it is.
-func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *stock.OrderSet, tag registry.Tag,
+func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *promise.OrderSet, tag registry.Tag,
 	seenBy registry.Initials) (fresh bool, err error) {
 	a := tx.Action()
 	m, err := stock.MachineByTag(tx, s.Head)
@@ -148,12 +150,13 @@ func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why 
 		return p, registry.Errorf(registry.Invalid, "nothing was scanned: give the tags behind the order")
 	}
 	_, err = w.Orders.OnOrder(ctx, by, number, "order unpack", why, func(tx stock.Tx, o *orders.Order) error {
-		sets, err := stock.OrderSets(tx, number)
+		sets, err := promise.OrderSets(tx, number)
 		if err != nil {
 			return err
 		}
 		for _, tag := range registry.Unique(tags) {
-			i := slices.IndexFunc(sets, func(s stock.OrderSet) bool { return s.Head == tag || s.Base == tag })
+			i := slices.IndexFunc(sets,
+				func(s promise.OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
 				return notOnOrder(tx, tag, number)
 			}
@@ -162,13 +165,13 @@ func (w *Packing) Unpack(ctx context.Context, by registry.Initials, number, why 
 			}
 		}
 		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
-		p.Missing, err = stock.Unpacked(tx, sets)
+		p.Missing, err = promise.Unpacked(tx, sets)
 		return err
 	})
 	return p, err
 }
 
-func unpackPiece(tx stock.Tx, s *stock.OrderSet, tag registry.Tag) error {
+func unpackPiece(tx stock.Tx, s *promise.OrderSet, tag registry.Tag) error {
 	if err := stock.AdvanceTag(tx, tag, registry.DoUnpack); err != nil {
 		return err
 	}
@@ -177,7 +180,7 @@ func unpackPiece(tx stock.Tx, s *stock.OrderSet, tag registry.Tag) error {
 }
 
 // PackGates are asked of a head once more: weeks may lie between its place on the order and its crate.
-func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine, by,
+func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine, by,
 	seenBy registry.Initials) error {
 	if _, err := m.Step(registry.DoPack); err != nil {
 		return err // what is not on its way into a crate is asked nothing else
@@ -198,7 +201,7 @@ func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *stock.OrderSet, 
 }
 
 // supplyGate asks that what takes the mains suits those where the order goes, its plug included.
-func (w *Packing) supplyGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine) error {
+func (w *Packing) supplyGate(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine) error {
 	if !m.TakesMains() {
 		return nil
 	}
@@ -228,7 +231,7 @@ func (w *Packing) supplyGate(r stock.Reader, o *orders.Order, s *stock.OrderSet,
 }
 
 // kitGate asks that everything goes along without which the machine would stand idle.
-func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine) error {
+func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine) error {
 	if err := spares.NoLoosePlug(r, m.Tag); err != nil {
 		return err
 	}
@@ -276,12 +279,12 @@ func (w *Packing) PackingOf(ctx context.Context, number string) (p Progress, err
 		if _, err := orders.OrderByNumber(r, number); err != nil {
 			return err
 		}
-		sets, err := stock.OrderSets(r, number)
+		sets, err := promise.OrderSets(r, number)
 		if err != nil {
 			return err
 		}
 		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
-		p.Missing, err = stock.Unpacked(r, sets)
+		p.Missing, err = promise.Unpacked(r, sets)
 		p.Done = len(sets) > 0 && len(p.Missing) == 0
 		return err
 	})

@@ -13,6 +13,7 @@ import (
 	"pitman/registry/crate"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
@@ -68,25 +69,25 @@ type PackingList struct {
 
 // piece is what a place of an order holds.
 type piece struct {
-	set  stock.OrderSet
+	set  promise.OrderSet
 	line orders.OrderLine
 	head stock.Machine
 	base *stock.Base
 }
 
 // delivery lists the places of what leaves next or, when nothing waits, of what left last.
-func delivery(r stock.Reader, number string) ([]stock.OrderSet, error) {
+func delivery(r stock.Reader, number string) ([]promise.OrderSet, error) {
 	sets, err := Waiting(r, number)
 	if err != nil || len(sets) > 0 {
 		return sets, err
 	}
-	all, err := stock.OrderSets(r, number)
+	all, err := promise.OrderSets(r, number)
 	if err != nil || len(all) == 0 {
 		return nil, err
 	}
 	last := slices.MaxFunc(all,
-		func(a, b stock.OrderSet) int { return a.ShippedAt.Compare(b.ShippedAt) }).ShippedAt
-	return slices.DeleteFunc(all, func(s stock.OrderSet) bool { return !s.ShippedAt.Equal(last) }), nil
+		func(a, b promise.OrderSet) int { return a.ShippedAt.Compare(b.ShippedAt) }).ShippedAt
+	return slices.DeleteFunc(all, func(s promise.OrderSet) bool { return !s.ShippedAt.Equal(last) }), nil
 }
 
 // pieces reads an order and what of it leaves next, or left last.
@@ -99,7 +100,7 @@ func (w *Packing) pieces(r stock.Reader, number string) (o *orders.Order, list [
 }
 
 // piecesOf reads an order and what fills some places of it.
-func piecesOf(r stock.Reader, number string, sets []stock.OrderSet) (o *orders.Order, list []piece,
+func piecesOf(r stock.Reader, number string, sets []promise.OrderSet) (o *orders.Order, list []piece,
 	err error) {
 	if o, err = orders.OrderByNumber(r, number); err != nil {
 		return o, nil, err
@@ -150,7 +151,7 @@ func (w *Packing) ListPacking(ctx context.Context, number, paper string) (p *Pac
 	return p, err
 }
 
-func (w *Packing) listPacking(r stock.Reader, number string, sets []stock.OrderSet) (*PackingList, error) {
+func (w *Packing) listPacking(r stock.Reader, number string, sets []promise.OrderSet) (*PackingList, error) {
 	o, list, err := piecesOf(r, number, sets)
 	if err != nil {
 		return nil, err
@@ -299,7 +300,7 @@ func (w *Packing) withdrawnSince(r stock.Reader, c *Certificate) error {
 	return nil
 }
 
-func (w *Packing) certify(reader stock.Reader, number string, sets []stock.OrderSet) (*Certificate,
+func (w *Packing) certify(reader stock.Reader, number string, sets []promise.OrderSet) (*Certificate,
 	error) {
 	o, list, err := piecesOf(reader, number, sets)
 	if err != nil {

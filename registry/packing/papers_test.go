@@ -10,6 +10,7 @@ import (
 	"pitman/registry/electrical"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -52,7 +53,7 @@ func TestWhatIsHeldIsNotPacked(t *testing.T) {
 				h.Stage, h.HeldFrom, h.HeldWhy, b.Stage = registry.Held, registry.Reserved, "cord cut",
 					registry.Packed
 				for _, rec := range []registry.Record{h, b,
-					&stock.OrderSet{Order: number, Line: 1, Head: h.Tag, Base: b.Tag, Stands: true}} {
+					&promise.OrderSet{Order: number, Line: 1, Head: h.Tag, Base: b.Tag, Stands: true}} {
 					if err := tx.Put(rec); err != nil {
 						return err
 					}

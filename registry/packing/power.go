@@ -7,6 +7,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/partners"
 	"pitman/registry/power"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -57,7 +58,7 @@ func electricWatts(r stock.Reader, number string) (watts []int, err error) {
 	if err != nil {
 		return nil, err
 	}
-	sets, err := stock.OrderSets(r, number)
+	sets, err := promise.OrderSets(r, number)
 	if err != nil {
 		return nil, err
 	}

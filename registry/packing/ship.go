@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -18,7 +19,7 @@ type Delivery struct {
 // ShipOrder sends what is packed for an order and goes with no shipment. It closes when every place has left,
 // or when somebody says why it is closed short; a place that nobody filled is not forgotten.
 func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number string,
-	how Delivery) (o *orders.Order, sets []stock.OrderSet, err error) {
+	how Delivery) (o *orders.Order, sets []promise.OrderSet, err error) {
 	if how.CloseShort, err = registry.CleanText("close-short", how.CloseShort, registry.MaxText); err != nil {
 		return nil, nil, err
 	}
@@ -38,7 +39,7 @@ func (w *Packing) ShipOrder(ctx context.Context, by registry.Initials, number st
 // Leave sends what is packed for an order and goes with one shipment, or with none. Orders that leave alone
 // and those that leave together are asked the same here. The order itself is the caller's to put.
 func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
-	how Delivery) (sets []stock.OrderSet, err error) {
+	how Delivery) (sets []promise.OrderSet, err error) {
 	open, err := unfilled(tx, o.Number)
 	if err != nil {
 		return nil, err
@@ -47,7 +48,7 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 	if err != nil {
 		return nil, err
 	}
-	var stay []stock.OrderSet
+	var stay []promise.OrderSet
 	for _, s := range all {
 		if s.Shipment == shipment {
 			sets = append(sets, s)
@@ -80,9 +81,10 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 
 // elsewhere refuses to send a whole order while places of it stay behind, unless they go with another
 // shipment of their own.
-func elsewhere(number, shipment string, sets, stay []stock.OrderSet, how Delivery) error {
+func elsewhere(number, shipment string, sets, stay []promise.OrderSet, how Delivery) error {
 	if shipment != "" {
-		stay = slices.DeleteFunc(slices.Clone(stay), func(s stock.OrderSet) bool { return s.Shipment != "" })
+		stay = slices.DeleteFunc(slices.Clone(stay),
+			func(s promise.OrderSet) bool { return s.Shipment != "" })
 	}
 	if len(stay) == 0 || how.Part && len(sets) > 0 {
 		return nil
@@ -101,9 +103,9 @@ func elsewhere(number, shipment string, sets, stay []stock.OrderSet, how Deliver
 }
 
 // Waiting lists the places of an order that no delivery has taken yet.
-func Waiting(r stock.Reader, number string) ([]stock.OrderSet, error) {
-	sets, err := stock.OrderSets(r, number)
-	return slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() }), err
+func Waiting(r stock.Reader, number string) ([]promise.OrderSet, error) {
+	sets, err := promise.OrderSets(r, number)
+	return slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return !s.ShippedAt.IsZero() }), err
 }
 
 // unfilled counts the places of an order that nothing is reserved for and nothing has left for.
@@ -112,7 +114,7 @@ func unfilled(r stock.Reader, number string) (open int, err error) {
 	if err != nil {
 		return 0, err
 	}
-	sets, err := stock.OrderSets(r, number)
+	sets, err := promise.OrderSets(r, number)
 	for _, l := range lines {
 		filled := 0
 		for _, s := range sets {
@@ -126,9 +128,9 @@ func unfilled(r stock.Reader, number string) (open int, err error) {
 }
 
 // shipGate refuses to send nothing, to send what is not packed, and to forget what is not filled.
-func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSet, open int,
+func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []promise.OrderSet, open int,
 	how Delivery) error {
-	all, err := stock.OrderSets(r, o.Number)
+	all, err := promise.OrderSets(r, o.Number)
 	if err != nil {
 		return err
 	}
@@ -138,7 +140,7 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSe
 			Then(registry.Next(registry.DoReserve, ""),
 				registry.Next(registry.DoCancelOrder, "").Of(o.Number))
 	}
-	missing, err := stock.Unpacked(r, sets)
+	missing, err := promise.Unpacked(r, sets)
 	if err != nil {
 		return err
 	}
@@ -159,7 +161,7 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []stock.OrderSe
 	return nil
 }
 
-func (w *Packing) shipPieces(tx stock.Tx, o *orders.Order, s *stock.OrderSet) error {
+func (w *Packing) shipPieces(tx stock.Tx, o *orders.Order, s *promise.OrderSet) error {
 	s.ShippedAt = tx.Action().At
 	if err := tx.Put(s); err != nil {
 		return err

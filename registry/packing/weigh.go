@@ -5,6 +5,7 @@ import (
 
 	"pitman/registry/measure"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -40,7 +41,7 @@ type Left struct {
 }
 
 // WeighSet weighs what fills one place, packed, and says what its line asked for.
-func (w *Packing) WeighSet(r stock.Reader, set *stock.OrderSet) (wanted orders.Wanted, sum Weights,
+func (w *Packing) WeighSet(r stock.Reader, set *promise.OrderSet) (wanted orders.Wanted, sum Weights,
 	err error) {
 	l, err := orders.LineOf(r, set.Order, set.Line)
 	if err != nil {
@@ -50,7 +51,8 @@ func (w *Packing) WeighSet(r stock.Reader, set *stock.OrderSet) (wanted orders.W
 	return l.Wanted, one.Weights, err
 }
 
-func (w *Packing) weighSet(r stock.Reader, set *stock.OrderSet, wanted orders.Wanted) (one Left, err error) {
+func (w *Packing) weighSet(r stock.Reader, set *promise.OrderSet, wanted orders.Wanted) (one Left,
+	err error) {
 	one = Left{Wanted: wanted, Base: set.Base != ""}
 	m, err := stock.MachineByTag(r, set.Head)
 	if err != nil {
@@ -80,7 +82,7 @@ func (w *Packing) EachLeft(r stock.Reader, o *orders.Order, fn func(at time.Time
 	for _, l := range lines {
 		wanted[l.Line] = l.Wanted
 	}
-	sets, err := stock.OrderSets(r, o.Number)
+	sets, err := promise.OrderSets(r, o.Number)
 	if err != nil {
 		return err
 	}

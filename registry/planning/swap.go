@@ -10,6 +10,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/fit"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -31,14 +32,14 @@ func (w *Planning) Swap(ctx context.Context, by registry.Initials, out, other re
 }
 
 func (w *Planning) proposeSwap(ctx context.Context, out, other registry.Tag) (*orders.Reservation, error) {
-	var set *stock.OrderSet
+	var set *promise.OrderSet
 	var head *stock.Machine
 	var base *stock.Base
 	err := w.Store.View(ctx, func(r stock.Reader) (err error) {
 		if _, err := stock.UnitByTag(r, out); err != nil {
 			return err
 		}
-		if set, err = stock.SetOf(r, out); err != nil {
+		if set, err = promise.SetOf(r, out); err != nil {
 			return err
 		}
 		if head, err = stock.MachineByTag(r, set.Head); err != nil || set.Base == "" {

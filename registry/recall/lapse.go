@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -26,7 +27,7 @@ func (w *Recall) actItself(ctx context.Context, why string, fn func(stock.Tx) er
 func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
 	m.CancelSafety()
 	if m.Promised() {
-		if err := w.TakeOut(tx, m.Tag, why); err != nil {
+		if err := promise.TakeOut(w.Stock, tx, m.Tag, why); err != nil {
 			return err
 		}
 		stands := &m.Stage

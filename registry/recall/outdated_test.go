@@ -11,6 +11,7 @@ import (
 	"pitman/registry/electrical"
 	"pitman/registry/house"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
@@ -51,9 +52,9 @@ func TestPassesOfAnotherEditionLapse(t *testing.T) {
 	m, err := w.Machine(registrytest.Ctx, good)
 	require.NoError(t, err)
 	assert.Equal(t, registry.Ready, m.Stage)
-	var lost []stock.OrderSet
+	var lost []promise.OrderSet
 	require.NoError(t, w.Store.View(registrytest.Ctx, func(r stock.Reader) (err error) {
-		lost, err = stock.LostSets(r, number)
+		lost, err = promise.LostSets(r, number)
 		return err
 	}))
 	require.Len(t, lost, 1)

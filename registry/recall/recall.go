@@ -11,6 +11,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/fields"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -157,7 +158,7 @@ func (w *Recall) find(r stock.Reader, which Which) (found *Found, tests []bench.
 // whereTo says where a machine went: with which order, to whom, or to which house.
 func whereTo(r stock.Reader, m *stock.Machine, one Here) (Left, error) {
 	left := Left{Here: one, House: m.HandedTo}
-	s, err := stock.SetOf(r, m.Tag)
+	s, err := promise.SetOf(r, m.Tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return left, nil
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/promise"
 	"pitman/registry/shipments"
 	"pitman/registry/stock"
 )
@@ -64,7 +65,7 @@ func loaded(r stock.Reader, s *shipments.Shipment) (packed, places int, err erro
 			return 0, 0, err
 		}
 		for i := range sets {
-			missing, err := stock.Unpacked(r, sets[i:i+1])
+			missing, err := promise.Unpacked(r, sets[i:i+1])
 			if err != nil {
 				return 0, 0, err
 			}

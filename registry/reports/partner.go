@@ -8,6 +8,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/partners"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -79,7 +80,7 @@ func partnerOrder(r stock.Reader, o orders.Order, sent map[string]bool) (Partner
 	if err != nil {
 		return one, err
 	}
-	sets, err := stock.OrderSets(r, o.Number)
+	sets, err := promise.OrderSets(r, o.Number)
 	if err != nil {
 		return one, err
 	}

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/planning"
+	"pitman/registry/promise"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -62,11 +63,11 @@ func (w *Reports) promised(r stock.Reader, out *planning.Outlook) ([]Task, map[r
 // orderTasks is what one order waits for.
 func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.OrderPlan,
 	units map[registry.Tag]Task) (tasks []Task, err error) {
-	sets, err := stock.OrderSets(r, o.Number)
+	sets, err := promise.OrderSets(r, o.Number)
 	if err != nil {
 		return nil, err
 	}
-	sets = slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return !s.ShippedAt.IsZero() })
+	sets = slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return !s.ShippedAt.IsZero() })
 	minutes := 0
 	for i := range sets {
 		open, _, err := w.Orders.SetWork(r, &sets[i])
@@ -101,7 +102,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	}
 	t := all
 	t.For, t.Skill, t.rank = "coordinator", SkillCoordinate, rankOrder
-	alone := slices.ContainsFunc(sets, func(s stock.OrderSet) bool { return s.Shipment == "" })
+	alone := slices.ContainsFunc(sets, func(s promise.OrderSet) bool { return s.Shipment == "" })
 	if alone && !waits && len(packable) == 0 { // what goes with a shipment has its line there
 		t.Do, t.Next = "send what is packed", registry.Next(registry.DoShip, "").Of(o.Number)
 	}
@@ -122,7 +123,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 		}
 		why = append(why, fmt.Sprintf("nothing in stock for %d of its places", short))
 	}
-	if lost, err := stock.LostSets(r, o.Number); err != nil {
+	if lost, err := promise.LostSets(r, o.Number); err != nil {
 		return nil, err
 	} else if short+proposed > 0 && len(lost) > 0 {
 		why = append(why, "it lost "+lost[len(lost)-1].OutWhy)
@@ -158,7 +159,7 @@ func (w *Reports) dueWords(due string) string {
 }
 
 // setTasks is what one filled place waits for, and which of its pieces nothing keeps from the crate.
-func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *stock.OrderSet, all Task) (tasks []Task,
+func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet, all Task) (tasks []Task,
 	packable []registry.Tag, err error) {
 	open, untried, err := w.Orders.SetWork(r, s)
 	if err != nil {
@@ -206,7 +207,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *stock.OrderSet, a
 	if blocked || m.TakesMains() && !w.SafetyStands(m) { // its line is that of the machine
 		return tasks, nil, nil
 	}
-	missing, err := stock.Unpacked(r, []stock.OrderSet{*s})
+	missing, err := promise.Unpacked(r, []promise.OrderSet{*s})
 	for _, u := range missing {
 		packable = append(packable, u.Tag)
 	}
@@ -214,7 +215,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *stock.OrderSet, a
 }
 
 // kitTask is what is still to be put with a machine.
-func (w *Reports) kitTask(r stock.Reader, o *orders.Order, s *stock.OrderSet, m *stock.Machine,
+func (w *Reports) kitTask(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine,
 	all Task) ([]Task, error) {
 	l, err := orders.LineOf(r, o.Number, s.Line)
 	if err != nil {
@@ -310,7 +311,7 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 		if days < w.Config.ReportBackDays || days > w.Config.ReportBackDays+365 {
 			continue
 		}
-		sets, err := stock.OrderSets(r, o.Number)
+		sets, err := promise.OrderSets(r, o.Number)
 		if err != nil {
 			return nil, err
 		}
@@ -341,7 +342,7 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 // someOf names the first few tags.
 func someOf(tags []registry.Tag) string {
 	const most = 6
-	words := stock.JoinTags(tags[:min(len(tags), most)])
+	words := promise.JoinTags(tags[:min(len(tags), most)])
 	if more := len(tags) - most; more > 0 {
 		words += fmt.Sprintf(" and %d more", more)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/registrytest"
 	"pitman/registry/reports"
 	"pitman/registry/stock"
@@ -76,7 +77,7 @@ func TestPromisedWorkStandsInTheWorklist(t *testing.T) {
 	assert.Equal(t, []string{"tester: function test"}, lines())
 	require.NoError(t, w.Store.Update(registrytest.Ctx, &registry.Action{At: w.Now(), By: "RS", Verb: "test"},
 		func(tx stock.Tx) error {
-			s, err := stock.SetOf(tx, head.Tag)
+			s, err := promise.SetOf(tx, head.Tag)
 			require.NoError(t, err)
 			s.TriedAt, s.TriedBy = w.Now(), "RS"
 			return tx.Put(s)

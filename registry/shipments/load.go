@@ -11,6 +11,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -95,7 +96,7 @@ func (w *Shipments) load(tx stock.Tx, s *Shipment, order string, part bool) erro
 	added, on, unpacked := 0, "", 0
 	for i := range sets {
 		set := &sets[i]
-		missing, err := stock.Unpacked(tx, []stock.OrderSet{*set})
+		missing, err := promise.Unpacked(tx, []promise.OrderSet{*set})
 		switch {
 		case err != nil:
 			return err

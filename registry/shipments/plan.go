@@ -10,6 +10,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -78,7 +79,7 @@ type Option struct {
 
 // palletsOf builds the pallets of some places of an order, kind by kind. Orders share no pallet: they may go
 // to different doors.
-func (w *Shipments) palletsOf(r stock.Reader, o *orders.Order, sets []stock.OrderSet,
+func (w *Shipments) palletsOf(r stock.Reader, o *orders.Order, sets []promise.OrderSet,
 	measured []Measured) (list []Pallet, known bool, err error) {
 	for _, m := range measured {
 		for range m.Count {
@@ -276,9 +277,9 @@ func (w *Shipments) options(r stock.Reader, s *Shipment, plan *Plan) error {
 }
 
 // packedAlone keeps the places that are packed and go with no shipment.
-func packedAlone(r stock.Reader, sets []stock.OrderSet) (list []stock.OrderSet, err error) {
+func packedAlone(r stock.Reader, sets []promise.OrderSet) (list []promise.OrderSet, err error) {
 	for _, s := range sets {
-		missing, err := stock.Unpacked(r, []stock.OrderSet{s})
+		missing, err := promise.Unpacked(r, []promise.OrderSet{s})
 		if err != nil {
 			return nil, err
 		}

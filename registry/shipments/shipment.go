@@ -13,6 +13,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/money"
 	"pitman/registry/packing"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -163,9 +164,9 @@ func (s *Shipment) at(order string) int {
 }
 
 // Places lists the places of an order that go with a shipment.
-func Places(r stock.Reader, shipment, order string) ([]stock.OrderSet, error) {
-	sets, err := stock.OrderSets(r, order)
-	return slices.DeleteFunc(sets, func(s stock.OrderSet) bool { return s.Shipment != shipment }), err
+func Places(r stock.Reader, shipment, order string) ([]promise.OrderSet, error) {
+	sets, err := promise.OrderSets(r, order)
+	return slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return s.Shipment != shipment }), err
 }
 
 // Shipments is the room where orders are loaded together.

@@ -7,6 +7,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/money"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -109,7 +110,7 @@ func (w *Shipments) view(r stock.Reader, s *Shipment) (*View, error) {
 			return nil, err
 		}
 		for i := range sets {
-			missing, err := stock.Unpacked(r, sets[i:i+1])
+			missing, err := promise.Unpacked(r, sets[i:i+1])
 			if err != nil {
 				return nil, err
 			}

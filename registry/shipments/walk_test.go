@@ -17,6 +17,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
+	"pitman/registry/promise"
 	"pitman/registry/registrytest"
 	"pitman/registry/shipments"
 	"pitman/registry/stock"
@@ -81,9 +82,9 @@ func one[T any](s *walk, list []T) (got T) {
 func (s *walk) who() registry.Initials { return one(s, []registry.Initials{"QX", "RS"}) }
 
 // setsOf reads the places of an order.
-func (s *walk) setsOf(number string) (sets []stock.OrderSet) {
+func (s *walk) setsOf(number string) (sets []promise.OrderSet) {
 	require.NoError(s.t, s.Store.View(registrytest.Ctx, func(r stock.Reader) (err error) {
-		sets, err = stock.OrderSets(r, number)
+		sets, err = promise.OrderSets(r, number)
 		return err
 	}))
 	return sets
@@ -270,7 +271,7 @@ func (s *walk) check() {
 		all, err := orders.All(r, "")
 		require.NoError(t, err)
 		for _, o := range all {
-			sets, err := stock.OrderSets(r, o.Number)
+			sets, err := promise.OrderSets(r, o.Number)
 			require.NoError(t, err)
 			for _, set := range sets {
 				for _, tag := range set.Tags() {
@@ -290,7 +291,7 @@ func (s *walk) check() {
 					require.Equal(t, sh.State == shipments.Open, set.ShippedAt.IsZero(), "%s on %s", set.Head,
 						sh.ID)
 				}
-				works, err := orders.WorkOf(r, o.Number, []stock.OrderSet{set})
+				works, err := orders.WorkOf(r, o.Number, []promise.OrderSet{set})
 				require.NoError(t, err)
 				minutes := 0
 				for _, k := range works {

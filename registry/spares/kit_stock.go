@@ -9,6 +9,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/mains"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -62,7 +63,7 @@ func leaving(r stock.Reader, m *stock.Machine, out Leaving) (Leaving, error) {
 	if out.As != "" && out.Plug != "" {
 		return out, nil
 	}
-	s, err := stock.SetOf(r, m.Tag)
+	s, err := promise.SetOf(r, m.Tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		out.As = cmp.Or(out.As, m.Drive)
 		return out, nil

@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/promise"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -40,9 +41,9 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 			{&spares.Spare{}, stock.Fields{"fitted_to": "", "part": "motor"}},
 			{&spares.Supply{}, stock.Fields{"part": "belt"}},
 			{&spares.KitItem{}, stock.Fields{"tag": "PM16"}},
-			{&stock.OrderSet{}, stock.Fields{"head": "PM16", "stands": true}},
-			{&stock.OrderSet{}, stock.Fields{"base": "PM16", "stands": true}},
-			{&stock.OrderSet{}, stock.Fields{"number": "ORD1", "stands": true}},
+			{&promise.OrderSet{}, stock.Fields{"head": "PM16", "stands": true}},
+			{&promise.OrderSet{}, stock.Fields{"base": "PM16", "stands": true}},
+			{&promise.OrderSet{}, stock.Fields{"number": "ORD1", "stands": true}},
 		} {
 			require.Equal(t, registry.NotFound, registry.CodeOf(r.Get(look.rec, look.where)))
 		}

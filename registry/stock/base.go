@@ -258,7 +258,7 @@ func (w *Stock) OnBase(ctx context.Context, by registry.Initials, tag registry.T
 			return err
 		}
 		if promised(stage, from) && b.Stage == registry.Held && stage != registry.Held {
-			if err := w.TakeOut(tx, tag, "held: "+b.HeldWhy); err != nil {
+			if err := w.Freed(tx, tag, "held: "+b.HeldWhy); err != nil {
 				return err
 			}
 			b.HeldFrom = registry.Ready

@@ -261,7 +261,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 			return err
 		}
 		if promised(stage, from) && m.Stage != registry.Reserved && m.Stage != stage {
-			if err := w.TakeOut(tx, tag, m.outWhy()); err != nil {
+			if err := w.Freed(tx, tag, m.outWhy()); err != nil {
 				return err
 			}
 			if m.HeldFrom == registry.Reserved {
@@ -272,6 +272,22 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		return tx.Put(m)
 	})
 	return m, err
+}
+
+// promised says whether a unit at a stage fills a place, or is held and goes back to one.
+func promised(stage, heldFrom registry.Stage) bool {
+	return stage == registry.Reserved || stage == registry.Held && heldFrom == registry.Reserved
+}
+
+// outWhy is why a machine that was promised can go no longer.
+func (m *Machine) outWhy() string {
+	switch {
+	case m.UnsafeWhy != "":
+		return "failed safety test: " + m.UnsafeWhy
+	case m.HeldWhy != "":
+		return "held: " + m.HeldWhy
+	}
+	return "back at the bench"
 }
 
 // WorkedOnThere refuses work on what another house has.

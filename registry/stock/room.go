@@ -33,6 +33,8 @@ type Stock struct {
 	// Prove is shown what was refused, and asks for the proof with which it is done once more. It returns the
 	// refusal where nobody can sign, or where it is about something else; nil asks nobody.
 	Prove func(ctx context.Context, refused error) (proof any, err error)
+	// Freed frees the place of a unit that was promised and can go no longer.
+	Freed func(tx Tx, tag registry.Tag, why string) error
 	// Unsigned is told who signed without a PIN, since nobody has one; nil when nobody listens.
 	Unsigned func(registry.Initials)
 	// Halted refuses every action while the house has lost what it decided; nil when it has not.

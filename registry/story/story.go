@@ -22,6 +22,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
+	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/stock"
 )
@@ -229,7 +230,7 @@ func (s *Story) left(r stock.Reader, w *Stories, m *stock.Machine,
 	}
 	to := "somebody who sews on it"
 	if w.Config.Told("partner") {
-		if set, err := stock.SetOf(r, m.Tag); err == nil {
+		if set, err := promise.SetOf(r, m.Tag); err == nil {
 			o, err := orders.OrderByNumber(r, set.Order)
 			if err != nil {
 				return err

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/fit"
 	"pitman/registry/mains"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -68,7 +69,7 @@ func (w *Works) WorkIsDone(ctx context.Context, by registry.Initials, number, id
 			if err := w.change(tx, k); err != nil {
 				return err
 			}
-			s, err := stock.SetOf(tx, k.Head)
+			s, err := promise.SetOf(tx, k.Head)
 			if err != nil {
 				return err
 			}
@@ -146,7 +147,7 @@ func (w *Works) changeMains(tx stock.Tx, k *orders.WorkOrder, m *stock.Machine) 
 	if err := w.Competent(k.By, "change what takes the mains"); err != nil {
 		return err
 	}
-	s, err := stock.SetOf(tx, k.Head)
+	s, err := promise.SetOf(tx, k.Head)
 	if err != nil {
 		return err
 	}

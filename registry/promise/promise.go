@@ -1,4 +1,6 @@
-package stock
+// Package promise is what stands for an order: its filled places, who fills them, and how a piece leaves its
+// place when it is given back or can go no longer.
+package promise
 
 import (
 	"context"
@@ -8,6 +10,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // OrderSet is one filled place of an order: a head, and for a treadle set the base under it. It stands until
@@ -60,18 +63,18 @@ func (s *OrderSet) TriedOn() string {
 }
 
 // OrderSets lists the filled places of an order, in the order of its lines.
-func OrderSets(r Reader, number string) ([]OrderSet, error) {
+func OrderSets(r stock.Reader, number string) ([]OrderSet, error) {
 	sets := []OrderSet{}
-	err := r.All(&sets, Fields{"number": number, "stands": true})
+	err := r.All(&sets, stock.Fields{"number": number, "stands": true})
 	slices.SortStableFunc(sets, func(a, b OrderSet) int { return a.Line - b.Line })
 	return sets, err
 }
 
 // SetOf finds the place that a head or base fills now.
-func SetOf(r Reader, tag registry.Tag) (*OrderSet, error) {
+func SetOf(r stock.Reader, tag registry.Tag) (*OrderSet, error) {
 	for _, column := range []string{"head", "base"} {
 		var s OrderSet
-		err := r.Get(&s, Fields{column: tag, "stands": true})
+		err := r.Get(&s, stock.Fields{column: tag, "stands": true})
 		if err == nil || registry.CodeOf(err) != registry.NotFound {
 			return &s, err
 		}
@@ -79,25 +82,9 @@ func SetOf(r Reader, tag registry.Tag) (*OrderSet, error) {
 	return nil, registry.Errorf(registry.NotFound, "%s is on no order", tag)
 }
 
-// promised says whether a unit at a stage fills a place, or is held and goes back to one.
-func promised(stage, heldFrom registry.Stage) bool {
-	return stage == registry.Reserved || stage == registry.Held && heldFrom == registry.Reserved
-}
-
-// outWhy is why a machine that was promised can go no longer.
-func (m *Machine) outWhy() string {
-	switch {
-	case m.UnsafeWhy != "":
-		return "failed safety test: " + m.UnsafeWhy
-	case m.HeldWhy != "":
-		return "held: " + m.HeldWhy
-	}
-	return "back at the bench"
-}
-
 // TakeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
 // the order keeps why. The unit itself is the caller's to put.
-func (w *Stock) TakeOut(tx Tx, tag registry.Tag, why string) error {
+func TakeOut(w *stock.Stock, tx stock.Tx, tag registry.Tag, why string) error {
 	s, err := SetOf(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
 		return nil
@@ -107,7 +94,7 @@ func (w *Stock) TakeOut(tx Tx, tag registry.Tag, why string) error {
 	}
 	switch tag {
 	case s.Base:
-		err = w.ReturnHead(tx, s.Head, "")
+		err = ReturnHead(w, tx, s.Head, "")
 	default:
 		err = ReturnBase(tx, s.Base, "")
 	}
@@ -120,8 +107,8 @@ func (w *Stock) TakeOut(tx Tx, tag registry.Tag, why string) error {
 
 // ReturnHead puts a promised head back into stock, as far as its tests still stand; with a reason against it,
 // it is held there.
-func (w *Stock) ReturnHead(tx Tx, tag registry.Tag, against string) error {
-	m, err := MachineByTag(tx, tag)
+func ReturnHead(w *stock.Stock, tx stock.Tx, tag registry.Tag, against string) error {
+	m, err := stock.MachineByTag(tx, tag)
 	if err != nil {
 		return err
 	}
@@ -143,11 +130,11 @@ func (w *Stock) ReturnHead(tx Tx, tag registry.Tag, against string) error {
 }
 
 // ReturnBase is ReturnHead for a base; no tag is none.
-func ReturnBase(tx Tx, tag registry.Tag, against string) error {
+func ReturnBase(tx stock.Tx, tag registry.Tag, against string) error {
 	if tag == "" {
 		return nil
 	}
-	b, err := BaseByTag(tx, tag)
+	b, err := stock.BaseByTag(tx, tag)
 	if err != nil {
 		return err
 	}
@@ -179,11 +166,11 @@ func returned(move func(action string, at time.Time) error, from registry.Stage,
 }
 
 // LostFrom is the order that a unit was taken off at a time because it failed, or nothing.
-func (w *Stock) LostFrom(ctx context.Context, tag registry.Tag, at time.Time) (order string, err error) {
-	err = w.Store.View(ctx, func(r Reader) error {
+func LostFrom(ctx context.Context, w *stock.Stock, tag registry.Tag, at time.Time) (order string, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
 		for _, column := range []string{"head", "base"} {
 			sets := []OrderSet{}
-			if err := r.All(&sets, Fields{column: tag, "stands": false}); err != nil {
+			if err := r.All(&sets, stock.Fields{column: tag, "stands": false}); err != nil {
 				return err
 			}
 			for _, s := range sets {
@@ -198,16 +185,16 @@ func (w *Stock) LostFrom(ctx context.Context, tag registry.Tag, at time.Time) (o
 }
 
 // LostSets lists the places of an order that became free because a piece failed, oldest first.
-func LostSets(r Reader, number string) ([]OrderSet, error) {
+func LostSets(r stock.Reader, number string) ([]OrderSet, error) {
 	sets := []OrderSet{}
-	err := r.All(&sets, Fields{"number": number, "stands": false})
+	err := r.All(&sets, stock.Fields{"number": number, "stands": false})
 	return slices.DeleteFunc(sets, func(s OrderSet) bool { return s.OutWhy == "" }), err
 }
 
 // Trouble says what stops a place that was filled, or nothing. Its head can have failed a safety test since
 // it was reserved.
-func (s *OrderSet) Trouble(r Reader) (string, error) {
-	m, err := MachineByTag(r, s.Head)
+func (s *OrderSet) Trouble(r stock.Reader) (string, error) {
+	m, err := stock.MachineByTag(r, s.Head)
 	if err != nil || m.Stage != registry.Held {
 		return "", err
 	}
@@ -216,13 +203,6 @@ func (s *OrderSet) Trouble(r Reader) (string, error) {
 		why = "failed safety test: " + m.UnsafeWhy
 	}
 	return fmt.Sprintf("%s is held (%s): mend it, or let another take its place", m.Tag, why), nil
-}
-
-func OrUnknown(s string) string {
-	if s == "" {
-		return "unknown"
-	}
-	return s
 }
 
 func JoinTags(tags []registry.Tag) string {
@@ -234,11 +214,11 @@ func JoinTags(tags []registry.Tag) string {
 }
 
 // Unpacked lists the pieces of places that are not in their crates yet.
-func Unpacked(r Reader, sets []OrderSet) ([]Unit, error) {
-	missing := []Unit{}
+func Unpacked(r stock.Reader, sets []OrderSet) ([]stock.Unit, error) {
+	missing := []stock.Unit{}
 	for _, s := range sets {
 		for _, tag := range s.Tags() {
-			u, err := UnitByTag(r, tag)
+			u, err := stock.UnitByTag(r, tag)
 			if err != nil {
 				return nil, err
 			}
