@@ -122,7 +122,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 	// Rows come and go, and little stays: at the usual setting a fifth of the time goes into looking for what
 	// can be freed.
 	defer debug.SetGCPercent(debug.SetGCPercent(200))
-	given, err := exchange.ParseMap(job.maps)
+	given, err := exchange.ParseMap(job.maps, exchange.ImportFields())
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 	}
 	defer file.Close()
 	if job.forget {
-		if err := forgetColumns(d, file); err != nil {
+		if err := forgetColumns(d, file, job.headerRow); err != nil {
 			return err
 		}
 	}
@@ -164,14 +164,16 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			}
 		}
 		if len(result.Twins) > 0 && len(result.Twins) == result.Faulty && a.onTerminal() {
-			if again, err := a.askTwins(file, headerRow, result.Twins, columns, rows); err != nil {
+			decided, again, err := a.askTwins(file, headerRow, result.Twins, columns, rows)
+			if err != nil {
 				return err
-			} else if again {
+			}
+			if rows = decided; again {
 				continue
 			}
 		}
 		if result.Faulty == 0 && len(answers) > 0 {
-			if err := rememberColumns(d.house.Dir, answers); err != nil {
+			if err := exchange.Remember(d.house.Dir, answers); err != nil {
 				return err
 			}
 		}

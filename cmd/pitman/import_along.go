@@ -2,11 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
-	"strings"
 
 	"pitman/registry"
 	"pitman/registry/exchange"
@@ -31,20 +29,10 @@ func (a *app) importAlong(ctx context.Context, job *importJob) error {
 	return a.withActor(do)
 }
 
-// wordsOf are the fields of each kind whose words are mostly known ones, and what those are elsewhere.
-func wordsOf(kind movein.Kind) (asked []string, as map[string]string) {
-	switch kind {
-	case movein.Bases:
-		return []string{"maker", "donor", "place"}, nil
-	case movein.Partners:
-		return []string{"name"}, map[string]string{"name": "partner"}
-	}
-	return []string{"for", "maker"}, map[string]string{"for": "partner"}
-}
-
 func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, kind movein.Kind,
 	job *importJob) error {
-	given, err := movein.ParseMap(kind, job.maps)
+	fields, _ := kind.Fields()
+	given, err := exchange.ParseMap(job.maps, fields)
 	if err != nil {
 		return err
 	}
@@ -54,32 +42,44 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 	}
 	defer file.Close()
 	name := filepath.Base(job.path)
-	open := func() (*sheet.Reader, exchange.Columns, []*sheet.Fault, error) {
+	list := &movein.List{Kind: kind, File: name, Read: map[exchange.Misread]string{}}
+	var answers []exchange.ColumnName
+	open := func() ([]*sheet.Fault, error) {
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
-			return nil, nil, nil, err
+			return nil, err
 		}
-		return openAlong(file, job, kind, given)
+		h, fresh, faults,
+			err := a.openHeader(file, job, "The answers hold for this list.",
+			func(row int) (*exchange.Header, error) {
+				return movein.ReadHeader(kind, file, row, given, answers)
+			})
+		list.Header, answers = h, append(answers, fresh...)
+		return faults, err
 	}
-	r, columns, faults, err := open()
+	faults, err := open()
 	if err != nil {
 		return err
 	}
 	headerRow := 0
-	if r != nil {
-		headerRow = r.HeaderRow()
+	if list.Header != nil {
+		headerRow = list.Sheet.HeaderRow()
 	}
 	result := &movein.Result{Kind: kind, Rows: []movein.Row{}, Faults: faults}
-	read := map[exchange.Misread]string{}
 	var near []string
 	if len(faults) == 0 {
-		asked, as := wordsOf(kind)
-		if near, err = a.settleWordsOf(ctx, d, r, columns, asked, as, read); err != nil {
+		asked, as := kind.Words()
+		if near, err = a.settleWordsOf(ctx, d, list.Sheet, list.Columns, asked, as, list.Read); err != nil {
 			return err
 		}
-		if r, columns, _, err = open(); err != nil {
+		if _, err = open(); err != nil {
 			return err
 		}
-		if result, err = d.MovingIn.Take(ctx, by, kind, name, r, columns, read, job.preview); err != nil {
+		if job.preview {
+			result, err = d.MovingIn.Look(ctx, list)
+		} else {
+			result, err = d.MovingIn.Take(ctx, by, list, nil)
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -91,34 +91,6 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 		return err
 	}
 	return a.printAlong(name, job, result)
-}
-
-// openAlong reads the header of a list and finds out what its columns are.
-func openAlong(file io.Reader, job *importJob, kind movein.Kind, given map[string]string) (*sheet.Reader,
-	exchange.Columns,
-	[]*sheet.Fault, error) {
-	all, _ := kind.Fields()
-	r, err := sheet.OpenAt(file, func(heading string) bool {
-		columns, _, _ := movein.Match([]string{heading}, kind, given)
-		return columns[0] != ""
-	}, job.headerRow)
-	var wrong *sheet.Fault
-	if errors.As(err, &wrong) {
-		return nil, nil, []*sheet.Fault{wrong}, nil
-	}
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	columns, unknown, faults := movein.Match(r.Header(), kind, given)
-	for _, i := range unknown {
-		faults = append(faults, &sheet.Fault{Row: 1, Column: r.Column(i), Message: fmt.Sprintf(
-			"it is not known what this column holds: say so with --map %q, where FIELD is %s; or leave it "+
-				"out with --map %q", r.Header()[i]+"=FIELD", strings.Join(all, ", "), r.Header()[i]+"=-")})
-	}
-	for _, f := range faults {
-		f.Row = r.HeaderRow()
-	}
-	return r, columns, faults, nil
 }
 
 func (a *app) printAlong(name string, job *importJob, result *movein.Result) error {

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -20,11 +19,26 @@ func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[s
 	answers []exchange.ColumnName,
 	result *exchange.Result) (
 	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
-	h, err := d.Exchange.ReadHeader(file, job.headerRow, given, answers)
+	h, fresh, faults,
+		err := a.openHeader(file, job, "The answers are remembered.",
+		func(row int) (*exchange.Header, error) {
+			return d.Exchange.ReadHeader(file, row, given, answers)
+		})
+	if result.Faults, result.Faulty = append(result.Faults, faults...), result.Faulty+len(faults); h == nil {
+		return nil, nil, nil, err
+	}
+	return h.Sheet, h.Columns, fresh, nil
+}
+
+// openHeader has the header read, and asks on a terminal what is not sure of it; remembered says whether the
+// answers are.
+func (a *app) openHeader(file io.Seeker, job *importJob, remembered string,
+	read func(row int) (*exchange.Header, error)) (
+	h *exchange.Header, fresh []exchange.ColumnName, faults []*sheet.Fault, err error) {
+	h, err = read(job.headerRow)
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
-		result.Faults, result.Faulty = append(result.Faults, wrong), result.Faulty+1
-		return nil, nil, nil, nil
+		return nil, nil, []*sheet.Fault{wrong}, nil
 	}
 	if err != nil {
 		return nil, nil, nil, err
@@ -36,18 +50,15 @@ func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[s
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return nil, nil, nil, err
 		}
-		return a.openSheet(d, file, job, given, answers, result)
+		return a.openHeader(file, job, remembered, read)
 	}
-	var fresh []exchange.ColumnName
 	if len(h.Unknown) > 0 && a.onTerminal() {
-		if fresh, err = a.askColumns(h.Sheet, h.Unknown); err != nil {
+		if fresh, err = a.askColumns(h, remembered); err != nil {
 			return nil, nil, nil, err
 		}
 		h.Answer(fresh)
 	}
-	faults := h.Faults()
-	result.Faults, result.Faulty = append(result.Faults, faults...), result.Faulty+len(faults)
-	return h.Sheet, h.Columns, fresh, nil
+	return h, fresh, h.Faults(), nil
 }
 
 // askHeader asks in which row the columns are named, where none is known for sure.
@@ -73,24 +84,17 @@ func (a *app) askHeader(r *sheet.Reader) (row int, err error) {
 const back = "<"
 
 // askColumns asks what columns hold, with the first cells of each beside it.
-func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName, error) {
+func (a *app) askColumns(h *exchange.Header, remembered string) ([]exchange.ColumnName, error) {
 	q := a.asker()
 	fmt.Fprintf(q.out,
 		"Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the "+
-			"column before. The answers are remembered.\n", strings.Join(exchange.ImportFields(), ", "), back)
-	header := r.Header()
-	var asked []int // one of each name: a list that named it twice could not be read again
-	for _, i := range unknown {
-		if !slices.ContainsFunc(asked,
-			func(j int) bool { return exchange.ColumnKey(header[j]) == exchange.ColumnKey(header[i]) }) {
-			asked = append(asked, i)
-		}
-	}
+			"column before. %s\n", strings.Join(h.Fields, ", "), back, remembered)
+	asked, header := h.Ask(false), h.Sheet.Header()
 	answers := make([]exchange.ColumnName, len(asked))
 	for at := 0; at < len(asked); {
 		i := asked[at]
 		question := fmt.Sprintf("What is in column %q?", header[i])
-		if samples := r.Samples(i); len(samples) > 0 {
+		if samples := h.Sheet.Samples(i); len(samples) > 0 {
 			fmt.Fprintf(q.out, "%s: %s\n", header[i], strings.Join(samples, "; "))
 		}
 		err := q.until(question, func(answer string) error {
@@ -98,13 +102,13 @@ func (a *app) askColumns(r *sheet.Reader, unknown []int) ([]exchange.ColumnName,
 				at = max(at-1, 0)
 				return nil
 			}
-			if found := closest(exchange.ImportFields(), answer); answer != "" && len(found) == 1 {
+			if found := closest(h.Fields, answer); answer != "" && len(found) == 1 {
 				answer = found[0]
 			} else if answer == "" {
 				answer = exchange.ColumnLeftOut
 			}
 			answers[at] = exchange.ColumnName{Column: header[i], Field: answer}
-			if err := answers[at].Check(); err != nil {
+			if err := h.Check(answers[at]); err != nil {
 				return err
 			}
 			at++

@@ -2,10 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"slices"
+	"strconv"
 	"strings"
 
 	"pitman/registry/exchange"
@@ -33,62 +32,37 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 // askTwins shows rows that may be one machine side by side, and asks what they are; it says whether anything
 // was decided.
 func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin, fields exchange.Columns,
-	decided map[int]exchange.Decided) (again bool, err error) {
-	wanted := map[int][]string{}
-	for _, t := range twins {
-		wanted[t.Row], wanted[t.As] = nil, nil
-	}
+	decided map[int]exchange.Decided) (now map[int]exchange.Decided, again bool, err error) {
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
-		return false, err
+		return nil, false, err
 	}
-	r, err := sheet.OpenAt(file, func(string) bool { return false }, headerRow)
-	for err == nil {
-		var cells []string
-		if cells, _, err = r.Read(); err != nil {
-			break
-		}
-		if _, is := wanted[r.Row()]; is {
-			wanted[r.Row()] = slices.Clone(cells)
-		}
-	}
-	if !errors.Is(err, io.EOF) {
-		return false, err
+	beside, err := exchange.SideBySide(file, headerRow, fields, twins)
+	if err != nil {
+		return nil, false, err
 	}
 	q := a.asker()
-	for _, t := range twins {
-		fmt.Fprintf(q.out, "%s %s stands in row %d and in row %d:\n", t.Maker, t.Serial, t.As, t.Row)
-		one, other := wanted[t.As], wanted[t.Row]
+	for n, t := range twins {
+		fmt.Fprintf(q.out, "%s:\n", t)
 		columns(q.out, func(w io.Writer) {
 			fmt.Fprintf(w, "  \trow %d\trow %d\n", t.As, t.Row)
-			for i, field := range fields {
-				if x, y := cellAt(one, i), cellAt(other, i); field != "" && x != y {
-					fmt.Fprintf(w, "  %s\t%.40s\t%.40s\n", field, orDash(x), orDash(y))
-				}
+			for _, b := range beside[n] {
+				fmt.Fprintf(w, "  %s\t%.40s\t%.40s\n", b.Field, orDash(b.As), orDash(b.Row))
 			}
 		})
-		answer, err := q.line(fmt.Sprintf(
-			"  1 two machines, 2 one: leave out row %d, 3 one: leave out row %d; Enter decides nothing:",
-			t.Row, t.As))
+		choices := t.Choices()
+		for i := range choices {
+			choices[i] = fmt.Sprintf("%d %s", i+1, choices[i])
+		}
+		answer, err := q.line("  " + strings.Join(choices, ", ") + "; Enter decides nothing:")
 		if err != nil {
-			return false, err
+			return nil, false, err
 		}
-		switch answer {
-		case "1":
-			decided[t.Row], again = exchange.Another, true
-		case "2":
-			decided[t.Row], again = exchange.LeftOut, true
-		case "3":
-			decided[t.As], again = exchange.LeftOut, true
-		}
+		choice, _ := strconv.Atoi(answer)
+		var is bool
+		decided, is = t.Decide(choice, decided)
+		again = again || is
 	}
-	return again, nil
-}
-
-func cellAt(cells []string, i int) string {
-	if i >= len(cells) {
-		return ""
-	}
-	return strings.Join(strings.Fields(cells[i]), " ")
+	return decided, again, nil
 }
 
 // settleWordsOf looks at each word in the file that is probably another, one of the house or one that stands

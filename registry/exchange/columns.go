@@ -24,6 +24,22 @@ type Columns []string
 func MatchColumns(header []string, given map[string]string, known []ColumnName) (columns Columns,
 	unknown []int, faults []*sheet.Fault) {
 	fields := headings(given, known)
+	if exported(header) { // a house hands over what it did by its own ways; an export tells it to be read
+		if _, said := fields[yearSaid]; !said { // in anybody else's sheet a year is what somebody knows
+			fields[yearSaid] = ColumnLeftOut
+		}
+		for heading, field := range fields {
+			if slices.Contains(movingFields, field) {
+				fields[heading] = ColumnLeftOut
+			}
+		}
+	}
+	return Match(header, fields)
+}
+
+// Match finds out what the columns of a header are, by the key of each known heading.
+func Match(header []string, fields map[string]string) (columns Columns, unknown []int,
+	faults []*sheet.Fault) {
 	columns = make(Columns, len(header))
 	for i, heading := range header {
 		if heading == "" {
@@ -31,13 +47,11 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 		}
 		field, ok := fields[ColumnKey(heading)]
 		switch {
-		case !ok && ColumnKey(heading) == yearSaid && exported(header):
-			continue // in anybody else's sheet a year is what somebody knows
 		case !ok:
 			unknown = append(unknown, i)
 			continue
-		case field == ColumnLeftOut, slices.Contains(movingFields, field) && exported(header):
-			continue // a house hands over what it did by its own ways; an export tells it to be read
+		case field == ColumnLeftOut:
+			continue
 		}
 		if first := slices.Index(columns, field); first >= 0 {
 			remedy, next := "leave one out", []registry.NextStep{aboutColumn(registry.DoLeaveColumn, heading)}
@@ -77,22 +91,11 @@ func headings(given map[string]string, known []ColumnName) map[string]string {
 	return fields
 }
 
-// KnownHeading tells a heading that names a column from any other text, for whoever looks for the header of a
-// sheet.
-func KnownHeading(given map[string]string, known []ColumnName) func(heading string) bool {
-	fields := headings(given, known)
-	return func(heading string) bool {
-		_, ok := fields[ColumnKey(heading)]
-		return ok
-	}
-}
-
-// Unknown is the fault of a column that nothing is known of.
-func Unknown(heading string) *sheet.Fault {
+func unknownColumn(heading string, fields []string) *sheet.Fault {
 	return columnFault(heading,
 		registry.Errorf(registry.Invalid,
 			"it is not known what this column holds: say so, where the field is %s; or leave it "+
-				"out", strings.Join(ImportFields(), ", ")).
+				"out", strings.Join(fields, ", ")).
 			Then(aboutColumn(registry.DoMapColumn, heading), aboutColumn(registry.DoLeaveColumn, heading)))
 }
 
@@ -104,8 +107,8 @@ func aboutColumn(action, heading string) registry.NextStep {
 	return registry.Next(action, "").With("column", heading)
 }
 
-// ParseMap reads "Their column=field" as people type it.
-func ParseMap(pairs []string) (map[string]string, error) {
+// ParseMap reads "Their column=field" as people type it, where a column can be one of these fields.
+func ParseMap(pairs, fields []string) (map[string]string, error) {
 	given := map[string]string{}
 	for _, pair := range pairs {
 		at := strings.LastIndex(pair, "=")
@@ -114,7 +117,7 @@ func ParseMap(pairs []string) (map[string]string, error) {
 				"map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
 		}
 		name := ColumnName{Column: strings.TrimSpace(pair[:at]), Field: strings.TrimSpace(pair[at+1:])}
-		if err := name.Check(); err != nil {
+		if err := name.check(fields); err != nil {
 			return nil, registry.Errorf(registry.Invalid, "map %q: %v", pair, err)
 		}
 		given[name.Column] = name.Field
@@ -122,9 +125,12 @@ func ParseMap(pairs []string) (map[string]string, error) {
 	return given, nil
 }
 
-// Missing lists the faults of a header without the columns that every machine needs.
-func (c Columns) Missing(row int) (faults []*sheet.Fault) {
-	for _, name := range []string{"maker", "drive"} {
+// needed are the columns that every machine has.
+var needed = []string{"maker", "drive"}
+
+// missing lists the faults of a header without the columns that every row needs.
+func (c Columns) missing(need []string, row int) (faults []*sheet.Fault) {
+	for _, name := range need {
 		if !slices.Contains(c, name) {
 			f := columnFault(name,
 				registry.Errorf(registry.Invalid, "the file has no such column: add it, or say which one "+
@@ -197,7 +203,7 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 			in.Given = append(in.Given, name)
 		}
 	}
-	for _, name := range []string{"maker", "drive"} {
+	for _, name := range needed {
 		if at := slices.Index(c, name); !given[name] && !told[r.Column(at)] {
 			faults = append(faults,
 				&sheet.Fault{Row: in.Row, Column: r.Column(at), Message: "the cell is empty: " +

@@ -15,7 +15,7 @@ func FuzzParseMap(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, pair string) {
-		given, err := ParseMap([]string{pair})
+		given, err := ParseMap([]string{pair}, ImportFields())
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 			return
@@ -24,7 +24,7 @@ func FuzzParseMap(f *testing.F) {
 		for column, field := range given {
 			require.NoError(t, ColumnName{Column: column, Field: field}.Check())
 			require.True(t, strings.HasPrefix(strings.TrimSpace(pair), column))
-			again, err := ParseMap([]string{column + "=" + field})
+			again, err := ParseMap([]string{column + "=" + field}, ImportFields())
 			require.NoError(t, err)
 			require.Equal(t, given, again)
 		}

@@ -28,21 +28,6 @@ type Result struct {
 	Twins   []Twin         `json:"-"`    // rows that are refused since they may be one machine with another
 }
 
-// Twin is a row that has the maker and the serial number of another, and tells of it what that does not.
-type Twin struct {
-	Row, As       int
-	Maker, Serial string
-	Differs       []string
-}
-
-// Decided is what a person said of a row.
-type Decided int
-
-const (
-	Another Decided = 1 + iota // it is a machine of its own
-	LeftOut                    // it is to be passed over
-)
-
 // Misread is a word in a field of a file.
 type Misread struct{ Field, Value string }
 
@@ -80,7 +65,7 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 			intake.OnlyLook()
 		}
 	}
-	if missing := f.Columns.Missing(f.Sheet.HeaderRow()); len(missing) > 0 {
+	if missing := f.Columns.missing(needed, f.Sheet.HeaderRow()); len(missing) > 0 {
 		fault(missing...)
 		return ErrFaults
 	}

@@ -48,15 +48,17 @@ func ColumnKey(heading string) string {
 func (c ColumnName) Key() string { return ColumnKey(c.Column) }
 
 // Check says what is wrong with the row.
-func (c ColumnName) Check() error {
+func (c ColumnName) Check() error { return c.check(ImportFields()) }
+
+func (c ColumnName) check(fields []string) error {
 	if c.Key() == "" {
 		return registry.Errorf(registry.Invalid, "column %q has no name: type the heading of a column",
 			c.Column)
 	}
-	if c.Field != ColumnLeftOut && !slices.Contains(ImportFields(), c.Field) {
+	if c.Field != ColumnLeftOut && !slices.Contains(fields, c.Field) {
 		return registry.Errorf(registry.Invalid,
 			"field %q is not known: type %s, or - to leave the column out", c.Field,
-			registry.OrList(ImportFields()))
+			registry.OrList(fields))
 	}
 	return nil
 }

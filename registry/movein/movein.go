@@ -105,32 +105,56 @@ type adder interface {
 
 var errOnlyLook = errors.New("only a look")
 
-// Take takes a list in within one action, or nothing of it when a row has a fault. looking only says what it
-// would do.
-func (w *MoveIn) Take(ctx context.Context, by registry.Initials, kind Kind, file string, r *sheet.Reader,
-	columns exchange.Columns, read map[exchange.Misread]string, looking bool) (*Result, error) {
-	result := &Result{Kind: kind, Rows: []Row{}, Faults: []*sheet.Fault{}}
-	if looking {
-		by = "LOOK" // nothing is kept
+// List is a list on its way in.
+type List struct {
+	Kind Kind
+	File string // as its history calls it
+	*exchange.Header
+	Read map[exchange.Misread]string // what misspelt words are to be read as
+}
+
+// Look says what a list would do, and keeps nothing of it.
+func (w *MoveIn) Look(ctx context.Context, list *List) (*Result, error) {
+	result, err := w.take(ctx, "LOOK", list, func(*Result) error { return errOnlyLook })
+	for i := range result.Rows {
+		if result.Rows[i].Does == exchange.RowNew {
+			result.Rows[i].ID = "" // it has none yet
+		}
 	}
-	err := w.Act(ctx, by, "import", file, func(tx stock.Tx) error {
-		*result = Result{Kind: kind, Rows: []Row{}, Faults: []*sheet.Fault{}}
-		rows, err := w.adder(tx, kind)
+	if errors.Is(err, errOnlyLook) {
+		err = nil
+	}
+	return result, err
+}
+
+// Take takes a list in within one action, or nothing of it when a row has a fault, or when agreed, if it is
+// given, does not agree with what it does.
+func (w *MoveIn) Take(ctx context.Context, by registry.Initials, list *List,
+	agreed func(*Result) error) (*Result, error) {
+	if agreed == nil {
+		agreed = func(*Result) error { return nil }
+	}
+	return w.take(ctx, by, list, agreed)
+}
+
+func (w *MoveIn) take(ctx context.Context, by registry.Initials, list *List,
+	agreed func(*Result) error) (*Result, error) {
+	result := &Result{}
+	err := w.Act(ctx, by, "import", list.File, func(tx stock.Tx) error {
+		*result = Result{Kind: list.Kind, Rows: []Row{}, Faults: []*sheet.Fault{}}
+		rows, err := w.adder(tx, list.Kind)
 		if err != nil {
 			return err
 		}
-		if err := result.run(ctx, tx, rows, r, columns, read, looking); err != nil {
+		if err := result.run(ctx, tx, rows, list); err != nil {
 			return err
 		}
 		if len(result.Faults) > 0 {
 			return exchange.ErrFaults
 		}
-		if looking {
-			return errOnlyLook
-		}
-		return nil
+		return agreed(result)
 	})
-	if errors.Is(err, errOnlyLook) || errors.Is(err, exchange.ErrFaults) {
+	if errors.Is(err, exchange.ErrFaults) {
 		err = nil
 	}
 	return result, err
@@ -146,8 +170,8 @@ func (w *MoveIn) adder(r stock.Reader, kind Kind) (adder, error) {
 	return w.newOrders(r)
 }
 
-func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, r *sheet.Reader,
-	columns exchange.Columns, read map[exchange.Misread]string, looking bool) error {
+func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, list *List) error {
+	r, columns := list.Sheet, list.Columns
 	for n := 0; ; n++ {
 		row, faults, err := r.Read()
 		switch {
@@ -168,7 +192,7 @@ func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, r *sheet
 			switch {
 			case cell == "" || i >= len(columns):
 			case columns[i] != "":
-				if meant, ok := read[exchange.Misread{Field: columns[i], Value: cell}]; ok {
+				if meant, ok := list.Read[exchange.Misread{Field: columns[i], Value: cell}]; ok {
 					cell = meant
 				}
 				filled[columns[i]] = cell
@@ -201,9 +225,6 @@ func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, r *sheet
 		default:
 			result.Same++
 		}
-		if looking && out.Does == exchange.RowNew {
-			out.ID = "" // it has none yet
-		}
 		result.Rows = append(result.Rows, out)
 	}
 }
@@ -220,65 +241,4 @@ func setAll[T any](rec *T, table []fields.Of[T], row cells) error {
 		}
 	}
 	return nil
-}
-
-// ParseMap reads "Their column=field" as people type it.
-func ParseMap(kind Kind, pairs []string) (map[string]string, error) {
-	all, _ := kind.Fields()
-	given := map[string]string{}
-	for _, pair := range pairs {
-		at := strings.LastIndex(pair, "=")
-		if at < 0 || exchange.ColumnKey(pair[:max(at, 0)]) == "" {
-			return nil, registry.Errorf(registry.Invalid,
-				"map %q: type the heading of the column, = and the field, such as \"Made by=maker\"", pair)
-		}
-		field := strings.TrimSpace(pair[at+1:])
-		if field != exchange.ColumnLeftOut && !slices.Contains(all, field) {
-			return nil, registry.Errorf(registry.Invalid,
-				"map %q: field %q is not known: type %s, or - to leave the column out", pair, field,
-				registry.OrList(all))
-		}
-		given[strings.TrimSpace(pair[:at])] = field
-	}
-	return given, nil
-}
-
-// Match finds out which fields the columns of a header are; unknown are the places of those that nothing is
-// known of.
-func Match(header []string, kind Kind, given map[string]string) (columns exchange.Columns, unknown []int,
-	faults []*sheet.Fault) {
-	all, need := kind.Fields()
-	known := map[string]string{"partner": "for", "customer": "for", "number": "quantity", "asked": "quantity",
-		"state": "state", "wanted": "kind"}
-	if kind == Partners {
-		known = map[string]string{"partner": "name"}
-	}
-	for _, name := range all {
-		known[exchange.ColumnKey(name)] = name
-	}
-	for heading, field := range given {
-		known[exchange.ColumnKey(heading)] = field
-	}
-	columns = make(exchange.Columns, len(header))
-	for i, heading := range header {
-		field, ok := known[exchange.ColumnKey(heading)]
-		switch {
-		case heading == "" || field == exchange.ColumnLeftOut:
-		case !ok || !slices.Contains(all, field):
-			unknown = append(unknown, i)
-		case slices.Contains(columns, field):
-			faults = append(faults, &sheet.Fault{Row: 1, Column: heading, Message: fmt.Sprintf(
-				"it holds the %s, and so does column %s: leave one out", field,
-				header[slices.Index(columns, field)])})
-		default:
-			columns[i] = field
-		}
-	}
-	for _, name := range need {
-		if !slices.Contains(columns, name) && len(unknown) == 0 {
-			faults = append(faults, &sheet.Fault{Row: 1, Column: name,
-				Message: "the file has no such column: add it, or say which one it is"})
-		}
-	}
-	return columns, unknown, faults
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry/exchange"
 	"pitman/registry/movein"
 	"pitman/registry/registrytest"
 	"pitman/registry/sheet"
@@ -31,21 +32,25 @@ func FuzzTake(f *testing.F) {
 		if err != nil {
 			return
 		}
-		given, err := movein.ParseMap(k, strings.Split(text, "\n"))
+		given, err := exchange.ParseMap(strings.Split(text, "\n"), fieldsOf(k))
 		require.True(t, err != nil || given != nil)
 		for _, looking := range []bool{true, false} {
-			r, err := sheet.Open(strings.NewReader(text), func(string) bool { return false })
+			h, err := movein.ReadHeader(k, strings.NewReader(text), 0, nil, nil)
 			var fault *sheet.Fault
 			if errors.As(err, &fault) {
 				return
 			}
 			require.NoError(t, err)
-			columns, unknown, faults := movein.Match(r.Header(), k, nil)
-			if len(unknown)+len(faults) > 0 {
+			if len(h.Faults()) > 0 {
 				return
 			}
-			result, err := w.MovingIn.Take(context.Background(), "QX", k, "list.csv", r, columns, nil,
-				looking)
+			list := &movein.List{Kind: k, File: "list.csv", Header: h}
+			var result *movein.Result
+			if looking {
+				result, err = w.MovingIn.Look(context.Background(), list)
+			} else {
+				result, err = w.MovingIn.Take(context.Background(), "QX", list, nil)
+			}
 			require.NoError(t, err)
 			for _, f := range result.Faults {
 				require.Positive(t, f.Row)
@@ -57,4 +62,9 @@ func FuzzTake(f *testing.F) {
 			}
 		}
 	})
+}
+
+func fieldsOf(k movein.Kind) []string {
+	fields, _ := k.Fields()
+	return fields
 }
