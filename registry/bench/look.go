@@ -75,7 +75,7 @@ func (w *Bench) lookGate(r stock.Reader, m *stock.Machine, by registry.Initials)
 	if why := rules.Outdated(test.Form, m.Plate); why != "" {
 		return nil, refuse("its pass of %s is none by today's limits (%s)", w.LocalDay(m.PausedAt), why)
 	}
-	since, err := sincePass(r, &was)
+	since, err := sincePass(r, &was, w.LocalDay)
 	if err == nil && since.bar != "" {
 		err = refuse("%s", since.bar)
 	}
@@ -144,9 +144,10 @@ func (w *Bench) LookOf(ctx context.Context, m *stock.Machine) (said string, err 
 	return said, err
 }
 
-// Lapsed says what happened since the standing pass that should have ended it; "" where it stands rightly.
-func Lapsed(r stock.Reader, m *stock.Machine) (string, error) {
-	since, err := sincePass(r, m)
+// Lapsed says what happened since the standing pass that should have ended it; "" where it stands rightly. day
+// tells the days of the house.
+func Lapsed(r stock.Reader, m *stock.Machine, day func(time.Time) string) (string, error) {
+	since, err := sincePass(r, m, day)
 	if err != nil || since.bar != "" || since.ended == "" {
 		return since.bar, err
 	}
@@ -162,7 +163,7 @@ type since struct {
 
 // sincePass walks the history from the record of a pass on, in the order in which things were kept: clocks
 // may be set back. What was taken back was done all the same, but for a visit in which nothing was.
-func sincePass(r stock.Reader, m *stock.Machine) (s since, err error) {
+func sincePass(r stock.Reader, m *stock.Machine, dayOf func(time.Time) string) (s since, err error) {
 	test, err := PassOf(r, m)
 	if err != nil || test == nil {
 		return s, err
@@ -179,7 +180,7 @@ func sincePass(r stock.Reader, m *stock.Machine) (s since, err error) {
 			s.ended, visit = "", 0
 			return nil
 		}
-		day := a.At.UTC().Format(time.DateOnly)
+		day := dayOf(a.At)
 		switch made := newIn(c, "tag"); {
 		case c.Kind == test.Kind() && made && newIn(c, "revives"):
 			s.ended, visit = "", 0

@@ -180,3 +180,19 @@ func TestALookThatFindsAFault(t *testing.T) {
 	assert.Equal(t, []any{false, registry.Held, true}, []any{test.Pass, m.Stage, m.PausedAt.IsZero()})
 	registrytest.VerifiesClean(t, w)
 }
+
+// What was done since the pass is told by the days of the house, as on every screen.
+func TestALookTellsTheDaysOfTheHouse(t *testing.T) {
+	w := registrytest.Workshop(t)
+	w.Config.Safety.VisualRevives = true
+	w.Config.House.Zone = "Etc/GMT-14" // as far ahead of UTC as any clock of a house
+	evening := time.Date(2031, 5, 4, 20, 0, 0, 0, time.UTC)
+	w.Now = func() time.Time { return evening }
+	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	visit(t, w, tag, bench.WorkNote{Jobs: []string{"oil"}})
+	_, work, err := w.MayLookAlone(registrytest.Ctx, "EL", tag)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"2031-05-05 QX: start", "2031-05-05 QX: finish oil"}, work)
+}

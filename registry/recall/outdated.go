@@ -65,7 +65,7 @@ func (w *Recall) Outdated(r stock.Reader) (found []Lapsed, err error) {
 				"house.toml does not name the key of its house any more", w.LocalDay(test.At), test.By)})
 			continue
 		}
-		ended, err := bench.Lapsed(r, m)
+		ended, err := bench.Lapsed(r, m, w.LocalDay)
 		if err != nil {
 			return nil, err
 		}
