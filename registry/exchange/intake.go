@@ -331,7 +331,7 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 		return out, nil
 	}
 	out.Does = RowChanged
-	claimed, told := known.Standing(), known.Known
+	was, claimed := *known, known.Standing()
 	var by registry.Initials
 	if i.tx != nil {
 		by = i.tx.Action().By
@@ -351,8 +351,7 @@ func (i *Intake) again(in *Incoming, known *stock.Machine, out Outcome) (Outcome
 	if i.tx == nil {
 		return out, nil
 	}
-	known.SaidBy(i.tx.Action().By, told)
-	if err := i.tx.Put(known); err != nil || reflect.DeepEqual(claimed, known.Standing()) {
+	if err := i.w.Intake.Keep(i.tx, &was, known); err != nil || reflect.DeepEqual(claimed, known.Standing()) {
 		return out, err
 	}
 	return out, i.w.StageProven(i.tx, known.Tag)

@@ -88,6 +88,16 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 	return w.Estimate(m)
 }
 
+// Keep stores a machine that was corrected: who said its year, and that it leaves its order where it turned out
+// to be another machine than was promised.
+func (w *Intake) Keep(tx stock.Tx, was, m *stock.Machine) error {
+	m.SaidBy(tx.Action().By, was.Known)
+	if err := w.Stock.Leave(tx, was, m, ""); err != nil {
+		return err
+	}
+	return tx.Put(m)
+}
+
 // nextTag gives the next tag. A number whose tag would be another one without its last character is passed
 // over.
 func (w *Intake) nextTag(tx stock.Tx) (registry.Tag, error) {

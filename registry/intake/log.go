@@ -60,12 +60,11 @@ func (w *Intake) Amend(ctx context.Context, by registry.Initials, tag registry.T
 		if m, err = stock.MachineByTag(tx, tag); err != nil {
 			return err
 		}
-		known := m.Known
+		was := *m
 		if err := w.Correct(tx, by, m, correct); err != nil {
 			return err
 		}
-		m.SaidBy(by, known)
-		return tx.Put(m)
+		return w.Keep(tx, &was, m)
 	})
 	return m, err
 }

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"pitman/registry"
-	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -25,11 +24,9 @@ func (w *Recall) actItself(ctx context.Context, why string, fn func(stock.Tx) er
 // the reason, and is as ready as what was not; which waits for its tests then. The machine is the caller's to
 // put.
 func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
+	was := *m
 	m.CancelSafety()
 	if m.Promised() {
-		if err := promise.TakeOut(w.Stock, tx, m.Tag, why); err != nil {
-			return err
-		}
 		stands := &m.Stage
 		if m.Stage == registry.Held {
 			stands = &m.HeldFrom
@@ -37,5 +34,5 @@ func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
 		*stands = registry.Ready
 	}
 	w.Settle(m, tx.Action().At)
-	return nil
+	return w.Leave(tx, &was, m, why)
 }

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -256,18 +257,12 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		if m, err = Workable(tx, tag); err != nil {
 			return err
 		}
-		stage, from := m.Stage, m.HeldFrom
+		was := *m
 		if err := rule(tx, m); err != nil {
 			return err
 		}
-		if promised(stage, from) && m.Stage != registry.Reserved && m.Stage != stage {
-			if err := w.Freed(tx, tag, m.outWhy()); err != nil {
-				return err
-			}
-			if m.HeldFrom == registry.Reserved {
-				m.HeldFrom = registry.Ready
-			}
-			w.Settle(m, tx.Action().At) // its plug may have been changed for the order, and not tested since
+		if err := w.Leave(tx, &was, m, ""); err != nil {
+			return err
 		}
 		return tx.Put(m)
 	})
@@ -276,7 +271,32 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 
 // promised says whether a unit at a stage fills a place, or is held and goes back to one.
 func promised(stage, heldFrom registry.Stage) bool {
-	return stage == registry.Reserved || stage == registry.Held && heldFrom == registry.Reserved
+	if stage == registry.Held {
+		stage = heldFrom
+	}
+	return stage == registry.Reserved || stage == registry.Packed
+}
+
+// Leave frees the place of a machine that was promised, packed or not, and after a change is so no longer: it
+// stands as far as its tests allow from now on. The machine says why where nobody else does, and is the
+// caller's to put.
+func (w *Stock) Leave(tx Tx, was, m *Machine, why string) error {
+	held := m.Stage == registry.Held && was.Stage != registry.Held
+	stays := m.Stage == registry.Shipped || promised(m.Stage, m.HeldFrom) && !held
+	if !promised(was.Stage, was.HeldFrom) || stays {
+		return nil
+	}
+	if err := w.Freed(tx, m.Tag, cmp.Or(why, m.outWhy())); err != nil {
+		return err
+	}
+	if held {
+		m.HeldFrom = registry.Ready
+	}
+	if m.Stage != was.Stage {
+		m.StageSince = tx.Action().At
+	}
+	w.Settle(m, tx.Action().At) // its plug may have been changed for the order, and not tested since
+	return nil
 }
 
 // outWhy is why a machine that was promised can go no longer.
@@ -286,6 +306,8 @@ func (m *Machine) outWhy() string {
 		return "failed safety test: " + m.UnsafeWhy
 	case m.HeldWhy != "":
 		return "held: " + m.HeldWhy
+	case m.Stage == registry.Check:
+		return "it is electric after all"
 	}
 	return "back at the bench"
 }

@@ -188,10 +188,7 @@ func (w *Stock) DriveGate(r Reader, by registry.Initials, before, m *Machine) er
 			m.Stage) {
 		return nil
 	}
-	if m.electric() &&
-		slices.Contains([]registry.Stage{registry.Ready, registry.Held, registry.Parts, registry.Sold,
-			registry.Scrapped}, m.Stage) &&
-		m.HeldFrom != registry.Reserved {
+	if m.electric() && m.Stage != registry.Shipped {
 		return nil
 	}
 	if _, err := m.Step(registry.DoConvert); err != nil {
@@ -209,10 +206,11 @@ func (w *Stock) DriveGate(r Reader, by registry.Initials, before, m *Machine) er
 func (m *Machine) Redriven(at time.Time) {
 	m.CancelTest()
 	m.CancelSafety()
+	after := []registry.Stage{registry.Ready, registry.Reserved, registry.Packed}
 	switch {
-	case m.Stage == registry.Ready:
+	case slices.Contains(after, m.Stage):
 		m.Stage, m.StageSince = registry.Check, at
-	case m.HeldFrom == registry.Ready:
+	case slices.Contains(after, m.HeldFrom):
 		m.HeldFrom = registry.Check
 	}
 }
