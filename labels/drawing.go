@@ -1,6 +1,10 @@
 package labels
 
-import "pitman/labels/letters"
+import (
+	"iter"
+
+	"pitman/labels/letters"
+)
 
 // A Drawing is a finished picture in millimetres, origin at the top left, x to the right and y down: a list
 // of filled shapes and runs of text, in the order in which they are painted. Writers only replay it.
@@ -9,17 +13,28 @@ type Drawing struct {
 	ops           []op
 }
 
-// op is one step of a drawing: a filled shape, or a run of text when text is set.
+// op is one step of a drawing: a filled shape, a run of text when text is set, or a whole drawing that is
+// placed on it.
 type op struct {
 	colour Colour
-	rings  []ring // filled by the non-zero rule: a hole runs the other way round
+	joined bool    // to the text before it: a tag's check character
+	size   float64 // in mm: of the text, the height of its em square; of a shape, the unit of its lengths
+	x, y   float64 // start of the text's baseline, or the origin of the shape
+	shape  shape   // filled by the non-zero rule: a hole runs the other way round
 	text   string
 	font   *letters.Face
-	size   float64 // of the text: the height of the em square, in mm
 	line   *letters.Line
-	joined bool    // to the text before it: a tag's check character
-	x, y   float64 // start of the text's baseline
+	whole  *Drawing
 }
+
+// shape is worked out into outlines each time it is drawn: those of a symbol take fifty times its room, and a
+// batch has thousands of symbols.
+type shape interface{ rings() []ring }
+
+// outlines are a shape that is worked out already.
+type outlines []ring
+
+func (o outlines) rings() []ring { return o }
 
 type point struct{ x, y float64 }
 
@@ -44,8 +59,13 @@ func (b box) frame(width float64) []ring {
 
 func (d *Drawing) fill(c Colour, rings ...ring) {
 	if len(rings) > 0 {
-		d.ops = append(d.ops, op{colour: c, rings: rings})
+		d.draw(c, 0, 0, 1, outlines(rings))
 	}
+}
+
+// draw fills a shape that has its origin at x, y and its lengths in units of so many mm.
+func (d *Drawing) draw(c Colour, x, y, unit float64, s shape) {
+	d.ops = append(d.ops, op{colour: c, shape: s, x: x, y: y, size: unit})
 }
 
 // write puts text with its baseline starting at x, y. The text must have gone through letters.Clean.
@@ -72,20 +92,33 @@ func (d *Drawing) Frame(c Colour, x, y, w, h, line float64) {
 
 // place paints other on d with its top left corner at x, y.
 func (d *Drawing) place(other *Drawing, x, y float64) {
-	for _, o := range other.ops {
-		if o.text != "" {
-			o.x, o.y = o.x+x, o.y+y
-		} else {
-			o.rings = moveBy(o.rings, x, y)
+	d.ops = append(d.ops, op{whole: other, x: x, y: y})
+}
+
+// steps gives out each shape and text, those of the drawings that are placed on this one in their place.
+func (d *Drawing) steps() iter.Seq[op] {
+	return func(yield func(op) bool) {
+		for _, o := range d.ops {
+			if o.whole == nil {
+				if !yield(o) {
+					return
+				}
+				continue
+			}
+			for step := range o.whole.steps() {
+				step.x, step.y = o.x+step.x, o.y+step.y
+				if !yield(step) {
+					return
+				}
+			}
 		}
-		d.ops = append(d.ops, o)
 	}
 }
 
 // outline is a step's shape; text becomes that of its letters.
 func (o op) outline() []ring {
 	if o.text == "" {
-		return o.rings
+		return moveBy(o.shape.rings(), o.size, o.x, o.y)
 	}
 	var out []ring
 	o.line.Outline(o.x, o.y, o.size, func(n int, at func(int) letters.Point) {
@@ -99,9 +132,12 @@ func (o op) outline() []ring {
 	return out
 }
 
-// moveBy copies rings to another place; all their points stand in one piece of memory, since a sheet has tens
-// of thousands.
-func moveBy(rings []ring, x, y float64) []ring {
+// moveBy copies rings to another place, in mm; all their points stand in one piece of memory, since a sheet
+// has tens of thousands.
+func moveBy(rings []ring, unit, x, y float64) []ring {
+	if unit == 1 && x == 0 && y == 0 {
+		return rings
+	}
 	count := 0
 	for _, r := range rings {
 		count += len(r)
@@ -110,7 +146,7 @@ func moveBy(rings []ring, x, y float64) []ring {
 	for i, r := range rings {
 		start := len(points)
 		for _, p := range r {
-			points = append(points, point{p.x + x, p.y + y})
+			points = append(points, point{p.x*unit + x, p.y*unit + y})
 		}
 		moved[i] = points[start:len(points):len(points)]
 	}

@@ -74,8 +74,8 @@ func drawable(text string, in *letters.Face) error {
 		text, strings.Join(each, ", "), what)
 }
 
-// symbol is the QR symbol of the payload, or nil if there is none.
-func (f *Face) symbol(s *Scheme) (symbol, error) {
+// Symbol is the QR symbol of the payload, or nil if there is none.
+func (f *Face) Symbol(s *Scheme) (Symbol, error) {
 	if f.Payload == "" {
 		return nil, nil
 	}

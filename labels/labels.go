@@ -8,8 +8,9 @@
 //	  Draw(face, ...) → Drawing                    where it stands: shapes and runs of text in mm
 //	  Sheet(...)      → []Drawing, one a page      labels placed on the stock that is in the printer
 //
-// A Drawing is a display list that PDF, SVG and PNG writers only replay, so the three cannot disagree. Text
-// prints a Face for a terminal without a printer.
+// A Drawing is a display list that PDF, SVG and PNG writers only replay, so the three cannot disagree. Shapes
+// are worked out as they are written, since a house's whole stock is drawn at once. Package characters shows
+// a Face on a terminal, for want of a printer.
 //
 // A Scheme names a colour, an ink, a word and a pattern for every drive and stage. Whether people can tell
 // its bands apart is judged by package scheme.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -39,9 +40,13 @@ func Draw(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
 		return nil, err
 	}
 	d, err := layOut(f, stock, s, on)
+	if err == nil {
+		d.ops = slices.Clone(d.ops) // thousands are kept until they are written
+		return d, nil
+	}
 	var small *tooSmall
 	if !errors.As(err, &small) {
-		return d, err
+		return nil, err
 	}
 	best := Stock{}
 	for _, other := range DefaultStock() {
@@ -81,7 +86,7 @@ func DrawAll(faces []*Face, stock Stock, s *Scheme, on Device) (drawings []*Draw
 // layOut tries the whole face, then ever less of it.
 func layOut(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
 	s = on.scheme(s)
-	code, err := f.symbol(s)
+	code, err := f.Symbol(s)
 	if err != nil {
 		return nil, err
 	}
@@ -139,7 +144,7 @@ type layout struct {
 	stock Stock
 	s     *Scheme
 	on    Device
-	code  symbol
+	code  Symbol
 	why   error
 }
 
@@ -203,7 +208,7 @@ func (l *layout) words(d *Drawing, lines []Line, head, body, symbol box, tall bo
 		}
 		headline.write(d, l.s.Text, head.x, head.y)
 		if l.code != nil {
-			d.fill(l.s.Text, l.code.rings(at.x, at.y, at.w)...)
+			d.draw(l.s.Text, at.x, at.y, at.w/float64(l.code.Side()), l.code.modules())
 		}
 		d.writeLines(blocks, l.s.Text, in)
 		return d, nil
@@ -221,7 +226,7 @@ func (l *layout) tooMuch(lines []Line, in box) error {
 // symbolIn finds the place of the symbol: on the right of a label, or on a tall one under the headline, whose
 // height is not known yet.
 func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
-	modules := float64(l.code.side())
+	modules := float64(l.code.Side())
 	least := modules * l.on.near(minModule)
 	room := min(area.h, area.w*0.55)
 	side := min(area.h, max(area.w*0.42, min(least, room)), 45*d.roomy())
@@ -232,7 +237,7 @@ func (l *layout) symbolIn(d *Drawing, area box, tall bool) (box, error) {
 	if side = modules * l.on.whole(side/modules); side < least-1e-9 {
 		return box{}, &tooSmall{fmt.Sprintf("its QR symbol has %d modules a side with the quiet zone, %.1f "+
 			"mm at the least of %.2g mm each, and there is room for %.1f mm",
-			l.code.side(), least, least/modules, max(room, side))}
+			l.code.Side(), least, least/modules, max(room, side))}
 	}
 	if tall {
 		return box{area.x, area.y, side, side}, nil
@@ -278,7 +283,9 @@ func drawBand(d *Drawing, b Band, s *Scheme, at box, tile float64, on Device) er
 	pattern := float64(int((at.w-wide)/tile+1e-6)) * tile
 	line := on.near(bandLine)
 	d.fill(b.Colour, at.ring())
-	d.fill(b.Ink, b.Pattern.rings(box{at.x + at.w - pattern, at.y, pattern, at.h}, tile)...)
+	if pattern > 0 && b.Pattern.drawn() {
+		d.draw(b.Ink, at.x+at.w-pattern, at.y, tile/tileUnits, filled{b.Pattern, pattern / tile, at.h / tile})
+	}
 	d.write(b.Ink, letters.Bold, size, at.x+side, at.y+(at.h+size*(top-word.Bottom))/2, b.Word)
 	d.fill(s.Text, at.frame(line)...)
 	return nil

@@ -79,7 +79,7 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock, f *Face) {
 	var texts []op
 	var symbol, band box
 	var plates []box
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		b := o.bounds()
 		assert.True(t, label.holds(b), "%s: %q at %v is not within %v", stock.Name, o.text, b, label)
 		if stock.Hole > 0 {
@@ -89,12 +89,13 @@ func checkPlaces(t *testing.T, d *Drawing, stock Stock, f *Face) {
 		case o.text != "":
 			assert.GreaterOrEqual(t, o.size, 6*25.4/72, "%q", o.text)
 			texts = append(texts, o)
-		case len(o.rings) > 60 && math.Abs(b.w-b.h) < 0.2 && o.colour == black && symbol.w == 0 && b.w > 8:
+		case len(o.outline()) > 60 && math.Abs(b.w-b.h) < 0.2 && o.colour == black && symbol.w == 0 &&
+			b.w > 8:
 			symbol = b
-		case len(o.rings) == 1 && band.w == 0 && o.colour != black && o.colour != white ||
-			len(o.rings) == 2 && band.w == 0:
+		case len(o.outline()) == 1 && band.w == 0 && o.colour != black && o.colour != white ||
+			len(o.outline()) == 2 && band.w == 0:
 			band = b
-		case len(o.rings) == 1 && o.colour == black:
+		case len(o.outline()) == 1 && o.colour == black:
 			plates = append(plates, b)
 		}
 	}
@@ -128,7 +129,7 @@ func TestEachLineIsAsLargeAsItCanBe(t *testing.T) {
 	s := Default()
 	sizes := func(m Machine, stock string) map[string]float64 {
 		out := map[string]float64{}
-		for _, o := range drawn(t, m, stockNamed(t, stock), s).ops {
+		for o := range drawn(t, m, stockNamed(t, stock), s).steps() {
 			if o.text != "" {
 				out[o.text] = o.size
 			}
@@ -154,7 +155,7 @@ func TestEachLineIsAsLargeAsItCanBe(t *testing.T) {
 func TestCheckCharacterStandsApart(t *testing.T) {
 	d := drawn(t, sample(1), stockNamed(t, "a4-tag-2x5"), Default())
 	var body, check op
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		switch o.text {
 		case "AB00001":
 			body = o
@@ -202,13 +203,13 @@ func TestPortrait(t *testing.T) {
 	s := Default()
 	d := drawn(t, sample(1), stockNamed(t, "roll-tag-51x102"), s)
 	var tag, symbol, year box
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		switch {
 		case o.text == "AB00001":
 			tag = o.bounds()
 		case o.text == "1921–1925":
 			year = o.bounds()
-		case len(o.rings) > 60 && symbol.w == 0 && math.Abs(o.bounds().w-o.bounds().h) < 0.2:
+		case len(o.outline()) > 60 && symbol.w == 0 && math.Abs(o.bounds().w-o.bounds().h) < 0.2:
 			symbol = o.bounds()
 		}
 	}
@@ -243,7 +244,7 @@ func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
 			if err != nil {
 				continue
 			}
-			for _, o := range d.ops {
+			for o := range d.steps() {
 				if o.text == "" || f.Band != nil && o.text == f.Band.Word {
 					continue // which may fill its band
 				}
@@ -486,7 +487,7 @@ func TestBaseLabelFitsEveryStock(t *testing.T) {
 		assert.Contains(t, d.words(), "124.75 kg cast iron: two people lift", stock.Name)
 		assert.Contains(t, strings.Fields(d.words()), "AB00124M", stock.Name)
 		label := box{1, 1, d.Width - 2, d.Height - 2}
-		for _, o := range d.ops {
+		for o := range d.steps() {
 			assert.True(t, label.holds(o.bounds()), "%s: %q", stock.Name, o.text)
 		}
 	}
@@ -494,13 +495,13 @@ func TestBaseLabelFitsEveryStock(t *testing.T) {
 
 // says tells whether a text stands on one row.
 func (d *Drawing) says(text string) bool {
-	return slices.ContainsFunc(d.ops, func(o op) bool { return o.text == text })
+	return slices.ContainsFunc(slices.Collect(d.steps()), func(o op) bool { return o.text == text })
 }
 
 // words are all that a drawing says.
 func (d *Drawing) words() string {
 	var all strings.Builder
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		if o.text != "" && !o.joined && all.Len() > 0 {
 			all.WriteByte(' ')
 		}

@@ -74,6 +74,21 @@ func (p Pattern) validate() error {
 	return nil
 }
 
+// filled is a pattern over so many tiles across and down, in hundredths of a tile.
+type filled struct {
+	Pattern
+	across, down float64
+}
+
+const tileUnits = 100
+
+func (f filled) rings() []ring {
+	return f.Pattern.rings(box{0, 0, f.across * tileUnits, f.down * tileUnits}, tileUnits)
+}
+
+// drawn says that there is something of the pattern to see.
+func (p Pattern) drawn() bool { i := p.index(); return i >= 0 && len(patterns[i].tile) > 0 }
+
 // rings fills b with the pattern in tiles of a side, cut to b's edges.
 func (p Pattern) rings(b box, tile float64) (out []ring) {
 	i := p.index()

@@ -32,53 +32,84 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 	pdf.SetAutoPageBreak(false, 0)
 	pdf.AddUTF8FontFromBytes("go", "", letters.Regular.TTF)
 	pdf.AddUTF8FontFromBytes("go", "B", letters.Bold.TTF)
-	var path []byte // used again for every shape: a sheet has thousands
-	for _, page := range pages {
+	for i, page := range pages {
 		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Width, Ht: page.Height})
-		for _, o := range page.ops {
-			if o.text != "" && o.line.Plain {
-				style := ""
-				if o.font.Bold {
-					style = "B"
-				}
-				pdf.SetFont("go", style, o.size*pointsPerMM)
-				pdf.SetTextColor(int(o.colour.R), int(o.colour.G), int(o.colour.B))
-				pdf.Text(o.x, o.y, o.text)
+		pdf.UseTemplate(shapesOf{number: i, page: page})
+		for o := range page.steps() {
+			if !o.asText() {
 				continue
 			}
-			path = appendPDFPath(path[:0], o, page.Height)
-			pdf.RawWriteStr(string(path))
+			style := ""
+			if o.font.Bold {
+				style = "B"
+			}
+			pdf.SetFont("go", style, o.size*pointsPerMM)
+			pdf.SetTextColor(int(o.colour.R), int(o.colour.G), int(o.colour.B))
+			pdf.Text(o.x, o.y, o.text)
 		}
 	}
-	var out bytes.Buffer
-	if err := pdf.Output(&out); err != nil {
-		return fmt.Errorf("writing the PDF: %w", err)
-	}
-	if _, err := w.Write(unscaled(out.Bytes())); err != nil {
+	if err := pdf.Output(unscaled{w}); err != nil {
 		return fmt.Errorf("writing the PDF: %w", err)
 	}
 	return nil
 }
 
+// asText says that a step is printed as text, which can be searched.
+func (o op) asText() bool { return o.text != "" && o.line.Plain }
+
+// shapesOf is all of a page but its text, which stands upon it. It is a template to the library, for those
+// are asked for what they draw one after the other when the file is written: the shapes of thousands of
+// labels in one memory took more than a small computer has.
+type shapesOf struct {
+	fpdf.Template // of whose methods no more than these are called
+	number        int
+	page          *Drawing
+}
+
+func (s shapesOf) ID() string { return fmt.Sprintf("%06d", s.number) } // in this order they are written
+
+func (s shapesOf) Size() (fpdf.PointType, fpdf.SizeType) {
+	return fpdf.PointType{}, fpdf.SizeType{Wd: s.page.Width, Ht: s.page.Height}
+}
+
+func (shapesOf) Images() map[string]*fpdf.ImageInfoType { return nil }
+func (shapesOf) Templates() []fpdf.Template             { return nil }
+
+func (s shapesOf) Bytes() (out []byte) {
+	for o := range s.page.steps() {
+		if !o.asText() {
+			out = append(appendPDFPath(out, o, s.page.Height), '\n')
+		}
+	}
+	return out
+}
+
 // unscaled asks viewers to print pages at their own size (ISO 32000-1, 12.2: PrintScaling). The library
-// cannot say so; the catalog is the last object of its file, so only the place of the table behind it moves.
-func unscaled(pdf []byte) []byte {
+// cannot say so, and hands over its file in one piece; the catalog is the last object of it, so only the
+// place of the table behind it moves.
+type unscaled struct{ to io.Writer }
+
+func (u unscaled) Write(pdf []byte) (int, error) {
 	const catalog, wish, start = "/Type /Catalog\n", "/ViewerPreferences <</PrintScaling /None>>\n",
 		"startxref\n"
 	i, j := bytes.LastIndex(pdf, []byte(catalog)), bytes.LastIndex(pdf, []byte(start))
 	if i < 0 || j < i {
-		return pdf
+		return u.to.Write(pdf)
 	}
 	rest := string(pdf[j+len(start):])
 	number, end, _ := strings.Cut(rest, "\n")
 	at, err := strconv.Atoi(number)
 	if err != nil || at < i {
-		return pdf
+		return u.to.Write(pdf)
 	}
 	i += len(catalog)
-	out := append([]byte(nil), pdf[:i]...)
-	out = append(append(out, wish...), pdf[i:j]...)
-	return fmt.Appendf(out, "%s%d\n%s", start, at+len(wish), end)
+	for _, part := range [][]byte{pdf[:i], []byte(wish), pdf[i:j],
+		fmt.Appendf(nil, "%s%d\n%s", start, at+len(wish), end)} {
+		if _, err := u.to.Write(part); err != nil {
+			return 0, err
+		}
+	}
+	return len(pdf), nil
 }
 
 // appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no
@@ -92,18 +123,28 @@ func appendPDFPath(out []byte, o op, height float64) []byte {
 		number(float64(c) / 255)
 	}
 	out = append(out, "rg\n"...)
-	for _, r := range o.outline() {
+	var rings []ring
+	scale, up, top := pointsPerMM, -1.0, height*pointsPerMM
+	if o.text == "" && o.size != 1 {
+		// The numbers of a symbol or pattern in its own units are whole, a third as long.
+		rings, scale, up, top = o.shape.rings(), 1, 1, 0
+		out = fmt.Appendf(out, "%.5f 0 0 %.5f %.4f %.4f cm\n", o.size*pointsPerMM, -o.size*pointsPerMM,
+			o.x*pointsPerMM, (height-o.y)*pointsPerMM)
+	} else {
+		rings = o.outline()
+	}
+	for _, r := range rings {
 		if len(r) == 4 && r[0].y == r[1].y && r[1].x == r[2].x && r[2].y == r[3].y && r[3].x == r[0].x {
-			number(r[0].x * pointsPerMM)
-			number((height - r[0].y) * pointsPerMM)
-			number((r[1].x - r[0].x) * pointsPerMM)
-			number((r[0].y - r[3].y) * pointsPerMM)
+			number(r[0].x * scale)
+			number(top + up*r[0].y*scale)
+			number((r[1].x - r[0].x) * scale)
+			number(up * (r[3].y - r[0].y) * scale)
 			out = append(out, "re\n"...)
 			continue
 		}
 		for i, p := range r {
-			number(p.x * pointsPerMM)
-			number((height - p.y) * pointsPerMM)
+			number(p.x * scale)
+			number(top + up*p.y*scale)
 			if i == 0 {
 				out = append(out, "m "...)
 			} else {

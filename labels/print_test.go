@@ -43,11 +43,14 @@ func sheetOf(t testing.TB, stock Stock, s *Scheme, n int, o SheetOptions) ([]*Dr
 	return pages, pdf.Bytes()
 }
 
-// contents are the page descriptions in a PDF, unpacked.
+// contents are the shapes of each page in a PDF, unpacked.
 func contents(t *testing.T, pdf []byte) (out []string) {
-	for _, m := range regexp.MustCompile(`(?s)<</Filter /FlateDecode /Length \d+>>\nstream\n(.*?)\nendstream`).FindAllSubmatch(pdf, -1) {
+	for _, m := range regexp.MustCompile(`(?s)/Length \d+ ?>>\nstream\n(.*?)\nendstream`).FindAllSubmatch(pdf,
+		-1) {
 		r, err := zlib.NewReader(bytes.NewReader(m[1]))
-		require.NoError(t, err)
+		if err != nil {
+			continue // not packed
+		}
 		text, err := io.ReadAll(r)
 		require.NoError(t, err)
 		if bytes.Contains(text, []byte(" re\n")) {
@@ -121,7 +124,7 @@ func TestPDFTextCanBeSearched(t *testing.T) {
 	assert.Contains(t, found, "Meadowlark")
 	assert.Contains(t, found, "1921–1925")
 	for _, page := range pages {
-		for _, o := range page.ops {
+		for o := range page.steps() {
 			if strings.HasPrefix(o.text, "AB0") {
 				require.Contains(t, found, o.text)
 				assert.InDelta(t, o.x, found[o.text][0], 0.1, o.text)
@@ -193,7 +196,7 @@ func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 						require.NoError(t, err)
 						where := symbolOn(t, f, stock, s, dpi).Add(label.Bounds().Min)
 						for _, how := range []string{"blot", "scrape", "drops"} {
-							got, err := readQR(smudge(label, where, how, float64(len(code)-2*quietZone), rnd))
+							got, err := readQR(smudge(label, where, how, float64(len(code)-2*QuietZone), rnd))
 							if assert.NoError(t, err, "%s with a %s", want, how) {
 								assert.Equal(t, want, got)
 							}
@@ -221,8 +224,8 @@ func TestEverySymbolReadsFromThePrintedPage(t *testing.T) {
 func symbolOn(t *testing.T, f *Face, stock Stock, s *Scheme, dpi int) image.Rectangle {
 	d, err := Draw(f, stock, s, Device{})
 	require.NoError(t, err)
-	for _, o := range d.ops {
-		if b := o.bounds(); len(o.rings) > 100 && math.Abs(b.w-b.h) < 1e-6 {
+	for o := range d.steps() {
+		if b := o.bounds(); len(o.outline()) > 100 && math.Abs(b.w-b.h) < 1e-6 {
 			k := float64(dpi) / 25.4
 			return image.Rect(int(b.x*k), int(b.y*k), int((b.x+b.w)*k), int((b.y+b.h)*k))
 		}
@@ -393,7 +396,7 @@ func TestRulerIsTrue(t *testing.T) {
 		}
 		assert.Contains(t, d.words(), "print at 100 %", name)
 		page := box{0, 0, d.Width, d.Height}
-		for _, o := range d.ops {
+		for o := range d.steps() {
 			assert.True(t, page.holds(o.bounds()), "%s: %v %q", name, o.bounds(), o.text)
 		}
 	}

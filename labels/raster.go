@@ -32,11 +32,11 @@ func (d *Drawing) image(on Device) (*image.Paletted, error) {
 		c.img.Palette = append(c.img.Palette, rgb(black))
 	}
 	if !c.mono {
-		for _, o := range d.ops {
+		for o := range d.steps() {
 			c.index(o.colour) // before any mixture: a page of many colours may fill the palette
 		}
 	}
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		c.fill(o.colour, o.outline())
 	}
 	return c.img, nil

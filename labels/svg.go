@@ -17,7 +17,7 @@ func (d *Drawing) WriteSVG(w io.Writer) error {
 	fmt.Fprintf(out,
 		`<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`+"\n",
 		mm(d.Width), mm(d.Height), mm(d.Width), mm(d.Height))
-	for _, o := range d.ops {
+	for o := range d.steps() {
 		if o.text == "" {
 			writePath(out, o)
 			continue

@@ -9,7 +9,7 @@ import (
 
 // Limits of a QR symbol in print.
 const (
-	quietZone = 4   // modules of light around the symbol, ISO/IEC 18004
+	QuietZone = 4   // modules of light around the symbol, ISO/IEC 18004
 	minModule = 0.4 // mm; common practice for hand-held readers and cameras: three dots of a 203 dpi printer
 )
 
@@ -31,11 +31,11 @@ func (l Level) validate() error {
 	return nil
 }
 
-// symbol is a QR symbol: rows of modules, true for dark, with the quiet zone.
-type symbol [][]bool
+// Symbol is a QR symbol: rows of modules, true for dark, with the quiet zone.
+type Symbol [][]bool
 
 // encode makes the smallest symbol that holds the payload.
-func encode(payload string, level Level) (symbol, error) {
+func encode(payload string, level Level) (Symbol, error) {
 	if err := level.validate(); err != nil {
 		return nil, err
 	}
@@ -90,26 +90,46 @@ func validateBaseURL(base string) error {
 	return nil
 }
 
-// side is the number of modules along an edge, quiet zone included.
-func (s symbol) side() int { return len(s) }
+// Side is the number of modules along an edge, quiet zone included.
+func (s Symbol) Side() int { return len(s) }
 
-// rings draws the symbol, quiet zone and all, as a square with its corner at x, y: each run of dark modules
-// in a row is one outline, half as many as modules.
-func (s symbol) rings(x, y, size float64) []ring {
-	module := size / float64(s.side())
-	out := make([]ring, 0, s.side()*8)
-	for row, modules := range s {
-		for start := 0; start < len(modules); start++ {
-			if !modules[start] {
-				continue
+// modules are a symbol in little room, as a drawing keeps it: one bit for each, dark ones set, row by row.
+type modules struct {
+	side int
+	bits []byte
+}
+
+func (s Symbol) modules() modules {
+	m := modules{s.Side(), make([]byte, (s.Side()*s.Side()+7)/8)}
+	for y, row := range s {
+		for x, dark := range row {
+			if i := y*m.side + x; dark {
+				m.bits[i/8] |= 1 << (i % 8)
 			}
+		}
+	}
+	return m
+}
+
+func (m modules) dark(x, y int) bool {
+	i := y*m.side + x
+	return m.bits[i/8]>>(i%8)&1 != 0
+}
+
+// rings draws the symbol, quiet zone and all, with a module as the unit: each run of dark ones in a row is
+// one outline, half as many as modules.
+func (m modules) rings() []ring {
+	out := make([]ring, 0, m.side*8)
+	for y := range m.side {
+		for start := 0; start < m.side; start++ {
 			end := start
-			for end < len(modules) && modules[end] {
+			for end < m.side && m.dark(end, y) {
 				end++
 			}
-			out = append(out,
-				rect(x+float64(start)*module, y+float64(row)*module, float64(end-start)*module, module))
-			start = end
+			if end > start {
+				out = append(out, rect(float64(start), float64(y), float64(end-start), 1))
+				start = end
+			}
 		}
 	}
 	return out

@@ -58,11 +58,11 @@ func TestSmallestSymbol(t *testing.T) {
 	} {
 		code, err := encode(strings.Repeat("A", row.chars), row.level)
 		require.NoError(t, err)
-		assert.Equal(t, row.side+2*quietZone, code.side(), "%d characters, %s", row.chars, row.level)
+		assert.Equal(t, row.side+2*QuietZone, code.Side(), "%d characters, %s", row.chars, row.level)
 		for i, modules := range code {
 			for j, dark := range modules {
-				if i < quietZone || j < quietZone || i >= code.side()-quietZone ||
-					j >= code.side()-quietZone {
+				if i < QuietZone || j < QuietZone || i >= code.Side()-QuietZone ||
+					j >= code.Side()-QuietZone {
 					require.False(t, dark, "the quiet zone is light")
 				}
 			}
@@ -85,9 +85,9 @@ func TestRunsCoverEveryDarkModuleOnce(t *testing.T) {
 			}
 		}
 	}
-	for _, r := range code.rings(5, 6, float64(code.side())) {
+	for _, r := range code.modules().rings() {
 		area += r[1].x - r[0].x
-		at := point{(r[0].x+r[1].x)/2 - 5, (r[0].y+r[2].y)/2 - 6}
+		at := point{(r[0].x + r[1].x) / 2, (r[0].y + r[2].y) / 2}
 		assert.True(t, code[int(at.y)][int(at.x)])
 	}
 	assert.InDelta(t, float64(dark), area, 1e-9)

@@ -133,8 +133,8 @@ func checkBand(t *testing.T, s *Scheme, stock Stock, on Device,
 	// Where the band is: the last frame of two rings.
 	var at box
 	var word op
-	for _, o := range d.ops {
-		if o.text == "" && len(o.rings) == 2 {
+	for o := range d.steps() {
+		if o.text == "" && len(o.outline()) == 2 {
 			at = o.bounds()
 		}
 		if o.text == band.Word {
@@ -217,15 +217,15 @@ func TestModulesStandOnDots(t *testing.T) {
 			d, err := Draw(f, stock, s, Device{DPI: dpi, Mono: true})
 			require.NoError(t, err)
 			k := float64(dpi) / 25.4
-			for _, o := range d.ops {
+			for o := range d.steps() {
 				// the first run of a symbol is a finder's edge
-				if o.text != "" || len(o.rings) < 60 || o.rings[0].wide() < 3.9 {
+				if o.text != "" || len(o.outline()) < 60 || o.outline()[0].wide() < 3.9 {
 					continue
 				}
-				module := o.rings[0].high() * k
+				module := o.outline()[0].high() * k
 				assert.InDelta(t, float64(int(module+0.5)), module, 0.001, stock.Name)
 				assert.GreaterOrEqual(t, module, 2.999, stock.Name)
-				for _, r := range o.rings {
+				for _, r := range o.outline() {
 					x := r[0].x * k
 					assert.InDelta(t, float64(int(x+0.5)), x, 0.01, stock.Name)
 				}
@@ -235,5 +235,5 @@ func TestModulesStandOnDots(t *testing.T) {
 	}
 }
 
-func (r ring) wide() float64 { return (op{rings: []ring{r}}).bounds().w }
-func (r ring) high() float64 { return (op{rings: []ring{r}}).bounds().h }
+func (r ring) wide() float64 { return (op{shape: outlines{r}, size: 1}).bounds().w }
+func (r ring) high() float64 { return (op{shape: outlines{r}, size: 1}).bounds().h }

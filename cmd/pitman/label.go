@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
+	"pitman/labels/characters"
 	"pitman/labels/scheme"
 	"pitman/registry"
 	"pitman/registry/shelf"
@@ -205,6 +207,10 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 	var drawings []*labels.Drawing
 	var prints []stock.Print
 	on := q.device(labelStock)
+	if len(faces) > 1000 {
+		// A house's whole stock is drawn before any of it is written: less memory is worth the time here.
+		defer debug.SetGCPercent(debug.SetGCPercent(40))
+	}
 	drawn, refused := labels.DrawAll(faces, labelStock, s, on)
 	for i, f := range faces {
 		if refused[i] != nil {
@@ -406,7 +412,7 @@ func (a *app) labelText(s *labels.Scheme, faces []*labels.Face, q *labelRequest)
 	}
 	out := []shown{}
 	for _, f := range faces {
-		text, err := labels.Text(f, s, labels.TextOptions{ASCII: q.ascii, Paper: q.paper})
+		text, err := characters.Text(f, s, characters.Options{ASCII: q.ascii, Paper: q.paper})
 		if err != nil {
 			return err
 		}

@@ -1,24 +1,29 @@
-package labels
+package characters
 
 import (
 	"image"
 	"image/color"
-	"math/rand/v2"
 	"strings"
 	"testing"
 
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
 	"github.com/rivo/uniseg"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/labels"
 )
+
+var sample = labels.Machine{Tag: "AB00002K", Maker: "Meadowlark", Year: "1921–1925", Drive: "electric", Mains: true}
 
 // The terminal's characters are painted and read with an independent reader.
 func TestTextLabelCanBeScanned(t *testing.T) {
 	for _, base := range []string{"", "HTTPS://SHED.EXAMPLE/MACHINES/"} {
-		for _, o := range []TextOptions{{}, {Paper: true}, {ASCII: true}, {ASCII: true, Paper: true}} {
-			s := Default()
+		for _, o := range []Options{{}, {Paper: true}, {ASCII: true}, {ASCII: true, Paper: true}} {
+			s := labels.Default()
 			s.BaseURL = base
-			f, err := sample(2).Face(s)
+			f, err := sample.Face(s)
 			require.NoError(t, err)
 			text, err := Text(f, s, o)
 			require.NoError(t, err)
@@ -31,17 +36,19 @@ func TestTextLabelCanBeScanned(t *testing.T) {
 			if o.ASCII {
 				assert.Regexp(t, `^[\n -~]*$`, text)
 			}
-			code, err := encode(f.Payload, s.QRLevel)
+			code, err := f.Symbol(s)
 			require.NoError(t, err)
-			got, err := readQR(paint(code.text(o), o))
+			seen, err := gozxing.NewBinaryBitmapFromImage(paint(draw(code, o), o))
+			require.NoError(t, err)
+			got, err := qrcode.NewQRCodeReader().Decode(seen, nil)
 			require.NoError(t, err, "%+v\n%s", o, text)
-			assert.Equal(t, base+"AB00002K", got)
+			assert.Equal(t, base+"AB00002K", got.GetText())
 		}
 	}
 }
 
 // paint draws characters as a terminal shows them, on its own background.
-func paint(rows []string, o TextOptions) image.Image {
+func paint(rows []string, o Options) image.Image {
 	const dot = 4
 	wide, high := 2, 2 // of a character, in half modules
 	if o.ASCII {
@@ -83,14 +90,14 @@ func paint(rows []string, o TextOptions) image.Image {
 }
 
 func TestTextWrapsLongFields(t *testing.T) {
-	s := Default()
-	rnd := rand.New(rand.NewPCG(13, 14))
-	for range 50 {
-		m := longest(rnd)
+	s := labels.Default()
+	for n := range 50 {
+		m := sample
+		m.Model, m.Serial = strings.Repeat("W", n), strings.Repeat("8 ", n)+strings.Repeat("8", n)
 		m.Maker = strings.Repeat("縫", 60) // two columns each; a terminal may well have it
 		f, err := m.Face(s)
 		require.NoError(t, err)
-		text, err := Text(f, s, TextOptions{})
+		text, err := Text(f, s, Options{})
 		require.NoError(t, err)
 		for _, line := range strings.Split(text, "\n") {
 			assert.LessOrEqual(t, uniseg.StringWidth(line), 80, "columns of a usual terminal")
@@ -99,11 +106,11 @@ func TestTextWrapsLongFields(t *testing.T) {
 }
 
 func TestTextLeavesOutASymbolThatIsTooWide(t *testing.T) {
-	s := Default()
+	s := labels.Default()
 	s.BaseURL = "HTTPS://SHED.EXAMPLE/" + strings.Repeat("X", 200) + "/"
-	f, err := sample(1).Face(s)
+	f, err := sample.Face(s)
 	require.NoError(t, err)
-	text, err := Text(f, s, TextOptions{ASCII: true})
+	text, err := Text(f, s, Options{ASCII: true})
 	require.NoError(t, err)
-	assert.True(t, strings.HasPrefix(text, "AB00001K\n[TREADLE]\n"), text)
+	assert.True(t, strings.HasPrefix(text, "AB00002K\n[ELECTRIC]\n"), text)
 }

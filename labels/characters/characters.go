@@ -1,4 +1,5 @@
-package labels
+// Package characters shows a label in characters, for want of a printer.
+package characters
 
 import (
 	"strings"
@@ -6,10 +7,12 @@ import (
 
 	"github.com/rivo/uniseg"
 	"golang.org/x/text/unicode/norm"
+
+	"pitman/labels"
 )
 
-// TextOptions says what the terminal can show.
-type TextOptions struct {
+// Options says what the terminal can show.
+type Options struct {
 	ASCII bool // no block characters: modules are drawn with # and spaces, two to a module
 	Paper bool // dark on light, for a printer or a light screen; else light on dark
 }
@@ -19,15 +22,12 @@ const textWidth = 80
 
 // Text writes a face for a terminal without a printer, at most 80 columns wide: words beside the QR symbol,
 // or below it where the symbol takes the whole width.
-func Text(f *Face, s *Scheme, o TextOptions) (string, error) {
-	var code []string
-	if f.Payload != "" {
-		symbol, err := encode(f.Payload, s.QRLevel)
-		if err != nil {
-			return "", err
-		}
-		code = symbol.text(o)
+func Text(f *labels.Face, s *labels.Scheme, o Options) (string, error) {
+	symbol, err := f.Symbol(s)
+	if err != nil {
+		return "", err
 	}
+	code := draw(symbol, o)
 	words := []string{f.Headline}
 	if f.Band != nil {
 		words = append(words, "["+f.Band.Word+"]")
@@ -61,7 +61,7 @@ func Text(f *Face, s *Scheme, o TextOptions) (string, error) {
 	return joinLines(rows, o), nil
 }
 
-func joinLines(rows []string, o TextOptions) string {
+func joinLines(rows []string, o Options) string {
 	var b strings.Builder
 	for _, row := range rows {
 		if o.ASCII {
@@ -86,21 +86,21 @@ func joinLines(rows []string, o TextOptions) string {
 	return b.String()
 }
 
-// text draws the symbol in characters, quiet zone included. If the terminal is too narrow the quiet zone
+// draw sets the symbol in characters, quiet zone included. If the terminal is too narrow the quiet zone
 // gives way first; a symbol that still does not fit is left out.
-func (s symbol) text(o TextOptions) (rows []string) {
+func draw(s labels.Symbol, o Options) (rows []string) {
 	wide := 1
 	if o.ASCII {
 		wide = 2
 	}
-	for zone := quietZone; s.side()*wide > textWidth && zone > 1; zone-- {
-		s = s.trim()
+	for zone := labels.QuietZone; s.Side()*wide > textWidth && zone > 1; zone-- {
+		s = trim(s)
 	}
-	if s.side()*wide > textWidth {
+	if s.Side()*wide > textWidth {
 		return nil
 	}
 	lit := func(x, y int) bool {
-		dark := y < s.side() && s[y][x]
+		dark := y < s.Side() && s[y][x]
 		return dark == o.Paper
 	}
 	if o.ASCII {
@@ -113,7 +113,7 @@ func (s symbol) text(o TextOptions) (rows []string) {
 		}
 		return rows
 	}
-	for y := 0; y < s.side(); y += 2 {
+	for y := 0; y < s.Side(); y += 2 {
 		var row strings.Builder
 		for x := range s {
 			switch upper, lower := lit(x, y), lit(x, y+1); {
@@ -133,8 +133,8 @@ func (s symbol) text(o TextOptions) (rows []string) {
 }
 
 // trim takes one module off every side.
-func (s symbol) trim() symbol {
-	out := make(symbol, 0, len(s)-2)
+func trim(s labels.Symbol) labels.Symbol {
+	out := make(labels.Symbol, 0, len(s)-2)
 	for _, row := range s[1 : len(s)-1] {
 		out = append(out, row[1:len(row)-1])
 	}
