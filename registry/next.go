@@ -100,6 +100,8 @@ const (
 	DoUnload       = "take an order off a shipment"
 	DoSend         = "send a shipment"
 	DoArrive       = "say that a shipment arrived"
+	DoListHouses   = "list what other houses have"
+	DoDropHouse    = "forget what another house has"
 )
 
 // asks says what each action asks of whoever does it, beside what it is done to.
@@ -127,9 +129,11 @@ var asks = map[string][]string{
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
-	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoListTakings: nil, DoNewShipment: nil,
-	DoLoad:   {"shipment", "order"},
-	DoUnload: {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
+	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoListTakings: nil,
+	DoNewShipment: nil,
+	DoLoad:        {"shipment", "order"},
+	DoUnload:      {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
+	DoListHouses: nil, DoDropHouse: {"letters"},
 }
 
 // Actions lists every action that a step can name.

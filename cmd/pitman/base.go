@@ -149,6 +149,7 @@ func ifKnown(l measure.Length) string {
 
 func (a *app) baseListCommand() *cobra.Command {
 	var stage, place string
+	var withHouses bool
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List bases",
@@ -162,11 +163,15 @@ func (a *app) baseListCommand() *cobra.Command {
 				}
 			}
 			return a.with(func(d *workplace) error {
-				bases, err := d.Bases(cmd.Context(), func(b *stock.Base) bool {
+				wanted := func(b *stock.Base) bool {
 					return (at == "" || b.Stage == at) && (place == "" || strings.EqualFold(b.Place, place))
-				})
+				}
+				bases, err := d.Bases(cmd.Context(), wanted)
 				if err != nil {
 					return err
+				}
+				if withHouses {
+					return a.printBasesOfAll(cmd, d, bases, wanted)
 				}
 				return a.print(bases, func(w io.Writer) { printBases(w, bases) })
 			})
@@ -174,6 +179,9 @@ func (a *app) baseListCommand() *cobra.Command {
 	}
 	cmd.Flags().StringVar(&stage, "stage", "", "only bases at this `STAGE`")
 	cmd.Flags().StringVar(&place, "place", "", "only bases at this `PLACE`")
+	withHousesFlag(cmd, &withHouses,
+		"list the bases of other houses behind those of this one, with the day of "+
+			"which that is")
 	return cmd
 }
 

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/fields"
 	"pitman/registry/lookup"
 	"pitman/registry/measure"
+	"pitman/registry/neighbours"
 	"pitman/registry/orders"
 	"pitman/registry/promise"
 	"pitman/registry/stock"
@@ -310,6 +311,7 @@ func yearBasis(m *stock.Machine) string {
 func (a *app) listCommand() *cobra.Command {
 	var stage, drive, made, after string
 	var f stock.MachineFilter
+	var withHouses bool
 	cmd := &cobra.Command{
 		Use:   "list",
 		Short: "List machines",
@@ -350,8 +352,20 @@ func (a *app) listCommand() *cobra.Command {
 				if a.json {
 					return d.Store.View(cmd.Context(), func(r stock.Reader) error {
 						return a.printArray(func(element func(v any) error) error {
-							return lookup.Machines(r, f,
+							err := lookup.Machines(r, f,
 								func(m *stock.Machine) error { return element(d.view(m)) })
+							if err != nil || !withHouses {
+								return err
+							}
+							return d.foreignHeads(cmd, f,
+								func(h *neighbours.House, heads []stock.Machine) error {
+									for i := range heads {
+										if err := element(d.foreign(h, &heads[i])); err != nil {
+											return err
+										}
+									}
+									return nil
+								})
 						})
 					})
 				}
@@ -376,7 +390,15 @@ func (a *app) listCommand() *cobra.Command {
 					fmt.Fprintf(a.out, "and %s: pitman base list --place %q\n", plural(bases, "base"),
 						f.Place)
 				}
-				return nil
+				if !withHouses {
+					return nil
+				}
+				return d.foreignHeads(cmd, f, func(h *neighbours.House, heads []stock.Machine) error {
+					fmt.Fprintf(a.out, "\n%s, in that house:\n", h.Said(d.Now(), d.Location()))
+					there := machineList{d: d, w: a.out, waiting: heads}
+					there.end()
+					return nil
+				})
 			})
 		},
 	}
@@ -392,7 +414,12 @@ func (a *app) listCommand() *cobra.Command {
 		"only machines with this `TEXT` in any field; else with all of its words in any order, a year or a "+
 			"decade among them; else with words a slip away")
 	flags.IntVar(&f.Limit, "limit", 0, "list at most this `NUMBER` (0 = all)")
+	withHousesFlag(cmd, &withHouses,
+		"list the machines of other houses behind those of this one, with the day "+
+			"of which that is")
 	flags.StringVar(&after, "after", "", "go on behind this `TAG`")
+	cmd.MarkFlagsMutuallyExclusive("with-houses", "after")
+	cmd.MarkFlagsMutuallyExclusive("with-houses", "limit")
 	return cmd
 }
 

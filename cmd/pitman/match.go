@@ -39,12 +39,14 @@ With --proposal, only what was seen under that code is confirmed. --with 5 answe
 bases of each pattern would fill.
 
 --with-bench counts machines on the bench, each with the day by which it is ready if it takes as long as
-others did within a year. --pin puts a head on a base, and the best is found for the rest.`,
+others did within a year. --with-houses counts what stands in other houses (see pitman neighbour), no
+more of it than fills places that this house's stock cannot. --pin puts a head on a base, and the best is found for the rest.`,
 		Example: `  pitman match
   pitman match ORD1 --confirm --by QX
   pitman match --confirm --proposal 3FA2B0 --by QX
   pitman match --with 5
   pitman match --with-bench
+  pitman match --with-houses
   pitman match --pin PM16=PM24 --confirm --by QX`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var numbers []string
@@ -71,6 +73,9 @@ others did within a year. --pin puts a head on a base, and the best is found for
 			}
 			if how.WithBench {
 				again += " --with-bench"
+			}
+			if how.WithHouses {
+				again += " --with-houses"
 			}
 			for _, pair := range how.Pins {
 				again += fmt.Sprintf(" --pin %s=%s", pair.Head, pair.Base)
@@ -115,7 +120,10 @@ others did within a year. --pin puts a head on a base, and the best is found for
 		"count machines on the bench and before their test, too; only what is ready is confirmed")
 	cmd.Flags().StringArrayVar(&pins, "pin", nil,
 		"put `HEAD=BASE` together, and find the best for the rest (repeatable)")
+	withHousesFlag(cmd, &how.WithHouses, "count what stands in other houses where this one's stock does "+
+		"not suffice, and say what to drive here; only what is here is confirmed")
 	cmd.MarkFlagsMutuallyExclusive("with-bench", "with")
+	cmd.MarkFlagsMutuallyExclusive("with-houses", "with")
 	cmd.MarkFlagsMutuallyExclusive("pin", "with")
 	cmd.MarkFlagsMutuallyExclusive("confirm", "with")
 	cmd.MarkFlagsMutuallyExclusive("proposal", "with")
@@ -152,6 +160,9 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool, again string) 
 		if p.Coming > 0 {
 			fmt.Fprintf(w, " %d of them by machines that are not ready yet.", p.Coming)
 		}
+		if p.Elsewhere > 0 {
+			fmt.Fprintf(w, " %d of them by what stands in other houses.", p.Elsewhere)
+		}
 		if p.Optimal {
 			fmt.Fprintln(w, " No other choice is better: proved.")
 			if !p.Split {
@@ -160,6 +171,9 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool, again string) 
 			}
 		} else {
 			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
+		}
+		for _, line := range roundLines(p.Rounds) {
+			fmt.Fprintln(w, line)
 		}
 		for _, k := range p.Kits {
 			fmt.Fprintf(w, "kits: %d × %s short (%d wanted, %d in stock)\n", k.Short, k.Part, k.Want, k.Stock)
@@ -187,6 +201,8 @@ func printLinePlan(w io.Writer, o planning.OrderPlan, l planning.LinePlan, confi
 			switch {
 			case s.Reserved:
 				how = "reserved"
+			case s.Elsewhere():
+				how = "not here"
 			case s.Coming && s.Expected == "":
 				how = "not ready yet"
 			case s.Coming:

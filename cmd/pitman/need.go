@@ -15,6 +15,7 @@ import (
 
 func (a *app) needCommand() *cobra.Command {
 	var to paperFlags
+	var withHouses bool
 	cmd := &cobra.Command{
 		Use:   "need",
 		Short: "Say what all open orders lack, for a sheet to supporters",
@@ -30,7 +31,7 @@ alone: what it would fill if as many came as treadle places are empty.`,
 				return err
 			}
 			return a.with(func(d *workplace) error {
-				n, err := d.Appeal(cmd.Context())
+				n, err := d.Appeal(cmd.Context(), withHouses)
 				if err != nil {
 					return err
 				}
@@ -39,6 +40,7 @@ alone: what it would fill if as many came as treadle places are empty.`,
 		},
 	}
 	to.add(cmd)
+	withHousesFlag(cmd, &withHouses, "count what other houses have first, and say what to drive here")
 	cmd.AddCommand(a.needPledgeCommand(), a.needPledgesCommand(),
 		a.needEndCommand("arrived PLEDGE", "Note that a pledge came; log or count what it is",
 			appeals.PledgeArrived),
@@ -100,6 +102,7 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 		}
 		add("timber: "+t.Timber, fmt.Sprintf("%d × %s", t.Boards, t.Length), why)
 	}
+	p.after = append(p.after, roundLines(n.Rounds)...)
 	for _, pledge := range n.Unasked(lines) {
 		p.after = append(p.after, fmt.Sprintf("Pledged beside these: %s × %s, from %s.",
 			strconv.FormatFloat(pledge.Quantity, 'f', -1, 64), pledge.What, pledge.Who))

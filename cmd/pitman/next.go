@@ -101,6 +101,8 @@ var commandOf = map[string]string{
 	registry.DoUnload:                         "pitman shipment remove SHIPMENT ORDER",
 	registry.DoSend:                           "pitman shipment ship SHIPMENT",
 	registry.DoArrive:                         "pitman shipment arrive SHIPMENT",
+	registry.DoListHouses:                     "pitman neighbour list",
+	registry.DoDropHouse:                      "pitman neighbour drop LETTERS",
 }
 
 // command is how a step is typed.

@@ -164,6 +164,7 @@ func (a *app) commands() []*cobra.Command {
 		a.listsCommand(),
 		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
 		a.orderCommand(), a.partnerCommand(), a.shipmentCommand(), a.matchCommand(), a.needCommand(),
+		a.neighbourCommand(),
 		a.takingsCommand(),
 		a.workCommand(),
 		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),

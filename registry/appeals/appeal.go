@@ -36,9 +36,9 @@ type TimberNeed struct {
 	Proved bool           `json:"optimal"`
 }
 
-// Appeal sums up what to ask for.
-func (w *Appeals) Appeal(ctx context.Context) (*Appeal, error) {
-	need, err := w.Planning.NeedOf(ctx)
+// Appeal sums up what to ask for; withHouses, beside what other houses have of it.
+func (w *Appeals) Appeal(ctx context.Context, withHouses bool) (*Appeal, error) {
+	need, err := w.Planning.NeedOf(ctx, withHouses)
 	if err != nil {
 		return nil, err
 	}

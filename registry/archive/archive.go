@@ -26,6 +26,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/lists"
+	"pitman/registry/neighbours"
 	"pitman/registry/photo"
 	"pitman/registry/sqlite"
 )
@@ -75,7 +76,7 @@ const (
 )
 
 // folders of a house whose files belong into a backup.
-var folders = []string{TablesDir, lists.Folder, photo.Folder}
+var folders = []string{TablesDir, lists.Folder, photo.Folder, neighbours.Folder}
 
 // HouseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them
 // there, and pictures. Hidden ones are other programs' notes.
@@ -111,6 +112,9 @@ func Belongs(name string) bool {
 	if ok && folder == photo.Folder {
 		_, ours := photo.NameOfFile(file)
 		return ours
+	}
+	if ok && folder == neighbours.Folder {
+		return neighbours.IsFile(file)
 	}
 	return ok && slices.Contains(folders, folder) && filepath.IsLocal(file) &&
 		!strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")

@@ -136,6 +136,7 @@ func unreadable(err error, dir string) error {
 func (h *House) Workshop(store stock.Store) *Workshop {
 	w := NewWorkshop(store, h.Config, h.Lists, h.Tables, h.Now)
 	w.Halted = h.Halted()
+	w.Neighbours.Dir = h.Dir
 	if db, ok := store.(*sqlite.DB); ok {
 		w.Safekeeping = func(ctx context.Context) Safekeeping { return h.safekeeping(ctx, db) }
 	}

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/lists"
+	"pitman/registry/neighbours"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
 	"pitman/registry/sqlite"
@@ -58,8 +59,12 @@ func verify(ctx context.Context, db *sqlite.DB, dir, letters string, known Lists
 	if err != nil {
 		return faults, err
 	}
+	kept, err := neighbours.Faults(dir)
+	if err != nil {
+		return faults, err
+	}
 	shown, err := verifyPhotos(ctx, db, photo.In(dir))
-	return append(faults, shown...), err
+	return slices.Concat(faults, kept, shown), err
 }
 
 // verifyPhotos looks for pictures that are damaged, missing, or there although they were erased. One that

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/intake"
 	"pitman/registry/makers"
 	"pitman/registry/movein"
+	"pitman/registry/neighbours"
 	"pitman/registry/offers"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -53,6 +54,7 @@ type Workshop struct {
 	*spares.Spares
 	*packing.Packing
 	*shipments.Shipments
+	*neighbours.Neighbours
 	*planning.Planning
 	*appeals.Appeals
 	*takings.Takings
@@ -94,7 +96,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
 	w.Shipments = &shipments.Shipments{Stock: w.Stock, Packing: w.Packing}
-	w.Planning = &planning.Planning{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares,
+	w.Neighbours = &neighbours.Neighbours{Stock: w.Stock}
+	w.Planning = &planning.Planning{Neighbours: w.Neighbours, Stock: w.Stock, Orders: w.Orders,
+		Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Appeals = &appeals.Appeals{Stock: w.Stock, Planning: w.Planning, Packing: w.Packing}
 	w.Takings, w.Stock.Beside = &takings.Takings{Stock: w.Stock, Currency: &c.Order.Currency}, takings.Enter

@@ -16,6 +16,8 @@ type Need struct {
 	Bases []BaseNeed       `json:"bases"`
 	Kits  []spares.KitNeed `json:"kits"`
 	Money []MoneyNeed      `json:"money"`
+	// what other houses have of it, where that was asked
+	Rounds []Round `json:"rounds,omitempty"`
 }
 
 // HeadNeed is how many places for one drive nothing in stock fills.
@@ -45,13 +47,21 @@ type MoneyNeed struct {
 	NoPrice  int     `json:"no_price"` // places that no price is known for
 }
 
-// NeedOf sums up what open orders lack.
-func (w *Planning) NeedOf(ctx context.Context) (*Need, error) {
-	out, err := w.Outlook(ctx)
+// NeedOf sums up what open orders lack; withHouses, once other houses have given what they have, too.
+func (w *Planning) NeedOf(ctx context.Context, withHouses bool) (*Need, error) {
+	s, err := w.read(ctx, nil)
+	if err == nil && withHouses {
+		s, err = s.withHouses(ctx)
+	}
 	if err != nil {
 		return nil, err
 	}
-	n := &Need{Heads: []HeadNeed{}, Bases: []BaseNeed{}, Kits: out.Kits, Money: []MoneyNeed{}}
+	out, err := s.outlook(ctx)
+	if err != nil {
+		return nil, err
+	}
+	n := &Need{Heads: []HeadNeed{}, Bases: []BaseNeed{}, Kits: out.Kits, Money: []MoneyNeed{},
+		Rounds: out.Rounds}
 	for _, drive := range registry.Drives {
 		if p := out.Places[drive]; p.Empty() > 0 {
 			n.Heads = append(n.Heads, HeadNeed{drive, p.Empty(), p.Coming, p.NoBase, p.Due})
@@ -62,7 +72,7 @@ func (w *Planning) NeedOf(ctx context.Context) (*Need, error) {
 	if empty == 0 {
 		return n, nil
 	}
-	asked, err := w.WhatIf(ctx, nil, min(empty, 1000))
+	asked, err := s.whatIf(ctx, min(empty, 1000))
 	if err != nil {
 		return nil, err
 	}

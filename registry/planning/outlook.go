@@ -35,6 +35,10 @@ func (w *Planning) Outlook(ctx context.Context) (*Outlook, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.outlook(ctx)
+}
+
+func (s *inHand) outlook(ctx context.Context) (*Outlook, error) {
 	p, plan, err := s.propose(ctx)
 	if err != nil {
 		return nil, err

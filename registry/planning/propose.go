@@ -17,6 +17,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/fit"
 	"pitman/registry/match"
+	"pitman/registry/neighbours"
 	"pitman/registry/orders"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -24,14 +25,17 @@ import (
 
 // Proposal is the best plan for the stock as it is, or one that is not proved the best.
 type Proposal struct {
-	Code    string      `json:"proposal"` // the same as long as the same would be reserved
-	Orders  []OrderPlan `json:"orders"`
-	Filled  int         `json:"total_filled"`
-	Coming  int         `json:"total_coming"` // of those filled, that are not ready yet
-	Minutes int         `json:"total_work_minutes"`
-	Optimal bool        `json:"optimal"`
-	Gap     string      `json:"gap,omitempty"` // how far from the best it may be
-	Split   bool        `json:"split_proved"`  // that no other choice leaves less work to the first orders
+	Code   string      `json:"proposal"` // the same as long as the same would be reserved
+	Orders []OrderPlan `json:"orders"`
+	Filled int         `json:"total_filled"`
+	Coming int         `json:"total_coming"` // of those filled, that are not ready yet
+	// of those filled, that wait for what stands in another house
+	Elsewhere int     `json:"total_elsewhere,omitempty"`
+	Rounds    []Round `json:"rounds,omitempty"` // to other houses
+	Minutes   int     `json:"total_work_minutes"`
+	Optimal   bool    `json:"optimal"`
+	Gap       string  `json:"gap,omitempty"` // how far from the best it may be
+	Split     bool    `json:"split_proved"`  // that no other choice leaves less work to the first orders
 
 	Kits []spares.KitNeed `json:"kits"` // what the kits of all these machines lack and the stock cannot give
 
@@ -71,6 +75,9 @@ type SetPlan struct {
 	Coming   bool          `json:"coming"` // not ready yet: counted, and confirmed no sooner
 	// the day by which it is, if it takes as long as others did
 	Expected string `json:"expected,omitempty"`
+	// letters of the other house where the head or base stands
+	HeadFrom string `json:"head_from,omitempty"`
+	BaseFrom string `json:"base_from,omitempty"`
 }
 
 // Miss is a piece that came near.
@@ -104,9 +111,11 @@ type inHand struct {
 	baseFit []fit.Base
 	problem match.Problem
 
-	pins  []match.Pin
-	usual map[registry.Stage]float64 // days that a stay takes, where bench machines count
-	try   bool                       // say which one change fills a place: each asks for a plan of its own
+	pins   []match.Pin
+	usual  map[registry.Stage]float64         // days that a stay takes, where bench machines count
+	theirs map[registry.Tag]*neighbours.House // of the pieces that stand in another house
+	rounds []Round
+	try    bool // say which one change fills a place: each asks for a plan of its own
 }
 
 // maxComing bounds how many pieces that are not ready are looked through for each stage.
@@ -124,8 +133,9 @@ func (w *Planning) Propose(ctx context.Context, numbers []string) (*Proposal, er
 
 // How says what else a proposal is to mind.
 type How struct {
-	Pins      []Pair // that are to be in it
-	WithBench bool   // machines on the bench, and before their test, count as if they were ready
+	Pins       []Pair // that are to be in it
+	WithBench  bool   // machines on the bench, and before their test, count as if they were ready
+	WithHouses bool   // what stands in other houses counts where this one's stock does not suffice
 }
 
 // Pair is a head and the base that it is to stand on.
@@ -147,6 +157,11 @@ func (w *Planning) ProposeAs(ctx context.Context, numbers []string, how How) (*P
 	}
 	if err := s.pin(how.Pins); err != nil {
 		return nil, err
+	}
+	if how.WithHouses {
+		if s, err = s.withHouses(ctx); err != nil {
+			return nil, err
+		}
 	}
 	p, _, err := s.propose(ctx)
 	return p, err
@@ -176,6 +191,9 @@ func (s *inHand) leaving(p *Proposal) (list []spares.LeavingMachine) {
 	for i := range p.Orders {
 		for _, l := range p.Orders[i].Lines {
 			for _, set := range l.Sets {
+				if set.HeadFrom != "" {
+					continue // what its kit lacks is seen when it comes
+				}
 				list = append(list,
 					spares.LeavingMachine{Tag: set.Head,
 						Leaving: spares.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
@@ -295,7 +313,7 @@ func (s *inHand) pose() {
 		m := &s.heads[i]
 		s.headFit = append(s.headFit, fit.HeadOf(m))
 		h := match.Head{ID: string(m.Tag), Pattern: fmt.Sprint(s.headFit[i]), Arrived: s.day(m.LoggedAt)}
-		if m.Stage != registry.Ready || s.w.Orders.Usable(m) == "" {
+		if m.Stage != registry.Ready || s.theirs[m.Tag] != nil || s.w.Orders.Usable(m) == "" {
 			for _, drive := range m.Serves() {
 				h.As |= kindOf(drive)
 			}
@@ -375,6 +393,7 @@ func (s *inHand) proposal(plan match.Plan) *Proposal {
 		}
 		p.Orders = append(p.Orders, op)
 	}
+	p.Rounds = s.rounds
 	p.Code = p.code()
 	return p
 }
@@ -417,12 +436,17 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 		if set.Together {
 			sp.Reasons = append(sp.Reasons, "arrived together")
 		}
+		s.brings(&sp, l.Order, l.Line, set.Head, set.Base)
 		sp.Reasons = append(sp.Reasons, "in stock since "+
 			r.Head.LoggedAt.In(s.w.Location()).Format(time.DateOnly))
 		lp.Sets = append(lp.Sets, sp)
 		p.Minutes += set.Minutes
 		if sp.Coming { // nobody confirms what is not ready
 			p.Coming++
+			continue
+		}
+		if sp.Elsewhere() { // and nothing is reserved in another house
+			p.Elsewhere++
 			continue
 		}
 		p.Reservations = append(p.Reservations, r)

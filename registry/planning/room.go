@@ -2,6 +2,7 @@ package planning
 
 import (
 	"pitman/registry/fit"
+	"pitman/registry/neighbours"
 	"pitman/registry/orders"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -12,7 +13,9 @@ type Planning struct {
 	*stock.Stock
 	Orders *orders.Orders
 	Spares *spares.Spares
-	Config Config
+	// what stands in other houses
+	Neighbours *neighbours.Neighbours
+	Config     Config
 }
 
 // Config is what of house.toml bears on planning.

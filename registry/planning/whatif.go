@@ -32,11 +32,15 @@ func (w *Planning) WhatIf(ctx context.Context, numbers []string, more int) ([]As
 	if err != nil {
 		return nil, err
 	}
+	return s.whatIf(ctx, more)
+}
+
+func (s *inHand) whatIf(ctx context.Context, more int) ([]Asked, error) {
 	now, err := match.Solve(s.problem)
 	if err != nil {
 		return nil, err
 	}
-	bases, err := w.Bases(ctx, func(*stock.Base) bool { return true })
+	bases, err := s.w.Bases(ctx, func(*stock.Base) bool { return true })
 	if err != nil {
 		return nil, err
 	}
