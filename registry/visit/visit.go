@@ -166,7 +166,7 @@ func bundle(ctx context.Context, file, work string, by registry.Initials, ours *
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	path := filepath.Join(work, house.DBFile)
+	path := filepath.Join(work, "visit.db")
 	if err := sqlite.Create(path); err != nil {
 		return nil, err
 	}
