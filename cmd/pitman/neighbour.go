@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
-	"pitman/registry/house"
+	"pitman/registry/archive"
 	"pitman/registry/lookup"
 	"pitman/registry/neighbours"
 	"pitman/registry/planning"
@@ -115,7 +115,7 @@ there. A later file of the same house takes the place of the one before.`,
   pitman neighbour add nether-quoin-2031-05-04.tar.gz --by QX`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			keys, err := house.ReadKeys(identity)
+			keys, err := archive.ReadKeys(identity)
 			if err != nil {
 				return err
 			}
