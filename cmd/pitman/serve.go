@@ -34,6 +34,7 @@ type serving struct {
 	cert, key string
 	names     []string
 	onceCode  bool
+	browse    bool
 	pair      []string
 }
 
@@ -51,7 +52,9 @@ nothing loaded from elsewhere.
 Without more, only this computer is answered. With --lan every phone on the workshop's network may
 ask, by TLS, and gets an answer once it is paired: by a code that is shown here (--pair) or by
 pitman phones pair, for one person and one phone. Pairing says whose phone it is; it is no
-authority.`,
+authority.
+
+--browse opens the pages in this computer's own browser, with a code that pairs it once.`,
 		Example: `  pitman serve
   pitman serve --lan --pair QX`,
 		Args: cobra.NoArgs,
@@ -71,6 +74,8 @@ authority.`,
 		"another `NAME` by which phones find this computer (repeatable)")
 	flags.StringArrayVar(&q.pair, "pair", nil,
 		"show a code that pairs one phone with these `INITIALS` (repeatable)")
+	flags.BoolVar(&q.browse, "browse", false,
+		"open this computer's browser at the pages; where they are served already, do only that")
 	flags.BoolVar(&q.onceCode, "once-code", false,
 		"print one line of JSON with the address and a code that names nobody, for programs")
 	cmd.MarkFlagsRequiredTogether("cert", "key")
@@ -91,6 +96,10 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 	if err := q.check(); err != nil {
 		return err
 	}
+	phones := phone.In(d.house.Dir, a.now)
+	if at := servedAt(phones.Dir); q.browse && answers(at) {
+		return a.browse(phones, at)
+	}
 	scheme, err := schemeOf(d.Config)
 	if err != nil {
 		return err
@@ -102,7 +111,6 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 				"--listen, such as 127.0.0.1:0", q.listen, err)
 	}
 	defer l.Close()
-	phones := phone.In(d.house.Dir, a.now)
 	names := q.hosts(l, scheme.BaseURL)
 	var cert *tls.Certificate
 	if q.tls {
@@ -127,6 +135,11 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 	defer os.Remove(shown)
 	if err := a.sayServing(at, cert, q, phones, people); err != nil {
 		return err
+	}
+	if q.browse { // the port is open: the browser waits there until it is answered
+		if err := a.browse(phones, at); err != nil {
+			return err
+		}
 	}
 	return s.Serve(ctx, l, cert)
 }

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"time"
 
@@ -110,15 +111,28 @@ func (s setup) settle(dir string) error {
 // further offers what comes after a new house: an icon, and the desk.
 func (a *app) further(dir string) (opens bool, err error) {
 	q := a.asker()
-	if icon := iconFor(dir); icon.path != "" {
-		make, err := q.yes("Make an icon that opens the desk of this house? It goes to " + icon.path)
+	icons := iconsFor(dir)
+	if len(icons) > 0 {
+		fmt.Fprintf(q.out, "An icon can open this house by a click. It goes to %s\n",
+			filepath.Dir(icons["d"].path))
+		err := q.until("Make one? d the desk, p the page in a browser, b both, Enter none:",
+			func(answer string) error {
+				answer = strings.ToLower(answer)
+				if !slices.Contains([]string{"", "n", "d", "p", "b"}, answer) {
+					return registry.Errorf(registry.Invalid, "%q is none of these: type d, p or b", answer)
+				}
+				for which, icon := range icons {
+					if which != answer && answer != "b" {
+						continue
+					}
+					if err := icon.write(); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
 		if err != nil {
 			return false, err
-		}
-		if make {
-			if err := icon.write(); err != nil {
-				return false, err
-			}
 		}
 	}
 	answer, err := q.line("Open the desk now? [Y/n]")
@@ -138,30 +152,48 @@ func (i icon) write() error {
 	return whole.Write(i.path, []byte(i.text), i.mode)
 }
 
-// iconFor says what opens the desk where this program runs; nothing where there is no desktop.
-func iconFor(dir string) icon {
+// iconsFor says what opens the desk (d) and the page (p) where this program runs; nothing where there is no
+// desktop.
+func iconsFor(dir string) map[string]icon {
 	program, err := os.Executable()
 	if err != nil {
-		return icon{}
+		return nil
 	}
 	if dir, err = filepath.Abs(dir); err != nil {
-		return icon{}
+		return nil
 	}
+	make := linkIcon
 	switch {
 	case runtime.GOOS == "windows":
-		return icon{filepath.Join(xdg.UserDirs.Desktop, "Sewing desk.cmd"),
-			fmt.Sprintf("@echo off\r\n\"%s\" --house \"%s\" desk\r\nif errorlevel 1 pause\r\n", program, dir),
-			0o644}
+		make = batchIcon
 	case runtime.GOOS == "linux" && (os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""):
-		// The Desktop Entry Specification: what stands within quotation marks has a backslash before some
-		// characters.
-		quote := strings.NewReplacer(`\`, `\\\\`, `"`, `\\"`, "`", "\\\\`", "$", `\\$`, "%", "%%")
-		return icon{filepath.Join(xdg.DataHome, "applications", "pitman-desk.desktop"),
-			fmt.Sprintf("[Desktop Entry]\nType=Application\nName=Sewing desk\nComment=One screen for the "+
-				"sewing day\nTerminal=true\nExec=\"%s\" --house \"%s\" desk\n",
-				quote.Replace(program), quote.Replace(dir)), 0o755}
+	default:
+		return nil
 	}
-	return icon{}
+	return map[string]icon{
+		"d": make("Sewing desk", "One screen for the sewing day", program, dir, "desk"),
+		"p": make("Sewing page", "The pages of the workshop in a browser", program, dir, "serve --browse"),
+	}
+}
+
+// batchIcon is one for Windows.
+func batchIcon(name, _, program, dir, does string) icon {
+	escape := strings.NewReplacer("%", "%%")
+	return icon{filepath.Join(xdg.UserDirs.Desktop, name+".cmd"),
+		fmt.Sprintf("@echo off\r\nchcp 65001 >nul\r\n\"%s\" --house \"%s\" %s\r\nif errorlevel 1 pause\r\n",
+			escape.Replace(program), escape.Replace(dir), does), 0o644}
+}
+
+// linkIcon is one after the Desktop Entry Specification: what stands within quotation marks has a backslash
+// before some characters.
+func linkIcon(name, comment, program, dir, does string) icon {
+	quote := strings.NewReplacer(`\`, `\\\\`, `"`, `\\"`, "`", "\\\\`", "$", `\\$`, "%", "%%")
+	file := "pitman-" + strings.ToLower(name[strings.LastIndex(name, " ")+1:]) + ".desktop"
+	return icon{filepath.Join(xdg.DataHome, "applications", file),
+		fmt.Sprintf("[Desktop Entry]\nType=Application\nName=%s\nComment=%s\nTerminal=true\n"+
+			"Exec=\"%s\" --house \"%s\" %s\n", name, comment, quote.Replace(program), quote.Replace(dir),
+			does),
+		0o755}
 }
 
 // localZone is the time zone of this computer by its IANA name, or nothing where it does not say.

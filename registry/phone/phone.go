@@ -292,8 +292,8 @@ func (s Store) sweep() error {
 		var any struct {
 			Expires time.Time `json:"expires_at"`
 		}
-		if err := read(file, &any); err != nil {
-			continue
+		if err := read(file, &any); err != nil || any.Expires.IsZero() {
+			continue // none of a phone or a code
 		}
 		if !any.Expires.After(s.Now()) {
 			if err := gone(os.Remove(file)); err != nil {

@@ -83,6 +83,20 @@ func TestACodeAndAPhoneRunOut(t *testing.T) {
 }
 
 // Of many who use one code at the same moment, one gets a phone.
+// What lies beside phones and codes stays: where pages are served is noted there, for whoever shows a code in
+// another window.
+func TestWhatRanOutIsSweptAndNothingElse(t *testing.T) {
+	s, _ := at(t)
+	require.NoError(t, os.MkdirAll(s.Dir, 0o700))
+	beside := filepath.Join(s.Dir, "serving.json")
+	require.NoError(t, os.WriteFile(beside, []byte(`{"url":"http://127.0.0.1:8421"}`), 0o600))
+	for range 2 {
+		_, _, err := s.NewCode("QX")
+		require.NoError(t, err)
+	}
+	require.FileExists(t, beside)
+}
+
 func TestACodeIsUsedOnce(t *testing.T) {
 	s, _ := at(t)
 	c := code(t, s, "QX")

@@ -68,6 +68,7 @@ func (s *Server) Handler() (http.Handler, error) {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		w.Write([]byte("ok\n"))
 	})
+	mux.HandleFunc("GET /welcome", s.welcome)
 	mux.HandleFunc("GET /pair", s.showPair)
 	mux.HandleFunc("POST /pair", s.pair)
 	for pattern, handle := range map[string]handler{

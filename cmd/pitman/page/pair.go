@@ -14,6 +14,18 @@ func (s *Server) showPair(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, "pair.html", "Pair this phone", pairing{})
 }
 
+// welcome leads a browser to its first page: the one that pairs it, where nobody did. What stands behind the
+// # of the address goes along.
+func (s *Server) welcome(w http.ResponseWriter, r *http.Request) {
+	to := "/pair"
+	if c, err := r.Cookie(cookieName); err == nil {
+		if p, err := s.Phones.Who(c.Value); err == nil && p != nil {
+			to = "/"
+		}
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+}
+
 type pairing struct{ By, Refused string }
 
 // pair uses a code up and gives the phone its secret.
