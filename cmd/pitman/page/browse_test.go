@@ -179,7 +179,7 @@ func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {
 }
 
 // WCAG 2.2 AA: 1.4.10 (no sideways scrolling at 320 px), 1.4.4 (text at 200 %), 2.5.8 (targets; the house
-// asks for 44 px), 1.3.1 and 4.1.2 (every field, button and picture has a name), 2.4.2 (a title), 3.1.1 (a
+// asks for 44 px), 1.4.3 and 1.4.11 (contrast), 1.3.1 and 4.1.2 (every field, button and picture has a name), 2.4.2 (a title), 3.1.1 (a
 // language).
 func TestEveryPageIsForEverybody(t *testing.T) {
 	st := newStage(t)
@@ -189,6 +189,7 @@ func TestEveryPageIsForEverybody(t *testing.T) {
 	require.NoError(t, st.server.AddBase(t.Context(), "MB", b))
 	ctx := browser(t, 320)
 	st.pairs(ctx, "QX")
+	judged := 0
 	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/pair", "/m/" + hand, "/m/" +
 		electric, "/m/" + string(b.Tag), "/m/" + hand + "/refurbish",
 		"/m/" + electric + "/safety", "/m/" + hand + "/correct", "/m/" + string(b.Tag) + "/measures", "/m/" +
@@ -220,5 +221,7 @@ func TestEveryPageIsForEverybody(t *testing.T) {
 		})()`))
 		require.NoError(t, err)
 		assert.Empty(t, faults, path)
+		judged += contrasts(ctx, t, path)
 	}
+	assert.Greater(t, judged, 100, "colours were looked at")
 }
