@@ -56,6 +56,7 @@ const (
 	DoLeaveColumn  = "leave a column out"
 	DoAmend        = "amend"
 	DoAmendBase    = "amend a base"
+	DoReadPlates   = "read plates"
 	DoAddBase      = "add a base"
 	DoUndo         = "undo"
 	DoShow         = "show"
@@ -117,7 +118,7 @@ var asks = map[string][]string{
 
 	DoInit: {"house"}, DoRestore: {"file"}, DoVerify: nil, DoRenew: {"file"}, DoLogAgain: nil,
 	DoTakeAgain: {"file"}, DoUpdate: {"file"},
-	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoAddBase: nil, DoUndo: nil,
+	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoReadPlates: nil, DoAddBase: nil, DoUndo: nil,
 	DoShow: nil, DoShowBase: nil,
 	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil,
 	DoShowOrder: nil,

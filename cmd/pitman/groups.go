@@ -9,7 +9,7 @@ var groups = []struct {
 }{
 	{"door", "On the sewing day:",
 		[]string{"desk", "log", "show", "list", "history", "amend", "date", "label", "triage", "move",
-			"count", "base", "photo", "undo"}},
+			"count", "base", "photo", "plate", "undo"}},
 	{"bench", "At the bench:",
 		[]string{"bench", "spare", "slip", "convert", "mains", "work", "hold", "release", "stages"}},
 	{"tester", "For the tester:", []string{"test", "safety", "recall", "faults"}},

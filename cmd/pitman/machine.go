@@ -74,6 +74,15 @@ func (d *workplace) passWithdrawn(m *stock.Machine) string {
 	return why
 }
 
+// readAgainWords says who read its serial off the plate, too.
+func (d *workplace) readAgainWords(m *stock.Machine) string {
+	read, err := d.ReadAgain(context.Background(), m)
+	if err != nil || read == nil {
+		return ""
+	}
+	return fmt.Sprintf("off its plate, %s by %s", d.localDate(read.At), read.By)
+}
+
 // lookedAlone says when a look alone gave its standing pass back.
 func (d *workplace) lookedAlone(m *stock.Machine) string {
 	said, err := d.LookOf(context.Background(), m)
@@ -115,6 +124,7 @@ func (a *app) printMachine(d *workplace, m *stock.Machine) error {
 	return a.print(d.view(m), func(w io.Writer) {
 		d.printHead(w, m, func(row func(name, value string)) {
 			row("serial", m.Serial)
+			row("read again", d.readAgainWords(m))
 			row("year", m.Year()+yearBasis(m))
 			if m.Basis != string(years.Told) {
 				for _, source := range m.Sources() {

@@ -57,6 +57,7 @@ var commandOf = map[string]string{
 	registry.DoLeaveColumn:                    "--map",
 	registry.DoAmend:                          "pitman amend TAG",
 	registry.DoAmendBase:                      "pitman base amend TAG",
+	registry.DoReadPlates:                     "pitman plate list",
 	registry.DoAddBase:                        "pitman base add",
 	registry.DoUndo:                           "pitman undo TAG",
 	registry.DoShow:                           "pitman show TAG",

@@ -172,7 +172,8 @@ func (a *app) commands() []*cobra.Command {
 		a.makersCommand(),
 		a.demoCommand(),
 		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.repairCommand(), a.growthCommand(),
-		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.storyCommand(),
+		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.plateCommand(),
+		a.storyCommand(),
 	}
 }
 

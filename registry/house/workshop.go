@@ -20,6 +20,7 @@ import (
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
 	"pitman/registry/planning"
+	"pitman/registry/plates"
 	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/reports"
@@ -66,6 +67,7 @@ type Workshop struct {
 	*pin.Pins
 	*offers.Offers
 	*pictures.Pictures
+	*plates.Plates
 	*story.Stories
 	*recall.Recall
 	Faulty *faults.Faults
@@ -108,6 +110,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
 		Packing: w.Packing, Planning: w.Planning, Config: &c.Worklist}
 	w.Pictures, w.Faulty = &pictures.Pictures{Stock: w.Stock}, &faults.Faults{Stock: w.Stock}
+	w.Plates = &plates.Plates{Stock: w.Stock}
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}
 	w.Recall, w.Reversal = &recall.Recall{Stock: w.Stock}, &undo.Reversal{Stock: w.Stock}

@@ -11,6 +11,7 @@ import (
 	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
+	"pitman/registry/plates"
 	"pitman/registry/promise"
 	"pitman/registry/recall"
 	"pitman/registry/shipments"
@@ -39,6 +40,7 @@ var All = []func() registry.Record{
 	func() registry.Record { return &orders.WorkOrder{} },
 	func() registry.Record { return &spares.KitItem{} },
 	func() registry.Record { return &pictures.Photo{} },
+	func() registry.Record { return &plates.Reading{} },
 	func() registry.Record { return &shipments.Shipment{} },
 	func() registry.Record { return &appeals.Pledge{} },
 	func() registry.Record { return &takings.Taking{} },

@@ -36,8 +36,11 @@ const (
 	Erased = "for good"  // its file is taken out of the house, for whatever should not be kept
 )
 
+// Plate is what a picture shows of which a serial can be read again.
+const Plate = "plate"
+
 // Shows are what a picture can show.
-var Shows = []string{"whole", "plate", "decal", "fault"}
+var Shows = []string{"whole", Plate, "decal", "fault"}
 
 // Kind names the table.
 func (*Photo) Kind() string { return "photo" }

@@ -11,6 +11,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/planning"
+	"pitman/registry/plates"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -62,6 +63,7 @@ const (
 	rankAgain
 	rankQueue
 	rankAsk
+	rankPlates
 	rankYear
 )
 
@@ -190,7 +192,25 @@ func (w *Reports) tasks(r stock.Reader, out *planning.Outlook, demand []DriveDem
 		add(n.Machine, t)
 	}
 	more, err := w.bases(r, byDrive[registry.Treadle])
-	return append(tasks, more...), err
+	if err != nil {
+		return nil, err
+	}
+	unread, err := w.unread(r)
+	return slices.Concat(tasks, more, unread), err
+}
+
+// unread is one line for all serials that wait to be read again off their plates.
+func (w *Reports) unread(r stock.Reader) ([]Task, error) {
+	waits, err := plates.ToRead(r)
+	if err != nil || len(waits) == 0 {
+		return nil, err
+	}
+	return []Task{{For: "coordinator", Skill: SkillCoordinate, rank: rankPlates,
+		Do: "have serials read again",
+		Why: registry.Counted(len(waits), "machine") +
+			" with a picture of the plate, which nobody has read " +
+			"a second time",
+		Next: registry.Next(registry.DoReadPlates, ""), Days: w.daysSince(waits[0].Since)}}, nil
 }
 
 // taskFor says what a machine waits for at its stage; an empty task is none.

@@ -190,7 +190,7 @@ func TestEveryPageIsForEverybody(t *testing.T) {
 	ctx := browser(t, 320)
 	st.pairs(ctx, "QX")
 	judged := 0
-	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/pair", "/m/" + hand, "/m/" +
+	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/plates", "/pair", "/m/" + hand, "/m/" +
 		electric, "/m/" + string(b.Tag), "/m/" + hand + "/refurbish",
 		"/m/" + electric + "/safety", "/m/" + hand + "/correct", "/m/" + string(b.Tag) + "/measures", "/m/" +
 			hand + "/photo", "/m/" + hand + "/history", "/nowhere", "/story/" + hand} {

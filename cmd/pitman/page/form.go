@@ -24,12 +24,13 @@ type form struct {
 	Notes    []string
 	Fields   []field
 	Button   string
-	More     []field // what few need, behind one line
-	Drawing  bool    // it shows where a base is measured
-	Pictures bool    // it may bring pictures
-	Asking   bool    // it goes on to another page of its own, and does nothing yet
-	Measured bool    // its answers grow stale when something is done to the machine meanwhile
-	Stale    bool    // they did
+	More     []field   // what few need, behind one line
+	Shown    []picture // to be looked at while answering
+	Drawing  bool      // it shows where a base is measured
+	Pictures bool      // it may bring pictures
+	Asking   bool      // it goes on to another page of its own, and does nothing yet
+	Measured bool      // its answers grow stale when something is done to the machine meanwhile
+	Stale    bool      // they did
 	Hidden   []carried
 	Taken    []electrical.Taken // what pages before took down
 	Said     *electrical.Taken  // what follows from the answer just given

@@ -24,6 +24,7 @@ type homePage struct {
 	Roles         []string
 	Tasks         []reports.Task
 	MoreTasks     int
+	Plates        string // the action whose line leads to the plates
 }
 
 type foundUnit struct {
@@ -46,6 +47,7 @@ func (s *Server) showHome(v *visit, status int, p homePage) error {
 	if err != nil {
 		return err
 	}
+	p.Plates = registry.DoReadPlates
 	p.Role, p.Roles, p.Tasks = role, append([]string{""}, reports.Roles...), list.Tasks
 	if len(p.Tasks) > maxTasks {
 		p.Tasks, p.MoreTasks = p.Tasks[:maxTasks], len(p.Tasks)-maxTasks

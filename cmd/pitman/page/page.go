@@ -93,6 +93,7 @@ func (s *Server) Handler() (http.Handler, error) {
 		"GET /orders":          s.orders,
 		"GET /orders/{order}":  s.order,
 		"POST /orders/{order}": s.order,
+		"GET /plates":          s.plates,
 		"GET /board":           s.board,
 		"GET /board/{role}":    s.board,
 

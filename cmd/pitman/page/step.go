@@ -35,6 +35,7 @@ func headForms() map[string]asking[stock.Machine] {
 		"scrap":     triage("scrap"),
 		"hold":      hold,
 		"place":     moveHead,
+		"plate":     readPlate,
 		"correct":   amendHead,
 		"undo":      undoHead,
 		"photo": func(s *Server, _ *visit, m *stock.Machine) (*form, error) {
@@ -49,6 +50,9 @@ func headForms() map[string]asking[stock.Machine] {
 // pageSteps are those of pages alone.
 var pageSteps = []offers.Step{{Name: "photo", Label: "add a picture"},
 	{Name: "photo-remove", Label: "remove a picture"}}
+
+// plateStep is offered where there is a picture of a plate.
+var plateStep = offers.Step{Name: "plate", Label: "read its serial off the plate"}
 
 // act is a button on a machine's page; one that waits for something says for what.
 type act struct{ Label, To, Waits string }

@@ -10,7 +10,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/fields"
 	"pitman/registry/measure"
-	"pitman/registry/photo"
+	"pitman/registry/pictures"
 	"pitman/registry/stock"
 )
 
@@ -91,10 +91,12 @@ func (s *Server) unitPage(v *visit, tag registry.Tag) (p *unitPage, err error) {
 	if err != nil {
 		return nil, err
 	}
+	plate := slices.ContainsFunc(photos, func(one pictures.Photo) bool { return one.Shows == pictures.Plate })
+	if plate && m != nil && m.SerialKey != "" {
+		p.Offers.Always = append(p.Offers.Always, button(tag, plateStep))
+	}
 	for _, one := range photos {
-		p.Pictures = append(p.Pictures,
-			picture{"/photos/" + photo.FileName(one.Name),
-				fmt.Sprintf("%s, %s by %s", photoSays[one.Shows], s.LocalDay(one.At), one.By)})
+		p.Pictures = append(p.Pictures, s.pictureOf(one.Name, one.Shows, one.At, one.By))
 	}
 	p.Past, p.More = s.pastOf(events, shownPast)
 	return p, nil
@@ -128,6 +130,14 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	p.Facts = facts(stock.MachineFields, m, "maker", "model", "place")
 	if m.MovedIn != "" {
 		p.Facts = append(p.Facts, fact{"stage", m.MovedIn})
+	}
+	read, err := s.ReadAgain(v.ctx(), m)
+	if err != nil {
+		return nil, err
+	}
+	if read != nil {
+		p.Facts = append(p.Facts, fact{"serial read again",
+			fmt.Sprintf("off its plate, %s by %s", s.LocalDay(read.At), read.By)})
 	}
 	if !m.TestedAt.IsZero() {
 		p.Facts = append(p.Facts,

@@ -1,0 +1,50 @@
+package page
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/pictures"
+)
+
+// Whoever reads a plate again is not led by what was typed.
+func TestAPlateIsReadWithoutWhatWasTyped(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Hand)
+	serial := st.machine(tag).Serial
+	v := st.paired("HB")
+	_, text := v.get("/m/" + string(tag))
+	assert.NotContains(t, text, "/plate\"", "there is no picture to read")
+	require.NoError(t, st.server.AddPhoto(t.Context(), "QX", &pictures.Photo{Tag: tag, Shows: "plate",
+		Name: strings.Repeat("5c", 32), Width: 4, Height: 3}))
+	_, text = v.get("/m/" + string(tag))
+	assert.Contains(t, text, "/plate\"")
+	_, text = v.get("/")
+	assert.Contains(t, text, `href="/plates"`, "the worklist leads there")
+	path := "/m/" + string(tag) + "/plate"
+	_, text = v.get("/plates")
+	assert.Contains(t, text, path)
+	assert.NotContains(t, text, serial)
+	status, text := v.get(path)
+	assert.Equal(t, http.StatusOK, status)
+	assert.Contains(t, text, "/photos/"+strings.Repeat("5c", 32))
+	assert.NotContains(t, text, serial)
+
+	status, text = v.post(path, url.Values{"key": {newKey()}, "serial": {serial + "7"}})
+	assert.Equal(t, http.StatusConflict, status)
+	assert.Contains(t, text, "look at the picture once more")
+	assert.Contains(t, text, "/m/"+string(tag)+"/correct", "it can be corrected")
+	status, _ = v.post(path, url.Values{"key": {newKey()}, "serial": {strings.ToLower(serial)}})
+	assert.Equal(t, http.StatusSeeOther, status)
+	_, text = v.get("/plates")
+	assert.Contains(t, text, "you read "+serial)
+	assert.NotContains(t, text, path)
+	_, text = v.get("/m/" + string(tag))
+	assert.Contains(t, text, "serial read again")
+}
