@@ -16,6 +16,7 @@ import (
 	screen "pitman/cmd/pitman/desk"
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/phone"
 )
 
 func (a *app) deskCommand() *cobra.Command {
@@ -64,7 +65,9 @@ done there counts.`,
 				label := func(by registry.Initials, tag registry.Tag) (string, error) {
 					return a.deskLabel(cmd.Context(), d, by, tag)
 				}
-				return a.showDesk(screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label), plain)
+				desk := screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label)
+				desk.Pair = a.pairOnDesk(d.house.Dir)
+				return a.showDesk(desk, plain)
 			})
 		},
 	}
@@ -72,6 +75,17 @@ done there counts.`,
 	cmd.Flags().BoolVar(&practice, "practice", false,
 		"practise on a copy of the house, which is thrown away at the end")
 	return cmd
+}
+
+// pairOnDesk makes the codes by which phones are paired at the desk.
+func (a *app) pairOnDesk(dir string) screen.Pair {
+	return func(by registry.Initials) (screen.Pairing, error) {
+		c, err := pairWith(phone.In(dir, a.now), by)
+		if err != nil {
+			return screen.Pairing{}, err
+		}
+		return screen.Pairing{Symbol: c.rows(), At: c.page(), Code: c.Code}, nil
+	}
 }
 
 func (a *app) showDesk(d *screen.Desk, plain bool) error {

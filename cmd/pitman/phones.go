@@ -61,13 +61,7 @@ func (a *app) phonesPairCommand() *cobra.Command {
 				return err
 			}
 			return a.withPhones(func(s phone.Store, _ *house.House) error {
-				at := servedAt(s.Dir)
-				if at == "" {
-					return registry.Errorf(registry.Conflict,
-						"no pages are served now, so a phone would find nothing: start pitman serve --lan "+
-							"first, in another window")
-				}
-				c, err := newPairedCode(s, by, at)
+				c, err := pairWith(s, by)
 				if err != nil {
 					return err
 				}

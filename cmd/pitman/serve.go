@@ -325,10 +325,50 @@ func newPairedCode(phones phone.Store, by registry.Initials, at string) (pairedC
 	return pairedCode{by, code, expires.Format("2006-01-02T15:04:05Z"), at + "/pair#" + code}, err
 }
 
+// pairWith makes a code for a phone of somebody, if there are pages for it to find.
+func pairWith(s phone.Store, by registry.Initials) (pairedCode, error) {
+	at := servedAt(s.Dir)
+	if at == "" {
+		return pairedCode{},
+			registry.Errorf(registry.Conflict, "no pages are served now, so a phone would find "+
+				"nothing: start pitman serve --lan first, in another window")
+	}
+	return newPairedCode(s, by, at)
+}
+
+// page is the address at which the code can be typed.
+func (c pairedCode) page() string { return strings.TrimSuffix(c.URL, "#"+c.Code) }
+
+// quiet is the light border of a symbol on a screen, in modules. ISO/IEC 18004 asks for four; two are what a
+// window of 24 lines has room for.
+const quiet = 2
+
+// rows draws the symbol in half blocks, dark on light, to be shown black on white.
+func (c pairedCode) rows() (rows []string) {
+	symbol, err := qrcode.New(c.URL, qrcode.Low)
+	if err != nil {
+		return nil // the code can be typed
+	}
+	symbol.DisableBorder = true
+	bits := symbol.Bitmap()
+	dark := func(x, y int) bool {
+		return x >= 0 && y >= 0 && y < len(bits) && x < len(bits) && bits[y][x]
+	}
+	for y := -quiet; y < len(bits)+quiet; y += 2 {
+		row := ""
+		for x := -quiet; x < len(bits)+quiet; x++ {
+			row += map[[2]bool]string{{true, true}: "█", {true, false}: "▀", {false, true}: "▄",
+				{false, false}: " "}[[2]bool{dark(x, y), dark(x, y+1)}]
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
 func (c pairedCode) tell(w io.Writer) {
 	fmt.Fprintf(w, "Scan this with the phone of %s, within ten minutes; it works once.\n", c.By)
 	if symbol, err := qrcode.New(c.URL, qrcode.Medium); err == nil {
 		fmt.Fprint(w, symbol.ToSmallString(false))
 	}
-	fmt.Fprintf(w, "Or open %s and type  %s\n", strings.TrimSuffix(c.URL, "#"+c.Code), c.Code)
+	fmt.Fprintf(w, "Or open %s and type  %s\n", c.page(), c.Code)
 }

@@ -30,6 +30,7 @@ type Label func(by registry.Initials, tag registry.Tag) (where string, err error
 type Desk struct {
 	*house.Workshop
 	Label Label
+	Pair  Pair
 
 	ctx      context.Context   // with the signature of whoever is there, once it was given
 	unsigned context.Context   // without it
@@ -40,6 +41,7 @@ type Desk struct {
 	stack       []screen
 	quit        bool
 	width       int      // of a page, as it was drawn last
+	blocks      bool     // the screen has letters to draw with
 	height      int      // of the screen; 0 for the desk that is read line by line
 	load        load     // what the whole van-load has in common, whoever logs it
 	van         *vanLoad // being logged; nil when none is

@@ -36,6 +36,9 @@ func (h *home) wake(d *Desk) {
 	if d.Signs(d.by) {
 		h.add('i', "PIN: choose mine, to sign with", choosePIN)
 	}
+	if d.Pair != nil {
+		h.add('h', "phone: pair mine", pairPhone)
+	}
 	h.add('q', "leave the desk", func(d *Desk) { d.quit = true })
 	d.refresh()
 	if d.Safekeeping != nil {

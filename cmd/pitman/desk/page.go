@@ -18,6 +18,7 @@ type page struct {
 	focus  int      // the line that must be in sight, if the body is longer than the room
 	cursor int      // the column of the text cursor in that line, or -1
 	scroll *reading // how far down the page is being read, if it is one to read
+	alone  bool     // nothing else stands on the screen but the keys
 	pinned int      // so many lines at the top stay in sight, however far down the focus is
 }
 
@@ -37,6 +38,7 @@ const (
 	plain  how = iota
 	strong     // what matters: bold
 	marked     // what is chosen, or must not be overlooked: light and dark swapped
+	paper      // a symbol for cameras: black on white, whatever the terminal looks like
 )
 
 func text(s string) line          { return line{{s, plain}} }
@@ -130,9 +132,9 @@ func (d *Desk) Draw(s tcell.Screen) {
 		return
 	}
 	inner := width - 2*margin
-	d.width, d.height = inner, height
+	d.width, d.height, d.blocks = inner, height, speaksUTF8(s.CharacterSet())
 	p := d.top().view(d, inner)
-	foot := d.foot(inner, p.keys)
+	foot := d.foot(inner, p.keys, p.alone)
 	if m, ok := d.top().(interface{ tighten(bool) }); ok &&
 		len(p.body) > height-len(foot)-aroundBody-d.said(inner) {
 		m.tighten(true)
@@ -211,14 +213,14 @@ func (d *Desk) head(s tcell.Screen, width int) {
 }
 
 // foot shows what to do next, and the keys.
-func (d *Desk) foot(width int, keys string) []line {
+func (d *Desk) foot(width int, keys string, alone bool) []line {
 	var lines []line
 	if clock := d.ClockBehind(); clock != "" {
 		for _, l := range wrap(clock, width) {
 			lines = append(lines, bold(l))
 		}
 	}
-	low := d.height < 16 // the keys come before what only reminds
+	low := alone || d.height < 16 // the keys come before what only reminds
 	if kept := d.kept(); kept != "" && !low {
 		lines = append(lines, text(clip(kept, width)))
 	}
@@ -254,6 +256,9 @@ func paint(s tcell.Screen, x, y int, l line) {
 	utf8 := speaksUTF8(s.CharacterSet())
 	for _, p := range l {
 		style := tcell.StyleDefault.Bold(p.how == strong).Reverse(p.how == marked)
+		if p.how == paper {
+			style = tcell.StyleDefault.Foreground(tcell.ColorBlack).Background(tcell.ColorWhite)
+		}
 		shown := harmless(p.text)
 		if !utf8 {
 			shown = spell(s, shown)

@@ -105,5 +105,5 @@ func (d *Desk) room(keys string) (rows int, plainly bool) {
 	if d.height == 0 {
 		return figures, true
 	}
-	return d.height - aroundBody - len(d.foot(d.width, keys)) - max(1, d.said(d.width)), false
+	return d.height - aroundBody - len(d.foot(d.width, keys, false)) - max(1, d.said(d.width)), false
 }

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -55,4 +57,26 @@ func TestHowTheDeskWorks(t *testing.T) {
 	s.press("?").sees("How the desk works", "Scan a tag").press("Esc").sees("What would you like to do?")
 	// in a field it is a character that cannot be read
 	s.press("l", "har", "Enter", "K?1").sees("Serial         K?1")
+}
+
+func TestAPhoneIsPairedAtTheDesk(t *testing.T) {
+	s := sit(t, "QX")
+	s.misses("phone: pair mine")
+	var served bool
+	symbol := slices.Repeat([]string{strings.Repeat("█", 33)}, 17)
+	symbol[16] = strings.Repeat("▀", 33)
+	s.d.Pair = func(by registry.Initials) (Pairing, error) {
+		if !served {
+			return Pairing{}, registry.Errorf(registry.Conflict, "no pages are served now")
+		}
+		return Pairing{Symbol: symbol, At: "https://192.0.2.7:8421/pair", Code: "7KQ2-" + string(by)}, nil
+	}
+	s.press("f", "Esc").sees("phone: pair mine").press("h").sees("no pages are served now",
+		"What would you like to do?")
+	served = true
+	s.press("h").sees("Scan this with the phone of QX", "https://192.0.2.7:8421/pair", "7KQ2-QX", symbol[16])
+	s.misses("more..", "..above")
+	s.resize("US-ASCII", 80, 24)
+	s.sees("7KQ2-QX").misses("█", "####")
+	s.press("Esc").sees("What would you like to do?")
 }
