@@ -65,8 +65,8 @@ done there counts.`,
 				label := func(by registry.Initials, tag registry.Tag) (string, error) {
 					return a.deskLabel(cmd.Context(), d, by, tag)
 				}
-				desk := screen.New(cmd.Context(), d.Workshop, d.house.Dir, by, label)
-				desk.Pair = a.pairOnDesk(d.house.Dir)
+				desk := screen.New(cmd.Context(), d.Workshop, d.house.Dir, by,
+					screen.Outside{Label: label, Pair: a.pairOnDesk(d.house.Dir)})
 				return a.showDesk(desk, plain)
 			})
 		},
@@ -111,7 +111,7 @@ func (a *app) practise(ctx context.Context, by registry.Initials, plain bool) (e
 	game.houseDir = copied
 	err = game.with(func(d *workplace) error {
 		d.Config.House.Name = "PRACTICE, nothing counts: " + d.Config.House.Name
-		return game.showDesk(screen.New(ctx, d.Workshop, copied, by, nil), plain)
+		return game.showDesk(screen.New(ctx, d.Workshop, copied, by, screen.Outside{}), plain)
 	})
 	if err == nil {
 		fmt.Fprintln(a.err, "That was practice: nothing of it is in the house.")

@@ -26,11 +26,16 @@ import (
 // Label prints the label of a head or base and says where it went; nil when nothing can print here.
 type Label func(by registry.Initials, tag registry.Tag) (where string, err error)
 
+// Outside is what the desk brings about beyond the registry.
+type Outside struct {
+	Label Label
+	Pair  Pair
+}
+
 // Desk is the state of the screen.
 type Desk struct {
 	*house.Workshop
-	Label Label
-	Pair  Pair
+	Outside
 
 	ctx      context.Context   // with the signature of whoever is there, once it was given
 	unsigned context.Context   // without it
@@ -98,8 +103,9 @@ type escaper interface{ esc(d *Desk) bool }
 type waker interface{ wake(d *Desk) }
 
 // New makes the desk of a house folder. Without initials it asks who is there first.
-func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials, label Label) *Desk {
-	d := &Desk{Workshop: w, Label: label, ctx: ctx, unsigned: ctx, now: w.Now(), drafts: drafts{dir: dir},
+func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initials,
+	outside Outside) *Desk {
+	d := &Desk{Workshop: w, Outside: outside, ctx: ctx, unsigned: ctx, now: w.Now(), drafts: drafts{dir: dir},
 		everyone: map[registry.Initials]*unfinished{}}
 	w.Welcome = func(by registry.Initials) {
 		d.say("%s is new here: welcome. If someone else uses these initials, add a figure to yours.", by)

@@ -57,7 +57,7 @@ func (s *seat) restart(by registry.Initials) {
 	require.NoError(s, err)
 	s.Cleanup(func() { db.Close() })
 	w := house.NewWorkshop(db, h.Config, h.Lists, h.Tables, func() time.Time { return s.now })
-	s.d = New(context.Background(), w, s.dir, by, nil)
+	s.d = New(context.Background(), w, s.dir, by, Outside{})
 	s.resize("UTF-8", 80, 24)
 }
 

@@ -60,7 +60,9 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
 			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,
 			registry.DoMapColumn,
-			registry.DoLeaveColumn, registry.DoHandOver, registry.DoTakeOver, registry.DoGrow},
+			registry.DoLeaveColumn, registry.DoHandOver, registry.DoTakeOver, registry.DoGrow,
+			registry.DoDropHouse, registry.DoListHouses},
+		"of pictures, which a terminal cannot show": {registry.DoReadPlates},
 	}
 	s := sit(t, "QX")
 	head, base := s.add("Ostermann", "B1", registry.Electric), &stock.Base{}
@@ -350,9 +352,9 @@ func TestWorklistPage(t *testing.T) {
 func TestLabel(t *testing.T) {
 	s := sit(t, "QX")
 	s.d = New(s.d.ctx, s.d.Workshop, s.dir, "QX",
-		func(by registry.Initials, tag registry.Tag) (string, error) {
+		Outside{Label: func(by registry.Initials, tag registry.Tag) (string, error) {
 			return fmt.Sprintf("%s printed %s", by, tag), nil
-		})
+		}})
 	s.sees("What would you like to do?", "label: print one")
 	s.press("l", "har", "Enter", "K1", "Enter", "h", "Enter",
 		"a").sees("QX printed PM16").press("Esc").scan("PM16").press("a").sees("QX printed PM16")
