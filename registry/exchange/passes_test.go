@@ -2,6 +2,7 @@ package exchange_test
 
 import (
 	"bytes"
+	"errors"
 	"strings"
 	"testing"
 
@@ -77,6 +78,36 @@ func TestAPassFromElsewhere(t *testing.T) {
 		counts(c)
 		c.House.Letters = "ML"
 	})), "it is a third house's")
+}
+
+// A pass that its own house should have ended counts for nothing, whoever signed for it: its program was
+// another, or somebody wrote in its file.
+func TestAPassThatWorkEnded(t *testing.T) {
+	key := strings.Repeat("ab", 32)
+	giver, w := registrytest.Workshop(t), workshop(t, "EL")
+	giver.Config.House.Letters, giver.Config.Safety.Competent = "LR", []string{"KC"}
+	w.Config.Safety.PassesFrom = []string{key}
+	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
+	require.NoError(t, giver.Log(ctx, "QX", m, false))
+	_, err := giver.Triage(ctx, "QX", m.Tag, "refurbish", "complete", "")
+	require.NoError(t, err)
+	passed, _, err := giver.Safety(ctx, "KC", m.Tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, err = giver.BenchStart(ctx, "QX", m.Tag, bench.WorkNote{Jobs: []string{"rewire"}})
+	require.NoError(t, err)
+	require.NoError(t, giver.Stock.Act(ctx, "QX", "amend", "", func(tx stock.Tx) error {
+		now, err := stock.MachineByTag(tx, m.Tag)
+		now.SafetyAt, now.SafetyBy = passed.SafetyAt, passed.SafetyBy
+		return errors.Join(err, tx.Put(now))
+	}))
+	b, err := exchange.ReadBundle(bytes.NewReader(bundle(t, giver, "Eldwray")))
+	require.NoError(t, err)
+	_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "x", Signer: key}, b.Next)
+	require.NoError(t, err)
+	here, err := w.Machine(ctx, m.Tag)
+	require.NoError(t, err)
+	assert.False(t, w.SafetyStands(here))
+	registrytest.VerifiesClean(t, w)
 }
 
 // A house that strikes a key from its list has no pass of that house from that moment on, before anything is

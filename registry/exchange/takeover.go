@@ -301,6 +301,9 @@ func (w *Exchange) passCounts(tx stock.Tx, how Receiving, m *stock.Machine) (boo
 	if looked, err := bench.LookedAlone(tx, m); err != nil || looked != nil && !rules.VisualRevives {
 		return false, err
 	}
+	if ended, err := bench.Lapsed(tx, m, w.LocalDay); err != nil || ended != "" {
+		return false, err
+	}
 	letters, err := bench.PassHouse(tx, m)
 	return letters == how.From && rules.Outdated(test.Form, m.Plate) == "", err
 }
