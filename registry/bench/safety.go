@@ -84,6 +84,9 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 		test = &SafetyTest{Tag: tag, At: at, By: by, Class: result.Form.Class, Pass: result.Pass,
 			Hold: result.Hold,
 			Form: result.Form, Limits: result.Limits, Notes: result.Notes}
+		if why := electrical.Mounted(result.Form, m.Weight); why != "" {
+			test.Notes = append(test.Notes, why)
+		}
 		if in, ok := w.Stock.Config.Safety.Instrument(form.Instrument); ok {
 			test.Instrument, test.Calibrated = in.ID, in.Calibrated
 		} else {

@@ -194,6 +194,18 @@ func (r *SafetyResult) leakage(limits SafetyLimits) error {
 		source(atMost, most, "mA", inServiceCode+", "+limits.edition())+", "+use)
 }
 
+// stationaryFrom is the weight from which a machine is stationary that nothing is bolted to: IEC 60335-1, from memory.
+const stationaryFrom = 18 * measure.Kilogram
+
+// Mounted reminds of what makes a machine stationary that one person can carry; "" where nothing does.
+func Mounted(f SafetyForm, weight measure.Mass) string {
+	if f.Class != "I" || f.Use != useStationary || weight == 0 || weight >= stationaryFrom {
+		return ""
+	}
+	return fmt.Sprintf("stationary: it weighs %s, below %s, so that is right only where it is mounted; "+
+		"what one person carries is portable", weight, stationaryFrom)
+}
+
 // failing judges what is given of a form that is not whole yet.
 func (r *SafetyResult) failing(limits SafetyLimits) ([]string, error) {
 	if err := r.judgeGiven(limits); err != nil {

@@ -3,6 +3,7 @@ package electrical
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"pitman/registry"
@@ -130,7 +131,7 @@ var past = map[string]string{">": "more than", "<": "less than"}
 
 // Said is the reading as it was read: "0.12 Ω", "more than 200 MΩ".
 func (l Limit) Said() string {
-	return strings.TrimSpace(fmt.Sprintf("%s %v %s", l.Past, l.Reading, l.Unit))
+	return strings.TrimSpace(fmt.Sprintf("%s %s %s", l.Past, plain(l.Reading), l.Unit))
 }
 
 // MarginSaid is the margin as far as the reading tells it.
@@ -139,8 +140,11 @@ func (l Limit) MarginSaid() string {
 	if how != "" && l.Bound == "at most" { // the further past the end of the scale, the nearer the limit
 		how = map[string]string{"more than": "less than", "less than": "more than"}[how]
 	}
-	return strings.TrimSpace(fmt.Sprintf("%s %v %s", how, l.Margin, l.Unit))
+	return strings.TrimSpace(fmt.Sprintf("%s %s %s", how, plain(l.Margin), l.Unit))
 }
+
+// plain writes a figure as people read it, however small it is.
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // cord is one size of cord, by its conductors' area in mm² or their gauge.
 type cord struct {

@@ -288,6 +288,25 @@ func TestNotApplicableByPlug(t *testing.T) {
 	assert.NoError(t, err, "it has another plug now")
 }
 
+// A margin is told as people write figures, however small it is.
+func TestASmallMargin(t *testing.T) {
+	form := passingI()
+	form.Earth = "0.15204"
+	assert.Equal(t, "-0.00004 Ω", limitOf(t, judge(t, form), "earth").MarginSaid())
+}
+
+// Stationary: above 18 kg and without carrying handles, or fixed (IEC 60335-1, from memory).
+func TestStationaryIsHeavyOrMounted(t *testing.T) {
+	form := SafetyForm{Class: "I", Use: "stationary"}
+	assert.Contains(t, Mounted(form, 12*measure.Kilogram), "it weighs 12 kg, below 18 kg")
+	assert.Contains(t, Mounted(form, 17999), "17.999 kg")
+	for _, m := range []measure.Mass{0, 18 * measure.Kilogram, 25 * measure.Kilogram} {
+		assert.Empty(t, Mounted(form, m))
+	}
+	form.Use = "portable"
+	assert.Empty(t, Mounted(form, 12*measure.Kilogram))
+}
+
 func TestEndOfScale(t *testing.T) {
 	form := passingI()
 	form.Insulation, form.Leakage = ">200", "<0.1"
