@@ -104,7 +104,7 @@ func (f Form) Check(h History) error {
 			return &Before{before.ID, subjects}
 		}
 	}
-	if f.Subject == "" || f.Seen == 0 {
+	if f.Subject == "" {
 		return nil
 	}
 	events, err := h.History(f.Subject)

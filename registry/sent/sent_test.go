@@ -69,6 +69,10 @@ func TestAFormSaysWhatItsReaderSaw(t *testing.T) {
 	seen := sent.Form{Subject: string(m.Tag), Seen: lastOf(t, w, m.Tag)}
 	_, err := w.Hold(ctx, "ZB", other.Tag, "a lamp")
 	require.NoError(t, err)
+	blank := sent.With(ctx, sent.Form{Subject: string(m.Tag)})
+	_, err = w.Hold(blank, "QX", m.Tag, "a lamp")
+	var unseen *sent.Outdated
+	require.ErrorAs(t, err, &unseen, "who does not say what they saw has seen nothing")
 	form := sent.With(context.Background(), seen)
 	_, err = w.Move(form, "QX", []registry.Tag{m.Tag}, "long shelf")
 	require.NoError(t, err, "what happened to another one does not matter")

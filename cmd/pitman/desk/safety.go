@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"fmt"
 
 	"pitman/registry"
@@ -72,16 +73,18 @@ func safetyForm(d *Desk, m *stock.Machine) *form {
 		f.asked = append(f.asked, q)
 	}
 	f.do = func(d *Desk, a answers) (string, error) {
-		if d.lastOf(m.Tag) != f.since {
-			return "", registry.Errorf(registry.Conflict,
-				"others did something to %s since this test began, which the figures may know nothing of: "+
-					"scan its tag, press e, and measure again", m.Tag)
-		}
 		record := d.Safety
 		if a[lookAlone] == electrical.Yes {
 			record = d.LookAlone
 		}
-		done, tested, err := record(d.ctx, d.by, m.Tag, session(d, m, a).Form)
+		began := sent.With(d.ctx, sent.Form{Subject: string(m.Tag), Seen: f.since})
+		done, tested, err := record(began, d.by, m.Tag, session(d, m, a).Form)
+		var stale *sent.Outdated
+		if errors.As(err, &stale) {
+			err = registry.Errorf(registry.Conflict,
+				"others did something to %s since this test began, which the figures may know nothing of: "+
+					"scan its tag, press e, and measure again", m.Tag)
+		}
 		if err != nil {
 			return "", err
 		}
