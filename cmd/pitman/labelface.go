@@ -294,7 +294,7 @@ func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
 	slip := labels.Slip{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage),
 		Since: d.localDate(m.StageSince),
-		Place: m.Place, Note: cmp.Or(heldWhy(m), order), DoNotPlugIn: m.TakesMains() && !d.SafetyStands(m),
+		Place: m.Place, Note: cmp.Or(soldAs(m), heldWhy(m), order), DoNotPlugIn: m.TakesMains() && !d.SafetyStands(m),
 	}
 	if slip.SafetyFailed, err = safetyFailed(r, m); err != nil {
 		return nil, err
@@ -310,6 +310,14 @@ func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
 		}
 	}
 	return slip.Face(s)
+}
+
+// soldAs is what whoever buys a machine reads first, where it was sold untested.
+func soldAs(m *stock.Machine) string {
+	if m.Stage != registry.Sold {
+		return ""
+	}
+	return m.SoldAs
 }
 
 // shelfFaces are the labels of the named places, or of every place where something stands.

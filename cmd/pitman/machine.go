@@ -201,8 +201,8 @@ func (d *workplace) printHead(w io.Writer, m *stock.Machine, before,
 		for _, said := range d.suspect(m.Tag) {
 			row("mind", said)
 		}
-		if m.SoldAs != "" {
-			row("sold as", m.SoldAs)
+		if as := soldAs(m); as != "" {
+			row("sold as", as)
 		}
 		after(row)
 	})
