@@ -261,7 +261,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		if err := rule(tx, m); err != nil {
 			return err
 		}
-		if err := w.Leave(tx, &was, m, ""); err != nil {
+		if err := w.LeavePlace(tx, &was, m, ""); err != nil {
 			return err
 		}
 		return tx.Put(m)
@@ -277,10 +277,10 @@ func promised(stage, heldFrom registry.Stage) bool {
 	return stage == registry.Reserved || stage == registry.Packed
 }
 
-// Leave frees the place of a machine that was promised, packed or not, and after a change is so no longer: it
+// LeavePlace frees the place of a machine that was promised, packed or not, and after a change is so no longer: it
 // stands as far as its tests allow from now on. The machine says why where nobody else does, and is the
 // caller's to put.
-func (w *Stock) Leave(tx Tx, was, m *Machine, why string) error {
+func (w *Stock) LeavePlace(tx Tx, was, m *Machine, why string) error {
 	held := m.Stage == registry.Held && was.Stage != registry.Held
 	stays := m.Stage == registry.Shipped || promised(m.Stage, m.HeldFrom) && !held
 	if !promised(was.Stage, was.HeldFrom) || stays {
@@ -289,7 +289,7 @@ func (w *Stock) Leave(tx Tx, was, m *Machine, why string) error {
 	if err := w.Freed(tx, m.Tag, cmp.Or(why, m.outWhy())); err != nil {
 		return err
 	}
-	if held {
+	if promised(m.Stage, m.HeldFrom) { // held, and it does not go back to its place
 		m.HeldFrom = registry.Ready
 	}
 	if m.Stage != was.Stage {
@@ -345,10 +345,30 @@ func (w *Stock) Competent(by registry.Initials, what string) error {
 		by, what, listed, ask)
 }
 
+// PlugTold refuses a pass of what has no plug, by all that is recorded: nobody switched it on.
+func (m *Machine) PlugTold(form electrical.SafetyForm) error {
+	state := m.Mains.Of("plug", true)
+	if form.Plug != "" || form.Class == "III" || state != mains.Off && state != mains.Never {
+		return nil
+	}
+	said := map[mains.State]string{mains.Off: "was taken off", mains.Never: "was never there"}[state]
+	return registry.Errorf(registry.Conflict,
+		"plug is missing: that of %s %s, by what is recorded, and nothing is measured live without one; type "+
+			"the letter of the one that is on it now", m.Tag, said).On("plug")
+}
+
 // SettleSafety moves the machine as the result asks.
 func (m *Machine) SettleSafety(result electrical.SafetyResult, by registry.Initials, at time.Time) error {
+	if result.Form.Plug != "" && result.Form.Class != "III" { // whoever read its letter had it in hand
+		m.Mains = m.Mains.Set("plug", mains.Fitted).Set("cord", mains.Fitted)
+	}
 	if !result.Pass {
 		m.CancelSafety()
+		for point := range result.Form.VisualFaults {
+			if slices.Contains(mains.Kinds, point) {
+				m.Mains = m.Mains.Set(point, mains.Failed)
+			}
+		}
 		if err := m.MoveTo(registry.DoSafeFail, at); err != nil {
 			return err
 		}
