@@ -88,3 +88,36 @@ func TestOnlyTheCompetentRecordASafetyTest(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, tests)
 }
+
+// What a tester named with a letter was on the machine, and what was cut off must be there again before
+// anything is measured live.
+func TestThePlugOfAPass(t *testing.T) {
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Hand, func(m *stock.Machine) { m.Stage = registry.Check })
+	_, err := w.SayMains(registrytest.Ctx, "QX", tag, []stock.PartSaid{{Part: "lamp", State: mains.Fitted}})
+	require.NoError(t, err)
+	form := registrytest.GoodSafety()
+	form.Plug = "G"
+	m, _, err := w.Safety(registrytest.Ctx, "EL", tag, form)
+	require.NoError(t, err)
+	for _, part := range []string{"lamp", "plug", "cord"} {
+		assert.Equal(t, mains.Fitted, m.Mains.Of(part, false), part)
+	}
+	_, err = w.SayMains(registrytest.Ctx, "QX", tag, []stock.PartSaid{{Part: "plug", State: mains.Off}})
+	require.NoError(t, err)
+	form.Plug = ""
+	_, _, err = w.Safety(registrytest.Ctx, "EL", tag, form)
+	require.ErrorContains(t, err, "plug is missing: that of "+string(tag)+" was taken off")
+	m, err = w.Machine(registrytest.Ctx, tag)
+	require.NoError(t, err)
+	assert.False(t, w.SafetyStands(m))
+	m, _, err = w.Safety(registrytest.Ctx, "EL", tag, electrical.SafetyForm{Class: "II",
+		VisualFaults: map[string]string{"cord": "cut near the plug", "strain-relief": "loose"}})
+	require.NoError(t, err, "a fail never waits")
+	assert.Equal(t, mains.Failed, m.Mains.Of("cord", false))
+	form.Plug = "G"
+	m, _, err = w.Safety(registrytest.Ctx, "EL", tag, form)
+	require.NoError(t, err)
+	assert.Equal(t, mains.Fitted, m.Mains.Of("cord", false))
+	registrytest.VerifiesClean(t, w)
+}
