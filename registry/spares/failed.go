@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"strings"
-	"time"
 
 	"pitman/registry"
 	"pitman/registry/bench"
@@ -35,7 +34,7 @@ func failedOn(r stock.Reader, m *stock.Machine, part string) (string, error) {
 	}
 	why := ""
 	err = r.Changes(string(m.Tag), func(a *registry.Action, c *registry.Change) error {
-		if v, ok := c.Fields["unsafe_why"]; ok && c.Kind == m.Kind() && a.At.After(passed) {
+		if v, ok := c.Fields["unsafe_why"]; ok && c.Kind == m.Kind() && a.ID > passed {
 			if now, _ := v[1].(string); now != "" || a.Undoes != 0 {
 				why = now
 			}
@@ -51,30 +50,41 @@ func failedOn(r stock.Reader, m *stock.Machine, part string) (string, error) {
 		}
 		return fmt.Sprintf("%s, which failed its %s", m.Tag, why), nil
 	}
-	var fitted []Spare
-	if err := r.All(&fitted, stock.Fields{"fitted_to": m.Tag, "part": part}); err != nil {
-		return "", err
-	}
+	fitted, err := suspects(r, m.Tag, passed)
 	for _, s := range fitted {
-		if s.FittedAt.After(passed) {
+		if s.Part == part {
 			why = s.Failed
 		}
 	}
-	return why, nil
+	return why, err
 }
 
-// lastPass is when a machine passed its last safety test; zero for never.
-func lastPass(r stock.Reader, tag registry.Tag) (at time.Time, err error) {
+// lastPass is the action in which a machine passed its last safety test; nought for never. What came after
+// what is told by the order in which it was kept: a clock may be set back.
+func lastPass(r stock.Reader, tag registry.Tag) (action int64, err error) {
 	var tests []bench.SafetyTest
 	if err := r.All(&tests, stock.Fields{"tag": tag}); err != nil {
-		return at, err
+		return 0, err
 	}
 	for _, t := range tests {
 		if t.Pass && t.Withdrawn == "" && t.Revives.IsZero() {
-			at = t.At
+			if action, err = given(r, &t, t.ID, "pass"); err != nil {
+				return 0, err
+			}
 		}
 	}
-	return at, nil
+	return action, nil
+}
+
+// given is the last action that gave a field of a record its value.
+func given(r stock.Reader, rec registry.Record, id int64, field string) (action int64, err error) {
+	err = r.Changes(rec.Subject(), func(a *registry.Action, c *registry.Change) error {
+		if _, told := c.Fields[field]; told && c.Kind == rec.Kind() && c.Ref == id {
+			action = a.ID
+		}
+		return nil
+	})
+	return action, err
 }
 
 // Suspect names the parts on a machine that came from one which failed, and have passed no test here since.
@@ -87,6 +97,21 @@ func (w *Spares) Suspect(ctx context.Context, tag registry.Tag) (said []string, 
 }
 
 func suspect(r stock.Reader, tag registry.Tag) (said []string, err error) {
+	passed, err := lastPass(r, tag)
+	if err != nil {
+		return nil, err
+	}
+	found, err := suspects(r, tag, passed)
+	for i := range found {
+		s := &found[i]
+		said = append(said, fmt.Sprintf("%s %s %s", s.Part, s.Code(), s.Came()))
+	}
+	return said, err
+}
+
+// suspects are the parts that were put into a machine after an action, are in it still, and came from one that
+// failed.
+func suspects(r stock.Reader, tag registry.Tag, passed int64) (found []Spare, err error) {
 	var fitted, taken []Spare
 	if err := r.All(&fitted, stock.Fields{"fitted_to": tag}); err != nil {
 		return nil, err
@@ -94,22 +119,27 @@ func suspect(r stock.Reader, tag registry.Tag) (said []string, err error) {
 	if err := r.All(&taken, stock.Fields{"taken_from": tag}); err != nil {
 		return nil, err
 	}
-	passed, err := lastPass(r, tag)
-	if err != nil {
-		return nil, err
-	}
-	gone := func(s *Spare) bool {
+	for _, s := range fitted {
+		if s.Failed == "" {
+			continue
+		}
+		at, err := given(r, &s, s.ID, "fitted_to")
+		if err != nil {
+			return nil, err
+		}
+		stays := at > passed
 		for _, t := range taken {
-			if t.Part == s.Part && !t.TakenAt.Before(s.FittedAt) {
-				return true
+			if t.Part == s.Part && stays {
+				off, err := given(r, &t, t.ID, "taken_from")
+				if err != nil {
+					return nil, err
+				}
+				stays = off < at
 			}
 		}
-		return false
-	}
-	for i := range fitted {
-		if s := &fitted[i]; s.Failed != "" && s.FittedAt.After(passed) && !gone(s) {
-			said = append(said, fmt.Sprintf("%s %s %s", s.Part, s.Code(), s.Came()))
+		if stays {
+			found = append(found, s)
 		}
 	}
-	return said, nil
+	return found, nil
 }

@@ -2,6 +2,7 @@ package spares_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -62,4 +63,34 @@ func TestAFailedTestStaysWithThePart(t *testing.T) {
 	require.NoError(t, err)
 	require.True(t, test.Pass, test.Hold)
 	assert.Empty(t, suspect(third))
+}
+
+// A clock that was set back between a pass and a failure, or between a part that came off and one that went on,
+// clears no part.
+func TestAClockThatWasSetBackClearsNoPart(t *testing.T) {
+	w := registrytest.Workshop(t)
+	at := func(stage registry.Stage) registry.Tag {
+		return registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = stage })
+	}
+	donor, next := at(registry.Check), at(registry.Bench)
+	_, _, err := w.Safety(registrytest.Ctx, "EL", donor, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, test, err := w.Safety(registrytest.Ctx, "EL", next, registrytest.GoodSafety())
+	require.NoError(t, err)
+	require.True(t, test.Pass, test.Hold)
+	clock := w.Now
+	w.Now = func() time.Time { return clock().AddDate(0, 0, -1) }
+	_, _, err = w.Safety(registrytest.Ctx, "EL", donor,
+		electrical.SafetyForm{Class: "II", Visual: "pass", Insulation: "0.4"})
+	require.NoError(t, err)
+	_, err = w.Triage(registrytest.Ctx, "QX", donor, "parts", "worn", "MB")
+	require.NoError(t, err)
+	_, s, err := w.TakeSpare(registrytest.Ctx, "QX", donor, "motor", "")
+	require.NoError(t, err)
+	require.Contains(t, s.Came(), "insulation 0.4")
+	_, _, err = w.FitSpare(registrytest.Ctx, "QX", next, spares.PartUse{Part: "motor"})
+	require.NoError(t, err)
+	said, err := w.Suspect(registrytest.Ctx, next)
+	require.NoError(t, err)
+	require.Len(t, said, 1)
 }
