@@ -204,11 +204,8 @@ func sincePass(r stock.Reader, m *stock.Machine, dayOf func(time.Time) string) (
 // at its word, whatever list the job stands on.
 func (s *since) worked(a *registry.Action, c *registry.Change, day string, visit *int64) {
 	said := text(c, "note")
-	words := strings.ReplaceAll(strings.ToLower(said), " ", "-")
-	for _, part := range mains.Kinds {
-		if strings.Contains(words, part) {
-			s.bar = fmt.Sprintf("the note %q of %s names what carries the mains", said, day)
-		}
+	if mains.Named(said) {
+		s.bar = fmt.Sprintf("the note %q of %s names what carries the mains", said, day)
 	}
 	did := text(c, "did")
 	if did != "start" && said == "" && !newIn(c, "jobs") && !newIn(c, "minutes") {

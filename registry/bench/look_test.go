@@ -69,6 +69,8 @@ func TestWhatALookAloneRevives(t *testing.T) {
 		"a note that names a mains part": {said(bench.WorkNote{Note: "new Foot control fitted"}), "EL",
 			looked,
 			"names what carries the mains"},
+		"a note that names its wiring": {said(bench.WorkNote{Note: "flex renewed"}), "EL", looked,
+			"names what carries the mains"},
 		"a motor": {func(t *testing.T, w *house.Workshop, tag registry.Tag) {
 			_, err := w.BenchStart(registrytest.Ctx, "QX", tag, bench.WorkNote{})
 			require.NoError(t, err)

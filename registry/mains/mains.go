@@ -6,6 +6,7 @@ package mains
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"pitman/registry"
 )
@@ -124,6 +125,25 @@ func ParsePart(s string) (string, error) { return registry.OneOf("part", s, Kind
 // ParseState reads what a person says of a part. Failed comes from a test alone.
 func ParseState(s string) (State, error) {
 	return registry.OneOf("state", s, []State{Fitted, Off, Unknown, Never})
+}
+
+// wiring are the words, or their beginnings, that people use for what the mains runs through, beside the parts.
+var wiring = []string{"wire", "wiring", "rewir", "flex", "lead", "cable", "fuse", "bulb", "pedal", "carbon",
+	"solder", "socket", "earth", "ground", "electr", "insulat", "resist", "connector", "terminal", "condenser"}
+
+// Named says whether a note speaks of what carries the mains, by any of the usual words. A word too many only
+// asks for a test.
+func Named(note string) bool {
+	note = strings.ToLower(note)
+	if slices.ContainsFunc(Kinds, func(part string) bool {
+		return strings.Contains(strings.ReplaceAll(note, " ", "-"), part)
+	}) {
+		return true
+	}
+	return slices.ContainsFunc(strings.FieldsFunc(note, func(r rune) bool { return !unicode.IsLetter(r) }),
+		func(word string) bool {
+			return slices.ContainsFunc(wiring, func(w string) bool { return strings.HasPrefix(word, w) })
+		})
 }
 
 // InSpare names the parts that a part of the shelf brings along, by the word of the house's list for it. A

@@ -57,3 +57,15 @@ func TestInSpare(t *testing.T) {
 	assert.Equal(t, []string{"motor"}, InSpare("motor"))
 	assert.Empty(t, InSpare("handwheel"))
 }
+
+// What people write on the bench of what carries the mains (common usage, from memory).
+func TestANoteThatNamesTheMains(t *testing.T) {
+	for _, note := range []string{"new Foot control fitted", "plug changed", "new flex", "Re-soldered the lead",
+		"rewired", "fuse 3 A", "wires tidied", "carbon brushes", "motor oiled", "earth tag tightened"} {
+		assert.True(t, Named(note), note)
+	}
+	for _, note := range []string{"", "cleaned and oiled", "lint under the feed dog", "timing set; tension 2",
+		"brushed out"} {
+		assert.False(t, Named(note), note)
+	}
+}
