@@ -45,9 +45,7 @@ func (p Paper) Draw() ([]*Drawing, error) {
 		w.row(letters.Regular, cells, p.Wide)
 	}
 	w.y += paperCell
-	for _, text := range p.After {
-		w.words(letters.Regular, paperWords, text)
-	}
+	w.last(p.After)
 	for i, page := range w.pages {
 		foot := letters.Clean(fmt.Sprintf("%s, page %d of %d", p.Title, i+1, len(w.pages)))
 		page.write(black, letters.Regular, paperFoot,
@@ -115,6 +113,27 @@ func (w *paperWriter) words(f *letters.Face, size float64, text string) {
 		w.room(size * paperLeading)
 		w.y += size * paperLeading
 		w.page.write(black, f, size, paperMargin, w.y-size*0.5, row)
+	}
+}
+
+// last writes the words behind the table, the last three rows of them on one page.
+func (w *paperWriter) last(texts []string) {
+	const lead = paperWords * paperLeading
+	var rows []string
+	for _, text := range texts {
+		set := w.set(letters.Regular, paperWords, paperWidth-2*paperMargin, text)
+		if len(set) == 0 {
+			set = []string{""}
+		}
+		rows = append(rows, set...)
+	}
+	for i, row := range rows {
+		if i == len(rows)-3 {
+			w.room(3 * lead)
+		}
+		w.room(lead)
+		w.y += lead
+		w.page.write(black, letters.Regular, paperWords, paperMargin, w.y-paperWords*0.5, row)
 	}
 }
 

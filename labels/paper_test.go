@@ -45,3 +45,31 @@ func TestPaper(t *testing.T) {
 	_, err = p.Draw()
 	assert.ErrorContains(t, err, "has letters that no font of this computer draws")
 }
+
+// However long a table and what stands behind it are, no page ends a paper with a line or two alone.
+func TestNoLastLinesAlone(t *testing.T) {
+	rows := func(d *Drawing) int {
+		high := map[float64]bool{}
+		for _, o := range d.ops {
+			if o.text != "" {
+				high[o.bounds().y] = true
+			}
+		}
+		return len(high) - 1 // the foot
+	}
+	for n := range 34 {
+		for after := range 42 {
+			p := Paper{Title: "Care", Header: []string{"what"}, Wide: []float64{1}}
+			for range n {
+				p.Rows = append(p.Rows, []string{"oil"})
+			}
+			for range after {
+				p.After = append(p.After, "mind it")
+			}
+			pages, err := p.Draw()
+			require.NoError(t, err)
+			last := rows(pages[len(pages)-1])
+			require.True(t, len(pages) == 1 || last >= 3, "%d rows, %d lines behind: %d alone", n, after, last)
+		}
+	}
+}

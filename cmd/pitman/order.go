@@ -29,7 +29,8 @@ there is.`,
 		a.orderAmendCommand(),
 		a.orderChangeCommand(), a.orderReleaseCommand(), a.orderSwapCommand(), a.orderPackCommand(),
 		a.orderUnpackCommand(), a.orderListPackCommand(),
-		a.orderCertificateCommand(), a.orderCratesCommand(), a.orderPowerCommand(), a.orderPapersCommand(),
+		a.orderCertificateCommand(), a.orderGiftCommand(), a.orderCareCommand(), a.orderCratesCommand(),
+		a.orderPowerCommand(), a.orderPapersCommand(),
 		a.orderShipCommand(),
 		a.orderCancelCommand())
 	return cmd

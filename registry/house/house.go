@@ -165,6 +165,8 @@ func ReadLists(dir string) Lists {
 			Boards:    readList[packing.BoardRow](dir, "boards.csv"),
 			Countries: readList[packing.MakerCountry](dir, "countries.csv"),
 			Tariff:    readList[packing.TariffAge](dir, "tariff.csv"),
+			Gift:      readList[packing.GiftRow](dir, "gift.csv"),
+			Care:      readList[packing.CareRow](dir, "care.csv"),
 		},
 		Exchange: exchange.Lists{Columns: readList[exchange.ColumnName](dir, "columns.csv")},
 	}
@@ -196,7 +198,7 @@ func (h *House) eachList() (faults []error) {
 		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts),
 		fault(h.Lists.Spares.Kits),
 		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries),
-		fault(h.Lists.Packing.Tariff),
+		fault(h.Lists.Packing.Tariff), fault(h.Lists.Packing.Gift), fault(h.Lists.Packing.Care),
 		fault(h.Lists.Exchange.Columns),
 	} {
 		if err := read(); err != nil {
@@ -423,7 +425,8 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 	if parent != dir {
 		return order, errors.Join(os.Rename(work, dir), whole.SyncFolder(parent))
 	}
-	if err := os.Mkdir(filepath.Join(dir, archive.TablesDir), 0o700); err != nil && !errors.Is(err, fs.ErrExist) {
+	if err := os.Mkdir(filepath.Join(dir, archive.TablesDir), 0o700); err != nil &&
+		!errors.Is(err, fs.ErrExist) {
 		return nil, err
 	}
 	for _, name := range order {

@@ -21,6 +21,8 @@ import (
 const (
 	PaperList        = "packing list"
 	PaperCertificate = "certificate"
+	PaperGift        = "gift letter"
+	PaperCare        = "care sheet"
 )
 
 // Paper is a paper as it was issued with a delivery: whatever the records say later, it stays what it was.
@@ -70,11 +72,20 @@ func (w *Packing) issue(tx stock.Tx, number string, sets []promise.OrderSet) err
 	if err != nil {
 		return err
 	}
+	gift, err := w.giftOf(tx, number, sets)
+	if err != nil {
+		return err
+	}
+	care, err := w.careOf(tx, number, sets)
+	if err != nil {
+		return err
+	}
 	for _, one := range []struct {
 		what string
 		at   *Issue
 		data any
-	}{{PaperList, &list.Issue, list}, {PaperCertificate, &tests.Issue, tests}} {
+	}{{PaperList, &list.Issue, list}, {PaperCertificate, &tests.Issue, tests},
+		{PaperGift, &gift.Issue, gift}, {PaperCare, &care.Issue, care}} {
 		n, err := tx.Next("paper")
 		if err != nil {
 			return err

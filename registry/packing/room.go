@@ -30,4 +30,6 @@ type Lists struct {
 	Boards    func() ([]BoardRow, error)
 	Countries func() ([]MakerCountry, error)
 	Tariff    func() ([]TariffAge, error)
+	Gift      func() ([]GiftRow, error)
+	Care      func() ([]CareRow, error)
 }
