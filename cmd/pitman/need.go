@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/labels"
 	"pitman/registry"
 	"pitman/registry/appeals"
 	"pitman/registry/fields"
@@ -15,15 +16,17 @@ import (
 
 func (a *app) needCommand() *cobra.Command {
 	var to paperFlags
-	var withHouses bool
+	var withHouses, poster bool
 	cmd := &cobra.Command{
 		Use:   "need",
 		Short: "Say what all open orders lack, for a sheet to supporters",
 		Long: `Sums up what open orders lack once stock has filled what it can: places by drive, bases by bed
 pattern with their measures, kit items, money for local purchases, and timber. Each pattern of base is counted
-alone: what it would fill if as many came as treadle places are empty.`,
+alone: what it would fill if as many came as treadle places are empty. A PDF has a drawing of each pattern's
+opening with its measures; --poster makes a sheet for the wall of them, A3.`,
 		Example: `  pitman need
   pitman need -o need.pdf
+  pitman need --poster -o wanted.pdf
   pitman need pledge "treadle bases: Elm" 3 --from "the Fern Hill group" --by QX`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -35,11 +38,16 @@ alone: what it would fill if as many came as treadle places are empty.`,
 				if err != nil {
 					return err
 				}
+				if poster {
+					return a.writeWanted(to, n, d)
+				}
 				return a.printPaper(needPaper(n, d), n, to)
 			})
 		},
 	}
 	to.add(cmd)
+	cmd.Flags().BoolVar(&poster, "poster", false,
+		"make a sheet for the wall, A3: the bases that are wanted, drawn, and the rest in words")
 	withHousesFlag(cmd, &withHouses, "count what other houses have first, and say what to drive here")
 	cmd.AddCommand(a.needPledgeCommand(), a.needPledgesCommand(),
 		a.needEndCommand("arrived PLEDGE", "Note that a pledge came; log or count what it is",
@@ -106,6 +114,9 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 	for _, pledge := range n.Unasked(lines) {
 		p.after = append(p.after, fmt.Sprintf("Pledged beside these: %s × %s, from %s.",
 			strconv.FormatFloat(pledge.Quantity, 'f', -1, 64), pledge.What, pledge.Who))
+	}
+	if len(n.Bases) > 0 {
+		p.drawn = func() ([]*labels.Drawing, error) { return drawBeds(n, d) }
 	}
 	if len(p.rows) == 0 {
 		p.before = append(p.before, "Open orders lack nothing that stock does not have.")

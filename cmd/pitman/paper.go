@@ -23,6 +23,8 @@ type paper struct {
 	rows   [][]string
 	after  []string
 	made   time.Time // when it was issued; zero: now
+	// drawings behind its pages, of a PDF alone
+	drawn func() ([]*labels.Drawing, error)
 }
 
 func (p *paper) text(w io.Writer) {
@@ -61,6 +63,13 @@ func (p *paper) pdf(w io.Writer, made time.Time) error {
 		After: p.after}.Draw()
 	if err != nil {
 		return registry.Errorf(registry.Invalid, "%s: %v", p.title, err)
+	}
+	if p.drawn != nil {
+		more, err := p.drawn()
+		if err != nil {
+			return registry.Errorf(registry.Invalid, "%s: %v", p.title, err)
+		}
+		pages = append(pages, more...)
 	}
 	return labels.WritePDF(w, p.title, made, pages...)
 }
