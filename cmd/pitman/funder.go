@@ -100,6 +100,9 @@ func keyFigures(d *reports.Delivered) (list []wall.Figure) {
 	} else {
 		add("passed the first time", "nothing tested")
 	}
+	for _, line := range takingLines(d.Brought, d.Scrap) {
+		add(line.name, line.is)
+	}
 	if d.Oldest != nil {
 		add("oldest that left", fmt.Sprintf("%s, %s, %s", d.Oldest.Year, d.Oldest.Maker, d.Oldest.Tag))
 	}
@@ -180,6 +183,12 @@ func funderCSV(w io.Writer, d *reports.Delivered) error {
 	}
 	if err := row("total", d.Sum); err != nil {
 		return err
+	}
+	for _, s := range d.Brought {
+		if err := out.Write([]string{"brought", string(s.Way), "", "", "", "", s.Brought.String(), s.Currency, "", "",
+			""}); err != nil {
+			return err
+		}
 	}
 	return out.Flush()
 }

@@ -74,16 +74,8 @@ func (a *app) printReport(w io.Writer, d *workplace, s reports.Summary) {
 			}
 			fmt.Fprintf(w, "shipped in crates\t%s\n", gross)
 		}
-		for _, sum := range s.Brought {
-			fmt.Fprintf(w, "%s\t%s %s, as entered for %d\n", wayBrought[sum.Way], sum.Brought, sum.Currency,
-				sum.Entries)
-		}
-		for _, metal := range s.Scrap {
-			weight := metal.Weight.String()
-			if metal.Unweighed > 0 {
-				weight += fmt.Sprintf(", and %s not weighed", plural(metal.Unweighed, "load"))
-			}
-			fmt.Fprintf(w, "scrap of %s\t%s\n", metal.Metal, weight)
+		for _, line := range takingLines(s.Brought, s.Scrap) {
+			fmt.Fprintf(w, "%s\t%s\n", line.name, line.is)
 		}
 		if s.Oldest != nil {
 			fmt.Fprintf(w, "oldest\t%s, %s, %s\n", s.Oldest.Year, s.Oldest.Maker, s.Oldest.Tag)

@@ -40,6 +40,24 @@ sold, lots of parts, scrap by metal and weight. Nobody has to enter it.`,
 	return cmd
 }
 
+// takingLine names what other ways out came to, for a report.
+type takingLine struct{ name, is string }
+
+func takingLines(brought []takings.Sum, scrap []takings.Metal) (lines []takingLine) {
+	for _, sum := range brought {
+		lines = append(lines, takingLine{wayBrought[sum.Way],
+			fmt.Sprintf("%s %s, as entered for %d", sum.Brought, sum.Currency, sum.Entries)})
+	}
+	for _, metal := range scrap {
+		weight := metal.Weight.String()
+		if metal.Unweighed > 0 {
+			weight += fmt.Sprintf(", and %s not weighed", plural(metal.Unweighed, "load"))
+		}
+		lines = append(lines, takingLine{"scrap of " + metal.Metal, weight})
+	}
+	return lines
+}
+
 func (d *workplace) printTakings(w io.Writer, list ...takings.Taking) {
 	if len(list) == 0 {
 		fmt.Fprintln(w, "Nothing was entered that other ways out brought.")

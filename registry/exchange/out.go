@@ -17,6 +17,7 @@ import (
 	"pitman/registry/orders"
 	"pitman/registry/sheet"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // Writer takes the records of an export.
@@ -67,6 +68,7 @@ func Kinds() []Kind {
 		together("tests", "test", part{"function", &bench.FunctionTest{}, nil},
 			part{"safety", &bench.SafetyTest{}, nil}),
 		spareRows(),
+		records("takings", &takings.Taking{}),
 		historyRows(),
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/partners"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // Delivered is what left the house for partners between two days, for those who pay for it.
@@ -34,6 +35,9 @@ type Delivered struct {
 	FirstPassed int            `json:"first_time_passed"`
 	FirstTested int            `json:"first_time_tested"`
 	Oldest      *OldestMachine `json:"oldest"` // of those that left
+
+	Brought []takings.Sum   `json:"brought"` // by other ways out, by way and currency
+	Scrap   []takings.Metal `json:"scrap"`   // by metal
 }
 
 // Group is what left for one partner, to one country, of one drive or in one month.
@@ -101,6 +105,9 @@ func (w *Reports) Delivered(ctx context.Context, fromDay, toDay string) (*Delive
 			return err
 		}
 		if err := d.hours(r, from, to); err != nil {
+			return err
+		}
+		if d.Brought, d.Scrap, err = takings.Summed(r, from, to); err != nil {
 			return err
 		}
 		d.FirstPassed, d.FirstTested, err = r.FirstTests(from, to)

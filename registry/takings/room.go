@@ -127,12 +127,12 @@ func known(r stock.Reader, subject string) (*Taking, error) {
 	return &Taking{Tag: tag, Way: way, At: since}, nil
 }
 
-// stageOf is where it stands and since when, which no record says of a base.
+// stageOf is where it stands and since when.
 func stageOf(m *stock.Machine, b *stock.Base) (stage registry.Stage, since time.Time) {
 	if m != nil {
 		return m.Stage, m.StageSince
 	}
-	return b.Stage, since
+	return b.Stage, b.Since
 }
 
 // ListTakings lists what all that left brought, oldest first.
