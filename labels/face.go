@@ -237,11 +237,12 @@ const aBase = "treadle base"
 // Shelf is the label of a place.
 type Shelf struct {
 	Place string
+	Code  string // by which a scanner knows it
 	About string
 }
 
-// Face lays down what is printed. Its QR symbol holds the place's name, for moving machines by scan: the name
-// itself, since letters that the typeface lacks would lead to another place.
+// Face lays down what is printed. Its QR symbol holds the code and not the name: scanners type the letters of
+// a name in ways of their own, and that would be another place.
 func (p Shelf) Face(*Scheme) (*Face, error) {
 	name := letters.Clean(p.Place)
 	if name == "" {
@@ -250,8 +251,13 @@ func (p Shelf) Face(*Scheme) (*Face, error) {
 	if strings.ContainsFunc(p.Place, unicode.IsControl) {
 		return nil, fmt.Errorf("place %q holds a control character: type plain text on one line", p.Place)
 	}
-	f := &Face{Headline: name, Payload: strings.TrimSpace(p.Place)}
+	payload, err := payloadFor("", p.Code)
+	if err != nil {
+		return nil, err
+	}
+	f := &Face{Headline: name, Payload: payload}
 	f.say("about", false, p.About)
+	f.say("code", false, p.Code)
 	return f, nil
 }
 

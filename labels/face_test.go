@@ -121,7 +121,7 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 		text(Base{Tag: "AB00003K", Weight: "15 kg"}.Face(s)))
 	assert.Equal(t, "AB00003K|READY|*Alder|treadle base|bay 2",
 		text(Slip{Tag: "AB00003K", Maker: "Alder", Base: true, Stage: "ready", Place: "bay 2"}.Face(s)))
-	assert.Equal(t, "Shelf 3|heads", text(Shelf{"Shelf 3", "heads"}.Face(s)))
+	assert.Equal(t, "Shelf 3|heads", text(Shelf{Place: "Shelf 3", About: "heads"}.Face(s)))
 	assert.Equal(t,
 		"AB00001K|AT THE BENCH|*2 points to do · check 2026-03-02|• tension: loops below|• feed "+
 			"dog|Meadowlark|No. 7",
@@ -159,9 +159,10 @@ func TestWhatStandsOnEachKind(t *testing.T) {
 	m.Drive = "steam"
 	_, err := m.Face(s)
 	assert.EqualError(t, err, `drive "steam" has no band in the scheme: type one of hand, treadle, electric`)
-	kura, err := Shelf{Place: " 倉 3"}.Face(s)
+	kura, err := Shelf{Place: " 倉 3", Code: "4829131SK"}.Face(s)
 	require.NoError(t, err)
-	assert.Equal(t, "倉 3", kura.Payload, "a scan leads to the place itself, whatever the typeface lacks")
+	assert.Equal(t, "倉 3|4829131SK", text(kura, nil))
+	assert.Equal(t, "4829131SK", kura.Payload, "whatever a scanner makes of other letters")
 	_, err = Shelf{Place: "bay\n2"}.Face(s)
 	assert.ErrorContains(t, err, "holds a control character")
 	for _, nothing := range []string{"", " ", "\x00 ", "\u200b"} {

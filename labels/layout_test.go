@@ -235,7 +235,7 @@ func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
 			faces = append(faces, f)
 		}
 		for _, place := range []string{"A", "bay 2", strings.Repeat("far end ", 9)} {
-			f, err := Shelf{Place: place, About: "x"}.Face(s)
+			f, err := Shelf{Place: place, Code: "4829131SK", About: "x"}.Face(s)
 			require.NoError(t, err)
 			faces = append(faces, f)
 		}
@@ -364,7 +364,7 @@ func TestWhatMustBeWhole(t *testing.T) {
 				"least of 0.4 mm each, and there is room for 8.0 mm;"},
 		{face(Machine{Tag: strings.Repeat("A", 40), Drive: "hand"}.Face(s)), stockNamed(t, "roll-62x29"),
 			`"` + strings.Repeat("A", 40) + `" does not fit;`},
-		{face(Shelf{Place: strings.Repeat("behind the loom ", 12)}.Face(s)), low(100, 22),
+		{face(Shelf{Code: "4829131SK", Place: strings.Repeat("behind the loom ", 12)}.Face(s)), low(100, 22),
 			"low is too small: "},
 		{face(sample(2).Face(s)), low(30, 15), "low is too small: "},
 		{face(Base{Tag: "AB00003K", Weight: strings.Repeat("9", 3000) + " kg", Heavy: true}.Face(s)),
@@ -463,7 +463,7 @@ func TestFaultsComeBeforeTheRest(t *testing.T) {
 func TestPlaceTakesTheWholeLabel(t *testing.T) {
 	s := Default()
 	long := "far end of the upper gallery, behind the loom, shelf 12"
-	f, err := Shelf{Place: long}.Face(s)
+	f, err := Shelf{Place: long, Code: "4829131SK"}.Face(s)
 	require.NoError(t, err)
 	d, err := Draw(f, stockNamed(t, "a4-3x7"), s, Device{})
 	require.NoError(t, err)
@@ -571,8 +571,8 @@ func TestKindsPicture(t *testing.T) {
 		{72, 156, "a4-3x7", words, faults},
 		{72, 196, "a4-3x8", words, sample(1)},
 		{140, 156, "roll-tag-80x40", s, sample(2)},
-		{140, 198, "a4-3x8", s, Shelf{Place: "under the stairs", About: "heads"}},
-		{176, 2, "a4-2x4", s, Shelf{Place: "bay 2"}},
+		{140, 198, "a4-3x8", s, Shelf{Code: "4829131SK", Place: "under the stairs", About: "heads"}},
+		{176, 2, "a4-2x4", s, Shelf{Place: "bay 2", Code: "4829131SK"}},
 		{176, 71, "a4-2x4", s, faults},
 		{222, 156, "roll-102x51", s, sample(0)},
 		{278, 2, "narrow", s,

@@ -16,9 +16,9 @@ type Tag string
 // text.
 const checkAlphabet = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-// checkCharacter computes the ISO/IEC 7064 MOD 37,36 check character of text, which holds digits and capitals
+// CheckCharacter computes the ISO/IEC 7064 MOD 37,36 check character of text, which holds digits and capitals
 // only. The hybrid system catches every single wrong character and nearly every swap of two neighbours.
-func checkCharacter(text string) byte {
+func CheckCharacter(text string) byte {
 	const m = len(checkAlphabet)
 	p := m
 	for i := 0; i < len(text); i++ {
@@ -34,7 +34,7 @@ func checkCharacter(text string) byte {
 // NewTag makes the tag that the house with these letters gives to its n-th unit.
 func NewTag(letters string, n int64) Tag {
 	body := letters + strconv.FormatInt(n, 10)
-	return Tag(body + string(checkCharacter(body)))
+	return Tag(body + string(CheckCharacter(body)))
 }
 
 // Parts splits a tag into the house's letters and the number. It says no to what is no tag, or has a wrong
@@ -83,7 +83,7 @@ func shapedAsTag(text string) bool {
 }
 
 func checks(text string) bool {
-	return checkCharacter(text[:len(text)-1]) == text[len(text)-1]
+	return CheckCharacter(text[:len(text)-1]) == text[len(text)-1]
 }
 
 func withMeant(text string, err *Error) *Error {
@@ -135,7 +135,7 @@ func withCheck(body string) string {
 	if strings.Trim(body, checkAlphabet) != "" {
 		return ""
 	}
-	return body + string(checkCharacter(body))
+	return body + string(CheckCharacter(body))
 }
 
 // CutShort says that the n-th tag of these letters is another valid tag once its last character is worn off

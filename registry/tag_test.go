@@ -12,7 +12,7 @@ import (
 // ISO/IEC 7064 MOD 37,36: A12425GABC1234002 takes the check character M (the published identifier that uses
 // this scheme).
 func TestCheckCharacterAgainstPublishedExample(t *testing.T) {
-	assert.Equal(t, "M", string(checkCharacter("A12425GABC1234002")))
+	assert.Equal(t, "M", string(CheckCharacter("A12425GABC1234002")))
 }
 
 func TestParseTagTakesWhatPeopleType(t *testing.T) {
@@ -70,7 +70,7 @@ func TestEveryTagOfEveryHouseIsRead(t *testing.T) {
 func TestParseTagRefuses(t *testing.T) {
 	for _, body := range []string{"", "PM", "17", "PM017", "PM0", "ABCDE1", "PM1A", "PM1A7", "PM/7", "PM1:",
 		"PM" + strings.Repeat("1", 17)} {
-		s := body + string(checkCharacter(strings.NewReplacer("/", "", ":", "").Replace(body)))
+		s := body + string(CheckCharacter(strings.NewReplacer("/", "", ":", "").Replace(body)))
 		_, err := ParseTag(s)
 		assert.ErrorContains(t, err,
 			"is not a tag: type the house letters, the number and the check character", "%q", s)

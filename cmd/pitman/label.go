@@ -224,7 +224,11 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 		each, drawings = append(each, named{fileWord(f.Headline), labelStock.Alone(drawn[i], q.sheet)}),
 			append(drawings, drawn[i])
 		result.Tags = append(result.Tags, f.Headline)
-		if !q.shelf && q.counts() {
+		switch {
+		case q.shelf: // also one to look at: by it a scan of its code is understood
+			prints = append(prints, stock.Print{Tag: registry.Tag(f.Payload), Kind: stock.ShelfPrint,
+				Event: stock.Printed, Says: f.Headline})
+		case q.counts():
 			prints = append(prints,
 				stock.Print{Tag: registry.Tag(f.Headline), Kind: q.kind(), Event: stock.Printed,
 					Says: f.Says().Text()})

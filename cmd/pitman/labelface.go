@@ -342,7 +342,11 @@ func (d *workplace) shelfFaces(ctx context.Context, s *labels.Scheme, named []st
 		}
 	}
 	for _, place := range places {
-		f, err := labels.Shelf{Place: place}.Face(s)
+		code, err := d.PlaceCode(ctx, place)
+		if err != nil {
+			return nil, err
+		}
+		f, err := labels.Shelf{Place: place, Code: code}.Face(s)
 		if err != nil {
 			return nil, err
 		}

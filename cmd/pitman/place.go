@@ -74,6 +74,10 @@ place alone, scan the labels (or pipe tags in, one a line).`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[len(args)-1]
 			return a.withActor(func(d *workplace, by registry.Initials) error {
+				var err error
+				if place, err = d.PlaceNamed(cmd.Context(), place); err != nil {
+					return err
+				}
 				tags, err := a.scanTags(args[:len(args)-1], "what goes to "+place)
 				if err != nil {
 					return err
@@ -120,7 +124,10 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			place := args[0]
-			count := func(d *workplace, do func(tags []registry.Tag) (shelf.PlaceCount, error)) error {
+			count := func(d *workplace, do func(tags []registry.Tag) (shelf.PlaceCount, error)) (err error) {
+				if place, err = d.PlaceNamed(cmd.Context(), place); err != nil {
+					return err
+				}
 				tags, err := a.scanTags(args[1:], "what is at "+place)
 				if err != nil {
 					return err

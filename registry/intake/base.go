@@ -61,7 +61,7 @@ func (w *Intake) EnterBaseAs(tx stock.Tx, b *stock.Base, as func() error) error 
 	if err := w.CheckBase(b); err != nil {
 		return err
 	}
-	if err := checkWhere(tx, whereabouts{}, whereOfBase(b), stock.MachineByTag); err != nil {
+	if err := checkWhere(tx, whereabouts{}, whereOfBase(b), &b.Place, stock.MachineByTag); err != nil {
 		return err
 	}
 	var err error
@@ -96,7 +96,7 @@ func (w *Intake) AmendBase(ctx context.Context, by registry.Initials, tag regist
 		if err := w.CheckBase(b); err != nil {
 			return err
 		}
-		if err := checkWhere(tx, before, whereOfBase(b), stock.MachineByTag); err != nil {
+		if err := checkWhere(tx, before, whereOfBase(b), &b.Place, stock.MachineByTag); err != nil {
 			return err
 		}
 		return b.StayReady(known, tx.Action().At)

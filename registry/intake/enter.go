@@ -67,7 +67,8 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 	if err := fn(m); err != nil {
 		return err
 	}
-	if err := checkWhere(r, whereOfMachine(&before), whereOfMachine(m), stock.BaseByTag); err != nil {
+	if err := checkWhere(r, whereOfMachine(&before), whereOfMachine(m), &m.Place,
+		stock.BaseByTag); err != nil {
 		return err
 	}
 	if err := w.Stock.DriveGate(r, by, &before, m); err != nil {
@@ -88,8 +89,8 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 	return w.Estimate(m)
 }
 
-// Keep stores a machine that was corrected: who said its year, and that it leaves its order where it turned out
-// to be another machine than was promised.
+// Keep stores a machine that was corrected: who said its year, and that it leaves its order where it turned
+// out to be another machine than was promised.
 func (w *Intake) Keep(tx stock.Tx, was, m *stock.Machine) error {
 	m.SaidBy(tx.Action().By, was.Known)
 	if err := w.Stock.LeavePlace(tx, was, m, ""); err != nil {

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"pitman/registry"
+	"pitman/registry/place"
 	"pitman/registry/stock"
 )
 
@@ -15,24 +16,24 @@ type whereabouts struct {
 func whereOfMachine(m *stock.Machine) whereabouts { return whereabouts{m.Place, m.ArrivedWith} }
 func whereOfBase(b *stock.Base) whereabouts       { return whereabouts{b.Place, b.ArrivedWith} }
 
-// CheckArrival refuses a machine on its way in whose place is the tag of something, or that came with a base
-// which is not in this house.
+// CheckArrival reads the place of a machine on its way in, and refuses one that came with a base which is not
+// in this house.
 func CheckArrival(r stock.Reader, m *stock.Machine) error {
-	return checkWhere(r, whereabouts{}, whereOfMachine(m), stock.BaseByTag)
+	return checkWhere(r, whereabouts{}, whereOfMachine(m), &m.Place, stock.BaseByTag)
 }
 
-// checkWhere refuses, of what is another than before, a place that is the tag of something and a tag to have
-// arrived with that find does not know in this house; empty is one that came alone.
-func checkWhere[T any](r stock.Reader, before, now whereabouts,
-	find func(stock.Reader, registry.Tag) (*T, error)) error {
+// checkWhere reads, of what is another than before, the place, and refuses a tag to have arrived with that
+// find does not know in this house; empty is one that came alone.
+func checkWhere[T any](r stock.Reader, before, now whereabouts, at *string,
+	find func(stock.Reader, registry.Tag) (*T, error)) (err error) {
 	if now.place != before.place {
-		if err := stock.CheckPlace(r, now.place); err != nil {
+		if *at, err = place.Read(r, now.place); err != nil {
 			return err
 		}
 	}
 	if now.with == before.with || now.with == "" {
 		return nil
 	}
-	_, err := find(r, now.with)
+	_, err = find(r, now.with)
 	return registry.OnField("arrived-with", registry.Prefixed("arrived-with", err))
 }

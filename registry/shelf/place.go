@@ -4,6 +4,7 @@ import (
 	"context"
 	"maps"
 	"pitman/registry"
+	"pitman/registry/place"
 	"pitman/registry/stock"
 	"slices"
 	"strings"
@@ -55,7 +56,7 @@ func (w *Shelf) PlacesInUse(ctx context.Context) (places []string, err error) {
 	return places, err
 }
 
-// ParsePlace reads the name of a place as people type it. Whether it is one is CheckPlace's to say.
+// ParsePlace reads the name of a place as people type it. Which place it is, the room of places says.
 func ParsePlace(place string) (string, error) {
 	place, err := registry.CleanText("place", place, registry.MaxName)
 	if err != nil {
@@ -68,18 +69,31 @@ func ParsePlace(place string) (string, error) {
 	return place, nil
 }
 
-// PlaceNamed reads the name of a place that is to be used in this house.
-func (w *Shelf) PlaceNamed(ctx context.Context, typed string) (place string, err error) {
-	if place, err = ParsePlace(typed); err != nil {
+// PlaceNamed reads the name or code of a place that is to be used in this house.
+func (w *Shelf) PlaceNamed(ctx context.Context, typed string) (name string, err error) {
+	if name, err = ParsePlace(typed); err != nil {
 		return "", err
 	}
-	return place, w.Stock.Store.View(ctx, func(r stock.Reader) error { return stock.CheckPlace(r, place) })
+	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
+		name, err = place.Read(r, name)
+		return err
+	})
+	return name, err
+}
+
+// PlaceCode is the code of a place for its label.
+func (w *Shelf) PlaceCode(ctx context.Context, name string) (code string, err error) {
+	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
+		code, err = place.Coded(r, name)
+		return err
+	})
+	return code, err
 }
 
 // Move puts heads and bases in a place, all of them or none. The units are returned as they stood before.
 func (w *Shelf) Move(ctx context.Context, by registry.Initials, tags []registry.Tag,
-	place string) (moved []stock.Unit, err error) {
-	if place, err = ParsePlace(place); err != nil {
+	at string) (moved []stock.Unit, err error) {
+	if at, err = ParsePlace(at); err != nil {
 		return nil, err
 	}
 	if len(tags) == 0 {
@@ -88,7 +102,7 @@ func (w *Shelf) Move(ctx context.Context, by registry.Initials, tags []registry.
 	}
 	err = w.Stock.Act(ctx, by, "move", "", func(tx stock.Tx) error {
 		moved = []stock.Unit{}
-		if err := stock.CheckPlace(tx, place); err != nil {
+		if at, err = place.Read(tx, at); err != nil {
 			return err
 		}
 		for _, tag := range registry.Unique(tags) {
@@ -100,7 +114,7 @@ func (w *Shelf) Move(ctx context.Context, by registry.Initials, tags []registry.
 				return registry.Errorf(registry.Conflict,
 					"%s is %s and has no place here: look at the tag again; nothing was moved", tag, u.Gone)
 			}
-			if err := u.Shelve(tx, place); err != nil {
+			if err := u.Shelve(tx, at); err != nil {
 				return err
 			}
 			moved = append(moved, u)
@@ -122,12 +136,12 @@ type PlaceCount struct {
 }
 
 // Count holds what was scanned at a place against the records. It changes nothing.
-func (w *Shelf) Count(ctx context.Context, place string, scanned []registry.Tag) (c PlaceCount, err error) {
-	if place, err = ParsePlace(place); err != nil {
+func (w *Shelf) Count(ctx context.Context, at string, scanned []registry.Tag) (c PlaceCount, err error) {
+	if at, err = ParsePlace(at); err != nil {
 		return c, err
 	}
 	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
-		c, err = count(r, place, scanned)
+		c, err = count(r, at, scanned)
 		return err
 	})
 	return c, err
@@ -135,22 +149,22 @@ func (w *Shelf) Count(ctx context.Context, place string, scanned []registry.Tag)
 
 // CorrectCount makes the records say what was found: what is there by mistake belongs there now, and what is
 // missing has no place until it is found. What is gone by the records is left alone.
-func (w *Shelf) CorrectCount(ctx context.Context, by registry.Initials, place string,
+func (w *Shelf) CorrectCount(ctx context.Context, by registry.Initials, at string,
 	scanned []registry.Tag) (c PlaceCount, err error) {
-	if place, err = ParsePlace(place); err != nil {
+	if at, err = ParsePlace(at); err != nil {
 		return c, err
 	}
 	if len(scanned) == 0 {
 		return c, registry.Errorf(registry.Invalid,
 			"nothing was scanned: scan what is at %s, then correct; if it is empty, move each piece",
-			place).Then(registry.Next(registry.DoMove, ""))
+			at).Then(registry.Next(registry.DoMove, ""))
 	}
-	err = w.Stock.Act(ctx, by, "count", "count of "+place, func(tx stock.Tx) error {
-		if c, err = count(tx, place, scanned); err != nil {
+	err = w.Stock.Act(ctx, by, "count", "count of "+at, func(tx stock.Tx) error {
+		if c, err = count(tx, at, scanned); err != nil {
 			return err
 		}
 		for _, u := range c.ByMistake {
-			if err := u.Shelve(tx, place); err != nil {
+			if err := u.Shelve(tx, c.Place); err != nil {
 				return err
 			}
 		}
@@ -165,11 +179,12 @@ func (w *Shelf) CorrectCount(ctx context.Context, by registry.Initials, place st
 	return c, err
 }
 
-func count(r stock.Reader, place string, scanned []registry.Tag) (PlaceCount, error) {
-	if err := stock.CheckPlace(r, place); err != nil {
+func count(r stock.Reader, at string, scanned []registry.Tag) (PlaceCount, error) {
+	at, err := place.Read(r, at)
+	if err != nil {
 		return PlaceCount{}, err
 	}
-	c := PlaceCount{Place: place, Found: []stock.Unit{}, Missing: []stock.Unit{}, ByMistake: []stock.Unit{},
+	c := PlaceCount{Place: at, Found: []stock.Unit{}, Missing: []stock.Unit{}, ByMistake: []stock.Unit{},
 		Gone: []stock.Unit{}}
 	there := registry.Unique(scanned)
 	for _, tag := range there {
@@ -179,13 +194,13 @@ func count(r stock.Reader, place string, scanned []registry.Tag) (PlaceCount, er
 			return c, err
 		case u.Gone != "":
 			c.Gone = append(c.Gone, u)
-		case strings.EqualFold(u.Place, place):
+		case strings.EqualFold(u.Place, at):
 			c.Found = append(c.Found, u)
 		default:
 			c.ByMistake = append(c.ByMistake, u)
 		}
 	}
-	expected, err := unitsAt(r, place)
+	expected, err := unitsAt(r, at)
 	if err != nil {
 		return c, err
 	}

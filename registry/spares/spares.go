@@ -11,6 +11,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/mains"
+	"pitman/registry/place"
 	"pitman/registry/stock"
 )
 
@@ -110,7 +111,7 @@ func (w *Spares) TakeSpare(ctx context.Context, by registry.Initials, tag regist
 	return m, s, err
 }
 
-func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*Spare, error) {
+func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, at string) (*Spare, error) {
 	part, err := w.PartNamed(name)
 	if err != nil {
 		return nil, err
@@ -120,10 +121,10 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 			part.Part).On("part").
 			Then(registry.Next(registry.DoCountSpares, "").With("part", part.Part))
 	}
-	if place, err = registry.CleanText("place", place, registry.MaxName); err != nil {
+	if at, err = registry.CleanText("place", at, registry.MaxName); err != nil {
 		return nil, err
 	}
-	if err := stock.CheckPlace(tx, place); err != nil {
+	if at, err = place.Read(tx, at); err != nil {
 		return nil, err
 	}
 	if !part.fits(m) {
@@ -140,7 +141,7 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, place string) (*S
 	}
 	a := tx.Action()
 	s := &Spare{Part: part.Part, TakenFrom: m.Tag, Maker: m.Maker, Model: m.Model, TakenAt: a.At,
-		TakenBy: a.By, Place: place}
+		TakenBy: a.By, Place: at}
 	if part.carries() {
 		if s.Failed, err = failedOn(tx, m, part.Part); err != nil {
 			return nil, err

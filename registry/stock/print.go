@@ -13,6 +13,8 @@ type PrintKind string
 const (
 	LabelPrint PrintKind = "label"
 	SlipPrint  PrintKind = "slip"
+	// ShelfPrint is the label of a place: what bears its code as a tag, and its name as what it says.
+	ShelfPrint PrintKind = "shelf"
 )
 
 // PrintEvent is what became of a label.

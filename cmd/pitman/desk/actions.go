@@ -176,8 +176,11 @@ func move(d *Desk, tag registry.Tag, from string, m *stock.Machine, caution stri
 		asked: []question{{name: "place", label: "New place", word: "place", offerKeys: d.places(),
 			hint: "Type the place, or choose one with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
-			_, err := d.Move(d.ctx, d.by, []registry.Tag{tag}, a["place"])
-			return fmt.Sprintf("%s stands at %s.", tag, a["place"]), err
+			place, err := d.PlaceNamed(d.ctx, a["place"])
+			if err == nil {
+				_, err = d.Move(d.ctx, d.by, []registry.Tag{tag}, place)
+			}
+			return fmt.Sprintf("%s stands at %s.", tag, place), err
 		}})
 }
 

@@ -42,7 +42,11 @@ func shelfFor(d *Desk, counting bool) {
 		asked: []question{{name: "place", label: "Place", word: "place", offerKeys: d.places(),
 			hint: "Type it, or choose with Up and Down."}},
 		do: func(d *Desk, a answers) (string, error) {
-			s := &placePage{place: a["place"], counting: counting}
+			place, err := d.PlaceNamed(d.ctx, a["place"])
+			if err != nil {
+				return "", err
+			}
+			s := &placePage{place: place, counting: counting}
 			if half := d.shelves[s.title()]; half != nil {
 				s = half
 				s.result = nil // counted a while ago

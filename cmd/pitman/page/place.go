@@ -55,6 +55,9 @@ func (s *Server) shelf(v *visit) error {
 	}
 	tags, err := tagsOf(p.Tags)
 	if err == nil && p.Place != "" {
+		p.Place, err = s.PlaceNamed(v.ctx(), p.Place)
+	}
+	if err == nil && p.Place != "" {
 		p.Place, p.Meant, err = s.meant(v, s.Words(), "place", p.Place, a)
 	}
 	if err == nil {

@@ -249,8 +249,11 @@ func (s *Server) moveForm(v *visit, tag registry.Tag, from, caution string) (*fo
 		if err := s.settleWords(v, f, a, nil); err != nil {
 			return done{}, err
 		}
-		_, err := s.Move(v.ctx(), v.by, []registry.Tag{tag}, a.get("place"))
-		return done{said: fmt.Sprintf("%s stands at %s.", tag, a.get("place"))}, err
+		place, err := s.PlaceNamed(v.ctx(), a.get("place"))
+		if err == nil {
+			_, err = s.Move(v.ctx(), v.by, []registry.Tag{tag}, place)
+		}
+		return done{said: fmt.Sprintf("%s stands at %s.", tag, place)}, err
 	}
 	return f, err
 }
