@@ -3,6 +3,7 @@ package page
 import (
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -36,11 +37,14 @@ func TestAPlateIsReadWithoutWhatWasTyped(t *testing.T) {
 	assert.Contains(t, text, "/photos/"+strings.Repeat("5c", 32))
 	assert.NotContains(t, text, serial)
 
-	status, text = v.post(path, url.Values{"key": {newKey()}, "serial": {serial + "7"}})
+	seen := regexp.MustCompile(`name="since" value="(\d+)"`).FindStringSubmatch(text)
+	require.Len(t, seen, 2)
+	status, text = v.post(path, url.Values{"key": {newKey()}, "since": {seen[1]}, "serial": {serial + "7"}})
 	assert.Equal(t, http.StatusConflict, status)
 	assert.Contains(t, text, "look at the picture once more")
 	assert.Contains(t, text, "/m/"+string(tag)+"/correct", "it can be corrected")
-	status, _ = v.post(path, url.Values{"key": {newKey()}, "serial": {strings.ToLower(serial)}})
+	status, _ = v.post(path, url.Values{"key": {newKey()}, "since": {seen[1]},
+		"serial": {strings.ToLower(serial)}})
 	assert.Equal(t, http.StatusSeeOther, status)
 	_, text = v.get("/plates")
 	assert.Contains(t, text, "you read "+serial)
