@@ -333,7 +333,11 @@ func (a *app) listQueue(ctx context.Context, d *workplace, s *labels.Scheme, arg
 				"%s to print: pitman label --queue -o FILE.pdf prints the labels, and with --slip the "+
 					"slips.\n", plural(len(q.Due), "label"))
 		}
-		if n := len(q.Untied); n > 0 {
+		if len(q.Unseen) > 0 {
+			fmt.Fprintf(w, "Printed and not scanned since: %s. The first scan shows that it is tied on.\n",
+				joinTags(q.Unseen))
+		}
+		if len(q.Untied) > 0 {
 			fmt.Fprintf(w, "Printed again and not noted as tied on: %s. pitman label --tied TAG notes it.\n",
 				joinTags(q.Untied))
 		}

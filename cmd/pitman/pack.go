@@ -36,7 +36,7 @@ reason. Scan the labels, or give tags behind the order.`,
 						return err
 					}
 				}
-				tags, err := a.scanTags(args[1:], "what goes into the crates of "+number)
+				tags, err := a.scanUnits(cmd.Context(), d, args[1:], "what goes into the crates of "+number)
 				if err != nil {
 					return err
 				}
@@ -79,7 +79,8 @@ func (a *app) orderUnpackCommand() *cobra.Command {
 		Args:  cobra.MinimumNArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
-				tags, err := a.scanTags(args[1:], "what comes out of the crates of "+number)
+				tags, err := a.scanUnits(cmd.Context(), d, args[1:], "what comes out of the crates of "+
+					number)
 				if err != nil {
 					return err
 				}

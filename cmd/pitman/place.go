@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 
@@ -50,6 +51,22 @@ func (a *app) scanTags(typed []string, what string) ([]registry.Tag, error) {
 	}
 }
 
+// scanUnits is scanTags, and takes note of what a scanner read where it hangs.
+func (a *app) scanUnits(ctx context.Context, d *workplace, typed []string, what string) ([]registry.Tag,
+	error) {
+	tags, err := a.scanTags(typed, what)
+	if err != nil || len(typed) > 0 {
+		return tags, err
+	}
+	var by registry.Initials
+	if a.hasActor() {
+		if by, err = a.actor(); err != nil {
+			return nil, err
+		}
+	}
+	return tags, d.Scanned(ctx, by, tags...)
+}
+
 // parseTags reads tags from the command line.
 func parseTags(typed []string) (tags []registry.Tag, err error) {
 	for _, text := range typed {
@@ -78,7 +95,7 @@ place alone, scan the labels (or pipe tags in, one a line).`,
 				if place, err = d.PlaceNamed(cmd.Context(), place); err != nil {
 					return err
 				}
-				tags, err := a.scanTags(args[:len(args)-1], "what goes to "+place)
+				tags, err := a.scanUnits(cmd.Context(), d, args[:len(args)-1], "what goes to "+place)
 				if err != nil {
 					return err
 				}
@@ -128,7 +145,7 @@ by mistake belongs there, and what is missing has no place until it is found.`,
 				if place, err = d.PlaceNamed(cmd.Context(), place); err != nil {
 					return err
 				}
-				tags, err := a.scanTags(args[1:], "what is at "+place)
+				tags, err := a.scanUnits(cmd.Context(), d, args[1:], "what is at "+place)
 				if err != nil {
 					return err
 				}

@@ -69,10 +69,11 @@ const (
 	Stale      LabelWhy = "stale"
 )
 
-// LabelQueue is what has to be printed, and what was printed again without a word since that it is tied on.
+// LabelQueue is what has to be printed, and what was printed without a sign since that it is tied on.
 type LabelQueue struct {
 	Due    []LabelDue
-	Untied []registry.Tag
+	Unseen []registry.Tag // printed once: a scan shows that it is
+	Untied []registry.Tag // printed again: somebody has to say so
 }
 
 // JudgeLabel tells whether a label or slip that was printed says something else than it would today, and
@@ -153,7 +154,11 @@ func (q *LabelQueue) look(r stock.Reader, tag registry.Tag, m *stock.Machine, b 
 			if err != nil {
 				return err
 			}
-			if kind == stock.LabelPrint && last.print.Times > 1 && !last.tied {
+			switch {
+			case kind != stock.LabelPrint || last.tied:
+			case last.print.Times == 1:
+				q.Unseen = append(q.Unseen, tag)
+			default:
 				q.Untied = append(q.Untied, tag)
 			}
 			if !stale {

@@ -60,7 +60,16 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	prints := []stock.Print{{Tag: one.Tag, Kind: stock.LabelPrint, Event: stock.Printed, Says: "K1"}}
 	require.ErrorIs(t, w.NotePrints(registrytest.Ctx, "", prints, func() error { return jam }), jam)
 	assert.Len(t, due(), 2, "a print that failed is none")
+	require.NoError(t, w.Scanned(registrytest.Ctx, "QX", one.Tag, "PM999X"), "not printed: nothing is noted")
 	print(stock.LabelPrint, one.Tag, "old")
+	q, err := w.Labels(registrytest.Ctx, judge)
+	require.NoError(t, err)
+	assert.Equal(t, []registry.Tag{one.Tag}, q.Unseen, "printed once, and nobody scanned it")
+	require.NoError(t, w.Scanned(registrytest.Ctx, "", one.Tag, two.Tag))
+	q, err = w.Labels(registrytest.Ctx, judge)
+	require.NoError(t, err)
+	assert.Empty(t, q.Unseen)
+	assert.Empty(t, q.Untied)
 	print(stock.LabelPrint, registry.NewTag("PM", 99), "of a log undone")
 	assert.Equal(t,
 		shelf.LabelDue{Tag: one.Tag, Kind: stock.LabelPrint, Why: shelf.Stale, Changed: []string{"serial"}},
@@ -77,7 +86,9 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	print(stock.LabelPrint, one.Tag, "K1")
 	assert.NotContains(t, due(), one.Tag)
 
-	q, err := w.Labels(registrytest.Ctx, judge)
+	require.NoError(t, w.Scanned(registrytest.Ctx, "QX", one.Tag),
+		"it may be the old one, of the same symbol")
+	q, err = w.Labels(registrytest.Ctx, judge)
 	require.NoError(t, err)
 	assert.Equal(t, []registry.Tag{one.Tag}, q.Untied, "printed again, and nobody said that it is tied on")
 	require.NoError(t, w.NoteLabels(registrytest.Ctx, "QX", stock.Tied, []registry.Tag{one.Tag}))

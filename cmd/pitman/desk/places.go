@@ -166,6 +166,9 @@ func (s *placePage) scan(d *Desk, tag registry.Tag) bool {
 	case slices.Contains(s.tags, tag):
 		d.say("%s was scanned already.", tag)
 	default:
+		if d.refuse(d.Scanned(d.ctx, d.by, tag)) {
+			return true
+		}
 		s.tags, s.result = append(s.tags, tag), nil
 		d.say("%s: %d scanned.", tag, len(s.tags))
 	}

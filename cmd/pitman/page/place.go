@@ -54,6 +54,9 @@ func (s *Server) shelf(v *visit) error {
 		return s.showShelf(v, http.StatusOK, p)
 	}
 	tags, err := tagsOf(p.Tags)
+	if err == nil {
+		err = s.Scanned(v.ctx(), v.by, tags...)
+	}
 	if err == nil && p.Place != "" {
 		p.Place, err = s.PlaceNamed(v.ctx(), p.Place)
 	}

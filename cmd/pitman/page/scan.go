@@ -70,7 +70,7 @@ func (s *Server) scannedPicture(v *visit) (tag registry.Tag, said string, err er
 	if tag, err = registry.ParseTag(text); err != nil {
 		return "", "", err
 	}
-	return tag, string(tag) + " was read.", nil
+	return tag, string(tag) + " was read.", s.Scanned(v.ctx(), v.by, tag)
 }
 
 // symbolIn is what the QR symbol in a picture says; empty when none can be read.

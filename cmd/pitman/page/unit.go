@@ -51,6 +51,11 @@ func (s *Server) unit(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if strings.HasPrefix(v.URL.Path, "/M/") { // only symbols have the address in capitals
+		if err := s.Scanned(v.ctx(), v.by, tag); err != nil {
+			return err
+		}
+	}
 	if v.PathValue("tag") != string(tag) || strings.HasPrefix(v.URL.Path, "/M/") {
 		http.Redirect(v.w, v.Request, "/m/"+string(tag), http.StatusSeeOther)
 		return nil
