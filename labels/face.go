@@ -234,6 +234,20 @@ func (b Base) Face(s *Scheme) (*Face, error) {
 
 const aBase = "treadle base"
 
+// Blank is a tag that is printed before it is known what it will hang on.
+type Blank struct{ Tag string }
+
+// Face lays down what is printed.
+func (b Blank) Face(s *Scheme) (*Face, error) {
+	f, err := newFace(s, b.Tag, nil, "", "", nil)
+	if err != nil {
+		return nil, err
+	}
+	f.OnMetal = true
+	f.say("if_found", false, s.IfFound)
+	return f, nil
+}
+
 // Shelf is the label of a place.
 type Shelf struct {
 	Place string

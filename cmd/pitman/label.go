@@ -31,6 +31,7 @@ type labelRequest struct {
 	stand, shelf       bool
 	testSheet, stocks  bool
 	csv                bool
+	blank              int
 	text, ascii, paper bool
 	mono, monoSaid     bool
 	printer            string
@@ -78,6 +79,9 @@ as printed, and so does --print; pictures and text to look at do not.`,
 					"start-at must be 1 or more: count the labels along the rows from the top left")
 			}
 			q.monoSaid = cmd.Flags().Changed("mono")
+			if cmd.Flags().Changed("blank") && q.blank == 0 {
+				q.blank = -1 // refused with the others
+			}
 			if q.out.dpi == 0 && cmd.Flags().Changed("dpi") {
 				q.out.dpi = -1 // refused with the others that no printer has
 			}
@@ -108,6 +112,7 @@ as printed, and so does --print; pictures and text to look at do not.`,
 		"print labels of treadle bases; without a tag of every base in the house, or at --stage")
 	flags.BoolVar(&q.shelf, "shelf", false,
 		"print labels for places, by name; without a name for every place in use")
+	flags.IntVar(&q.blank, "blank", 0, "print the next `NUMBER` of tags ahead, to be scanned at logging")
 	flags.BoolVar(&q.testSheet, "test-sheet", false, "print a ruler and the outlines of the stock")
 	flags.BoolVar(&q.stocks, "stocks", false, "list the label stock")
 	flags.BoolVar(&q.csv, "csv", false,
@@ -115,6 +120,11 @@ as printed, and so does --print; pictures and text to look at do not.`,
 	flags.BoolVar(&q.text, "text", false, "show the label here, for want of a printer")
 	flags.BoolVar(&q.ascii, "ascii", false, "with --text: without block characters")
 	flags.BoolVar(&q.paper, "paper", false, "with --text: dark on light")
+	for _, one := range []string{"stage", "stand", "slip", "order", "stale", "queue", "shelf", "test-sheet",
+		"stocks",
+		"spoiled", "tied", "text"} {
+		cmd.MarkFlagsMutuallyExclusive("blank", one)
+	}
 	for _, one := range []string{"stage", "stand", "slip"} { // these three go together
 		cmd.MarkFlagsMutuallyExclusive("stale", one, "shelf", "test-sheet", "stocks", "spoiled", "tied")
 	}
@@ -159,6 +169,9 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		s, err := schemeOf(d.Config)
 		if err != nil {
 			return err
+		}
+		if q.blank != 0 {
+			return a.printBlank(ctx, d, s, q, args)
 		}
 		if q.queue && !q.prints() && !q.text {
 			return a.listQueue(ctx, d, s, args)

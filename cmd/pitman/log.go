@@ -74,6 +74,7 @@ func (f *fieldFlags[T]) apply(rec *T) error {
 func (a *app) logCommand() *cobra.Command {
 	var fields *fieldFlags[stock.Machine]
 	var again bool
+	var tag string
 	cmd := &cobra.Command{
 		Use:   "log",
 		Short: "Log a machine that came in; asks for what is not given",
@@ -89,6 +90,12 @@ In a script, give at least --maker, --serial and --drive.`,
 			var m stock.Machine
 			if err := fields.apply(&m); err != nil {
 				return err
+			}
+			if cmd.Flags().Changed("tag") {
+				var err error
+				if m.Tag, err = registry.ParseTag(tag); err != nil {
+					return err
+				}
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
 				if err := settleTyped(cmd.Context(), a, d, stock.MachineFields, &m); err != nil {
@@ -106,7 +113,7 @@ In a script, give at least --maker, --serial and --drive.`,
 				if a.json {
 					return a.printMachine(d, &m)
 				}
-				a.printLogged(d, &m)
+				a.printLogged(d, &m, tag != "")
 				if asked {
 					return a.logMore(cmd.Context(), d, by, &m)
 				}
@@ -117,13 +124,20 @@ In a script, give at least --maker, --serial and --drive.`,
 	fields = addFieldFlags(cmd.Flags(), stock.MachineFields)
 	cmd.Flags().BoolVar(&again, "again", false,
 		"log it although this maker and serial are in the house already")
+	cmd.Flags().StringVar(&tag, "tag", "",
+		"scan the blank `TAG` that hangs on it (else the next one is given)")
 	return cmd
 }
 
-func (a *app) printLogged(d *workplace, m *stock.Machine) {
+func (a *app) printLogged(d *workplace, m *stock.Machine, hangs bool) {
 	fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(a.out, "  %s\n", warning)
+	}
+	if hangs {
+		fmt.Fprintf(a.out,
+			"%s hangs on it already; the label with its name comes with pitman label --queue.\n", m.Tag)
+		return
 	}
 	fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
 }
@@ -151,7 +165,7 @@ func (a *app) logMore(ctx context.Context, d *workplace, by registry.Initials, l
 		if err := d.Log(ctx, by, &m, again); err != nil {
 			return err
 		}
-		a.printLogged(d, &m)
+		a.printLogged(d, &m, false)
 		last, tags = &m, append(tags, string(m.Tag))
 	}
 }

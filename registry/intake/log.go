@@ -24,6 +24,9 @@ func (w *Intake) Log(ctx context.Context, by registry.Initials, m *stock.Machine
 		return err
 	}
 	return w.Stock.Act(ctx, by, "log", "", func(tx stock.Tx) error {
+		if err := bindBlank(tx, m.Tag); err != nil {
+			return err
+		}
 		if !again {
 			found, err := Twins(tx, m)
 			if err != nil {

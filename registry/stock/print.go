@@ -15,6 +15,8 @@ const (
 	SlipPrint  PrintKind = "slip"
 	// ShelfPrint is the label of a place: what bears its code as a tag, and its name as what it says.
 	ShelfPrint PrintKind = "shelf"
+	// BlankPrint is a tag that was printed before there was anything to tie it to.
+	BlankPrint PrintKind = "blank"
 )
 
 // PrintEvent is what became of a label.
