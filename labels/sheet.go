@@ -48,6 +48,16 @@ func (s Stock) Alone(label *Drawing, o SheetOptions) *Drawing {
 	return page
 }
 
+// Moved is a page for a printer that sets everything a little to one side: all of it is moved by so many mm.
+func (d *Drawing) Moved(right, down float64) *Drawing {
+	if right == 0 && down == 0 {
+		return d
+	}
+	page := &Drawing{Width: d.Width, Height: d.Height}
+	page.place(d, right, down)
+	return page
+}
+
 // marks draws where a label at x, y is cut and punched.
 func (d *Drawing) marks(stock Stock, x, y float64) {
 	d.fill(cutColour, box{x, y, stock.LabelWidth, stock.LabelHeight}.frame(cutLine)...)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -15,6 +16,7 @@ import (
 	"pitman/labels/characters"
 	"pitman/labels/scheme"
 	"pitman/registry"
+	"pitman/registry/house"
 	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
@@ -35,6 +37,16 @@ type labelRequest struct {
 	text, ascii, paper bool
 	mono, monoSaid     bool
 	printer            string
+	profile            house.PrinterConfig // of that printer
+}
+
+// asPrinterHas takes from a printer's profile what was not said on the command line.
+func (q *labelRequest) asPrinterHas(p house.PrinterConfig) {
+	q.profile = p
+	q.stock, q.out.dpi = cmp.Or(q.stock, p.Stock), cmp.Or(q.out.dpi, p.DPI)
+	if p.Mono != nil && !q.monoSaid {
+		q.mono, q.monoSaid = *p.Mono, true
+	}
 }
 
 // device is what the labels are drawn for: the stock's printer, but for what was said on the command line.
@@ -170,6 +182,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		if err != nil {
 			return err
 		}
+		q.asPrinterHas(d.Config.Printer[q.printer])
 		if q.blank != 0 {
 			return a.printBlank(ctx, d, s, q, args)
 		}
@@ -303,6 +316,11 @@ func (q *labelRequest) put(ctx context.Context, at time.Time, on labels.Device, 
 	if q.printer == "" {
 		return q.out.labels(at, on, sheets, each)
 	}
+	moved := make([]*labels.Drawing, len(sheets))
+	for i, sheet := range sheets {
+		moved[i] = sheet.Moved(q.profile.Right, q.profile.Down)
+	}
+	sheets = moved
 	return sendToPrinter(ctx, q.printer, func(file string) error {
 		return (&outFile{name: file}).labels(at, on, sheets, each)
 	})

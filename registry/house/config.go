@@ -34,6 +34,8 @@ type Config struct {
 	// Scheme is the [scheme] section: what labels look like. It bears on no rule, so it is passed on as it
 	// stands.
 	Scheme map[string]any `toml:"scheme"`
+
+	Printer map[string]PrinterConfig `toml:"printer"`
 }
 
 // Defaults is the house.toml of a house that decided nothing yet.
@@ -60,7 +62,7 @@ func (c Config) Validate() error {
 		c.House.Validate, c.Backup.Validate, func() error { return fit.CheckConfig(c.Fit, c.Belt) },
 		c.Desk.validate, c.Test.Validate,
 		c.Safety.Validate, c.Heritage.Validate, c.Worklist.Validate, c.Order.Validate, c.Crates.Validate,
-		c.Story.Validate,
+		c.Story.Validate, c.checkPrinters,
 	} {
 		if err := section(); err != nil {
 			return err
