@@ -545,6 +545,7 @@ func (w *walk) handOver(in, other string, tag registry.Tag) error {
 			w.holds(!k.mains[other] && !k.mains[in] || m.TakesMains() || m.Stage == registry.Shipped,
 				string(tag)+" takes the mains no longer by the word of a bundle")
 			k.visit, k.mains[other], k.cutOff[other] = nil, m.TakesMains(), k.cutOff[in]
+			delete(w.stood, other+string(tag)) // it comes in anew, and may have left from there meanwhile
 		}
 		w.latest[other] = w.now
 		w.did = append(w.did, fmt.Sprintf("   %s takes it in: %v", other, err))
