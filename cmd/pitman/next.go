@@ -162,7 +162,7 @@ func command(s registry.NextStep) string {
 	}
 	for _, name := range s.Missing {
 		if !said[name] {
-			words = append(words, "--"+name, strings.ToUpper(name))
+			words = append(words, "--"+name, valueOf(name))
 		}
 	}
 	return strings.Join(words, " ")
@@ -195,6 +195,14 @@ func told(err error, cmd *cobra.Command) string {
 // withCommands is a sentence and the commands of the steps that come next.
 func withCommands(sentence string, next []registry.NextStep) string {
 	return withWays(sentence, commands(next))
+}
+
+// valueOf names what a flag asks for, as its help does.
+func valueOf(name string) string {
+	if name == "close-short" {
+		return "WHY"
+	}
+	return strings.ToUpper(name)
 }
 
 func commands(next []registry.NextStep) (typed []string) {

@@ -253,13 +253,13 @@ func (o *Order) settleRate(house string) error {
 	}
 	rate, err := strconv.ParseFloat(strings.Replace(o.Rate, ",", ".", 1), 64)
 	switch {
+	case o.Currency == house:
+		return registry.Errorf(registry.Invalid,
+			"rate %q has nothing to turn: order and house both count in %s", o.Rate, house).On("rate")
 	case err != nil || !(rate > 0 && rate < 1e9):
 		return registry.Errorf(registry.Invalid,
 			"rate %q is no number: type how much of %s one %s is, such as 655.957", o.Rate, o.Currency,
 			house).On("rate")
-	case o.Currency == house:
-		return registry.Errorf(registry.Invalid,
-			"rate %q has nothing to turn: order and house both count in %s", o.Rate, house).On("rate")
 	}
 	o.Rate = fmt.Sprintf("1 %s = %s %s", house, strconv.FormatFloat(rate, 'f', -1, 64), o.Currency)
 	return nil

@@ -154,9 +154,9 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []promise.Order
 	if open > 0 && !how.Part && how.CloseShort == "" {
 		ship := registry.Next(registry.DoShip, "").Of(o.Number)
 		return registry.Errorf(registry.Conflict,
-			"order %s has %d places that nothing fills: ship a part and leave the rest open, or close it "+
+			"order %s has %s that nothing fills: ship a part and leave the rest open, or close it "+
 				"short with a reason",
-			o.Number, open).Then(ship.With("part", ""), ship.Asking("close-short"))
+			o.Number, registry.Counted(open, "place")).Then(ship.With("part", ""), ship.Asking("close-short"))
 	}
 	return nil
 }
