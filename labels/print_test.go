@@ -393,6 +393,7 @@ func TestRulerIsTrue(t *testing.T) {
 		require.Greater(t, len(across), 20)
 		for i, x := range across {
 			assert.InDelta(t, float64(i), x-across[0], 0.01, "%s: tick %d", name, i)
+			assert.InDelta(t, math.Round(x), x+0.1, 0.01, "%s: it counts from the edge of the paper", name)
 		}
 		assert.Contains(t, d.words(), "print at 100 %", name)
 		page := box{0, 0, d.Width, d.Height}

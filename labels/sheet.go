@@ -112,41 +112,45 @@ func circle(x, y, radius, width float64) []ring {
 // RulerSheet is a page with a ruler across and down, and every label's outline, to hold against the stock
 // before printing.
 func RulerSheet(stock Stock) *Drawing {
-	p := stock.page(1, 1)
+	p := &Drawing{Width: stock.PageWidth, Height: stock.PageHeight}
 	for i := range stock.PerSheet() {
 		x, y := stock.position(i)
 		p.marks(stock, x, y)
 	}
-	const inset = 7 // most printers leave 4 to 6 mm blank (common practice)
-	across := int(stock.PageWidth-2*inset) / 10 * 10
-	down := int(stock.PageHeight-2*inset-6) / 10 * 10
-	if across < 10 || down < 10 {
-		across, down = int(stock.PageWidth)-2, int(stock.PageHeight)-2
+	// The scales count from the edges of the paper and stand within them: most printers leave 4 to 6 mm blank
+	// (common practice), and what is off shows at once.
+	const inset, thin, size = 7, 0.2, 2.6
+	across, down := int(stock.PageWidth-0.5), int(stock.PageHeight-0.5)
+	left, top := float64(inset), float64(inset)
+	if across < 60 || down < 40 {
+		left, top = 1, 1
 	}
-	left, top := (stock.PageWidth-float64(across))/2, (stock.PageHeight-float64(down))/2
-	const thin, size = 0.2, 2.6
-	for mm := 0; mm <= across; mm++ {
-		p.fill(black, rect(left+float64(mm)-thin/2, top, thin, tick(mm)))
-		if mm%10 == 0 && mm > 0 {
-			text := fmt.Sprint(mm)
-			x := left + float64(mm) - letters.Regular.Width(text, size)/2
+	for mm := int(left); mm <= across; mm++ {
+		p.fill(black, rect(float64(mm)-thin/2, top, thin, tick(mm)))
+		if text := fmt.Sprint(mm); mm%10 == 0 && float64(mm) > left+8 {
+			x := float64(mm) - letters.Regular.Width(text, size)/2
 			p.write(black, letters.Regular, size, min(x, stock.PageWidth-1-letters.Regular.Width(text, size)),
 				top+tick(mm)+size, text)
 		}
 	}
-	for mm := 0; mm <= down; mm++ {
-		p.fill(black, rect(left, top+float64(mm)-thin/2, tick(mm), thin))
-		if mm%10 == 0 && mm > 0 {
-			p.write(black, letters.Regular, size, left+tick(mm)+0.6, top+float64(mm)+size*letters.CapHeight/2,
+	for mm := int(top) + 6; mm <= down; mm++ {
+		p.fill(black, rect(left, float64(mm)-thin/2, tick(mm), thin))
+		if mm%10 == 0 && float64(mm) > top+9 && float64(mm) < stock.PageHeight-size {
+			p.write(black, letters.Regular, size, left+tick(mm)+0.6, float64(mm)+size*letters.CapHeight/2,
 				fmt.Sprint(mm))
 		}
 	}
 	const words, spread = 3.2, 3.2 * letters.LineHeight
+	mark := max(across/20*10, 10) // about the middle
 	for _, text := range []string{
-		fmt.Sprintf("Hold a ruler against the scale: %d mm must measure %d mm. If not, print at 100 %%, "+
-			"without fitting to the page. Then lay the sheet on the labels against the light.", across,
-			across),
-		fmt.Sprintf("%d mm must measure %d mm: if not, print at 100 %%", across, across),
+		fmt.Sprintf("Hold a ruler against the scale: 50 mm of it must measure 50 mm. If not, print at 100 "+
+			"%%, "+
+			"without fitting to the page. The mark %d must stand %d mm from the edge of the paper: by what "+
+			"it "+
+			"is off, this printer prints aside, which its profile puts right. Then lay the sheet on the "+
+			"labels "+
+			"against the light.", mark, mark),
+		"50 mm must measure 50 mm: if not, print at 100 %",
 	} {
 		rows := letters.Wrap(letters.Clean(text), letters.Regular, (stock.PageWidth-2*left-20)/words)
 		if y := top + 16.0; y+float64(len(rows)-1)*spread < stock.PageHeight-2 {
