@@ -53,16 +53,18 @@ to fit it.`,
 				if err := d.AddBase(cmd.Context(), by, &b); err != nil {
 					return err
 				}
-				return a.print(&b, func(w io.Writer) {
-					fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
-					printCautions(w, measure.LiftCaution(b.Weight, true))
-					fmt.Fprintf(w, "Tie a label with %s on it now.\n", b.Tag)
-				})
+				return a.print(&b, func(w io.Writer) { printBaseLogged(w, &b) })
 			})
 		},
 	}
 	fields = addFieldFlags(cmd.Flags(), stock.BaseFields)
 	return cmd
+}
+
+func printBaseLogged(w io.Writer, b *stock.Base) {
+	fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
+	printCautions(w, measure.LiftCaution(b.Weight, true))
+	fmt.Fprintf(w, "Tie a label with %s on it now.\n", b.Tag)
 }
 
 func (a *app) baseShowCommand() *cobra.Command {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"io"
 	"os"
@@ -69,105 +68,6 @@ func (f *fieldFlags[T]) apply(rec *T) error {
 		}
 	}
 	return nil
-}
-
-func (a *app) logCommand() *cobra.Command {
-	var fields *fieldFlags[stock.Machine]
-	var again bool
-	var tag string
-	cmd := &cobra.Command{
-		Use:   "log",
-		Short: "Log a machine that came in; asks for what is not given",
-		Long: `Takes a machine in, dates it by its serial number and gives it a tag for good.
-
-On a terminal, pitman log asks one question a line and shows the year as soon as the serial is in; then
-it goes on with the next machine of the load, whose donor and place stay, until you say n.
-In a script, give at least --maker, --serial and --drive.`,
-		Example: `  pitman log --by QX
-  pitman log --by QX --maker "Harrow & Finch" --serial K20417 --drive treadle --place "shelf 3"`,
-		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			var m stock.Machine
-			if err := fields.apply(&m); err != nil {
-				return err
-			}
-			if cmd.Flags().Changed("tag") {
-				var err error
-				if m.Tag, err = registry.ParseTag(tag); err != nil {
-					return err
-				}
-			}
-			return a.withActor(func(d *workplace, by registry.Initials) (err error) {
-				if err := settleTyped(cmd.Context(), a, d, stock.MachineFields, &m); err != nil {
-					return err
-				}
-				asked := m.Validate() != nil && a.onTerminal()
-				if asked {
-					if err := a.askMachine(cmd.Context(), d, &m, &again); err != nil {
-						return err
-					}
-				}
-				if err := d.Log(cmd.Context(), by, &m, again); err != nil {
-					return err
-				}
-				if a.json {
-					return a.printMachine(d, &m)
-				}
-				a.printLogged(d, &m, tag != "")
-				if asked {
-					return a.logMore(cmd.Context(), d, by, &m)
-				}
-				return nil
-			})
-		},
-	}
-	fields = addFieldFlags(cmd.Flags(), stock.MachineFields)
-	cmd.Flags().BoolVar(&again, "again", false,
-		"log it although this maker and serial are in the house already")
-	cmd.Flags().StringVar(&tag, "tag", "",
-		"scan the blank `TAG` that hangs on it (else the next one is given)")
-	return cmd
-}
-
-func (a *app) printLogged(d *workplace, m *stock.Machine, hangs bool) {
-	fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
-	for _, warning := range d.Warnings(m) {
-		fmt.Fprintf(a.out, "  %s\n", warning)
-	}
-	if hangs {
-		fmt.Fprintf(a.out,
-			"%s hangs on it already; the label with its name comes with pitman label --queue.\n", m.Tag)
-		return
-	}
-	fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
-}
-
-// logMore logs the rest of a van-load: donor and place stay, and the labels come at the end.
-func (a *app) logMore(ctx context.Context, d *workplace, by registry.Initials, last *stock.Machine) error {
-	tags := []string{string(last.Tag)}
-	for q := a.asker(); ; {
-		fmt.Fprint(q.out,
-			"Enter for the next one of this load (its donor and place stay), n when there is none: ")
-		answer, ok, err := q.next()
-		if err != nil {
-			return err
-		}
-		if !ok || answer != "" {
-			fmt.Fprintln(q.out)
-			fmt.Fprintf(q.out, "Logged: %s. Labels for them: pitman label %s -o labels.pdf\n",
-				plural(len(tags), "machine"), strings.Join(tags, " "))
-			return nil
-		}
-		m, again := stock.Machine{Donor: last.Donor, Place: last.Place}, false
-		if err := a.askMachine(ctx, d, &m, &again); err != nil {
-			return err
-		}
-		if err := d.Log(ctx, by, &m, again); err != nil {
-			return err
-		}
-		a.printLogged(d, &m, false)
-		last, tags = &m, append(tags, string(m.Tag))
-	}
 }
 
 func (a *app) onTerminal() bool {

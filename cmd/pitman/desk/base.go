@@ -178,6 +178,9 @@ func addBaseOf(d *Desk, head registry.Tag) {
 		final: "logs it", tag: "arrived-with",
 		do: func(d *Desk, a answers) (string, error) {
 			var b stock.Base
+			if d.van != nil {
+				b.Note = d.load.note // what the papers of the load say
+			}
 			for _, f := range stock.BaseFields {
 				if typed := a[f.Name]; typed != "" {
 					if err := f.Set(&b, []string{typed}); err != nil {

@@ -7,12 +7,12 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
-	"pitman/registry/fields"
+	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
 
-// vanLoad is what came at once from one donor: what all of it has in common is asked once, then one machine is
-// logged after another, each with the base that it came with, and the labels are printed at the end.
+// vanLoad is what came at once from one donor: what all of it has in common is asked once, then one machine
+// is logged after another, each with the base that it came with, and the labels are printed at the end.
 type vanLoad struct {
 	donor string
 	tags  []registry.Tag
@@ -34,11 +34,7 @@ func startVan(d *Desk) {
 			{name: "donor", label: "Given by", word: "donor", offerKeys: donors, hint: "Who gave it?"},
 			{name: "day", label: "Came on", given: today, hint: "The day, such as " + today + ".",
 				check: func(_ answers, typed string) error {
-					day, err := fields.ParseDay("day", typed)
-					if err == nil && day > today {
-						err = registry.Errorf(registry.Invalid, "day %s is yet to come: type the day on which "+
-							"it came, such as %s", day, today)
-					}
+					_, err := d.Intake.LoadDay(typed)
 					return err
 				}},
 			{name: "receipt", label: "Receipt", maybe: true,
@@ -46,14 +42,8 @@ func startVan(d *Desk) {
 			place,
 		},
 		do: func(d *Desk, a answers) (string, error) {
-			var notes []string
-			if a["receipt"] != "" {
-				notes = append(notes, "receipt "+a["receipt"])
-			}
-			if a["day"] != today {
-				notes = append(notes, "came on "+a["day"])
-			}
-			d.load = load{donor: a["donor"], place: a["place"], note: strings.Join(notes, ", "), last: d.load.last}
+			note := d.Intake.LoadNote(intake.Load{Day: a["day"], Receipt: a["receipt"]})
+			d.load = load{donor: a["donor"], place: a["place"], note: note, last: d.load.last}
 			d.van = &vanLoad{donor: a["donor"]}
 			d.startLog()
 			return "", nil
@@ -70,7 +60,8 @@ func (d *Desk) took(tag registry.Tag) {
 // vanItems are what the page of a tag offers while a load is being logged.
 func (d *Desk) vanItems(m *stock.Machine) (items []item) {
 	if m != nil {
-		items = append(items, item{'c', "came with a base: log that, too", func(d *Desk) { addBaseOf(d, m.Tag) }})
+		items = append(items,
+			item{'c', "came with a base: log that, too", func(d *Desk) { addBaseOf(d, m.Tag) }})
 	}
 	if d.van != nil {
 		items = append(items, item{'v', fmt.Sprintf("van-load of %d: end it, labels", len(d.van.tags)),
