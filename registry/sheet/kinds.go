@@ -94,6 +94,19 @@ func (k *kinds) of(row int) (map[int]kind, error) {
 	return k.cells, nil
 }
 
+// end reads what is left, where the rows have ended.
+func (k *kinds) end() error {
+	for row := k.row; !k.ended; row = k.row {
+		if err := k.next(); err != nil {
+			return err
+		}
+		if !k.ended && k.row > row && len(k.cells) > 0 {
+			return fmt.Errorf("row %d is behind the last", k.row)
+		}
+	}
+	return nil
+}
+
 func (k *kinds) next() error {
 	column := 0
 	for {
@@ -115,6 +128,9 @@ func (k *kinds) next() error {
 			case "row":
 				k.row, k.cells, column = k.row+1, map[int]kind{}, 0
 				if n, err := strconv.Atoi(at["r"]); err == nil {
+					if n < k.row {
+						return fmt.Errorf("row %d stands behind a later one, or twice", n)
+					}
 					k.row = n
 				}
 			case "c":

@@ -127,12 +127,18 @@ func (r *Reader) behind(row int, cells []string) (faults []*Fault) {
 
 // fromBook reads the next row of a workbook that has any cells.
 func (r *Reader) fromBook() ([]string, []*Fault, error) {
-	for {
+	for !r.broken {
 		cells, wrong, err := r.book.next()
-		if err != nil {
+		if errors.Is(err, io.EOF) {
 			return nil, nil, err
 		}
-		r.row = r.book.row
+		r.row = max(r.book.row, 1)
+		if err != nil {
+			r.broken = true
+			return nil, []*Fault{r.fault(0,
+				"the workbook cannot be read from here on: open it in a spreadsheet, "+
+					"and save the sheet as \"CSV UTF-8\"")}, nil
+		}
 		if strings.Join(cells, "") == "" && len(wrong) == 0 {
 			continue
 		}
@@ -158,6 +164,7 @@ func (r *Reader) fromBook() ([]string, []*Fault, error) {
 		}
 		return cells, faults, nil
 	}
+	return nil, nil, io.EOF
 }
 
 // HeaderRow is the row in which the columns are named.

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -40,11 +41,24 @@ type style struct {
 }
 
 func openWorkbook(from io.Reader) (*workbook, error) {
-	packed := &io.LimitedReader{R: from, N: MaxWorkbook + 1}
-	file, err := excelize.OpenReader(packed,
-		excelize.Options{UnzipSizeLimit: MaxWorkbook, UnzipXMLSizeLimit: MaxWorkbook})
+	packed, err := io.ReadAll(io.LimitReader(from, MaxWorkbook+1))
+	if err != nil {
+		return nil, err
+	}
+	if err = weigh(packed); err == nil && len(packed) > MaxWorkbook {
+		err = errUnpacked
+	}
+	var file *excelize.File
+	if err == nil {
+		file, err = excelize.OpenReader(bytes.NewReader(packed),
+			excelize.Options{UnzipSizeLimit: MaxWorkbook, UnzipXMLSizeLimit: MaxWorkbook})
+	}
 	switch {
-	case packed.N == 0, err != nil && strings.Contains(err.Error(), "unzip size"):
+	case errors.Is(err, errCrowded):
+		return nil, &Fault{Row: 1, Column: "1",
+			Message: "the workbook has more in it than a list needs: save " +
+				"the sheet as \"CSV UTF-8\""}
+	case errors.Is(err, errUnpacked), err != nil && strings.Contains(err.Error(), "unzip size"):
 		return nil, &Fault{Row: 1, Column: "1",
 			Message: fmt.Sprintf("the workbook is larger than %d MB unpacked: split it, or save the sheet "+
 				"as \"CSV UTF-8\"", MaxWorkbook>>20)}
@@ -94,10 +108,11 @@ func (w *workbook) filled(name string) bool {
 	return false
 }
 
-// next returns the cells of the next row, and what is wrong with some of them.
+// next returns the cells of the next row, and what is wrong with some of them. Rows are read beside their
+// kinds, and both end together, or else what is behind that place could be lost.
 func (w *workbook) next() (cells []string, wrong map[int]string, err error) {
 	if !w.rows.Next() {
-		if err := errors.Join(w.rows.Error(), w.file.Close()); err != nil {
+		if err := errors.Join(w.rows.Error(), w.kinds.end(), w.file.Close()); err != nil {
 			return nil, nil, err
 		}
 		return nil, nil, io.EOF
