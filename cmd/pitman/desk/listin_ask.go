@@ -33,12 +33,12 @@ func (s *listIn) asks() (items []item) {
 	} else if s.row > 0 {
 		add('h', "say which row names the columns", s.askRow)
 	}
-	if n := len(s.result.Twins); n > 0 {
-		add('t', fmt.Sprintf("say what %s the serial number of another", registry.Counted(n, "row")+has(n)),
-			s.askTwins)
-	} else if n := len(s.decided); n > 0 {
-		add('t', fmt.Sprintf("take back what was said of %s with one serial number",
-			registry.Counted(n, "row")), s.askTwins)
+	if n := len(s.result.Twins); n == 1 {
+		add('t', "1 row with another's serial number: what is it?", s.askTwins)
+	} else if n > 1 {
+		add('t', fmt.Sprintf("%d rows with others' serial numbers: what are they?", n), s.askTwins)
+	} else if len(s.decided) > 0 {
+		add('t', "take back what was said of rows of one serial", s.askTwins)
 	}
 	switch {
 	case s.update:
@@ -59,13 +59,6 @@ func holds(n int) string {
 		return " holds"
 	}
 	return " hold"
-}
-
-func has(n int) string {
-	if n == 1 {
-		return " is that has"
-	}
-	return " are that have"
 }
 
 // tellsMore says that a row tells of a machine that is here what the house does not.

@@ -110,12 +110,12 @@ func TestTwinsInAList(t *testing.T) {
 	s := sit(t, "QX")
 	path := s.listFile("twins.csv", "maker,serial,drive,place\nOstermann,B12,hand,loft\n"+
 		"Ostermann,B12,treadle,attic\nOstermann,B13,hand,\nOstermann,B13,hand,loft\n")
-	s.press("m").paste(path).press("Enter").sees("2 faults", "t   say what 2 rows are that have the serial")
+	s.press("m").paste(path).press("Enter").sees("2 faults", "t   2 rows with others' serial numbers: what are they?")
 	s.press("t").sees("1 of 2", "Ostermann B12 stands in row 2 and in row 3", "row 2", "drive", "hand",
 		"treadle",
 		"1   two machines", "2   one: leave out row 3", "3   one: leave out row 2")
 	s.press("1").sees("2 of 2", "Ostermann B13").press("Esc").sees("1 of 2").press("2").press("3")
-	s.sees("2 new, 0 the same, 0 changed, 0 faults", "t   take back what was said of 2 rows")
+	s.sees("2 new, 0 the same, 0 changed, 0 faults", "t   take back what was said of rows")
 	s.press("t").sees("1 of 2").press("Esc").sees("2 faults").press("t").press("1").press("1")
 	s.sees("Enter imports 4 new machines").press("Enter").sees("4 machines of twins.csv came in")
 	require.Equal(t, 4, s.held())

@@ -13,7 +13,6 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
-	"pitman/registry/exchange"
 	"pitman/registry/orders"
 	"pitman/registry/shelf"
 	"pitman/registry/spares"
@@ -156,6 +155,7 @@ type workshop struct {
 	base  *stock.Base
 	words []string
 	list  string // a file of machines that are not here
+	twins string // one of machines that are here, and of two that may be one
 	graves
 }
 
@@ -198,8 +198,18 @@ func furnish(t *testing.T) *workshop {
 		"spurling", "xaver", "prym", "undine", "s", "x", "u", "p", "os", "spxu", "yay", "annick",
 		"4006381333931", "ship it")
 	w.list = w.listFile("list.csv", "maker,serial,drive\nOstermnn,B77,hand\nOstermann,B78,treadle\n")
+	w.twins = w.listFile("twins.csv", "maker,serial,drive,place\nHarrow & Finch,K20410,hand,loft\n"+
+		"Ostermann,B78,treadle,\nOstermann,B78,hand,loft\n")
 	w.now = w.now.Add(time.Minute)
 	return w
+}
+
+func (w *workshop) showList(path string) *listIn {
+	list := &listIn{path: path}
+	require.NoError(w, list.fetch())
+	require.NoError(w, list.look(w.d))
+	w.d.push(list)
+	return list
 }
 
 // pages opens each page of the desk.
@@ -225,11 +235,12 @@ func (w *workshop) pages() map[string]func() {
 			w.d.push(&vanEnd{})
 		},
 		"log a base": func() { addBase(w.d) },
-		"a list": func() {
-			list := &listIn{path: w.list, read: map[exchange.Misread]string{}}
-			require.NoError(w, list.fetch())
-			require.NoError(w, list.look(w.d))
-			w.d.push(list)
+		"a list":     func() { w.showList(w.list) },
+		"rows of one serial": func() {
+			list := w.showList(w.twins)
+			list.askTwins(w.d)
+			list.askColumns(w.d)
+			w.d.back()
 		},
 		"a list's path": func() { importList(w.d) },
 		"count":         open(&placePage{place: "bay 1", counting: true, result: &shelf.PlaceCount{}}),
