@@ -6,6 +6,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"pitman/registry/near"
 )
 
 // Initials say who acted. They are initials, not full names: a history is kept for decades and read by many.
@@ -115,7 +117,7 @@ func Joins(r rune) bool {
 	return r == nonJoiner || r == joiner
 }
 
-// OneOf reads a word from a closed list, in any case.
+// OneOf reads a word from a closed list, in any case; of another it says which one it is a slip away from.
 func OneOf[T ~string](field, s string, words []T) (T, error) {
 	typed := T(strings.ToLower(strings.TrimSpace(s)))
 	names := make([]string, len(words))
@@ -125,7 +127,11 @@ func OneOf[T ~string](field, s string, words []T) (T, error) {
 		}
 		names[i] = string(w)
 	}
-	return "", Errorf(Invalid, "%s %q is not known: type %s", field, s, OrList(names))
+	hint := ""
+	if word := near.Name(names, s); word != "" {
+		hint = " (did you mean " + word + "?)"
+	}
+	return "", Errorf(Invalid, "%s %q is not known: type %s%s", field, s, OrList(names), hint)
 }
 
 // OrList joins names as in speech: "a, b or c".

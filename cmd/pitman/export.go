@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -27,7 +28,7 @@ func (a *app) exportCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "export " + strings.Join(names, "|"),
 		Short: "Write machines or other records to a file for a spreadsheet",
-		Long: `Writes every record of a kind to a file: .csv for a spreadsheet, .jsonl (one JSON
+		Long: `Writes every record of a kind to a file: .csv or .xlsx for a spreadsheet, .jsonl (one JSON
 object a line) for a program; - writes CSV, or with --json JSON lines, to the screen or the next
 program.
 
@@ -52,26 +53,29 @@ hold names of donors.`,
 			return a.with(func(d *workplace) error { return a.export(cmd.Context(), d, kind, to) })
 		},
 	}
-	cmd.Flags().StringVarP(&to, "output", "o", "", "the `FILE.csv or .jsonl` to write; - is the screen")
+	cmd.Flags().StringVarP(&to, "output", "o", "",
+		"the `FILE.csv, .xlsx or .jsonl` to write; - is the screen")
 	return cmd
 }
 
 func (a *app) export(ctx context.Context, d *workplace, kind exchange.Kind, to string) error {
 	if to == "-" {
-		_, err := a.exportTo(ctx, d, kind, a.out, a.json)
+		form := ".csv"
+		if a.json {
+			form = ".jsonl"
+		}
+		_, err := a.exportTo(ctx, d, kind, a.out, form)
 		return err
 	}
-	lines := false
-	switch ext := strings.ToLower(filepath.Ext(to)); ext {
-	case ".csv":
-	case ".jsonl":
-		lines = true
-	default:
-		return registry.Errorf(registry.Invalid, "output %q: let the file's name end in .csv or .jsonl", to)
+	form := strings.ToLower(filepath.Ext(to))
+	if !slices.Contains([]string{".csv", ".xlsx", ".jsonl"}, form) {
+		return registry.Errorf(registry.Invalid,
+			"output %q: let the file's name end in .csv, .xlsx or .jsonl",
+			to)
 	}
 	var n int
 	err := writeFile(to, func(w io.Writer) (err error) {
-		n, err = a.exportTo(ctx, d, kind, w, lines)
+		n, err = a.exportTo(ctx, d, kind, w, form)
 		return err
 	})
 	if err != nil {
@@ -86,12 +90,11 @@ func (a *app) export(ctx context.Context, d *workplace, kind exchange.Kind, to s
 }
 
 func (a *app) exportTo(ctx context.Context, d *workplace, kind exchange.Kind, to io.Writer,
-	lines bool) (n int,
-	err error) {
+	form string) (n int, err error) {
 	out := bufio.NewWriterSize(to, 1<<16)
 	w := exchange.NewLines(out)
-	if !lines {
-		if w, err = exchange.NewSheet(out, kind.Header); err != nil {
+	if form != ".jsonl" {
+		if w, err = exchange.NewSheet(out, form, kind.Header); err != nil {
 			return 0, err
 		}
 	}

@@ -42,7 +42,7 @@ func takeIn(ctx context.Context, w *house.Workshop, text string) (exchange.Resul
 // takeInOr imports a sheet, and lets machines take over what differs if update is set.
 func takeInOr(ctx context.Context, w *house.Workshop, text string, update bool) (exchange.Result, error) {
 	var result exchange.Result
-	r, err := sheet.NewReader(strings.NewReader(text))
+	r, err := sheet.Open(strings.NewReader(text), func(string) bool { return true })
 	if err != nil {
 		return result, err
 	}

@@ -39,13 +39,13 @@ type lines struct{ e *json.Encoder }
 func (l lines) Record(v any, _ []string) error { return l.e.Encode(v) }
 func (l lines) Flush() error                   { return nil }
 
-// NewSheet writes each record as a row of CSV.
-func NewSheet(to io.Writer, header []string) (Writer, error) {
-	w, err := sheet.NewWriter(to, header)
+// NewSheet writes each record as a row of CSV, or of a workbook where the form is .xlsx.
+func NewSheet(to io.Writer, form string, header []string) (Writer, error) {
+	w, err := sheet.NewRows(to, form, header)
 	return rows{w}, err
 }
 
-type rows struct{ *sheet.Writer }
+type rows struct{ sheet.Rows }
 
 func (r rows) Record(_ any, cells []string) error { return r.Write(cells) }
 

@@ -48,12 +48,21 @@ func anyMachine(dice *rand.Rand, n int) *stock.Machine {
 
 func export(t *testing.T, w *house.Workshop, name string, lines bool) string {
 	t.Helper()
+	form := ".csv"
+	if lines {
+		form = ".jsonl"
+	}
+	return exportAs(t, w, name, form)
+}
+
+func exportAs(t *testing.T, w *house.Workshop, name, form string) string {
+	t.Helper()
 	kind, err := exchange.KindNamed(name)
 	require.NoError(t, err)
 	var out bytes.Buffer
 	to := exchange.NewLines(&out)
-	if !lines {
-		to, err = exchange.NewSheet(&out, kind.Header)
+	if form != ".jsonl" {
+		to, err = exchange.NewSheet(&out, form, kind.Header)
 		require.NoError(t, err)
 	}
 	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error { return kind.Each(r, to.Record) }))
@@ -75,9 +84,13 @@ func TestAnExportComesBackWhole(t *testing.T) {
 	for seed := range uint64(4) {
 		w := filled(t, rand.New(rand.NewPCG(seed, 7)), 60)
 		out := export(t, w, "machines", false)
+		from := out
+		if seed%2 == 1 { // a workbook brings the same
+			from = exportAs(t, w, "machines", ".xlsx")
+		}
 
 		other := workshop(t, "EL")
-		result, err := takeIn(ctx, other, out)
+		result, err := takeIn(ctx, other, from)
 		require.NoError(t, err, result.Faults)
 		assert.Equal(t, 60, result.New)
 		require.Equal(t, out, export(t, other, "machines", false), "seed %d", seed)

@@ -116,3 +116,22 @@ func TestWorkbookBomb(t *testing.T) {
 	_, err := openWorkbook(b)
 	require.ErrorContains(t, err, "larger than 64 MB unpacked")
 }
+
+// What a cell of a workbook has no room for is refused, not cut; the rest comes back as it was, with what
+// would run.
+func TestWorkbooksAreWrittenWhole(t *testing.T) {
+	var b bytes.Buffer
+	rows := [][]string{{"007", "=1+1", "two\nlines"}, {"'+x", " Łowe ", ""}, {"1", "a;=b", "2031-05-04"}}
+	require.NoError(t, Save(&b, ".xlsx", []string{"serial", "note", "day"}, rows))
+	r, err := Open(&b, func(string) bool { return true })
+	require.NoError(t, err)
+	for _, want := range rows {
+		cells, faults, err := r.Read()
+		require.NoError(t, err)
+		require.Empty(t, faults)
+		require.Equal(t, want, append(cells, make([]string, len(want)-len(cells))...))
+	}
+	err = Save(io.Discard, ".xlsx", []string{"note"},
+		[][]string{{strings.Repeat("x", excelize.TotalCellChars+1)}})
+	require.ErrorContains(t, err, "too long for the cell of a workbook")
+}

@@ -188,13 +188,15 @@ func (s *listIn) takeIn(d *Desk) {
 	if result.Changed > 0 {
 		said = append(said, fmt.Sprintf("%d changed.", result.Changed))
 	}
-	said = append(said, d.message)
+	if d.message != "" {
+		said = append(said, d.message)
+	}
 	if err := s.remember(d); err != nil {
 		said = append(said, fmt.Sprintf("What was said of its columns is not remembered: %v", err))
 	}
 	d.swap(&listed{name: filepath.Base(s.path), rows: result.Rows, kind: s.kind})
 	d.refresh()
-	d.say("%s", strings.TrimSpace(strings.Join(said, " ")))
+	d.say("%s", strings.Join(said, " "))
 }
 
 // remember keeps what was said of the columns of machines for the next list.
