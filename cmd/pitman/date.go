@@ -4,9 +4,10 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"pitman/serials/stamp"
 	"strings"
 	"sync"
+
+	"pitman/serials/stamp"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"

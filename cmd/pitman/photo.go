@@ -22,7 +22,7 @@ backups.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.photoAddCommand(), a.photoListCommand(), a.photoRemoveCommand())
+	cmd.AddCommand(a.photoAddCommand(), a.photoListCommand(), a.photoRemoveCommand(), a.photoBesideCommand())
 	return cmd
 }
 
@@ -77,10 +77,7 @@ func (d *workplace) addPhoto(cmd *cobra.Command, by registry.Initials, tag regis
 	defer f.Close()
 	taken, err := photo.Take(cmd.Context(), f)
 	if err != nil {
-		if code := registry.CodeOf(err); code != "" {
-			err = registry.Errorf(code, "%s: %v; nothing of it was kept", file, err)
-		}
-		return p, err
+		return p, notKept(err, file)
 	}
 	p = pictures.Photo{Tag: tag, Shows: shows, Width: taken.Width, Height: taken.Height}
 	if p.Name, err = photo.In(d.house.Dir).Put(taken); err != nil {

@@ -21,6 +21,7 @@ import (
 
 	"pitman/cmd/pitman/page"
 	"pitman/registry"
+	"pitman/registry/examples"
 	"pitman/registry/phone"
 	"pitman/registry/photo"
 	"pitman/registry/whole"
@@ -125,7 +126,8 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 	}
 	_, port, _ := net.SplitHostPort(l.Addr().String())
 	at := address(names[0], port, q.tls)
-	s := &page.Server{Workshop: d.Workshop, Phones: phones, Photos: photo.In(d.house.Dir), Scheme: scheme,
+	s := &page.Server{Workshop: d.Workshop, Phones: phones, Photos: photo.In(d.house.Dir),
+		Examples: examples.In(d.house.Dir, &d.Lists.Bench, &d.Lists.Stock), Scheme: scheme,
 		Journal: log.New(a.err, "", log.LstdFlags),
 		API:     a.api(d), Hosts: withPorts(names, port, q.tls), Secure: q.tls}
 	shown := filepath.Join(phones.Dir, servingFile)

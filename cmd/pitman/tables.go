@@ -3,10 +3,11 @@ package main
 import (
 	"fmt"
 	"io"
-	"pitman/serials/table"
-	"pitman/serials/years"
 	"slices"
 	"strings"
+
+	"pitman/serials/table"
+	"pitman/serials/years"
 
 	"github.com/spf13/cobra"
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+
 	"pitman/serials/table"
 
 	"github.com/spf13/cobra"

@@ -25,6 +25,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/chain"
+	"pitman/registry/examples"
 	"pitman/registry/lists"
 	"pitman/registry/neighbours"
 	"pitman/registry/photo"
@@ -76,7 +77,7 @@ const (
 )
 
 // folders of a house whose files belong into a backup.
-var folders = []string{TablesDir, lists.Folder, photo.Folder, neighbours.Folder}
+var folders = []string{TablesDir, lists.Folder, photo.Folder, neighbours.Folder, examples.Folder}
 
 // HouseFiles names the house's own files beside the registry: house.toml, tables and lists, whoever put them
 // there, and pictures. Hidden ones are other programs' notes.
@@ -115,6 +116,9 @@ func Belongs(name string) bool {
 	}
 	if ok && folder == neighbours.Folder {
 		return neighbours.IsFile(file)
+	}
+	if ok && folder == examples.Folder {
+		return examples.IsFile(file)
 	}
 	return ok && slices.Contains(folders, folder) && filepath.IsLocal(file) &&
 		!strings.HasPrefix(file, ".") && !strings.ContainsAny(file, "/\\:\x00")

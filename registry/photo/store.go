@@ -98,6 +98,20 @@ func (s Store) Check(name string) error {
 	return err
 }
 
+// ReadStored reads a picture that a house keeps, and refuses what no Take has written: a file that somebody
+// put there by hand may hold anything.
+func ReadStored(r io.Reader) ([]byte, error) {
+	stored, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if err := CheckStored(nameOf(stored), stored); err != nil {
+		return nil, registry.Errorf(registry.Conflict,
+			"the file is no picture as the house keeps them: add it again by its command")
+	}
+	return stored, nil
+}
+
 // CheckStored says whether bytes from elsewhere are the stored picture of this name, as Take would have
 // written it: a JPEG file of no more than Longest dots a side that carries nothing beside its dots.
 func CheckStored(name string, stored []byte) error {

@@ -179,8 +179,8 @@ func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {
 }
 
 // WCAG 2.2 AA: 1.4.10 (no sideways scrolling at 320 px), 1.4.4 (text at 200 %), 2.5.8 (targets; the house
-// asks for 44 px), 1.4.3 and 1.4.11 (contrast), 1.3.1 and 4.1.2 (every field, button and picture has a name), 2.4.2 (a title), 3.1.1 (a
-// language).
+// asks for 44 px), 1.4.3 and 1.4.11 (contrast), 1.3.1 and 4.1.2 (every field, button and picture has a name),
+// 2.4.2 (a title), 3.1.1 (a language).
 func TestEveryPageIsForEverybody(t *testing.T) {
 	st := newStage(t)
 	hand, electric := string(st.logged(registry.Hand)), string(st.logged(registry.Electric))
@@ -190,7 +190,8 @@ func TestEveryPageIsForEverybody(t *testing.T) {
 	ctx := browser(t, 320)
 	st.pairs(ctx, "QX")
 	judged := 0
-	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/plates", "/pair", "/m/" + hand, "/m/" +
+	for _, path := range []string{"/", "/log", "/place", "/orders", "/board", "/plates", "/pair", "/m/" +
+		hand, "/m/" +
 		electric, "/m/" + string(b.Tag), "/m/" + hand + "/refurbish",
 		"/m/" + electric + "/safety", "/m/" + hand + "/correct", "/m/" + string(b.Tag) + "/measures", "/m/" +
 			hand + "/photo", "/m/" + hand + "/history", "/nowhere", "/story/" + hand} {

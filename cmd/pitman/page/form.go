@@ -62,8 +62,9 @@ type field struct {
 	Picks             []pick
 	Fault             string // the refusal that speaks of it
 	Caution           string
-	MayLack           bool   // a point that may be answered n/a
-	FaultName, Seen   string // of a point: the question what was seen, and its answer
+	Examples          []picture // of the house: what right looks like, where to measure
+	MayLack           bool      // a point that may be answered n/a
+	FaultName, Seen   string    // of a point: the question what was seen, and its answer
 }
 
 type pick struct{ Value, Label string }

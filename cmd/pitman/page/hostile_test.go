@@ -31,7 +31,8 @@ func (st *stage) serve(cert *tls.Certificate) (at string, end func() error) {
 	require.NoError(st.t, err)
 	at = l.Addr().String()
 	was := st.server
-	server := &Server{Workshop: was.Workshop, Phones: was.Phones, Photos: was.Photos, Scheme: was.Scheme,
+	server := &Server{Workshop: was.Workshop, Phones: was.Phones, Photos: was.Photos, Examples: was.Examples,
+		Scheme:  was.Scheme,
 		Journal: was.Journal, API: was.API, Hosts: append(slices.Clone(was.Hosts), at), Secure: was.Secure}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)

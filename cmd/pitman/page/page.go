@@ -21,6 +21,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/examples"
 	"pitman/registry/house"
 	"pitman/registry/phone"
 	"pitman/registry/photo"
@@ -29,10 +30,11 @@ import (
 // Server answers phones for one house.
 type Server struct {
 	*house.Workshop
-	Phones  phone.Store
-	Photos  photo.Store
-	Scheme  *labels.Scheme
-	Journal *log.Logger // told of pairings and of what went wrong within; never of anything that was typed
+	Phones   phone.Store
+	Photos   photo.Store
+	Examples examples.Examples // the house's own pictures beside what is asked
+	Scheme   *labels.Scheme
+	Journal  *log.Logger // told of pairings and of what went wrong within; never of anything that was typed
 
 	// API gives, by the first part of the path under /api/, what the command of that name prints with --json
 	// for the second part.
@@ -98,6 +100,7 @@ func (s *Server) Handler() (http.Handler, error) {
 		"GET /board/{role}":    s.board,
 
 		"GET /photos/{file}":      s.photo,
+		"GET /examples/{file}":    s.example,
 		"GET /story/{tag}":        s.story,
 		"GET /api/{what}":         s.api,
 		"GET /api/{what}/{about}": s.api,

@@ -18,6 +18,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/examples"
 	"pitman/registry/house"
 	"pitman/registry/phone"
 	"pitman/registry/photo"
@@ -59,7 +60,8 @@ func newStage(t *testing.T) *stage {
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
 	said := &strings.Builder{}
 	s := &Server{Workshop: h.Workshop(db), Phones: phone.In(dir, h.Now), Photos: photo.In(dir),
-		Scheme: labels.Default(), Journal: log.New(said, "", 0),
+		Examples: examples.In(dir, &h.Lists.Bench, &h.Lists.Stock),
+		Scheme:   labels.Default(), Journal: log.New(said, "", 0),
 		API: map[string]func(context.Context, string) (any, error){}}
 	handler, err := s.Handler()
 	require.NoError(t, err)

@@ -3,9 +3,11 @@ package page
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/examples"
 	"pitman/registry/photo"
 	"pitman/registry/pictures"
 )
@@ -84,14 +86,54 @@ func (s *Server) photo(v *visit) error {
 	if err != nil {
 		return err
 	}
-	h := v.w.Header()
+	giveJPEG(v.w, stored, "private, max-age=86400, immutable")
+	return nil
+}
+
+// example gives the bytes of a picture that stands beside what is asked. It may be another one tomorrow.
+func (s *Server) example(v *visit) error {
+	stored, err := s.Examples.Read(v.PathValue("file"))
+	if err != nil {
+		return err
+	}
+	giveJPEG(v.w, stored, "private, no-cache")
+	return nil
+}
+
+// giveJPEG sends the bytes of a picture.
+func giveJPEG(w http.ResponseWriter, stored []byte, kept string) {
+	h := w.Header()
 	h.Set("Content-Type", "image/jpeg")
 	h.Set("Content-Disposition", "inline")
-	h.Set("Cache-Control", "private, max-age=86400, immutable")
+	h.Set("Cache-Control", kept)
 	h.Set("Content-Length", fmt.Sprint(len(stored)))
-	v.w.WriteHeader(http.StatusOK)
-	_, _ = v.w.Write(stored) // a phone that hangs up is no fault
-	return nil
+	w.WriteHeader(http.StatusOK)
+	_, _ = w.Write(stored) // a phone that hangs up is no fault
+}
+
+// exampleSays is what a picture beside something is looked at for.
+var exampleSays = map[string]string{examples.Point: "%s, when it is right",
+	examples.Job: "%s: how it is done",
+	examples.Bed: "%s: where it is measured"}
+
+// beside is the house's own picture beside something, if there is one.
+func (s *Server) beside(of, name string) []picture {
+	x, ok := s.Examples.Of(of, name)
+	if !ok {
+		return nil
+	}
+	return []picture{{"/examples/" + url.PathEscape(x.File), fmt.Sprintf(exampleSays[of], name)}}
+}
+
+// bedsShown are the pictures of all bed patterns, by which one can be told.
+func (s *Server) bedsShown() (shown []picture, err error) {
+	all, err := s.Examples.List()
+	for _, x := range all {
+		if x.Of == examples.Bed {
+			shown = append(shown, s.beside(x.Of, x.Name)...)
+		}
+	}
+	return shown, err
 }
 
 // story shows what the house tells of a machine to anybody.

@@ -1,6 +1,9 @@
 package page
 
 import (
+	"bytes"
+	"image"
+	"image/png"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -11,7 +14,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/photo"
 	"pitman/registry/pictures"
+	"pitman/registry/registrytest"
+	"pitman/registry/stock"
 )
 
 // Whoever reads a plate again is not led by what was typed.
@@ -51,4 +57,28 @@ func TestAPlateIsReadWithoutWhatWasTyped(t *testing.T) {
 	assert.NotContains(t, text, path)
 	_, text = v.get("/m/" + string(tag))
 	assert.Contains(t, text, "serial read again")
+}
+
+// What right looks like stands beside the point that is asked.
+func TestAHousesOwnPictureStandsBesideAPoint(t *testing.T) {
+	st := newStage(t)
+	tag := registrytest.Put(t, st.server.Workshop, registry.Hand,
+		func(m *stock.Machine) { m.Stage = registry.Check })
+	v := st.paired("HB")
+	_, text := v.get("/m/" + string(tag) + "/test")
+	assert.NotContains(t, text, "/examples/")
+	x, err := st.server.Examples.Parse("point", "tension")
+	require.NoError(t, err)
+	var picture bytes.Buffer
+	require.NoError(t, png.Encode(&picture, image.NewGray(image.Rect(0, 0, 8, 6))))
+	taken, err := photo.Take(t.Context(), &picture)
+	require.NoError(t, err)
+	require.NoError(t, st.server.Examples.Put(x, taken))
+	_, text = v.get("/m/" + string(tag) + "/test")
+	assert.Equal(t, 1, strings.Count(text, `<img class="shown" src="/examples/point%20tension.jpg"`))
+	status, text := v.get("/examples/point%20tension.jpg")
+	assert.Equal(t, http.StatusOK, status)
+	assert.Equal(t, string(taken.Bytes), text)
+	status, _ = v.get("/examples/..%2fpitman.db")
+	assert.Equal(t, http.StatusNotFound, status)
 }

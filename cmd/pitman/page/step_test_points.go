@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/examples"
 	"pitman/registry/measure"
 	"pitman/registry/stock"
 )
@@ -26,7 +27,7 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	for i, p := range points {
 		one := field{Name: "point-" + strconv.Itoa(i), FaultName: "fault-" + strconv.Itoa(i),
 			Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point",
-			MayLack: bool(p.MayLack)}
+			MayLack: bool(p.MayLack), Examples: s.beside(examples.Point, p.Point)}
 		f.Fields = append(f.Fields, one)
 		if p.Measured == bench.MeasuredStitch {
 			f.Fields = append(f.Fields,

@@ -6,6 +6,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/examples"
 	"pitman/registry/fields"
 	"pitman/registry/packing"
 	"pitman/registry/spares"
@@ -96,6 +97,7 @@ func (s *Server) work(m *stock.Machine, label string) ([]field, []string, error)
 		Hint: "What is not on the list goes below, in your own words."}
 	for _, j := range jobs {
 		job.Picks = append(job.Picks, pick{j.Job, j.Job + " · " + j.What})
+		job.Examples = append(job.Examples, s.beside(examples.Job, j.Job)...)
 	}
 	return []field{job, {Name: "minutes", Label: "Minutes", Kind: "figure", Maybe: true},
 		{Name: "note", Label: "In your words", Kind: "area", Maybe: true,
@@ -283,6 +285,14 @@ func (s *Server) undoForm(tag registry.Tag) *form {
 // amendHead corrects any field of a machine.
 func amendHead(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	fields, err := s.fieldsOf(v, m)
+	if err != nil {
+		return nil, err
+	}
+	for i := range fields {
+		if fields[i].Name == "bed-pattern" {
+			fields[i].Examples, err = s.bedsShown()
+		}
+	}
 	f := &form{Title: fmt.Sprintf("%s: correct what is written", m.Tag), Button: "Keep it so",
 		Fields: append(fields, whyCorrected())}
 	f.do = func(v *visit, a answers) (done, error) {
