@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
 	"pitman/registry/stock"
 )
 
@@ -123,8 +124,64 @@ func TestADayInABrowser(t *testing.T) {
 		chromedp.SetUploadFiles(css("#frame"), []string{file}))
 	st.tap(ctx, "button[value=scan]", "LR1I was read")
 	st.tap(ctx, "button[value=move]", "1 moved to bay 2")
+	// A shelf is counted by the same scans.
+	st.open(ctx, "/place")
+	st.do(ctx, chromedp.SendKeys(css("#place"), "bay 2"),
+		chromedp.SetUploadFiles(css("#frame"), []string{file}))
+	st.tap(ctx, "button[value=scan]", "LR1I was read")
+	st.tap(ctx, "button[value=count]", "LR1I")
+	assert.NotContains(t, st.seen(ctx), "Missing")
 	st.open(ctx, "/board")
 	st.waits(ctx, "thread frays")
+}
+
+// An electrical session by taps: what fails dead is never asked live.
+func TestAFailureBarsTheLivePartInABrowser(t *testing.T) {
+	st := newStage(t)
+	st.server.Config.Safety.Competent = []string{"QX"}
+	tag := st.logged(registry.Electric)
+	ctx := browser(t, 390)
+	st.pairs(ctx, "QX")
+	path := "/m/" + string(tag) + "/safety"
+	st.open(ctx, path)
+	for _, p := range electrical.VisualPoints() {
+		st.do(ctx, chromedp.Click(css(`input[name="look-`+p.Key+`"][value=yes]`)))
+	}
+	st.do(ctx, chromedp.Click(css(`input[name=class][value=I]`)))
+	for _, one := range []struct{ field, answer, next string }{
+		{"use", "portable", "electronics"}, {"electronics", "no", "surge"}, {"surge", "no", "earth"},
+		{"earth", "20", "more"}, {"more", "no", ""},
+	} {
+		st.tap(ctx, "form[data-keeps] p > button:not([name])", "")
+		st.waitsFor(ctx, one.field)
+		picked, err := chromedp.Run(ctx, chromedp.Evaluate[bool](fmt.Sprintf(
+			`(function () { var e = document.querySelector('input[name="%s"][value="%s"]'); if (e) { e.click(); } return !!e; })()`,
+			one.field, one.answer)))
+		require.NoError(t, err)
+		if !picked {
+			st.do(ctx, chromedp.SendKeys(css("#"+one.field), one.answer))
+		}
+	}
+	st.tap(ctx, "form[data-keeps] p > button:not([name])", "Record this test")
+	assert.NotContains(t, st.seen(ctx), electrical.CautionLive)
+	assert.NotContains(t, st.seen(ctx), "leakage")
+	assert.True(t, st.machine(tag).SafetyAt.IsZero())
+	st.tap(ctx, "form[data-keeps] p > button:not([name])", "earth 20")
+	assert.Equal(t, registry.Held, st.machine(tag).Stage)
+}
+
+// waitsFor waits until a field is asked.
+func (st *stage) waitsFor(ctx context.Context, field string) {
+	st.t.Helper()
+	for range 80 {
+		asked, err := chromedp.Run(ctx,
+			chromedp.Evaluate[bool](`!!document.querySelector('[name="`+field+`"]')`))
+		if err == nil && asked {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	require.Fail(st.t, "never asked: "+field, st.seen(ctx))
 }
 
 // away is a network that can be gone, and count what came through.
