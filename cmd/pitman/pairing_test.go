@@ -4,8 +4,13 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"net"
+	"path/filepath"
 	"testing"
+	"time"
 	"unicode/utf8"
+
+	"pitman/registry/phone"
 
 	"github.com/makiuchi-d/gozxing"
 	"github.com/makiuchi-d/gozxing/qrcode"
@@ -44,4 +49,17 @@ func TestTheSymbolOfAPairingReads(t *testing.T) {
 		assert.Equal(t, c.URL, read.GetText())
 		assert.Equal(t, at+"/pair", c.page())
 	}
+}
+
+// A program that was killed leaves its note behind; a code for it would lead a phone nowhere.
+func TestNoCodeLeadsNowhere(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	s := phone.In(t.TempDir(), time.Now)
+	require.NoError(t, noteServing(s.Dir, filepath.Join(s.Dir, servingFile), "http://"+l.Addr().String()))
+	_, err = pairWith(s, "QX")
+	require.NoError(t, err)
+	require.NoError(t, l.Close())
+	_, err = pairWith(s, "QX")
+	assert.ErrorContains(t, err, "no pages are served now")
 }

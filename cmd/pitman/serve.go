@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/skip2/go-qrcode"
 	"github.com/spf13/cobra"
@@ -246,6 +247,8 @@ func noteServing(folder, file, at string) error {
 	return whole.Write(file, text, 0o600)
 }
 
+// servedAt is where phones are answered now, as somebody who asks there finds out: a program that was killed
+// leaves its note behind. "" is nowhere.
 func servedAt(folder string) string {
 	var at struct {
 		URL string `json:"url"`
@@ -254,6 +257,15 @@ func servedAt(folder string) string {
 	if err != nil || json.Unmarshal(text, &at) != nil {
 		return ""
 	}
+	where, err := url.Parse(at.URL)
+	if err != nil {
+		return ""
+	}
+	conn, err := net.DialTimeout("tcp", where.Host, 2*time.Second)
+	if err != nil {
+		return ""
+	}
+	conn.Close()
 	return at.URL
 }
 

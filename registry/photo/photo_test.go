@@ -414,3 +414,25 @@ func FuzzTake(f *testing.F) {
 		assert.LessOrEqual(t, max(p.Width, p.Height), Longest)
 	})
 }
+
+// What is given out as a picture is one that Take could have written, whoever put the file there.
+func FuzzReadStored(f *testing.F) {
+	p, err := Take(f.Context(), bytes.NewReader(asPNG(f, corners())))
+	require.NoError(f, err)
+	for _, raw := range [][]byte{p.Bytes, p.Bytes[:40],
+		withExif(asJPEG(f, corners()), exifBlock(binary.LittleEndian, 6)),
+		[]byte("<script>"), {}} {
+		f.Add(raw)
+	}
+	f.Fuzz(func(t *testing.T, raw []byte) {
+		stored, err := ReadStored(bytes.NewReader(raw))
+		if err != nil {
+			assert.Equal(t, registry.Conflict, registry.CodeOf(err), "%v", err)
+			return
+		}
+		assert.Equal(t, raw, stored)
+		_, err = jpeg.DecodeConfig(bytes.NewReader(stored))
+		assert.NoError(t, err)
+		assert.NotContains(t, string(stored), "Exif\x00")
+	})
+}
