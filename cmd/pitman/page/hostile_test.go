@@ -235,6 +235,8 @@ func TestManyPhonesAtOnceAreAnswered(t *testing.T) {
 	refused := make(chan string, 1000)
 	done := make(chan struct{})
 	for i, v := range phones {
+		own := "/m/" + string(st.logged(registry.Hand))
+		body := fill(v.form(own+"/place"), "place", fmt.Sprintf("long shelf %d", i))
 		go func() {
 			defer func() { done <- struct{}{} }()
 			for n := range 6 {
@@ -244,8 +246,7 @@ func TestManyPhonesAtOnceAreAnswered(t *testing.T) {
 				}
 				req, _ := http.NewRequest(http.MethodGet, v.web.URL+path, nil)
 				if i%5 == 0 && n == 4 {
-					body := url.Values{"key": {newKey()}, "place": {fmt.Sprintf("long shelf %d", i)}}
-					req, _ = http.NewRequest(http.MethodPost, v.web.URL+tag+"/place",
+					req, _ = http.NewRequest(http.MethodPost, v.web.URL+own+"/place",
 						strings.NewReader(body.Encode()))
 					req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 				}

@@ -3,7 +3,6 @@ package page
 import (
 	"fmt"
 	"net/http"
-	"net/url"
 	"os"
 	"slices"
 	"sync"
@@ -58,10 +57,10 @@ func TestLoad(t *testing.T) {
 		phones[i] = st.paired("QX")
 	}
 	const seconds = 20
-	one := st.busy(phones[:1], path, seconds)
+	one := st.busy(phones[:1], seconds)
 	stop, logged := make(chan struct{}), make(chan int)
 	go func() { logged <- st.logsBeside(stop) }()
-	all := st.busy(phones, path, seconds)
+	all := st.busy(phones, seconds)
 	close(stop)
 	n := <-logged
 	t.Logf("the slowest twentieth of fifty phones takes %.1f times that of one, beside %d machines logged "+
@@ -72,19 +71,22 @@ func TestLoad(t *testing.T) {
 	registrytest.VerifiesClean(t, st.server.Workshop)
 }
 
-// busy lets each phone ask once a second, at moments of its own; every fifth request writes.
-func (st *stage) busy(phones []*visitor, path string, seconds int) (took []time.Duration) {
+// busy lets each phone ask once a second, at moments of its own; every fifth time it fills in a form of a
+// machine of its own.
+func (st *stage) busy(phones []*visitor, seconds int) (took []time.Duration) {
 	var all sync.WaitGroup
 	var mu sync.Mutex
 	for i, v := range phones {
+		path := "/m/" + string(st.logged(registry.Hand))
 		all.Go(func() {
 			time.Sleep(time.Duration(i) * time.Second / time.Duration(len(phones)))
 			for n := range seconds {
 				start := time.Now()
 				status := 0
 				if (i+n)%5 == 0 {
-					status, _ = v.post(path+"/place",
-						url.Values{"key": {newKey()}, "place": {fmt.Sprintf("long shelf %d", i)}})
+					form := fill(v.form(path+"/place"), "place", fmt.Sprint("long shelf ", n%2))
+					start = time.Now()
+					status, _ = v.post(path+"/place", form)
 				} else {
 					status, _ = v.get([]string{path, "/work/bench", "/board", "/orders"}[n%4])
 				}

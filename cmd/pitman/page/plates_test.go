@@ -5,8 +5,6 @@ import (
 	"image"
 	"image/png"
 	"net/http"
-	"net/url"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -43,14 +41,11 @@ func TestAPlateIsReadWithoutWhatWasTyped(t *testing.T) {
 	assert.Contains(t, text, "/photos/"+strings.Repeat("5c", 32))
 	assert.NotContains(t, text, serial)
 
-	seen := regexp.MustCompile(`name="since" value="(\d+)"`).FindStringSubmatch(text)
-	require.Len(t, seen, 2)
-	status, text = v.post(path, url.Values{"key": {newKey()}, "since": {seen[1]}, "serial": {serial + "7"}})
+	status, text = v.post(path, fill(v.form(path), "serial", serial+"7"))
 	assert.Equal(t, http.StatusConflict, status)
 	assert.Contains(t, text, "look at the picture once more")
 	assert.Contains(t, text, "/m/"+string(tag)+"/correct", "it can be corrected")
-	status, _ = v.post(path, url.Values{"key": {newKey()}, "since": {seen[1]},
-		"serial": {strings.ToLower(serial)}})
+	status, _ = v.post(path, fill(v.form(path), "serial", strings.ToLower(serial)))
 	assert.Equal(t, http.StatusSeeOther, status)
 	_, text = v.get("/plates")
 	assert.Contains(t, text, "you read "+serial)
