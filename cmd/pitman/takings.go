@@ -147,8 +147,7 @@ func (a *app) printSold(ctx context.Context, d *workplace, m *stock.Machine) err
 	}{d.view(m), earlier}
 	return a.printActed(d, m, v, func(w io.Writer) {
 		for _, e := range earlier {
-			fmt.Fprintf(w, "Such machines brought %s %s here, the median of %d sales.\n",
-				e.Median, e.Currency, e.Sales)
+			fmt.Fprintln(w, e.Said())
 		}
 	})
 }

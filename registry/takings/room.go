@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
@@ -25,7 +26,7 @@ func (w *Takings) Bringing(ctx context.Context, tag registry.Tag, to string,
 		return ctx, nil
 	}
 	t.Tag, t.Way = tag, Way(to)
-	if t.Way != Sale && t.Way != Scrap {
+	if !Brings(to) {
 		return nil, registry.Errorf(registry.Invalid,
 			"what it brought is for a sale or scrap, and %s goes to %q: leave it out, or let it leave so",
 			tag, to).On("brought")
@@ -34,6 +35,20 @@ func (w *Takings) Bringing(ctx context.Context, tag registry.Tag, to string,
 		return nil, err
 	}
 	return context.WithValue(ctx, besideKey{}, t), nil
+}
+
+// Brings says whether what goes this way may bring money.
+func Brings(to string) bool { return Way(to) == Sale || Way(to) == Scrap }
+
+// BringingTyped is Bringing of an amount as it was typed; where nothing was, nothing is told.
+func (w *Takings) BringingTyped(ctx context.Context, tag registry.Tag, to, typed string) (context.Context,
+	error) {
+	var t Taking
+	brought, _ := fields.Named(Fields, "brought")
+	if err := brought.Set(&t, []string{typed}); err != nil {
+		return nil, err
+	}
+	return w.Bringing(ctx, tag, to, t)
 }
 
 // Enter enters, within an action, what its context says that it brought.

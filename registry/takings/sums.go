@@ -3,6 +3,7 @@ package takings
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"time"
 
@@ -80,6 +81,11 @@ type Earlier struct {
 	Median   money.Amount `json:"median"`
 	Currency string       `json:"currency"`
 	Sales    int          `json:"sales"`
+}
+
+// Said tells it in words.
+func (e Earlier) Said() string {
+	return fmt.Sprintf("Such machines brought %s %s here, the median of %d sales.", e.Median, e.Currency, e.Sales)
 }
 
 // EarlierSales says what other machines of this maker, model and drive brought that were sold here, by

@@ -59,10 +59,14 @@ func triageBase(way, does string) func(*Server, *visit, *stock.Base) (*form, err
 	return func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 		why, err := s.why(way)
 		return &form{Title: fmt.Sprintf("%s: %s", b.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:],
-			Fields:   []field{why},
+			Fields:   append([]field{why}, brought(way)...),
 			Cautions: kept(measure.LiftCaution(b.Weight, true)),
 			do: func(v *visit, a answers) (done, error) {
-				return stands(s.TriageBase(v.ctx(), v.by, b.Tag, way, a.get("why")))
+				ctx, err := s.BringingTyped(v.ctx(), b.Tag, way, a.get("brought"))
+				if err != nil {
+					return done{}, err
+				}
+				return stands(s.TriageBase(ctx, v.by, b.Tag, way, a.get("why")))
 			}}, err
 	}
 }

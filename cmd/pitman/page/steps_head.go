@@ -11,6 +11,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // why asks for a reason, with the house's list offered.
@@ -50,7 +51,7 @@ func triage(way string) func(*Server, *visit, *stock.Machine) (*form, error) {
 	return func(s *Server, v *visit, m *stock.Machine) (*form, error) {
 		why, err := s.why(way)
 		f := &form{Title: fmt.Sprintf("%s: %s", m.Tag, does), Button: strings.ToUpper(does[:1]) + does[1:],
-			Fields: []field{why}}
+			Fields: append([]field{why}, brought(way)...)}
 		if way != "refurbish" {
 			f.Cautions = []string{registry.CautionLifting.Text()}
 		}
@@ -60,10 +61,35 @@ func triage(way string) func(*Server, *visit, *stock.Machine) (*form, error) {
 			if err != nil {
 				return done{}, err
 			}
-			return now(s.Triage(v.ctx(), v.by, m.Tag, way, a.get("why"), seen))
+			ctx, err := s.BringingTyped(v.ctx(), m.Tag, way, a.get("brought"))
+			if err != nil {
+				return done{}, err
+			}
+			return now(s.Triage(ctx, v.by, m.Tag, way, a.get("why"), seen))
+		}
+		if way == "sale" && err == nil {
+			err = s.priceHints(v, m, f)
 		}
 		return f, err
 	}
+}
+
+// brought asks what a sale or scrap brought.
+func brought(way string) []field {
+	if !takings.Brings(way) {
+		return nil
+	}
+	return []field{{Name: "brought", Label: "What it brought", Kind: "text", Maybe: true,
+		Hint: "An amount such as 45.00, in the house's currency unless you type another behind it."}}
+}
+
+// priceHints says above the questions what such machines brought before.
+func (s *Server) priceHints(v *visit, m *stock.Machine, f *form) error {
+	earlier, err := s.EarlierSales(v.ctx(), m)
+	for _, e := range earlier {
+		f.Notes = append(f.Notes, e.Said())
+	}
+	return err
 }
 
 func hold(s *Server, _ *visit, m *stock.Machine) (*form, error) {
