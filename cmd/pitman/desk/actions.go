@@ -10,6 +10,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // doing is how the desk begins a step: the key, and what it asks.
@@ -113,6 +114,7 @@ func triage(way string) func(*Desk, *stock.Machine) {
 		if way != "refurbish" {
 			f.notes = append(f.notes, registry.CautionLifting.Text())
 			f.grave, f.final = true, goodbye(way, m.Tag)
+			f.asked = append(f.asked, d.brought(way)...)
 		} else {
 			f.asTyped = fmt.Sprintf("has %s wait for a bench, for the reason typed above", m.Tag)
 		}
@@ -130,14 +132,40 @@ func triage(way string) func(*Desk, *stock.Machine) {
 					return "", err
 				}
 			}
-			done, err := d.Triage(d.ctx, d.by, m.Tag, way, a["why"], seen)
+			ctx, err := d.BringingTyped(d.ctx, m.Tag, way, a["brought"])
+			if err != nil {
+				return "", err
+			}
+			done, err := d.Triage(ctx, d.by, m.Tag, way, a["why"], seen)
 			if err != nil {
 				return "", err
 			}
 			return done.WhereNow(), nil
 		}
+		if way == "sale" {
+			earlier, err := d.EarlierSales(d.ctx, m)
+			if d.refuse(err) {
+				return
+			}
+			for _, e := range earlier {
+				f.notes = append(f.notes, e.Said())
+			}
+		}
 		d.begin(f)
 	}
+}
+
+// brought asks what a sale or scrap brought.
+func (d *Desk) brought(way string) []question {
+	if !takings.Brings(way) {
+		return nil
+	}
+	return []question{{name: "brought", label: "It brought", maybe: true,
+		hint: "An amount such as 45.00. Enter alone if nobody knows it yet.",
+		check: func(_ answers, typed string) error {
+			_, err := d.BringingTyped(d.ctx, "", way, typed)
+			return err
+		}}}
 }
 
 // goodbye says what Enter does to a head or base that is to leave the work.

@@ -112,9 +112,14 @@ func triageBase(way, title string) func(*Desk, *stock.Base) {
 	return func(d *Desk, b *stock.Base) {
 		d.begin(&form{final: goodbye(way, b.Tag), grave: way != "refurbish",
 			title: fmt.Sprintf("%s: %s", b.Tag, title),
-			notes: []string{measure.LiftCaution(b.Weight, true)}, asked: []question{why(d, way)},
+			notes: []string{measure.LiftCaution(b.Weight, true)},
+			asked: append([]question{why(d, way)}, d.brought(way)...),
 			do: func(d *Desk, a answers) (string, error) {
-				done, err := d.TriageBase(d.ctx, d.by, b.Tag, way, a["why"])
+				ctx, err := d.BringingTyped(d.ctx, b.Tag, way, a["brought"])
+				if err != nil {
+					return "", err
+				}
+				done, err := d.TriageBase(ctx, d.by, b.Tag, way, a["why"])
 				return stands(done), err
 			}})
 	}

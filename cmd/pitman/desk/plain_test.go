@@ -44,7 +44,7 @@ func TestPlainDeskEndsWithItsInput(t *testing.T) {
 func TestPlainDeskSellsOnlyOnAnEmptyLine(t *testing.T) {
 	s := sit(t, "QX")
 	m := s.add("Tamarisk", "none", registry.Hand)
-	out := s.linesOf(string(m.Tag), "s", "too worn", "ostermann", string(m.Tag), "s")
+	out := s.linesOf(string(m.Tag), "s", "too worn", "", "ostermann", string(m.Tag), "s")
 	require.Contains(t, out, "Enter sells "+string(m.Tag))
 	require.Equal(t, registry.Logged, s.machine(m.Tag).Stage)
 	s.linesOf("")

@@ -130,8 +130,12 @@ func TestEnterThatEndsSomethingSellsNothing(t *testing.T) {
 	for _, way := range []struct{ key, says string }{{"s", "sells"}, {"x", "scraps"}, {"p", "strips"}} {
 		s := sit(t, "QX")
 		m := s.add("Tamarisk", "none", registry.Hand)
-		s.scan(string(m.Tag)).press(way.key, "far too worn", "Enter").sees("Enter "+way.says+" "+
-			string(m.Tag)+":", "it ")
+		s.scan(string(m.Tag)).press(way.key, "far too worn", "Enter")
+		if way.key != "p" {
+			s.sees("It brought").press("lots", "Enter").sees("amount").press("Backspace", "Backspace",
+				"Backspace", "Backspace", "Enter")
+		}
+		s.sees("Enter "+way.says+" "+string(m.Tag)+":", "it ")
 		for _, word := range []string{"abc", string(m.Tag), "q", "os"} {
 			for _, speed := range speeds {
 				if f, ok := s.d.top().(*form); !ok || !f.complete {

@@ -300,7 +300,7 @@ func TestThroughTheWorkshop(t *testing.T) {
 	s.press("v", "t").sees("Why").press("Enter", "Enter").sees("treadle", "waits for its tests")
 	// An old machine: someone else looks, too.
 	s.press("x").sees("The house looks twice at old machines").press("broken",
-		"Enter").sees("Second look by").press("qx",
+		"Enter", "Enter").sees("Second look by").press("qx",
 		"Enter").sees("scraps PM16: it is thrown away").press("Enter").sees("same person")
 	s.press("Backspace", "Backspace", "mb", "Enter", "Enter").sees("is now scrapped")
 	require.Equal(t, registry.Scrapped, s.machine(m.Tag).Stage)
