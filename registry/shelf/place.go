@@ -3,11 +3,12 @@ package shelf
 import (
 	"context"
 	"maps"
+	"slices"
+	"strings"
+
 	"pitman/registry"
 	"pitman/registry/place"
 	"pitman/registry/stock"
-	"slices"
-	"strings"
 )
 
 // unitsAt lists what stands at a place by the records, in the order of coming in.
@@ -210,4 +211,27 @@ func count(r stock.Reader, at string, scanned []registry.Tag) (PlaceCount, error
 		}
 	}
 	return c, nil
+}
+
+// PlaceScanned is the place whose label a camera read: by its code, or by its name as labels had it once. One
+// that nobody knows here is refused, since nothing was typed: whoever means a new place types it.
+func (w *Shelf) PlaceScanned(ctx context.Context, read string) (name string, err error) {
+	if name, err = w.PlaceNamed(ctx, read); err != nil {
+		return "", err
+	}
+	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
+		known, err := place.Known(r)
+		if err != nil {
+			return err
+		}
+		if known[place.Code(name)] == "" {
+			return registry.Errorf(registry.NotFound,
+				"place %q was read off a label, and no place of this house is called so: if it is one, "+
+					"type it",
+				name).On("place")
+		}
+		name = known[place.Code(name)]
+		return nil
+	})
+	return name, err
 }

@@ -96,14 +96,15 @@ func (s *Server) order(v *visit) error {
 // packOne takes a piece into its crate. What its kit lacks is put with it first, and where the house looks
 // twice, the second look is asked: both are shown once and done when the same piece is sent again.
 func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
-	scanned, said, err := s.scannedPicture(v)
+	read, err := s.scannedPicture(v)
 	if err != nil {
 		return err
 	}
-	if scanned == "" && said != "" {
-		p.Said = said
+	if read.tag == "" && read.said != "" {
+		p.Said = read.said
 		return nil
 	}
+	scanned := read.tag
 	if scanned == "" {
 		if scanned, err = registry.ParseTag(a.get("tag")); err != nil {
 			return err

@@ -43,13 +43,21 @@ func (s *Server) shelf(v *visit) error {
 	}
 	a := answers(v.PostForm)
 	p.Key, p.Place, p.Tags = a.get("key"), a.get("place"), strings.TrimSpace(v.PostForm.Get("tags"))
-	if tag, said, err := s.scannedPicture(v); err != nil {
+	read, err := s.scannedPicture(v)
+	if err != nil {
+		if registry.CodeOf(err) == "" {
+			return err
+		}
 		p.Refused = sentence(err)
 		return s.showShelf(v, http.StatusBadRequest, p)
-	} else if tag != "" || said != "" {
-		p.Said = said
-		if tag != "" {
-			p.Tags = strings.TrimSpace(p.Tags + "\n" + string(tag))
+	}
+	if read.said != "" {
+		p.Said = read.said
+		if read.tag != "" {
+			p.Tags = strings.TrimSpace(p.Tags + "\n" + string(read.tag))
+		}
+		if read.place != "" {
+			p.Place = read.place
 		}
 		return s.showShelf(v, http.StatusOK, p)
 	}

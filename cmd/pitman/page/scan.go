@@ -47,30 +47,39 @@ func (v *visit) pictureIn(name string) (multipart.File, error) {
 	return f, err
 }
 
+// scanned is what a label said: the tag of a head or base, or a place.
+type scanned struct {
+	tag   registry.Tag
+	place string
+	said  string // of it, or of why nothing was read; empty where no picture was sent
+}
+
 // scannedPicture reads the label in a picture that was sent, if one was. No browser's own reader is relied
 // on.
-func (s *Server) scannedPicture(v *visit) (tag registry.Tag, said string, err error) {
+func (s *Server) scannedPicture(v *visit) (scanned, error) {
 	f, err := v.pictureIn("frame")
 	if err != nil || f == nil {
-		return "", "", err
+		return scanned{}, err
 	}
 	defer f.Close()
 	p, err := photo.Take(v.ctx(), f)
 	if err != nil {
-		return "", "", err
+		return scanned{}, err
 	}
 	img, err := jpeg.Decode(bytes.NewReader(p.Bytes))
 	if err != nil {
-		return "", "", err
+		return scanned{}, err
 	}
 	text := symbolIn(img)
 	if text == "" {
-		return "", "No label can be read in that picture: go nearer, hold still, and let light on it.", nil
+		return scanned{said: "No label can be read in that picture: go nearer, hold still, and let light " +
+			"on it."}, nil
 	}
-	if tag, err = registry.ParseTag(text); err != nil {
-		return "", "", err
+	if tag, err := registry.ParseTag(text); err == nil {
+		return scanned{tag: tag, said: string(tag) + " was read."}, s.Scanned(v.ctx(), v.by, tag)
 	}
-	return tag, string(tag) + " was read.", s.Scanned(v.ctx(), v.by, tag)
+	place, err := s.PlaceScanned(v.ctx(), text)
+	return scanned{place: place, said: "The place " + place + " was read."}, err
 }
 
 // symbolIn is what the QR symbol in a picture says; empty when none can be read.
@@ -92,13 +101,16 @@ func (s *Server) scan(v *visit) error {
 	if err := v.parse(); err != nil {
 		return err
 	}
-	tag, _, err := s.scannedPicture(v)
+	read, err := s.scannedPicture(v)
 	if err != nil && registry.CodeOf(err) == "" {
 		return err
 	}
 	answer := map[string]string{}
-	if err == nil && tag != "" {
-		answer["tag"] = string(tag)
+	if err == nil && read.tag != "" {
+		answer["tag"] = string(read.tag)
+	}
+	if err == nil && read.place != "" {
+		answer["place"] = read.place
 	}
 	writeJSON(v.w, http.StatusOK, answer)
 	return nil

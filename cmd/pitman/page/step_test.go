@@ -21,6 +21,7 @@ import (
 	"pitman/registry"
 	benches "pitman/registry/bench"
 	"pitman/registry/offers"
+	"pitman/registry/place"
 	"pitman/registry/stock"
 )
 
@@ -276,6 +277,24 @@ func TestPlacesByScans(t *testing.T) {
 	_, text = v.upload("/scan", url.Values{}, "frame", blank)
 	assert.NotContains(t, text, "tag\"")
 
+	// The label of a shelf says where they stand, by its code or by its name as labels had it once; a place
+	// that nobody knows is not made by a scan.
+	for _, text := range []string{place.Code("bay 2"), "bay 2"} {
+		symbol, err = qrcode.Encode(text, qrcode.Medium, 300)
+		require.NoError(t, err)
+		status, text = v.upload("/place", fill(v.form("/place"), "tags", one, "do", "scan"), "frame", symbol)
+		require.Equal(t, http.StatusOK, status, text)
+		assert.Contains(t, text, `name="place" value="bay 2"`)
+		_, text = v.upload("/scan", url.Values{}, "frame", symbol)
+		assert.Contains(t, text, `"place": "bay 2"`)
+	}
+	for _, strange := range []string{"bay 92", place.Code("bay 92")} {
+		symbol, err = qrcode.Encode(strange, qrcode.Medium, 300)
+		require.NoError(t, err)
+		status, text = v.upload("/place", fill(v.form("/place"), "tags", one, "do", "scan"), "frame", symbol)
+		assert.Equal(t, http.StatusBadRequest, status)
+		assert.Contains(t, text, "refused")
+	}
 	form = fill(v.form("/place"), "place", "bay 2", "tags", one+" "+three)
 	status, text = v.post("/place", fill(form, "do", "count"))
 	require.Equal(t, http.StatusOK, status)

@@ -135,6 +135,10 @@
             }
             found.textContent = answer.tag + ' is on the list.';
           }
+          if (answer.place && form.elements.place) {
+            form.elements.place.value = answer.place;
+            found.textContent = 'The place is ' + answer.place + '.';
+          }
           setTimeout(look, 400);
         }).catch(function () { setTimeout(look, 3000); });
       }, 'image/jpeg', 0.8);
