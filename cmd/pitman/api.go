@@ -35,7 +35,11 @@ func (a *app) api(d *workplace) map[string]func(ctx context.Context, about strin
 					return nil, err
 				}
 			}
-			return d.Worklist(ctx, role)
+			list, err := d.Worklist(ctx, role)
+			if err != nil {
+				return nil, err
+			}
+			return typedList(list, d.Safekeeping(ctx)), nil
 		},
 	}
 }

@@ -84,7 +84,7 @@ func (a *app) pairOnDesk(dir string) screen.Pair {
 		if err != nil {
 			return screen.Pairing{}, err
 		}
-		return screen.Pairing{Symbol: c.rows(), At: c.page(), Code: c.Code}, nil
+		return screen.Pairing{Symbol: c.rows(), At: c.page(), Code: c.Code, Here: c.here()}, nil
 	}
 }
 

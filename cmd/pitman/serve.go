@@ -132,10 +132,12 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 		Journal: log.New(a.err, "", log.LstdFlags),
 		API:     a.api(d), Hosts: withPorts(names, port, q.tls), Secure: q.tls}
 	shown := filepath.Join(phones.Dir, servingFile)
-	if err := noteServing(phones.Dir, shown, at); err != nil {
-		return err
+	if servedAt(phones.Dir) == "" { // who serves already is found already
+		if err := noteServing(phones.Dir, shown, at); err != nil {
+			return err
+		}
+		defer os.Remove(shown)
 	}
-	defer os.Remove(shown)
 	if err := a.sayServing(at, cert, q, phones, people); err != nil {
 		return err
 	}
@@ -379,7 +381,23 @@ func (c pairedCode) rows() (rows []string) {
 	return rows
 }
 
+// here says that only this computer gets there, and no phone.
+func (c pairedCode) here() bool {
+	where, err := url.Parse(c.URL)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(where.Hostname())
+	return where.Hostname() == "localhost" || ip != nil && ip.IsLoopback()
+}
+
 func (c pairedCode) tell(w io.Writer) {
+	if c.here() {
+		fmt.Fprintf(w,
+			"Only this computer is answered now, and no phone: for phones, pitman serve --lan. In a "+
+				"browser here, within ten minutes, open %s and type  %s\n", c.page(), c.Code)
+		return
+	}
 	fmt.Fprintf(w, "Scan this with the phone of %s, within ten minutes; it works once.\n", c.By)
 	if symbol, err := qrcode.New(c.URL, qrcode.Medium); err == nil {
 		fmt.Fprint(w, symbol.ToSmallString(false))

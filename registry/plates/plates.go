@@ -124,6 +124,14 @@ func (w *Plates) ReadPlate(ctx context.Context, by registry.Initials, tag regist
 		if err != nil {
 			return err
 		}
+		typist, err := typedBy(tx, m)
+		if err != nil {
+			return err
+		}
+		if typist == by {
+			return registry.Errorf(registry.Conflict,
+				"%s typed this serial, and somebody else reads it again: let another person do it", by)
+		}
 		field, _ := stock.FieldNamed("serial")
 		typed := stock.Machine{}
 		if err := field.Set(&typed, []string{serial}); err != nil {
@@ -142,6 +150,18 @@ func (w *Plates) ReadPlate(ctx context.Context, by registry.Initials, tag regist
 		}
 		return tx.Put(&Reading{Tag: tag, Serial: typed.Serial, Photo: photo, At: tx.Action().At, By: by})
 	})
+}
+
+// typedBy is who typed the serial as it stands.
+func typedBy(r stock.Reader, m *stock.Machine) (who registry.Initials, err error) {
+	who = m.LoggedBy
+	err = r.Changes(string(m.Tag), func(a *registry.Action, c *registry.Change) error {
+		if _, typed := c.Fields["serial"]; typed && c.Kind == m.Kind() {
+			who = a.By
+		}
+		return nil
+	})
+	return who, err
 }
 
 // plateOf is the latest picture of a machine's plate.

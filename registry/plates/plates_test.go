@@ -35,7 +35,9 @@ func TestASerialIsReadAgain(t *testing.T) {
 	}
 	require.Equal(t, []registry.Tag{one.Tag, two.Tag}, tags(), "one without a serial has nothing to agree with")
 
-	_, err := w.ReadPlate(ctx, "HB", one.Tag, "K20471")
+	_, err := w.ReadPlate(ctx, "QX", one.Tag, "K20417")
+	require.Equal(t, registry.Conflict, registry.CodeOf(err), "who typed it reads nothing again: %v", err)
+	_, err = w.ReadPlate(ctx, "HB", one.Tag, "K20471")
 	require.Equal(t, registry.Conflict, registry.CodeOf(err))
 	assert.ErrorContains(t, err, `the registry has "K20417"`)
 	for _, typed := range []string{"", "none", " "} {

@@ -7,12 +7,14 @@
 package story
 
 import (
+	"cmp"
 	"context"
 	"embed"
 	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -90,7 +92,7 @@ func (w *Stories) Story(ctx context.Context, tag registry.Tag) (*Story, error) {
 	tells := w.Config.Told
 	s := &Story{House: w.Stock.Config.House.Name, Tag: string(m.Tag),
 		Name: strings.TrimSpace(m.Maker + " " + m.Model), Year: m.Year(), Drive: string(m.Drive),
-		Stage: where[m.Stage], Warnings: append([]string{}, w.Warnings(m)...), Reasons: []string{},
+		Stage: stands(m), Warnings: append([]string{}, w.Warnings(m)...), Reasons: []string{},
 		Done: []Line{}, Pictures: []string{}}
 	if answer, err := w.Intake.Date(m); err == nil {
 		for _, line := range answer.Lines() {
@@ -135,6 +137,14 @@ var where = map[registry.Stage]string{
 	registry.Parts: "gives its parts, so that others sew again",
 	registry.Sold:  "was sold, for the workshop's work", registry.Scrapped: "could not be saved",
 	registry.Held: "is stopped for a reason",
+}
+
+// stands says where a machine stands, and who says so where that is an old list.
+func stands(m *stock.Machine) string {
+	if m.MovedIn != "" && m.Stage == registry.Ready {
+		return "is ready, as the list of the workshop told"
+	}
+	return where[m.Stage]
 }
 
 // tell collects what was done from the records, oldest first.
@@ -184,12 +194,19 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 			return err
 		}
 		if n := len(tests); n > 0 && tests[n-1].Pass && !m.TestedAt.IsZero() {
-			add(m.TestedAt, m.TestedBy, "It passed its function test of %d points.", len(tests[n-1].Points))
+			if points := len(tests[n-1].Points); points > 0 {
+				add(m.TestedAt, m.TestedBy, "It passed its function test of %d points.", points)
+			} else { // it moved in
+				add(m.TestedAt, m.TestedBy,
+					"It had passed a function test by then, as the list of the workshop told.")
+			}
 		}
 		if err := s.safety(r, w, m, add); err != nil {
 			return err
 		}
-		return s.left(r, w, m, add)
+		err := s.left(r, w, m, add)
+		slices.SortStableFunc(s.Done, func(a, b Line) int { return cmp.Compare(a.Day, b.Day) })
+		return err
 	})
 }
 

@@ -13,6 +13,7 @@ type Pair func(by registry.Initials) (Pairing, error)
 type Pairing struct {
 	Symbol   []string // lines of half blocks, dark on light
 	At, Code string
+	Here     bool // only this computer gets there, and no phone
 }
 
 // pairing shows a code to the person whose phone it is for.
@@ -32,15 +33,20 @@ func pairPhone(d *Desk) {
 // view has nothing below the symbol, which a window of 80 by 24 holds just so.
 func (s *pairing) view(d *Desk, width int) page {
 	p := page{title: "Scan this with the phone of " + string(s.by), keys: "Esc done", cursor: -1, alone: true}
+	open := "Or open, on the phone:"
+	if s.Here {
+		p.title = "Only this computer is answered, and no phone"
+		open = "In a browser of this computer, open:"
+	}
 	wide := 0
 	// else it would be no symbol, and the code can be typed
-	if len(s.Symbol) > 0 && d.height > 0 && d.blocks {
+	if !s.Here && len(s.Symbol) > 0 && d.height > 0 && d.blocks {
 		wide = columns(s.Symbol[0]) + 3
 	}
 	var said []line
 	for _, words := range []string{"It works once, within ten minutes, and only for " + string(s.by) + ".",
 		"",
-		"Or open, on the phone:", s.At, "and type", s.Code} {
+		open, s.At, "and type", s.Code} {
 		how := plain
 		if words == s.Code {
 			how = strong

@@ -187,12 +187,18 @@ func (st *stage) waitsFor(ctx context.Context, field string) {
 // away is a network that can be gone, and count what came through.
 type away struct {
 	http.Handler
-	gone atomic.Bool
+	gone   atomic.Bool
+	refuse atomic.Int32 // the status that it answers by itself
 }
 
 func (a *away) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if a.gone.Load() && r.Method == http.MethodPost {
 		panic(http.ErrAbortHandler)
+	}
+	if status := a.refuse.Load(); status > 0 && r.Method == http.MethodPost {
+		w.WriteHeader(int(status))
+		fmt.Fprint(w, "<main><h1>Not done</h1><p role=alert>far too much.</p></main>")
+		return
 	}
 	a.Handler.ServeHTTP(w, r)
 }
@@ -215,6 +221,21 @@ func TestAFormOutlastsTheNetwork(t *testing.T) {
 	network.gone.Store(false)
 	st.waits(ctx, "Logged as LR1I")
 	assert.Equal(t, 1, st.count())
+
+	// Too much at once is waited for; an answer that brings no form back takes none away.
+	network.refuse.Store(http.StatusTooManyRequests)
+	st.open(ctx, "/m/LR1I/hold")
+	st.do(ctx, chromedp.SendKeys(css("#why"), "waits for its owner"))
+	st.tap(ctx, "form[data-keeps] button", "Not taken yet: too much comes at once.")
+	network.refuse.Store(0)
+	st.waits(ctx, "LR1I is held")
+	network.refuse.Store(http.StatusRequestEntityTooLarge)
+	st.open(ctx, "/log")
+	st.do(ctx, chromedp.SendKeys(css("#maker"), "Ostermann"), chromedp.SendKeys(css("#serial"), "7"),
+		chromedp.Click(css(`input[name=drive][value=hand]`)))
+	st.tap(ctx, "form[data-keeps] button", "Not done: far too much. What you typed is kept.")
+	network.refuse.Store(0)
+	st.tap(ctx, "form[data-keeps] button", "Logged as LR2G")
 }
 
 func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {

@@ -66,7 +66,7 @@ func (s *Server) log(v *visit) error {
 	if err != nil {
 		return err
 	}
-	if v.Method == http.MethodGet {
+	if v.Method != http.MethodPost {
 		s.open(v, f, 0)
 		return nil
 	}

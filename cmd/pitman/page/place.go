@@ -34,7 +34,7 @@ type shelfGroup struct {
 
 func (s *Server) shelf(v *visit) error {
 	p := shelfPage{Key: newKey()}
-	if v.Method == http.MethodGet {
+	if v.Method != http.MethodPost {
 		p.Said = s.said.take(v.phone.ID)
 		return s.showShelf(v, http.StatusOK, p)
 	}

@@ -157,7 +157,7 @@ func (s *Server) stepOf(v *visit) error {
 		}
 	}
 	f.Back = home
-	if v.Method == http.MethodGet {
+	if v.Method != http.MethodPost {
 		s.open(v, f, last)
 		return nil
 	}

@@ -146,7 +146,8 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	}
 	if !m.TestedAt.IsZero() {
 		p.Facts = append(p.Facts,
-			fact{"function test", fmt.Sprintf("passed %s, by %s", s.LocalDay(m.TestedAt), m.TestedBy)})
+			fact{"function test",
+				fmt.Sprintf("passed %s, by %s%s", s.LocalDay(m.TestedAt), m.TestedBy, asTold(m))})
 	}
 	if !m.SafetyAt.IsZero() {
 		letters, err := s.HouseOfPass(v.ctx(), m)
@@ -163,6 +164,14 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	}
 	p.Facts = append(p.Facts, fact{"logged", fmt.Sprintf("%s by %s", s.LocalDay(m.LoggedAt), m.LoggedBy)})
 	return p, nil
+}
+
+// asTold says of a test that an old list told it.
+func asTold(m *stock.Machine) string {
+	if m.MovedIn == "" {
+		return ""
+	}
+	return ", as told by the old list"
 }
 
 func (s *Server) basePage(b *stock.Base) *unitPage {

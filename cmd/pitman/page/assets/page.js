@@ -31,8 +31,18 @@
     send(form, body);
   });
 
+  // A page that comes back from the browser's memory is one that can be filled in.
+  window.addEventListener('pageshow', function (e) {
+    if (!e.persisted) { return; }
+    document.querySelectorAll('form[data-keeps]').forEach(function (form) {
+      delete form.dataset.sending;
+      form.inert = false;
+    });
+  });
+
   function send(form, body) {
     form.dataset.sending = 'yes';
+    form.inert = true; // what is under way is what was typed: a correction would be lost without a word
     tell(form, 'Sending…');
     fetch(form.action, { method: 'POST', body: body, credentials: 'same-origin', headers: { 'Pitman-Page': '1' } }).then(function (answer) {
       var to = answer.headers.get('Pitman-To');
@@ -40,9 +50,11 @@
         location.assign(to);
         return null;
       }
-      return answer.text().then(function (text) { show(text); });
-    }).catch(function () {
-      tell(form, 'Not sent: the network is away. What you typed is kept, and is sent again by itself. Leave this page open.');
+      if (answer.status === 429 || answer.status === 503) { throw new Error(answer.status); }
+      return answer.text().then(function (text) { answered(form, text, answer.ok); });
+    }).catch(function (why) {
+      tell(form, (/^\d+$/.test(why.message) ? 'Not taken yet: too much comes at once.' : 'Not sent: the network is away.') +
+        ' What you typed is kept as it is, and is sent again by itself. Leave this page open.');
       var again = function () {
         window.removeEventListener('online', again);
         clearTimeout(timer);
@@ -51,6 +63,16 @@
       var timer = setTimeout(again, 3000);
       window.addEventListener('online', again);
     });
+  }
+
+  // answered shows the page that was answered, unless the form with all that was typed would be lost by that.
+  function answered(form, text, done) {
+    var page = new DOMParser().parseFromString(text, 'text/html');
+    var why = page.querySelector('[role=alert]') || page.querySelector('main h1');
+    if (done || page.querySelector('form[data-keeps]') || !why) { show(text); return; }
+    delete form.dataset.sending;
+    form.inert = false;
+    tell(form, 'Not done: ' + why.textContent.trim() + ' What you typed is kept.');
   }
 
   function tell(form, text) {
@@ -153,6 +175,7 @@
   if (!board || !window.fetch) { return; }
   setInterval(function () {
     fetch(location.pathname, { credentials: 'same-origin' }).then(function (answer) {
+      if (answer.status === 401) { location.reload(); }
       if (!answer.ok) { throw new Error(answer.status); }
       return answer.text();
     }).then(function (text) {
