@@ -235,6 +235,10 @@ func gone(err error) error {
 func (s Store) phone(id string) (*Phone, kept, error) {
 	var k kept
 	err := read(s.phoneFile(id), &k)
+	var noJSON *json.SyntaxError
+	if errors.As(err, &noJSON) {
+		return nil, k, nil // whose file was damaged is paired anew; nobody else is held up by it
+	}
 	if err != nil {
 		return nil, k, gone(err)
 	}

@@ -168,3 +168,21 @@ func TestAForgedSecretIsNobody(t *testing.T) {
 		assert.Nil(t, who, forged[:min(len(forged), 40)])
 	}
 }
+
+func TestADamagedFileIsOnePhoneLess(t *testing.T) {
+	s, _ := at(t)
+	one, secret, err := s.Pair(code(t, s, "QX"), "")
+	require.NoError(t, err)
+	other, _, err := s.Pair(code(t, s, "ZB"), "")
+	require.NoError(t, err)
+	require.NoError(t, os.Truncate(s.phoneFile(one.ID), 0))
+	listed, err := s.List()
+	require.NoError(t, err)
+	require.Len(t, listed, 1)
+	assert.Equal(t, other.ID, listed[0].ID)
+	who, err := s.Who(secret)
+	require.NoError(t, err)
+	assert.Nil(t, who)
+	_, _, err = s.Pair(code(t, s, "QX"), "")
+	require.NoError(t, err)
+}
