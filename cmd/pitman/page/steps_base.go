@@ -22,7 +22,7 @@ func baseForms() map[string]asking[stock.Base] {
 		"place": func(s *Server, v *visit, b *stock.Base) (*form, error) {
 			return s.moveForm(v, b.Tag, b.Place, measure.LiftCaution(b.Weight, true))
 		},
-		"undo": func(s *Server, _ *visit, b *stock.Base) (*form, error) { return s.undoForm(b.Tag), nil },
+		"undo": func(s *Server, v *visit, b *stock.Base) (*form, error) { return s.undoForm(v, b.Tag) },
 		"photo": func(s *Server, _ *visit, b *stock.Base) (*form, error) {
 			return s.photoForm(b.Tag), nil
 		},

@@ -286,10 +286,19 @@ func (s *Server) moveForm(v *visit, tag registry.Tag, from, caution string) (*fo
 	return f, err
 }
 
-func undoHead(s *Server, _ *visit, m *stock.Machine) (*form, error) { return s.undoForm(m.Tag), nil }
+func undoHead(s *Server, v *visit, m *stock.Machine) (*form, error) { return s.undoForm(v, m.Tag) }
 
-func (s *Server) undoForm(tag registry.Tag) *form {
-	return &form{Title: fmt.Sprintf("%s: undo", tag), Button: "Take it back",
+// undoForm says what would be taken back.
+func (s *Server) undoForm(v *visit, tag registry.Tag) (*form, error) {
+	var last *registry.Action
+	err := s.Store.View(v.ctx(), func(r stock.Reader) (err error) {
+		last, err = r.LastAction("", string(tag))
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	f := &form{Title: fmt.Sprintf("%s: undo", tag), Button: "Take it back",
 		Notes: []string{"The last thing that was done to it is taken back. The history keeps both."},
 		do: func(v *visit, _ answers) (done, error) {
 			undone, err := s.UndoOn(v.ctx(), v.by, tag)
@@ -306,6 +315,11 @@ func (s *Server) undoForm(tag registry.Tag) *form {
 			}
 			return done{said: fmt.Sprintf("Undone: %s by %s.", undone.Action, undone.By), to: to}, nil
 		}}
+	if last != nil {
+		f.Notes = append(f.Notes,
+			fmt.Sprintf("It is this: %s, by %s, %s.", last.Verb, last.By, s.localTime(last.At)))
+	}
+	return f, nil
 }
 
 // amendHead corrects any field of a machine.
