@@ -192,7 +192,7 @@ func sincePass(r stock.Reader, m *stock.Machine, dayOf func(time.Time) string) (
 			s.bar = "an electrical job was done on " + day
 		case c.Kind == "work" && made:
 			s.worked(a, c, day, &visit)
-		case c.Kind == registry.UnitMachine && touchesMains(c):
+		case stock.TouchesMains(c):
 			s.bar = "something was said on " + day + " of its parts or its plate"
 		}
 		return nil
@@ -214,16 +214,6 @@ func (s *since) worked(a *registry.Action, c *registry.Change, day string, visit
 	s.ended, *visit = "it was on the bench on "+day, a.ID
 	s.work = append(s.work, strings.Join(strings.Fields(fmt.Sprintf("%s %s: %s %s %s", day, a.By, did,
 		strings.Trim(strings.ReplaceAll(text(c, "jobs"), `"`, ""), "[]"), said)), " "))
-}
-
-// touchesMains says of a change to a machine whether it tells of what carries the mains.
-func touchesMains(c *registry.Change) bool {
-	for _, field := range []string{"mains", "drive", "class", "plate", "unsafe_why"} {
-		if _, told := c.Fields[field]; told {
-			return true
-		}
-	}
-	return false
 }
 
 // newIn says whether a change gave a field a value that is not empty.

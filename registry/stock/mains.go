@@ -135,8 +135,18 @@ func (m *Machine) LosesMains(before *Machine) bool {
 	})
 }
 
+// TouchesMains says of a change whether it tells of what carries the mains on a machine.
+func TouchesMains(c *registry.Change) bool {
+	return c.Kind == registry.UnitMachine &&
+		slices.ContainsFunc([]string{"mains", "drive", "class", "plate", "unsafe_why"}, func(field string) bool {
+			_, told := c.Fields[field]
+			return told
+		})
+}
+
 // OwnSlip says whether a person takes back what they did themselves a few minutes ago, on a machine that
-// nobody tested or worked on since. Tests that were taken back count as tests here: somebody had it in hand.
+// nobody tested, worked on or took parts of since, and of whose mains parts nothing was said. What was taken
+// back counts here, too: somebody had it in hand.
 func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag,
 	done *registry.Action) (bool, error) {
 	since := w.judged().Sub(done.At)
@@ -146,7 +156,7 @@ func (w *Stock) OwnSlip(r Reader, by registry.Initials, tag registry.Tag,
 	untouched := true
 	err := r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
 		if a.ID > done.ID && a.Undoes != done.ID &&
-			slices.Contains([]string{"safety_test", "function_test", "work"}, c.Kind) {
+			(TouchesMains(c) || slices.Contains([]string{"safety_test", "function_test", "work", "spare"}, c.Kind)) {
 			untouched = false
 		}
 		return nil

@@ -88,10 +88,14 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	return nil
 }
 
-// emptyVisit says whether nothing was noted when the machine was taken to the bench.
+// emptyVisit says whether nothing was noted when the machine was taken to the bench, and nothing whatever was
+// done to it since: what was taken back was done all the same.
 func emptyVisit(r stock.Reader, tag registry.Tag, action int64) (bool, error) {
 	empty := true
 	err := r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
+		if a.ID > action && a.Undoes != action {
+			empty = false
+		}
 		if a.ID == action && c.Kind == "work" {
 			for _, said := range []string{"jobs", "note", "minutes"} {
 				if _, noted := c.Fields[said]; noted {

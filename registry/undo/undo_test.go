@@ -12,6 +12,8 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
+	"pitman/registry/house"
+	"pitman/registry/mains"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/sqlite"
@@ -224,6 +226,66 @@ func TestAnEmptyBenchVisitTakenBackAtOnceKeepsThePass(t *testing.T) {
 			registrytest.VerifiesClean(t, w)
 		})
 	}
+}
+
+// Whatever was moved or taken between going to the bench and taking that back ends the pass, also where each
+// step was taken back in its turn.
+func TestAVisitInWhichAPartWasMovedKeepsNoPass(t *testing.T) {
+	cord := func(by registry.Initials) func(*testing.T, *house.Workshop, registry.Tag) {
+		return func(t *testing.T, w *house.Workshop, tag registry.Tag) {
+			_, err := w.SayMains(registrytest.Ctx, by, tag,
+				[]stock.PartSaid{{Part: "cord", State: mains.Off}})
+			require.NoError(t, err)
+			_, err = w.UndoOn(registrytest.Ctx, by, tag)
+			require.NoError(t, err)
+		}
+	}
+	for name, between := range map[string]func(*testing.T, *house.Workshop, registry.Tag){
+		"its own person took the cord off": cord("QX"),
+		"somebody else took the cord off":  cord("EL"),
+		"a motor was taken while for parts": func(t *testing.T, w *house.Workshop, tag registry.Tag) {
+			_, err := w.Triage(registrytest.Ctx, "QX", tag, "parts", "rusted", "RS")
+			require.NoError(t, err)
+			_, _, err = w.TakeSpare(registrytest.Ctx, "QX", tag, "motor", "drawer 2")
+			require.NoError(t, err)
+			for range 2 {
+				_, err = w.UndoOn(registrytest.Ctx, "QX", tag)
+				require.NoError(t, err)
+			}
+		},
+		"it was for parts, and somebody else took that back": func(t *testing.T, w *house.Workshop,
+			tag registry.Tag) {
+			_, err := w.Triage(registrytest.Ctx, "QX", tag, "parts", "rusted", "RS")
+			require.NoError(t, err)
+			_, err = w.UndoOn(registrytest.Ctx, "EL", tag)
+			require.NoError(t, err)
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := registrytest.Workshop(t)
+			tag := readyElectric(t, w)
+			_, err := w.BenchStart(registrytest.Ctx, "QX", tag, bench.WorkNote{})
+			require.NoError(t, err)
+			between(t, w, tag)
+			_, err = w.UndoOn(registrytest.Ctx, "QX", tag)
+			require.NoError(t, err)
+			m, err := w.Machine(registrytest.Ctx, tag)
+			require.NoError(t, err)
+			assert.Equal(t, registry.Check, m.Stage)
+			assert.False(t, w.SafetyStands(m))
+			registrytest.VerifiesClean(t, w)
+		})
+	}
+}
+
+func readyElectric(t *testing.T, w *house.Workshop) registry.Tag {
+	t.Helper()
+	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())
+	require.NoError(t, err)
+	_, _, err = w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})
+	require.NoError(t, err)
+	return tag
 }
 
 // A failed function test that is taken back leads to a new test, of whatever drive.
