@@ -75,7 +75,7 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 		return err
 	}
 	if m.Drive != before.Drive {
-		m.Redriven(w.Stock.Now().UTC().Truncate(time.Millisecond))
+		m.Retest(w.Stock.Now().UTC().Truncate(time.Millisecond))
 	}
 	if err := m.Validate(); err != nil {
 		return err

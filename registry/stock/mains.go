@@ -211,9 +211,9 @@ func (w *Stock) DriveGate(r Reader, by registry.Initials, before, m *Machine) er
 		before.Drive).On("drive").Then(registry.Next(registry.DoConvert, m.Tag).With("to", string(m.Drive)))
 }
 
-// Redriven starts the tests of a machine again whose drive was corrected: under the other one its gates asked
-// for something else.
-func (m *Machine) Redriven(at time.Time) {
+// Retest starts the tests of a machine again whose drive was corrected, since under the other one its gates
+// asked for something else, or that may have been away, or stripped: no earlier test speaks for it.
+func (m *Machine) Retest(at time.Time) {
 	m.CancelTest()
 	m.CancelSafety()
 	after := []registry.Stage{registry.Ready, registry.Reserved, registry.Packed}

@@ -48,9 +48,7 @@ func (w *Stock) Triage(ctx context.Context, by registry.Initials, tag registry.T
 			}
 		}
 		if way == "refurbish" {
-			// It may have been away, or stripped: no earlier test speaks for it.
-			m.CancelTest()
-			m.CancelSafety()
+			m.Retest(tx.Action().At)
 			m.SoldAs = ""
 		}
 		return w.HeritageGate(m, m.Stage, by, seenBy)

@@ -48,8 +48,11 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 				"part what was taken off, and convert it", last.Verb,
 			m.Tag).Then(registry.Next(registry.DoConvert, m.Tag))
 	}
-	back := was.HandedTo != "" && m.HandedTo == "" && !slip
-	if back {
+	back := !slip && (was.HandedTo != "" && m.HandedTo == "" || gone(was.Stage) && !gone(m.Stage))
+	switch {
+	case back && gone(was.Stage) && was.Stage != registry.Shipped:
+		m.Retest(tx.Action().At)
+	case back:
 		m.CancelSafety() // nobody here knows what was done to it meanwhile
 	}
 	revived := !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt)
@@ -86,6 +89,12 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	}
 	w.Settle(m, tx.Action().At)
 	return nil
+}
+
+// gone says whether a machine at this stage may be away, or stripped.
+func gone(at registry.Stage) bool {
+	return slices.Contains([]registry.Stage{registry.Parts, registry.Sold, registry.Scrapped, registry.Shipped},
+		at)
 }
 
 // emptyVisit says whether nothing was noted when the machine was taken to the bench, and nothing whatever was

@@ -278,6 +278,68 @@ func TestAVisitInWhichAPartWasMovedKeepsNoPass(t *testing.T) {
 	}
 }
 
+// What was sold, scrapped or given for parts comes back untested by undoing, as it does by triage; a slip that
+// its own person takes back within minutes, with nothing taken off meanwhile, is the one exception.
+func TestWhatWentAwayComesBackUntested(t *testing.T) {
+	for name, c := range map[string]struct {
+		way    string
+		by     registry.Initials
+		later  time.Duration
+		taken  bool // a part was taken off meanwhile, and that taken back
+		stands bool
+	}{
+		"sold, by somebody else":      {way: "sale", by: "KC"},
+		"scrapped, by somebody else":  {way: "scrap", by: "KC"},
+		"for parts, by somebody else": {way: "parts", by: "KC"},
+		"sold, too late":              {way: "sale", by: "QX", later: 11 * time.Minute},
+		"for parts, and a part taken": {way: "parts", by: "QX", taken: true},
+		"sold, at once":               {way: "sale", by: "QX", stands: true},
+		"scrapped, at once":           {way: "scrap", by: "QX", stands: true},
+		"for parts, at once":          {way: "parts", by: "QX", stands: true},
+	} {
+		for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
+			t.Run(name+" "+string(drive), func(t *testing.T) {
+				w := registrytest.Workshop(t)
+				now := w.Now().Truncate(time.Millisecond)
+				w.Now = func() time.Time { return now }
+				tag := ready(t, w, drive)
+				_, err := w.Triage(registrytest.Ctx, "QX", tag, c.way, "x", "RS")
+				require.NoError(t, err)
+				if c.taken {
+					_, _, err = w.TakeSpare(registrytest.Ctx, "QX", tag, "handwheel", "drawer 2")
+					require.NoError(t, err)
+					_, err = w.UndoOn(registrytest.Ctx, "QX", tag)
+					require.NoError(t, err)
+				}
+				w.Now = func() time.Time { return now.Add(c.later) }
+				_, err = w.UndoOn(registrytest.Ctx, c.by, tag)
+				require.NoError(t, err)
+				m, err := w.Machine(registrytest.Ctx, tag)
+				require.NoError(t, err)
+				want := registry.Check
+				if c.stands {
+					want = registry.Ready
+				}
+				assert.Equal(t, want, m.Stage)
+				assert.Equal(t, c.stands, !m.TestedAt.IsZero())
+				assert.Equal(t, c.stands && drive == registry.Electric, w.SafetyStands(m))
+				registrytest.VerifiesClean(t, w)
+			})
+		}
+	}
+}
+
+func ready(t *testing.T, w *house.Workshop, drive registry.Drive) registry.Tag {
+	t.Helper()
+	if drive == registry.Electric {
+		return readyElectric(t, w)
+	}
+	tag := registrytest.Put(t, w, drive, func(m *stock.Machine) { m.Stage = registry.Check })
+	_, _, err := w.Test(registrytest.Ctx, "RS", tag, bench.TestForm{PassAll: true})
+	require.NoError(t, err)
+	return tag
+}
+
 func readyElectric(t *testing.T, w *house.Workshop) registry.Tag {
 	t.Helper()
 	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Check })
