@@ -16,6 +16,9 @@ func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry
 	for _, was := range before {
 		m, err := stock.MachineByTag(tx, was.Tag)
 		if registry.CodeOf(err) == registry.NotFound {
+			if err := w.guardForgotten(tx, by, was.Tag); err != nil {
+				return err
+			}
 			continue
 		}
 		if err != nil {
@@ -29,6 +32,22 @@ func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry
 		}
 	}
 	return nil
+}
+
+// guardForgotten lets competent people alone take out of the house what had a safety test, or was held as
+// unsafe, also when that was taken back since: logged anew, perhaps under another drive, it would know nothing
+// of it.
+func (w *Reversal) guardForgotten(r stock.Reader, by registry.Initials, tag registry.Tag) error {
+	judged := false
+	err := r.Changes(string(tag), func(_ *registry.Action, c *registry.Change) error {
+		_, unsafe := c.Fields["unsafe_why"]
+		judged = judged || c.Kind == "safety_test" || unsafe && c.Kind == registry.UnitMachine
+		return nil
+	})
+	if err != nil || !judged {
+		return err
+	}
+	return w.Competent(by, "undo the logging of a machine that had a safety test")
 }
 
 func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Action, was,

@@ -400,6 +400,29 @@ func TestOnlyTheCompetentUndoAFailedSafetyTest(t *testing.T) {
 	assert.Equal(t, registry.Check, m.Stage)
 }
 
+// Whoever logged a machine does not make its failed test forgotten by logging it anew.
+func TestOnlyTheCompetentUndoTheLoggingOfWhatWasTested(t *testing.T) {
+	w := registrytest.Workshop(t)
+	m := &stock.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Electric}
+	require.NoError(t, w.Log(registrytest.Ctx, "QX", m, true))
+	_, _, err := w.Safety(registrytest.Ctx, "EL", m.Tag, registrytest.FailedSafety())
+	require.NoError(t, err)
+	_, err = w.UndoOn(registrytest.Ctx, "EL", m.Tag)
+	require.NoError(t, err)
+	_, err = w.UndoOn(registrytest.Ctx, "QX", m.Tag)
+	assert.ErrorContains(t, err, "who alone may undo the logging of a machine that had a safety test")
+	_, err = w.Machine(registrytest.Ctx, m.Tag)
+	require.NoError(t, err)
+	_, err = w.UndoOn(registrytest.Ctx, "EL", m.Tag)
+	require.NoError(t, err)
+	_, err = w.Machine(registrytest.Ctx, m.Tag)
+	assert.Equal(t, registry.NotFound, registry.CodeOf(err))
+	untested := &stock.Machine{Maker: "Ostermann", Serial: "none", Drive: registry.Electric}
+	require.NoError(t, w.Log(registrytest.Ctx, "QX", untested, true))
+	_, err = w.UndoOn(registrytest.Ctx, "QX", untested.Tag)
+	require.NoError(t, err)
+}
+
 // However three people work, correct, convert and undo, an electric machine in stock has a passed safety test
 // as its last one, and no electrical work after it. This reads the tests and the work themselves, not what
 // the machine keeps of them.
