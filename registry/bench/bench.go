@@ -139,7 +139,7 @@ func (w *Bench) jobsFor(m *stock.Machine, names []string) (jobs registry.List[st
 					name, m.Drive, strings.Join(known, ", ")).On("job")
 		}
 		jobs = append(jobs, list[i].Job)
-		electrical = electrical || bool(list[i].Electrical)
+		electrical = electrical || list[i].onMains()
 	}
 	return jobs, electrical, nil
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -24,6 +25,10 @@ func (j BenchJob) Key() string { return strings.ToLower(j.Job) }
 // Needs is the column that no list of jobs may lack: without it, a safety pass would outlive work on the
 // wiring.
 func (j BenchJob) Needs() string { return "electrical" }
+
+// onMains says whether the job is work on what carries the mains: by its flag, or by its words, since a house
+// may have said no of what its words name.
+func (j BenchJob) onMains() bool { return bool(j.Electrical) || mains.Named(j.Job+": "+j.What) }
 
 // Check says what is wrong with the row.
 func (j BenchJob) Check() error {

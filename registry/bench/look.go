@@ -32,7 +32,8 @@ const AskLookAlone = "Only look, and take the pass of before as it was?"
 
 // LookMeans says what a look alone gives back, and what was done since, which it has to be enough for.
 func LookMeans(day string, work []string) string {
-	return fmt.Sprintf("A look alone gives back the pass of %s, if what was done since touched nothing of the "+
+	return fmt.Sprintf("A look alone gives back the pass of %s, if what was done since touched nothing of "+
+		"the "+
 		"mains: %s.", day, strings.Join(work, "; "))
 }
 
@@ -144,8 +145,8 @@ func (w *Bench) LookOf(ctx context.Context, m *stock.Machine) (said string, err 
 	return said, err
 }
 
-// Lapsed says what happened since the standing pass that should have ended it; "" where it stands rightly. day
-// tells the days of the house.
+// Lapsed says what happened since the standing pass that should have ended it; "" where it stands rightly.
+// day tells the days of the house.
 func Lapsed(r stock.Reader, m *stock.Machine, day func(time.Time) string) (string, error) {
 	since, err := sincePass(r, m, day)
 	if err != nil || since.bar != "" || since.ended == "" {
@@ -207,13 +208,17 @@ func (s *since) worked(a *registry.Action, c *registry.Change, day string, visit
 	if mains.Named(said) {
 		s.bar = fmt.Sprintf("the note %q of %s names what carries the mains", said, day)
 	}
+	jobs := strings.Trim(strings.ReplaceAll(text(c, "jobs"), `"`, ""), "[]")
+	if mains.Named(jobs) {
+		s.bar = fmt.Sprintf("the work of %s (%s) names what carries the mains", day, jobs)
+	}
 	did := text(c, "did")
 	if did != "start" && said == "" && !newIn(c, "jobs") && !newIn(c, "minutes") {
 		return
 	}
 	s.ended, *visit = "it was on the bench on "+day, a.ID
-	s.work = append(s.work, strings.Join(strings.Fields(fmt.Sprintf("%s %s: %s %s %s", day, a.By, did,
-		strings.Trim(strings.ReplaceAll(text(c, "jobs"), `"`, ""), "[]"), said)), " "))
+	s.work = append(s.work, strings.Join(strings.Fields(fmt.Sprintf("%s %s: %s %s %s", day, a.By, did, jobs,
+		said)), " "))
 }
 
 // newIn says whether a change gave a field a value that is not empty.

@@ -71,6 +71,29 @@ func TestWhatALookAloneRevives(t *testing.T) {
 			"names what carries the mains"},
 		"a note that names its wiring": {said(bench.WorkNote{Note: "flex renewed"}), "EL", looked,
 			"names what carries the mains"},
+		"a note that names an inlet": {said(bench.WorkNote{Note: "new mains inlet fitted"}), "EL", looked,
+			"names what carries the mains"},
+		"a harmless note": {said(bench.WorkNote{Note: "oiled and freed"}), "EL", looked, ""},
+		"a job that names the mains, without the flag": {said(bench.WorkNote{Jobs: []string{"motor-mount"}}),
+			"EL", looked, "no pass of this house was ended by work that touched no mains part"},
+		"a job of the house that names the mains": {func(t *testing.T, w *house.Workshop, tag registry.Tag) {
+			w.Lists.Bench.Jobs = func() ([]bench.BenchJob, error) {
+				return []bench.BenchJob{{Job: "new-ends", What: "New mains flex"}}, nil
+			}
+			visit(t, w, tag, bench.WorkNote{Jobs: []string{"new-ends"}})
+		}, "EL", looked, "no pass of this house was ended by work that touched no mains part"},
+		"every other job of the list": {func(t *testing.T, w *house.Workshop, tag registry.Tag) {
+			list, err := w.Lists.Bench.Jobs()
+			require.NoError(t, err)
+			var jobs []string
+			for _, j := range list {
+				if j.Drives.Has(registry.Electric) && !bool(j.Electrical) && j.Job != "motor-mount" &&
+					j.Job != "pulley" {
+					jobs = append(jobs, j.Job)
+				}
+			}
+			visit(t, w, tag, bench.WorkNote{Jobs: jobs})
+		}, "EL", looked, ""},
 		"a motor": {func(t *testing.T, w *house.Workshop, tag registry.Tag) {
 			_, err := w.BenchStart(registrytest.Ctx, "QX", tag, bench.WorkNote{})
 			require.NoError(t, err)

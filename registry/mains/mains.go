@@ -4,9 +4,9 @@
 package mains
 
 import (
+	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 
 	"pitman/registry"
 )
@@ -127,24 +127,24 @@ func ParseState(s string) (State, error) {
 	return registry.OneOf("state", s, []State{Fitted, Off, Unknown, Never})
 }
 
-// wiring are the words, or their beginnings, that people use for what the mains runs through, beside the parts.
-var wiring = []string{"wire", "wiring", "rewir", "flex", "lead", "cable", "fuse", "bulb", "pedal", "carbon",
-	"solder", "socket", "earth", "ground", "electr", "insulat", "resist", "connector", "terminal", "condenser"}
+// spoken finds the words that people use for the parts, and for what else the mains runs through: those of
+// the first line anywhere in a word, of the next ones at its beginning, and of the last ones as a whole word.
+var spoken = regexp.MustCompile(`(?i)motor|plug|switch|adapt[eo]r|capacitor|mains` +
+	`|(?:^|\P{L})(?:cord|lamp|control|wire|wiring|re-?wir|flex|lead|cable|fuse|bulb|pedal|carbon|` +
+	`(?:re|de)?solder|socket|outlet|inlet|earth|ground|neutral|polarity|phase|electr|insulat|resist` +
+	`|rheostat|potentiomet|connector|contact|terminal|condenser|thermostat|relay|transformer|dimmer|rectifier|diode` +
+	`|triac|thyristor|varistor|suppress|circuit|overload|cut-?out|speed|power|current|volt|watt|ohm|amper|` +
+	`milliamp|batter|charger|supply|braid|strain|fray|sleev|shrink|crimp|ferrule|grommet|gland|junction|armature|` +
+	`commutator|stator|rotor|coil|rewound|spark|smok|burn|shock|(?:two|three|[23])[ -]?pin)` +
+	`|(?:^|\P{L})(?:brush(?:es)?|lines?|live|lights?|leds?|amps?|tap(?:e|es|ed|ing)|rcd)(?:\P{L}|$)` +
+	`|\d ?(?:v|a|w|ma|kv|hz)(?:\P{L}|$)|[Ωω]`)
 
-// Named says whether a note speaks of what carries the mains, by any of the usual words. A word too many only
-// asks for a test.
-func Named(note string) bool {
-	note = strings.ToLower(note)
-	if slices.ContainsFunc(Kinds, func(part string) bool {
-		return strings.Contains(strings.ReplaceAll(note, " ", "-"), part)
-	}) {
-		return true
-	}
-	return slices.ContainsFunc(strings.FieldsFunc(note, func(r rune) bool { return !unicode.IsLetter(r) }),
-		func(word string) bool {
-			return slices.ContainsFunc(wiring, func(w string) bool { return strings.HasPrefix(word, w) })
-		})
-}
+// tools are cleaned with, and are no wire or brush of the machine.
+var tools = regexp.MustCompile(`(?i)(^|\P{L})wire[ -](?:wool|brush)(\P{L}|$)`)
+
+// Named says whether a note, or the words of a job, speak of what carries the mains, by any of the usual
+// words. A word too many only asks for a test.
+func Named(note string) bool { return spoken.MatchString(tools.ReplaceAllString(note, "$1$2")) }
 
 // InSpare names the parts that a part of the shelf brings along, by the word of the house's list for it. A
 // cord comes with its plug.

@@ -61,11 +61,17 @@ func TestInSpare(t *testing.T) {
 // What people write on the bench of what carries the mains (common usage, from memory).
 func TestANoteThatNamesTheMains(t *testing.T) {
 	for _, note := range []string{"new Foot control fitted", "plug changed", "new flex", "Re-soldered the lead",
-		"rewired", "fuse 3 A", "wires tidied", "carbon brushes", "motor oiled", "earth tag tightened"} {
+		"rewired", "fuse 3 A", "wires tidied", "carbon brushes", "motor oiled", "earth tag tightened",
+		"new mains inlet fitted", "brushes replaced", "new thermostat and relay", "put on a new power line",
+		"swapped the transformer", "dimmer and rectifier changed", "neutral tightened",
+		"fitted a new three-pin", "taped the frayed braid", "strain relief renewed", "new rheostat",
+		"speed controller opened", "13A one put in", "Live tightened", "2 pin changed", "rewire, brushes too",
+		"Rewire brushes"} {
 		assert.True(t, Named(note), note)
 	}
 	for _, note := range []string{"", "cleaned and oiled", "lint under the feed dog", "timing set; tension 2",
-		"brushed out"} {
+		"brushed out", "oiled and freed", "rust off with wire wool", "clamp tightened", "lightly oiled",
+		"cover lined with felt", "tapered pin driven in", "according to the book"} {
 		assert.False(t, Named(note), note)
 	}
 }
