@@ -21,7 +21,8 @@ type pointAsker struct {
 	form   *bench.TestForm
 }
 
-const pointHelp = "Enter or y passes a point. Words are its fault, and n asks for them. n/a is for what " +
+const pointHelp = "Enter or y passes a point, but y alone one that is measured and was not. Words are its " +
+	"fault, and n asks for them. n/a is for what " +
 	"this machine does without, and asks why. back goes to the point before. Nothing is recorded before " +
 	"you saw all of it."
 
@@ -90,6 +91,11 @@ func (q *pointAsker) ask(p bench.TestPoint) (on bool, err error) {
 		answer, err := q.line(p.Ask)
 		if err != nil {
 			return false, err
+		}
+		if answer == "" && p.Measured != "" { // two empty lines are no look at a seam
+			fmt.Fprintln(q.out,
+				"  nothing was measured: y if it is right all the same, or words for its fault")
+			continue
 		}
 		switch strings.ToLower(answer) {
 		case "", "y", "yes":
@@ -199,7 +205,8 @@ func (q *pointAsker) stitch(question string) (check *measure.StitchCheck, on boo
 	return check, true, err
 }
 
-// review shows what was answered, and goes on once somebody says that it is right.
+// review shows what was answered, and goes on once somebody says that it is right. Enter says nothing: one
+// held down would sign for a machine that nobody looked at.
 func (q *pointAsker) review() error {
 	for {
 		faults, err := q.show()
@@ -212,13 +219,15 @@ func (q *pointAsker) review() error {
 				return err
 			}
 		}
-		answer, err := q.line("Enter records it; back, or the name of a point, asks again:")
+		answer, err := q.line("y records it; back, or the name of a point, asks again:")
 		if err != nil {
 			return err
 		}
 		switch i := slices.IndexFunc(q.points,
 			func(p bench.TestPoint) bool { return p.Point == pointName(answer) }); {
 		case answer == "":
+			fmt.Fprintln(q.out, "  Enter alone records nothing: read it, then type y")
+		case strings.EqualFold(answer, "y"), strings.EqualFold(answer, "yes"):
 			return nil
 		case strings.EqualFold(answer, pointBefore):
 			if err := q.from(len(q.points) - 1); err != nil {
