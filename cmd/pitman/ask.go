@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"pitman/registry"
@@ -78,6 +79,18 @@ func (q *asker) yes(question string) (bool, error) {
 	answer, err := q.line(question + " [y/N]")
 	return strings.HasPrefix(strings.ToLower(answer), "y"), err
 }
+
+// saysYes and saysNo know the words by which people say that a point is right, or not. They are no fault's
+// words: "pass" would hold a machine for the fault "pass".
+func saysYes(answer string) bool {
+	return slices.Contains([]string{"y", "yes", "ok", "okay", "pass", "passed"}, plainWord(answer))
+}
+
+func saysNo(answer string) bool {
+	return slices.Contains([]string{"n", "no", "fail", "failed"}, plainWord(answer))
+}
+
+func plainWord(answer string) string { return strings.TrimRight(strings.ToLower(answer), ".! ") }
 
 // askMachine asks for what was not given: maker, serial and drive, then what may stay empty.
 func (a *app) askMachine(ctx context.Context, d *workplace, m *stock.Machine, again *bool) error {

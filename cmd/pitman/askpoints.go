@@ -97,17 +97,17 @@ func (q *pointAsker) ask(p bench.TestPoint) (on bool, err error) {
 				"  nothing was measured: y if it is right all the same, or words for its fault")
 			continue
 		}
-		switch strings.ToLower(answer) {
-		case "", "y", "yes":
+		switch said := strings.ToLower(answer); {
+		case said == "", saysYes(said):
 			q.form.Pass = append(q.form.Pass, p.Point)
 			return true, nil
-		case "?":
+		case said == "?":
 			fmt.Fprintf(q.out, "  %s\n", pointHelp)
-		case pointBefore:
+		case said == pointBefore:
 			return false, nil
-		case "n", "no":
+		case saysNo(said):
 			return q.words("  What is wrong?", "say it in a few words, such as loops below", p, q.form.Fail)
-		case measure.NotApplicable, "na":
+		case said == measure.NotApplicable, said == "na":
 			if p.MayLack {
 				return q.words("  Why does it not apply?", "say it in a few words, such as made without one",
 					p,

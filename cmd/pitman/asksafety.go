@@ -98,13 +98,13 @@ func (q *safetyAsker) look() error {
 		err := q.until(p.Ask+" (y, or the fault)", func(answer string) error {
 			goBack = answer == pointBefore
 			delete(f.VisualFaults, p.Key)
-			switch strings.ToLower(answer) {
-			case "", "?":
+			switch {
+			case answer == "", answer == "?":
 				return registry.Errorf(registry.Invalid,
 					"look at it and type y, or its fault in a few words, such as cut near the plug")
-			case "n", "no":
+			case saysNo(answer):
 				return registry.Errorf(registry.Invalid, "say what is wrong, such as cut near the plug")
-			case "y", "yes", pointBefore:
+			case saysYes(answer), goBack:
 				return nil
 			}
 			f.VisualFaults[p.Key] = answer
