@@ -53,14 +53,28 @@ func (w *Bench) MayTestSafety(ctx context.Context, by registry.Initials, tag reg
 }
 
 func (w *Bench) SafetyGates(m *stock.Machine, by registry.Initials) error {
+	return w.safetyGates(m, by, registry.DoSafePass)
+}
+
+// safetyGates are the same for a pass and a fail; a refusal names the one that was meant.
+func (w *Bench) safetyGates(m *stock.Machine, by registry.Initials, action string) error {
 	if err := m.SafetyForDrive(); err != nil {
 		return err
 	}
 	if err := w.Competent(by, "record a safety test"); err != nil {
 		return err
 	}
-	_, err := m.Step(registry.DoSafePass)
+	_, err := m.Step(action)
 	return err
+}
+
+// meantBy says whether a form is that of a pass or of a fail, as far as it can be judged.
+func (w *Bench) meantBy(form electrical.SafetyForm, m *stock.Machine, day time.Time) string {
+	result, err := w.Stock.Config.Safety.Judge(form, m.Plate, day)
+	if err == nil && !result.Pass || form.Visual == "fail" || len(form.VisualFaults) > 0 {
+		return registry.DoSafeFail
+	}
+	return registry.DoSafePass
 }
 
 // Safety records an electrical safety test. A pass stands until it is too old or the wiring is worked on; a
@@ -68,10 +82,10 @@ func (w *Bench) SafetyGates(m *stock.Machine, by registry.Initials) error {
 func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.Tag,
 	form electrical.SafetyForm) (m *stock.Machine, test *SafetyTest, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "safety", "", func(tx stock.Tx, m *stock.Machine) error {
-		if err := w.SafetyGates(m, by); err != nil {
+		at := tx.Action().At
+		if err := w.safetyGates(m, by, w.meantBy(form, m, at.In(w.Location()))); err != nil {
 			return err
 		}
-		at := tx.Action().At
 		result, err := w.Stock.Config.Safety.Judge(form, m.Plate, at.In(w.Location()))
 		if err != nil {
 			return err

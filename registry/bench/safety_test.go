@@ -121,3 +121,21 @@ func TestThePlugOfAPass(t *testing.T) {
 	assert.Equal(t, mains.Fitted, m.Mains.Of("cord", false))
 	registrytest.VerifiesClean(t, w)
 }
+
+// A refusal names what was tried: a fail is refused as a fail.
+func TestAFailThatNobodyMayRecordIsCalledOne(t *testing.T) {
+	w := registrytest.Workshop(t)
+	tag := registrytest.Put(t, w, registry.Electric, func(m *stock.Machine) { m.Stage = registry.Packed })
+	for _, one := range []struct {
+		form  electrical.SafetyForm
+		meant string
+	}{
+		{electrical.SafetyForm{Visual: "fail"}, registry.DoSafeFail},
+		{electrical.SafetyForm{VisualFaults: map[string]string{"cord": "cut"}}, registry.DoSafeFail},
+		{registrytest.FailedSafety(), registry.DoSafeFail},
+		{registrytest.GoodSafety(), registry.DoSafePass},
+	} {
+		_, _, err := w.Safety(registrytest.Ctx, "EL", tag, one.form)
+		require.ErrorContains(t, err, "is at stage packed, and "+one.meant+" is for a machine")
+	}
+}
