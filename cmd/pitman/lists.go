@@ -135,11 +135,24 @@ func (a *app) listsCheckCommand() *cobra.Command {
 			}
 			_, labelStock := stockTable(h.Dir)
 			faults := append([]lists.Fault{}, lists.FaultsOf(errors.Join(h.CheckLists(), labelStock))...)
+			var notes []string
+			if len(faults) == 0 {
+				if notes, err = h.ListNotes(); err != nil {
+					return err
+				}
+			}
+			for _, note := range notes { // these first: right is only what is left
+				fmt.Fprintf(a.err, "%s.\n", note)
+			}
 			if err := a.print(faults, func(w io.Writer) {
 				for _, fault := range faults {
 					fmt.Fprintln(w, fault)
 				}
-				if len(faults) == 0 {
+				switch {
+				case len(faults) > 0:
+				case len(notes) > 0:
+					fmt.Fprintln(w, "No list has a fault.")
+				default:
 					fmt.Fprintln(w, "Every list is right.")
 				}
 			}); err != nil {
@@ -148,11 +161,7 @@ func (a *app) listsCheckCommand() *cobra.Command {
 			if len(faults) > 0 {
 				return errQuiet
 			}
-			notes, err := h.ListNotes()
-			for _, note := range notes {
-				fmt.Fprintf(a.err, "%s.\n", note)
-			}
-			return err
+			return nil
 		},
 	}
 }
