@@ -79,11 +79,7 @@ func (d *workplace) addPhoto(cmd *cobra.Command, by registry.Initials, tag regis
 	if err != nil {
 		return p, notKept(err, file)
 	}
-	p = pictures.Photo{Tag: tag, Shows: shows, Width: taken.Width, Height: taken.Height}
-	if p.Name, err = photo.In(d.house.Dir).Put(taken); err != nil {
-		return p, err
-	}
-	return p, d.AddPhoto(cmd.Context(), by, &p)
+	return d.KeepPhoto(cmd.Context(), by, photo.In(d.house.Dir), taken, tag, shows)
 }
 
 func (a *app) photoListCommand() *cobra.Command {

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/photo"
 	"pitman/registry/stock"
 )
 
@@ -56,9 +57,42 @@ func ParseShows(s string) (string, error) {
 	return registry.OneOf("shows", s, Shows)
 }
 
-// AddPhoto notes that a stored picture shows a head or a base. One that it has already is not noted again;
-// one that was put aside is back.
+// KeepPhoto takes a picture into the house and notes what it shows. Its file is written only as its record is,
+// and goes again where that is refused or was sent before, so that no picture is kept that nobody can remove.
+func (w *Pictures) KeepPhoto(ctx context.Context, by registry.Initials, store photo.Store,
+	taken *photo.Picture, tag registry.Tag, shows string) (Photo, error) {
+	p := Photo{Tag: tag, Name: taken.Name(), Shows: shows, Width: taken.Width, Height: taken.Height}
+	fresh := false // a file that was there before is another record's
+	err := w.addPhoto(ctx, by, &p, func() error {
+		fresh = fresh || store.Check(p.Name) != nil
+		_, err := store.Put(taken)
+		return err
+	})
+	if err != nil && fresh {
+		w.dropUnshown(context.WithoutCancel(ctx), store, taken.Name())
+	}
+	return p, err
+}
+
+// dropUnshown takes a file away that no record came to show; where that cannot be told, it stays.
+func (w *Pictures) dropUnshown(ctx context.Context, store photo.Store, name string) {
+	_ = w.Store.View(ctx, func(r stock.Reader) error {
+		var same []Photo
+		err := r.All(&same, stock.Fields{"name": name})
+		if err != nil || slices.ContainsFunc(same, func(p Photo) bool { return p.Gone != Erased }) {
+			return err
+		}
+		return store.Remove(name)
+	})
+}
+
+// AddPhoto notes that a picture whose file is there shows a head or a base. One that it has already is not
+// noted again; one that was put aside is back.
 func (w *Pictures) AddPhoto(ctx context.Context, by registry.Initials, p *Photo) error {
+	return w.addPhoto(ctx, by, p, func() error { return nil })
+}
+
+func (w *Pictures) addPhoto(ctx context.Context, by registry.Initials, p *Photo, keep func() error) error {
 	shows, err := ParseShows(p.Shows)
 	if err != nil {
 		return err
@@ -71,16 +105,30 @@ func (w *Pictures) AddPhoto(ctx context.Context, by registry.Initials, p *Photo)
 		if err != nil {
 			return err
 		}
-		for _, had := range all {
-			if had.Name != p.Name || had.Gone == Erased {
-				continue
-			}
-			had.Gone, had.Shows = "", shows
-			*p = had
-			return tx.Put(p)
+		i := slices.IndexFunc(all, func(had Photo) bool { return had.Name == p.Name && had.Gone != Erased })
+		if i >= 0 {
+			*p = all[i]
+			p.Gone, p.Shows = "", shows
+		} else {
+			p.Shows, p.At, p.By, p.Gone = shows, tx.Action().At, by, ""
 		}
-		p.Shows, p.At, p.By, p.Gone = shows, tx.Action().At, by, ""
-		return tx.Put(p)
+		if err := tx.Put(p); err != nil {
+			return err
+		}
+		return keep()
+	})
+}
+
+// ShownPhoto refuses the name of a picture that no record shows: its file, if there is one, is not for eyes.
+func (w *Pictures) ShownPhoto(ctx context.Context, name string) error {
+	return w.Store.View(ctx, func(r stock.Reader) error {
+		var shown []Photo
+		err := r.All(&shown, stock.Fields{"name": name, "gone": ""})
+		if err == nil && len(shown) == 0 {
+			err = registry.Errorf(registry.NotFound,
+				"there is no picture %q: choose one of those that are listed", name)
+		}
+		return err
 	})
 }
 

@@ -48,11 +48,8 @@ func (s *Server) addPhoto(v *visit, tag registry.Tag, shows string) (added bool,
 	if err != nil {
 		return false, err
 	}
-	p := pictures.Photo{Tag: tag, Shows: shows, Width: taken.Width, Height: taken.Height}
-	if p.Name, err = s.Photos.Put(taken); err != nil {
-		return false, err
-	}
-	return true, s.AddPhoto(v.ctx(), v.by, &p)
+	_, err = s.KeepPhoto(v.ctx(), v.by, s.Photos, taken, tag, shows)
+	return true, err
 }
 
 // removePhotoForm puts a picture aside, or takes it out of the house for good.
@@ -82,6 +79,9 @@ func (s *Server) removePhotoForm(v *visit, tag registry.Tag) (*form, error) {
 // photo gives the bytes of a stored picture, which never change under its name.
 func (s *Server) photo(v *visit) error {
 	name, _ := photo.NameOfFile(v.PathValue("file"))
+	if err := s.ShownPhoto(v.ctx(), name); err != nil {
+		return err
+	}
 	stored, err := s.Photos.Read(name)
 	if err != nil {
 		return err
