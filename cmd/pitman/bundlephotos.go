@@ -70,7 +70,7 @@ func (d *workplace) dropUnknown(ctx context.Context, names photoNames, store pho
 		return err
 	}
 	for name, came := range names {
-		if use, ok := known[name]; came && (!ok || use.Erased) {
+		if use, ok := known[name]; came && (!ok || use.Erased || use.Undone) {
 			if err := store.Remove(name); err != nil {
 				return err
 			}

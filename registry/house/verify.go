@@ -96,7 +96,7 @@ func verifyPhotos(ctx context.Context, db *sqlite.DB, store photo.Store) (faults
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(wanted)) {
-		if w := wanted[name]; !w.Erased && w.OwnHouse && !slices.Contains(there, name) {
+		if w := wanted[name]; !w.Erased && !w.Undone && w.OwnHouse && !slices.Contains(there, name) {
 			fault(name, "is missing, and shows "+w.Tag,
 				"take that file out of a backup, or take the picture anew, add it, and erase this one")
 		}

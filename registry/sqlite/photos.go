@@ -5,8 +5,22 @@ import "context"
 // PhotoUse is what the registry knows of a stored picture.
 type PhotoUse struct {
 	Tag      string // one of the units that it shows
-	Erased   bool   // it was taken out of the house for good
+	Erased   bool   // it was taken out of the house for good, and not added again since
 	OwnHouse bool   // it was taken here
+	Undone   bool   // it was noted and that was undone: its file waits for the undoing to be undone
+}
+
+// over is what is known of a picture by an earlier record and by this one. A record that shows it counts
+// before all others; of the rest the last does.
+func (u PhotoUse) over(had PhotoUse) PhotoUse {
+	shown := func(p PhotoUse) bool { return !p.Erased && !p.Undone }
+	switch {
+	case shown(u) && shown(had):
+		u.OwnHouse = u.OwnHouse || had.OwnHouse
+	case shown(had):
+		return had
+	}
+	return u
 }
 
 // PhotoNames lists the stored pictures that the registry speaks of; erased is how their records say that they
@@ -23,9 +37,9 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 			return err // an older registry, as it lies in a backup
 		}
 		// A picture is of this house when the action that noted it was done here.
-		rows, err := r.query("SELECT name, tag, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON "+
+		rows, err := r.query("SELECT name, tag, struck, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON "+
 			"action.id = change.action WHERE change.kind = 'photo' AND change.ref = photo.id AND "+
-			"action.origin = '') FROM photo WHERE struck = 0", erased)
+			"action.origin = '') FROM photo ORDER BY id", erased)
 		if err != nil {
 			return err
 		}
@@ -33,12 +47,11 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 		for rows.Next() {
 			var name string
 			var use PhotoUse
-			if err := rows.Scan(&name, &use.Tag, &use.Erased, &use.OwnHouse); err != nil {
+			if err := rows.Scan(&name, &use.Tag, &use.Undone, &use.Erased, &use.OwnHouse); err != nil {
 				return err
 			}
 			if had, ok := names[name]; ok {
-				use.OwnHouse = use.OwnHouse || had.OwnHouse
-				use.Erased = use.Erased || had.Erased
+				use = use.over(had)
 			}
 			names[name] = use
 		}
