@@ -28,6 +28,32 @@ type Progress struct {
 // them.
 func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string, tags []registry.Tag,
 	seenBy registry.Initials) (p Progress, err error) {
+	return w.pack(ctx, by, number, tags, seenBy, false)
+}
+
+// PackWithKit takes one piece into its crate, and puts with it what its kit lacks: both, or neither.
+func (w *Packing) PackWithKit(ctx context.Context, by registry.Initials, number string, tag registry.Tag,
+	seenBy registry.Initials) (Progress, error) {
+	return w.pack(ctx, by, number, []registry.Tag{tag}, seenBy, true)
+}
+
+// KitFor says what goes with a machine of an order, and refuses one that is not on it.
+func (w *Packing) KitFor(ctx context.Context, number string, tag registry.Tag) (k spares.Kit, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		sets, err := promise.OrderSets(r, number)
+		if err == nil && !slices.ContainsFunc(sets, func(s promise.OrderSet) bool { return s.Head == tag }) {
+			err = notOnOrder(r, tag, number)
+		}
+		return err
+	})
+	if err != nil {
+		return k, err
+	}
+	return w.Spares.Kit(ctx, tag, spares.Leaving{})
+}
+
+func (w *Packing) pack(ctx context.Context, by registry.Initials, number string, tags []registry.Tag,
+	seenBy registry.Initials, withKit bool) (p Progress, err error) {
 	if len(tags) == 0 {
 		return p, registry.Errorf(registry.Invalid,
 			"nothing was scanned: give the tags behind the order, or scan them one a line")
@@ -43,6 +69,11 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 				func(s promise.OrderSet) bool { return s.Head == tag || s.Base == tag })
 			if i < 0 {
 				return notOnOrder(tx, tag, number)
+			}
+			if withKit && sets[i].Head == tag {
+				if err := w.putKit(tx, tag); err != nil {
+					return err
+				}
 			}
 			fresh, err := w.packPiece(tx, o, &sets[i], tag, seenBy)
 			if err != nil {
@@ -61,6 +92,16 @@ func (w *Packing) Pack(ctx context.Context, by registry.Initials, number string,
 		return err
 	})
 	return p, err
+}
+
+// putKit puts its kit with a head that is not in its crate yet.
+func (w *Packing) putKit(tx stock.Tx, tag registry.Tag) error {
+	m, err := stock.MachineByTag(tx, tag)
+	if err != nil || m.Stage == registry.Packed {
+		return err
+	}
+	_, err = w.Spares.PutKitIn(tx, tag, spares.Leaving{})
+	return err
 }
 
 // caution adds what to read at the crate of a piece. Only a person sees whether the work that its place asked

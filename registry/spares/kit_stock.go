@@ -194,37 +194,42 @@ func inStock(r stock.Reader, part PartKind) (int, error) {
 // short is in the kit returned.
 func (w *Spares) PutKit(ctx context.Context, by registry.Initials, tag registry.Tag, out Leaving) (k Kit,
 	err error) {
-	err = w.Act(ctx, by, "kit put", "", func(tx stock.Tx) error {
-		m, err := stock.MachineByTag(tx, tag)
-		if err != nil {
-			return err
-		}
-		if u := m.Unit(); u.Gone != "" {
-			return registry.Errorf(registry.Conflict, "%s is %s: nothing can be put with it any more", tag,
-				u.Gone)
-		}
-		if k, err = w.kit(tx, m, out); err != nil {
-			return err
-		}
-		for _, lack := range k.Lacks {
-			if lack.Part == "" {
-				continue
-			}
-			part, err := w.PartNamed(lack.Part)
-			if err != nil {
-				return err
-			}
-			if !part.Counted {
-				continue // a real part is fitted, not put beside
-			}
-			if err := putItem(tx, tag, part.Part, lack.Count); err != nil {
-				return err
-			}
-		}
-		k, err = w.kit(tx, m, out)
+	err = w.Act(ctx, by, "kit put", "", func(tx stock.Tx) (err error) {
+		k, err = w.PutKitIn(tx, tag, out)
 		return err
 	})
 	return k, err
+}
+
+// PutKitIn is PutKit as a part of another action.
+func (w *Spares) PutKitIn(tx stock.Tx, tag registry.Tag, out Leaving) (k Kit, err error) {
+	m, err := stock.MachineByTag(tx, tag)
+	if err != nil {
+		return k, err
+	}
+	if u := m.Unit(); u.Gone != "" {
+		return k, registry.Errorf(registry.Conflict, "%s is %s: nothing can be put with it any more", tag,
+			u.Gone)
+	}
+	if k, err = w.kit(tx, m, out); err != nil {
+		return k, err
+	}
+	for _, lack := range k.Lacks {
+		if lack.Part == "" {
+			continue
+		}
+		part, err := w.PartNamed(lack.Part)
+		if err != nil {
+			return k, err
+		}
+		if !part.Counted {
+			continue // a real part is fitted, not put beside
+		}
+		if err := putItem(tx, tag, part.Part, lack.Count); err != nil {
+			return k, err
+		}
+	}
+	return w.kit(tx, m, out)
 }
 
 // NoLoosePlug refuses a kit that was put together when mains plugs still went loose into it.

@@ -9,7 +9,6 @@ import (
 	"pitman/registry"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
-	"pitman/registry/spares"
 )
 
 // orderList lists the open orders, the next to leave first.
@@ -139,7 +138,7 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 		s.pack(d, tag) // a base, or something that the rules refuse in their own words
 		return true
 	}
-	kit, err := d.Kit(d.ctx, tag, spares.Leaving{})
+	kit, err := d.KitFor(d.ctx, s.number, tag)
 	if d.refuse(err) {
 		return true
 	}
@@ -166,11 +165,10 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 			}
 		}
 		if len(kit.Lacks) > 0 {
-			if _, err := d.PutKit(d.ctx, d.by, tag, spares.Leaving{}); err != nil {
-				return "", err
-			}
+			_, err = d.PackWithKit(d.ctx, d.by, s.number, tag, seen)
+		} else {
+			_, err = d.pack(s.number, tag, seen)
 		}
-		_, err := d.pack(s.number, tag, seen)
 		return fmt.Sprintf("%s is in its crate.", tag), err
 	}
 	d.begin(f)

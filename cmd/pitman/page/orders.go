@@ -7,7 +7,6 @@ import (
 	"pitman/registry"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
-	"pitman/registry/spares"
 )
 
 type ordersPage struct {
@@ -114,9 +113,10 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 	if err != nil {
 		return err
 	}
+	withKit := false
 	m, err := s.Machine(v.ctx(), scanned)
 	if err == nil && m.Stage == registry.Reserved {
-		kit, err := s.Kit(v.ctx(), scanned, spares.Leaving{})
+		kit, err := s.KitFor(v.ctx(), p.Number, scanned)
 		if err != nil {
 			return err
 		}
@@ -129,13 +129,14 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 			}
 			return nil
 		}
-		if len(kit.Lacks) > 0 {
-			if _, err := s.PutKit(v.ctx(), v.by, scanned, spares.Leaving{}); err != nil {
-				return err
-			}
-		}
+		withKit = len(kit.Lacks) > 0
 	}
-	done, err := s.Pack(v.sending(a.get("key"), "", 0).ctx(), v.by, p.Number, []registry.Tag{scanned}, seen)
+	var done packing.Progress
+	if ctx := v.sending(a.get("key"), "", 0).ctx(); withKit {
+		done, err = s.PackWithKit(ctx, v.by, p.Number, scanned, seen)
+	} else {
+		done, err = s.Pack(ctx, v.by, p.Number, []registry.Tag{scanned}, seen)
+	}
 	if isSentBefore(err) {
 		p.Said = sentTwice
 		return nil

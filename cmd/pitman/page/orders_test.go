@@ -69,6 +69,20 @@ func TestAnOrderIsPackedAndShipped(t *testing.T) {
 	assert.Equal(t, registry.Reserved, st.machine(tags[0]).Stage, "a GET and refusals pack nothing")
 	_, err := w.CountSupply(t.Context(), "QX", "needle", 4)
 	require.NoError(t, err)
+	// One that is on this order is no part of another, whatever is sent on: nothing leaves the stock for it.
+	elsewhere := &orders.Order{Partner: "Fernhill room", Due: "2032-04-01"}
+	require.NoError(t, w.OpenOrder(t.Context(), "TV", elsewhere))
+	wrong := url.Values{"key": {newKey()}, "tag": {string(tags[0])}}
+	for _, with := range []string{"", string(tags[0])} {
+		wrong.Set("with", with)
+		status, text = v.post("/orders/"+elsewhere.Number, wrong)
+		assert.Equal(t, http.StatusConflict, status)
+		assert.Contains(t, text, "nothing was changed")
+		kit, err := w.Kit(t.Context(), tags[0], spares.Leaving{})
+		require.NoError(t, err)
+		assert.Equal(t, 0, kit.Lines[0].Have)
+		assert.Equal(t, 4, kit.Lines[0].Stock)
+	}
 	for range 2 {
 		status, text = v.post(at, form)
 		assert.Equal(t, http.StatusOK, status)
