@@ -74,6 +74,20 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	case back:
 		m.CancelSafety() // nobody here knows what was done to it meanwhile
 	}
+	if !m.TestedAt.IsZero() && !m.TestedAt.Equal(was.TestedAt) {
+		away, err := goneSince(tx, m.Tag, last.ID)
+		if err != nil {
+			return err
+		}
+		if away && m.Promised() {
+			return registry.Errorf(registry.Conflict,
+				"%s of %s cannot be undone: it would be %s again, and may have been away, or stripped, since "+
+					"its test", last.Verb, m.Tag, m.Stage).Then(registry.Next(registry.DoShow, m.Tag))
+		}
+		if away {
+			m.Retest(tx.Action().At)
+		}
+	}
 	revived := !m.SafetyAt.IsZero() && !m.SafetyAt.Equal(was.SafetyAt)
 	if revived {
 		kept := slip && last.Verb == "bench start"
@@ -114,6 +128,18 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 func gone(at registry.Stage) bool {
 	return slices.Contains([]registry.Stage{registry.Parts, registry.Sold, registry.Scrapped, registry.Shipped},
 		at)
+}
+
+// goneSince says whether a machine came to a stage after an action at which it may be away, or stripped.
+func goneSince(r stock.Reader, tag registry.Tag, action int64) (bool, error) {
+	found := false
+	err := r.Changes(string(tag), func(a *registry.Action, c *registry.Change) error {
+		to, _ := c.Fields["stage"][1].(string)
+		found = found || a.ID > action && a.Undoes != action && c.Kind == registry.UnitMachine &&
+			gone(registry.Stage(to))
+		return nil
+	})
+	return found, err
 }
 
 // emptyVisit says whether nothing was noted when the machine was taken to the bench, and nothing whatever was

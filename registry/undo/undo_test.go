@@ -329,6 +329,29 @@ func TestWhatWentAwayComesBackUntested(t *testing.T) {
 	}
 }
 
+// A machine that was stripped on its way from the bench has no function test either, whatever its drive.
+func TestABenchVisitThatLedToThePartsShelfLeavesNoTest(t *testing.T) {
+	for _, drive := range []registry.Drive{registry.Electric, registry.Hand} {
+		w := registrytest.Workshop(t)
+		tag := ready(t, w, drive)
+		_, err := w.BenchStart(registrytest.Ctx, "QX", tag, bench.WorkNote{})
+		require.NoError(t, err)
+		_, err = w.Triage(registrytest.Ctx, "QX", tag, "parts", "rusted", "RS")
+		require.NoError(t, err)
+		_, _, err = w.TakeSpare(registrytest.Ctx, "QX", tag, "handwheel", "drawer 2")
+		require.NoError(t, err)
+		for range 3 {
+			_, err = w.UndoOn(registrytest.Ctx, "QX", tag)
+			require.NoError(t, err)
+		}
+		m, err := w.Machine(registrytest.Ctx, tag)
+		require.NoError(t, err)
+		assert.Equal(t, registry.Check, m.Stage, drive)
+		assert.True(t, m.TestedAt.IsZero(), drive)
+		registrytest.VerifiesClean(t, w)
+	}
+}
+
 func ready(t *testing.T, w *house.Workshop, drive registry.Drive) registry.Tag {
 	t.Helper()
 	if drive == registry.Electric {
