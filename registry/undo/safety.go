@@ -35,7 +35,7 @@ func (w *Reversal) guardSafety(tx stock.Tx, by registry.Initials, last *registry
 }
 
 // guardForgotten lets competent people alone take out of the house what had a safety test, or was held as
-// unsafe, also when that was taken back since: logged anew, perhaps under another drive, it would know nothing
+// unsafe, also when that was taken back since: logged anew, maybe as hand, it would know nothing
 // of it.
 func (w *Reversal) guardForgotten(r stock.Reader, by registry.Initials, tag registry.Tag) error {
 	judged := false
