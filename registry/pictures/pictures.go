@@ -57,8 +57,9 @@ func ParseShows(s string) (string, error) {
 	return registry.OneOf("shows", s, Shows)
 }
 
-// KeepPhoto takes a picture into the house and notes what it shows. Its file is written only as its record is,
-// and goes again where that is refused or was sent before, so that no picture is kept that nobody can remove.
+// KeepPhoto takes a picture into the house and notes what it shows. Its file is written only as its record
+// is, and goes again where that is refused or was sent before, so that no picture is kept that nobody can
+// remove.
 func (w *Pictures) KeepPhoto(ctx context.Context, by registry.Initials, store photo.Store,
 	taken *photo.Picture, tag registry.Tag, shows string) (Photo, error) {
 	p := Photo{Tag: tag, Name: taken.Name(), Shows: shows, Width: taken.Width, Height: taken.Height}

@@ -10,19 +10,6 @@ type PhotoUse struct {
 	Undone   bool   // it was noted and that was undone: its file waits for the undoing to be undone
 }
 
-// over is what is known of a picture by an earlier record and by this one. A record that shows it counts
-// before all others; of the rest the last does.
-func (u PhotoUse) over(had PhotoUse) PhotoUse {
-	shown := func(p PhotoUse) bool { return !p.Erased && !p.Undone }
-	switch {
-	case shown(u) && shown(had):
-		u.OwnHouse = u.OwnHouse || had.OwnHouse
-	case shown(had):
-		return had
-	}
-	return u
-}
-
 // PhotoNames lists the stored pictures that the registry speaks of; erased is how their records say that they
 // are gone for good.
 func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]PhotoUse, err error) {
@@ -36,10 +23,11 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 		if err := tables.Close(); err != nil || !there {
 			return err // an older registry, as it lies in a backup
 		}
-		// A picture is of this house when the action that noted it was done here.
-		rows, err := r.query("SELECT name, tag, struck, gone = ?, EXISTS (SELECT 1 FROM change JOIN action ON "+
-			"action.id = change.action WHERE change.kind = 'photo' AND change.ref = photo.id AND "+
-			"action.origin = '') FROM photo ORDER BY id", erased)
+		// A picture is of this house when the action that noted it was done here. A record that shows it
+		// counts before all others, and of the rest the last does: what counts comes last.
+		rows, err := r.query("SELECT name, tag, struck, gone = ?, EXISTS (SELECT 1 FROM change JOIN action "+
+			"ON action.id = change.action WHERE change.kind = 'photo' AND change.ref = photo.id AND "+
+			"action.origin = '') FROM photo ORDER BY struck = 0 AND gone <> ?, id", erased, erased)
 		if err != nil {
 			return err
 		}
@@ -50,9 +38,8 @@ func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]P
 			if err := rows.Scan(&name, &use.Tag, &use.Undone, &use.Erased, &use.OwnHouse); err != nil {
 				return err
 			}
-			if had, ok := names[name]; ok {
-				use = use.over(had)
-			}
+			had := names[name]
+			use.OwnHouse = use.OwnHouse || had.OwnHouse && !had.Erased && !had.Undone
 			names[name] = use
 		}
 		return rows.Err()
