@@ -69,7 +69,7 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	}
 	back := !slip && (was.HandedTo != "" && m.HandedTo == "" || gone(was.Stage) && !gone(m.Stage))
 	switch {
-	case back && gone(was.Stage) && was.Stage != registry.Shipped:
+	case back && gone(was.Stage):
 		m.Retest(tx.Action().At)
 	case back:
 		m.CancelSafety() // nobody here knows what was done to it meanwhile
@@ -124,10 +124,10 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 	return nil
 }
 
-// gone says whether a machine at this stage may be away, or stripped.
+// gone says whether a machine at this stage may be away, or stripped. One that was shipped is not meant: what
+// is taken back there is the word that its crate has left, and the crate's gates are asked again when it does.
 func gone(at registry.Stage) bool {
-	return slices.Contains([]registry.Stage{registry.Parts, registry.Sold, registry.Scrapped, registry.Shipped},
-		at)
+	return slices.Contains([]registry.Stage{registry.Parts, registry.Sold, registry.Scrapped}, at)
 }
 
 // goneSince says whether a machine came to a stage after an action at which it may be away, or stripped.
