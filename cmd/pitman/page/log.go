@@ -1,12 +1,14 @@
 package page
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
 
 	"pitman/registry"
 	"pitman/registry/makers"
+	"pitman/registry/sent"
 	"pitman/registry/stock"
 )
 
@@ -40,7 +42,12 @@ func (s *Server) logForm(v *visit) (*form, error) {
 		if err := setAll(stock.MachineFields, m, a); err != nil {
 			return done{}, err
 		}
-		if err := s.Log(v.ctx(), v.by, m, a.get("again") == "yes"); err != nil {
+		err := s.Log(v.ctx(), v.by, m, a.get("again") == "yes")
+		var before *sent.Before
+		if errors.As(err, &before) && len(before.Subjects) == 1 {
+			return s.loggedBefore(v, a, m, registry.Tag(before.Subjects[0]), err)
+		}
+		if err != nil {
 			if registry.CodeOf(err) == registry.Conflict {
 				f.Fields = append(f.Fields,
 					field{Name: "again", Kind: "check",
@@ -59,6 +66,34 @@ func (s *Server) logForm(v *visit) (*form, error) {
 			" on it now.", to: "/m/" + string(m.Tag)}, nil
 	}
 	return f, nil
+}
+
+// loggedBefore takes a log that was sent twice for done: its picture is added if the first sending broke off
+// before that, and a form that says something else by now is told so.
+func (s *Server) loggedBefore(v *visit, a answers, typed *stock.Machine, tag registry.Tag,
+	before error) (done,
+	error) {
+	m, err := s.Machine(v.ctx(), tag)
+	if err != nil {
+		return done{}, before
+	}
+	home := "/m/" + string(tag)
+	if typed.Key(); typed.SerialKey != m.SerialKey || typed.MakerKey != m.MakerKey {
+		return done{said: fmt.Sprintf("This form was sent before, and is logged as %s: %s, serial %s. What "+
+			"was typed "+
+			"since is not kept: correct it here, or log another machine.", tag, nameOf(m), m.Serial),
+			to: home}, nil
+	}
+	added, err := s.addPhoto(v.sending(a.get("key")+"-photo", "", 0), tag, a.get("shows"))
+	switch {
+	case !added || isSentBefore(err):
+		return done{}, before
+	case registry.CodeOf(err) != "":
+		return done{said: fmt.Sprintf("%s Its picture is not: %v.", sentTwice, err), to: home}, nil
+	case err != nil:
+		return done{}, err
+	}
+	return done{said: sentTwice + " Its picture is added now.", to: home}, nil
 }
 
 func (s *Server) log(v *visit) error {

@@ -381,3 +381,41 @@ func TestAMakerThatIsProbablyAnotherIsAsked(t *testing.T) {
 	v.post(path, fill(v.form(path), append(answers, "meant", "Harrow & Fynch")...))
 	assert.Equal(t, "Harrow & Fynch", st.machine(tag).Maker)
 }
+
+func TestAnUndoSaysWhatItTakesBack(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	tag := st.logged(registry.Hand)
+	_, err := st.server.Move(t.Context(), "ZB", []registry.Tag{tag}, "bay 2")
+	require.NoError(t, err)
+	_, text := v.get("/m/" + string(tag) + "/undo")
+	assert.Contains(t, text, "It is this: move, by ZB, 2031-05-04")
+}
+
+// The first sending may break off between the machine and its picture; the second brings what is missing, and
+// what was corrected meanwhile is not said to be kept.
+func TestALogSentTwiceBringsItsPicture(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	form := fill(v.form("/log"), "maker", "Ostermann", "serial", "B7", "drive", "hand", "shows", "plate")
+	status, text := v.post("/log", form)
+	require.Equal(t, http.StatusSeeOther, status, text)
+	photos := func() int {
+		list, err := st.server.Workshop.Photos(t.Context(), "LR1I")
+		require.NoError(t, err)
+		return len(list)
+	}
+	plate, err := qrcode.Encode("plate", qrcode.Medium, 200)
+	require.NoError(t, err)
+	for range 2 {
+		status, text = v.upload("/log", form, "photo", plate)
+		require.Equal(t, http.StatusSeeOther, status, text)
+		assert.Equal(t, 1, photos())
+	}
+	status, text = v.upload("/log", fill(form, "serial", "B8"), "photo", plate)
+	require.Equal(t, http.StatusSeeOther, status, text)
+	_, text = v.get("/m/LR1I")
+	assert.Contains(t, text, "What was typed since is not kept")
+	assert.Equal(t, 1, photos())
+	assert.Equal(t, 1, st.count())
+}

@@ -32,13 +32,3 @@ func TestASaleOnAPageTellsWhatItBrought(t *testing.T) {
 	_, text = v.get("/m/" + string(st.logged(registry.Hand)) + "/parts")
 	assert.NotContains(t, text, "brought", "stripping brings nothing")
 }
-
-func TestAnUndoSaysWhatItTakesBack(t *testing.T) {
-	st := newStage(t)
-	v := st.paired("QX")
-	tag := st.logged(registry.Hand)
-	_, err := st.server.Move(t.Context(), "ZB", []registry.Tag{tag}, "bay 2")
-	require.NoError(t, err)
-	_, text := v.get("/m/" + string(tag) + "/undo")
-	assert.Contains(t, text, "It is this: move, by ZB, 2031-05-04")
-}
