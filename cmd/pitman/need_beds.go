@@ -5,7 +5,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"pitman/labels"
 	"pitman/labels/wall"
@@ -41,7 +40,7 @@ func drawBeds(n *appeals.Appeal, d *workplace) (pages []*labels.Drawing, err err
 }
 
 func ofToday(d *workplace) string {
-	return fmt.Sprintf("%s, as of %s.", d.Config.House.Name, d.Now().In(d.Location()).Format(time.DateOnly))
+	return fmt.Sprintf("%s, as of %s.", d.Config.House.Name, d.localDate(d.Now()))
 }
 
 // writeWanted writes the poster: the bases that fill most, drawn, and all else that is lacking in words.

@@ -5,7 +5,6 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -232,7 +231,7 @@ func (d *workplace) foreignHeads(cmd *cobra.Command, f stock.MachineFilter,
 func (d *workplace) foreign(h *neighbours.House, m *stock.Machine) foreign {
 	return foreign{machineView{Machine: m, Year: m.Year(), Warnings: append([]string{}, d.Warnings(m)...)},
 		h.Name,
-		h.AsOf.In(d.Location()).Format(time.DateOnly)}
+		d.localDate(h.AsOf)}
 }
 
 // foreignBase is a base of another house as it is printed.
@@ -257,7 +256,7 @@ func (a *app) printBasesOfAll(cmd *cobra.Command, d *workplace, own []stock.Base
 		h := &list[i]
 		h.Bases = slices.DeleteFunc(h.Bases, func(b stock.Base) bool { return !wanted(&b) })
 		for j := range h.Bases {
-			all = append(all, foreignBase{&h.Bases[j], h.Name, h.AsOf.In(d.Location()).Format(time.DateOnly)})
+			all = append(all, foreignBase{&h.Bases[j], h.Name, d.localDate(h.AsOf)})
 		}
 	}
 	return a.print(all, func(w io.Writer) {

@@ -15,7 +15,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/skip2/go-qrcode"
 	"github.com/spf13/cobra"
@@ -99,8 +98,9 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 		return err
 	}
 	phones := phone.In(d.house.Dir, a.now)
-	if at := servedAt(phones.Dir); q.browse && answers(at) {
-		return a.browse(phones, at)
+	served := servedAt(phones.Dir)
+	if q.browse && served != "" {
+		return a.browse(phones, served)
 	}
 	scheme, err := schemeOf(d.Config)
 	if err != nil {
@@ -132,7 +132,7 @@ func (a *app) serve(ctx context.Context, d *workplace, q serving) error {
 		Journal: log.New(a.err, "", log.LstdFlags),
 		API:     a.api(d), Hosts: withPorts(names, port, q.tls), Secure: q.tls}
 	shown := filepath.Join(phones.Dir, servingFile)
-	if servedAt(phones.Dir) == "" { // who serves already is found already
+	if served == "" { // who serves already is found already
 		if err := noteServing(phones.Dir, shown, at); err != nil {
 			return err
 		}
@@ -259,15 +259,9 @@ func servedAt(folder string) string {
 	if err != nil || json.Unmarshal(text, &at) != nil {
 		return ""
 	}
-	where, err := url.Parse(at.URL)
-	if err != nil {
+	if !answers(at.URL) {
 		return ""
 	}
-	conn, err := net.DialTimeout("tcp", where.Host, 2*time.Second)
-	if err != nil {
-		return ""
-	}
-	conn.Close()
 	return at.URL
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -74,7 +73,7 @@ func (d *workplace) printTakings(w io.Writer, list ...takings.Taking) {
 				weight = t.Weight.String()
 			}
 			fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", t.Subject(),
-				t.At.In(d.Location()).Format(time.DateOnly), t.Way, brought, orDash(t.Metal), weight,
+				d.localDate(t.At), t.Way, brought, orDash(t.Metal), weight,
 				orDash(t.What))
 		}
 	})

@@ -68,9 +68,8 @@ func (w *Bench) safetyGates(m *stock.Machine, by registry.Initials, action strin
 	return err
 }
 
-// meantBy says whether a form is that of a pass or of a fail, as far as it can be judged.
-func (w *Bench) meantBy(form electrical.SafetyForm, m *stock.Machine, day time.Time) string {
-	result, err := w.Stock.Config.Safety.Judge(form, m.Plate, day)
+// meantBy says whether a form is that of a pass or of a fail, as far as it could be judged.
+func meantBy(form electrical.SafetyForm, result electrical.SafetyResult, err error) string {
 	if err == nil && !result.Pass || form.Visual == "fail" || len(form.VisualFaults) > 0 {
 		return registry.DoSafeFail
 	}
@@ -83,10 +82,10 @@ func (w *Bench) Safety(ctx context.Context, by registry.Initials, tag registry.T
 	form electrical.SafetyForm) (m *stock.Machine, test *SafetyTest, err error) {
 	m, err = w.OnMachine(ctx, by, tag, "safety", "", func(tx stock.Tx, m *stock.Machine) error {
 		at := tx.Action().At
-		if err := w.safetyGates(m, by, w.meantBy(form, m, at.In(w.Location()))); err != nil {
+		result, err := w.Stock.Config.Safety.Judge(form, m.Plate, at.In(w.Location()))
+		if err := w.safetyGates(m, by, meantBy(form, result, err)); err != nil {
 			return err
 		}
-		result, err := w.Stock.Config.Safety.Judge(form, m.Plate, at.In(w.Location()))
 		if err != nil {
 			return err
 		}

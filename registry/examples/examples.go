@@ -132,16 +132,14 @@ func (e Examples) Remove(x Example) error {
 
 // Read returns the bytes of a picture by the name of its file.
 func (e Examples) Read(file string) ([]byte, error) {
-	if !IsFile(file) {
-		return nil, registry.Errorf(registry.NotFound,
-			"there is no picture %q: choose one of those that are listed",
-			file)
+	var f *os.File
+	err := fs.ErrNotExist
+	if IsFile(file) { // no other name is looked for
+		f, err = os.Open(filepath.Join(e.Dir, file))
 	}
-	f, err := os.Open(filepath.Join(e.Dir, file))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, registry.Errorf(registry.NotFound,
-			"there is no picture %q: choose one of those that are listed",
-			file)
+			"there is no picture %q: choose one of those that are listed", file)
 	}
 	if err != nil {
 		return nil, err

@@ -4,7 +4,6 @@ import (
 	"context"
 	"maps"
 	"slices"
-	"time"
 
 	"pitman/registry"
 	"pitman/registry/match"
@@ -159,7 +158,7 @@ func alike(a, b match.Plan) bool {
 // round sums up what would be driven here from one house, and how many places stay empty without.
 func (s *inHand) round(h *neighbours.House, own *inHand, there []neighbours.House,
 	wanted map[registry.Tag]bool, best match.Plan) error {
-	r := Round{House: h.Name, Letters: h.Letters, AsOf: h.AsOf.In(s.w.Location()).Format(time.DateOnly),
+	r := Round{House: h.Name, Letters: h.Letters, AsOf: s.w.LocalDay(h.AsOf),
 		Days: h.Age(s.w.Now()), Said: h.Said(s.w.Now(), s.w.Location()), Pieces: []Driven{}}
 	plan, err := own.with(there, func(tag registry.Tag) bool {
 		return wanted[tag] && s.theirs[tag].Letters != h.Letters

@@ -65,6 +65,14 @@ func ToRead(r stock.Reader) ([]Plate, error) {
 		}
 		waits[i].Photos = append([]string{p.Name}, waits[i].Photos...)
 	}
+	var read []Reading
+	if err := r.All(&read, nil); err != nil {
+		return nil, err
+	}
+	of := map[registry.Tag][]Reading{}
+	for _, one := range read {
+		of[one.Tag] = append(of[one.Tag], one)
+	}
 	kept := waits[:0]
 	for _, p := range waits {
 		m := &stock.Machine{}
@@ -75,11 +83,7 @@ func ToRead(r stock.Reader) ([]Plate, error) {
 		if err != nil {
 			return nil, err
 		}
-		read, err := lastReading(r, m)
-		if err != nil {
-			return nil, err
-		}
-		if m.Here() && m.SerialKey != "" && read == nil {
+		if m.Here() && m.SerialKey != "" && lastOf(of[p.Tag], m) == nil {
 			p.Maker = m.Maker
 			kept = append(kept, p)
 		}
@@ -97,15 +101,17 @@ func (w *Plates) ReadAgain(ctx context.Context, m *stock.Machine) (read *Reading
 // lastReading is the last one of the serial as it stands now: one of another serial says nothing of this.
 func lastReading(r stock.Reader, m *stock.Machine) (*Reading, error) {
 	var all []Reading
-	if err := r.All(&all, stock.Fields{"tag": m.Tag}); err != nil {
-		return nil, err
-	}
+	err := r.All(&all, stock.Fields{"tag": m.Tag})
+	return lastOf(all, m), err
+}
+
+func lastOf(all []Reading, m *stock.Machine) *Reading {
 	for _, one := range slices.Backward(all) {
 		if keyOf(m, one.Serial) == m.SerialKey {
-			return &one, nil
+			return &one
 		}
 	}
-	return nil, nil
+	return nil
 }
 
 // keyOf is by which a serial is compared with others.
@@ -120,7 +126,7 @@ func keyOf(m *stock.Machine, serial string) string {
 func (w *Plates) ReadPlate(ctx context.Context, by registry.Initials, tag registry.Tag,
 	serial string) (*stock.Machine, error) {
 	return w.OnMachine(ctx, by, tag, "plate read", "", func(tx stock.Tx, m *stock.Machine) error {
-		photo, err := plateOf(tx, m)
+		shown, err := platesOf(tx, m)
 		if err != nil {
 			return err
 		}
@@ -148,7 +154,7 @@ func (w *Plates) ReadPlate(ctx context.Context, by registry.Initials, tag regist
 				m.Serial, tag).On("serial").Then(registry.Next(registry.DoAmend, tag).With("serial",
 				typed.Serial))
 		}
-		return tx.Put(&Reading{Tag: tag, Serial: typed.Serial, Photo: photo, At: tx.Action().At, By: by})
+		return tx.Put(&Reading{Tag: tag, Serial: typed.Serial, Photo: shown[len(shown)-1].Name, At: tx.Action().At, By: by})
 	})
 }
 
@@ -164,15 +170,17 @@ func typedBy(r stock.Reader, m *stock.Machine) (who registry.Initials, err error
 	return who, err
 }
 
-// plateOf is the latest picture of a machine's plate.
-func plateOf(r stock.Reader, m *stock.Machine) (string, error) {
-	var shown []pictures.Photo
-	if err := r.All(&shown, stock.Fields{"tag": m.Tag, "shows": pictures.Plate, "gone": ""}); err != nil {
-		return "", err
-	}
-	if len(shown) == 0 {
-		return "", registry.Errorf(registry.NotFound,
+// PlatePictures are those off which a machine's serial can be read, the latest last.
+func (w *Plates) PlatePictures(ctx context.Context, m *stock.Machine) (shown []pictures.Photo, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error { shown, err = platesOf(r, m); return err })
+	return shown, err
+}
+
+func platesOf(r stock.Reader, m *stock.Machine) (shown []pictures.Photo, err error) {
+	err = r.All(&shown, stock.Fields{"tag": m.Tag, "shows": pictures.Plate, "gone": ""})
+	if err == nil && len(shown) == 0 {
+		err = registry.Errorf(registry.NotFound,
 			"%s has no picture of its plate to read: add one that shows the plate", m.Tag)
 	}
-	return shown[len(shown)-1].Name, nil
+	return shown, err
 }

@@ -216,21 +216,22 @@ func count(r stock.Reader, at string, scanned []registry.Tag) (PlaceCount, error
 // PlaceScanned is the place whose label a camera read: by its code, or by its name as labels had it once. One
 // that nobody knows here is refused, since nothing was typed: whoever means a new place types it.
 func (w *Shelf) PlaceScanned(ctx context.Context, read string) (name string, err error) {
-	if name, err = w.PlaceNamed(ctx, read); err != nil {
+	if read, err = ParsePlace(read); err != nil {
 		return "", err
 	}
 	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
+		if name, err = place.Read(r, read); err != nil || name != read {
+			return err // the place of a code is known by being read
+		}
 		known, err := place.Known(r)
 		if err != nil {
 			return err
 		}
-		if known[place.Code(name)] == "" {
+		if name = known[place.Code(read)]; name == "" {
 			return registry.Errorf(registry.NotFound,
-				"place %q was read off a label, and no place of this house is called so: if it is one, "+
-					"type it",
-				name).On("place")
+				"place %q was read off a label, and no place of this house is called so: if it is one, type it",
+				read).On("place")
 		}
-		name = known[place.Code(name)]
 		return nil
 	})
 	return name, err

@@ -71,18 +71,16 @@ func (s *Server) logForm(v *visit) (*form, error) {
 // loggedBefore takes a log that was sent twice for done: its picture is added if the first sending broke off
 // before that, and a form that says something else by now is told so.
 func (s *Server) loggedBefore(v *visit, a answers, typed *stock.Machine, tag registry.Tag,
-	before error) (done,
-	error) {
+	before error) (done, error) {
 	m, err := s.Machine(v.ctx(), tag)
 	if err != nil {
 		return done{}, before
 	}
 	home := "/m/" + string(tag)
 	if typed.Key(); typed.SerialKey != m.SerialKey || typed.MakerKey != m.MakerKey {
-		return done{said: fmt.Sprintf("This form was sent before, and is logged as %s: %s, serial %s. What "+
-			"was typed "+
-			"since is not kept: correct it here, or log another machine.", tag, nameOf(m), m.Serial),
-			to: home}, nil
+		said := fmt.Sprintf("This form was sent before, and is logged as %s: %s, serial %s. What was typed since "+
+			"is not kept: correct it here, or log another machine.", tag, nameOf(m), m.Serial)
+		return done{said: said, to: home}, nil
 	}
 	added, err := s.addPhoto(v.sending(a.get("key")+"-photo", "", 0), tag, a.get("shows"))
 	switch {

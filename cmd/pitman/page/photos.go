@@ -122,7 +122,11 @@ func (s *Server) beside(of, name string) []picture {
 	if !ok {
 		return nil
 	}
-	return []picture{{"/examples/" + url.PathEscape(x.File), fmt.Sprintf(exampleSays[of], name)}}
+	return []picture{exampleShown(x, name)}
+}
+
+func exampleShown(x examples.Example, name string) picture {
+	return picture{"/examples/" + url.PathEscape(x.File), fmt.Sprintf(exampleSays[x.Of], name)}
 }
 
 // bedsShown are the pictures of all bed patterns, by which one can be told.
@@ -130,7 +134,7 @@ func (s *Server) bedsShown() (shown []picture, err error) {
 	all, err := s.Examples.List()
 	for _, x := range all {
 		if x.Of == examples.Bed {
-			shown = append(shown, s.beside(x.Of, x.Name)...)
+			shown = append(shown, exampleShown(x, x.Name))
 		}
 	}
 	return shown, err

@@ -3,7 +3,6 @@ package page
 import (
 	"fmt"
 	"net/http"
-	"time"
 
 	"pitman/registry"
 	"pitman/registry/photo"
@@ -39,7 +38,7 @@ func (s *Server) plates(v *visit) error {
 
 // readPlate asks for the serial beside the pictures of the plate; what was typed before is not on the page.
 func readPlate(s *Server, v *visit, m *stock.Machine) (*form, error) {
-	photos, err := s.Workshop.Photos(v.ctx(), m.Tag)
+	plates, err := s.PlatePictures(v.ctx(), m)
 	if err != nil {
 		return nil, err
 	}
@@ -56,20 +55,14 @@ func readPlate(s *Server, v *visit, m *stock.Machine) (*form, error) {
 			return done{said: fmt.Sprintf("%s: you read %s, as the registry has it.", m.Tag, m.Serial),
 				to: "/plates"}, nil
 		}}
-	for _, one := range photos {
-		if one.Shows == pictures.Plate {
-			f.Shown = append(f.Shown, s.pictureOf(one.Name, one.Shows, one.At, one.By))
-		}
-	}
-	if len(f.Shown) == 0 {
-		return nil, registry.Errorf(registry.NotFound,
-			"%s has no picture of its plate to read: add one that shows the plate", m.Tag)
+	for _, one := range plates {
+		f.Shown = append(f.Shown, s.pictureOf(one))
 	}
 	return f, nil
 }
 
 // pictureOf is a stored picture with what it shows.
-func (s *Server) pictureOf(name, shows string, at time.Time, by registry.Initials) picture {
-	return picture{"/photos/" + photo.FileName(name),
-		fmt.Sprintf("%s, %s by %s", photoSays[shows], s.LocalDay(at), by)}
+func (s *Server) pictureOf(p pictures.Photo) picture {
+	return picture{"/photos/" + photo.FileName(p.Name),
+		fmt.Sprintf("%s, %s by %s", photoSays[p.Shows], s.LocalDay(p.At), p.By)}
 }

@@ -101,7 +101,7 @@ func (s *Server) unitPage(v *visit, tag registry.Tag) (p *unitPage, err error) {
 		p.Offers.Always = append(p.Offers.Always, button(tag, plateStep))
 	}
 	for _, one := range photos {
-		p.Pictures = append(p.Pictures, s.pictureOf(one.Name, one.Shows, one.At, one.By))
+		p.Pictures = append(p.Pictures, s.pictureOf(one))
 	}
 	p.Past, p.More = s.pastOf(events, shownPast)
 	return p, nil
