@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/registry/takings"
 )
@@ -109,29 +111,65 @@ func (a *app) takingsAmendCommand() *cobra.Command {
 
 func (a *app) spareSellCommand() *cobra.Command {
 	var given *fieldFlags[takings.Taking]
+	var codes []string
 	cmd := &cobra.Command{
-		Use:   "sell WHAT",
-		Short: "Keep that a lot of parts was sold, or of scrap by its metal, and what it brought",
-		Long: `Keeps that a lot was sold, and what it brought. It takes nothing off the shelf: count small things
-again afterwards (pitman spare count).`,
-		Example: `  pitman spare sell "a box of bobbin cases" --brought 12.50 --by QX
+		Use:   "sell [WHAT]",
+		Short: "Keep that parts were sold, or went as scrap by its metal, and what they brought",
+		Long: `Keeps that a lot left, and what it brought. Parts with a code leave the shelf when you name their codes;
+small things that are counted do not: count them again afterwards (pitman spare count).`,
+		Example: `  pitman spare sell --code S12 --code S15 --brought 9 --by QX
+  pitman spare sell "a box of bobbin cases" --brought 12.50 --by QX
   pitman spare sell "arms and beds" --metal "cast iron" --weight 120 --brought "24 EUR" --by QX`,
-		Args: cobra.ExactArgs(1),
+		Args: cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var t takings.Taking
 			if err := given.apply(&t); err != nil {
 				return err
 			}
+			what := strings.Join(args, "")
 			return a.withActor(func(d *workplace, by registry.Initials) error {
-				if err := d.SellLot(cmd.Context(), by, &t, args[0]); err != nil {
+				sold, err := d.SellSpares(cmd.Context(), by, &t, what, codes)
+				if err != nil {
 					return err
 				}
-				return a.print(&t, func(w io.Writer) { d.printTakings(w, t) })
+				return a.printLot(cmd.Context(), d, t, sold)
 			})
 		},
 	}
 	given = addFieldFlags(cmd.Flags(), takings.Fields)
+	cmd.Flags().StringSliceVar(&codes, "code", nil,
+		"`CODE` of a part that leaves the shelf, such as S12 (repeat it)")
 	return cmd
+}
+
+// printLot prints a lot, what such parts brought before where nobody said what these did, and the caution
+// where one of them takes the mains.
+func (a *app) printLot(ctx context.Context, d *workplace, t takings.Taking, sold []spares.Spare) error {
+	v := struct {
+		takings.Taking
+		Spares  []spareView       `json:"spares,omitempty"`
+		Earlier []takings.Earlier `json:"earlier_sales,omitempty"`
+	}{Taking: t}
+	for i := range sold {
+		v.Spares = append(v.Spares, spareView{sold[i].Code(), &sold[i]})
+	}
+	live, err := d.MainsAmong(sold)
+	if err == nil && t.Part != "" && t.Way == takings.Parts && t.Brought == nil {
+		v.Earlier, err = d.EarlierLots(ctx, t.Part)
+	}
+	if err != nil {
+		return err
+	}
+	return a.print(v, func(w io.Writer) {
+		d.printTakings(w, t)
+		for _, e := range v.Earlier {
+			fmt.Fprintln(w, e.Said())
+		}
+		if live {
+			fmt.Fprintln(w, "A part that takes the mains went untested by itself: tell whoever takes it.")
+			printCautions(w, registry.CautionMains.Text())
+		}
+	})
 }
 
 // printSold prints a machine that was sold without a price, and what such machines brought before.

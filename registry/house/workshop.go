@@ -93,7 +93,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Partners, w.Shelf = &partners.Partners{Stock: w.Stock}, &shelf.Shelf{Stock: w.Stock}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
 	w.Bench.Retested = w.Orders.Retested
-	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Lists: &l.Spares}
+	w.Takings, w.Stock.Beside = &takings.Takings{Stock: w.Stock, Currency: &c.Order.Currency}, takings.Enter
+	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Takings: w.Takings,
+		Lists: &l.Spares}
 	w.Bench.Lacking = w.Spares.Lacking
 	w.Packing = &packing.Packing{Stock: w.Stock, Orders: w.Orders, Spares: w.Spares, Lists: &l.Packing,
 		Config: packing.Config{Crates: &c.Crates, Fit: &c.Fit, Belt: &c.Belt}}
@@ -103,7 +105,6 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 		Spares: w.Spares,
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Appeals = &appeals.Appeals{Stock: w.Stock, Planning: w.Planning, Packing: w.Packing}
-	w.Takings, w.Stock.Beside = &takings.Takings{Stock: w.Stock, Currency: &c.Order.Currency}, takings.Enter
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
 	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
 	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Exchange: w.Exchange}

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // A motor off a machine that failed says so on the shelf and in the next machine, until that one passes.
@@ -31,6 +32,8 @@ func TestAFailedTestStaysWithThePart(t *testing.T) {
 	_, s, err := w.TakeSpare(registrytest.Ctx, "QX", donor, "motor", "")
 	require.NoError(t, err)
 	assert.Contains(t, s.Came(), failed)
+	_, err = w.SellSpares(registrytest.Ctx, "QX", &takings.Taking{}, "", []string{s.Code()})
+	assert.ErrorContains(t, err, "it is not sold, since nobody tests it where it goes")
 	_, plain, err := w.TakeSpare(registrytest.Ctx, "QX", donor, "handwheel", "")
 	require.NoError(t, err)
 	assert.Empty(t, plain.Came(), "a handwheel carries no mains")

@@ -182,8 +182,7 @@ func (w *Spares) kit(r stock.Reader, m *stock.Machine, out Leaving) (k Kit, err 
 // inStock counts what there is of a part: small things by quantity, real parts on the shelf.
 func inStock(r stock.Reader, part PartKind) (int, error) {
 	if !part.Counted {
-		var free []Spare
-		err := r.All(&free, stock.Fields{"part": part.Part, "fitted_to": ""})
+		free, err := onShelf(r, part.Part)
 		return len(free), err
 	}
 	s, err := supplyOf(r, part.Part)

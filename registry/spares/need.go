@@ -79,8 +79,8 @@ func OpenNeeds(r stock.Reader) ([]OpenNeed, error) {
 			m.HandedTo != "" {
 			continue
 		}
-		var free []Spare
-		if err := r.All(&free, stock.Fields{"part": n.Part, "fitted_to": ""}); err != nil {
+		free, err := onShelf(r, n.Part)
+		if err != nil {
 			return nil, err
 		}
 		s, err := supplyOf(r, n.Part)

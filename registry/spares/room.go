@@ -7,6 +7,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/orders"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // Spares is the room of the shelves.
@@ -15,6 +16,8 @@ type Spares struct {
 	Bench  *bench.Bench
 	Orders *orders.Orders
 	Lists  *Lists
+
+	Takings *takings.Takings
 }
 
 // Lists are the house's lists of parts and kits.

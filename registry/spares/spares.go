@@ -33,6 +33,9 @@ type Spare struct {
 	Replaced bool `json:"replaced,omitempty" db:"replaced"`
 	// of a mains part: the machine that failed with it on, and what
 	Failed string `json:"failed,omitempty" db:"failed"`
+	// sold or scrapped by itself; what it brought is a taking
+	LeftAt time.Time         `json:"left_at,omitzero" db:"left_at"`
+	LeftBy registry.Initials `json:"left_by,omitempty" db:"left_by"`
 }
 
 // Kind names the table.
@@ -259,13 +262,19 @@ func (w *Spares) fitReal(tx stock.Tx, m *stock.Machine, part PartKind, use PartU
 	return fmt.Sprintf("%s %s from %s", part.Part, s.Code(), s.TakenFrom), nil
 }
 
+// onShelf finds the parts of a kind that lie there: neither in a machine nor out of the house.
+func onShelf(r stock.Reader, part string) (free []Spare, err error) {
+	err = r.All(&free, stock.Fields{"part": part, "fitted_to": "", "left_at": ""})
+	return free, err
+}
+
 // shelf finds the part to use: the one named, or the one that lay there longest.
 func shelf(r stock.Reader, part PartKind, code string) (*Spare, error) {
-	var free []Spare
-	if err := r.All(&free, stock.Fields{"part": part.Part, "fitted_to": ""}); err != nil {
-		return nil, err
-	}
 	if code == "" {
+		free, err := onShelf(r, part.Part)
+		if err != nil {
+			return nil, err
+		}
 		if len(free) == 0 {
 			return nil, registry.Errorf(registry.Conflict,
 				"no %s is on the shelf: take one off another machine, or say that it was bought",
@@ -275,6 +284,19 @@ func shelf(r stock.Reader, part PartKind, code string) (*Spare, error) {
 		}
 		return &free[0], nil
 	}
+	s, err := byCode(r, code)
+	if err != nil {
+		return nil, err
+	}
+	if s.Part != part.Part {
+		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s", s.Code(), s.Part,
+			part.Part).On("from").Then(registry.Next(registry.DoListSpares, ""))
+	}
+	return s, s.there("from", "fitted")
+}
+
+// byCode finds a part by its code.
+func byCode(r stock.Reader, code string) (*Spare, error) {
 	id, err := strconv.ParseInt(strings.TrimPrefix(strings.ToUpper(strings.TrimSpace(code)), "S"), 10, 64)
 	if err != nil || id < 1 {
 		return nil, registry.Errorf(registry.Invalid,
@@ -290,16 +312,23 @@ func shelf(r stock.Reader, part PartKind, code string) (*Spare, error) {
 		}
 		return nil, err
 	}
-	switch {
-	case s.Part != part.Part:
-		return nil, registry.Errorf(registry.Conflict, "%s is a %s, not a %s", s.Code(), s.Part,
-			part.Part).On("from").Then(registry.Next(registry.DoListSpares, ""))
-	case s.FittedTo != "":
-		return nil, registry.Errorf(registry.Conflict, "%s is in %s already, and a part is fitted once",
-			s.Code(), s.FittedTo).
-			On("from").Then(registry.Next(registry.DoListSpares, ""))
-	}
 	return &s, nil
+}
+
+// there refuses, for a field, a part that is on the shelf no more.
+func (s *Spare) there(field, done string) error {
+	var err *registry.Error
+	switch {
+	case s.FittedTo != "":
+		err = registry.Errorf(registry.Conflict, "%s is in %s already, and a part is %s once", s.Code(),
+			s.FittedTo, done)
+	case !s.LeftAt.IsZero():
+		err = registry.Errorf(registry.Conflict, "%s has left the house already, and a part is %s once",
+			s.Code(), done)
+	default:
+		return nil
+	}
+	return err.On(field).Then(registry.Next(registry.DoListSpares, ""))
 }
 
 // Shelf is what the house has in spares.
@@ -312,7 +341,7 @@ type Shelf struct {
 func (w *Spares) SpareShelf(ctx context.Context) (shelf Shelf, err error) {
 	shelf = Shelf{SpareShelf: []Spare{}, Supplies: []Supply{}}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
-		if err := r.All(&shelf.SpareShelf, stock.Fields{"fitted_to": ""}); err != nil {
+		if err := r.All(&shelf.SpareShelf, stock.Fields{"fitted_to": "", "left_at": ""}); err != nil {
 			return err
 		}
 		return r.All(&shelf.Supplies, stock.Fields{})

@@ -61,28 +61,21 @@ func Enter(ctx context.Context, tx stock.Tx) error {
 	return tx.Put(&t)
 }
 
-// SellLot keeps that a lot of parts was sold, or of scrap where its metal is said; it gets a number.
-func (w *Takings) SellLot(ctx context.Context, by registry.Initials, t *Taking, what string) (err error) {
-	if t.What, err = registry.CleanText("what", what, registry.MaxText); err != nil {
-		return err
-	}
-	if t.What == "" {
-		return registry.Errorf(registry.Invalid, "what is missing: type what the lot was").On("what")
-	}
-	if t.Way = Parts; t.Metal != "" || t.Weight > 0 {
+// Lot enters, within an action, that a lot of parts left, or of scrap where its metal is said; it gets a
+// number.
+func (w *Takings) Lot(tx stock.Tx, t *Taking) error {
+	if t.Way = Parts; t.Scrapped() {
 		t.Way = Scrap
 	}
 	if err := t.check(*w.Currency); err != nil {
 		return err
 	}
-	return w.Act(ctx, by, "sell lot", "", func(tx stock.Tx) error {
-		n, err := tx.Next("taking")
-		if err != nil {
-			return err
-		}
-		t.ID, t.At, t.By = Letters+strconv.FormatInt(n, 10), tx.Action().At, by
-		return tx.Put(t)
-	})
+	n, err := tx.Next("taking")
+	if err != nil {
+		return err
+	}
+	t.ID, t.At, t.By = Letters+strconv.FormatInt(n, 10), tx.Action().At, tx.Action().By
+	return tx.Put(t)
 }
 
 // AmendTaking corrects what a lot brought, or what a machine or base did that left last; what nobody entered

@@ -76,8 +76,9 @@ func at[T any](list *[]T, fresh T, meant func(T) bool) *T {
 // fewest is how many sales have to speak for a price.
 const fewest = 3
 
-// Earlier is what the house's own sales of such machines brought.
+// Earlier is what the house's own sales of such machines or parts brought.
 type Earlier struct {
+	of       string
 	Median   money.Amount `json:"median"`
 	Currency string       `json:"currency"`
 	Sales    int          `json:"sales"`
@@ -85,7 +86,7 @@ type Earlier struct {
 
 // Said tells it in words.
 func (e Earlier) Said() string {
-	return fmt.Sprintf("Such machines brought %s %s here, the median of %d sales.", e.Median, e.Currency, e.Sales)
+	return fmt.Sprintf("%s brought %s %s here, the median of %d sales.", e.of, e.Median, e.Currency, e.Sales)
 }
 
 // EarlierSales says what other machines of this maker, model and drive brought that were sold here, by
@@ -118,13 +119,34 @@ func (w *Takings) EarlierSales(ctx context.Context, m *stock.Machine) (earlier [
 		}
 		return nil
 	})
+	return medians("Such machines", brought), err
+}
+
+// EarlierLots says what a piece brought in the lots of one kind of part that were sold here, by the same
+// rule.
+func (w *Takings) EarlierLots(ctx context.Context, part string) ([]Earlier, error) {
+	brought := map[string][]money.Amount{}
+	var list []Taking
+	err := w.Store.View(ctx, func(r stock.Reader) error {
+		return r.All(&list, stock.Fields{"part": part, "way": Parts})
+	})
+	for _, t := range list {
+		if t.Brought != nil && t.Pieces > 0 {
+			brought[t.Currency] = append(brought[t.Currency], *t.Brought/money.Amount(t.Pieces))
+		}
+	}
+	return medians("Each "+part, brought), err
+}
+
+// medians sums up what sales brought by currency, where enough speak for one.
+func medians(of string, brought map[string][]money.Amount) (earlier []Earlier) {
 	for currency, amounts := range brought {
 		if len(amounts) >= fewest {
-			earlier = append(earlier, Earlier{median(amounts), currency, len(amounts)})
+			earlier = append(earlier, Earlier{of, median(amounts), currency, len(amounts)})
 		}
 	}
 	slices.SortFunc(earlier, func(a, b Earlier) int { return cmp.Compare(a.Currency, b.Currency) })
-	return earlier, err
+	return earlier
 }
 
 // median is the middle one, or what lies between the two in the middle.

@@ -27,10 +27,13 @@ var Ways = []Way{Sale, Parts, Scrap}
 // Taking is what one machine or base brought when it left, or a lot.
 type Taking struct {
 	registry.Row
-	ID       string            `json:"taking,omitempty" db:"ident"` // of a lot
-	Tag      registry.Tag      `json:"tag,omitempty" db:"tag"`      // of what left by itself
-	Way      Way               `json:"way" db:"way"`
-	What     string            `json:"what" db:"what"`
+	ID   string       `json:"taking,omitempty" db:"ident"` // of a lot
+	Tag  registry.Tag `json:"tag,omitempty" db:"tag"`      // of what left by itself
+	Way  Way          `json:"way" db:"way"`
+	What string       `json:"what" db:"what"`
+	// of a lot of one kind of part off the shelf
+	Part     string            `json:"part,omitempty" db:"part"`
+	Pieces   int               `json:"pieces,omitempty" db:"pieces"` // of it
 	Metal    string            `json:"metal" db:"metal"`
 	Weight   measure.Mass      `json:"weight_kg" db:"weight_g"`
 	Brought  *money.Amount     `json:"brought" db:"brought_hundredths"` // nil: nobody said
@@ -123,6 +126,18 @@ func (t *Taking) check(houses string) error {
 	}
 	return nil
 }
+
+// Called keeps what a lot is called; it may have no name where its parts say what it was.
+func (t *Taking) Called(what string, parts bool) (err error) {
+	if t.What, err = registry.CleanText("what", what, registry.MaxText); err == nil && t.What == "" &&
+		!parts {
+		err = registry.Errorf(registry.Invalid, "what is missing: type what the lot was").On("what")
+	}
+	return err
+}
+
+// Scrapped says whether a lot is scrap.
+func (t *Taking) Scrapped() bool { return t.Metal != "" || t.Weight > 0 }
 
 // says tells whether anything was typed.
 func (t *Taking) says() bool {

@@ -45,6 +45,16 @@ func (v *Verification) promises() error {
 	return rows.Err()
 }
 
+// soldParts looks for parts that left the house by half, or that are in a machine besides.
+func (v *Verification) soldParts() error {
+	half, err := Strings(v, "SELECT 'S' || id FROM spare WHERE struck = 0 AND ((left_at = '') <> "+
+		"(left_by = '') OR left_at <> '' AND fitted_to <> '')")
+	for _, code := range half {
+		v.Fault(code, mendField, "has left the house, and its records do not agree with that")
+	}
+	return err
+}
+
 // spares looks for parts that are half in a machine: the two columns that link them do not agree.
 func (v *Verification) spares() error {
 	half, err := Strings(v, "SELECT 'S' || id FROM spare WHERE struck = 0 AND ((fitted_to = '') <> "+

@@ -86,6 +86,7 @@ var checks = []struct {
 		"machine.moved_in", "safety_test.revives"},
 		(*Verification).units},
 	{"spares", []string{"spare"}, (*Verification).spares},
+	{"sold parts", []string{"spare.left_at"}, (*Verification).soldParts},
 	{"orders", []string{"order_set", "base"}, (*Verification).promises},
 	{"shipments", []string{"shipment", "order_set.shipment", "counter"}, (*Verification).shipments},
 	{"takings", []string{"taking", "counter", "base"}, (*Verification).takings},

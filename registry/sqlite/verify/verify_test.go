@@ -85,9 +85,15 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"goes with more than one shipment"},
 		"a shipment to come again": {aShipment, "shipments", "SHIPMENT7", "its number is above 0"},
 		"a stranger that was sold": {"INSERT INTO taking VALUES (1, 0, '', 'PM4Z', 'sale', '', '', 0, 4500, " +
-			"'EUR', '2031-05-04T09:30:00.000Z', 'QX')", "takings", "PM4Z", "is not in the house"},
+			"'EUR', '2031-05-04T09:30:00.000Z', 'QX', '', 0)", "takings", "PM4Z", "is not in the house"},
+		"a part that left, and is in a machine": {"INSERT INTO spare (part, taken_from, maker, model, " +
+			"taken_at, " +
+			"taken_by, place, fitted_to, fitted_at, fitted_by, replaced, left_at, left_by) VALUES " +
+			"('motor', 'PM24', '', '', " +
+			"'2031-05-04T09:30:00.000Z', 'QX', '', 'PM16', '2031-05-05T09:30:00.000Z', 'QX', 0, " +
+			"'2031-05-05T09:30:00.000Z', 'QX')", "sold parts", "S1", "do not agree with that"},
 		"a lot to come again": {"INSERT INTO taking VALUES (1, 0, 'TAKING7', '', 'parts', '', '', 0, NULL, " +
-			"'', '2031-05-04T09:30:00.000Z', 'QX')", "takings", "TAKING7", "its number is above 0"},
+			"'', '2031-05-04T09:30:00.000Z', 'QX', '', 0)", "takings", "TAKING7", "its number is above 0"},
 		"a machine not searched": {"DELETE FROM machine_text_segdir; DELETE FROM machine_text_segments",
 			"texts", "PM16", "a search would miss it"},
 		"a text not searched": {reindex + "(1, '504d31 506d31 704d31 706d31'), (2, '706d32')", "texts",
@@ -95,7 +101,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 		"a PIN taken out": {`INSERT INTO pin VALUES (1, 0, 'EL', '2031-05-04T09:30:00.000Z', 'EL', 0)`,
 			"pins",
 			"PIN of EL", "what the house keeps of it is gone"},
-		"another house's id": {"UPDATE identity SET value = 'f00d' WHERE name = 'house'", "chain", "house f00d",
+		"another house's id": {"UPDATE identity SET value = 'f00d' WHERE name = 'house'", "chain",
+			"house f00d",
 			"is not the house that this history began in"},
 		"actions miscounted": {"UPDATE acted SET actions = actions + 1", "people", "QX",
 			"more or fewer actions"},
