@@ -90,8 +90,17 @@ func (d *Drawing) Frame(c Colour, x, y, w, h, line float64) {
 	d.fill(c, box{x, y, w, h}.frame(line)...)
 }
 
-// place paints other on d with its top left corner at x, y.
-func (d *Drawing) place(other *Drawing, x, y float64) {
+// Polygon fills an outline on a sheet that is laid out elsewhere.
+func (d *Drawing) Polygon(c Colour, corners ...[2]float64) {
+	r := make(ring, len(corners))
+	for i, p := range corners {
+		r[i] = point{p[0], p[1]}
+	}
+	d.fill(c, r)
+}
+
+// Place paints other on d with its top left corner at x, y.
+func (d *Drawing) Place(other *Drawing, x, y float64) {
 	d.ops = append(d.ops, op{whole: other, x: x, y: y})
 }
 

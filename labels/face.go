@@ -29,6 +29,7 @@ type Line struct {
 	Strong  bool   `json:"strong,omitempty"`
 	Caution bool   `json:"caution,omitempty"` // never left out: a label too small for it is refused
 
+	Needed  bool   `json:"-"` // never left out, though no caution
 	Name    string `json:"-"` // of what is stated, such as "year"
 	Finding bool   `json:"-"` // one of several points to mend: where some are left out, that is said
 }

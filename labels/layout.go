@@ -119,13 +119,13 @@ func layOut(f *Face, stock Stock, s *Scheme, on Device) (*Drawing, error) {
 }
 
 func cautions(lines []Line) (n int) {
-	for n < len(lines) && lines[n].Caution {
+	for n < len(lines) && (lines[n].Caution || lines[n].Needed) {
 		n++
 	}
 	return n
 }
 
-// lessAndLess are the lines, then without the last of them, and so on down to the cautions. Where findings
+// lessAndLess are the lines, then without the last of them, and so on down to what may not be left out. Where findings
 // are left out, that is said.
 func lessAndLess(lines []Line) (out [][]Line) {
 	for n := len(lines); n >= cautions(lines); n-- {

@@ -270,7 +270,7 @@ func TestNoInkPastTheEdge(t *testing.T) {
 		stock := stockNamed(t, name)
 		for range 5 {
 			page := &Drawing{Width: stock.LabelWidth + 10, Height: stock.LabelHeight + 10}
-			page.place(drawn(t, longest(rnd), stock, s), 5, 5)
+			page.Place(drawn(t, longest(rnd), stock, s), 5, 5)
 			img, err := page.image(Device{DPI: 100})
 			require.NoError(t, err)
 			b, edge := img.Bounds(), 21 // 5.5 mm
@@ -588,7 +588,7 @@ func TestKindsPicture(t *testing.T) {
 		}
 		d, err := Draw(f, stock, at.s, Device{})
 		require.NoError(t, err, at.stock)
-		page.place(d, at.x, at.y)
+		page.Place(d, at.x, at.y)
 		page.fill(cutColour, box{at.x, at.y, d.Width, d.Height}.frame(cutLine)...)
 	}
 	sameAs(t, filepath.Join("testdata", "kinds.png"), page, 75)
@@ -634,7 +634,7 @@ func TestScriptsPicture(t *testing.T) {
 		d, err := Draw(f, stock, s, on)
 		require.NoError(t, err)
 		x, y := 2+float64(i%3)*65, 2+float64(i/3)*33
-		page.place(d, x, y)
+		page.Place(d, x, y)
 		page.fill(cutColour, box{x, y, d.Width, d.Height}.frame(cutLine)...)
 	}
 	words := Default()
@@ -649,7 +649,7 @@ func TestScriptsPicture(t *testing.T) {
 		require.NoError(t, err)
 		d, err := Draw(f, stockNamed(t, "roll-62x29"), words, Device{})
 		require.NoError(t, err)
-		page.place(d, 2+float64(i)*65, 70)
+		page.Place(d, 2+float64(i)*65, 70)
 		page.fill(cutColour, box{2 + float64(i)*65, 70, d.Width, d.Height}.frame(cutLine)...)
 	}
 	sameAs(t, filepath.Join("testdata", "scripts.png"), page, 127)

@@ -368,7 +368,7 @@ func TestPictureEndsAtItsEdge(t *testing.T) {
 	const dpi = 254 // ten dots are a millimetre
 	whole, part := &Drawing{Width: 20, Height: 20}, &Drawing{Width: 10, Height: 10}
 	whole.fill(black, disc(8, 8, 8))
-	part.place(whole.Moved(-2, -2), -1, -1)
+	part.Place(whole.Moved(-2, -2), -1, -1)
 	all, err := whole.image(Device{DPI: dpi})
 	require.NoError(t, err)
 	some, err := part.image(Device{DPI: dpi})

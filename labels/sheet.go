@@ -29,7 +29,7 @@ func Sheet(stock Stock, labels []*Drawing, o SheetOptions) ([]*Drawing, error) {
 		}
 		page := pages[len(pages)-1]
 		x, y := stock.position(at)
-		page.place(label, x, y)
+		page.Place(label, x, y)
 		if o.Outline || bool(stock.Cut) {
 			page.marks(stock, x, y)
 		}
@@ -43,7 +43,7 @@ func (s Stock) Alone(label *Drawing, o SheetOptions) *Drawing {
 		return label
 	}
 	page := &Drawing{Width: label.Width, Height: label.Height}
-	page.place(label, 0, 0)
+	page.Place(label, 0, 0)
 	page.marks(s, 0, 0)
 	return page
 }
@@ -54,7 +54,7 @@ func (d *Drawing) Moved(right, down float64) *Drawing {
 		return d
 	}
 	page := &Drawing{Width: d.Width, Height: d.Height}
-	page.place(d, right, down)
+	page.Place(d, right, down)
 	return page
 }
 

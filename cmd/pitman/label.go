@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"runtime"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -169,7 +168,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 		return a.noteLabels(ctx, q, args)
 	}
 	if q.printer != "" {
-		if err := canPrint(q.printer, runtime.GOOS); err != nil {
+		if err := canPrintHere(q.printer); err != nil {
 			return err
 		}
 	}

@@ -58,7 +58,8 @@ func (a *app) partnerAddCommand() *cobra.Command {
 			})
 		},
 	}
-	given = addFieldFlags(cmd.Flags(), partners.Fields, "address", "contact", "country", "currency", "supply",
+	given = addFieldFlags(cmd.Flags(), partners.Fields, "address", "contact", "country", "language",
+		"currency", "supply",
 		"mains-hours", "panel-watts", "inverter-watts", "battery-wh", "battery-kind", "sun-hours", "note")
 	return cmd
 }

@@ -32,10 +32,12 @@ func canPrint(name, system string) error {
 	return nil
 }
 
+func canPrintHere(name string) error { return canPrint(name, runtime.GOOS) }
+
 // sendToPrinter writes a file and hands it to the system's print queue, at its own size. It is gone once the
 // queue has it.
 func sendToPrinter(ctx context.Context, name string, write func(file string) error) error {
-	if err := canPrint(name, runtime.GOOS); err != nil {
+	if err := canPrintHere(name); err != nil {
 		return err
 	}
 	folder, err := os.MkdirTemp("", "pitman-print")

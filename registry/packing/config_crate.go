@@ -20,6 +20,9 @@ type CrateConfig struct {
 	PalletHeight int         `toml:"pallet_height_mm"` // of the bare pallet
 	PalletTare   float64     `toml:"pallet_tare_kg"`
 	Kinds        []CrateKind `toml:"kind"` // empty = the kinds that the program carries
+	// handling marks on their labels, by name, from the corner; absent = those that every crate of machines
+	// has
+	Marks *[]string `toml:"marks"`
 }
 
 // CrateKind is the crate for one kind of line.

@@ -29,69 +29,6 @@ func (g GiftRow) Check() error {
 	return nil
 }
 
-// CareRow is a row of care.csv: one thing that whoever sews on a machine does or minds.
-type CareRow struct {
-	For  string `csv:"for" json:"for"` // any, or a drive
-	What string `csv:"what" json:"what"`
-	Text string `csv:"text" json:"text"`
-}
-
-// anyDrive is the care of every machine.
-const anyDrive = "any"
-
-// Key is what may stand once.
-func (c CareRow) Key() string { return c.For + " " + strings.ToLower(c.What) }
-
-// Check says what is wrong with the row.
-func (c CareRow) Check() error {
-	known := c.For == anyDrive || slices.Contains(registry.Drives, registry.Drive(c.For))
-	if !known || c.What == "" || c.Text == "" {
-		return registry.Errorf(registry.Invalid,
-			"for %q, what %q and text %q make no care: type any, treadle, hand or electric, a word and a "+
-				"sentence",
-			c.For, c.What, c.Text)
-	}
-	return nil
-}
-
-// CareFor is the care of machines that go out with these drives: what holds for any first, then what each
-// drive asks for. Sheets, cards and whatever else tells of care take it from here.
-func CareFor(rows []CareRow, drives ...registry.Drive) (care []CareRow) {
-	for _, of := range append([]registry.Drive{anyDrive}, drives...) {
-		for _, row := range rows {
-			if row.For == string(of) {
-				care = append(care, row)
-			}
-		}
-	}
-	return care
-}
-
-// CareSheet is what goes along for those who will sew: each thing once, whatever the number of machines.
-type CareSheet struct {
-	Issue
-	House    string      `json:"house"`
-	Order    string      `json:"order"`
-	Partner  string      `json:"partner"`
-	Machines []CareGroup `json:"machines"`
-	Care     []CareRow   `json:"care"`
-	Cautions []string    `json:"cautions"`
-}
-
-// careCautions are those that whoever takes care of a machine meets. They stand in no list, so that no edit
-// of one loses them.
-var careCautions = map[registry.Drive][]registry.Caution{
-	anyDrive:          {registry.CautionNeedle, registry.CautionMoving, registry.CautionRags},
-	registry.Treadle:  {registry.CautionLifting},
-	registry.Electric: {registry.CautionMains},
-}
-
-// CareGroup names the machines of one drive.
-type CareGroup struct {
-	Drive registry.Drive `json:"drive"`
-	Tags  []registry.Tag `json:"tags"`
-}
-
 // GiftLetter says that what leaves is given, and to whom.
 type GiftLetter struct {
 	Issue
@@ -112,55 +49,6 @@ type GiftLine struct {
 	Number int            `json:"number"`
 	Tags   []registry.Tag `json:"tags"`
 	Value  *float64       `json:"declared_value"` // of all of them; nil when the house declares none
-}
-
-// Care gives the care sheet of an order: as it was issued, or a draft of what leaves next.
-func (w *Packing) Care(ctx context.Context, number, paper string) (c *CareSheet, err error) {
-	err = w.Store.View(ctx, func(r stock.Reader) error {
-		c = &CareSheet{}
-		if issued, err := reprint(r, number, PaperCare, paper, c); err != nil || issued {
-			return err
-		}
-		sets, err := delivery(r, number)
-		if err == nil {
-			c, err = w.careOf(r, number, sets)
-		}
-		return err
-	})
-	return c, err
-}
-
-func (w *Packing) careOf(r stock.Reader, number string, sets []promise.OrderSet) (*CareSheet, error) {
-	o, list, err := piecesOf(r, number, sets)
-	if err != nil {
-		return nil, err
-	}
-	c := &CareSheet{House: w.Stock.Config.House.Name, Order: o.Number, Partner: o.Partner,
-		Machines: []CareGroup{}}
-	if c.Issue, err = issueOf(r, o); err != nil {
-		return nil, err
-	}
-	var drives []registry.Drive
-	for _, drive := range registry.Drives {
-		group := CareGroup{Drive: drive}
-		for _, one := range list {
-			// a hand machine with a lamp asks for the care of what takes the mains, too
-			if one.line.Wanted.Drive() == drive || drive == registry.Electric && one.head.TakesMains() {
-				group.Tags = append(group.Tags, one.head.Tag)
-			}
-		}
-		if len(group.Tags) > 0 {
-			c.Machines, drives = append(c.Machines, group), append(drives, drive)
-		}
-	}
-	rows, err := stock.Rows(w.Lists.Care)
-	c.Care, c.Cautions = append([]CareRow{}, CareFor(rows, drives...)...), []string{}
-	for _, of := range append([]registry.Drive{anyDrive}, drives...) {
-		for _, caution := range careCautions[of] {
-			c.Cautions = append(c.Cautions, registry.Cautions[caution])
-		}
-	}
-	return c, err
 }
 
 // Gift gives the gift letter of an order: as it was issued, or a draft of what leaves next.

@@ -51,13 +51,15 @@ type Issue struct {
 	Address string            `json:"address"` // of the consignee
 	Contact string            `json:"contact"`
 	Country string            `json:"country"`
+	// of those who will sew there; empty: the house's own
+	Language string `json:"language"`
 }
 
 // issueOf says who gets what an order sends.
 func issueOf(r stock.Reader, o *orders.Order) (i Issue, err error) {
 	p, err := partners.Named(r, o.Partner)
 	if err == nil && p != nil {
-		i.Address, i.Contact, i.Country = p.Address, p.Contact, p.Country
+		i.Address, i.Contact, i.Country, i.Language = p.Address, p.Contact, p.Country, p.Language
 	}
 	return i, err
 }

@@ -31,6 +31,7 @@ type Partner struct {
 	Contact  string `json:"contact" db:"contact"`
 	Country  string `json:"country" db:"country"`
 	Currency string `json:"currency" db:"currency"`
+	Language string `json:"language" db:"language"` // of those who will sew there, as care.csv has it
 	// what comes out of the wall there, from mains or inverter
 	Supply    electrical.MainsSupply `json:"supply" db:"supply"`
 	Hours     *float64               `json:"mains_hours_a_day" db:"hours"`
@@ -61,6 +62,8 @@ var Fields = []fields.Of[Partner]{
 		func(p *Partner) *string { return &p.Contact }),
 	fields.Text("country", "NAME", "the country where it is", registry.MaxName,
 		func(p *Partner) *string { return &p.Country }),
+	fields.Text("language", "NAME", "language of those who will sew there, as lists/care.csv names it",
+		registry.MaxName, func(p *Partner) *string { return &p.Language }),
 	{Name: "currency", Value: "CODE", Usage: "its currency, such as EUR",
 		Set: func(p *Partner, v []string) (err error) {
 			if p.Currency = ""; !registry.Blank(fields.Last(v)) {
