@@ -96,10 +96,12 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 		if m.NoPrice > 0 {
 			why += fmt.Sprintf("; no price is known for %d more", m.NoPrice)
 		}
+		amount := fmt.Sprintf("%.2f %s", m.Amount, m.Currency)
 		if m.NoPrice == m.Places {
+			amount = "some " + m.Currency
 			why = fmt.Sprintf("no price is known for %s bought locally", plural(m.Places, "place"))
 		}
-		add("money", fmt.Sprintf("%.2f %s", m.Amount, m.Currency), why)
+		add("money", amount, why)
 	}
 	for _, t := range n.Timber {
 		why := fmt.Sprintf("%.1f m for the crates of all open orders", t.Total.MM()/1000)

@@ -92,7 +92,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Bench = &bench.Bench{Stock: w.Stock, Config: &c.Test, Lists: &l.Bench}
 	w.Partners, w.Shelf = &partners.Partners{Stock: w.Stock}, &shelf.Shelf{Stock: w.Stock}
 	w.Orders = &orders.Orders{Stock: w.Stock, Config: &c.Order, Lists: &l.Orders}
-	w.Bench.Retested = w.Orders.Retested
+	w.Bench.Retested, w.Stock.Instead = w.Orders.Retested, w.Orders.Instead
 	w.Takings, w.Stock.Beside = &takings.Takings{Stock: w.Stock, Currency: &c.Order.Currency}, takings.Enter
 	w.Spares = &spares.Spares{Stock: w.Stock, Bench: w.Bench, Orders: w.Orders, Takings: w.Takings,
 		Lists: &l.Spares}

@@ -259,7 +259,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		}
 		was := *m
 		if err := rule(tx, m); err != nil {
-			return err
+			return w.instead(tx, tag, verb, promised(was.Stage, ""), err)
 		}
 		if err := w.LeavePlace(tx, &was, m, ""); err != nil {
 			return err
@@ -267,6 +267,14 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		return tx.Put(m)
 	})
 	return m, err
+}
+
+// instead is a refusal as it is told of what is promised.
+func (w *Stock) instead(r Reader, tag registry.Tag, verb string, isPromised bool, refused error) error {
+	if w.Instead == nil || !isPromised {
+		return refused
+	}
+	return w.Instead(r, tag, verb, refused)
 }
 
 // promised says whether a unit at a stage fills a place, or is held and goes back to one.
@@ -277,9 +285,9 @@ func promised(stage, heldFrom registry.Stage) bool {
 	return stage == registry.Reserved || stage == registry.Packed
 }
 
-// LeavePlace frees the place of a machine that was promised, packed or not, and after a change is so no longer: it
-// stands as far as its tests allow from now on. The machine says why where nobody else does, and is the
-// caller's to put.
+// LeavePlace frees the place of a machine that was promised, packed or not, and after a change is so no
+// longer: it stands as far as its tests allow from now on. The machine says why where nobody else does, and
+// is the caller's to put.
 func (w *Stock) LeavePlace(tx Tx, was, m *Machine, why string) error {
 	held := m.Stage == registry.Held && was.Stage != registry.Held
 	stays := m.Stage == registry.Shipped || promised(m.Stage, m.HeldFrom) && !held

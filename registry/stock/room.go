@@ -35,6 +35,9 @@ type Stock struct {
 	Prove func(ctx context.Context, refused error) (proof any, err error)
 	// Freed frees the place of a unit that was promised and can go no longer.
 	Freed func(tx Tx, tag registry.Tag, why string) error
+	// Instead says of a step that was refused on a promised unit what its order lets be done; nil where
+	// nothing knows.
+	Instead func(r Reader, tag registry.Tag, verb string, refused error) error
 	// Unsigned is told who signed without a PIN, since nobody has one; nil when nobody listens.
 	Unsigned func(registry.Initials)
 	// Halted refuses every action while the house has lost what it decided; nil when it has not.
