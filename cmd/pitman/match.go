@@ -172,7 +172,7 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool, again string) 
 		} else {
 			fmt.Fprintf(w, " Not proved the best: %s.\n", p.Gap)
 		}
-		for _, line := range roundLines(p.Rounds) {
+		for _, line := range roundLines(p.Rounds, p.Driving) {
 			fmt.Fprintln(w, line)
 		}
 		for _, k := range p.Kits {

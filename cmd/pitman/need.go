@@ -112,7 +112,7 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 		}
 		add("timber: "+t.Timber, fmt.Sprintf("%d × %s", t.Boards, t.Length), why)
 	}
-	p.after = append(p.after, roundLines(n.Rounds)...)
+	p.after = append(p.after, roundLines(n.Rounds, n.Driving)...)
 	for _, pledge := range n.Unasked(lines) {
 		p.after = append(p.after, fmt.Sprintf("Pledged beside these: %s × %s, from %s.",
 			strconv.FormatFloat(pledge.Quantity, 'f', -1, 64), pledge.What, pledge.Who))

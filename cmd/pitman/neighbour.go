@@ -273,8 +273,8 @@ func withHousesFlag(cmd *cobra.Command, with *bool, usage string) {
 	cmd.Flags().BoolVar(with, "with-houses", false, usage)
 }
 
-// roundLines say what a lorry round to each house would bring.
-func roundLines(rounds []planning.Round) (lines []string) {
+// roundLines say what a lorry round to each house would bring, and whether less driving might do.
+func roundLines(rounds []planning.Round, driving *planning.Driving) (lines []string) {
 	for _, r := range rounds {
 		if len(r.Pieces) == 0 {
 			lines = append(lines, fmt.Sprintf("%s: nothing there fills a place more.", r.Said))
@@ -305,8 +305,28 @@ func roundLines(rounds []planning.Round) (lines []string) {
 			lines = append(lines, piece)
 		}
 	}
+	if driving != nil && driving.Pieces > 0 {
+		lines = append(lines, drivingSaid(driving))
+	}
 	if len(lines) > 0 {
 		lines = append(lines, "Nothing is reserved there: ask before anybody drives.")
 	}
 	return lines
+}
+
+// drivingSaid says how far it is known that no less driving does.
+func drivingSaid(d *planning.Driving) string {
+	houses := fmt.Sprintf("No choice of fewer than %s fills as many places: proved", plural(d.Houses, "house"))
+	if d.Houses == 1 {
+		houses = "No choice without another house fills as many places: proved"
+	}
+	if !d.HousesOptimal {
+		houses = fmt.Sprintf("None of these %s can be left out; another choice of fewer houses may do",
+			plural(d.Houses, "house"))
+	}
+	if d.PiecesLeast == d.Pieces {
+		return houses + "; and no choice there brings fewer pieces: proved."
+	}
+	return fmt.Sprintf("%s; another choice there may do with fewer pieces, and none with fewer than %d.", houses,
+		d.PiecesLeast)
 }

@@ -110,18 +110,5 @@ func pinWays(p Problem, pins []Pin) (ways [][]int, err error) {
 
 // worthOf is what a plan is worth, rank by rank; larger is better.
 func worthOf(p Problem, plan Plan) []int {
-	var priorities, dues []int
-	for _, l := range p.Lines {
-		priorities, dues = append(priorities, -l.Priority), append(dues, l.Due)
-	}
-	slices.Sort(priorities)
-	slices.Sort(dues)
-	priorities, dues = slices.Compact(priorities), slices.Compact(dues)
-	byPriority, byDue := make([]int, len(priorities)), make([]int, len(dues))
-	for line, list := range plan.Sets {
-		byPriority[slices.Index(priorities, -p.Lines[line].Priority)] += len(list)
-		byDue[slices.Index(dues, p.Lines[line].Due)] += len(list)
-	}
-	return slices.Concat([]int{plan.Filled}, byPriority, byDue, []int{-int(plan.Minutes)},
-		newExchange(p, plan.Sets).rank(plan.Sets))
+	return slices.Concat(p.fills(plan), []int{-int(plan.Minutes)}, newExchange(p, plan.Sets).rank(plan.Sets))
 }

@@ -2,7 +2,7 @@ package planning
 
 import (
 	"context"
-	"maps"
+	"math/bits"
 	"slices"
 
 	"pitman/registry"
@@ -39,11 +39,19 @@ type Driven struct {
 	FromFar bool         `json:"with_far"` // what it goes with stands elsewhere, too
 }
 
-// maxLeftOut bounds how many pieces are tried without: each asks for a plan of its own.
-const maxLeftOut = 60
+// Driving is how few houses and pieces the rounds take, and whether fewer might do.
+type Driving struct {
+	Houses        int  `json:"houses"`
+	HousesOptimal bool `json:"houses_optimal"` // every choice of fewer houses was tried
+	Pieces        int  `json:"pieces"`
+	PiecesLeast   int  `json:"pieces_least"` // no choice from these houses does with fewer
+}
 
-// withHouses is the same question with those pieces of other houses among the stock that fill more places,
-// and of these no more than that takes, as far as leaving out one after the other shows.
+// maxHouses is up to how many houses every choice of them is tried, each with a plan of its own.
+const maxHouses = 6
+
+// withHouses is the same question with those pieces of other houses among the stock that fill more places: of
+// the fewest houses, and of these the fewest pieces.
 func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 	var there []neighbours.House
 	err := s.w.Store.View(ctx, func(r stock.Reader) (err error) {
@@ -53,53 +61,91 @@ func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 	if err != nil {
 		return nil, err
 	}
-	all := s.with(there, func(registry.Tag) bool { return true })
-	best, err := all.solved()
+	best, err := s.with(there, everything).solved()
 	if err != nil || best == nil {
 		return s, err
 	}
-	wanted := all.driven(*best)
-	tries := 0
-	without := func(left func(registry.Tag) bool) (*inHand, *match.Plan, error) {
-		tries++
-		fewer := s.with(there, func(tag registry.Tag) bool { return wanted[tag] && !left(tag) })
-		plan, err := fewer.solved()
-		if err != nil || plan == nil || !alike(*best, *plan) {
-			return nil, nil, err
+	enough := func(houses []neighbours.House) (bool, error) {
+		plan, err := s.with(houses, everything).solved()
+		if err == nil {
+			err = ctx.Err()
 		}
-		return fewer, plan, ctx.Err()
+		return plan != nil && s.problem.FillsAsMuch(*best, *plan), err
 	}
-	// a whole round first, of the oldest word; then piece by piece
-	oldest := slices.Clone(there)
-	slices.SortStableFunc(oldest, func(a, b neighbours.House) int { return a.AsOf.Compare(b.AsOf) })
-	var steps []func(registry.Tag) bool
-	for i := range oldest {
-		steps = append(steps, func(tag registry.Tag) bool {
-			return all.theirs[tag] != nil && all.theirs[tag].Letters == oldest[i].Letters
-		})
+	// Where fewer do, the word of those left out is the oldest.
+	latest := slices.SortedStableFunc(slices.Values(there),
+		func(a, b neighbours.House) int { return b.AsOf.Compare(a.AsOf) })
+	var visited []neighbours.House
+	if len(there) <= maxHouses {
+		visited, err = fewestHouses(latest, enough)
+	} else {
+		visited, err = fewerHouses(latest, enough)
 	}
-	for _, one := range slices.Backward(slices.Sorted(maps.Keys(wanted))) {
-		steps = append(steps, func(tag registry.Tag) bool { return tag == one })
+	if err != nil {
+		return nil, err
 	}
-	for _, left := range steps {
-		if tries == maxLeftOut || !slices.ContainsFunc(slices.Collect(maps.Keys(wanted)), left) {
-			continue
-		}
-		fewer, plan, err := without(left)
-		if err != nil {
-			return nil, err
-		}
-		if fewer != nil {
-			wanted = fewer.driven(*plan)
-		}
+	wanted, driving, err := s.with(visited, everything).fewestPieces()
+	if err != nil {
+		return nil, err
 	}
+	driving.Houses, driving.HousesOptimal = len(visited), len(there) <= maxHouses || len(visited) <= 1
 	out := s.with(there, func(tag registry.Tag) bool { return wanted[tag] })
+	out.driving = driving
 	for i := range there {
 		if err := out.round(&there[i], s, there, wanted, *best); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
+}
+
+func everything(registry.Tag) bool { return true }
+
+// fewestHouses is the first smallest choice that is enough, by trying them all.
+func fewestHouses(houses []neighbours.House, enough func([]neighbours.House) (bool, error)) (
+	[]neighbours.House, error) {
+	for n := range len(houses) {
+		for choice := range 1 << len(houses) {
+			if bits.OnesCount(uint(choice)) != n {
+				continue
+			}
+			var some []neighbours.House
+			for i := range houses {
+				if choice>>i&1 == 1 {
+					some = append(some, houses[i])
+				}
+			}
+			if ok, err := enough(some); ok || err != nil {
+				return some, err
+			}
+		}
+	}
+	return houses, nil
+}
+
+// fewerHouses leaves out one after the other, the last one first, as long as the rest is enough.
+func fewerHouses(houses []neighbours.House, enough func([]neighbours.House) (bool, error)) (
+	[]neighbours.House, error) {
+	left := slices.Clone(houses)
+	for i := len(left) - 1; i >= 0; i-- {
+		fewer := slices.Delete(slices.Clone(left), i, i+1)
+		ok, err := enough(fewer)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			left = fewer
+		}
+	}
+	return left, nil
+}
+
+// fewestPieces chooses as few pieces of other houses as fill as much.
+func (s *inHand) fewestPieces() (wanted map[registry.Tag]bool, d *Driving, err error) {
+	plan, _, used, least, err := match.Fewest(s.problem, s.pins, match.Dear{
+		Head: func(i int) bool { return s.theirs[s.heads[i].Tag] != nil },
+		Base: func(i int) bool { return s.theirs[s.bases[i].Tag] != nil }})
+	return s.driven(plan), &Driving{Pieces: used, PiecesLeast: least}, err
 }
 
 // with is the same question with the ready heads and bases of other houses that are wanted.
@@ -148,11 +194,6 @@ func (s *inHand) driven(plan match.Plan) map[registry.Tag]bool {
 		}
 	}
 	return used
-}
-
-// alike says whether two plans fill the same places, whatever fills them.
-func alike(a, b match.Plan) bool {
-	return slices.EqualFunc(a.Sets, b.Sets, func(x, y []match.Set) bool { return len(x) == len(y) })
 }
 
 // round sums up what would be driven here from one house, and how many places stay empty without.

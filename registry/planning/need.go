@@ -17,7 +17,8 @@ type Need struct {
 	Kits  []spares.KitNeed `json:"kits"`
 	Money []MoneyNeed      `json:"money"`
 	// what other houses have of it, where that was asked
-	Rounds []Round `json:"rounds,omitempty"`
+	Rounds  []Round  `json:"rounds,omitempty"`
+	Driving *Driving `json:"driving,omitempty"`
 }
 
 // HeadNeed is how many places for one drive nothing in stock fills.
@@ -61,7 +62,7 @@ func (w *Planning) NeedOf(ctx context.Context, withHouses bool) (*Need, error) {
 		return nil, err
 	}
 	n := &Need{Heads: []HeadNeed{}, Bases: []BaseNeed{}, Kits: out.Kits, Money: []MoneyNeed{},
-		Rounds: out.Rounds}
+		Rounds: out.Rounds, Driving: out.Driving}
 	for _, drive := range registry.Drives {
 		if p := out.Places[drive]; p.Empty() > 0 {
 			n.Heads = append(n.Heads, HeadNeed{drive, p.Empty(), p.Coming, p.NoBase, p.Due})

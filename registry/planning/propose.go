@@ -30,12 +30,13 @@ type Proposal struct {
 	Filled int         `json:"total_filled"`
 	Coming int         `json:"total_coming"` // of those filled, that are not ready yet
 	// of those filled, that wait for what stands in another house
-	Elsewhere int     `json:"total_elsewhere,omitempty"`
-	Rounds    []Round `json:"rounds,omitempty"` // to other houses
-	Minutes   int     `json:"total_work_minutes"`
-	Optimal   bool    `json:"optimal"`
-	Gap       string  `json:"gap,omitempty"` // how far from the best it may be
-	Split     bool    `json:"split_proved"`  // that no other choice leaves less work to the first orders
+	Elsewhere int      `json:"total_elsewhere,omitempty"`
+	Rounds    []Round  `json:"rounds,omitempty"` // to other houses
+	Driving   *Driving `json:"driving,omitempty"`
+	Minutes   int      `json:"total_work_minutes"`
+	Optimal   bool     `json:"optimal"`
+	Gap       string   `json:"gap,omitempty"` // how far from the best it may be
+	Split     bool     `json:"split_proved"`  // that no other choice leaves less work to the first orders
 
 	Kits []spares.KitNeed `json:"kits"` // what the kits of all these machines lack and the stock cannot give
 
@@ -111,11 +112,12 @@ type inHand struct {
 	baseFit []fit.Base
 	problem match.Problem
 
-	pins   []match.Pin
-	usual  map[registry.Stage]float64         // days that a stay takes, where bench machines count
-	theirs map[registry.Tag]*neighbours.House // of the pieces that stand in another house
-	rounds []Round
-	try    bool // say which one change fills a place: each asks for a plan of its own
+	pins    []match.Pin
+	usual   map[registry.Stage]float64         // days that a stay takes, where bench machines count
+	theirs  map[registry.Tag]*neighbours.House // of the pieces that stand in another house
+	rounds  []Round
+	driving *Driving
+	try     bool // say which one change fills a place: each asks for a plan of its own
 }
 
 // maxComing bounds how many pieces that are not ready are looked through for each stage.
@@ -393,7 +395,7 @@ func (s *inHand) proposal(plan match.Plan) *Proposal {
 		}
 		p.Orders = append(p.Orders, op)
 	}
-	p.Rounds = s.rounds
+	p.Rounds, p.Driving = s.rounds, s.driving
 	p.Code = p.code()
 	return p
 }
