@@ -102,6 +102,7 @@ const (
 	DoSend         = "send a shipment"
 	DoArrive       = "say that a shipment arrived"
 	DoListHouses   = "list what other houses have"
+	DoKeepHouse    = "keep what another house has"
 	DoDropHouse    = "forget what another house has"
 )
 
@@ -134,7 +135,7 @@ var asks = map[string][]string{
 	DoNewShipment: nil,
 	DoLoad:        {"shipment", "order"},
 	DoUnload:      {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},
-	DoListHouses: nil, DoDropHouse: {"letters"},
+	DoListHouses: nil, DoKeepHouse: {"file"}, DoDropHouse: {"letters"},
 }
 
 // Actions lists every action that a step can name.

@@ -31,7 +31,7 @@ by mail. A machine keeps its tag and its whole history. See also: pitman help tw
 
 func (a *app) bundleOutCommand() *cobra.Command {
 	var h exchange.HandOverOptions
-	var photos bool
+	var with exchange.Head
 	cmd := &cobra.Command{
 		Use:   "out FILE [TAG...]",
 		Short: "Write machines and bases with their history to a file for another house",
@@ -40,8 +40,12 @@ tags, or choose by --place; without either all go, except those that are reserve
 order of this house, or were handed to someone else.
 
 The machines stay in this registry, marked as handed over, so that it can be seen where they went.
-Work on them goes on in the other house. The same bundle can be written again.`,
-		Example: `  pitman bundle out for-eldwray.bundle --by QX --to Eldwray --place "bay 2"
+Work on them goes on in the other house. The same bundle can be written again.
+
+With --stock nothing is handed over: the other house keeps the file beside its own stock
+(pitman neighbour add), and counts what is ready here.`,
+		Example: `  pitman bundle out stock.bundle --by QX --to Eldwray --stock
+  pitman bundle out for-eldwray.bundle --by QX --to Eldwray --place "bay 2"
   pitman bundle out one.bundle --by QX --to Eldwray PM17X`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
@@ -49,19 +53,22 @@ Work on them goes on in the other house. The same bundle can be written again.`,
 				return err
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) error {
-				return a.bundleOut(cmd.Context(), d, by, args[0], h, photos)
+				with.To = h.To
+				return a.bundleOut(cmd.Context(), d, by, args[0], h, with)
 			})
 		},
 	}
 	cmd.Flags().StringVar(&h.Place, "place", "", "only the machines at this `PLACE`")
-	cmd.Flags().BoolVar(&photos, "photos", false, "carry their pictures, too")
+	cmd.Flags().BoolVar(&with.Photos, "photos", false, "carry their pictures, too")
+	cmd.Flags().BoolVar(&with.Stock, "stock", false,
+		"only show what stands here, for another house to count: nothing is handed over, and no donor named")
+	cmd.MarkFlagsMutuallyExclusive("photos", "stock")
 	cmd.Flags().StringVar(&h.To, "to", "another house", "`NAME` of the house that gets them, for the history")
 	return cmd
 }
 
 func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials, path string,
-	h exchange.HandOverOptions,
-	photos bool) error {
+	h exchange.HandOverOptions, told exchange.Head) error {
 	n := 0
 	brought := photoNames{}
 	var left []exchange.LeftBehind
@@ -71,13 +78,13 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 		if err != nil {
 			return err
 		}
-		out, err := exchange.NewBundle(w,
-			exchange.Head{House: d.Config.House.Name, Letters: d.Config.House.Letters, To: h.To,
-				At: a.now().UTC(), Photos: photos, Chain: &head})
+		told.House, told.Letters = d.Config.House.Name, d.Config.House.Letters
+		told.At, told.Chain = a.now().UTC(), &head
+		out, err := exchange.NewBundle(w, told)
 		if err != nil {
 			return err
 		}
-		left, err = d.HandOver(ctx, by, h, func(c *exchange.UnitHistory) error {
+		carry := func(c *exchange.UnitHistory) error {
 			n++
 			bar.at(int64(n))
 			if err := out.Add(c); err != nil {
@@ -85,11 +92,16 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 			}
 			brought.see(c)
 			return ctx.Err()
-		})
+		}
+		if told.Stock {
+			left, err = d.ShowStock(ctx, h, carry)
+		} else {
+			left, err = d.HandOver(ctx, by, h, carry)
+		}
 		if err != nil {
 			return err
 		}
-		if photos {
+		if told.Photos {
 			if err := d.carryPhotos(ctx, out, brought); err != nil {
 				return err
 			}
@@ -117,7 +129,11 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 		if n == 1 {
 			units = "1 machine or base"
 		}
-		fmt.Fprintf(w, "wrote %s to %s\nThere: pitman bundle in %s\n", units, path, filepath.Base(path))
+		there := "bundle in"
+		if told.Stock {
+			there = "neighbour add"
+		}
+		fmt.Fprintf(w, "wrote %s to %s\nThere: pitman %s %s\n", units, path, there, filepath.Base(path))
 	})
 }
 
@@ -190,7 +206,7 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 	if err != nil {
 		return err
 	}
-	how.From, how.Name = in.Head.Letters, filepath.Base(path)
+	how.From, how.Name, how.Stock = in.Head.Letters, filepath.Base(path), in.Head.Stock
 	if signer != nil {
 		how.Signer = *signer
 	}

@@ -316,7 +316,8 @@ func roundLines(rounds []planning.Round, driving *planning.Driving) (lines []str
 
 // drivingSaid says how far it is known that no less driving does.
 func drivingSaid(d *planning.Driving) string {
-	houses := fmt.Sprintf("No choice of fewer than %s fills as many places: proved", plural(d.Houses, "house"))
+	houses := fmt.Sprintf("No choice of fewer than %s fills as many places: proved",
+		plural(d.Houses, "house"))
 	if d.Houses == 1 {
 		houses = "No choice without another house fills as many places: proved"
 	}
@@ -327,6 +328,7 @@ func drivingSaid(d *planning.Driving) string {
 	if d.PiecesLeast == d.Pieces {
 		return houses + "; and no choice there brings fewer pieces: proved."
 	}
-	return fmt.Sprintf("%s; another choice there may do with fewer pieces, and none with fewer than %d.", houses,
+	return fmt.Sprintf("%s; another choice there may do with fewer pieces, and none with fewer than %d.",
+		houses,
 		d.PiecesLeast)
 }

@@ -103,6 +103,7 @@ var commandOf = map[string]string{
 	registry.DoSend:                           "pitman shipment ship SHIPMENT",
 	registry.DoArrive:                         "pitman shipment arrive SHIPMENT",
 	registry.DoListHouses:                     "pitman neighbour list",
+	registry.DoKeepHouse:                      "pitman neighbour add FILE",
 	registry.DoDropHouse:                      "pitman neighbour drop LETTERS",
 }
 

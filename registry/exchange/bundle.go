@@ -24,7 +24,9 @@ import (
 const (
 	bundleVersion = 1
 	// the version of one that carries pictures, which an older reader refuses by its head
-	withPictures   = 2
+	withPictures = 2
+	// the version of one that hands nothing over, which an older reader refuses as well
+	onlyShown      = 3
 	maxBundle      = 4 << 30 // bytes, unpacked
 	maxLine        = 1 << 20
 	maxUnitBytes   = 16 << 20 // history of one machine
@@ -41,9 +43,20 @@ type Head struct {
 	To      string    `json:"to"`
 	At      time.Time `json:"at"`
 	Photos  bool      `json:"photos,omitempty"` // it carries the pictures of its machines, too
+	Stock   bool      `json:"stock,omitempty"`  // it only shows what stands there, and hands nothing over
 
 	// Chain is how far the history of the house had come when it wrote the bundle.
 	Chain *chain.Head `json:"chain,omitempty"`
+}
+
+func (h *Head) version() int {
+	switch {
+	case h.Stock:
+		return onlyShown
+	case h.Photos:
+		return withPictures
+	}
+	return bundleVersion
 }
 
 // line is one line of a bundle: exactly one of its fields is set.
@@ -93,10 +106,7 @@ type BundleWriter struct {
 
 // NewBundle begins a bundle.
 func NewBundle(to io.Writer, head Head) (*BundleWriter, error) {
-	head.Version = bundleVersion
-	if head.Photos {
-		head.Version = withPictures
-	}
+	head.Version = head.version()
 	w := &BundleWriter{zip: gzip.NewWriter(to), sum: sha256.New()}
 	w.out = io.MultiWriter(w.zip, w.sum)
 	return w, w.write(w.out, line{Head: &head})
@@ -190,8 +200,7 @@ func ReadBundle(from io.Reader) (*BundleReader, error) {
 			"the file is no bundle: name one that a house wrote to hand machines over")
 	}
 	r.Head = *first.Head
-	if known := map[bool]int{false: bundleVersion,
-		true: withPictures}; r.Head.Version != known[r.Head.Photos] {
+	if r.Head.Version != r.Head.version() || r.Head.Stock && r.Head.Photos {
 		return nil, registry.Errorf(registry.Invalid,
 			"the bundle has version %d, and this program reads version %d: install a newer one",
 			r.Head.Version, bundleVersion)

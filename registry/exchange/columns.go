@@ -227,7 +227,8 @@ func fixedWords(name string) (words []string) {
 	return words
 }
 
-// misspelt notes of a fault the fixed word that its cell is a slip or two away from, for whoever can be asked.
+// misspelt notes of a fault the fixed word that its cell is a slip or two away from, for whoever can be
+// asked.
 func misspelt(f *sheet.Fault, words []string, cell string) {
 	if word := near.Name(words, cell); word != "" {
 		f.Near, f.Value = word, cell

@@ -41,6 +41,7 @@ type Receiving struct {
 	Name    string // of the file, for the history
 	Again   bool   // take a machine in although its maker and serial are here under another tag
 	Preview bool   // only say what would happen, or be refused
+	Stock   bool   // the bundle says that it only shows what stands there
 	Signer  string // the key that signed the bundle; "" when nobody did, or nobody looked yet
 }
 
@@ -49,6 +50,12 @@ type Receiving struct {
 func (w *Exchange) TakeOver(ctx context.Context, by registry.Initials, how Receiving,
 	next func() (*UnitHistory, error)) (arrived []Arrival, err error) {
 	arrived = []Arrival{}
+	if how.Stock {
+		return nil, registry.Errorf(registry.Conflict,
+			"the bundle only shows what stands in the house %s, and hands nothing over: keep it beside this "+
+				"house's own stock, or ask for one that hands machines over", how.From).On("file").
+			Then(registry.Next(registry.DoKeepHouse, ""))
+	}
 	run := func(tx stock.Tx) error {
 		for {
 			c, err := next()
