@@ -141,6 +141,42 @@ func (o op) outline() []ring {
 	return out
 }
 
+// Text is a run of text as it stands on a drawing, with the box of its ink, in mm.
+type Text struct {
+	Text                string
+	Size                float64
+	X, Y, Width, Height float64
+}
+
+// Texts gives out what is written on a drawing, for whoever checks where it stands.
+func (d *Drawing) Texts() iter.Seq[Text] {
+	return func(yield func(Text) bool) {
+		for o := range d.steps() {
+			if o.text == "" {
+				continue
+			}
+			b := o.bounds()
+			if !yield(Text{o.text, o.size, b.x, b.y, b.w, b.h}) {
+				return
+			}
+		}
+	}
+}
+
+// bounds is the upright box around a step's ink.
+func (o op) bounds() box {
+	rings := o.outline()
+	b := box{rings[0][0].x, rings[0][0].y, 0, 0}
+	for _, r := range rings {
+		for _, p := range r {
+			right, bottom := max(b.x+b.w, p.x), max(b.y+b.h, p.y)
+			b.x, b.y = min(b.x, p.x), min(b.y, p.y)
+			b.w, b.h = right-b.x, bottom-b.y
+		}
+	}
+	return b
+}
+
 // moveBy copies rings to another place, in mm; all their points stand in one piece of memory, since a sheet
 // has tens of thousands.
 func moveBy(rings []ring, unit, x, y float64) []ring {

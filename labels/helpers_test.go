@@ -77,20 +77,6 @@ func readQR(img image.Image) (string, error) {
 	return result.GetText(), nil
 }
 
-// bounds is the upright box around a step's ink.
-func (o op) bounds() box {
-	rings := o.outline()
-	b := box{rings[0][0].x, rings[0][0].y, 0, 0}
-	for _, r := range rings {
-		for _, p := range r {
-			right, bottom := max(b.x+b.w, p.x), max(b.y+b.h, p.y)
-			b.x, b.y = min(b.x, p.x), min(b.y, p.y)
-			b.w, b.h = right-b.x, bottom-b.y
-		}
-	}
-	return b
-}
-
 func (b box) overlaps(o box) bool {
 	const touch = 1e-6
 	return b.x < o.x+o.w-touch && o.x < b.x+b.w-touch && b.y < o.y+o.h-touch && o.y < b.y+b.h-touch

@@ -125,8 +125,8 @@ func cautions(lines []Line) (n int) {
 	return n
 }
 
-// lessAndLess are the lines, then without the last of them, and so on down to what may not be left out. Where findings
-// are left out, that is said.
+// lessAndLess are the lines, then without the last of them, and so on down to what may not be left out. Where
+// findings are left out, that is said.
 func lessAndLess(lines []Line) (out [][]Line) {
 	for n := len(lines); n >= cautions(lines); n-- {
 		kept := lines[:n:n]

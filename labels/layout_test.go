@@ -250,7 +250,8 @@ func TestTypeIsNeitherTooSmallNorTooLarge(t *testing.T) {
 				}
 				head := f.tagged &&
 					(o.text == f.Headline[:len(f.Headline)-1] || o.text == f.Headline[len(f.Headline)-1:]) ||
-					f.Band == nil && o.text != "x" && o.text != "4829131SK" // a place may stand on several rows
+					// a place may stand on several rows
+					f.Band == nil && o.text != "x" && o.text != "4829131SK"
 				smallest[head], largest[head] = min(smallest[head], o.size), max(largest[head], o.size/roomy)
 			}
 		}

@@ -18,6 +18,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -543,4 +544,27 @@ func BenchmarkThousandLabels(b *testing.B) {
 	b.ReportMetric(float64(all)/float64(symbols), "pdf×symbols")
 	b.ReportMetric(float64(pictures)/float64(symbols), "png×symbols")
 	b.ReportMetric(symbols.Seconds()/float64(b.N), "symbols-s")
+}
+
+// Labels pass over what is spoiled on the first sheet, and the next free one is behind the last of them.
+func TestLabelsPassOverWhatIsSpoiled(t *testing.T) {
+	stock := stockNamed(t, "a4-2x4")
+	for _, c := range []struct {
+		o     SheetOptions
+		n     int
+		at    []int
+		next  int
+		pages int
+	}{
+		{SheetOptions{}, 8, []int{0, 1, 2, 3, 4, 5, 6, 7}, 1, 1},
+		{SheetOptions{StartAt: 3, Skip: []int{4, 8}}, 3, []int{2, 4, 5}, 7, 1},
+		{SheetOptions{StartAt: 7, Skip: []int{1, 8}}, 2, []int{6, 8}, 2, 2},
+		{SheetOptions{StartAt: 8, Skip: []int{8, 8}}, 1, []int{8}, 2, 2},
+	} {
+		assert.Equal(t, c.at, c.o.places(stock, c.n))
+		assert.Equal(t, c.next, c.o.Next(stock, c.n))
+		pages, err := Sheet(stock, slices.Repeat([]*Drawing{{Width: 99.1, Height: 67.7}}, c.n), c.o)
+		require.NoError(t, err)
+		assert.Len(t, pages, c.pages)
+	}
 }

@@ -2,6 +2,7 @@ package labels
 
 import (
 	"fmt"
+	"slices"
 
 	"pitman/labels/colour"
 	"pitman/labels/letters"
@@ -9,8 +10,9 @@ import (
 
 // SheetOptions says how labels are placed on their sheets.
 type SheetOptions struct {
-	StartAt int  // the first place used on the first sheet, counted from 1 along the rows; 0 is 1
-	Outline bool // print cut lines
+	StartAt int   // the first place used on the first sheet, counted from 1 along the rows; 0 is 1
+	Skip    []int // places of the first sheet that are spoiled
+	Outline bool  // print cut lines
 }
 
 // Sheet places labels on as many pages of the stock as they need.
@@ -21,20 +23,35 @@ func Sheet(stock Stock, labels []*Drawing, o SheetOptions) ([]*Drawing, error) {
 			stock.Name, stock.PerSheet(), stock.PerSheet())
 	}
 	var pages []*Drawing
-	count := (start - 1 + len(labels) + stock.PerSheet() - 1) / stock.PerSheet()
+	places := o.places(stock, len(labels))
 	for i, label := range labels {
-		at := (start - 1 + i) % stock.PerSheet()
-		if i == 0 || at == 0 {
-			pages = append(pages, stock.page(len(pages)+1, count))
+		n, at := places[i]/stock.PerSheet(), places[i]%stock.PerSheet()
+		for len(pages) <= n {
+			pages = append(pages, stock.page(len(pages)+1, places[len(labels)-1]/stock.PerSheet()+1))
 		}
-		page := pages[len(pages)-1]
 		x, y := stock.position(at)
-		page.Place(label, x, y)
+		pages[n].Place(label, x, y)
 		if o.Outline || bool(stock.Cut) {
-			page.marks(stock, x, y)
+			pages[n].marks(stock, x, y)
 		}
 	}
 	return pages, nil
+}
+
+// places are those of n labels, counted from 0 over all sheets.
+func (o SheetOptions) places(stock Stock, n int) (places []int) {
+	for at := max(o.StartAt, 1) - 1; len(places) < n; at++ {
+		if at >= stock.PerSheet() || !slices.Contains(o.Skip, at+1) {
+			places = append(places, at)
+		}
+	}
+	return places
+}
+
+// Next is the first place that n labels leave free on the last sheet; 1 where they fill it.
+func (o SheetOptions) Next(stock Stock, n int) int {
+	places := o.places(stock, n)
+	return (places[n-1]+1)%stock.PerSheet() + 1
 }
 
 // Alone is a label as a picture of its own, with its cut lines and hole where they are wanted.

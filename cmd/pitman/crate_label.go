@@ -15,6 +15,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/measure"
 	"pitman/registry/packing"
+	"pitman/registry/stock"
 )
 
 // crateStock is what crate labels are printed on where nobody says otherwise.
@@ -37,14 +38,14 @@ with it. Where a weight is not known, the label says so.`,
 	q.out.flags(cmd)
 	flags := cmd.Flags()
 	flags.StringVar(&q.stock, "stock", "", "label stock by its `NAME` (else "+crateStock+")")
-	flags.IntVar(&q.sheet.StartAt, "start-at", 1, "`NUMBER` of the first free label of a started sheet")
-	flags.BoolVar(&q.mono, "mono", false, "black and white without greys, as thermal printers have it")
-	flags.StringVar(&q.printer, "print", "", "print on the printer `NAME` of the system's print queue")
+	q.printFlags(cmd)
 	flags.IntVar(&only, "crate", 0, "of this crate alone, by its `NUMBER`")
 	addPaperFlag(cmd, &paper)
 	cmd.MarkFlagsMutuallyExclusive("output", "print")
 	return a.lookAtOrder(cmd, func(d *workplace, number string) error {
-		q.monoSaid = cmd.Flags().Changed("mono")
+		if err := q.said(cmd); err != nil {
+			return err
+		}
 		if err := q.canPrint(); err != nil {
 			return err
 		}
@@ -112,14 +113,16 @@ func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelReques
 	if len(each) == 0 {
 		return registry.Errorf(registry.Conflict, "no crate can have its label yet: nothing was written")
 	}
-	sheets, err := labels.Sheet(on, drawings, q.sheet)
+	var out laid
+	err = d.NotePrints(ctx, "", nil, func(tx stock.Tx) (err error) {
+		out, err = q.place(ctx, tx, a.now(), batch{on, q.device(on), drawings, each})
+		return err
+	})
 	if err != nil {
 		return err
 	}
-	result.Labels, result.Sheets = len(each), len(sheets)
-	if err := q.put(ctx, a.now(), q.device(on), sheets, each); err != nil {
-		return err
-	}
+	result.Labels = len(each)
+	result.tell(q, out)
 	return a.print(result, func(w io.Writer) {
 		where := "in " + q.out.name
 		if q.printer != "" {
@@ -131,6 +134,7 @@ func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelReques
 			fmt.Fprintf(w, "%s not printed: the numbers hold once every crate is whole.\n",
 				plural(n, "label"))
 		}
+		out.tell(w, on, q)
 	})
 }
 

@@ -36,6 +36,8 @@ type labelRequest struct {
 	text, ascii, paper bool
 	mono, monoSaid     bool
 	printer            string
+	startSaid, goOn    bool
+	copies             int
 	profile            house.PrinterConfig // of that printer
 }
 
@@ -43,6 +45,7 @@ type labelRequest struct {
 func (q *labelRequest) asPrinterHas(p house.PrinterConfig) {
 	q.profile = p
 	q.stock, q.out.dpi = cmp.Or(q.stock, p.Stock), cmp.Or(q.out.dpi, p.DPI)
+	q.copies = cmp.Or(q.copies, p.Copies)
 	if p.Mono != nil && !q.monoSaid {
 		q.mono, q.monoSaid = *p.Mono, true
 	}
@@ -54,8 +57,15 @@ func (q *labelRequest) device(of labels.Stock) labels.Device {
 	if q.monoSaid {
 		on.Mono = q.mono
 	}
-	return q.out.device(on)
+	out := q.out
+	if q.printer != "" {
+		out.name = q.job()
+	}
+	return out.device(on)
 }
+
+// job is the name of what a printer is sent, whose ending says in which language.
+func (q *labelRequest) job() string { return "labels." + cmp.Or(q.profile.Language, "pdf") }
 
 func (a *app) labelCommand() *cobra.Command {
 	var q labelRequest
@@ -84,17 +94,11 @@ as printed, and so does --print; pictures and text to look at do not.`,
   pitman label --shelf "shelf 3" -o shelf.pdf
   pitman label --stocks`,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			q.sheet.StartAt = max(q.sheet.StartAt, 0)
-			if cmd.Flags().Changed("start-at") && q.sheet.StartAt == 0 {
-				return registry.Errorf(registry.Invalid,
-					"start-at must be 1 or more: count the labels along the rows from the top left")
+			if err := q.said(cmd); err != nil {
+				return err
 			}
-			q.monoSaid = cmd.Flags().Changed("mono")
 			if cmd.Flags().Changed("blank") && q.blank == 0 {
 				q.blank = -1 // refused with the others
-			}
-			if q.out.dpi == 0 && cmd.Flags().Changed("dpi") {
-				q.out.dpi = -1 // refused with the others that no printer has
 			}
 			return a.label(cmd.Context(), &q, args)
 		},
@@ -103,12 +107,7 @@ as printed, and so does --print; pictures and text to look at do not.`,
 	flags := cmd.Flags()
 	flags.StringVar(&q.stock, "stock", "",
 		"label stock by its `NAME`; --stocks lists them (else as in house.toml)")
-	flags.IntVar(&q.sheet.StartAt, "start-at", 1,
-		"`NUMBER` of the first free label of a started sheet, counted along the rows")
-	flags.BoolVar(&q.sheet.Outline, "outline", false, "print cut lines")
-	flags.BoolVar(&q.mono, "mono", false,
-		"black and white without greys, as thermal printers have it (else as the stock's table says)")
-	flags.StringVar(&q.printer, "print", "", "print on the printer `NAME` of the system's print queue")
+	q.printFlags(cmd)
 	flags.StringVar(&q.stage, "stage", "", "every machine at this `STAGE`")
 	flags.StringVar(&q.order, "order", "", "the heads and bases reserved for this `ORDER`")
 	flags.BoolVar(&q.stale, "stale", false, "every label that is out of date; lists them unless -o is given")
@@ -162,7 +161,7 @@ func (a *app) label(ctx context.Context, q *labelRequest, args []string) error {
 				"%s: a list of the stock or a test sheet is of no machine: leave the tag out",
 				args[0]).On("tag")
 		}
-		return a.labelStock(q)
+		return a.labelStock(ctx, q)
 	}
 	if q.spoiled || q.tied {
 		return a.noteLabels(ctx, q, args)
@@ -212,6 +211,21 @@ type printed struct {
 	Tags   []string `json:"tags"`
 
 	Refused []refusedLabel `json:"refused,omitempty"` // which this stock cannot hold
+
+	Copies  int `json:"copies,omitempty"`    // of each label, where there are several
+	StartAt int `json:"start_at,omitempty"`  // the first label used on the first sheet
+	Next    int `json:"next_free,omitempty"` // on the last sheet, where one is left
+}
+
+// tell notes where a batch stands.
+func (p *printed) tell(q *labelRequest, out laid) {
+	p.Sheets, p.StartAt = out.Sheets, out.From
+	if out.Next > 1 {
+		p.Next = out.Next
+	}
+	if q.copies > 1 {
+		p.Copies = q.copies
+	}
 }
 
 type refusedLabel struct {
@@ -260,11 +274,11 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 		}
 	}
 	result.Labels = len(each)
-	sheets, err := labels.Sheet(labelStock, drawings, q.sheet)
-	if err != nil {
+	if _, err := q.copied(batch{}); err != nil {
 		return err
 	}
-	if result.Sheets = len(sheets); len(sheets) > 0 {
+	var out laid
+	if len(each) > 0 {
 		// Whoever prints need not say who it is: a label is no entry in the history.
 		var by registry.Initials
 		if a.hasActor() {
@@ -272,11 +286,15 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 				return err
 			}
 		}
-		err = d.NotePrints(ctx, by, prints, func() error { return q.put(ctx, a.now(), on, sheets, each) })
+		err = d.NotePrints(ctx, by, prints, func(tx stock.Tx) (err error) {
+			out, err = q.place(ctx, tx, a.now(), batch{labelStock, on, drawings, each})
+			return err
+		})
 		if err != nil {
 			return err
 		}
 	}
+	result.tell(q, out)
 	err = a.print(result, func(w io.Writer) {
 		if len(faces) == 0 {
 			fmt.Fprintln(w, "Every label says what is known today: nothing to print.")
@@ -286,8 +304,9 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 		if q.printer != "" {
 			where = "sent to " + q.printer
 		}
-		fmt.Fprintf(w, "%s on %s of %s %s\n", plural(len(each), "label"), plural(len(sheets), "sheet"),
+		fmt.Fprintf(w, "%s on %s of %s %s\n", plural(len(each), "label"), plural(out.Sheets, "sheet"),
 			labelStock.Name, where)
+		out.tell(w, labelStock, q)
 	})
 	if err == nil && len(result.Refused) > 0 {
 		err = errQuiet // the sentences stand above
@@ -315,13 +334,15 @@ func (q *labelRequest) put(ctx context.Context, at time.Time, on labels.Device, 
 	if q.printer == "" {
 		return q.out.labels(at, on, sheets, each)
 	}
-	moved := make([]*labels.Drawing, len(sheets))
+	moved, alone := make([]*labels.Drawing, len(sheets)), make([]named, len(each))
 	for i, sheet := range sheets {
 		moved[i] = sheet.Moved(q.profile.Right, q.profile.Down)
 	}
-	sheets = moved
-	return sendToPrinter(ctx, q.printer, func(file string) error {
-		return (&outFile{name: file}).labels(at, on, sheets, each)
+	for i, one := range each {
+		alone[i] = named{one.name, one.drawing.Moved(q.profile.Right, q.profile.Down)}
+	}
+	return sendToPrinter(ctx, q.printer, q.job(), func(file string) error {
+		return (&outFile{name: file}).labels(at, on, moved, alone)
 	})
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // printBlank prints tags ahead, for a day on which many things come in. Each number is given once, also one
@@ -27,8 +28,9 @@ func (a *app) printBlank(ctx context.Context, d *workplace, s *labels.Scheme, q 
 			return err
 		}
 	}
+	var out laid
 	result := printed{File: q.out.name, Stock: on.Name, Tags: []string{}}
-	_, err = d.BlankTags(ctx, by, q.blank, func(tags []registry.Tag) error {
+	_, err = d.BlankTags(ctx, by, q.blank, func(tx stock.Tx, tags []registry.Tag) error {
 		var each []named
 		var drawings []*labels.Drawing
 		for _, tag := range tags {
@@ -43,12 +45,10 @@ func (a *app) printBlank(ctx context.Context, d *workplace, s *labels.Scheme, q 
 			each = append(each, named{string(tag), on.Alone(drawn, q.sheet)})
 			drawings, result.Tags = append(drawings, drawn), append(result.Tags, string(tag))
 		}
-		sheets, err := labels.Sheet(on, drawings, q.sheet)
-		if err != nil {
-			return err
-		}
-		result.Labels, result.Sheets = len(each), len(sheets)
-		return q.put(ctx, a.now(), q.device(on), sheets, each)
+		out, err = q.place(ctx, tx, a.now(), batch{on, q.device(on), drawings, each})
+		result.Labels = len(each)
+		result.tell(q, out)
+		return err
 	})
 	if err != nil {
 		return err
@@ -61,5 +61,6 @@ func (a *app) printBlank(ctx context.Context, d *workplace, s *labels.Scheme, q 
 		fmt.Fprintf(w, "%s, %s, on %s of %s: scan one with pitman log --tag TAG as it is tied on.\n",
 			plural(result.Labels, "blank tag"), which,
 			plural(result.Sheets, "sheet"), on.Name)
+		out.tell(w, on, q)
 	})
 }

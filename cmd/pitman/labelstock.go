@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -9,6 +10,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/house"
 	"pitman/registry/lists"
 )
 
@@ -46,7 +48,7 @@ func (a *app) stock(dir string, s *labels.Scheme, q *labelRequest, lasting bool)
 }
 
 // labelStock lists the stock, or prints its test sheet.
-func (a *app) labelStock(q *labelRequest) error {
+func (a *app) labelStock(ctx context.Context, q *labelRequest) error {
 	if q.stocks && q.csv {
 		if a.json {
 			return registry.Errorf(registry.Invalid,
@@ -65,12 +67,26 @@ func (a *app) labelStock(q *labelRequest) error {
 		if err != nil {
 			return err
 		}
-		if q.out.name == "" {
-			return registry.Errorf(registry.Invalid, "output is missing: give -o FILE.pdf for the test sheet")
+		if q.out.name == "" && q.printer == "" {
+			return registry.Errorf(registry.Invalid,
+				"output is missing: give -o FILE.pdf for the test sheet, or --print NAME")
+		}
+		if q.printer != "" {
+			if err := canPrintHere(q.printer); err != nil {
+				return err
+			}
+			h, err := house.Open(a.dir())
+			if err != nil {
+				return err
+			}
+			q.asPrinterHas(h.Config.Printer[q.printer])
 		}
 		labelStock, err := a.stock(a.dir(), s, q, true)
 		if err != nil {
 			return err
+		}
+		if q.printer != "" {
+			return a.printTestSheet(ctx, q, labelStock)
 		}
 		if err := q.out.pages(a, "Test sheet", labels.RulerSheet(labelStock)); err != nil {
 			return err
@@ -91,5 +107,19 @@ func (a *app) labelStock(q *labelRequest) error {
 		})
 		fmt.Fprintln(w,
 			"To change it: pitman label --stocks --csv > lists/stock.csv in the house folder, and edit that.")
+	})
+}
+
+// printTestSheet prints the test sheet as the printer's profile has it: what is off on it is off still.
+func (a *app) printTestSheet(ctx context.Context, q *labelRequest, on labels.Stock) error {
+	sheet := labels.RulerSheet(on)
+	err := q.put(ctx, a.now(), q.device(on), []*labels.Drawing{sheet}, []named{{"ruler", sheet}})
+	if err != nil {
+		return err
+	}
+	return a.print(printed{Stock: on.Name, Sheets: 1, Tags: []string{}}, func(w io.Writer) {
+		fmt.Fprintf(w,
+			"Test sheet for %s sent to %s: hold a ruler to it. What it is off still, add to right and "+
+				"down in [printer.%s] of house.toml.\n", on.Name, q.printer, q.printer)
 	})
 }

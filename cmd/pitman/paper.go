@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/labels"
+	"pitman/labels/papers"
 	"pitman/registry"
 	"pitman/registry/sheet"
 )
@@ -59,7 +60,7 @@ func (p *paper) csv(w io.Writer) error {
 
 // pdf writes the paper on A4, as many pages as it takes; the same paper and time give the same bytes.
 func (p *paper) pdf(w io.Writer, made time.Time) error {
-	pages, err := labels.Paper{Title: p.title, Before: p.before, Header: p.header, Wide: p.wide, Rows: p.rows,
+	pages, err := papers.Paper{Title: p.title, Before: p.before, Header: p.header, Wide: p.wide, Rows: p.rows,
 		After: p.after}.Draw()
 	if err != nil {
 		return registry.Errorf(registry.Invalid, "%s: %v", p.title, err)

@@ -36,7 +36,7 @@ func canPrintHere(name string) error { return canPrint(name, runtime.GOOS) }
 
 // sendToPrinter writes a file and hands it to the system's print queue, at its own size. It is gone once the
 // queue has it.
-func sendToPrinter(ctx context.Context, name string, write func(file string) error) error {
+func sendToPrinter(ctx context.Context, name, job string, write func(file string) error) error {
 	if err := canPrintHere(name); err != nil {
 		return err
 	}
@@ -45,14 +45,17 @@ func sendToPrinter(ctx context.Context, name string, write func(file string) err
 		return err
 	}
 	defer os.RemoveAll(folder)
-	file := filepath.Join(folder, "labels.pdf")
+	file := filepath.Join(folder, job)
 	if err := write(file); err != nil {
 		return err
 	}
 	ctx, stop := context.WithTimeout(ctx, 30*time.Second)
 	defer stop()
-	if out, err := exec.CommandContext(ctx, "lp", "-d", name, "-o", "print-scaling=none",
-		file).CombinedOutput(); err != nil {
+	how := "print-scaling=none"
+	if filepath.Ext(job) != ".pdf" {
+		how = "raw" // the printer's own language: no filter between
+	}
+	if out, err := exec.CommandContext(ctx, "lp", "-d", name, "-o", how, file).CombinedOutput(); err != nil {
 		return registry.Errorf(registry.Conflict,
 			"printer %s did not take the labels (%v %s): nothing counts as printed; check its name and "+
 				"that it is on",

@@ -14,7 +14,12 @@ type PrinterConfig struct {
 	DPI   int     `toml:"dpi"`   // 0 = as the stock says
 	Mono  *bool   `toml:"mono"`  // nil = as the stock says
 	Stock string  `toml:"stock"` // that lies in it; empty = the house's usual one
+	// what it is sent: pdf, or zpl or escpos, the languages of label printers; empty = pdf
+	Language string `toml:"language"`
+	Copies   int    `toml:"copies"` // of each label; 0 = one
 }
+
+const maxCopies = 50
 
 const maxShift = 25 // mm: more is another sheet than the one that is meant
 
@@ -35,6 +40,19 @@ func (c Config) checkPrinters() error {
 		if p.DPI != 0 && (p.DPI < 72 || p.DPI > 600) {
 			return registry.Errorf(registry.Invalid, "dpi %d in [printer.%s]: type 72 to 600", p.DPI, name)
 		}
+		if p.Language != "" && !slices.Contains(PrinterLanguages, p.Language) {
+			return registry.Errorf(registry.Invalid,
+				"language %q in [printer.%s] is not known: type pdf, zpl "+
+					"or escpos", p.Language, name)
+		}
+		if p.Copies < 0 || p.Copies > maxCopies {
+			return registry.Errorf(registry.Invalid, "copies %d in [printer.%s]: type 1 to %d", p.Copies,
+				name,
+				maxCopies)
+		}
 	}
 	return nil
 }
+
+// PrinterLanguages are what a printer may be sent.
+var PrinterLanguages = []string{"pdf", "zpl", "escpos"}

@@ -14,7 +14,7 @@ const MaxBlank = 1000
 // BlankTags gives out the next n tags before there is anything to tie them to, and keeps that they are blank.
 // If write, which puts them out, fails, none is given.
 func (w *Intake) BlankTags(ctx context.Context, by registry.Initials, n int,
-	write func([]registry.Tag) error) (tags []registry.Tag, err error) {
+	write func(stock.Tx, []registry.Tag) error) (tags []registry.Tag, err error) {
 	if n < 1 || n > MaxBlank {
 		return nil, registry.Errorf(registry.Invalid, "blank: type a number from 1 to %d",
 			MaxBlank).On("blank")
@@ -32,7 +32,7 @@ func (w *Intake) BlankTags(ctx context.Context, by registry.Initials, n int,
 			}
 			tags = append(tags, tag)
 		}
-		return write(tags)
+		return write(tx, tags)
 	})
 	return tags, err
 }

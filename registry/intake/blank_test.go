@@ -17,13 +17,13 @@ import (
 func TestABlankTagIsBoundOnce(t *testing.T) {
 	w := registrytest.Workshop(t)
 	jam := errors.New("paper jam")
-	_, err := w.BlankTags(registrytest.Ctx, "", 2, func([]registry.Tag) error { return jam })
+	_, err := w.BlankTags(registrytest.Ctx, "", 2, func(stock.Tx, []registry.Tag) error { return jam })
 	require.ErrorIs(t, err, jam)
 	for _, n := range []int{-1, 0, 1001} {
-		_, err = w.BlankTags(registrytest.Ctx, "", n, func([]registry.Tag) error { return nil })
+		_, err = w.BlankTags(registrytest.Ctx, "", n, func(stock.Tx, []registry.Tag) error { return nil })
 		assert.ErrorContains(t, err, "type a number from 1 to 1000")
 	}
-	tags, err := w.BlankTags(registrytest.Ctx, "", 2, func([]registry.Tag) error { return nil })
+	tags, err := w.BlankTags(registrytest.Ctx, "", 2, func(stock.Tx, []registry.Tag) error { return nil })
 	require.NoError(t, err)
 	require.Len(t, tags, 2)
 	log := func(serial string, tag registry.Tag) (*stock.Machine, error) {

@@ -58,7 +58,7 @@ func TestReading(t *testing.T) {
 	assert.Equal(t, "yard", where())
 
 	require.NoError(t, w.NotePrints(registrytest.Ctx, "", []stock.Print{{Tag: registry.Tag(code),
-		Kind: stock.ShelfPrint, Event: stock.Printed, Says: "Étagère 3"}}, func() error { return nil }))
+		Kind: stock.ShelfPrint, Event: stock.Printed, Says: "Étagère 3"}}, func(stock.Tx) error { return nil }))
 	c, err := w.Count(registrytest.Ctx, strings.ToLower(code[:4]+" "+code[4:]), []registry.Tag{head})
 	require.NoError(t, err)
 	assert.Equal(t, "Étagère 3", c.Place)

@@ -9,7 +9,7 @@ import (
 
 // NotePrints keeps what is printed on the labels that write puts out; if write fails, nothing is kept.
 func (w *Shelf) NotePrints(ctx context.Context, by registry.Initials, prints []stock.Print,
-	write func() error) error {
+	write func(stock.Tx) error) error {
 	at := w.Stock.Now().UTC().Truncate(time.Millisecond)
 	return w.Stock.Store.Update(ctx, &registry.Action{At: at, By: by, Verb: "label"},
 		func(tx stock.Tx) error {
@@ -19,7 +19,7 @@ func (w *Shelf) NotePrints(ctx context.Context, by registry.Initials, prints []s
 					return err
 				}
 			}
-			return write()
+			return write(tx)
 		})
 }
 

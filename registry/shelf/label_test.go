@@ -45,7 +45,7 @@ func TestWhatHasToBePrinted(t *testing.T) {
 		require.NoError(t,
 			w.NotePrints(registrytest.Ctx, "",
 				[]stock.Print{{Tag: tag, Kind: kind, Event: stock.Printed, Says: says}},
-				func() error { return nil }))
+				func(stock.Tx) error { return nil }))
 	}
 	one, two := registrytest.Machine("K1"), registrytest.Machine("K2")
 	require.NoError(t, w.Log(registrytest.Ctx, "QX", one, false))
@@ -58,7 +58,7 @@ func TestWhatHasToBePrinted(t *testing.T) {
 
 	jam := errors.New("paper jam")
 	prints := []stock.Print{{Tag: one.Tag, Kind: stock.LabelPrint, Event: stock.Printed, Says: "K1"}}
-	require.ErrorIs(t, w.NotePrints(registrytest.Ctx, "", prints, func() error { return jam }), jam)
+	require.ErrorIs(t, w.NotePrints(registrytest.Ctx, "", prints, func(stock.Tx) error { return jam }), jam)
 	assert.Len(t, due(), 2, "a print that failed is none")
 	require.NoError(t, w.Scanned(registrytest.Ctx, "QX", one.Tag, "PM999X"), "not printed: nothing is noted")
 	print(stock.LabelPrint, one.Tag, "old")
@@ -118,4 +118,32 @@ func TestWhatHasToBePrinted(t *testing.T) {
 	_, err = w.TriageBase(registrytest.Ctx, "QX", base.Tag, "scrap", "cracked leg")
 	require.NoError(t, err)
 	assert.Len(t, due(), 1, "what has gone needs no label")
+}
+
+// What is left of a sheet is kept with the print that left it so, by printer and stock, and not where that
+// failed.
+func TestAStartedSheetIsRemembered(t *testing.T) {
+	w := registrytest.Workshop(t)
+	left := func(printer, of string) (s shelf.StartedSheet) {
+		require.NoError(t, w.Store.View(registrytest.Ctx, func(r stock.Reader) (err error) {
+			s, err = shelf.SheetIn(r, printer, of)
+			return err
+		}))
+		return s
+	}
+	keep := func(s shelf.StartedSheet, fails error) error {
+		return w.NotePrints(registrytest.Ctx, "", nil, func(tx stock.Tx) error {
+			return errors.Join(shelf.KeepSheet(tx, "shed", "a4-3x7", s), fails)
+		})
+	}
+	assert.Zero(t, left("shed", "a4-3x7"))
+	require.NoError(t, keep(shelf.StartedSheet{Next: 5, Spoiled: []int{7}}, nil))
+	require.Error(t, keep(shelf.StartedSheet{Next: 9}, errors.New("no paper")))
+	assert.Equal(t, shelf.StartedSheet{Next: 5, Spoiled: []int{7}}, left("shed", "a4-3x7"))
+	assert.Zero(t, left("", "a4-3x7"))
+	assert.Zero(t, left("shed", "a4-3x8"))
+	q, err := w.Labels(registrytest.Ctx, nil)
+	require.NoError(t, err)
+	assert.Empty(t, q.Due)
+	registrytest.VerifiesClean(t, w)
 }

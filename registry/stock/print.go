@@ -17,6 +17,8 @@ const (
 	ShelfPrint PrintKind = "shelf"
 	// BlankPrint is a tag that was printed before there was anything to tie it to.
 	BlankPrint PrintKind = "blank"
+	// SheetPrint is a sheet of labels that was started: what it lies in as a tag, and what of it is left.
+	SheetPrint PrintKind = "sheet"
 )
 
 // PrintEvent is what became of a label.

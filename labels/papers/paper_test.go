@@ -1,12 +1,15 @@
-package labels
+package papers
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/labels"
 )
 
 // Whatever stands on a paper is on one of its pages, within the margins, and no text lies on another.
@@ -24,18 +27,17 @@ func TestPaper(t *testing.T) {
 	require.Greater(t, len(pages), 3)
 	all := ""
 	for i, page := range pages {
-		assert.True(t, strings.HasSuffix(page.words(), fmt.Sprintf("page %d of %d", i+1, len(pages))))
-		inner := box{paperMargin - 0.5, paperMargin - 1, paperWidth - 2*paperMargin + 1,
-			paperHeight - 2*paperMargin + 5}
-		for j, o := range page.ops {
-			assert.True(t, inner.holds(o.bounds()), "page %d: %q at %v", i+1, o.text, o.bounds())
-			for _, other := range page.ops[j+1:] {
-				if o.text != "" && other.text != "" {
-					require.False(t, o.bounds().overlaps(other.bounds()), "%q on %q", o.text, other.text)
-				}
+		texts := slices.Collect(page.Texts())
+		assert.True(t,
+			strings.HasSuffix(texts[len(texts)-1].Text, fmt.Sprintf("page %d of %d", i+1, len(pages))))
+		for j, o := range texts {
+			assert.True(t, o.X > paperMargin-0.5 && o.X+o.Width < paperWidth-paperMargin+0.5 &&
+				o.Y > paperMargin-1 && o.Y+o.Height < paperHeight-paperMargin+4, "page %d: %v", i+1, o)
+			for _, other := range texts[j+1:] {
+				require.False(t, overlap(o, other), "%q on %q", o.Text, other.Text)
 			}
+			all += o.Text + " "
 		}
-		all += page.words() + " "
 	}
 	for i := range 60 {
 		assert.Contains(t, all, fmt.Sprintf("AB%05dK", i))
@@ -48,12 +50,10 @@ func TestPaper(t *testing.T) {
 
 // However long a table and what stands behind it are, no page ends a paper with a line or two alone.
 func TestNoLastLinesAlone(t *testing.T) {
-	rows := func(d *Drawing) int {
+	rows := func(d *labels.Drawing) int {
 		high := map[float64]bool{}
-		for _, o := range d.ops {
-			if o.text != "" {
-				high[o.bounds().y] = true
-			}
+		for o := range d.Texts() {
+			high[o.Y] = true
 		}
 		return len(high) - 1 // the foot
 	}
@@ -69,7 +69,26 @@ func TestNoLastLinesAlone(t *testing.T) {
 			pages, err := p.Draw()
 			require.NoError(t, err)
 			last := rows(pages[len(pages)-1])
-			require.True(t, len(pages) == 1 || last >= 3, "%d rows, %d lines behind: %d alone", n, after, last)
+			require.True(t, len(pages) == 1 || last >= 3, "%d rows, %d lines behind: %d alone", n, after,
+				last)
+		}
+	}
+}
+
+func overlap(a, b labels.Text) bool {
+	const touch = 1e-6
+	return a.X < b.X+b.Width-touch && b.X < a.X+a.Width-touch && a.Y < b.Y+b.Height-touch &&
+		b.Y < a.Y+a.Height-touch
+}
+
+// What runs from right to left begins at the right edge of its column.
+func TestRightToLeftCellsBeginAtTheRight(t *testing.T) {
+	pages, err := Paper{Header: []string{"what", "what to do"}, Wide: []float64{0.5, 0.5},
+		Rows: [][]string{{"oil", "الزيت"}}}.Draw()
+	require.NoError(t, err)
+	for o := range pages[0].Texts() {
+		if o.Text == "الزيت" {
+			assert.InDelta(t, paperWidth-paperMargin-1, o.X+o.Width, 0.5)
 		}
 	}
 }

@@ -1,8 +1,11 @@
-package labels
+// Package papers lays out papers that go along with a shipment, on as many pages as they take.
+package papers
 
 import (
 	"fmt"
 
+	"pitman/labels"
+	"pitman/labels/colour"
 	"pitman/labels/letters"
 )
 
@@ -20,16 +23,17 @@ type Paper struct {
 const (
 	paperWidth, paperHeight = 297.0, 210.0
 	paperMargin             = 12.0
-	paperCell               = 7.5 / pointsPerMM
-	paperWords              = 8.5 / pointsPerMM
-	paperTitle              = 13 / pointsPerMM
-	paperFoot               = 7 / pointsPerMM
+	point                   = 25.4 / 72
+	paperCell               = 7.5 * point
+	paperWords              = 8.5 * point
+	paperTitle              = 13 * point
+	paperFoot               = 7 * point
 	paperLeading            = 1.74 // of the type's size, from row to row
 )
 
 // Draw lays the paper out on as many pages as it takes, in any script that this computer has a font for. A
 // text that cannot be drawn is refused, and named.
-func (p Paper) Draw() ([]*Drawing, error) {
+func (p Paper) Draw() ([]*labels.Drawing, error) {
 	w := paperWriter{}
 	w.turn()
 	w.words(letters.Bold, paperTitle, p.Title)
@@ -48,23 +52,23 @@ func (p Paper) Draw() ([]*Drawing, error) {
 	w.last(p.After)
 	for i, page := range w.pages {
 		foot := letters.Clean(fmt.Sprintf("%s, page %d of %d", p.Title, i+1, len(w.pages)))
-		page.write(black, letters.Regular, paperFoot,
-			paperWidth-paperMargin-letters.Regular.Width(foot, paperFoot), paperHeight-paperMargin+paperFoot,
-			foot)
+		w.page = page
+		w.put(letters.Regular, paperFoot, paperWidth-paperMargin-letters.Regular.Width(foot, paperFoot),
+			paperHeight-paperMargin+paperFoot, foot)
 	}
 	return w.pages, w.err
 }
 
 // paperWriter fills pages from the top.
 type paperWriter struct {
-	pages []*Drawing
-	page  *Drawing
+	pages []*labels.Drawing
+	page  *labels.Drawing
 	y     float64
 	err   error
 }
 
 func (w *paperWriter) turn() {
-	w.page = &Drawing{Width: paperWidth, Height: paperHeight}
+	w.page = &labels.Drawing{Width: paperWidth, Height: paperHeight}
 	w.pages, w.y = append(w.pages, w.page), paperMargin
 }
 
@@ -95,13 +99,17 @@ func (w *paperWriter) keep(rows [][]string, wide []float64, after []string) {
 	}
 }
 
-// set breaks a text into rows, and keeps why it cannot be drawn, if it cannot.
+// set breaks a text into rows.
 func (w *paperWriter) set(f *letters.Face, size, width float64, text string) []string {
 	text = letters.Clean(text)
-	if err := drawable(text, f); err != nil && w.err == nil {
+	return letters.Wrap(text, f, width/size)
+}
+
+// put writes a row, and keeps why it cannot be drawn, if it cannot.
+func (w *paperWriter) put(f *letters.Face, size, x, y float64, row string) {
+	if err := w.page.Write(f, size, x, y, row); err != nil && w.err == nil {
 		w.err = err
 	}
-	return letters.Wrap(text, f, width/size)
 }
 
 func (w *paperWriter) words(f *letters.Face, size float64, text string) {
@@ -112,20 +120,31 @@ func (w *paperWriter) words(f *letters.Face, size float64, text string) {
 	for _, row := range rows {
 		w.room(size * paperLeading)
 		w.y += size * paperLeading
-		w.page.write(black, f, size, paperMargin, w.y-size*0.5, row)
+		w.put(f, size, start(f, size, paperMargin, paperWidth-2*paperMargin, row, text), w.y-size*0.5, row)
 	}
+}
+
+// start is where a row of a text begins within a width: at the right where its script runs from there.
+func start(f *letters.Face, size, x, width float64, row, of string) float64 {
+	if letters.RightToLeft(of) {
+		return x + width - f.Width(row, size)
+	}
+	return x
 }
 
 // last writes the words behind the table, the last three rows of them on one page.
 func (w *paperWriter) last(texts []string) {
 	const lead = paperWords * paperLeading
-	var rows []string
+	var rows, of []string
 	for _, text := range texts {
 		set := w.set(letters.Regular, paperWords, paperWidth-2*paperMargin, text)
 		if len(set) == 0 {
 			set = []string{""}
 		}
 		rows = append(rows, set...)
+		for range set {
+			of = append(of, text)
+		}
 	}
 	for i, row := range rows {
 		if i == len(rows)-3 {
@@ -133,7 +152,8 @@ func (w *paperWriter) last(texts []string) {
 		}
 		w.room(lead)
 		w.y += lead
-		w.page.write(black, letters.Regular, paperWords, paperMargin, w.y-paperWords*0.5, row)
+		at := start(letters.Regular, paperWords, paperMargin, paperWidth-2*paperMargin, row, of[i])
+		w.put(letters.Regular, paperWords, at, w.y-paperWords*0.5, row)
 	}
 }
 
@@ -155,10 +175,11 @@ func (w *paperWriter) row(f *letters.Face, cells []string, wide []float64) {
 		x := paperMargin
 		for i, column := range columns {
 			if n < len(column) {
-				w.page.write(black, f, paperCell, x+side, w.y-paperCell*0.5, column[n])
+				at := start(f, paperCell, x+side, width*wide[i]-2*side, column[n], cells[i])
+				w.put(f, paperCell, at, w.y-paperCell*0.5, column[n])
 			}
 			x += width * wide[i]
 		}
 	}
-	w.page.fill(black, rect(paperMargin, w.y, width, 0.2))
+	w.page.Box(colour.Black, paperMargin, w.y, width, 0.2)
 }
