@@ -53,11 +53,7 @@ func (t Tag) Parts() (letters string, n int64, ok bool) {
 // label whose QR symbol holds a web address scans as that address, and the tag is what follows its last
 // slash.
 func ParseTag(s string) (Tag, error) {
-	tag := s
-	if _, address, ok := strings.Cut(s, "://"); ok {
-		tag = address[strings.LastIndexByte(address, '/')+1:]
-	}
-	text := bareTag(tag)
+	text := tagIn(s)
 	switch {
 	case !shapedAsTag(text):
 		return "", withMeant(text,
@@ -71,6 +67,20 @@ func ParseTag(s string) (Tag, error) {
 					"type it whole, or scan it", s))
 	}
 	return Tag(text), nil
+}
+
+// IsTag says whether a text is a tag.
+func IsTag(s string) bool {
+	text := tagIn(s)
+	return shapedAsTag(text) && checks(text)
+}
+
+// tagIn is the text where a tag is to stand: all of it, or the end of an address.
+func tagIn(s string) string {
+	if _, address, ok := strings.Cut(s, "://"); ok {
+		s = address[strings.LastIndexByte(address, '/')+1:]
+	}
+	return bareTag(s)
 }
 
 // shapedAsTag says whether text has all that a tag has, but for the right check character.

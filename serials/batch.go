@@ -130,7 +130,7 @@ func (b *batch) date() years.Estimate {
 	name, serial := b.fields[b.maker], b.fields[b.serial]
 	if q, some, err := b.evidence(); some {
 		q.Maker, q.Serial = string(name), string(serial)
-		a, wrong := b.tables.date(q, false)
+		a, wrong := b.tables.date(q, yearsAlone)
 		if err != nil || wrong != nil {
 			return years.Estimate{Basis: years.NoBasis}
 		}

@@ -31,10 +31,22 @@ type Query struct {
 
 // Date estimates the year. The error is an *InputError: something in the query cannot be read. Whatever can
 // be read is answered, also when the answer is that nothing is known or that the evidence contradicts itself.
-func (t *Tables) Date(q Query) (Answer, error) { return t.date(q, true) }
+func (t *Tables) Date(q Query) (Answer, error) { return t.date(q, withAdvice) }
 
-// date leaves out the costlier advice when it is not wanted.
-func (t *Tables) date(q Query, advice bool) (Answer, error) {
+// DateBare answers as Date does, without advice on what else to look at or type.
+func (t *Tables) DateBare(q Query) (Answer, error) { return t.date(q, withLikely) }
+
+// extent is how much of an answer is wanted; each takes longer than the one before.
+type extent int
+
+const (
+	yearsAlone extent = iota
+	withLikely        // which year within them is the likely one, too
+	withAdvice
+)
+
+func (t *Tables) date(q Query, wanted extent) (Answer, error) {
+	advice := wanted >= withAdvice
 	a := Answer{Serial: stamp.None, Maker: strings.TrimSpace(q.Maker),
 		Estimate: years.Estimate{Basis: years.NoBasis}}
 	m := t.maker(q.Maker)
@@ -97,7 +109,7 @@ func (t *Tables) date(q Query, advice bool) (Answer, error) {
 	}
 	a.Contradicted = a.Estimate.Contradicted()
 	a.About = a.rough && !a.allotted && a.Basis != years.Told && a.From == a.To && a.Best != 0
-	if advice || len(q.Clues) > 0 {
+	if wanted >= withLikely || len(q.Clues) > 0 {
 		t.gather(&a, q)
 		a.distribute(m, serial, limits)
 	}

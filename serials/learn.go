@@ -138,7 +138,7 @@ func (t *Tables) ownLimits(w Witness) (limits years.Span, ledger bool) {
 		return years.Span{From: years.Year(w.Ledger), To: years.Year(w.Ledger)}, true
 	}
 	a, err := t.date(Query{Serial: stamp.None, Patents: w.Patents, PatentDates: w.PatentDates, Seen: w.Seen},
-		false)
+		yearsAlone)
 	if err != nil {
 		return years.Span{}, false
 	}

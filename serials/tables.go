@@ -246,7 +246,7 @@ func (t *Tables) Estimate(maker, serial string) (years.Estimate, error) {
 }
 
 func (t *Tables) slow(maker, serial string) (years.Estimate, error) {
-	a, err := t.date(Query{Maker: maker, Serial: serial}, false)
+	a, err := t.date(Query{Maker: maker, Serial: serial}, yearsAlone)
 	return a.Estimate, err
 }
 

@@ -115,24 +115,33 @@ func (w *Intake) nextTag(tx stock.Tx) (registry.Tag, error) {
 
 // Date answers when a machine was made, with the reasons. A year that is yet to come is refused.
 func (w *Intake) Date(m *stock.Machine) (serials.Answer, error) {
+	return w.answer(w.queryOf(m))
+}
+
+func (w *Intake) queryOf(m *stock.Machine) serials.Query {
 	q := m.Query()
 	q.Now = w.Stock.ThisYear()
-	return w.answer(q)
+	return q
 }
 
 func (w *Intake) answer(q serials.Query) (serials.Answer, error) {
+	return w.answerBy((*serials.Tables).Date, q)
+}
+
+func (w *Intake) answerBy(date func(*serials.Tables, serials.Query) (serials.Answer, error),
+	q serials.Query) (serials.Answer, error) {
 	tables, err := w.Tables()
 	if err != nil {
 		return serials.Answer{}, err
 	}
 	q.Here = w.Stock.ThisYear()
-	answer, err := tables.Date(q)
+	answer, err := date(tables, q)
 	return answer, registry.OnField("serial", stock.Readable(err))
 }
 
 // Estimate dates the machine, and keeps what the answer rests on.
 func (w *Intake) Estimate(m *stock.Machine) error {
-	answer, err := w.Date(m)
+	answer, err := w.answerBy((*serials.Tables).DateBare, w.queryOf(m))
 	if err != nil {
 		return err
 	}

@@ -107,9 +107,12 @@ func Coded(r stock.Reader, name string) (string, error) {
 }
 
 func noTag(r stock.Reader, word string) error {
+	if !registry.IsTag(word) {
+		return nil
+	}
 	tag, err := registry.ParseTag(word)
 	if err != nil {
-		return nil
+		return err
 	}
 	m, _, err := stock.HeadOrBase(r, tag)
 	if registry.CodeOf(err) == registry.NotFound {
