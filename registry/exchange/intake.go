@@ -59,16 +59,18 @@ type Outcome struct {
 // another row of the same file. A row without a serial, tag or id is a new machine each time.
 type Intake struct {
 	w      *Exchange
-	read   stock.Reader
-	tx     stock.Tx // nil: only look
+	house  stock.Reader // the house before the first row
+	read   stock.Reader // the house with the rows before
+	tx     stock.Tx     // nil: only look
 	update bool
 	rows   map[string]seenRow    // what the rows so far are called
 	taken  map[registry.Tag]bool // machines that they are
+	twins  twinsOf               // which machines were there before
 	twin   *Twin                 // what the row that was refused last is refused for
 }
 
-func (w *Exchange) intake(r stock.Reader, tx stock.Tx, update bool) *Intake {
-	return &Intake{w: w, read: r, tx: tx, update: update, rows: map[string]seenRow{},
+func (w *Exchange) intake(house, r stock.Reader, tx stock.Tx, update bool) *Intake {
+	return &Intake{w: w, house: house, read: r, tx: tx, update: update, rows: map[string]seenRow{},
 		taken: map[registry.Tag]bool{}}
 }
 
@@ -84,14 +86,18 @@ type seenRow struct {
 func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string, update bool,
 	rows func(*Intake) error) error {
 	return w.Act(ctx, by, "import", file, func(tx stock.Tx) error {
-		return rows(w.intake(tx, tx, update))
+		tx.WriteBehind()
+		// What was there before is read beside the transaction, where nothing has to be stored first.
+		return w.Store.View(ctx, func(house stock.Reader) error {
+			return rows(w.intake(house, tx, tx, update))
+		})
 	})
 }
 
 // Preview runs rows without changing anything.
 func (w *Exchange) Preview(ctx context.Context, update bool, rows func(*Intake) error) error {
 	return w.Store.View(ctx, func(r stock.Reader) error {
-		return rows(w.intake(r, nil, update))
+		return rows(w.intake(r, r, nil, update))
 	})
 }
 
@@ -289,7 +295,7 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 // other finds a machine of the same maker and serial that is none of the rows before: where the file tells
 // two machines with one number apart, neither row may be taken for the other.
 func (i *Intake) other(m *stock.Machine) (*stock.Machine, error) {
-	found, err := intake.Twins(i.read, m)
+	found, err := i.twins.find(i.house, m)
 	found = slices.DeleteFunc(found, func(t stock.Machine) bool { return i.taken[t.Tag] })
 	if err != nil || len(found) == 0 {
 		return nil, err

@@ -12,6 +12,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/mapping"
 )
 
 // adopted finds an action by its origin, along the index of those that have one, or by its number.
@@ -20,7 +21,7 @@ const adopted = "SELECT id, at, by, verb FROM action WHERE origin <> '' AND orig
 
 // Adopt looks for the action under its origin, or under its own number when it was done in this house.
 func (t *tx) Adopt(a *registry.Action) (id int64, err error) {
-	at := a.At.UTC().Format(stamp)
+	at := a.At.UTC().Format(mapping.Stamp)
 	s, err := t.prepare(adopted)
 	if err != nil {
 		return 0, err
@@ -51,33 +52,33 @@ func (t *tx) Replay(c *registry.Change) error {
 			c.Kind)
 	}
 	v := reflect.ValueOf(rec).Elem()
-	m := tableOf(v.Type())
-	before := make([]any, len(m.columns))
+	m := mapping.Of(v.Type())
+	before := make([]any, len(m.Columns))
 	if c.Ref != 0 {
 		var err error
 		if before, err = t.stored(rec, m, c.Ref); err != nil {
 			return err
 		}
-		if err := m.fill(v, before); err != nil {
+		if err := m.Fill(v, before); err != nil {
 			return err
 		}
 	}
 	fields := map[string][2]any{}
-	for i, col := range m.columns {
-		values, ok := c.Fields[col.name]
-		if !ok || col.name == "id" {
+	for i, col := range m.Columns {
+		values, ok := c.Fields[col.Name]
+		if !ok || col.Name == "id" {
 			continue
 		}
-		after, err := native(v.FieldByIndex(col.field).Type(), values[1])
+		after, err := native(col.In(v).Type(), values[1])
 		if err == nil {
-			err = load(v.FieldByIndex(col.field), after, col.json)
+			err = col.Load(v, after)
 		}
 		if err != nil {
 			return registry.Errorf(registry.Invalid,
-				"the bundle has %s %.60v for a %s of %s: ask for a new one", col.name, values[1], c.Kind,
+				"the bundle has %s %.60v for a %s of %s: ask for a new one", col.Name, values[1], c.Kind,
 				c.Subject)
 		}
-		fields[col.name] = [2]any{before[i], after}
+		fields[col.Name] = [2]any{before[i], after}
 	}
 	if len(fields) != len(c.Fields) {
 		return newer(c.Kind)
@@ -87,16 +88,16 @@ func (t *tx) Replay(c *registry.Change) error {
 			"the bundle has a %s of %.40q in the history of %s: ask for a new one", c.Kind, rec.Subject(),
 			c.Subject)
 	}
-	now, err := m.values(v)
+	now, err := m.Values(v)
 	if err != nil {
 		return err
 	}
-	for i, col := range m.columns {
-		values, given := fields[col.name]
+	for i, col := range m.Columns {
+		values, given := fields[col.Name]
 		if !given {
 			continue
 		}
-		if col.json && !holds(now[i], values[1]) {
+		if col.JSON && !holds(now[i], values[1]) {
 			return newer(c.Kind)
 		}
 		now[i] = values[1] // as it was told, so that both houses keep the same history
@@ -177,7 +178,7 @@ func isEmpty(v any) bool {
 }
 
 // rewrite stores the record, and the change as it was told.
-func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, now []any,
+func (t *tx) rewrite(rec registry.Record, m *mapping.Table, c *registry.Change, now []any,
 	fields map[string][2]any) (err error) {
 	t.latest = row{}
 	if c.Ref == 0 {
@@ -187,9 +188,9 @@ func (t *tx) rewrite(rec registry.Record, m *table, c *registry.Change, now []an
 	} else {
 		var set []string
 		var args []any
-		for i, col := range m.columns {
-			if _, ok := fields[col.name]; ok {
-				set = append(set, col.name+" = ?")
+		for i, col := range m.Columns {
+			if _, ok := fields[col.Name]; ok {
+				set = append(set, col.Name+" = ?")
 				args = append(args, now[i])
 			}
 		}
@@ -220,7 +221,7 @@ func native(t reflect.Type, v any) (any, error) {
 		return number.Float64()
 	case isText && t == reflect.TypeFor[time.Time]():
 		if text != "" {
-			if _, err := time.Parse(stamp, text); err != nil {
+			if _, err := time.Parse(mapping.Stamp, text); err != nil {
 				return nil, err
 			}
 		}

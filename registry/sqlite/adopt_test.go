@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
@@ -34,8 +35,8 @@ func TestEveryTableOfRecordsHasItsKind(t *testing.T) {
 			columns, err := r.strings("SELECT name FROM pragma_table_info (?)", name)
 			require.NoError(t, err)
 			var mapped []string
-			for _, c := range tableOf(reflect.TypeOf(rec).Elem()).columns {
-				mapped = append(mapped, c.name)
+			for _, c := range mapping.Of(reflect.TypeOf(rec).Elem()).Columns {
+				mapped = append(mapped, c.Name)
 			}
 			assert.ElementsMatch(t, columns, mapped, name)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/chain"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/schema"
 	"pitman/registry/sqlite/verify"
 )
@@ -87,7 +88,7 @@ func (db *DB) branch(ctx context.Context, why string, at time.Time) error {
 		if err := s.QueryRowContext(ctx).Scan(&branch); err != nil {
 			return err
 		}
-		return r.appendLink(why + " " + at.UTC().Format(stamp) + " " + branch)
+		return r.appendLink(why + " " + at.UTC().Format(mapping.Stamp) + " " + branch)
 	})
 }
 
@@ -97,7 +98,7 @@ func (db *DB) Remember(ctx context.Context, at time.Time, text string) error {
 		return err
 	}
 	return db.within(ctx, forWriting, func(r *reader) error {
-		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(stamp),
+		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(mapping.Stamp),
 			text); err != nil {
 			return err
 		}

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/stock"
 )
 
@@ -28,6 +29,22 @@ func (r *reader) Used(column stock.Column, makerKey string) ([]stock.Named, erro
 // ofLate is how many machines, the latest first, are looked at for what to offer: what was typed twenty years
 // ago is of less help, and the form must not wait for it.
 const ofLate = "20000"
+
+func (r *reader) Serials(fn func(makerKey, serialKey string)) error {
+	rows, err := r.query("SELECT DISTINCT maker_key, serial_key FROM machine WHERE serial_key <> ''")
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	var maker, serial string
+	for rows.Next() {
+		if err := rows.Scan(&maker, &serial); err != nil {
+			return err
+		}
+		fn(maker, serial)
+	}
+	return rows.Err()
+}
 
 func (r *reader) Makers() ([]stock.Named, error) {
 	// Counted within the index; each name is spelt as it was first.
@@ -62,7 +79,7 @@ func (r *reader) Done(by registry.Initials, since time.Time) (n int, err error) 
 		return 0, err
 	}
 	return n, s.QueryRowContext(r.ctx,
-		append([]any{string(by), since.UTC().Format(stamp)}, args...)...).Scan(&n)
+		append([]any{string(by), since.UTC().Format(mapping.Stamp)}, args...)...).Scan(&n)
 }
 
 // TagsFrom goes along the indexes of tags, so it is as quick in a big house as in a small one.

@@ -3,13 +3,15 @@ package sqlite
 import (
 	"time"
 
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/stock"
 )
 
 func (t *tx) NotePrint(p stock.Print) error {
 	_, err := t.exec("INSERT INTO print (tag, kind, event, fingerprint, says, at, by) VALUES (?, ?, ?, ?, "+
 		"?, ?, ?)",
-		string(p.Tag), string(p.Kind), string(p.Event), p.Fingerprint, p.Says, p.At.UTC().Format(stamp),
+		string(p.Tag), string(p.Kind), string(p.Event), p.Fingerprint, p.Says,
+		p.At.UTC().Format(mapping.Stamp),
 		string(p.By))
 	return err
 }
@@ -40,7 +42,7 @@ func (r *reader) latestPrints() (out []stock.Print, err error) {
 			&p.Says, &at, (*string)(&p.By), &p.Times); err != nil {
 			return nil, err
 		}
-		if p.At, err = time.Parse(stamp, at); err != nil {
+		if p.At, err = time.Parse(mapping.Stamp, at); err != nil {
 			return nil, err
 		}
 		out = append(out, p)

@@ -3,12 +3,12 @@ package sqlite
 import (
 	"context"
 	"database/sql"
-	"encoding/json"
 	"fmt"
 	"reflect"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
@@ -23,6 +23,9 @@ type tx struct {
 	// latest is the row read last, which is the one that most actions change; nobody else can change it
 	// meanwhile.
 	latest row
+
+	// What is known ahead of what is stored behind: the last number of each table, and of each counter.
+	ids, counters map[string]int64
 }
 
 // row is one row as it is stored.
@@ -36,8 +39,12 @@ type row struct {
 func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
 		t := &tx{reader: r, action: a}
-		if err := fn(t); err != nil || !t.told {
+		defer t.end()
+		if err := fn(t); err != nil {
 			return err
+		}
+		if !t.told {
+			return t.settle()
 		}
 		return r.appendLink("")
 	})
@@ -57,27 +64,27 @@ func (t *tx) Action() *registry.Action { return t.action }
 func (t *tx) NextNumber() (int64, error) { return t.Next("tag") }
 
 func (t *tx) Next(counter string) (n int64, err error) {
+	if t.behind != nil {
+		return t.nextBehind(counter)
+	}
 	// Two statements: RETURNING would take ten times as long, since SQLite keeps what is returned in a table
 	// of its own.
 	if _, err := t.exec("UPDATE counter SET value = value + 1 WHERE name = ?", counter); err != nil {
 		return 0, err
 	}
-	s, err := t.prepare("SELECT value FROM counter WHERE name = ?")
-	if err != nil {
-		return 0, err
-	}
-	return n, s.QueryRowContext(context.WithoutCancel(t.ctx), counter).Scan(&n)
+	return n, t.one("SELECT value FROM counter WHERE name = ?", []any{counter}, &n)
 }
 
 func (t *tx) NumberGiven(n int64) error {
+	delete(t.counters, "tag")
 	_, err := t.exec("UPDATE counter SET value = max(value, ?) WHERE name = 'tag'", n)
 	return err
 }
 
 func (t *tx) Put(rec registry.Record) error {
 	v := reflect.ValueOf(rec).Elem()
-	m := tableOf(v.Type())
-	now, err := m.values(v)
+	m := mapping.Of(v.Type())
+	now, err := m.Values(v)
 	if err != nil {
 		return err
 	}
@@ -96,10 +103,10 @@ func (t *tx) Put(rec registry.Record) error {
 	fields := map[string][2]any{}
 	var set []string
 	var args []any
-	for i, c := range m.columns {
+	for i, c := range m.Columns {
 		if now[i] != before[i] {
-			fields[c.name] = [2]any{before[i], now[i]}
-			set = append(set, c.name+" = ?")
+			fields[c.Name] = [2]any{before[i], now[i]}
+			set = append(set, c.Name+" = ?")
 			args = append(args, now[i])
 		}
 	}
@@ -113,11 +120,11 @@ func (t *tx) Put(rec registry.Record) error {
 	return t.record(rec, id, fields)
 }
 
-func (t *tx) insert(rec registry.Record, m *table, now []any) (err error) {
+func (t *tx) insert(rec registry.Record, m *mapping.Table, now []any) (err error) {
 	fields := map[string][2]any{}
-	for i, c := range m.columns {
-		if c.name != "id" && !verify.IsZero(now[i]) {
-			fields[c.name] = [2]any{nil, now[i]}
+	for i, c := range m.Columns {
+		if c.Name != "id" && !verify.IsZero(now[i]) {
+			fields[c.Name] = [2]any{nil, now[i]}
 		}
 	}
 	row := registry.RowOf(rec)
@@ -128,22 +135,34 @@ func (t *tx) insert(rec registry.Record, m *table, now []any) (err error) {
 }
 
 // insertRow stores a new row and returns its number.
-func (t *tx) insertRow(kind string, m *table, now []any) (int64, error) {
-	marks := strings.TrimSuffix(strings.Repeat("?, ", len(m.columns)), ", ")
-	for i, c := range m.columns {
-		if c.name == "id" {
-			now[i] = nil
+func (t *tx) insertRow(kind string, m *mapping.Table, now []any) (int64, error) {
+	var id any // SQLite gives the number, but where it is needed before the row is stored
+	if t.behind != nil {
+		n, err := t.nextID(kind)
+		if err != nil {
+			return 0, err
+		}
+		id = n
+	}
+	for i, c := range m.Columns {
+		if c.Name == "id" {
+			now[i] = id
 		}
 	}
-	result, err := t.exec("INSERT INTO "+kind+" ("+m.list+") VALUES ("+marks+")", now...)
+	values, args := mapping.Literals(now)
+	text := "INSERT INTO " + kind + " (" + m.List + ") VALUES (" + values + ")"
+	if n, ahead := id.(int64); ahead {
+		return n, t.later(text, args...)
+	}
+	result, err := t.exec(text, args...)
 	if err != nil {
 		return 0, err
 	}
 	return result.LastInsertId()
 }
 
-func (t *tx) stored(rec registry.Record, m *table, id int64) ([]any, error) {
-	rows, err := t.query("SELECT "+m.list+" FROM "+rec.Kind()+" WHERE id = ?", id)
+func (t *tx) stored(rec registry.Record, m *mapping.Table, id int64) ([]any, error) {
+	rows, err := t.query("SELECT "+m.List+" FROM "+rec.Kind()+" WHERE id = ?", id)
 	if err != nil {
 		return nil, err
 	}
@@ -173,13 +192,13 @@ func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) 
 
 // recordUnder keeps a change under an action that is stored already.
 func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields map[string][2]any) error {
-	text, err := json.Marshal(fields)
+	text, err := mapping.Changes(fields)
 	if err != nil {
 		return err
 	}
 	t.told = true
-	_, err = t.exec("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
-		kind, id, subject, string(text))
+	err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
+		kind, id, subject, text)
 	if err != nil {
 		return err
 	}
@@ -204,7 +223,7 @@ func (t *tx) begin() error {
 // insertAction stores an action and, when there is none yet, the person who did it.
 func (t *tx) insertAction(a *registry.Action) error {
 	t.told = true
-	at := a.At.UTC().Format(stamp)
+	at := a.At.UTC().Format(mapping.Stamp)
 	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING",
 		string(a.By), at)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/texts"
 	"pitman/registry/stock"
 )
@@ -24,7 +25,7 @@ func (r *reader) Machines(f stock.MachineFilter, fn func(*stock.Machine) error) 
 	}
 	var m stock.Machine
 	v := reflect.ValueOf(&m).Elem()
-	text := "SELECT " + tableOf(v.Type()).list + " FROM " + from + " ORDER BY " + order
+	text := "SELECT " + mapping.Of(v.Type()).List + " FROM " + from + " ORDER BY " + order
 	if f.Limit > 0 {
 		text += " LIMIT ?"
 		args = append(args, f.Limit)
@@ -86,9 +87,9 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 	case !from.IsZero():
 		// The numbers come out of the index first, so that they are sorted and not the rows.
 		need("id IN (SELECT id FROM machine WHERE struck = 0 AND logged_at >= ? AND logged_at < ?)",
-			from.UTC().Format(stamp), to.UTC().Format(stamp))
+			from.UTC().Format(mapping.Stamp), to.UTC().Format(mapping.Stamp))
 	case !to.IsZero():
-		need("+logged_at < ?", to.UTC().Format(stamp)) // most of the house: row by row
+		need("+logged_at < ?", to.UTC().Format(mapping.Stamp)) // most of the house: row by row
 	}
 	if f.Text != "" {
 		table, condition, values := texts.Condition(f.Text)
@@ -120,10 +121,10 @@ func (r *reader) People() ([]stock.Person, error) {
 		if err := rows.Scan((*string)(&p.Initials), &since, &last, &p.Actions); err != nil {
 			return nil, err
 		}
-		if p.Since, err = time.Parse(stamp, since); err != nil {
+		if p.Since, err = time.Parse(mapping.Stamp, since); err != nil {
 			return nil, err
 		}
-		if p.Last, err = time.Parse(stamp, last); err != nil {
+		if p.Last, err = time.Parse(mapping.Stamp, last); err != nil {
 			return nil, err
 		}
 		out = append(out, p)
@@ -148,7 +149,7 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 			return nil, err
 		}
 		e.House, _, _ = strings.Cut(origin, "/")
-		if e.At, err = time.Parse(stamp, at); err != nil {
+		if e.At, err = time.Parse(mapping.Stamp, at); err != nil {
 			return nil, err
 		}
 		if err := json.Unmarshal([]byte(fields), &e.Changes); err != nil {
@@ -193,7 +194,7 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 			&c.Ref, &c.Subject, &fields); err != nil {
 			return err
 		}
-		if a.At, err = time.Parse(stamp, at); err != nil {
+		if a.At, err = time.Parse(mapping.Stamp, at); err != nil {
 			return err
 		}
 		d := json.NewDecoder(bytes.NewReader(fields))

@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/behind"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/stock"
 )
 
@@ -19,6 +21,8 @@ type reader struct {
 	// begins its rows anew, so one whose rows are still being read is left alone: whoever asks the same
 	// meanwhile gets a statement of their own.
 	statements map[string]*statement
+
+	behind *behind.Queue // what stores rows in the background; nil where each is stored at once
 }
 
 // statement is a compiled text, and whether rows of it are being read.
@@ -45,10 +49,18 @@ func (r *reader) close() {
 	}
 }
 
+// prepare compiles a text that is to be run at once, after all that is still to be stored.
 func (r *reader) prepare(text string) (*statement, error) {
 	if err := r.ctx.Err(); err != nil {
 		return nil, err
 	}
+	if err := r.settle(); err != nil {
+		return nil, err
+	}
+	return r.prepared(text)
+}
+
+func (r *reader) prepared(text string) (*statement, error) {
 	key := text
 	for {
 		s, ok := r.statements[key]
@@ -92,6 +104,15 @@ func (r *reader) exec(text string, args ...any) (sql.Result, error) {
 	return s.ExecContext(context.WithoutCancel(r.ctx), args...)
 }
 
+// one reads a row that is always there.
+func (r *reader) one(text string, args []any, into ...any) error {
+	s, err := r.prepare(text)
+	if err != nil {
+		return err
+	}
+	return s.QueryRowContext(context.WithoutCancel(r.ctx), args...).Scan(into...)
+}
+
 // walk fills the record v with each row of a SELECT over its columns in turn, and calls fn after each.
 func (r *reader) walk(v reflect.Value, text string, args []any, fn func() error) error {
 	rows, err := r.query(text, args...)
@@ -99,7 +120,7 @@ func (r *reader) walk(v reflect.Value, text string, args []any, fn func() error)
 		return err
 	}
 	defer rows.Close()
-	scan := r.scanner(tableOf(v.Type()))
+	scan := r.scanner(mapping.Of(v.Type()))
 	for rows.Next() {
 		v.SetZero()
 		if err := scan.into(rows, v); err != nil {
@@ -115,14 +136,14 @@ func (r *reader) walk(v reflect.Value, text string, args []any, fn func() error)
 // scanner moves rows into records, with one set of buffers for all rows.
 type scanner struct {
 	ctx    context.Context // a long list can be broken off between two rows
-	table  *table
+	table  *mapping.Table
 	values []any
 	slots  []any
 }
 
-func (r *reader) scanner(t *table) *scanner {
-	s := &scanner{ctx: r.ctx, table: t, values: make([]any, len(t.columns)),
-		slots: make([]any, len(t.columns))}
+func (r *reader) scanner(t *mapping.Table) *scanner {
+	s := &scanner{ctx: r.ctx, table: t, values: make([]any, len(t.Columns)),
+		slots: make([]any, len(t.Columns))}
 	for i := range s.values {
 		s.slots[i] = &s.values[i]
 	}
@@ -141,7 +162,7 @@ func (s *scanner) into(rows *rows, v reflect.Value) error {
 			s.values[i] = string(text)
 		}
 	}
-	return s.table.fill(v, s.values)
+	return s.table.Fill(v, s.values)
 }
 
 // where turns fields into a condition, in an order that does not change. That a text is not empty, and what
@@ -158,7 +179,7 @@ func where(fields stock.Fields) (string, []any) {
 	for _, name := range names {
 		switch v := reflect.ValueOf(fields[name]); v.Kind() {
 		case reflect.Bool:
-			yes, _ := store(v, false)
+			yes, _ := mapping.Store(v, false)
 			condition += fmt.Sprintf(" AND %s = %d", name, yes)
 		case reflect.String:
 			condition += " AND " + name + " = ?"
@@ -189,9 +210,9 @@ func (r *reader) Get(rec registry.Record, fields stock.Fields) error {
 // get also returns the values as they are stored.
 func (r *reader) get(rec registry.Record, fields stock.Fields) ([]any, error) {
 	v := reflect.ValueOf(rec).Elem()
-	t := tableOf(v.Type())
+	t := mapping.Of(v.Type())
 	condition, args := where(fields)
-	rows, err := r.query(oldestFirst(t.list, rec.Kind(), condition)+" LIMIT 1", args...)
+	rows, err := r.query(oldestFirst(t.List, rec.Kind(), condition)+" LIMIT 1", args...)
 	if err != nil {
 		return nil, err
 	}
@@ -209,12 +230,12 @@ func (r *reader) get(rec registry.Record, fields stock.Fields) ([]any, error) {
 func (r *reader) All(dst any, fields stock.Fields) error {
 	list := reflect.ValueOf(dst).Elem()
 	typ := list.Type().Elem()
-	t := tableOf(typ)
+	t := mapping.Of(typ)
 	kind := reflect.New(typ).Interface().(registry.Record).Kind()
 	condition, args := where(fields)
 	list.SetLen(0)
 	v := reflect.New(typ).Elem()
-	return r.walk(v, oldestFirst(t.list, kind, condition), args, func() error {
+	return r.walk(v, oldestFirst(t.List, kind, condition), args, func() error {
 		list.Set(reflect.Append(list, v))
 		return nil
 	})
@@ -222,6 +243,6 @@ func (r *reader) All(dst any, fields stock.Fields) error {
 
 func (r *reader) Each(rec registry.Record, fn func() error) error {
 	v := reflect.ValueOf(rec).Elem()
-	return r.walk(v, "SELECT "+tableOf(v.Type()).list+" FROM "+rec.Kind()+" WHERE struck = 0 ORDER BY id",
+	return r.walk(v, "SELECT "+mapping.Of(v.Type()).List+" FROM "+rec.Kind()+" WHERE struck = 0 ORDER BY id",
 		nil, fn)
 }

@@ -14,6 +14,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/verify"
 )
 
@@ -210,24 +211,24 @@ func (r *reader) setRecord(kind string, ref int64, text string) error {
 		return err
 	}
 	v := reflect.ValueOf(rec).Elem()
-	m := tableOf(v.Type())
-	values, err := m.values(v) // what a record has that no change mentions
+	m := mapping.Of(v.Type())
+	values, err := m.Values(v) // what a record has that no change mentions
 	if err != nil {
 		return err
 	}
 	set, args := "", []any{}
-	for i, col := range m.columns {
-		if col.name == "id" {
+	for i, col := range m.Columns {
+		if col.Name == "id" {
 			values[i] = ref
 		}
-		told, ok := fields[col.name]
+		told, ok := fields[col.Name]
 		if !ok {
 			continue
 		}
-		if values[i], err = native(v.FieldByIndex(col.field).Type(), told[1]); err != nil {
+		if values[i], err = native(col.In(v).Type(), told[1]); err != nil {
 			return err
 		}
-		set += ", " + col.name + " = ?"
+		set += ", " + col.Name + " = ?"
 		args = append(args, values[i])
 	}
 	if set == "" {
@@ -240,8 +241,8 @@ func (r *reader) setRecord(kind string, ref int64, text string) error {
 	if n, err := result.RowsAffected(); err != nil || n > 0 {
 		return err
 	}
-	marks := bytes.Repeat([]byte("?, "), len(m.columns))
-	_, err = r.exec("INSERT INTO "+kind+" ("+m.list+") VALUES ("+string(marks[:len(marks)-2])+")", values...)
+	marks := bytes.Repeat([]byte("?, "), len(m.Columns))
+	_, err = r.exec("INSERT INTO "+kind+" ("+m.List+") VALUES ("+string(marks[:len(marks)-2])+")", values...)
 	return err
 }
 

@@ -3,6 +3,7 @@ package sqlite
 import (
 	"time"
 
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/stock"
 )
 
@@ -18,7 +19,7 @@ func (r *reader) StageChanges(from, to time.Time, fn func(stock.StageChange) err
 		// There is an index of actions by person and time, so all people together have one by time.
 		moved = ` AND ref IN (SELECT ref FROM person CROSS JOIN action ON by = initials AND at >= ? AND at < ?
 			CROSS JOIN change ON change.action = action.id WHERE ` + staged + `)`
-		args = append(args, from.UTC().Format(stamp), to.UTC().Format(stamp))
+		args = append(args, from.UTC().Format(mapping.Stamp), to.UTC().Format(mapping.Stamp))
 	}
 	rows, err := r.query("SELECT ref, "+toStage+
 		", at FROM change CROSS JOIN action ON action.id = change.action WHERE "+staged+moved+
@@ -33,7 +34,7 @@ func (r *reader) StageChanges(from, to time.Time, fn func(stock.StageChange) err
 		if err := rows.Scan(&c.Machine, (*string)(&c.Stage), &at); err != nil {
 			return err
 		}
-		if c.At, err = time.Parse(stamp, at); err != nil {
+		if c.At, err = time.Parse(mapping.Stamp, at); err != nil {
 			return err
 		}
 		if err := fn(c); err != nil {
@@ -57,5 +58,6 @@ func (r *reader) FirstTests(from, to time.Time) (passed, tested int, err error) 
 		return 0, 0, err
 	}
 	return passed, tested,
-		s.QueryRowContext(r.ctx, from.UTC().Format(stamp), to.UTC().Format(stamp)).Scan(&passed, &tested)
+		s.QueryRowContext(r.ctx, from.UTC().Format(mapping.Stamp),
+			to.UTC().Format(mapping.Stamp)).Scan(&passed, &tested)
 }

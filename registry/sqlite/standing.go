@@ -8,6 +8,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/mains"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/stock"
 )
 
@@ -137,7 +138,7 @@ func (s seen) test() *stock.TestSeen {
 
 // moment reads a stored time; what is none was not recorded, so that a check can go on over a damaged row.
 func moment(text string) time.Time {
-	at, err := time.Parse(stamp, text)
+	at, err := time.Parse(mapping.Stamp, text)
 	if err != nil {
 		return time.Time{}
 	}

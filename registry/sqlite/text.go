@@ -23,8 +23,7 @@ func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 	if words == "" {
 		return nil
 	}
-	_, err := t.exec("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id, words)
-	return err
+	return t.later("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id, words)
 }
 
 // MendTexts makes the index of texts anew if a search would miss a machine.

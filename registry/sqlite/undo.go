@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/mapping"
 )
 
 // live is the condition for an action that still stands: neither an undo nor undone.
@@ -33,7 +34,7 @@ func (r *reader) action(text string, args ...any) (*registry.Action, error) {
 	if err != nil {
 		return nil, err
 	}
-	a.At, err = time.Parse(stamp, at)
+	a.At, err = time.Parse(mapping.Stamp, at)
 	return &a, err
 }
 
@@ -49,7 +50,7 @@ func (r *reader) Latest() (at time.Time, err error) {
 	if err := s.QueryRowContext(r.ctx).Scan(&text); err != nil || !text.Valid {
 		return at, err
 	}
-	return time.Parse(stamp, text.String)
+	return time.Parse(mapping.Stamp, text.String)
 }
 
 // notFinal is the condition for an action that undoing does not pass over.

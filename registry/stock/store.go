@@ -51,6 +51,8 @@ type Reader interface {
 	// Done counts the actions of one person since a time; those undone since, the undoing, and those of
 	// registry.Final are left out.
 	Done(by registry.Initials, since time.Time) (int, error)
+	// Serials calls fn with each maker's key and serial number's key that machines have, each pair once.
+	Serials(fn func(makerKey, serialKey string)) error
 	// Names lists what stands in the column maker or place, each once and at most n, in order.
 	Names(column Column, n int) ([]string, error)
 	// TagsFrom calls fn with the tags that begin so, in order and at most n, and what each is.
@@ -102,6 +104,9 @@ type Tx interface {
 	Action() *registry.Action
 	// Put stores a new or changed record, and keeps the change under this transaction's action.
 	Put(rec registry.Record) error
+	// WriteBehind makes the rest of the transaction store its rows in the background, for many rows that are
+	// not read again: what Put cannot store is told by a later call, at the latest when the transaction ends.
+	WriteBehind()
 	// KeepSecret keeps what the house tells nobody. It is no change of a record, so it stands in no history.
 	KeepSecret(name, value string) error
 	// NotePrint keeps that a label was printed. It is no change of a record, so it stands in no history.

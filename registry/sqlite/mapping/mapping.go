@@ -1,4 +1,5 @@
-package sqlite
+// Package mapping says how records lie in tables: each field with a `db` tag is a column.
+package mapping
 
 import (
 	"encoding/json"
@@ -9,40 +10,47 @@ import (
 	"time"
 )
 
-// stamp is how times are stored: UTC, to the millisecond, so that they sort as text.
-const stamp = "2006-01-02T15:04:05.000Z"
+// Stamp is how times are stored: UTC, to the millisecond, so that they sort as text.
+const Stamp = "2006-01-02T15:04:05.000Z"
 
-// table says how a record type maps to its table.
-type table struct {
-	columns []column
-	list    string // the columns' names, for SELECT
+// Table says how a record type maps to its table.
+type Table struct {
+	Columns []Column
+	List    string // the columns' names, for SELECT
 }
 
-type column struct {
-	name  string
+// Column is one column of a table.
+type Column struct {
+	Name  string
+	JSON  bool  // what the field holds is stored as JSON
 	field []int // index path, through embedded structs
-	json  bool
 }
 
-var tables sync.Map // reflect.Type → *table
+// In is the field of a record that the column holds.
+func (c Column) In(v reflect.Value) reflect.Value { return v.FieldByIndex(c.field) }
 
-// tableOf reads the `db` tags of a record's type, once.
-func tableOf(t reflect.Type) *table {
+// Load sets the field from what is stored.
+func (c Column) Load(v reflect.Value, stored any) error { return load(c.In(v), stored, c.JSON) }
+
+var tables sync.Map // reflect.Type → *Table
+
+// Of reads the `db` tags of a record's type, once.
+func Of(t reflect.Type) *Table {
 	if known, ok := tables.Load(t); ok {
-		return known.(*table)
+		return known.(*Table)
 	}
-	made := &table{}
+	made := &Table{}
 	made.add(t, nil)
-	names := make([]string, len(made.columns))
-	for i, c := range made.columns {
-		names[i] = c.name
+	names := make([]string, len(made.Columns))
+	for i, c := range made.Columns {
+		names[i] = c.Name
 	}
-	made.list = strings.Join(names, ", ")
+	made.List = strings.Join(names, ", ")
 	tables.Store(t, made)
 	return made
 }
 
-func (t *table) add(typ reflect.Type, path []int) {
+func (t *Table) add(typ reflect.Type, path []int) {
 	for i := range typ.NumField() {
 		f := typ.Field(i)
 		index := append(append([]int(nil), path...), i)
@@ -50,26 +58,26 @@ func (t *table) add(typ reflect.Type, path []int) {
 		switch {
 		case tag != "":
 			name, option, _ := strings.Cut(tag, ",")
-			t.columns = append(t.columns, column{name: name, field: index, json: option == "json"})
+			t.Columns = append(t.Columns, Column{Name: name, field: index, JSON: option == "json"})
 		case f.Anonymous && f.Type.Kind() == reflect.Struct:
 			t.add(f.Type, index)
 		}
 	}
 }
 
-// values gives what is stored for each column of v: nil, int64, float64 or string.
-func (t *table) values(v reflect.Value) ([]any, error) {
-	out := make([]any, len(t.columns))
-	for i, c := range t.columns {
+// Values gives what is stored for each column of v: nil, int64, float64 or string.
+func (t *Table) Values(v reflect.Value) ([]any, error) {
+	out := make([]any, len(t.Columns))
+	for i, c := range t.Columns {
 		var err error
-		if out[i], err = store(v.FieldByIndex(c.field), c.json); err != nil {
-			return nil, fmt.Errorf("column %s: %w", c.name, err)
+		if out[i], err = Store(c.In(v), c.JSON); err != nil {
+			return nil, fmt.Errorf("column %s: %w", c.Name, err)
 		}
 	}
 	return out, nil
 }
 
-func store(f reflect.Value, asJSON bool) (any, error) {
+func Store(f reflect.Value, asJSON bool) (any, error) {
 	if asJSON {
 		if f.Kind() == reflect.Slice && f.Len() == 0 {
 			return "[]", nil
@@ -81,7 +89,7 @@ func store(f reflect.Value, asJSON bool) (any, error) {
 		if at.IsZero() {
 			return "", nil
 		}
-		return at.UTC().Format(stamp), nil
+		return at.UTC().Format(Stamp), nil
 	}
 	switch f.Kind() {
 	case reflect.String:
@@ -99,16 +107,16 @@ func store(f reflect.Value, asJSON bool) (any, error) {
 		if f.IsNil() {
 			return nil, nil
 		}
-		return store(f.Elem(), false)
+		return Store(f.Elem(), false)
 	}
 	return nil, fmt.Errorf("%s cannot be stored", f.Type())
 }
 
-// fill sets the fields of v from stored values.
-func (t *table) fill(v reflect.Value, stored []any) error {
-	for i, c := range t.columns {
-		if err := load(v.FieldByIndex(c.field), stored[i], c.json); err != nil {
-			return fmt.Errorf("column %s: %w", c.name, err)
+// Fill sets the fields of v from stored values.
+func (t *Table) Fill(v reflect.Value, stored []any) error {
+	for i, c := range t.Columns {
+		if err := c.Load(v, stored[i]); err != nil {
+			return fmt.Errorf("column %s: %w", c.Name, err)
 		}
 	}
 	return nil
@@ -127,7 +135,7 @@ func load(f reflect.Value, stored any, asJSON bool) error {
 			f.SetZero()
 			return nil
 		}
-		at, err := time.Parse(stamp, stored.(string))
+		at, err := time.Parse(Stamp, stored.(string))
 		f.Set(reflect.ValueOf(at))
 		return err
 	}
