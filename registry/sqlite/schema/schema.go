@@ -34,8 +34,11 @@ var migrations embed.FS
 // Part is an object of the schema: a table, index or trigger, and the table that it is of.
 type Part struct{ Kind, Name, Of, Text string }
 
-// Objects asks for the parts of a schema, and of those that SQLite keeps for itself for the indexes.
-const Objects = `SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema
+// Objects asks for the parts of a schema, and of those that SQLite keeps for itself for the indexes. SQLite
+// takes bytes for a text there, so they are told apart.
+const Objects = `SELECT iif(typeof(type) = 'blob', quote(type), type), iif(typeof(name) = 'blob', quote(name), name),
+	iif(typeof(tbl_name) = 'blob', quote(tbl_name), tbl_name),
+	iif(typeof(sql) = 'blob', quote(sql), coalesce(sql, '')) FROM sqlite_schema
 	WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' OR type = 'index' ORDER BY type, name`
 
 // Rows are what Objects is answered with.
