@@ -65,7 +65,7 @@ type Intake struct {
 	update bool
 	rows   map[string]seenRow    // what the rows so far are called
 	taken  map[registry.Tag]bool // machines that they are
-	twins  twinsOf               // which machines were there before
+	twins  intake.ManyTwins      // which machines were there before
 	twin   *Twin                 // what the row that was refused last is refused for
 }
 
@@ -295,7 +295,7 @@ func (i *Intake) find(in *Incoming) (*stock.Machine, *seenRow, error) {
 // other finds a machine of the same maker and serial that is none of the rows before: where the file tells
 // two machines with one number apart, neither row may be taken for the other.
 func (i *Intake) other(m *stock.Machine) (*stock.Machine, error) {
-	found, err := i.twins.find(i.house, m)
+	found, err := i.twins.Find(i.house, m)
 	found = slices.DeleteFunc(found, func(t stock.Machine) bool { return i.taken[t.Tag] })
 	if err != nil || len(found) == 0 {
 		return nil, err

@@ -3,46 +3,13 @@ package exchange
 import (
 	"errors"
 	"fmt"
-	"hash/maphash"
 	"io"
 	"maps"
 	"slices"
 	"strings"
 
-	"pitman/registry/intake"
 	"pitman/registry/sheet"
-	"pitman/registry/stock"
 )
-
-// twinsOf finds machines of the house by their serial numbers, for row after row of a file.
-type twinsOf struct {
-	rows int
-	seed maphash.Seed
-	sums map[uint64]struct{} // of the numbers in the house, so that most rows have not to be looked up
-}
-
-// fewRows are looked up one by one: for them, all numbers of a large house are not worth reading.
-const fewRows = 1000
-
-func (t *twinsOf) find(house stock.Reader, m *stock.Machine) ([]stock.Machine, error) {
-	if t.rows++; t.rows == fewRows {
-		t.seed, t.sums = maphash.MakeSeed(), map[uint64]struct{}{}
-		err := house.Serials(func(maker, serial string) { t.sums[t.sum(maker, serial)] = struct{}{} })
-		if err != nil {
-			return nil, err
-		}
-	}
-	if t.sums != nil {
-		if _, may := t.sums[t.sum(m.MakerKey, m.SerialKey)]; !may {
-			return nil, nil
-		}
-	}
-	return intake.Twins(house, m)
-}
-
-func (t *twinsOf) sum(maker, serial string) uint64 {
-	return maphash.Comparable(t.seed, [2]string{maker, serial})
-}
 
 // Twin is a row that has the maker and the serial number of another, and tells of it what that does not.
 type Twin struct {
