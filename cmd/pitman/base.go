@@ -32,6 +32,7 @@ which head fits which base.`,
 
 func (a *app) baseAddCommand() *cobra.Command {
 	var fields *fieldFlags[stock.Base]
+	var tag string
 	cmd := &cobra.Command{
 		Use:   "add",
 		Short: "Take a base in, with what is measured on it; it gets a tag",
@@ -46,6 +47,13 @@ to fit it.`,
 			if err := fields.apply(&b); err != nil {
 				return err
 			}
+			hangs := cmd.Flags().Changed("tag")
+			if hangs {
+				var err error
+				if b.Tag, err = registry.ParseTag(tag); err != nil {
+					return err
+				}
+			}
 			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if err := settleTyped(cmd.Context(), a, d, stock.BaseFields, &b); err != nil {
 					return err
@@ -53,18 +61,19 @@ to fit it.`,
 				if err := d.AddBase(cmd.Context(), by, &b); err != nil {
 					return err
 				}
-				return a.print(&b, func(w io.Writer) { printBaseLogged(w, &b) })
+				return a.print(&b, func(w io.Writer) { printBaseLogged(w, &b, hangs) })
 			})
 		},
 	}
 	fields = addFieldFlags(cmd.Flags(), stock.BaseFields)
+	addTagFlag(cmd, &tag)
 	return cmd
 }
 
-func printBaseLogged(w io.Writer, b *stock.Base) {
+func printBaseLogged(w io.Writer, b *stock.Base, hangs bool) {
 	fmt.Fprintf(w, "%s  %s\n", b.Tag, b.Name())
 	printCautions(w, measure.LiftCaution(b.Weight, true))
-	fmt.Fprintf(w, "Tie a label with %s on it now.\n", b.Tag)
+	tieOn(w, b.Tag, hangs)
 }
 
 func (a *app) baseShowCommand() *cobra.Command {

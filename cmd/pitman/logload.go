@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -53,8 +54,7 @@ In a script, give at least --maker, --serial and --drive.`,
 	typed = addFieldFlags(cmd.Flags(), stock.MachineFields)
 	cmd.Flags().BoolVar(&again, "again", false,
 		"log it although this maker and serial are in the house already")
-	cmd.Flags().StringVar(&tag, "tag", "",
-		"scan the blank `TAG` that hangs on it (else the next one is given)")
+	addTagFlag(cmd, &tag)
 	cmd.Flags().BoolVar(&load, "load", false,
 		"ask first, on a terminal, what a whole van-load has in common")
 	return cmd
@@ -157,12 +157,7 @@ func (a *app) printLogged(d *workplace, m *stock.Machine, hangs bool) {
 	for _, warning := range d.Warnings(m) {
 		fmt.Fprintf(a.out, "  %s\n", warning)
 	}
-	if hangs {
-		fmt.Fprintf(a.out,
-			"%s hangs on it already; the label with its name comes with pitman label --queue.\n", m.Tag)
-		return
-	}
-	fmt.Fprintf(a.out, "Tie a label with %s on it now.\n", m.Tag)
+	tieOn(a.out, m.Tag, hangs)
 }
 
 // logMore logs the rest of a load: donor and place stay, and the note of its papers; the labels come at the
@@ -240,6 +235,22 @@ func (a *app) logBaseOf(ctx context.Context, d *workplace, by registry.Initials,
 	if err := d.AddBase(ctx, by, &b); err != nil {
 		return "", err
 	}
-	printBaseLogged(a.out, &b)
+	printBaseLogged(a.out, &b, false)
 	return b.Tag, nil
+}
+
+// addTagFlag takes the blank tag that hangs on what is logged.
+func addTagFlag(cmd *cobra.Command, tag *string) {
+	cmd.Flags().StringVar(tag, "tag", "",
+		"scan the blank `TAG` that hangs on it (else the next one is given)")
+}
+
+// tieOn says what comes next, once something has its tag.
+func tieOn(w io.Writer, tag registry.Tag, hangs bool) {
+	if hangs {
+		fmt.Fprintf(w, "%s hangs on it already; the label with its name comes with pitman label --queue.\n",
+			tag)
+		return
+	}
+	fmt.Fprintf(w, "Tie a label with %s on it now.\n", tag)
 }

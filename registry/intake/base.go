@@ -48,9 +48,12 @@ func (w *Intake) CheckBase(b *stock.Base) error {
 	return nil
 }
 
-// AddBase takes a base in; it gets its tag.
+// AddBase takes a base in; it gets its tag, unless a blank one hangs on it.
 func (w *Intake) AddBase(ctx context.Context, by registry.Initials, b *stock.Base) error {
 	return w.Stock.Act(ctx, by, "base add", "", func(tx stock.Tx) error {
+		if err := bindBlank(tx, b.Tag); err != nil {
+			return err
+		}
 		return w.EnterBaseAs(tx, b, func() error { return nil })
 	})
 }

@@ -37,6 +37,18 @@ func (w *Intake) BlankTags(ctx context.Context, by registry.Initials, n int,
 	return tags, err
 }
 
+// IsBlank says whether a tag was printed ahead here and hangs on nothing yet.
+func (w *Intake) IsBlank(ctx context.Context, tag registry.Tag) (blank bool, err error) {
+	err = w.Stock.Store.View(ctx, func(r stock.Reader) error {
+		err := bindBlank(r, tag)
+		if blank = err == nil && tag != ""; registry.CodeOf(err) != "" {
+			return nil
+		}
+		return err
+	})
+	return blank, err
+}
+
 // bindBlank refuses a tag for what comes in unless it is one that this house gave out blank, and that hung on
 // nothing yet: also what was undone has had its tag.
 func bindBlank(r stock.Reader, tag registry.Tag) error {

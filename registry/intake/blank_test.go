@@ -12,8 +12,8 @@ import (
 	"pitman/registry/stock"
 )
 
-// A tag is given once: neither a blank one that was bound, nor one whose binding was undone, is taken again, and
-// what could not be printed was not given.
+// A tag is given once: neither a blank one that was bound, nor one whose binding was undone, is taken again,
+// and what could not be printed was not given.
 func TestABlankTagIsBoundOnce(t *testing.T) {
 	w := registrytest.Workshop(t)
 	jam := errors.New("paper jam")

@@ -180,7 +180,7 @@ func addBaseOf(d *Desk, head registry.Tag) {
 					"no, or nobody looked: say which on its page"}}},
 			given("condition", "Condition", "How does it look? Complete, cracked leg, rusty."),
 			with, donor, place},
-		final: "logs it", tag: "arrived-with",
+		final: "logs it", tag: "arrived-with", takes: true,
 		do: func(d *Desk, a answers) (string, error) {
 			var b stock.Base
 			if d.van != nil {
@@ -193,9 +193,12 @@ func addBaseOf(d *Desk, head registry.Tag) {
 					}
 				}
 			}
+			b.Tag = d.blank
 			if err := d.AddBase(d.ctx, d.by, &b); err != nil {
+				d.letGo(err)
 				return "", err
 			}
+			hangs := d.hung()
 			d.load.donor, d.load.place = b.Donor, b.Place
 			d.took(b.Tag)
 			next := addBase
@@ -207,7 +210,7 @@ func addBaseOf(d *Desk, head registry.Tag) {
 					d.push(newLog(d))
 				}
 			}
-			d.push(&logged{tag: b.Tag, about: b.Name(), next: next})
+			d.push(&logged{tag: b.Tag, hangs: hangs, about: b.Name(), next: next})
 			return "", nil
 		}})
 }

@@ -19,6 +19,7 @@ type logged struct {
 	tag   registry.Tag
 	about string
 	m     *stock.Machine // nil for a base
+	hangs bool           // its tag was printed ahead, and hangs on it
 	next  func(d *Desk)  // logs the next one
 	seen  time.Time      // since when the tag can be read, and no Enter came
 	menu
@@ -40,6 +41,9 @@ func (s *logged) wake(d *Desk) {
 func (s *logged) view(d *Desk, width int) page {
 	p := page{title: "Write this on the tie-on label, and tie it on now",
 		keys: "Enter log the next one   Esc done", cursor: -1}
+	if s.hangs {
+		p.title = "Logged: its blank tag hangs on it"
+	}
 	for _, l := range large(string(s.tag), width) {
 		p.add(bold(l))
 	}
@@ -58,7 +62,9 @@ func (s *logged) key(d *Desk, k *tcell.EventKey) {
 			return
 		}
 		d.back()
-		d.say("%s is logged. Tie its label on before you take the next one.", s.tag)
+		if d.say("%s is logged. Tie its label on before you take the next one.", s.tag); s.hangs {
+			d.say("%s is logged.", s.tag)
+		}
 		s.next(d)
 		return
 	}

@@ -82,6 +82,7 @@ type unfinished struct {
 	halves  map[string]*form      // forms, by title
 	shelves map[string]*placePage // places half scanned, by title
 	tests   map[registry.Tag]*test
+	blank   registry.Tag // printed ahead, and scanned for what is logged next; empty for none
 }
 
 // A screen is one thing that the person is busy with.
@@ -124,7 +125,8 @@ func New(ctx context.Context, w *house.Workshop, dir string, by registry.Initial
 func (d *Desk) enter(by registry.Initials) {
 	d.by, d.stack, d.ctx = by, nil, d.unsigned
 	if d.everyone[by] == nil {
-		d.everyone[by] = &unfinished{map[string]*form{}, map[string]*placePage{}, map[registry.Tag]*test{}}
+		d.everyone[by] = &unfinished{halves: map[string]*form{}, shelves: map[string]*placePage{},
+			tests: map[registry.Tag]*test{}}
 	}
 	d.unfinished = d.everyone[by]
 	d.push(&home{})

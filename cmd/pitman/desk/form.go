@@ -48,6 +48,7 @@ type form struct {
 	tag   string // the question that a scanned tag answers
 	// it comes before the next scan: whoever scans one piece after another would miss that a page opened
 	first bool
+	takes bool // it takes something in, which a blank tag may hang on
 	// the last thing done to the machine when it was begun, where answers are measured and grow stale
 	since     int64
 	do        func(d *Desk, a answers) (did string, err error)

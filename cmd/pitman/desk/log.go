@@ -291,16 +291,20 @@ func (f *logForm) log(d *Desk) {
 		return
 	}
 	m := f.m
-	if d.refuse(d.Log(d.ctx, d.by, &m, f.again)) {
+	m.Tag = d.blank
+	if err := d.Log(d.ctx, d.by, &m, f.again); d.refuse(err) {
+		d.letGo(err)
 		return
 	}
+	hangs := d.hung()
 	welcome := d.message
 	f.dirty, f.m = false, stock.Machine{}
 	d.load = load{donor: m.Donor, place: m.Place, note: d.load.note, last: &m}
 	d.took(m.Tag)
 	removed := d.drafts.remove(d.by)
-	d.swap(&logged{tag: m.Tag, m: &m, about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive),
-		next: func(d *Desk) { d.push(newLog(d)) }})
+	d.swap(&logged{tag: m.Tag, hangs: hangs, m: &m,
+		about: fmt.Sprintf("%s, %s, %s", name(&m), m.Year(), m.Drive),
+		next:  func(d *Desk) { d.push(newLog(d)) }})
 	d.message = welcome
 	d.refuse(removed)
 	d.refresh()

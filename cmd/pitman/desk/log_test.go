@@ -259,3 +259,27 @@ func TestNearWordsAreOffered(t *testing.T) {
 	s.scan(string(m.Tag)).press("m", "undr the stairs", "Enter").sees("is it under the stairs?").
 		press("Enter").sees("stands at under the stairs")
 }
+
+// A tag that was printed ahead is scanned wherever one is, and what is logged next hangs on it: once.
+func TestABlankTagIsScannedAndHangsOnWhatIsLogged(t *testing.T) {
+	s := sit(t, "QX")
+	tags, err := s.d.BlankTags(context.Background(), "QX", 3,
+		func(stock.Tx, []registry.Tag) error { return nil })
+	require.NoError(t, err)
+	s.scan(string(tags[1])).sees("on the blank tag "+string(tags[1]),
+		"is blank: it hangs on what you log next")
+	s.press("har", "Enter", "K20417", "Enter", "t", "Enter").sees("Logged: its blank tag hangs on it",
+		string(tags[1]))
+	require.Equal(t, "Harrow & Finch", s.machine(tags[1]).Maker)
+	// in the middle of the next one, and again for a base
+	s.press("Enter", "har", "Enter").scan(string(tags[0])).sees(string(tags[0]) + " hangs on this one once")
+	s.press("K20418", "Enter", "t", "Enter").sees("Logged: its blank tag hangs on it")
+	require.Equal(t, "K20418", s.machine(tags[0]).Serial)
+	s.press("Esc").scan(string(tags[2])).press("Esc", "c").sees("Log a treadle base")
+	s.press("Enter", "y", "Enter", "Enter", "Enter", "Enter",
+		"Enter").sees("Logged: its blank tag hangs on it")
+	_, err = s.d.Base(context.Background(), tags[2])
+	require.NoError(t, err)
+	// one that hangs on something opens that
+	s.press("Esc").scan(string(tags[1])).sees("Harrow & Finch")
+}

@@ -62,8 +62,11 @@ var choices = map[string][]struct{ key, value string }{
 
 func (f *logForm) view(d *Desk, width int) page {
 	p := page{title: "Log a machine", cursor: -1}
-	if f.fixes != "" {
+	switch {
+	case f.fixes != "":
 		p.title = "Correct " + string(f.fixes)
+	case d.unfinished != nil && d.blank != "":
+		p.title += ", on the blank tag " + string(d.blank)
 	}
 	warnings(d, &p, &f.m)
 	summary := f.at == ""

@@ -311,15 +311,18 @@ func (d *Desk) scanned() bool {
 // found gives a scanned tag to the screen that waits for one, or opens it; nobody works before it is known
 // who they are.
 func (d *Desk) found(tag registry.Tag) {
-	if s, ok := d.top().(scanner); ok && s.scan(d, tag) {
+	then := func(d *Desk) { d.open(tag) }
+	if d.isBlank(tag) {
+		then = func(d *Desk) { d.hang(tag) }
+	} else if s, ok := d.top().(scanner); ok && s.scan(d, tag) {
 		return
 	}
 	if w, ok := d.top().(*who); ok && !w.chosen {
-		w.then = func(d *Desk) { d.open(tag) }
+		w.then = then
 		d.say("%s is next. First say who you are.", tag)
 		return
 	}
-	d.open(tag)
+	then(d)
 }
 
 // scanner is a screen that waits for a tag.

@@ -31,9 +31,20 @@ func (s *Server) logForm(v *visit) (*form, error) {
 	}
 	picture := photoFields()
 	picture[0].Label, picture[0].Maybe = "A picture of it, or of its plate", true
-	f := &form{Title: "Log a machine that came in", Button: "Log it", Fields: append(first, picture...),
-		Pictures: true, More: rest, Back: "/",
-		Notes: []string{"The tag comes when it is logged: write it on a label and tie that on at once."}}
+	hangs := field{Name: "tag", Kind: "text", Label: "Tag that was printed ahead and hangs on it",
+		Maybe: true,
+		Hint:  "Scan it, or type it. Else leave it empty: the next tag is given.",
+		Value: v.URL.Query().Get("tag")}
+	f := &form{Title: "Log a machine that came in", Button: "Log it",
+		Fields: append(first, picture...), Pictures: true, More: rest, Back: "/",
+		Notes: []string{"Without a tag of its own, one comes when it is logged: write that on a label and " +
+			"tie it " +
+			"on at once."}}
+	if hangs.Value != "" {
+		f.Fields = append([]field{hangs}, f.Fields...)
+	} else {
+		f.More = append([]field{hangs}, f.More...)
+	}
 	f.do = func(v *visit, a answers) (done, error) {
 		m := &stock.Machine{}
 		if err := s.settleWords(v, f, a, nil); err != nil {
@@ -42,13 +53,20 @@ func (s *Server) logForm(v *visit) (*form, error) {
 		if err := setAll(stock.MachineFields, m, a); err != nil {
 			return done{}, err
 		}
+		if typed := a.get("tag"); typed != "" {
+			var err error
+			if m.Tag, err = registry.ParseTag(typed); err != nil {
+				return done{}, registry.OnField("tag", err)
+			}
+		}
+		hangs := m.Tag != ""
 		err := s.Log(v.ctx(), v.by, m, a.get("again") == "yes")
 		var before *sent.Before
 		if errors.As(err, &before) && len(before.Subjects) == 1 {
 			return s.loggedBefore(v, a, m, registry.Tag(before.Subjects[0]), err)
 		}
 		if err != nil {
-			if registry.CodeOf(err) == registry.Conflict {
+			if registry.CodeOf(err) == registry.Conflict && !onField(err, "tag") {
 				f.Fields = append(f.Fields,
 					field{Name: "again", Kind: "check",
 						Label: "This is another machine with the same serial number", Maybe: true})
@@ -59,13 +77,27 @@ func (s *Server) logForm(v *visit) (*form, error) {
 			if registry.CodeOf(err) == "" {
 				return done{}, err
 			}
-			return done{said: fmt.Sprintf("Logged as %s, but without its picture: %v. Tie a label with %s "+
-				"on it now.", m.Tag, err, m.Tag), to: "/m/" + string(m.Tag)}, nil
+			return done{said: fmt.Sprintf("Logged as %s, but without its picture: %v. %s", m.Tag, err,
+				tieOn(m.Tag, hangs)), to: "/m/" + string(m.Tag)}, nil
 		}
-		return done{said: "Logged as " + string(m.Tag) + ". Tie a label with " + string(m.Tag) +
-			" on it now.", to: "/m/" + string(m.Tag)}, nil
+		return done{said: "Logged as " + string(m.Tag) + ". " + tieOn(m.Tag, hangs),
+			to: "/m/" + string(m.Tag)}, nil
 	}
 	return f, nil
+}
+
+// onField says whether a refusal speaks of a field.
+func onField(err error, name string) bool {
+	var refused *registry.Error
+	return errors.As(err, &refused) && refused.Field == name
+}
+
+// tieOn says what comes next, once something has its tag.
+func tieOn(tag registry.Tag, hangs bool) string {
+	if hangs {
+		return "Its tag hangs on it already."
+	}
+	return "Tie a label with " + string(tag) + " on it now."
 }
 
 // loggedBefore takes a log that was sent twice for done: its picture is added if the first sending broke off
@@ -78,7 +110,8 @@ func (s *Server) loggedBefore(v *visit, a answers, typed *stock.Machine, tag reg
 	}
 	home := "/m/" + string(tag)
 	if typed.Key(); typed.SerialKey != m.SerialKey || typed.MakerKey != m.MakerKey {
-		said := fmt.Sprintf("This form was sent before, and is logged as %s: %s, serial %s. What was typed since "+
+		said := fmt.Sprintf("This form was sent before, and is logged as %s: %s, serial %s. What was typed "+
+			"since "+
 			"is not kept: correct it here, or log another machine.", tag, nameOf(m), m.Serial)
 		return done{said: said, to: home}, nil
 	}

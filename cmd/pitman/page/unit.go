@@ -56,6 +56,12 @@ func (s *Server) unit(v *visit) error {
 			return err
 		}
 	}
+	if blank, err := s.IsBlank(v.ctx(), tag); err != nil {
+		return err
+	} else if blank {
+		http.Redirect(v.w, v.Request, "/log?tag="+string(tag), http.StatusSeeOther)
+		return nil
+	}
 	if v.PathValue("tag") != string(tag) || strings.HasPrefix(v.URL.Path, "/M/") {
 		http.Redirect(v.w, v.Request, "/m/"+string(tag), http.StatusSeeOther)
 		return nil

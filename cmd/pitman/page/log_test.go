@@ -1,0 +1,45 @@
+package page
+
+import (
+	"context"
+	"net/http"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/stock"
+)
+
+// A phone that reads a tag which was printed ahead comes to the form that logs what it hangs on; once it is
+// logged, the same tag shows the machine.
+func TestABlankTagLeadsToTheFormThatLogsIt(t *testing.T) {
+	st := newStage(t)
+	tags, err := st.server.BlankTags(context.Background(), "QX", 2,
+		func(stock.Tx, []registry.Tag) error { return nil })
+	require.NoError(t, err)
+	v := st.paired("QX")
+	home := "/m/" + string(tags[0])
+	status, to := v.get("/M/" + string(tags[0]))
+	assert.Equal(t, http.StatusSeeOther, status)
+	assert.Contains(t, to, "/log?tag="+string(tags[0]))
+	form := v.form("/log?tag=" + string(tags[0]))
+	_, shown := v.get("/log?tag=" + string(tags[0]))
+	assert.Contains(t, shown, `value="`+string(tags[0])+`"`)
+	status, to = v.post("/log", fill(form, "maker", "Harrow & Finch", "serial", "K20417", "drive", "hand",
+		"tag", string(tags[0])))
+	assert.Equal(t, http.StatusSeeOther, status, to)
+	_, text := v.get(home)
+	assert.Contains(t, text, "Its tag hangs on it already")
+	assert.Contains(t, text, "K20417")
+	// once is once, and what was not printed ahead is none
+	for tag, said := range map[registry.Tag]string{tags[0]: "belongs to something that was logged already",
+		registry.NewTag("PM", 900): "was not printed as a blank one", "PM1": "tag"} {
+		status, text = v.post("/log",
+			fill(v.form("/log"), "maker", "Ostermann", "serial", "B1", "drive", "hand",
+				"tag", string(tag)))
+		assert.GreaterOrEqual(t, status, 400, tag)
+		assert.Contains(t, text, said)
+	}
+}
