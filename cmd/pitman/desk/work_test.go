@@ -61,7 +61,7 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,
 			registry.DoMapColumn,
 			registry.DoLeaveColumn, registry.DoHandOver, registry.DoTakeOver, registry.DoGrow,
-			registry.DoDropHouse, registry.DoListHouses},
+			registry.DoDropHouse, registry.DoKeepHouse, registry.DoListHouses},
 		"of pictures, which a terminal cannot show": {registry.DoReadPlates},
 	}
 	s := sit(t, "QX")
