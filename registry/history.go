@@ -34,8 +34,11 @@ const (
 	VerbPINWrong = "wrong PIN"
 )
 
+// VerbForget is that a person's name was put out of the registry for good.
+const VerbForget = "forget"
+
 // Final are the actions that undoing passes over.
-var Final = []string{VerbPIN, VerbPINReset, VerbPINWrong}
+var Final = []string{VerbPIN, VerbPINReset, VerbPINWrong, VerbForget}
 
 // Change is what an action did to one record: each field's value before and after, as stored.
 type Change struct {
@@ -44,6 +47,18 @@ type Change struct {
 	Ref     int64
 	Subject string // the tag, or order, that the record is about
 	Fields  map[string][2]any
+	// which of the two texts of a field were forgotten, and stand empty; nil where none was
+	Forgotten map[string][2]bool
+}
+
+// Forget notes that the text before (0) or after (1) was forgotten.
+func (c *Change) Forget(field string, side int) {
+	if c.Forgotten == nil {
+		c.Forgotten = map[string][2]bool{}
+	}
+	sides := c.Forgotten[field]
+	sides[side] = true
+	c.Forgotten[field] = sides
 }
 
 // Event is an action as it bears on one subject: a line of its history.

@@ -22,7 +22,7 @@ var groups = []struct {
 		[]string{"init", "demo", "import", "export", "bundle", "house", "tables", "makers", "redate", "lists",
 			"scheme",
 			"people", "phones", "serve",
-			"backup", "restore", "verify", "repair"}},
+			"backup", "restore", "verify", "repair", "forget"}},
 }
 
 // group shows each command in its group; one that is in none comes last, among what the program says of

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
+	"pitman/registry/house"
 )
 
 func (a *app) houseCommand() *cobra.Command {
@@ -63,7 +64,7 @@ you; a key that came with the bundle proves nothing.`,
 				if d.Halted != nil {
 					return d.Halted
 				}
-				if err := d.db.Trust(cmd.Context(), hex.EncodeToString(key), name); err != nil {
+				if err := house.Trust(cmd.Context(), d.db, hex.EncodeToString(key), name); err != nil {
 					return err
 				}
 				return a.print(struct {
@@ -105,7 +106,7 @@ func unknownHouse(cmd *cobra.Command, d *workplace, signer, once string) error {
 	if err != nil || publicKey(own) == signer {
 		return err
 	}
-	name, err := d.db.Trusted(cmd.Context(), signer)
+	name, err := house.Trusted(cmd.Context(), d.db, signer)
 	if err != nil || name != "" {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/archive"
+	"pitman/registry/house"
 	"pitman/registry/lookup"
 	"pitman/registry/neighbours"
 	"pitman/registry/planning"
@@ -64,7 +65,7 @@ func (d *workplace) neighbourViews(cmd *cobra.Command) (views []neighbourView, e
 			}
 		}
 		if h.Key != "" {
-			name, err := d.db.Trusted(cmd.Context(), h.Key)
+			name, err := house.Trusted(cmd.Context(), d.db, h.Key)
 			if err != nil {
 				return nil, err
 			}

@@ -171,7 +171,8 @@ func (a *app) commands() []*cobra.Command {
 		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(),
 		a.makersCommand(),
 		a.demoCommand(),
-		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.repairCommand(), a.growthCommand(),
+		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.repairCommand(), a.forgetCommand(),
+		a.growthCommand(),
 		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.plateCommand(),
 		a.storyCommand(),
 	}

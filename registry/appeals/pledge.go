@@ -29,9 +29,9 @@ type Pledge struct {
 	What     string            `json:"what" db:"what"`
 	WhatKey  string            `json:"-" db:"what_key"`
 	Quantity float64           `json:"quantity" db:"quantity"`
-	Who      string            `json:"who" db:"who"`
+	Who      string            `json:"who" db:"who,personal"`
 	Day      string            `json:"expected" db:"day"` // "" is not said
-	Note     string            `json:"note" db:"note"`
+	Note     string            `json:"note" db:"note,personal"`
 	State    PledgeState       `json:"state" db:"state"`
 	At       time.Time         `json:"pledged_at" db:"pledged_at"`
 	By       registry.Initials `json:"pledged_by" db:"pledged_by"`

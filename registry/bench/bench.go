@@ -19,7 +19,7 @@ type Work struct {
 	Did        string                `json:"did" db:"did"` // start, note, finish, fit, convert
 	Jobs       registry.List[string] `json:"jobs" db:"jobs,json"`
 	Minutes    int                   `json:"minutes" db:"minutes"`
-	Note       string                `json:"note" db:"note"`
+	Note       string                `json:"note" db:"note,personal"`
 	Electrical bool                  `json:"electrical" db:"electrical"`
 }
 

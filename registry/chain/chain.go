@@ -10,6 +10,12 @@
 //	of each action, by number: "action", number, at, by, verb, why, the action it undoes (0: none), origin
 //	of each change, by number: "change", number, action, kind, record, subject, fields (JSON as stored)
 //	"link", its number, its note
+//
+// Where marks stand beside the texts (see Digest), an action is "sealed action", number, at, by, verb, the
+// digest of why, the action it undoes, origin; a change is "sealed change", number, action, kind, record,
+// subject, the fields with "" in place of each text that has a salt, how many marks there are, and for each
+// in the order of the fields: column, 0 or 1, digest. What was recorded before there were marks has none, and
+// its old sum.
 package chain
 
 import (
@@ -23,6 +29,7 @@ import (
 type Hasher struct {
 	sum hash.Hash
 	buf []byte
+	cut []byte // the fields of a change without its sealed texts
 }
 
 // New begins the link behind the one with this sum; the first link has "".
@@ -33,9 +40,16 @@ func New(before string) *Hasher {
 	return h
 }
 
-// Action adds an action.
-func (h *Hasher) Action(id int64, at, by, verb, why string, undoes int64, origin string) {
-	h.text("action")
+// Action adds an action; mark is that of its why, or "".
+func (h *Hasher) Action(id int64, at, by, verb, why string, undoes int64, origin, mark string) {
+	if mark == "" {
+		h.text("action")
+	} else {
+		h.text("sealed action")
+		if !Forgotten(mark) || why == "" {
+			why = Digest(mark, why)
+		}
+	}
 	h.number(id)
 	for _, s := range []string{at, by, verb, why} {
 		h.text(s)
@@ -45,8 +59,12 @@ func (h *Hasher) Action(id int64, at, by, verb, why string, undoes int64, origin
 	h.flush()
 }
 
-// Change adds a change.
-func (h *Hasher) Change(id, action int64, kind string, ref int64, subject, fields string) {
+// Change adds a change with its marks, if it has any.
+func (h *Hasher) Change(id, action int64, kind string, ref int64, subject, fields, marks string) {
+	if marks != "" {
+		h.sealedChange(id, action, kind, ref, subject, fields, marks)
+		return
+	}
 	h.text("change")
 	h.number(id)
 	h.number(action)
@@ -54,6 +72,39 @@ func (h *Hasher) Change(id, action int64, kind string, ref int64, subject, field
 	h.number(ref)
 	h.text(subject)
 	h.text(fields)
+	h.flush()
+}
+
+func (h *Hasher) sealedChange(id, action int64, kind string, ref int64, subject, fields, marks string) {
+	h.text("sealed change")
+	h.number(id)
+	h.number(action)
+	h.text(kind)
+	h.number(ref)
+	h.text(subject)
+	given := ParseMarks(marks)
+	var sealed []Text
+	h.cut = h.cut[:0]
+	done := 0
+	EachText(fields, func(t Text) {
+		mark, ok := given[t.Side]
+		if !ok {
+			return
+		}
+		sealed = append(sealed, t)
+		if !Forgotten(mark) { // a text that came back to where one was forgotten stays, and shows
+			h.cut = append(h.cut, fields[done:t.From]...)
+			done = t.To
+		}
+	})
+	h.cut = append(h.cut, fields[done:]...)
+	h.text(string(h.cut))
+	h.number(int64(len(given)))
+	for _, t := range sealed {
+		h.text(t.Column)
+		h.number(int64(t.At))
+		h.text(Digest(given[t.Side], fields[t.From:t.To]))
+	}
 	h.flush()
 }
 

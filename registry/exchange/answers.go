@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"pitman/registry/lists"
+	"pitman/registry/sheet"
 	"pitman/registry/whole"
 	"pitman/serials/delimited"
 )
@@ -105,7 +106,7 @@ func without(text []byte, header []string) ([]byte, error) {
 	}
 	drop := map[string]bool{}
 	for _, heading := range header {
-		drop[ColumnKey(heading)] = true
+		drop[sheet.ColumnKey(heading)] = true
 	}
 	for _, own := range builtIn {
 		delete(drop, own.Key())
@@ -122,7 +123,7 @@ func without(text []byte, header []string) ([]byte, error) {
 		in := csv.NewReader(strings.NewReader(line))
 		in.Comma = saved.Comma
 		cells, err := in.Read()
-		if err == nil && len(cells) > 1 && drop[ColumnKey(strings.TrimSpace(cells[0]))] {
+		if err == nil && len(cells) > 1 && drop[sheet.ColumnKey(strings.TrimSpace(cells[0]))] {
 			continue
 		}
 		kept.WriteString(line)

@@ -95,6 +95,8 @@ type changeLine struct {
 	Kind   string            `json:"kind"`
 	Ref    int64             `json:"ref"`
 	Fields map[string][2]any `json:"fields"`
+	// which texts before and after were forgotten, and stand empty
+	Forgotten map[string][2]bool `json:"forgotten,omitempty"`
 }
 
 // BundleWriter writes a bundle.
@@ -130,7 +132,8 @@ func (w *BundleWriter) Add(c *UnitHistory) error {
 		}
 	}
 	for _, c := range c.Changes {
-		if err := w.write(w.out, line{Change: &changeLine{c.Action, c.Kind, c.Ref, c.Fields}}); err != nil {
+		if err := w.write(w.out,
+			line{Change: &changeLine{c.Action, c.Kind, c.Ref, c.Fields, c.Forgotten}}); err != nil {
 			return err
 		}
 	}
@@ -294,7 +297,7 @@ func (r *BundleReader) Next() (*UnitHistory, error) {
 			x := l.Change
 			c.Changes = append(c.Changes,
 				registry.Change{Action: x.Action, Kind: x.Kind, Ref: x.Ref, Subject: c.Subject,
-					Fields: x.Fields})
+					Fields: x.Fields, Forgotten: x.Forgotten})
 		case l.Tag != "", l.Photo != nil, l.Sum != "":
 			if l.Sum == "" {
 				r.ahead = l

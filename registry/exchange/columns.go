@@ -45,7 +45,7 @@ func Match(header []string, fields map[string]string) (columns Columns, unknown 
 		if heading == "" {
 			continue // a column without a name is a margin; content in it is a fault of its row
 		}
-		field, ok := fields[ColumnKey(heading)]
+		field, ok := fields[sheet.ColumnKey(heading)]
 		switch {
 		case !ok:
 			unknown = append(unknown, i)
@@ -55,7 +55,7 @@ func Match(header []string, fields map[string]string) (columns Columns, unknown 
 		}
 		if first := slices.Index(columns, field); first >= 0 {
 			remedy, next := "leave one out", []registry.NextStep{aboutColumn(registry.DoLeaveColumn, heading)}
-			if ColumnKey(heading) == ColumnKey(header[first]) {
+			if sheet.ColumnKey(heading) == sheet.ColumnKey(header[first]) {
 				remedy, next = "give one of the two another name", nil // nothing tells them apart
 			}
 			faults = append(faults, columnFault(heading,
@@ -70,23 +70,23 @@ func Match(header []string, fields map[string]string) (columns Columns, unknown 
 
 // exported says whether a header is that of an export.
 func exported(header []string) bool {
-	return slices.ContainsFunc(header, func(heading string) bool { return ColumnKey(heading) == "datedby" })
+	return slices.ContainsFunc(header, func(heading string) bool { return sheet.ColumnKey(heading) == "datedby" })
 }
 
 // headings says which field each known heading names.
 func headings(given map[string]string, known []ColumnName) map[string]string {
 	fields := map[string]string{}
 	for _, name := range exportOnly() {
-		fields[ColumnKey(name)] = ColumnLeftOut
+		fields[sheet.ColumnKey(name)] = ColumnLeftOut
 	}
 	for _, k := range known {
 		fields[k.Key()] = k.Field
 	}
 	for _, name := range ImportFields() {
-		fields[ColumnKey(name)] = name
+		fields[sheet.ColumnKey(name)] = name
 	}
 	for heading, field := range given {
-		fields[ColumnKey(heading)] = field
+		fields[sheet.ColumnKey(heading)] = field
 	}
 	return fields
 }

@@ -86,11 +86,11 @@ func (h *Header) Check(answer ColumnName) error { return answer.check(h.Fields) 
 func (h *Header) Ask(all bool) (columns []int) {
 	asked := map[string]bool{}
 	for i, name := range h.Sheet.Header() {
-		_, named := h.Names[ColumnKey(name)]
-		if name == "" || asked[ColumnKey(name)] || !slices.Contains(h.Unknown, i) && (named || !all) {
+		_, named := h.Names[sheet.ColumnKey(name)]
+		if name == "" || asked[sheet.ColumnKey(name)] || !slices.Contains(h.Unknown, i) && (named || !all) {
 			continue
 		}
-		asked[ColumnKey(name)] = true
+		asked[sheet.ColumnKey(name)] = true
 		columns = append(columns, i)
 	}
 	return columns

@@ -2,10 +2,9 @@ package exchange
 
 import (
 	"slices"
-	"strings"
-	"unicode"
 
 	"pitman/registry"
+	"pitman/registry/sheet"
 	"pitman/registry/stock"
 )
 
@@ -30,22 +29,7 @@ func typedFields() []string {
 	return names
 }
 
-// ColumnKey is the same for every way in which people write one heading. One without a letter, such as #,
-// stands for itself.
-func ColumnKey(heading string) string {
-	key := strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
-			return unicode.ToLower(r)
-		}
-		return -1
-	}, heading)
-	if key == "" {
-		return strings.TrimSpace(heading)
-	}
-	return key
-}
-
-func (c ColumnName) Key() string { return ColumnKey(c.Column) }
+func (c ColumnName) Key() string { return sheet.ColumnKey(c.Column) }
 
 // Check says what is wrong with the row.
 func (c ColumnName) Check() error { return c.check(ImportFields()) }

@@ -126,10 +126,10 @@ type dated struct {
 func machineExtra() []field {
 	typed := []string{"tag", "importid", "patents", "patentyears"}
 	for _, name := range typedFields() {
-		typed = append(typed, ColumnKey(name))
+		typed = append(typed, sheet.ColumnKey(name))
 	}
 	return slices.DeleteFunc(fieldsOf(reflect.TypeFor[stock.Machine]()), func(f field) bool {
-		return slices.Contains(typed, ColumnKey(f.name))
+		return slices.Contains(typed, sheet.ColumnKey(f.name))
 	})
 }
 

@@ -4,13 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/forget"
 	"pitman/registry/intake"
 	"pitman/registry/recall"
 	"pitman/registry/stock"
@@ -138,6 +138,10 @@ func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival
 	if err != nil {
 		return out, err
 	}
+	here.Changes = forget.Unless(func(a *registry.Action) bool {
+		done := origin(w.Stock.Config.House.Letters, a)
+		return slices.ContainsFunc(c.Actions, func(b registry.Action) bool { return origin(how.From, &b) == done })
+	}, here.Actions, here.Changes)
 	refs, same := w.common(how.From, here, c)
 	switch {
 	case same == len(c.Changes):
@@ -156,8 +160,7 @@ func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival
 				"letters in house.toml of one of them", how.From)
 		}
 		if w.Intake.Beyond(tag) {
-			return clash("its number is above %d, and this house gave none so high: log the machine here "+
-				"anew",
+			return clash("its number is above %d, and this house gave none so high: log the machine here anew",
 				intake.MaxNumber)
 		}
 		found, err := intake.Twins(tx, &m)
@@ -346,7 +349,7 @@ func (w *Exchange) common(from string, here, there *UnitHistory) (refs map[recor
 		if a.Kind != b.Kind || known && ref != a.Ref || ours.Verb != theirs.Verb || ours.By != theirs.By ||
 			!ours.At.Equal(theirs.At) ||
 			origin(w.Stock.Config.House.Letters, ours) != origin(from, theirs) ||
-			!reflect.DeepEqual(a.Fields, b.Fields) {
+			!forget.Same(a, b) {
 			break
 		}
 		refs[name] = a.Ref

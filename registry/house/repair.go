@@ -221,6 +221,10 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 	if err := errors.Join(db.MendTexts(ctx), db.Mended(ctx, time.Now())); err != nil {
 		return err
 	}
+	// The backup may have had a name that was forgotten since.
+	if err := db.Scrub(ctx); err != nil {
+		return err
+	}
 	faults, err := verify(ctx, db, fresh, letters, ReadLists(fresh))
 	if err != nil {
 		return err

@@ -9,6 +9,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/exchange"
 	"pitman/registry/faults"
+	"pitman/registry/forget"
 	"pitman/registry/intake"
 	"pitman/registry/makers"
 	"pitman/registry/movein"
@@ -70,6 +71,7 @@ type Workshop struct {
 	*plates.Plates
 	*story.Stories
 	*recall.Recall
+	*forget.Forgetting
 	Faulty *faults.Faults
 }
 
@@ -115,6 +117,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Stories = &story.Stories{Stock: w.Stock, Intake: w.Intake, Pictures: w.Pictures, Jobs: &l.Bench,
 		Config: &c.Story}
 	w.Recall, w.Reversal = &recall.Recall{Stock: w.Stock}, &undo.Reversal{Stock: w.Stock}
+	w.Forgetting = &forget.Forgetting{Stock: w.Stock}
 	w.Offers = &offers.Offers{Stock: w.Stock, Bench: w.Bench, Packing: w.Packing}
 	return w
 }

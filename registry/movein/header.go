@@ -20,7 +20,7 @@ func ReadHeader(kind Kind, from io.Reader, row int, given map[string]string,
 			said[answer.Key()] = answer.Field
 		}
 		for heading, field := range given {
-			said[exchange.ColumnKey(heading)] = field
+			said[sheet.ColumnKey(heading)] = field
 		}
 		return exchange.Match(header, said)
 	}
@@ -41,7 +41,7 @@ func (k Kind) names(fields []string) map[string]string {
 		}
 	}
 	for _, name := range fields {
-		known[exchange.ColumnKey(name)] = name
+		known[sheet.ColumnKey(name)] = name
 	}
 	return known
 }

@@ -47,12 +47,12 @@ type Order struct {
 	State OrderState `json:"state" db:"state"`
 	// ISPM 15 mark on the crates' timber
 	TimberMark string            `json:"timber_mark" db:"timber_mark"`
-	Note       string            `json:"note" db:"note"`
+	Note       string            `json:"note" db:"note,personal"`
 	OpenedAt   time.Time         `json:"opened_at" db:"opened_at"`
 	OpenedBy   registry.Initials `json:"opened_by" db:"opened_by"`
 	ShippedAt  time.Time         `json:"shipped_at,omitzero" db:"shipped_at"`
 	// why it was closed with places unfilled
-	ShortWhy string `json:"closed_short,omitempty" db:"short_why"`
+	ShortWhy string `json:"closed_short,omitempty" db:"short_why,personal"`
 	// what the list of a workshop that ran before calls it, and that it came in by that
 	ImportID string `json:"import_id,omitempty" db:"import_id"`
 	MovedIn  string `json:"moved_in,omitempty" db:"moved_in"`

@@ -33,7 +33,7 @@ type Paper struct {
 	What  string            `json:"what" db:"what"`
 	At    time.Time         `json:"issued_at" db:"issued_at"`
 	By    registry.Initials `json:"issued_by" db:"issued_by"`
-	Says  string            `json:"-" db:"says"` // the paper as data
+	Says  string            `json:"-" db:"says,personal"` // the paper as data
 }
 
 // Kind names the table.

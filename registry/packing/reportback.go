@@ -16,7 +16,7 @@ type Arrival struct {
 	By      registry.Initials     `json:"by" db:"by"` // who wrote it down here
 	Transit registry.List[string] `json:"transit_damage" db:"transit,json"`
 	Faults  registry.List[string] `json:"faults" db:"faults,json"`
-	Note    string                `json:"note" db:"note"`
+	Note    string                `json:"note" db:"note,personal"`
 }
 
 // Kind names the table.

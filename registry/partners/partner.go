@@ -27,8 +27,8 @@ type Partner struct {
 	ID       string `json:"partner" db:"ident"`
 	Name     string `json:"name" db:"name"`
 	NameKey  string `json:"-" db:"name_key"`
-	Address  string `json:"address" db:"address"` // lines
-	Contact  string `json:"contact" db:"contact"`
+	Address  string `json:"address" db:"address,personal"` // lines
+	Contact  string `json:"contact" db:"contact,personal"`
 	Country  string `json:"country" db:"country"`
 	Currency string `json:"currency" db:"currency"`
 	Language string `json:"language" db:"language"` // of those who will sew there, as care.csv has it
@@ -41,7 +41,7 @@ type Partner struct {
 	BatteryIs Battery                `json:"battery_kind" db:"battery_kind"`
 	// of full sun, in the worst month
 	Sun  *float64 `json:"sun_hours_a_day" db:"sun_hours"`
-	Note string   `json:"note" db:"note"`
+	Note string   `json:"note" db:"note,personal"`
 	// that it came in by the list of a workshop that ran before
 	MovedIn string `json:"moved_in,omitempty" db:"moved_in"`
 }

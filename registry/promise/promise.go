@@ -38,7 +38,7 @@ type OrderSet struct {
 	Shipment string `json:"shipment,omitempty" db:"shipment"`
 	// when a piece of it failed and the place became free
 	OutAt  time.Time `json:"out_at,omitzero" db:"out_at"`
-	OutWhy string    `json:"out_why,omitempty" db:"out_why"`
+	OutWhy string    `json:"out_why,omitempty" db:"out_why,personal"`
 }
 
 // Kind names the table.

@@ -14,7 +14,7 @@ import (
 type Withdrawal struct {
 	registry.Row
 	Which
-	Why string    `json:"why" db:"why"`
+	Why string    `json:"why" db:"why,personal"`
 	At  time.Time `json:"at" db:"at"`
 }
 
@@ -24,8 +24,8 @@ func (*Withdrawal) Kind() string { return "withdrawal" }
 // Subject is what it reaches: no machine, since it stays in this house.
 func (k *Withdrawal) Subject() string { return "passes " + k.Which.String() }
 
-// reached says why a recall that was done reaches the pass of a machine, by its test or by the look alone that
-// gave it back; "" when none does.
+// reached says why a recall that was done reaches the pass of a machine, by its test or by the look alone
+// that gave it back; "" when none does.
 func reached(r stock.Reader, m *stock.Machine, test *bench.SafetyTest,
 	day func(time.Time) string) (why string, err error) {
 	var done []Withdrawal

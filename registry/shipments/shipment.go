@@ -34,7 +34,7 @@ type Shipment struct {
 	Day       string                 `json:"leaves" db:"day"`             // planned; "" not known
 	Freight   money.Amount           `json:"-" db:"freight_hundredths"`   // of the whole way; 0: not known
 	Currency  string                 `json:"currency" db:"currency"`
-	Note      string                 `json:"note" db:"note"`
+	Note      string                 `json:"note" db:"note,personal"`
 	State     State                  `json:"state" db:"state"`
 	Orders    registry.List[OnBoard] `json:"-" db:"orders,json"`
 	OpenedAt  time.Time              `json:"opened_at" db:"opened_at"`
@@ -42,8 +42,8 @@ type Shipment struct {
 	LeftAt    time.Time              `json:"left_at,omitzero" db:"left_at"`
 	LeftBy    registry.Initials      `json:"left_by,omitempty" db:"left_by"`
 	Arrived   string                 `json:"arrived" db:"arrived"` // the day there
-	Receipt   string                 `json:"receipt" db:"receipt"`
-	Damage    string                 `json:"damage" db:"damage"`
+	Receipt   string                 `json:"receipt" db:"receipt,personal"`
+	Damage    string                 `json:"damage" db:"damage,personal"`
 }
 
 // OnBoard is an order that goes with a shipment.

@@ -2,17 +2,16 @@ package sqlite
 
 import (
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"reflect"
 	"strings"
-	"time"
 
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
 	"pitman/registry/kinds"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/value"
 )
 
 // adopted finds an action by its origin, along the index of those that have one, or by its number.
@@ -69,7 +68,7 @@ func (t *tx) Replay(c *registry.Change) error {
 		if !ok || col.Name == "id" {
 			continue
 		}
-		after, err := native(col.In(v).Type(), values[1])
+		after, err := value.Native(col.In(v).Type(), values[1])
 		if err == nil {
 			err = col.Load(v, after)
 		}
@@ -97,7 +96,7 @@ func (t *tx) Replay(c *registry.Change) error {
 		if !given {
 			continue
 		}
-		if col.JSON && !holds(now[i], values[1]) {
+		if col.JSON && !value.Holds(now[i], values[1]) {
 			return newer(c.Kind)
 		}
 		now[i] = values[1] // as it was told, so that both houses keep the same history
@@ -116,65 +115,6 @@ func newer(kind string) error {
 	return registry.Errorf(registry.Invalid,
 		"the bundle was made by a newer version: it has fields of a %s that this program does not know: "+
 			"install the newer one", kind)
-}
-
-// holds says whether the JSON that this program writes has all that was told.
-func holds(written, told any) bool {
-	var here, there any
-	for _, one := range []struct {
-		text any
-		into *any
-	}{{written, &here}, {told, &there}} {
-		text, ok := one.text.(string)
-		if !ok || json.Unmarshal([]byte(text), one.into) != nil {
-			return false
-		}
-	}
-	return within(there, here)
-}
-
-// within says whether each key of a stands in b.
-func within(a, b any) bool {
-	switch a := a.(type) {
-	case map[string]any:
-		b, ok := b.(map[string]any)
-		for key, value := range a {
-			there, known := b[key]
-			if !known && value != nil && !isEmpty(value) || known && !within(value, there) {
-				return false
-			}
-		}
-		return ok
-	case []any:
-		b, ok := b.([]any)
-		if !ok && len(a) == 0 {
-			return true
-		}
-		for i, value := range a {
-			if i >= len(b) || !within(value, b[i]) {
-				return false
-			}
-		}
-		return ok
-	}
-	return true
-}
-
-// isEmpty says whether a value of JSON says nothing, so that a program may leave its key out.
-func isEmpty(v any) bool {
-	switch v := v.(type) {
-	case string:
-		return v == ""
-	case float64:
-		return v == 0
-	case bool:
-		return !v
-	case []any:
-		return len(v) == 0
-	case map[string]any:
-		return len(v) == 0
-	}
-	return v == nil
 }
 
 // rewrite stores the record, and the change as it was told.
@@ -201,34 +141,5 @@ func (t *tx) rewrite(rec registry.Record, m *mapping.Table, c *registry.Change, 
 			}
 		}
 	}
-	return t.recordUnder(c.Action, c.Kind, c.Subject, c.Ref, fields)
-}
-
-// native turns a value from JSON into the one that the column of a field of this type stores.
-func native(t reflect.Type, v any) (any, error) {
-	for t.Kind() == reflect.Pointer {
-		if v == nil {
-			return nil, nil
-		}
-		t = t.Elem()
-	}
-	number, isNumber := v.(json.Number)
-	text, isText := v.(string)
-	switch kind := t.Kind(); {
-	case isNumber && (kind == reflect.Int || kind == reflect.Int64 || kind == reflect.Bool):
-		return number.Int64()
-	case isNumber && kind == reflect.Float64:
-		return number.Float64()
-	case isText && t == reflect.TypeFor[time.Time]():
-		if text != "" {
-			if _, err := time.Parse(mapping.Stamp, text); err != nil {
-				return nil, err
-			}
-		}
-		return text, nil
-	case isText && kind != reflect.Int && kind != reflect.Int64 && kind != reflect.Bool &&
-		kind != reflect.Float64:
-		return text, nil
-	}
-	return nil, errors.New("wrong type")
+	return t.recordUnder(c.Action, c.Kind, c.Subject, c.Ref, fields, c.Forgotten)
 }

@@ -39,10 +39,14 @@ func (r *reader) appendLink(note string) error {
 	if err != nil {
 		return err
 	}
-	next := verify.Link{ID: last.ID + 1, Note: note, Action: max(last.Action, reached.Action),
-		Change: max(last.Change, reached.Change)}
-	_, err = r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)", next.ID,
-		next.Action, next.Change, note,
-		h.Sum(next.ID, note))
+	next := last.ID + 1
+	return r.insertLink(verify.Link{ID: next, Note: note, Action: max(last.Action, reached.Action),
+		Change: max(last.Change, reached.Change), Sum: h.Sum(next, note)})
+}
+
+func (r *reader) insertLink(l verify.Link) error {
+	_, err := r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)", l.ID,
+		l.Action,
+		l.Change, l.Note, l.Sum)
 	return err
 }

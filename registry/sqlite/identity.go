@@ -108,28 +108,26 @@ func (db *DB) Remember(ctx context.Context, at time.Time, text string) error {
 
 // Remembered is what house.toml said last; empty when nobody has opened the house since it remembers.
 func (db *DB) Remembered(ctx context.Context) (text string, err error) {
-	err = db.sql.QueryRowContext(ctx, "SELECT text FROM decisions ORDER BY id DESC LIMIT 1").Scan(&text)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", nil
-	}
-	return text, db.explain(err)
+	return db.text(ctx, "SELECT text FROM decisions ORDER BY id DESC LIMIT 1")
 }
 
 // Noted is what was noted of this house under a name; empty when nothing was.
 func (db *DB) Noted(ctx context.Context, name string) (value string, err error) {
-	err = db.sql.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = ?", name).Scan(&value)
-	if errors.Is(err, sql.ErrNoRows) {
-		return "", nil
+	return db.text(ctx, "SELECT value FROM identity WHERE name = ?", name)
+}
+
+// text reads one text; empty when there is none.
+func (db *DB) text(ctx context.Context, query string, args ...any) (text string, err error) {
+	if err = db.sql.QueryRowContext(ctx, query, args...).Scan(&text); errors.Is(err, sql.ErrNoRows) {
+		err = nil
 	}
-	return value, db.explain(err)
+	return text, db.explain(err)
 }
 
 // Note keeps it.
 func (db *DB) Note(ctx context.Context, name, value string) error {
 	return db.within(ctx, forWriting, func(r *reader) error {
-		_, err := r.exec("INSERT INTO identity VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = "+
-			"excluded.value", name, value)
-		return err
+		return (&tx{reader: r}).KeepSecret(name, value)
 	})
 }
 
@@ -170,10 +168,9 @@ func (db *DB) CheckSchema(ctx context.Context) error {
 	if err != nil {
 		return db.explain(err)
 	}
-	var kept string
-	err = db.sql.QueryRowContext(ctx, "SELECT value FROM identity WHERE name = 'schema'").Scan(&kept)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
-		return db.explain(err)
+	kept, err := db.Noted(ctx, "schema")
+	if err != nil {
+		return err
 	}
 	if kept != schema.Fingerprint(parts) {
 		return registry.Errorf(registry.Conflict,

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/chain"
+	"pitman/registry/kinds"
 	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
@@ -17,8 +19,9 @@ import (
 type tx struct {
 	*reader
 	action  *registry.Action
-	written bool // the action's row is there
-	told    bool // something went into the history, for which the chain has to vouch
+	written bool   // the action's row is there
+	told    bool   // something went into the history, for which the chain has to vouch
+	note    string // what the link vouches for beside it
 
 	// latest is the row read last, which is the one that most actions change; nobody else can change it
 	// meanwhile.
@@ -46,7 +49,7 @@ func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) 
 		if !t.told {
 			return t.settle()
 		}
-		return r.appendLink("")
+		return r.appendLink(t.note)
 	})
 }
 
@@ -187,18 +190,25 @@ func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) 
 	if err := t.begin(); err != nil {
 		return err
 	}
-	return t.recordUnder(t.action.ID, kind, subject, id, fields)
+	return t.recordUnder(t.action.ID, kind, subject, id, fields, nil)
 }
 
-// recordUnder keeps a change under an action that is stored already.
-func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields map[string][2]any) error {
+// recordUnder keeps a change under an action that is stored already, and which of its texts came forgotten.
+func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields map[string][2]any,
+	forgotten map[string][2]bool) error {
 	text, err := mapping.Changes(fields)
 	if err != nil {
 		return err
 	}
 	t.told = true
-	err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
-		kind, id, subject, text)
+	marks := chain.Seal(text, func(column string) bool { return kinds.Personal(kind, column) }, forgotten)
+	if marks == "" {
+		err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
+			kind, id, subject, text)
+	} else {
+		err = t.later("INSERT INTO change (action, kind, ref, subject, fields, marks) VALUES "+
+			"(?, ?, ?, ?, ?, ?)", action, kind, id, subject, text, marks)
+	}
 	if err != nil {
 		return err
 	}
@@ -235,9 +245,13 @@ func (t *tx) insertAction(a *registry.Action) error {
 	}
 	a.NewPerson = fresh == 1
 	undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, sent) VALUES ("+
-		nextAction+", ?, ?, ?, ?, ?, ?, ?)",
-		at, string(a.By), a.Verb, a.Why, undoes, a.Origin, a.Sent)
+	mark := ""
+	if a.Why != "" {
+		mark = chain.NewSalt()
+	}
+	result, err = t.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, sent, mark) VALUES ("+
+		nextAction+", ?, ?, ?, ?, ?, ?, ?, ?)",
+		at, string(a.By), a.Verb, a.Why, undoes, a.Origin, a.Sent, mark)
 	if err != nil {
 		return err
 	}

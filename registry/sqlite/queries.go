@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/texts"
 	"pitman/registry/stock"
@@ -133,8 +134,9 @@ func (r *reader) People() ([]stock.Person, error) {
 }
 
 func (r *reader) History(subject string) ([]registry.Event, error) {
-	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, fields
-		FROM change JOIN action ON action.id = change.action WHERE subject = ? ORDER BY change.id`, subject)
+	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, fields,
+		marks FROM change JOIN action ON action.id = change.action WHERE subject = ? ORDER BY change.id`,
+		subject)
 	if err != nil {
 		return nil, err
 	}
@@ -142,10 +144,10 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 	var out []registry.Event
 	for rows.Next() {
 		var e registry.Event
-		var at, origin, kind, fields string
+		var at, origin, kind, fields, marks string
 		var ref int64
 		if err := rows.Scan(&e.ID, &at, (*string)(&e.By), &e.Action, &e.Why, &e.Undoes, &origin, &kind, &ref,
-			&fields); err != nil {
+			&fields, &marks); err != nil {
 			return nil, err
 		}
 		e.House, _, _ = strings.Cut(origin, "/")
@@ -154,6 +156,9 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 		}
 		if err := json.Unmarshal([]byte(fields), &e.Changes); err != nil {
 			return nil, err
+		}
+		for side := range chain.ParseMarks(marks).Forgotten {
+			tellForgotten(e.Changes, side)
 		}
 		if !subjects[kind] {
 			e.Changes = prefixed(kind, ref, e.Changes)
@@ -170,8 +175,8 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 }
 
 func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Change) error) error {
-	text := `SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, subject, fields
-		FROM change JOIN action ON action.id = change.action`
+	text := `SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, subject, fields,
+		marks FROM change JOIN action ON action.id = change.action`
 	var args []any
 	if subject != "" {
 		text += " WHERE subject = ?"
@@ -190,8 +195,9 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 		var c registry.Change
 		var at string
 		var fields []byte
+		var marks string
 		if err := rows.Scan(&a.ID, &at, (*string)(&a.By), &a.Verb, &a.Why, &a.Undoes, &a.Origin, &c.Kind,
-			&c.Ref, &c.Subject, &fields); err != nil {
+			&c.Ref, &c.Subject, &fields, &marks); err != nil {
 			return err
 		}
 		if a.At, err = time.Parse(mapping.Stamp, at); err != nil {
@@ -203,11 +209,22 @@ func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Cha
 			return err
 		}
 		c.Action = a.ID
+		for side := range chain.ParseMarks(marks).Forgotten {
+			c.Forget(side.Column, side.At)
+		}
 		if err := fn(&a, &c); err != nil {
 			return err
 		}
 	}
 	return rows.Err()
+}
+
+// tellForgotten says in a history that something stood there.
+func tellForgotten(fields map[string][2]any, side chain.Side) {
+	if values, ok := fields[side.Column]; ok {
+		values[side.At] = "(forgotten)"
+		fields[side.Column] = values
+	}
 }
 
 // subjects are the kinds of record that have a history of their own; the others stand in the history of one

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"reflect"
+	"strings"
 	"time"
 
 	"github.com/mattn/go-sqlite3"
@@ -14,7 +15,9 @@ import (
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/kinds"
+	"pitman/registry/sqlite/blank"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/value"
 	"pitman/registry/sqlite/verify"
 )
 
@@ -135,6 +138,10 @@ func (r *reader) prove(other *reader, last verify.Link) (verify.Link, error) {
 		return last, ended(err)
 	}
 	defer rows.Close()
+	forgotten, err := verify.ReadForgotten(source{other})
+	if err != nil {
+		return last, ended(err)
+	}
 	for links.Next() {
 		var next verify.Link
 		if links.Scan(&next.ID, &next.Action, &next.Change, &next.Note, &next.Sum) != nil {
@@ -143,19 +150,22 @@ func (r *reader) prove(other *reader, last verify.Link) (verify.Link, error) {
 		h := chain.New(last.Sum)
 		var told verify.Covered
 		_, err := rows.AddTo(h, &next, &told)
-		if err != nil || next.ID != last.ID+1 || h.Sum(next.ID, next.Note) != next.Sum {
+		if err != nil || next.ID != last.ID+1 || !forgotten.Proves(next, h.Sum(next.ID, next.Note)) {
 			return last, ended(err)
 		}
 		if err := r.doAgain(told); err != nil {
 			return last, err
 		}
-		if _, err := r.exec("INSERT INTO link (id, action, change, note, sum) VALUES (?, ?, ?, ?, ?)",
-			next.ID,
-			next.Action, next.Change, next.Note, next.Sum); err != nil {
+		if err := r.insertLink(next); err != nil {
 			return last, err
 		}
 		if err := r.takeDecision(other, next.Note); err != nil {
 			return last, err
+		}
+		if strings.HasPrefix(next.Note, verify.Forgot) {
+			if done, err := blank.Again(source{r}, source{other}, next.ID, next.Note); err != nil || !done {
+				return last, err
+			}
 		}
 		last = next
 	}
@@ -178,16 +188,16 @@ func (r *reader) doAgain(told verify.Covered) error {
 			return err
 		}
 		undoes := sql.NullInt64{Int64: a.Undoes, Valid: a.Undoes != 0}
-		if _, err := r.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin) VALUES (?, ?, ?, "+
-			"?, ?, ?, ?)",
-			a.ID, a.At, a.By, a.Verb, a.Why, undoes, a.Origin); err != nil {
+		if _, err := r.exec("INSERT INTO action (id, at, by, verb, why, undoes, origin, mark) VALUES "+
+			"(?, ?, ?, ?, ?, ?, ?, ?)",
+			a.ID, a.At, a.By, a.Verb, a.Why, undoes, a.Origin, a.Mark); err != nil {
 			return err
 		}
 	}
 	for _, c := range told.Changes {
-		if _, err := r.exec("INSERT INTO change (id, action, kind, ref, subject, fields) VALUES (?, ?, ?, "+
-			"?, ?, ?)",
-			c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields); err != nil {
+		if _, err := r.exec("INSERT INTO change (id, action, kind, ref, subject, fields, marks) VALUES "+
+			"(?, ?, ?, ?, ?, ?, ?)",
+			c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields, c.Marks); err != nil {
 			return err
 		}
 		if err := r.setRecord(c.Kind, c.Ref, c.Fields); err != nil {
@@ -225,7 +235,7 @@ func (r *reader) setRecord(kind string, ref int64, text string) error {
 		if !ok {
 			continue
 		}
-		if values[i], err = native(col.In(v).Type(), told[1]); err != nil {
+		if values[i], err = value.Native(col.In(v).Type(), told[1]); err != nil {
 			return err
 		}
 		set += ", " + col.Name + " = ?"
@@ -303,8 +313,7 @@ func (db *DB) TakeKeys(ctx context.Context, from *DB) error {
 			return nil
 		}
 		if _, err := db.sql.ExecContext(ctx, "INSERT INTO identity VALUES (?, ?) ON CONFLICT DO NOTHING",
-			name,
-			value); err != nil {
+			name, value); err != nil {
 			return db.explain(err)
 		}
 	}

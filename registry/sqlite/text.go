@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 
+	"pitman/registry/sqlite/blank"
 	"pitman/registry/sqlite/texts"
 	"pitman/registry/sqlite/verify"
 )
@@ -33,21 +34,6 @@ func (db *DB) MendTexts(ctx context.Context) error {
 		if err != nil || len(lost) == 0 {
 			return err
 		}
-		made, err := r.strings("SELECT sql FROM sqlite_schema WHERE name = 'machine_text'")
-		if err != nil {
-			return err
-		}
-		for _, text := range []string{"DROP TABLE machine_text", made[0],
-			"INSERT INTO machine_text (machine_text) VALUES ('automerge=8')"} {
-			if _, err := r.conn.ExecContext(ctx, text); err != nil {
-				return err
-			}
-		}
-		return verify.EachText(source{r}, "SELECT id, tag, "+texts.Whole+" FROM machine", nil,
-			func(id int64, _, text string) error {
-				_, err := r.exec("INSERT INTO machine_text (docid, grams) VALUES (?, ?)", id,
-					texts.Grams(text))
-				return err
-			})
+		return blank.Texts(source{r})
 	})
 }

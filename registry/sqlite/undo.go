@@ -7,13 +7,13 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"reflect"
 	"slices"
 	"strings"
 	"time"
 
 	"pitman/registry"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/value"
 )
 
 // live is the condition for an action that still stands: neither an undo nor undone.
@@ -67,7 +67,9 @@ func (r *reader) LastAction(by registry.Initials, subject string) (*registry.Act
 		return r.action("WHERE by = ? AND origin = '' AND "+final+" AND "+live+
 			" ORDER BY action.id DESC LIMIT 1", append([]any{string(by)}, args...)...)
 	}
-	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+")", subject)
+	return r.action("WHERE action.id = (SELECT max(action) FROM "+ofSubject+" AND "+live+" AND "+notForget+
+		")",
+		subject)
 }
 
 func (r *reader) ActionSent(key string) (*registry.Action, error) {
@@ -92,9 +94,13 @@ func (r *reader) SubjectsOf(action int64) ([]string, error) {
 }
 
 func (r *reader) BuiltOn(subject string, action int64) (*registry.Action, error) {
-	return r.action("WHERE action.id = (SELECT min(action) FROM "+ofSubject+" AND action > ? AND "+live+")",
-		subject, action)
+	return r.action("WHERE action.id = (SELECT min(action) FROM "+ofSubject+" AND action > ? AND "+live+
+		" AND "+
+		notForget+")", subject, action)
 }
+
+// notForget passes over what cannot be undone and stands in nobody's way: what was forgotten is gone.
+const notForget = "verb <> '" + registry.VerbForget + "'"
 
 // ofSubject goes from the few changes of a subject to their actions, not from all actions to theirs.
 const ofSubject = "change CROSS JOIN action ON action.id = action WHERE subject = ?"
@@ -145,7 +151,7 @@ func (t *tx) Revert(action int64) error {
 		if !c.first {
 			old = map[string]any{}
 			for name, values := range c.fields {
-				if old[name], err = stored(values[0]); err != nil {
+				if old[name], err = value.Stored(values[0]); err != nil {
 					return fmt.Errorf("change %d: %w", c.id, err)
 				}
 			}
@@ -217,18 +223,4 @@ func (t *tx) known(kind string, names []string) error {
 		}
 	}
 	return rows.Err()
-}
-
-// stored turns a value out of the history's JSON into what the driver takes.
-func stored(value any) (any, error) {
-	switch v := value.(type) {
-	case nil, string:
-		return v, nil
-	case json.Number:
-		if n, err := v.Int64(); err == nil {
-			return n, nil
-		}
-		return v.Float64()
-	}
-	return nil, fmt.Errorf("%s cannot be put back", reflect.TypeOf(value))
 }

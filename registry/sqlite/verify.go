@@ -81,6 +81,11 @@ func (r *reader) verification(letters string, needed []stock.BasePart) *verify.V
 // source lends a transaction's reader to the checks.
 type source struct{ *reader }
 
+func (s source) Exec(text string, args ...any) error {
+	_, err := s.exec(text, args...)
+	return err
+}
+
 func (s source) Query(text string, args ...any) (verify.Rows, error) {
 	rows, err := s.query(text, args...)
 	if err != nil {

@@ -43,14 +43,14 @@ type Base struct {
 	Stage     registry.Stage `json:"stage" db:"stage"`
 	Since     time.Time      `json:"stage_since" db:"stage_since"`
 	HeldFrom  registry.Stage `json:"held_from,omitempty" db:"held_from"` // where it goes back to
-	HeldWhy   string         `json:"held_why,omitempty" db:"held_why"`
+	HeldWhy   string         `json:"held_why,omitempty" db:"held_why,personal"`
 	Maker     string         `json:"maker" db:"maker"`
 	Pattern   string         `json:"pattern" db:"pattern"` // what people call bases of its shape
-	Condition string         `json:"condition" db:"condition"`
+	Condition string         `json:"condition" db:"condition,personal"`
 	Form      Form           `json:"form" db:"form"`
 	Place     string         `json:"place" db:"place"`
-	Donor     string         `json:"donor" db:"donor"`
-	Note      string         `json:"note" db:"note"`
+	Donor     string         `json:"donor" db:"donor,personal"`
+	Note      string         `json:"note" db:"note,personal"`
 	Weight    measure.Mass   `json:"weight_kg" db:"weight_g"`
 
 	OpeningLength measure.Length `json:"opening_length_mm" db:"opening_length_um"`

@@ -37,10 +37,10 @@ func (m *Machine) Suits(action string) error {
 // Gates is what the workshop's gates know of a machine, beside its stage. The tests themselves are kept
 // apart, every one of them; here stands what of them still counts.
 type Gates struct {
-	HeldFrom registry.Stage `json:"held_from,omitempty" db:"held_from"` // where it goes back to
-	HeldWhy  string         `json:"held_why,omitempty" db:"held_why"`   // why a person holds it
+	HeldFrom registry.Stage `json:"held_from,omitempty" db:"held_from"`        // where it goes back to
+	HeldWhy  string         `json:"held_why,omitempty" db:"held_why,personal"` // why a person holds it
 	// a failed safety test holds it, whatever else does
-	UnsafeWhy string            `json:"unsafe_why,omitempty" db:"unsafe_why"`
+	UnsafeWhy string            `json:"unsafe_why,omitempty" db:"unsafe_why,personal"`
 	TestedAt  time.Time         `json:"tested_at,omitzero" db:"tested_at"` // the function test that stands
 	TestedBy  registry.Initials `json:"tested_by,omitempty" db:"tested_by"`
 	// the safety pass that stands; electrical work cancels it

@@ -28,10 +28,10 @@ type Machine struct {
 	Basis     string          `json:"basis" db:"year_basis"`
 	Model     string          `json:"model" db:"model"`
 	Stitch    registry.Stitch `json:"stitch" db:"stitch"`
-	Donor     string          `json:"donor" db:"donor"`
-	Condition string          `json:"condition" db:"condition"`
+	Donor     string          `json:"donor" db:"donor,personal"`
+	Condition string          `json:"condition" db:"condition,personal"`
 	Place     string          `json:"place" db:"place"`
-	Note      string          `json:"note" db:"note"`
+	Note      string          `json:"note" db:"note,personal"`
 	Weight    measure.Mass    `json:"weight_kg" db:"weight"`
 
 	// What the estimate rests on: evidence beside the serial number, and the table rows that answered.

@@ -113,6 +113,9 @@ type Tx interface {
 	NotePrint(p Print) error
 	// Revert puts back what an action changed, under this transaction's action.
 	Revert(action int64) error
+	// Forget puts texts in which the name of a person can stand out of the records and of their history for
+	// good. cut says of a text whether it is one of them, and what a record still says in that column.
+	Forget(cut func(column, text string) (rest string, found bool)) (Forgotten, error)
 	// NextNumber gives the next number for a tag; none is ever given twice.
 	NextNumber() (int64, error)
 	// Next gives the next number of another counter: order, partner; none is ever given twice.
@@ -137,6 +140,15 @@ type Store interface {
 	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn
 	// undoes all of it.
 	Update(ctx context.Context, a *registry.Action, fn func(Tx) error) error
+}
+
+// Forgotten is what was put out of the registry.
+type Forgotten struct {
+	Records  int      // texts of records, as they stood
+	Subjects []string // whose they were
+	Lines    int      // texts of the history
+	Since    string   // when the first of those was recorded
+	Open     []string // texts that no name should stand in, and that were left: "LR1I: place"
 }
 
 // StageChange is a machine's coming to a stage.

@@ -2,6 +2,7 @@ package stock
 
 import (
 	"reflect"
+	"strings"
 	"unicode/utf8"
 
 	"pitman/registry"
@@ -57,7 +58,8 @@ func (b *Base) checkValues() error {
 // bounded refuses a figure below zero and a text longer than anybody can have typed.
 func bounded(record reflect.Value) error {
 	for _, f := range reflect.VisibleFields(record.Type()) {
-		name, value := f.Tag.Get("db"), record.FieldByIndex(f.Index)
+		name, _, _ := strings.Cut(f.Tag.Get("db"), ",")
+		value := record.FieldByIndex(f.Index)
 		switch {
 		case name == "":
 		case value.CanInt() && value.Int() < 0:

@@ -30,7 +30,7 @@ type Taking struct {
 	ID   string       `json:"taking,omitempty" db:"ident"` // of a lot
 	Tag  registry.Tag `json:"tag,omitempty" db:"tag"`      // of what left by itself
 	Way  Way          `json:"way" db:"way"`
-	What string       `json:"what" db:"what"`
+	What string       `json:"what" db:"what,personal"`
 	// of a lot of one kind of part off the shelf
 	Part     string            `json:"part,omitempty" db:"part"`
 	Pieces   int               `json:"pieces,omitempty" db:"pieces"` // of it

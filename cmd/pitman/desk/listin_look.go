@@ -14,6 +14,7 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/makers"
 	"pitman/registry/movein"
+	heading "pitman/registry/sheet"
 	spread "pitman/registry/sheet"
 )
 
@@ -49,7 +50,7 @@ func (s *listIn) columns() (said []string) {
 		case name == "" || slices.Contains(h.Unknown, i):
 		case h.Columns[i] == "":
 			said = append(said, name+" is left out")
-		case exchange.ColumnKey(name) == exchange.ColumnKey(h.Columns[i]):
+		case heading.ColumnKey(name) == heading.ColumnKey(h.Columns[i]):
 			said = append(said, name)
 		default:
 			said = append(said, fmt.Sprintf("%s is the %s", name, h.Columns[i]))

@@ -15,15 +15,23 @@ type Link struct {
 	Note, Sum          string
 }
 
-// Follow reads the actions and changes behind a link.
+// Follow reads the actions and changes behind a link. A file of before has no marks.
 func Follow(r Source, l Link) (*Followed, error) {
-	actions, err := r.Query("SELECT id, at, by, verb, why, coalesce(undoes, 0), origin FROM action WHERE "+
-		"id > ? ORDER BY id", l.Action)
+	marked, err := Strings(r, "SELECT name FROM pragma_table_info ('change') WHERE name = 'marks'")
 	if err != nil {
 		return nil, err
 	}
-	changes, err := r.Query("SELECT id, action, kind, ref, subject, fields FROM change WHERE id > ? ORDER "+
-		"BY id", l.Change)
+	mark, marks := "''", "''"
+	if len(marked) > 0 {
+		mark, marks = "mark", "marks"
+	}
+	actions, err := r.Query("SELECT id, at, by, verb, why, coalesce(undoes, 0), origin, "+mark+
+		" FROM action WHERE id > ? ORDER BY id", l.Action)
+	if err != nil {
+		return nil, err
+	}
+	changes, err := r.Query("SELECT id, action, kind, ref, subject, fields, "+marks+
+		" FROM change WHERE id > ? ORDER BY id", l.Change)
 	if err != nil {
 		return nil, errors.Join(err, actions.Close())
 	}
@@ -37,18 +45,22 @@ type Followed struct {
 
 	action ActionRow
 	change ChangeRow
+
+	forgotten int // texts, among those that were added
 }
 
 // ActionRow is an action as it is stored.
 type ActionRow struct {
 	ID, Undoes                int64
 	At, By, Verb, Why, Origin string
+	Mark                      string
 }
 
 // ChangeRow is a change as it is stored.
 type ChangeRow struct {
 	ID, Action, Ref       int64
 	Kind, Subject, Fields string
+	Marks                 string
 }
 
 // Covered are the actions and changes of one link.
@@ -74,9 +86,12 @@ func (f *Followed) AddTo(h *chain.Hasher, until *Link, covered *Covered) (reache
 		if !ok || until != nil && a.ID > until.Action {
 			break
 		}
-		h.Action(a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, a.Origin)
+		h.Action(a.ID, a.At, a.By, a.Verb, a.Why, a.Undoes, a.Origin, a.Mark)
 		if covered != nil {
 			covered.Actions = append(covered.Actions, *a)
+		}
+		if chain.Count(" "+a.Mark) > 0 {
+			f.forgotten++
 		}
 		reached.Action, f.a = a.ID, false
 	}
@@ -89,10 +104,11 @@ func (f *Followed) AddTo(h *chain.Hasher, until *Link, covered *Covered) (reache
 		if !ok || until != nil && c.ID > until.Change {
 			return reached, nil
 		}
-		h.Change(c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields)
+		h.Change(c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields, c.Marks)
 		if covered != nil {
 			covered.Changes = append(covered.Changes, *c)
 		}
+		f.forgotten += chain.Count(c.Marks)
 		reached.Change, f.c = c.ID, false
 	}
 }
@@ -106,7 +122,7 @@ func (f *Followed) nextAction() (bool, error) {
 	}
 	a := &f.action
 	f.a = true
-	return true, f.actions.Scan(&a.ID, &a.At, &a.By, &a.Verb, &a.Why, &a.Undoes, &a.Origin)
+	return true, f.actions.Scan(&a.ID, &a.At, &a.By, &a.Verb, &a.Why, &a.Undoes, &a.Origin, &a.Mark)
 }
 
 func (f *Followed) nextChange() (bool, error) {
@@ -118,13 +134,25 @@ func (f *Followed) nextChange() (bool, error) {
 	}
 	c := &f.change
 	f.c = true
-	return true, f.changes.Scan(&c.ID, &c.Action, &c.Kind, &c.Ref, &c.Subject, &c.Fields)
+	return true, f.changes.Scan(&c.ID, &c.Action, &c.Kind, &c.Ref, &c.Subject, &c.Fields, &c.Marks)
+}
+
+// SumOf is the sum of a link by what it covers as it stands now.
+func SumOf(r Source, last, l Link) (string, error) {
+	rows, err := Follow(r, last)
+	if err != nil {
+		return "", err
+	}
+	defer rows.Close()
+	h := chain.New(last.Sum)
+	_, err = rows.AddTo(h, &l, nil)
+	return h.Sum(l.ID, l.Note), err
 }
 
 // chain walks the chain. Each link is held against the stored one before it, so a break is told where it is,
 // and once.
 func (v *Verification) chain() error {
-	if err := v.walk(Link{}); err != nil {
+	if err := v.walk(Link{}, true); err != nil {
 		return err
 	}
 	if err := v.whose(); err != nil {
@@ -157,7 +185,7 @@ func (v *Verification) chainEnd() error {
 	if err != nil {
 		return err
 	}
-	return v.walk(from)
+	return v.walk(from, false)
 }
 
 // link reads one link; where there is none, one of number 0.
@@ -165,8 +193,13 @@ func (v *Verification) link(text string, args ...any) (l Link, err error) {
 	return l, row(v, text, args, &l.ID, &l.Action, &l.Change, &l.Note, &l.Sum)
 }
 
-// walk holds each link behind this one against what it covers.
-func (v *Verification) walk(last Link) error {
+// walk holds each link behind this one against what it covers, and, of a whole chain, how many texts were
+// forgotten against what it tells of them.
+func (v *Verification) walk(last Link, all bool) error {
+	told, err := v.Forgotten()
+	if err != nil {
+		return err
+	}
 	links, err := v.Query("SELECT id, action, change, note, sum FROM link WHERE id > ? ORDER BY id", last.ID)
 	if err != nil {
 		return err
@@ -186,7 +219,7 @@ func (v *Verification) walk(last Link) error {
 		if _, err := rows.AddTo(h, &l, nil); err != nil {
 			return err
 		}
-		if l.ID != last.ID+1 || h.Sum(l.ID, l.Note) != l.Sum {
+		if l.ID != last.ID+1 || !told.Proves(l, h.Sum(l.ID, l.Note)) {
 			v.Fault(spanOf(last, l), MendRestore,
 				"is not what was recorded: something in it, or before it, was changed, taken out or put in")
 		}
@@ -197,6 +230,10 @@ func (v *Verification) walk(last Link) error {
 	}
 	if last.ID == 0 {
 		v.Fault("history", MendRestore, "has no chain that vouches for it")
+	}
+	if all && told != nil && rows.forgotten != told.Texts {
+		v.Fault("history", MendRestore, "%d texts were put out of it, and it tells of %d that were forgotten",
+			rows.forgotten, told.Texts)
 	}
 	beyond, err := rows.AddTo(chain.New(""), nil, nil)
 	if err != nil {

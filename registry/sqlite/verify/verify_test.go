@@ -53,11 +53,11 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"history", "machine 1", "is there, but no history tells how it came"},
 		"a later change gone": {"DROP TRIGGER change_kept; DELETE FROM change WHERE fields LIKE '%shelf%'",
 			"history", "PM24", `place of machine 2 is "shelf 3", but no history tells who set it`},
-		"a history of no table": {"INSERT INTO change VALUES (99, 1, 'bobbin', 1, 'PM16', '{}')", "history",
+		"a history of no table": {"INSERT INTO change VALUES (99, 1, 'bobbin', 1, 'PM16', '{}', '')", "history",
 			"bobbin", "has a history but no table"},
 		"an unreadable history": {"DROP TRIGGER change_stays; UPDATE change SET fields = '[]' WHERE " +
 			"subject = 'PM16'", "history", "PM16", "cannot be read"},
-		"a link to nowhere": {"INSERT INTO change VALUES (99, 77, 'machine', 1, 'PM16', '{}')", "links",
+		"a link to nowhere": {"INSERT INTO change VALUES (99, 77, 'machine', 1, 'PM16', '{}', '')", "links",
 			"change 99", "refers to a row of action that is not there"},
 		"a wrong check character": {"DROP TRIGGER machine_tag_stays; UPDATE machine SET tag = 'PM17' WHERE " +
 			"id = 1", "tags", "machine 1", `its tag "PM17" has a wrong check character`},
@@ -115,14 +115,14 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			`its time is "2031-02-30T09:30:00.000Z", which is none`},
 		"a person since never": {"UPDATE person SET since = ''", "times", "person QX",
 			`its time is "", which is none`},
-		"a change twice": {"INSERT INTO change SELECT 99, action, kind, ref, subject, fields FROM change " +
+		"a change twice": {"INSERT INTO change SELECT 99, action, kind, ref, subject, fields, marks FROM change " +
 			"WHERE fields LIKE '%shelf%'", "history", "PM24",
 			"place of machine 2 does not follow"},
 		"a change filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM16' WHERE " +
 			"fields LIKE '%shelf%'", "history", "PM24",
 			`a change of its machine 2 is filed under "PM16"`},
-		"a value of no column": {`INSERT INTO change VALUES (98, 1, 'machine', 1, 'PM16', '{"place": [null, ["a"]]}'),
-			(99, 1, 'machine', 1, 'PM16', '{"place": [["a"], ["b"]]}')`, "history", "PM16",
+		"a value of no column": {`INSERT INTO change VALUES (98, 1, 'machine', 1, 'PM16', '{"place": [null, ["a"]]}', ''),
+			(99, 1, 'machine', 1, 'PM16', '{"place": [["a"], ["b"]]}', '')`, "history", "PM16",
 			`place of machine 1 is "", but its history ends with "[b]"`},
 		"a record filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM24' WHERE " +
 			"subject = 'PM16'", "history", "PM16",

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"pitman/registry"
+	"pitman/registry/forget"
+)
+
+func (a *app) forgetCommand() *cobra.Command {
+	var who forget.Who
+	var preview bool
+	cmd := &cobra.Command{
+		Use:   "forget --donor NAME",
+		Short: "Put the name of a person out of the records and their history, for good",
+		Long: `Empties the donor or contact of that name, and cuts the name out of notes and whatever else is
+typed freely. In the history the texts in which it stood are put out whole. What was done stays, with
+who did it and when, and pitman verify still vouches for all of it. Nothing brings the name back: it
+cannot be undone.
+
+--donor and --contact want somebody to bear the name; --name takes one that stands in notes, or in
+what was undone. The name is put out wherever it stands, whichever was given. Give it as it was typed:
+another spelling is another name.
+
+Backups made before have the name still, and so has a house that got a machine with its history. They
+are named; pitman cannot reach into them. A house restored from such a backup has to forget again.`,
+		Example: `  pitman forget --donor "Ada Merrow" --preview
+  pitman forget --donor "Ada Merrow" --by QX`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if preview {
+				return a.with(func(d *workplace) error {
+					f, err := d.Forget(cmd.Context(), "", who, true)
+					if err != nil {
+						return err
+					}
+					return a.printForgotten(d, f)
+				})
+			}
+			return a.withActor(func(d *workplace, by registry.Initials) error {
+				if a.onTerminal() && !a.json {
+					f, err := d.Forget(cmd.Context(), by, who, true)
+					if err == nil {
+						err = a.printForgotten(d, f)
+					}
+					if err != nil {
+						return err
+					}
+					yes, err := a.asker().yes("Put it out for good? Nothing brings it back.")
+					if err != nil || !yes {
+						return err
+					}
+				}
+				f, err := d.Forget(cmd.Context(), by, who, false)
+				if err != nil {
+					return err
+				}
+				if err := a.printForgotten(d, f); err != nil {
+					return err
+				}
+				if err := d.db.Scrub(cmd.Context()); err != nil {
+					return registry.Errorf(registry.Conflict,
+						"the name is put out, but bytes of it may be left in pitman.db until its unused room is "+
+							"cleared: %v; make a backup and restore it, which brings no such bytes", err)
+				}
+				return nil
+			})
+		},
+	}
+	cmd.Flags().StringVar(&who.Donor, "donor", "", "`NAME` of a donor")
+	cmd.Flags().StringVar(&who.Contact, "contact", "", "`NAME` of a partner's contact")
+	cmd.Flags().StringVar(&who.Name, "name", "", "`NAME` that stands in notes alone")
+	cmd.Flags().BoolVar(&preview, "preview", false, "say what would be put out, and change nothing")
+	cmd.MarkFlagsOneRequired("donor", "contact", "name")
+	cmd.MarkFlagsMutuallyExclusive("donor", "contact", "name")
+	return cmd
+}
+
+// printForgotten says what was put out, and where the name is left.
+func (a *app) printForgotten(d *workplace, f forget.Forgotten) error {
+	result := struct {
+		forget.Forgotten
+		Backups []string `json:"backups"` // that have the name still
+	}{f, d.house.MadeSince(f.Since)}
+	return a.print(result, func(w io.Writer) {
+		does := "put out"
+		if f.Preview {
+			does = "would be put out"
+		}
+		fmt.Fprintf(w, "%s of records and %s of history %s", plural(f.Records, "text"), plural(f.Lines, "line"),
+			does)
+		if len(f.Subjects) > 0 {
+			fmt.Fprintf(w, ": %s", strings.Join(f.Subjects, ", "))
+		}
+		fmt.Fprintln(w)
+		for _, where := range f.Open {
+			fmt.Fprintf(w, "It stands still where no name belongs, and in the history of that: %s\n", where)
+		}
+		for _, to := range f.Houses {
+			fmt.Fprintf(w, "The house %s got some of it with its machines: ask it to forget, too.\n", to)
+		}
+		for _, file := range result.Backups {
+			fmt.Fprintf(w, "The name stands still in the backup %s\n", file)
+		}
+		if len(result.Backups) > 0 && !f.Preview {
+			fmt.Fprintln(w, "Next: pitman backup; then remove those when they are no longer needed.")
+		}
+	})
+}
