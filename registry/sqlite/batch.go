@@ -4,13 +4,14 @@ import (
 	"context"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/stock"
 )
 
 // Batch runs many actions in one transaction: all of them become durable together at its end, or none. It is
 // for making large houses; people's actions are each durable by themselves.
 func (db *DB) Batch(ctx context.Context, fn func(stock.Store) error) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		if err := fn(batch{r}); err != nil {
 			return err
 		}

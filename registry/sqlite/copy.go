@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
 
@@ -63,7 +64,7 @@ func (db *DB) LastGiven(ctx context.Context) (n Numbers, err error) {
 
 // SkipTo makes the next numbers higher than these. It never goes back.
 func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		_, err := r.exec("INSERT INTO counter VALUES ('tag', ?), ('order', ?), ('action', ?) ON CONFLICT "+
 			"(name) DO UPDATE SET value = max(value, excluded.value)",
 			n.Tag, n.Order, n.Action)
@@ -87,7 +88,7 @@ func (db *DB) SkipTo(ctx context.Context, n Numbers) error {
 
 // HighestNumber finds the highest number on a tag that begins with these letters, whatever the counter says.
 func (db *DB) HighestNumber(ctx context.Context, letters string) (highest int64, err error) {
-	err = db.within(ctx, forReading, func(r *reader) error {
+	err = db.within(ctx, turn.Reading, func(r *reader) error {
 		return verify.EachTag(source{r}, func(_ string, _ int64, tag registry.Tag) {
 			if own, n, ok := tag.Parts(); ok && own == letters {
 				highest = max(highest, n)

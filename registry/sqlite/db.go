@@ -14,18 +14,14 @@ import (
 	"os"
 	"path/filepath"
 	"syscall"
-	"time"
 
 	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
 	"pitman/registry/sqlite/schema"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/stock"
 )
-
-// busy is how long a write waits for others before it gives up; a crowd of desks queues for milliseconds, not
-// seconds.
-const busy = 60 * time.Second
 
 // DB is a registry in a SQLite file. It is safe for use by several goroutines, and by several processes.
 type DB struct {
@@ -52,7 +48,7 @@ func Create(path string) error {
 
 // begin gives a file that was just made the id of its house, and its chain the first link.
 func (db *DB) begin(ctx context.Context) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		if _, err := r.exec(schema.NewHouse); err != nil {
 			return err
 		}
@@ -117,7 +113,7 @@ func forWork() url.Values {
 		"_journal_mode": {"WAL"},
 		"_synchronous":  {"FULL"},
 		"_foreign_keys": {"on"},
-		"_busy_timeout": {fmt.Sprint(busy.Milliseconds())},
+		"_busy_timeout": {fmt.Sprint(turn.Busy.Milliseconds())},
 		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes
 		// over and over.
 		"_cache_size": {"-65536"},
@@ -182,7 +178,7 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 		if have == len(steps) {
 			return nil
 		}
-		err = transact(ctx, conn, forWriting, func() error {
+		err = db.transact(ctx, conn, turn.Writing, func() error {
 			if now, err := version(); err != nil || now != have {
 				return err // another process ran this step meanwhile
 			}
@@ -219,8 +215,8 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 
 // transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted
 // halfway.
-func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
-	if err := start(ctx, conn, begin); err != nil {
+func (db *DB) transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
+	if err := turn.Begin(ctx, conn, db.path, begin); err != nil {
 		return err
 	}
 	settled := context.WithoutCancel(ctx)
@@ -238,7 +234,7 @@ func transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error
 
 // View runs fn on one unchanging state.
 func (db *DB) View(ctx context.Context, fn func(stock.Reader) error) error {
-	return db.within(ctx, forReading, func(r *reader) error { return fn(r) })
+	return db.within(ctx, turn.Reading, func(r *reader) error { return fn(r) })
 }
 
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {
@@ -253,7 +249,7 @@ func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) er
 	defer conn.Close()
 	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
 	defer r.close()
-	return transact(ctx, conn, begin, func() error { return fn(r) })
+	return db.transact(ctx, conn, begin, func() error { return fn(r) })
 }
 
 // explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about
@@ -285,7 +281,7 @@ func explain(err error, name string) error {
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
 		return registry.Errorf(registry.Conflict,
 			"%s was in use for over %.0f seconds, nothing was written: see whether another program "+
-				"that uses it is stuck, then do it again", name, busy.Seconds())
+				"that uses it is stuck, then do it again", name, turn.Busy.Seconds())
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
 		return registry.Errorf(registry.Conflict,
 			"%s is damaged or not a registry (%v): restore the latest backup", name, e)

@@ -13,6 +13,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/schema"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
 
@@ -79,7 +80,7 @@ func (db *DB) Descends(ctx context.Context, from chain.Head) (same bool, err err
 func (db *DB) Branch(ctx context.Context, at time.Time) error { return db.branch(ctx, "restored", at) }
 
 func (db *DB) branch(ctx context.Context, why string, at time.Time) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		s, err := r.prepare("SELECT lower (hex (randomblob (8)))")
 		if err != nil {
 			return err
@@ -97,7 +98,7 @@ func (db *DB) Remember(ctx context.Context, at time.Time, text string) error {
 	if last, err := db.Remembered(ctx); err != nil || last == text {
 		return err
 	}
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(mapping.Stamp),
 			text); err != nil {
 			return err
@@ -126,7 +127,7 @@ func (db *DB) text(ctx context.Context, query string, args ...any) (text string,
 
 // Note keeps it.
 func (db *DB) Note(ctx context.Context, name, value string) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		return (&tx{reader: r}).KeepSecret(name, value)
 	})
 }

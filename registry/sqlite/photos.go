@@ -1,6 +1,10 @@
 package sqlite
 
-import "context"
+import (
+	"context"
+
+	"pitman/registry/sqlite/turn"
+)
 
 // PhotoUse is what the registry knows of a stored picture.
 type PhotoUse struct {
@@ -14,7 +18,7 @@ type PhotoUse struct {
 // are gone for good.
 func (db *DB) PhotoNames(ctx context.Context, erased string) (names map[string]PhotoUse, err error) {
 	names = map[string]PhotoUse{}
-	err = db.within(ctx, forReading, func(r *reader) error {
+	err = db.within(ctx, turn.Reading, func(r *reader) error {
 		tables, err := r.query("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'photo'")
 		if err != nil {
 			return err

@@ -13,6 +13,7 @@ import (
 	"pitman/registry/bench"
 	"pitman/registry/promise"
 	"pitman/registry/spares"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/stock"
 )
 
@@ -25,7 +26,7 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 	db, err := Open(path)
 	require.NoError(t, err)
 	defer db.Close()
-	require.NoError(t, db.within(context.Background(), forReading, func(r *reader) error {
+	require.NoError(t, db.within(context.Background(), turn.Reading, func(r *reader) error {
 		for _, look := range []struct {
 			rec   registry.Record
 			where stock.Fields

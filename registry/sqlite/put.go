@@ -11,6 +11,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/kinds"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
@@ -40,7 +41,7 @@ type row struct {
 
 // Update runs fn in one transaction for the action; the action's row is written with the first change.
 func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) error) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		t := &tx{reader: r, action: a}
 		defer t.end()
 		if err := fn(t); err != nil {

@@ -17,6 +17,7 @@ import (
 	"pitman/registry/kinds"
 	"pitman/registry/sqlite/blank"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/value"
 	"pitman/registry/sqlite/verify"
 )
@@ -44,8 +45,8 @@ const maxUnproved = 1000
 // that came, and what the other one tells of beyond it. An empty registry becomes the other one's.
 func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond []Unproved, err error) {
 	beyond = []Unproved{}
-	err = db.within(ctx, forWriting, func(r *reader) error {
-		return from.transaction(ctx, forReading, func(other *reader) error {
+	err = db.within(ctx, turn.Writing, func(r *reader) error {
+		return from.transaction(ctx, turn.Reading, func(other *reader) error {
 			last, err := r.lastLink()
 			if err != nil {
 				return err
@@ -322,7 +323,7 @@ func (db *DB) TakeKeys(ctx context.Context, from *DB) error {
 
 // CountersAbove makes the counters at least as high as what the records have.
 func (db *DB) CountersAbove(ctx context.Context) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		for _, raise := range verify.RaiseCounters() {
 			if _, err := r.exec(raise); err != nil {
 				return err

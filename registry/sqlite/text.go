@@ -5,6 +5,7 @@ import (
 
 	"pitman/registry/sqlite/blank"
 	"pitman/registry/sqlite/texts"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
 
@@ -29,7 +30,7 @@ func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
 
 // MendTexts makes the index of texts anew if a search would miss a machine.
 func (db *DB) MendTexts(ctx context.Context) error {
-	return db.within(ctx, forWriting, func(r *reader) error {
+	return db.within(ctx, turn.Writing, func(r *reader) error {
 		lost, err := verify.Unfindable(source{r})
 		if err != nil || len(lost) == 0 {
 			return err

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
@@ -64,7 +65,7 @@ func (db *DB) look(ctx context.Context, letters string, needed []stock.BasePart,
 	run func(*verify.Verification) error) (faults []registry.Fault, err error) {
 	unread := &verify.Verification{}
 	err = unread.Guard("file", func() error {
-		return db.transaction(ctx, forReading, func(r *reader) error {
+		return db.transaction(ctx, turn.Reading, func(r *reader) error {
 			v := r.verification(letters, needed)
 			err := run(v)
 			faults = v.Faults
