@@ -75,10 +75,23 @@ func ParseWith(field, s string, most int64) (a Amount, currency string, err erro
 	return a, currency, err
 }
 
-// Parse reads an amount of at most so many units; a comma may stand for the point.
+var (
+	amountForm = regexp.MustCompile(`^([0-9]+[.,]?[0-9]{0,2}|[.,][0-9]{1,2})$`)
+	// a comma or point that may part thousands, or be followed by more than hundredths
+	doubtful = regexp.MustCompile(`^[0-9]+[.,][0-9]{3,}$`)
+)
+
+// Parse reads an amount of at most so many units; a comma may stand for the point. What stands before three
+// figures may part thousands or hundredths, so that is refused.
 func Parse(field, s string, most int64) (Amount, error) {
-	units, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(s), ",", ".", 1), 64)
-	if err != nil || !(units >= 0 && units <= float64(most)) {
+	s = strings.TrimSpace(s)
+	if doubtful.MatchString(s) {
+		return 0, registry.Errorf(registry.Invalid,
+			"%s %q has more than two figures behind its comma or point: type thousands without one, and at most "+
+				"two figures behind it, such as 2400.50", field, s).On(field)
+	}
+	units, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
+	if err != nil || !amountForm.MatchString(s) || units > float64(most) {
 		return 0, registry.Errorf(registry.Invalid,
 			"%s %q is no amount: type a number from 0 to %d, such as 2400.50", field, s, most).On(field)
 	}

@@ -3,6 +3,7 @@ package money
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -23,4 +24,20 @@ func FuzzParseWith(f *testing.F) {
 		require.Equal(t, amount, again)
 		require.Equal(t, currency, same)
 	})
+}
+
+// What may part thousands is not guessed at, and no hundredth is rounded away.
+func TestAmountsAreReadAsTyped(t *testing.T) {
+	for typed, want := range map[string]Amount{"0": 0, "45": 4500, "45,5": 4550, "2400.50": 240050, ".5": 50,
+		"1000000": 100_000_000} {
+		a, err := Parse("freight", typed, 1_000_000)
+		require.NoError(t, err, typed)
+		assert.Equal(t, want, a, typed)
+	}
+	for typed, says := range map[string]string{"1,200": "thousands without one", "1200.555": "at most two figures",
+		"1.200,50": "is no amount", "-1": "is no amount", "1e5": "is no amount", "0x10": "is no amount",
+		"NaN": "is no amount", "": "is no amount", ".": "is no amount", "1000001": "from 0 to 1000000"} {
+		_, err := Parse("freight", typed, 1_000_000)
+		assert.ErrorContains(t, err, says, typed)
+	}
 }

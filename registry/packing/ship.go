@@ -74,7 +74,9 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 		}
 	}
 	if len(stay) == 0 && open == 0 || how.CloseShort != "" {
-		o.State, o.ShippedAt, o.ShortWhy = orders.OrderShipped, at, how.CloseShort
+		if o.State, o.ShippedAt = orders.OrderShipped, at; open > 0 {
+			o.ShortWhy = how.CloseShort // else nothing is short, whatever was said
+		}
 	}
 	return sets, nil
 }

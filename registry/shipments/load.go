@@ -251,7 +251,7 @@ func (w *Shipments) Send(ctx context.Context, by registry.Initials, number strin
 type Arrival struct{ Day, Receipt, Damage string }
 
 // Arrive keeps how a shipment came there: the day, who received it, and what was damaged. It can be corrected
-// by saying it again.
+// by saying it again; what is left out then stays.
 func (w *Shipments) Arrive(ctx context.Context, by registry.Initials, number string,
 	came Arrival) (s *Shipment, err error) {
 	for _, text := range []struct {
@@ -262,17 +262,17 @@ func (w *Shipments) Arrive(ctx context.Context, by registry.Initials, number str
 			return nil, err
 		}
 	}
-	if came.Receipt == "" {
-		return nil, registry.Errorf(registry.Invalid,
-			"receipt is missing: type who signed for it there, or the number of the paper").On("receipt")
-	}
 	err = w.Act(ctx, by, "shipment arrive", "", func(tx stock.Tx) error {
 		if s, err = ByNumber(tx, number); err != nil {
 			return err
 		}
 		left := w.LocalDay(s.LeftAt)
-		came.Day = cmp.Or(came.Day, w.LocalDay(tx.Action().At))
+		came.Day = cmp.Or(came.Day, s.Arrived, w.LocalDay(tx.Action().At))
+		came.Receipt, came.Damage = cmp.Or(came.Receipt, s.Receipt), cmp.Or(came.Damage, s.Damage)
 		switch {
+		case came.Receipt == "":
+			return registry.Errorf(registry.Invalid,
+				"receipt is missing: type who signed for it there, or the number of the paper").On("receipt")
 		case s.State == Open:
 			return registry.Errorf(registry.Conflict, "%s has not left yet", s.ID).
 				Then(registry.Next(registry.DoSend, "").With("shipment", s.ID))
