@@ -197,7 +197,7 @@ func (s *inHand) leaving(p *Proposal) (list []spares.LeavingMachine) {
 					continue // what its kit lacks is seen when it comes
 				}
 				list = append(list,
-					spares.LeavingMachine{Tag: set.Head,
+					spares.LeavingMachine{Tag: set.Head, Due: p.Orders[i].Due,
 						Leaving: spares.Leaving{As: l.Wanted.Drive(), Plug: s.orders[i].Supply.Plug()}})
 			}
 		}

@@ -51,7 +51,7 @@ func (w *Reports) promised(r stock.Reader, out *planning.Outlook) ([]Task, map[r
 			tasks = append(tasks, t)
 		}
 	}
-	tasks = append(tasks, w.kitsToFind(out, open)...)
+	tasks = append(tasks, w.kitsToFind(out)...)
 	asked, err := w.reportsDue(r)
 	if err != nil {
 		return nil, nil, err
@@ -253,16 +253,10 @@ func (w *Reports) toMeasure(all Task, plan *planning.OrderPlan) (tasks []Task) {
 }
 
 // kitsToFind is what the kits of all machines that go or may go lack, and stock cannot give.
-func (w *Reports) kitsToFind(out *planning.Outlook, open []orders.Order) (tasks []Task) {
-	due := ""
-	for _, o := range open {
-		if due == "" || o.Due < due {
-			due = o.Due
-		}
-	}
+func (w *Reports) kitsToFind(out *planning.Outlook) (tasks []Task) {
 	for _, k := range out.Kits {
 		tasks = append(tasks, Task{For: "coordinator", Skill: SkillCoordinate, rank: rankFind,
-			Do: fmt.Sprintf("find %d × %s", k.Short, k.Part), Due: due, Start: w.start(due, 0), wanted: true,
+			Do: fmt.Sprintf("find %d × %s", k.Short, k.Part), Due: k.Due, Start: w.start(k.Due, 0), wanted: true,
 			Why:  fmt.Sprintf("the kits of orders want %d, and %d in stock", k.Want, k.Stock),
 			Next: registry.Next(registry.DoCountStock, "").With("part", k.Part)})
 	}

@@ -150,6 +150,8 @@ type KitNeed struct {
 	Want  int    `json:"want"`
 	Stock int    `json:"stock"`
 	Short int    `json:"short"`
+	// of the first order that goes short of it, as they leave by their day
+	Due string `json:"due,omitempty"`
 }
 
 // KitNeeds sums up what the kits of several machines lack.

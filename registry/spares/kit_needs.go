@@ -1,6 +1,7 @@
 package spares
 
 import (
+	"cmp"
 	"context"
 	"slices"
 
@@ -12,10 +13,13 @@ import (
 type LeavingMachine struct {
 	Tag registry.Tag
 	Leaving
+	Due string // of its order
 }
 
 // KitsShort sums up what the kits of these machines lack and the stock cannot give.
 func (w *Spares) KitsShort(ctx context.Context, machines []LeavingMachine) ([]KitNeed, error) {
+	machines = slices.SortedStableFunc(slices.Values(machines),
+		func(a, b LeavingMachine) int { return cmp.Compare(a.Due, b.Due) })
 	inHand := map[string]int{}
 	var lacks [][]KitLack
 	err := w.Store.View(ctx, func(r stock.Reader) error {
@@ -24,9 +28,11 @@ func (w *Spares) KitsShort(ctx context.Context, machines []LeavingMachine) ([]Ki
 			if err != nil {
 				return err
 			}
-			lack, err := w.KitLacks(r, m, leaving.Leaving)
-			if err != nil {
-				return err
+			var lack []KitLack
+			if m.Stage != registry.Packed && m.Stage != registry.Shipped { // what is in its crate was asked there
+				if lack, err = w.KitLacks(r, m, leaving.Leaving); err != nil {
+					return err
+				}
 			}
 			lacks = append(lacks, lack)
 			if err := w.addStock(r, inHand, lack); err != nil {
@@ -38,7 +44,27 @@ func (w *Spares) KitsShort(ctx context.Context, machines []LeavingMachine) ([]Ki
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(KitNeeds(lacks, inHand), func(n KitNeed) bool { return n.Short <= 0 }), nil
+	needs := slices.DeleteFunc(KitNeeds(lacks, inHand), func(n KitNeed) bool { return n.Short <= 0 })
+	for i := range needs {
+		needs[i].Due = firstShort(machines, lacks, needs[i])
+	}
+	return needs, nil
+}
+
+// firstShort is the day of the first machine for which the stock of a part does not last.
+func firstShort(machines []LeavingMachine, lacks [][]KitLack, need KitNeed) string {
+	left := need.Stock
+	for i, of := range lacks {
+		for _, lack := range of {
+			if lack.Part != need.Part {
+				continue
+			}
+			if left -= lack.Count; left < 0 {
+				return machines[i].Due
+			}
+		}
+	}
+	return ""
 }
 
 // addStock counts what there is of each part that a kit lacks, unless it was counted before.
