@@ -3,6 +3,7 @@ package cargo
 import (
 	"bytes"
 	"image/png"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -23,8 +24,15 @@ var sample = Crate{Order: "ORD1", Number: 2, Of: 11, To: "Saltmarsh training cen
 // least size and nothing leaves the label.
 func TestCrateLabelsOnEveryStock(t *testing.T) {
 	fits := 0
-	for _, stock := range labels.DefaultStock() {
-		d, err := sample.Draw(stock, labels.Default(), stock.Device())
+	long := sample
+	long.To, long.Address = "Κέντρο εκπαίδευσης Северный жаворонок",
+		[]string{strings.Repeat("Ế Ộ Ữ ằ Wäsche ", 5)}
+	for i, stock := range append(labels.DefaultStock(), labels.DefaultStock()...) {
+		c := sample
+		if i >= len(labels.DefaultStock()) {
+			c = long
+		}
+		d, err := c.Draw(stock, labels.Default(), stock.Device())
 		if err != nil {
 			assert.Regexp(t, "too small|has a hole", err.Error(), stock.Name)
 			continue
@@ -32,10 +40,27 @@ func TestCrateLabelsOnEveryStock(t *testing.T) {
 		fits++
 		var svg bytes.Buffer
 		require.NoError(t, d.WriteSVG(&svg))
+		placed(t, d, stock.Name)
 		assert.Equal(t, [2]float64{stock.LabelWidth, stock.LabelHeight}, [2]float64{d.Width, d.Height},
 			stock.Name)
 	}
 	assert.Greater(t, fits, 4)
+}
+
+// placed asserts that no text is cut, below 6 pt or on another.
+func placed(t *testing.T, d *labels.Drawing, where string) {
+	t.Helper()
+	texts := slices.Collect(d.Texts())
+	for i, o := range texts {
+		assert.True(t, o.X >= 1 && o.Y >= 1 && o.X+o.Width <= d.Width-1 && o.Y+o.Height <= d.Height-1,
+			"%s: %v", where, o)
+		assert.GreaterOrEqual(t, o.Size, 6*25.4/72, "%s: %q", where, o.Text)
+		for _, other := range texts[:i] {
+			assert.False(t, o.X < other.X+other.Width && other.X < o.X+o.Width && o.Y < other.Y+
+				other.Height &&
+				other.Y < o.Y+o.Height, "%s: %q on %q", where, o.Text, other.Text)
+		}
+	}
 }
 
 // A weight that nobody knows is no light crate.
@@ -94,6 +119,7 @@ func TestCardsHoldTheirCare(t *testing.T) {
 	pages, err := Cards([]Card{card, card, card, card, card})
 	require.NoError(t, err)
 	require.Len(t, pages, 2)
+	placed(t, pages[0], "cards")
 	var pdf bytes.Buffer
 	require.NoError(t, labels.WritePDF(&pdf, "cards", time.Time{}, pages...))
 	card.Care[0].Text = strings.Repeat(card.Care[0].Text, 20)
