@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -32,9 +33,10 @@ func WritePDF(w io.Writer, title string, made time.Time, pages ...*Drawing) erro
 	pdf.SetAutoPageBreak(false, 0)
 	pdf.AddUTF8FontFromBytes("go", "", letters.Regular.TTF)
 	pdf.AddUTF8FontFromBytes("go", "B", letters.Bold.TTF)
+	tiled := make(map[filled]*shared)
 	for i, page := range pages {
 		pdf.AddPageFormat("P", fpdf.SizeType{Wd: page.Width, Ht: page.Height})
-		pdf.UseTemplate(shapesOf{number: i, page: page})
+		pdf.UseTemplate(newShapes(i, page, tiled))
 		for o := range page.steps() {
 			if !o.asText() {
 				continue
@@ -64,21 +66,69 @@ type shapesOf struct {
 	fpdf.Template // of whose methods no more than these are called
 	number        int
 	page          *Drawing
+	tiled         map[filled]*shared // of the whole file
+	uses          []fpdf.Template    // of these
 }
 
-func (s shapesOf) ID() string { return fmt.Sprintf("%06d", s.number) } // in this order they are written
+// newShapes are those of a page; patterns that no page before had are added to tiled.
+func newShapes(number int, page *Drawing, tiled map[filled]*shared) *shapesOf {
+	s := &shapesOf{number: number, page: page, tiled: tiled}
+	for o := range page.steps() {
+		f, ok := o.shape.(filled)
+		if !ok {
+			continue
+		}
+		one := tiled[f]
+		if one == nil {
+			one = &shared{filled: f, id: fmt.Sprintf("P%04d", len(tiled))}
+			tiled[f] = one
+		}
+		if !slices.Contains(s.uses, fpdf.Template(one)) {
+			s.uses = append(s.uses, one)
+		}
+	}
+	return s
+}
 
-func (s shapesOf) Size() (fpdf.PointType, fpdf.SizeType) {
+// shared is the pattern of a band as every label with it has it: written once, and painted in the colour that
+// is set where it is used (ISO 32000-1, 8.10: form XObjects). It is most of what there is to a label.
+type shared struct {
+	fpdf.Template
+	filled
+	id string
+}
+
+// sharedEdge is room around a shared pattern, in its own units, so that what bounds it cuts no ink.
+const sharedEdge = 2
+
+func (s *shared) ID() string { return s.id }
+
+func (s *shared) Size() (fpdf.PointType, fpdf.SizeType) {
+	return fpdf.PointType{}, fpdf.SizeType{Wd: (s.across*tileUnits + 2*sharedEdge) / pointsPerMM,
+		Ht: (s.down*tileUnits + 2*sharedEdge) / pointsPerMM}
+}
+
+func (*shared) Images() map[string]*fpdf.ImageInfoType { return nil }
+func (*shared) Templates() []fpdf.Template             { return nil }
+
+func (s *shared) Bytes() []byte {
+	out := fmt.Appendf(nil, "1 0 0 1 %d %d cm\n", sharedEdge, sharedEdge)
+	return append(appendRings(out, s.rings(), 1, 1, 0), 'f')
+}
+
+func (s *shapesOf) ID() string { return fmt.Sprintf("%06d", s.number) } // in this order they are written
+
+func (s *shapesOf) Size() (fpdf.PointType, fpdf.SizeType) {
 	return fpdf.PointType{}, fpdf.SizeType{Wd: s.page.Width, Ht: s.page.Height}
 }
 
-func (shapesOf) Images() map[string]*fpdf.ImageInfoType { return nil }
-func (shapesOf) Templates() []fpdf.Template             { return nil }
+func (*shapesOf) Images() map[string]*fpdf.ImageInfoType { return nil }
+func (s *shapesOf) Templates() []fpdf.Template           { return s.uses }
 
-func (s shapesOf) Bytes() (out []byte) {
+func (s *shapesOf) Bytes() (out []byte) {
 	for o := range s.page.steps() {
 		if !o.asText() {
-			out = append(appendPDFPath(out, o, s.page.Height), '\n')
+			out = append(s.appendPath(out, o), '\n')
 		}
 	}
 	return out
@@ -112,9 +162,9 @@ func (u unscaled) Write(pdf []byte) (int, error) {
 	return len(pdf), nil
 }
 
-// appendPDFPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no
+// appendPath writes a shape as one filled path: one path for a whole QR symbol is short, and leaves no
 // hairlines between modules.
-func appendPDFPath(out []byte, o op, height float64) []byte {
+func (s *shapesOf) appendPath(out []byte, o op) []byte {
 	number := func(v float64) {
 		out = append(appendHundredths(out, v), ' ') // of a point: 4 µm
 	}
@@ -123,15 +173,22 @@ func appendPDFPath(out []byte, o op, height float64) []byte {
 		number(float64(c) / 255)
 	}
 	out = append(out, "rg\n"...)
-	var rings []ring
-	scale, up, top := pointsPerMM, -1.0, height*pointsPerMM
-	if o.text == "" && o.size != 1 {
-		// The numbers of a symbol or pattern in its own units are whole, a third as long.
-		rings, scale, up, top = o.shape.rings(), 1, 1, 0
-		out = fmt.Appendf(out, "%.5f 0 0 %.5f %.4f %.4f cm\n", o.size*pointsPerMM, -o.size*pointsPerMM,
-			o.x*pointsPerMM, (height-o.y)*pointsPerMM)
-	} else {
-		rings = o.outline()
+	if o.text != "" || o.size == 1 {
+		return append(appendRings(out, o.outline(), pointsPerMM, -1, s.page.Height*pointsPerMM), "f Q"...)
+	}
+	// The numbers of a symbol or pattern in its own units are whole, a third as long.
+	out = fmt.Appendf(out, "%.5f 0 0 %.5f %.4f %.4f cm\n", o.size*pointsPerMM, -o.size*pointsPerMM,
+		o.x*pointsPerMM, (s.page.Height-o.y)*pointsPerMM)
+	if f, ok := o.shape.(filled); ok {
+		return fmt.Appendf(out, "1 0 0 1 %d %d cm /TPL%s Do Q", -sharedEdge, -sharedEdge, s.tiled[f].id)
+	}
+	return append(appendRings(out, o.shape.rings(), 1, 1, 0), "f Q"...)
+}
+
+// appendRings writes outlines, scaled and then moved down from the top.
+func appendRings(out []byte, rings []ring, scale, up, top float64) []byte {
+	number := func(v float64) {
+		out = append(appendHundredths(out, v), ' ') // of a point: 4 µm
 	}
 	for _, r := range rings {
 		if len(r) == 4 && r[0].y == r[1].y && r[1].x == r[2].x && r[2].y == r[3].y && r[3].x == r[0].x {
@@ -153,7 +210,7 @@ func appendPDFPath(out []byte, o op, height float64) []byte {
 		}
 		out = append(out, "h\n"...)
 	}
-	return append(out, "f Q"...)
+	return out
 }
 
 // appendHundredths writes v to two places, in a third of the time that strconv takes; a sheet has tens of

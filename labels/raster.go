@@ -75,6 +75,20 @@ func (c *canvas) fill(ink Colour, rings []ring) {
 	if area.Empty() {
 		return
 	}
+	if n := area.Dx() * area.Dy(); cap(c.cover.Pix) < n {
+		c.cover.Pix = make([]uint8, n)
+	} else {
+		c.cover.Pix = c.cover.Pix[:n]
+		clear(c.cover.Pix)
+	}
+	c.cover.Stride, c.cover.Rect = area.Dx(), image.Rect(0, 0, area.Dx(), area.Dy())
+	if upright(rings) {
+		for _, r := range rings {
+			c.coverBox(r, area.Min)
+		}
+		c.lay(ink, area)
+		return
+	}
 	c.paint.Reset(area.Dx(), area.Dy())
 	for _, r := range rings {
 		for i, p := range r {
@@ -87,15 +101,45 @@ func (c *canvas) fill(ink Colour, rings []ring) {
 		}
 		c.paint.ClosePath()
 	}
-	if n := area.Dx() * area.Dy(); cap(c.cover.Pix) < n {
-		c.cover.Pix = make([]uint8, n)
-	} else {
-		c.cover.Pix = c.cover.Pix[:n]
-		clear(c.cover.Pix)
-	}
-	c.cover.Stride, c.cover.Rect = area.Dx(), image.Rect(0, 0, area.Dx(), area.Dy())
 	c.paint.Draw(&c.cover, c.cover.Rect, image.Opaque, image.Point{})
 	c.lay(ink, area)
+}
+
+// upright says whether all rings are upright rectangles, as those of symbols, plates and frames are: of these
+// is known without a search how far each covers a dot.
+func upright(rings []ring) bool {
+	for _, r := range rings {
+		if len(r) != 4 || !(r[0].y == r[1].y && r[1].x == r[2].x && r[2].y == r[3].y && r[3].x == r[0].x) &&
+			!(r[0].x == r[1].x && r[1].y == r[2].y && r[2].x == r[3].x && r[3].y == r[0].y) {
+			return false
+		}
+	}
+	return true
+}
+
+// coverBox adds a rectangle to what is covered, or takes it away where it is a hole, which runs the other way
+// round. Rectangles that share a dot cover it together.
+func (c *canvas) coverBox(r ring, origin image.Point) {
+	hole := (r[1].x-r[0].x)*(r[2].y-r[1].y)-(r[1].y-r[0].y)*(r[2].x-r[1].x) < 0
+	x1, x2 := c.within(r[0].x, r[2].x, origin.X, c.cover.Rect.Dx())
+	y1, y2 := c.within(r[0].y, r[2].y, origin.Y, c.cover.Rect.Dy())
+	for y := int(y1); float64(y) < y2; y++ {
+		high := min(y2, float64(y+1)) - max(y1, float64(y))
+		row := c.cover.Pix[y*c.cover.Stride:]
+		for x := int(x1); float64(x) < x2; x++ {
+			part := int(255*high*(min(x2, float64(x+1))-max(x1, float64(x))) + 0.5)
+			if hole {
+				part = -part
+			}
+			row[x] = uint8(min(max(int(row[x])+part, 0), 255))
+		}
+	}
+}
+
+// within gives two edges in dots, the lower one first, cut to a picture of so many dots.
+func (c *canvas) within(a, b float64, origin, dots int) (low, high float64) {
+	a, b = a*c.scale-float64(origin), b*c.scale-float64(origin)
+	return max(min(a, b), 0), min(max(a, b), float64(dots))
 }
 
 // lay mixes the ink into what lies under it, as far as it covers each dot. In black and white a dot is ink
