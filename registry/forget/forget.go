@@ -191,9 +191,9 @@ func cutter(name string) func(column, text string) (rest string, found bool) {
 			}
 			from, to := at+span[0], at+span[1]
 			before, _ := utf8.DecodeLastRuneInString(text[:from])
-			after, size := utf8.DecodeRuneInString(text[to:])
+			after, _ := utf8.DecodeRuneInString(text[to:])
 			if partOfWord(before) || partOfWord(after) {
-				_, size = utf8.DecodeRuneInString(text[from:])
+				_, size := utf8.DecodeRuneInString(text[from:])
 				at = from + size
 				continue
 			}

@@ -14,7 +14,6 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/makers"
 	"pitman/registry/movein"
-	heading "pitman/registry/sheet"
 	spread "pitman/registry/sheet"
 )
 
@@ -50,7 +49,7 @@ func (s *listIn) columns() (said []string) {
 		case name == "" || slices.Contains(h.Unknown, i):
 		case h.Columns[i] == "":
 			said = append(said, name+" is left out")
-		case heading.ColumnKey(name) == heading.ColumnKey(h.Columns[i]):
+		case spread.ColumnKey(name) == spread.ColumnKey(h.Columns[i]):
 			said = append(said, name)
 		default:
 			said = append(said, fmt.Sprintf("%s is the %s", name, h.Columns[i]))
