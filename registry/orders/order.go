@@ -121,7 +121,7 @@ var OrderFields = []fields.Of[Order]{
 		},
 		Get: func(o *Order) []string { return []string{string(o.Supply)} }},
 	{Name: "currency", Value: "CODE",
-		Usage: "currency of its local purchases, such as EUR (the house's unless said)",
+		Usage: "currency of its local purchases, such as EUR (the partner's unless said, else the house's)",
 		Set: func(o *Order, v []string) (err error) {
 			o.Currency, err = money.ParseCurrency(fields.Last(v))
 			return err
@@ -198,10 +198,10 @@ func (w *Orders) OpenOrder(ctx context.Context, by registry.Initials, o *Order) 
 
 // EnterOrder takes an order in within an action.
 func (w *Orders) EnterOrder(tx stock.Tx, o *Order) error {
-	if err := w.checkOrder(o); err != nil {
+	if err := o.fromPartner(tx); err != nil {
 		return err
 	}
-	if err := o.fromPartner(tx); err != nil {
+	if err := w.checkOrder(o); err != nil {
 		return err
 	}
 	n, err := tx.Next("order")
@@ -215,11 +215,14 @@ func (w *Orders) EnterOrder(tx stock.Tx, o *Order) error {
 
 // fromPartner fills in what the record of the partner says and nobody said of the order.
 func (o *Order) fromPartner(r stock.Reader) error {
+	if o.Partner == "" {
+		return nil
+	}
 	p, err := partners.Named(r, o.Partner)
 	if err != nil || p == nil {
 		return err
 	}
-	o.Supply = cmp.Or(o.Supply, p.Supply)
+	o.Supply, o.Currency = cmp.Or(o.Supply, p.Supply), cmp.Or(o.Currency, p.Currency)
 	return nil
 }
 
