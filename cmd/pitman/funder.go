@@ -128,6 +128,17 @@ func groupValue(g *reports.Group, currency string) string {
 	return value
 }
 
+// valueCell is a group's declared value in a table: no sum where nothing was declared.
+func valueCell(g *reports.Group) string {
+	switch {
+	case g.NoValue == g.Machines:
+		return "-"
+	case g.NoValue > 0:
+		return fmt.Sprintf("%.2f (%d without)", g.Value, g.NoValue)
+	}
+	return fmt.Sprintf("%.2f", g.Value)
+}
+
 // groupings are the parts of a report, in the order in which they are told.
 func groupings(d *reports.Delivered) []struct {
 	name   string
@@ -154,9 +165,8 @@ func printFunder(w io.Writer, d *reports.Delivered) {
 		columns(w, func(w io.Writer) {
 			fmt.Fprintf(w, "  %s\tmachines\tsets\tkg\t%s\ton time\tlate\n", part.name, d.Currency)
 			for _, g := range part.groups {
-				fmt.Fprintf(w, "  %s\t%d\t%d\t%.1f\t%.2f\t%d\t%d\n", g.Name, g.Machines, g.Sets, g.NetKG,
-					g.Value,
-					g.OnTime, g.Late)
+				fmt.Fprintf(w, "  %s\t%d\t%d\t%.1f\t%s\t%d\t%d\n", g.Name, g.Machines, g.Sets, g.NetKG,
+					valueCell(&g), g.OnTime, g.Late)
 			}
 		})
 	}
