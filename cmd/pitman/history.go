@@ -95,7 +95,9 @@ func changeLines(changes map[string][2]any) []string {
 		record, number, field := "", "", name
 		if parts := strings.SplitN(name, ".", 3); len(parts) == 3 { // a record of its own: "work.6.jobs"
 			record, number, field = parts[0]+" ", parts[1], parts[2]
-			if slices.Contains([]string{"at", "by", "drive", "did", "number"}, field) {
+			// The paper itself is printed as it was issued, not in a line.
+			if slices.Contains([]string{"at", "by", "drive", "did", "number"}, field) ||
+				record == "order_paper " && field == "says" {
 				continue
 			}
 		}
