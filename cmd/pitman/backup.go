@@ -166,8 +166,11 @@ the end of the chain, house.toml, tables and lists.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var wrong []registry.Fault
+			var unsure string
 			open := func(h *house.House) (db *sqlite.DB, err error) {
-				db, wrong, err = h.ToVerify()
+				if db, wrong, err = h.ToVerify(); err == nil {
+					unsure = h.Unsure(cmd.Context(), db)
+				}
 				return db, err
 			}
 			return a.withHouse(open, func(d *workplace) error {
@@ -206,6 +209,9 @@ the end of the chain, house.toml, tables and lists.`,
 					Notes    []string         `json:"notes"`
 				}{len(faults) == 0, known.Machines, known.Actions, append([]registry.Fault{}, faults...),
 					append([]string{}, d.Config.Waived()...)}
+				if unsure != "" {
+					result.Notes = append(result.Notes, unsure)
+				}
 				err = a.print(result, func(w io.Writer) {
 					for _, f := range faults {
 						fmt.Fprintf(w, "%s: %s\n    To mend it: %s.\n", f.Subject, f.What, f.Mend)

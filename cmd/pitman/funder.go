@@ -195,7 +195,8 @@ func funderCSV(w io.Writer, d *reports.Delivered) error {
 		return err
 	}
 	for _, s := range d.Brought {
-		if err := out.Write([]string{"brought", string(s.Way), "", "", "", "", s.Brought.String(), s.Currency, "", "",
+		if err := out.Write([]string{"brought", string(s.Way), "", "", "", "", s.Brought.String(), s.Currency,
+			"", "",
 			""}); err != nil {
 			return err
 		}

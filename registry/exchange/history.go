@@ -54,6 +54,16 @@ func origin(from string, a *registry.Action) string {
 	return from + "/" + strconv.FormatInt(a.ID, 10)
 }
 
+// done are the actions of the history by their number, each with where it was done.
+func (c *UnitHistory) done(from string) map[int64]registry.Action {
+	all := map[int64]registry.Action{}
+	for _, a := range c.Actions {
+		a.Origin = origin(from, &a)
+		all[a.ID] = a
+	}
+	return all
+}
+
 // action finds an action of the history by its number.
 func (c *UnitHistory) action(id int64) *registry.Action {
 	i := slices.IndexFunc(c.Actions, func(a registry.Action) bool { return a.ID == id })

@@ -138,10 +138,11 @@ func (w *Exchange) takeOver(tx stock.Tx, how Receiving, c *UnitHistory) (Arrival
 	if err != nil {
 		return out, err
 	}
-	here.Changes = forget.Unless(func(a *registry.Action) bool {
-		done := origin(w.Stock.Config.House.Letters, a)
-		return slices.ContainsFunc(c.Actions, func(b registry.Action) bool { return origin(how.From, &b) == done })
-	}, here.Actions, here.Changes)
+	if len(here.Changes) > 0 {
+		ours, theirs := here.done(w.Stock.Config.House.Letters), c.done(how.From)
+		here.Changes = forget.Unless(theirs, ours, here.Changes)
+		c.Changes = forget.Unless(ours, theirs, c.Changes)
+	}
 	refs, same := w.common(how.From, here, c)
 	switch {
 	case same == len(c.Changes):

@@ -30,11 +30,15 @@ func Same(a, b *registry.Change) bool {
 }
 
 // Unless leaves out of a history what was noted when somebody was forgotten, but where the other house knows
-// of that: it went on with the machine all the same.
-func Unless(known func(*registry.Action) bool, actions []registry.Action,
-	changes []registry.Change) []registry.Change {
+// of that: either went on with the machine all the same. The actions of both are given by their numbers, with
+// where each was done as its origin.
+func Unless(theirs, ours map[int64]registry.Action, changes []registry.Change) []registry.Change {
+	known := map[string]bool{}
+	for _, a := range theirs {
+		known[a.Origin] = true
+	}
 	return slices.DeleteFunc(changes, func(c registry.Change) bool {
-		i := slices.IndexFunc(actions, func(a registry.Action) bool { return a.ID == c.Action })
-		return i >= 0 && actions[i].Verb == registry.VerbForget && !known(&actions[i])
+		a := ours[c.Action]
+		return a.Verb == registry.VerbForget && !known[a.Origin]
 	})
 }

@@ -120,6 +120,7 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 func (b *Backup) made() Made {
 	file, _ := filepath.Abs(b.File)
 	return Made{File: file, At: b.At, House: b.Head.House, Machines: b.Machines, Actions: b.Actions,
+		Links: b.Head.Links, Sum: b.Head.Sum,
 		Good: len(b.Faults) == 0}
 }
 

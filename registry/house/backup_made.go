@@ -26,6 +26,8 @@ type Made struct {
 	House    string    `json:"house_id"`
 	Machines int64     `json:"machines"`
 	Actions  int64     `json:"actions"`
+	Links    int64     `json:"links,omitempty"` // how far the history had come, and the sum there
+	Sum      string    `json:"head,omitempty"`
 	Good     bool      `json:"good"` // the house that it copied had no fault
 	Tried    time.Time `json:"tried,omitzero"`
 }

@@ -189,6 +189,7 @@ func unzipped(text []byte) []byte {
 
 func TestABackupIsMadeBeforeTheSchemaChanges(t *testing.T) {
 	h, _ := newHouse(t)
+	h.Config.House.ID = "" // which no house.toml said then
 	// A file of the first schema, as an older pitman left it: no step after the first has run.
 	path := filepath.Join(h.Dir, archive.DBFile)
 	older(t, path)
@@ -220,6 +221,7 @@ func older(t *testing.T, path string) {
 	script, err := os.ReadFile("../sqlite/schema/migrations/001.sql")
 	require.NoError(t, err)
 	require.NoError(t, os.Remove(path))
+	require.NoError(t, os.RemoveAll(filepath.Join(filepath.Dir(path), house.BackupsDir))) // which knows another
 	raw, err := sql.Open("sqlite3", path)
 	require.NoError(t, err)
 	_, err = raw.Exec(string(script))
@@ -251,6 +253,7 @@ func TestAHouseOfEachOldFormIsOpened(t *testing.T) {
 		}
 		t.Run(steps[form-1], func(t *testing.T) {
 			h, _ := newHouse(t)
+			h.Config.House.ID = "" // which no house.toml said then
 			path := filepath.Join(h.Dir, archive.DBFile)
 			older(t, path)
 			raw, err := sql.Open("sqlite3", path)

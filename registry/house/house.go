@@ -413,13 +413,16 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 	if err := os.Mkdir(filepath.Join(work, archive.TablesDir), 0o700); err != nil {
 		return nil, err
 	}
+	if err := sqlite.Create(filepath.Join(work, archive.DBFile)); err != nil {
+		return nil, err
+	}
+	if files[archive.ConfigFile], err = belongs(files[archive.ConfigFile], dir, work); err != nil {
+		return nil, err
+	}
 	for _, name := range order {
 		if err := whole.Write(filepath.Join(work, name), files[name], 0o600); err != nil {
 			return nil, err
 		}
-	}
-	if err := sqlite.Create(filepath.Join(work, archive.DBFile)); err != nil {
-		return nil, err
 	}
 	order = append(order, archive.DBFile)
 	if parent != dir {
@@ -439,6 +442,25 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 		}
 	}
 	return made, whole.SyncFolder(dir)
+}
+
+// belongs writes into a fresh house.toml which registry it belongs to: the one that is there, or the one that
+// was just made.
+func belongs(config []byte, dir, work string) ([]byte, error) {
+	file := filepath.Join(dir, archive.DBFile)
+	if !exists(file) {
+		file = filepath.Join(work, archive.DBFile)
+	}
+	db, err := sqlite.Inspect(file)
+	if err != nil {
+		return nil, err
+	}
+	head, err := db.Head(context.Background())
+	if err = errors.Join(err, db.Close()); err != nil || head.House == "" {
+		return config, err
+	}
+	return bytes.Replace(config, []byte("[house]\n"),
+		fmt.Appendf(nil, "[house]\nid = %q    # of this house's registry: leave it as it is\n", head.House), 1), nil
 }
 
 // moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is

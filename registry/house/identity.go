@@ -38,14 +38,60 @@ func (h *House) Note(ctx context.Context, db *sqlite.DB) {
 	if err != nil {
 		return
 	}
-	if was, ok := lookKnown(h.Dir); ok {
-		if on, err := db.Descends(ctx, was); err != nil || !on || was == head {
+	if was, ok := h.cameTo(); ok {
+		noted, _ := lookKnown(h.Dir)
+		if on, err := db.Descends(ctx, was); err != nil || !on || noted == head {
 			return // it never goes back, nor over to another registry
 		}
 	}
 	if text, err := json.Marshal(head); err == nil {
 		_ = whole.Write(filepath.Join(h.Dir, KnownFile), append(text, '\n'), 0o600)
 	}
+}
+
+// cameTo is how far the history is known to have come. Where the note is lost, the house's own backups know.
+func (h *House) cameTo() (head chain.Head, ok bool) {
+	if head, ok := lookKnown(h.Dir); ok {
+		return head, true
+	}
+	for _, m := range lookMade(h.Dir) {
+		if m.Links > head.Links && m.House != "" {
+			head = chain.Head{House: m.House, Links: m.Links, Sum: m.Sum}
+		}
+	}
+	if head.Links > 0 {
+		return head, true
+	}
+	folder := filepath.Join(h.Dir, BackupsDir)
+	entries, _ := os.ReadDir(folder)
+	for _, e := range slices.Backward(entries) { // in the order of their moments
+		if !dated.MatchString(e.Name()) {
+			continue
+		}
+		if m, err := archive.ManifestOf(filepath.Join(folder, e.Name())); err == nil && m.Links > 0 {
+			return m.Head, true
+		}
+	}
+	return head, false
+}
+
+// nothingDone is how many links the history of a house has in which nothing was done: its beginning, and house.toml.
+const nothingDone = 2
+
+// Unsure says what nobody can tell of the registry from what lies beside it; empty when nothing is missing.
+func (h *House) Unsure(ctx context.Context, db *sqlite.DB) string {
+	if _, ok := lookKnown(h.Dir); ok {
+		return ""
+	}
+	if head, err := db.Head(ctx); err != nil || head.Links <= nothingDone {
+		return ""
+	}
+	if head, ok := h.cameTo(); ok {
+		return fmt.Sprintf("%s is missing, so it was held against the backups of this house alone: what was done "+
+			"since link %d of its history could be missing, and nobody could tell", KnownFile, head.Links)
+	}
+	return fmt.Sprintf("%s is missing and there is no backup to hold it against, so nobody can tell whether this is "+
+		"an older copy of the registry: compare link and sum with a packing list, a bundle or the desk", KnownFile)
 }
 
 // sameHouse refuses a registry that is not the one which stood here, or has lost or changed what it once
@@ -55,9 +101,9 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 	if err != nil || head.Links == 0 {
 		return err
 	}
-	known, ok := lookKnown(h.Dir)
+	known, ok := h.cameTo()
 	if !ok {
-		return nil
+		return h.sameConfig(head)
 	}
 	way := func(format string, args ...any) error {
 		return registry.Errorf(registry.Conflict, format+
@@ -65,8 +111,10 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 			Then(registry.Next(registry.DoVerify, ""), registry.Next(registry.DoRestore, ""))
 	}
 	switch same, err := db.Descends(ctx, known); {
-	case err != nil || same:
+	case err != nil:
 		return err
+	case same:
+		return h.sameConfig(head)
 	case known.House != head.House:
 		return way("%s is the registry of another house than the one that stood here", archive.DBFile)
 	case head.Links < known.Links:
@@ -74,6 +122,18 @@ func (h *House) sameHouse(ctx context.Context, db *sqlite.DB) error {
 			head.Links, known.Links)
 	}
 	return way("the history in %s is another than the one that this house has written", archive.DBFile)
+}
+
+// sameConfig refuses the house.toml of another house; one of before does not say whose it is.
+func (h *House) sameConfig(head chain.Head) error {
+	id := h.Config.House.ID
+	if id == "" || id == head.House {
+		return nil
+	}
+	return registry.Errorf(registry.Conflict,
+		"%s is that of another house (id %.8s…) than the registry (%.8s…): put back the one that was here",
+		archive.ConfigFile, id, head.House).
+		Then(registry.Next(registry.DoVerify, ""), registry.Next(registry.DoRestore, ""))
 }
 
 // lost says why house.toml cannot be what the house decided; empty when it can.

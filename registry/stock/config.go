@@ -20,6 +20,8 @@ type HouseConfig struct {
 	Name    string `toml:"name"`
 	Letters string `toml:"letters"` // what every tag begins with
 	Zone    string `toml:"zone"`    // time zone for the dates people see, by its IANA name
+	// of the registry that this file belongs to; empty in files of before, which do not say
+	ID string `toml:"id"`
 
 	// who may let in a bundle of a house that is not known; anybody while none is named
 	Coordinators []string `toml:"coordinators"`
