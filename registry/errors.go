@@ -25,9 +25,9 @@ type Error struct {
 	Message string `json:"message"` // what is wrong, and what would be right
 	// what can be done now, the usual way first; more than one are choices
 	Next []NextStep `json:"next,omitempty"`
-	// of a tag that was refused: the one that fits what was read, for a person to compare with the label and
-	// for no program
-	Meant Tag `json:"-"`
+	// of a tag that was refused: those that fit what was read, for a person to compare with the label and for
+	// no program
+	Meant []Tag `json:"-"`
 }
 
 func (e *Error) Error() string { return e.Message }

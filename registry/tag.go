@@ -1,6 +1,8 @@
 package registry
 
 import (
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -111,13 +113,12 @@ func bareTag(s string) string {
 	}, strings.ToUpper(s))
 }
 
-// meant is the one tag that a hand-written slip can have had where this was read: O and 0, I and 1 look
-// alike, and the check character is left off by whoever takes it for none. Where none or several fit, it is
-// empty.
-func meant(text string) Tag {
+// meant are the tags that a hand-written slip can have had where this was read: O and 0, I and 1 look alike,
+// and the check character is left off by whoever takes it for none.
+func meant(text string) (all []Tag) {
 	const longest = 20
 	if len(text) > longest {
-		return ""
+		return nil
 	}
 	digits, letters := strings.NewReplacer("O", "0", "I", "1"), strings.NewReplacer("0", "O", "1", "I")
 	fits := map[Tag]bool{}
@@ -132,12 +133,7 @@ func meant(text string) Tag {
 			}
 		}
 	}
-	for fit := range fits {
-		if len(fits) == 1 {
-			return fit
-		}
-	}
-	return ""
+	return slices.Sorted(maps.Keys(fits))
 }
 
 // withCheck adds the check character to what one can be computed of.

@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/house"
+	"pitman/registry/lookup"
 	"pitman/registry/pin"
 	"pitman/registry/recall"
 	"pitman/registry/sqlite"
@@ -72,15 +73,30 @@ func (a *app) run(ctx context.Context, args []string) int {
 		err = registry.Errorf(registry.Conflict, "interrupted: nothing was changed")
 	}
 	message := told(err, cmd)
-	var refusal *registry.Error
-	if errors.As(err, &refusal) && refusal.Meant != "" && a.onTerminal() && !a.json {
-		message += fmt.Sprintf(". If the label reads %s, type that", refusal.Meant)
+	if tag := a.meant(err); tag != "" {
+		message += fmt.Sprintf(". If the label reads %s, type that", tag)
 	}
 	fmt.Fprintf(a.err, "pitman: %s\n", message)
 	if !a.started {
 		return exitUsage
 	}
 	return exitFailed
+}
+
+// meant is the tag that a person probably misread; a script is told none.
+func (a *app) meant(err error) (tag registry.Tag) {
+	var refused *registry.Error
+	if !errors.As(err, &refused) || len(refused.Meant) == 0 || !a.onTerminal() || a.json {
+		return ""
+	}
+	if len(refused.Meant) == 1 {
+		return refused.Meant[0]
+	}
+	_ = a.with(func(d *workplace) error { // a house that cannot be opened tells none
+		tag = lookup.Meant(context.Background(), d.Store, err)
+		return nil
+	})
+	return tag
 }
 
 func (a *app) root() *cobra.Command {

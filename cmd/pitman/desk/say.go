@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/lookup"
 	"pitman/registry/offers"
 )
 
@@ -28,8 +29,8 @@ func (d *Desk) refuse(err error) bool {
 	var refusal *registry.Error
 	if errors.As(err, &refusal) {
 		likely := ""
-		if refusal.Meant != "" {
-			likely = " If the label reads " + string(refusal.Meant) + ", type that."
+		if tag := lookup.Meant(d.ctx, d.Store, err); tag != "" {
+			likely = " If the label reads " + string(tag) + ", type that."
 		}
 		d.warn("%s.%s%s", strings.Join(strings.Fields(refusal.Message), " "), likely,
 			d.nextKeys(refusal.Next))

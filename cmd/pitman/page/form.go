@@ -12,6 +12,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/electrical"
+	"pitman/registry/lookup"
 	"pitman/registry/sent"
 )
 
@@ -202,6 +203,9 @@ func (f *form) fill(a answers) {
 // top.
 func (s *Server) refuseForm(ctx context.Context, f *form, err error) {
 	f.Refused = sentence(err)
+	if tag := lookup.Meant(ctx, s.Store, err); tag != "" {
+		f.Refused += " If the label reads " + string(tag) + ", type that."
+	}
 	var refused *registry.Error
 	if !errors.As(err, &refused) {
 		return

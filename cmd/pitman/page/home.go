@@ -17,6 +17,7 @@ const (
 
 type homePage struct {
 	Text, Refused string
+	Meant         registry.Tag // where what was typed is nearly a tag
 	Asked         bool
 	Found         []foundUnit
 	More          bool
@@ -67,10 +68,12 @@ func (s *Server) find(v *visit) error {
 		p.Asked, p.Refused = false, "Type something to look for first."
 		return s.showHome(v, http.StatusBadRequest, p)
 	}
-	if tag, err := registry.ParseTag(p.Text); err == nil {
+	tag, slip := registry.ParseTag(p.Text)
+	if slip == nil {
 		http.Redirect(v.w, v.Request, "/m/"+string(tag), http.StatusSeeOther)
 		return nil
 	}
+	p.Meant = lookup.Meant(v.ctx(), s.Store, slip)
 	err := s.Store.View(v.ctx(), func(r stock.Reader) error {
 		return lookup.Machines(r, stock.MachineFilter{Text: p.Text, Limit: maxFound + 1},
 			func(m *stock.Machine) error {

@@ -3,6 +3,7 @@ package page
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -42,4 +43,18 @@ func TestABlankTagLeadsToTheFormThatLogsIt(t *testing.T) {
 		assert.GreaterOrEqual(t, status, 400, tag)
 		assert.Contains(t, text, said)
 	}
+}
+
+// A tag written by hand without its check character, or with a nought for an O, is offered to be compared
+// with the label, on the page where one looks things up.
+func TestAHandWrittenTagIsOffered(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Hand)
+	v := st.paired("QX")
+	_, text := v.post("/find", url.Values{"text": {string(tag[:len(tag)-1])}})
+	assert.Contains(t, text, `href="/m/`+string(tag)+`"`)
+	assert.Contains(t, text, "if that is what the label reads")
+	_, text = v.post("/find", url.Values{"text": {"shelf 3"}})
+	assert.NotContains(t, text, "if that is what the label reads")
+	assert.Contains(t, text, "Nothing here has")
 }
