@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/fields"
+	"pitman/registry/money"
 	"pitman/registry/stock"
 )
 
@@ -100,6 +101,9 @@ func (w *Appeals) ListPledges(ctx context.Context) (list []Pledge, err error) {
 func (w *Appeals) AddPledge(ctx context.Context, by registry.Initials, p *Pledge, what,
 	quantity string) (err error) {
 	if p.What, err = registry.CleanText("what", what, registry.MaxText); err != nil {
+		return err
+	}
+	if err := money.Doubt("quantity", quantity); err != nil {
 		return err
 	}
 	p.Quantity, err = strconv.ParseFloat(strings.Replace(strings.TrimSpace(quantity), ",", ".", 1), 64)

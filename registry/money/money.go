@@ -81,14 +81,22 @@ var (
 	doubtful = regexp.MustCompile(`^[0-9]+[.,][0-9]{3,}$`)
 )
 
-// Parse reads an amount of at most so many units; a comma may stand for the point. What stands before three
-// figures may part thousands or hundredths, so that is refused.
-func Parse(field, s string, most int64) (Amount, error) {
-	s = strings.TrimSpace(s)
-	if doubtful.MatchString(s) {
-		return 0, registry.Errorf(registry.Invalid,
+// Doubt refuses a number whose comma or point stands before three figures or more: it may part thousands or
+// what is less than one.
+func Doubt(field, s string) error {
+	if s = strings.TrimSpace(s); doubtful.MatchString(s) {
+		return registry.Errorf(registry.Invalid,
 			"%s %q has more than two figures behind its comma or point: type thousands without one, and at most "+
 				"two figures behind it, such as 2400.50", field, s).On(field)
+	}
+	return nil
+}
+
+// Parse reads an amount of at most so many units; a comma may stand for the point.
+func Parse(field, s string, most int64) (Amount, error) {
+	s = strings.TrimSpace(s)
+	if err := Doubt(field, s); err != nil {
+		return 0, err
 	}
 	units, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
 	if err != nil || !amountForm.MatchString(s) || units > float64(most) {
