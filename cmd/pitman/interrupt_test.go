@@ -64,7 +64,7 @@ func TestLongWorkCanBeInterrupted(t *testing.T) {
 		assert.Empty(t, stdout)
 		assert.Equal(t, "pitman: interrupted: nothing was changed\n", stderr)
 	}
-	interrupted(2000, "import", list)
+	interrupted(500, "import", list)
 	_, stdout, _ := do(free, "list", "--json")
 	assert.Equal(t, "[]\n", stdout)
 
