@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"pitman/registry"
-	"pitman/registry/fields"
 	"pitman/registry/stock"
 )
 
@@ -44,8 +43,7 @@ func Brings(to string) bool { return Way(to) == Sale || Way(to) == Scrap }
 func (w *Takings) BringingTyped(ctx context.Context, tag registry.Tag, to, typed string) (context.Context,
 	error) {
 	var t Taking
-	brought, _ := fields.Named(Fields, "brought")
-	if err := brought.Set(&t, []string{typed}); err != nil {
+	if err := t.SetBrought(typed); err != nil {
 		return nil, err
 	}
 	return w.Bringing(ctx, tag, to, t)

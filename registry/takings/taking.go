@@ -127,6 +127,12 @@ func (t *Taking) check(houses string) error {
 	return nil
 }
 
+// SetBrought sets what it brought as it was typed.
+func (t *Taking) SetBrought(typed string) error {
+	brought, _ := fields.Named(Fields, "brought")
+	return brought.Set(t, []string{typed})
+}
+
 // Called keeps what a lot is called; it may have no name where its parts say what it was.
 func (t *Taking) Called(what string, parts bool) (err error) {
 	if t.What, err = registry.CleanText("what", what, registry.MaxText); err == nil && t.What == "" &&

@@ -3,12 +3,14 @@ package desk
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
+	"pitman/registry/takings"
 )
 
 // spares shows what lies on the shelf and what machines wait for.
@@ -62,7 +64,8 @@ func (s *sparesPage) wake(d *Desk) {
 }
 
 func (s *sparesPage) view(_ *Desk, width int) page {
-	p := page{title: "Spares", keys: "c count needles, belts and the like   Up, Down look further   Esc back",
+	p := page{title: "Spares",
+		keys:   "c count needles, belts and the like   v sell parts   Up, Down look further   Esc back",
 		cursor: -1, scroll: &s.reading}
 	p.add(text("Parts come off a stripped machine and go into one on the bench: scan it."), nil)
 	p.add(s.lines...)
@@ -70,8 +73,12 @@ func (s *sparesPage) view(_ *Desk, width int) page {
 }
 
 func (s *sparesPage) key(d *Desk, k *tcell.EventKey) {
-	if letter(k) == 'c' {
+	switch letter(k) {
+	case 'c':
 		countSupply(d)
+		return
+	case 'v':
+		sellParts(d)
 		return
 	}
 	s.reading.key(d, k)
@@ -102,5 +109,33 @@ func countSupply(d *Desk) {
 			}
 			_, err = d.CountSupply(d.ctx, d.by, a["part"], n)
 			return fmt.Sprintf("%d %s.", n, a["part"]), err
+		}})
+}
+
+// sellParts asks which parts leave the shelf for good, and what they brought.
+func sellParts(d *Desk) {
+	d.begin(&form{title: "Sell parts off the shelf",
+		asked: []question{
+			{name: "codes", label: "Which",
+				hint: "The codes written on them, with a space between, such as S12 S15."},
+			{name: "brought", label: "They brought", maybe: true,
+				hint:  "An amount such as 45.00. Enter alone if nobody knows it yet.",
+				check: func(_ answers, typed string) error { return (&takings.Taking{}).SetBrought(typed) }}},
+		do: func(d *Desk, a answers) (string, error) {
+			var t takings.Taking
+			if err := t.SetBrought(a["brought"]); err != nil {
+				return "", err
+			}
+			sold, err := d.SellSpares(d.ctx, d.by, &t, "", strings.FieldsFunc(a["codes"],
+				func(r rune) bool { return r == ' ' || r == ',' }))
+			if err != nil {
+				return "", err
+			}
+			said := t.What + " left."
+			live, err := d.MainsAmong(sold)
+			if live {
+				said += " It went untested by itself: tell whoever takes it. Wiring is for a competent person."
+			}
+			return said, err
 		}})
 }

@@ -310,6 +310,7 @@ func TestThroughTheWorkshop(t *testing.T) {
 		"write S")
 	s.press("Esc", "Esc", "s").sees("On the shelf", "box 2").press("c", "nee", "Enter", "24",
 		"Enter").sees("24     needle")
+	s.press("v", "s1", "Enter", "5", "Enter").sees("S1 from PM16 left").misses("box 2")
 }
 
 func TestHalfAFormIsKept(t *testing.T) {
