@@ -17,7 +17,8 @@ import (
 )
 
 func (a *app) backupCommand() *cobra.Command {
-	return &cobra.Command{
+	var identity string
+	cmd := &cobra.Command{
 		Use:   "backup [FILE]",
 		Short: "Copy the whole house into one file, while others go on working",
 		Long: `Writes the registry, house.toml, tables and lists as they stand at one moment into
@@ -25,7 +26,10 @@ one file, unpacks it again and checks it. Only then does the file appear under i
 ordinary .tar.gz file, readable by you alone.
 
 Without FILE it goes into the house's backups folder; there, [backup] keep in house.toml says how many stay.
-A backup on the same disk does not outlive the disk: give a FILE on another one, too.`,
+A backup on the same disk does not outlive the disk: give a FILE on another one, too.
+
+Once a month an earlier backup is restored for trial. One that is encrypted needs its key for that:
+bring it on a stick, and give it with --identity.`,
 		Example: `  pitman backup
   pitman backup /media/usb/lantern-row-2031-05-04.tar.gz`,
 		Args: cobra.MaximumNArgs(1),
@@ -38,7 +42,12 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 						"the name of the backup file is empty: type one, or leave it out for a dated one")
 				}
 			}
+			keys, err := archive.ReadKeys(identity)
+			if err != nil {
+				return err
+			}
 			return a.with(func(d *workplace) error {
+				d.house.TrialKeys = keys
 				done := a.progress("copying and checking the house, seconds", 0).clock()
 				b, err := d.house.Backup(cmd.Context(), d.db, file)
 				done()
@@ -54,7 +63,10 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 					if b.Also != "" {
 						fmt.Fprintf(w, "and in %s, read there again\n", b.Also)
 					}
-					if t := b.Trial; t != nil {
+					if t := b.Trial; t != nil && t.Untried {
+						fmt.Fprintf(w, "Trial of the month: %s is encrypted and no key is here, so nobody knows whether "+
+							"it can be restored: try it with pitman backup --identity KEYFILE\n", t.File)
+					} else if t != nil {
 						fmt.Fprintf(w, "Trial of the month: %s can be restored, %s, %s\n", t.File,
 							plural(int(t.Machines), "machine"), plural(t.Faults, "fault"))
 					}
@@ -71,6 +83,8 @@ A backup on the same disk does not outlive the disk: give a FILE on another one,
 			})
 		},
 	}
+	cmd.Flags().StringVar(&identity, "identity", "", "the `FILE` with a key, to try an encrypted backup with")
+	return cmd
 }
 
 func (a *app) restoreCommand() *cobra.Command {

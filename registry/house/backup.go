@@ -51,6 +51,8 @@ type Trial struct {
 	File     string `json:"file"`
 	Machines int64  `json:"machines"`
 	Faults   int    `json:"faults"`
+	// it is encrypted and there was no key, so nobody knows whether it can be restored
+	Untried bool `json:"untried,omitempty"`
 }
 
 // Backup copies the house as it stands at one moment into one file, while others go on working. The file
@@ -183,7 +185,7 @@ func copyFile(ctx context.Context, from, to, work string) error {
 
 // tryLast restores the last backup before this one, once a month, to see whether it can be.
 func (h *House) tryLast(ctx context.Context, b *Backup, made Made) []error {
-	last := dueTrial(h.Dir, made)
+	last := dueTrial(h.Dir, made, len(h.TrialKeys) > 0)
 	if last == nil {
 		return nil
 	}
@@ -192,20 +194,25 @@ func (h *House) tryLast(ctx context.Context, b *Backup, made Made) []error {
 			"the backup is made, but an earlier one, %s, cannot be restored (%v): move it away, and look "+
 				"whether its disk fails", last.File, err)}
 	}
-	if strings.HasSuffix(last.File, archive.Encrypted) {
-		return nil // only who has the key can try it
+	if strings.HasSuffix(last.File, archive.Encrypted) && len(h.TrialKeys) == 0 {
+		b.Trial = &Trial{File: last.File, Untried: true} // only who has the key can try it
+		last.Tried, last.Untried = made.At, true
+		if err := lookMade(h.Dir).note(h.Dir, *last); err != nil {
+			return failed(err)
+		}
+		return nil
 	}
 	work, done, err := h.working(filepath.Join(h.Dir, BackupsDir))
 	if err != nil {
 		return failed(err)
 	}
-	manifest, err := archive.Unpack(ctx, last.File, work, nil)
+	manifest, err := archive.Unpack(ctx, last.File, work, h.TrialKeys)
 	if err == nil {
 		var faults []registry.Fault
 		faults, err = inspect(ctx, filepath.Join(work, archive.DBFile), manifest.Letters, ReadLists(work))
 		if err == nil {
-			b.Trial = &Trial{last.File, manifest.Machines, len(faults)}
-			last.Tried = made.At
+			b.Trial = &Trial{File: last.File, Machines: manifest.Machines, Faults: len(faults)}
+			last.Tried, last.Untried = made.At, false
 		}
 	}
 	if err = errors.Join(err, done()); err != nil {

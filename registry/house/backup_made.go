@@ -30,6 +30,7 @@ type Made struct {
 	Sum      string    `json:"head,omitempty"`
 	Good     bool      `json:"good"` // the house that it copied had no fault
 	Tried    time.Time `json:"tried,omitzero"`
+	Untried  bool      `json:"untried,omitempty"` // it was its turn then, and there was no key
 }
 
 // maxMade is how many backups are noted.
@@ -125,13 +126,13 @@ func (s Safekeeping) History() string {
 const trialEvery = 30 * 24 * time.Hour
 
 // dueTrial is the last backup before this one that is there, if none was tried for so long; nil when none is
-// due.
-func dueTrial(dir string, fresh Made) *Made {
+// due. One that was not tried for want of a key is due again where there is one.
+func dueTrial(dir string, fresh Made, withKey bool) *Made {
 	notes := lookMade(dir)
 	slices.SortStableFunc(notes, func(a, b Made) int { return a.At.Compare(b.At) })
 	var last *Made
 	for i, m := range notes {
-		if since := fresh.At.Sub(m.Tried); since >= 0 && since < trialEvery {
+		if since := fresh.At.Sub(m.Tried); since >= 0 && since < trialEvery && !(m.Untried && withKey) {
 			return nil
 		}
 		if m.At.Before(fresh.At) && exists(m.File) && m.File != fresh.File {

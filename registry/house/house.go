@@ -20,6 +20,7 @@ import (
 	"text/template"
 	"time"
 
+	"filippo.io/age"
 	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
@@ -53,6 +54,9 @@ type House struct {
 	Upgrading func(backup string)
 	// Lapsing is told of the passes that count no longer by the limits of today; nil when nobody listens.
 	Lapsing func([]recall.Lapsed)
+
+	// TrialKeys can read backups that are encrypted, for the trial of the month; the house itself has none.
+	TrialKeys []age.Identity
 
 	// Lost says what is wrong with house.toml when it cannot be what the house decided: missing or empty.
 	Lost       string
