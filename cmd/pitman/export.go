@@ -129,6 +129,12 @@ func replaceFile(path string, mode fs.FileMode, fn func(io.Writer) error) error 
 	}
 	defer f.Cleanup()
 	if err := fn(f); err != nil {
+		var failed *fs.PathError
+		if errors.As(err, &failed) && failed.Path == f.Name() { // not what was to be written
+			return registry.Errorf(registry.Conflict,
+				"%s cannot be written (%v): make room there, or name another "+
+					"place; nothing was written", path, withoutPath(failed))
+		}
 		return err
 	}
 	return errors.Join(f.CloseAtomicallyReplace(), whole.SyncFolder(filepath.Dir(path)))

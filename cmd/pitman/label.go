@@ -274,9 +274,6 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 		}
 	}
 	result.Labels = len(each)
-	if _, err := q.copied(batch{}); err != nil {
-		return err
-	}
 	var out laid
 	if len(each) > 0 {
 		// Whoever prints need not say who it is: a label is no entry in the history.
@@ -298,6 +295,10 @@ func (a *app) printLabels(ctx context.Context, d *workplace, s *labels.Scheme, f
 	err = a.print(result, func(w io.Writer) {
 		if len(faces) == 0 {
 			fmt.Fprintln(w, "Every label says what is known today: nothing to print.")
+			return
+		}
+		if len(each) == 0 {
+			fmt.Fprintf(w, "Nothing was printed: %s holds none of them.\n", labelStock.Name)
 			return
 		}
 		where := "in " + q.out.name

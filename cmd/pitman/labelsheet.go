@@ -40,8 +40,8 @@ func (q *labelRequest) said(cmd *cobra.Command) error {
 		return registry.Errorf(registry.Invalid,
 			"start-at must be 1 or more: count the labels along the rows from the top left")
 	}
-	if q.copies == 0 && typed("copies") {
-		q.copies = -1
+	if typed("copies") && (q.copies < 1 || q.copies > maxCopies) {
+		return registry.Errorf(registry.Invalid, "copies %d: type 1 to %d", q.copies, maxCopies).On("copies")
 	}
 	if q.out.dpi == 0 && typed("dpi") {
 		q.out.dpi = -1
@@ -74,9 +74,7 @@ func remembers(s labels.Stock) bool { return s.PerSheet() > 1 && !bool(s.Cut) }
 // place puts a batch out: where the started sheet in the printer goes on, if nobody said otherwise. What is
 // left of the sheet is kept in the same action, so that two who print at once do not print on each other's.
 func (q *labelRequest) place(ctx context.Context, tx stock.Tx, at time.Time, b batch) (out laid, err error) {
-	if b, err = q.copied(b); err != nil {
-		return out, err
-	}
+	b = q.copied(b)
 	for _, n := range q.sheet.Skip {
 		if n < 1 || n > b.on.PerSheet() {
 			return out, registry.Errorf(registry.Invalid, "skip %d: a sheet of %s has labels 1 to %d", n,
@@ -116,13 +114,9 @@ func (q *labelRequest) place(ctx context.Context, tx stock.Tx, at time.Time, b b
 func (q *labelRequest) goesOn() bool { return q.goOn || q.printer != "" && !q.startSaid }
 
 // copied repeats each label as often as it is wanted, one copy behind the other.
-func (q *labelRequest) copied(b batch) (batch, error) {
-	if q.copies < 0 || q.copies > maxCopies {
-		return b, registry.Errorf(registry.Invalid, "copies %d: type 1 to %d", q.copies,
-			maxCopies).On("copies")
-	}
+func (q *labelRequest) copied(b batch) batch {
 	if q.copies < 2 {
-		return b, nil
+		return b
 	}
 	out := batch{on: b.on, device: b.device}
 	for i := range b.drawings {
@@ -130,7 +124,7 @@ func (q *labelRequest) copied(b batch) (batch, error) {
 			out.drawings, out.each = append(out.drawings, b.drawings[i]), append(out.each, b.each[i])
 		}
 	}
-	return out, nil
+	return out
 }
 
 // tell says where the next label of a started sheet is.

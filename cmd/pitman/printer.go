@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -34,6 +36,9 @@ func canPrint(name, system string) error {
 
 func canPrintHere(name string) error { return canPrint(name, runtime.GOOS) }
 
+// queueAnswers is how long a print queue may take to answer; what it is given it keeps and prints later.
+const queueAnswers = 10 * time.Second
+
 // sendToPrinter writes a file and hands it to the system's print queue, at its own size. It is gone once the
 // queue has it.
 func sendToPrinter(ctx context.Context, name, job string, write func(file string) error) error {
@@ -49,17 +54,24 @@ func sendToPrinter(ctx context.Context, name, job string, write func(file string
 	if err := write(file); err != nil {
 		return err
 	}
-	ctx, stop := context.WithTimeout(ctx, 30*time.Second)
+	// The house waits for the queue's answer, and whoever else writes in it waits for the house.
+	ctx, stop := context.WithTimeout(ctx, queueAnswers)
 	defer stop()
 	how := "print-scaling=none"
 	if filepath.Ext(job) != ".pdf" {
 		how = "raw" // the printer's own language: no filter between
 	}
-	if out, err := exec.CommandContext(ctx, "lp", "-d", name, "-o", how, file).CombinedOutput(); err != nil {
+	lp := exec.CommandContext(ctx, "lp", "-d", name, "-o", how, file)
+	lp.WaitDelay = time.Second // what it started itself may hold on to its output
+	out, err := lp.CombinedOutput()
+	if ctx.Err() != nil && err != nil {
+		err = fmt.Errorf("the print queue does not answer")
+	}
+	if err != nil {
 		return registry.Errorf(registry.Conflict,
-			"printer %s did not take the labels (%v %s): nothing counts as printed; check its name and "+
+			"printer %s did not take the labels (%s): nothing counts as printed; check its name and "+
 				"that it is on",
-			name, err, strings.TrimSpace(string(out)))
+			name, strings.TrimSpace(fmt.Sprintf("%v %s", err, bytes.TrimSpace(out))))
 	}
 	return nil
 }
