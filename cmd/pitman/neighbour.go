@@ -323,8 +323,7 @@ func drivingSaid(d *planning.Driving) string {
 		houses = "No choice without another house fills as many places: proved"
 	}
 	if !d.HousesOptimal {
-		houses = fmt.Sprintf("None of these %s can be left out; another choice of fewer houses may do",
-			plural(d.Houses, "house"))
+		houses = fmt.Sprintf("Whether fewer than %s would do is not proved", plural(d.Houses, "house"))
 	}
 	if d.PiecesLeast == d.Pieces {
 		return houses + "; and no choice there brings fewer pieces: proved."

@@ -42,7 +42,7 @@ type Driven struct {
 // Driving is how few houses and pieces the rounds take, and whether fewer might do.
 type Driving struct {
 	Houses        int  `json:"houses"`
-	HousesOptimal bool `json:"houses_optimal"` // every choice of fewer houses was tried
+	HousesOptimal bool `json:"houses_optimal"` // no choice of fewer houses does: proved
 	Pieces        int  `json:"pieces"`
 	PiecesLeast   int  `json:"pieces_least"` // no choice from these houses does with fewer
 }
@@ -65,11 +65,13 @@ func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 	if err != nil || best == nil {
 		return s, err
 	}
+	proved := best.Optimal // every plan that was held against it, too
 	enough := func(houses []neighbours.House) (bool, error) {
 		plan, err := s.with(houses, everything).solved()
 		if err == nil {
 			err = ctx.Err()
 		}
+		proved = proved && (plan == nil || plan.Optimal)
 		return plan != nil && s.problem.FillsAsMuch(*best, *plan), err
 	}
 	// Where fewer do, the word of those left out is the oldest.
@@ -88,7 +90,8 @@ func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 	if err != nil {
 		return nil, err
 	}
-	driving.Houses, driving.HousesOptimal = len(visited), len(there) <= maxHouses || len(visited) <= 1
+	driving.Houses = len(visited)
+	driving.HousesOptimal = proved && (len(there) <= maxHouses || len(visited) <= 1)
 	out := s.with(there, func(tag registry.Tag) bool { return wanted[tag] })
 	out.driving = driving
 	for i := range there {
