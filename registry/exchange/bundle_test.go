@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 
@@ -205,10 +206,15 @@ func TestHostileBundles(t *testing.T) {
 }
 
 // resealed puts a fitting sum under changed lines.
+// sealers are kept, since making one takes longer than all else that a fuzzed bundle needs.
+var sealers = sync.Pool{New: func() any { z, _ := gzip.NewWriterLevel(nil, gzip.NoCompression); return z }}
+
 func resealed(t testing.TB, lines []string) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	z := gzip.NewWriter(&out)
+	z := sealers.Get().(*gzip.Writer)
+	defer sealers.Put(z)
+	z.Reset(&out)
 	sum := sha256.New()
 	for _, l := range lines[:len(lines)-1] {
 		io.WriteString(io.MultiWriter(z, sum), l+"\n")
@@ -216,6 +222,20 @@ func resealed(t testing.TB, lines []string) []byte {
 	fmt.Fprintf(z, "{\"sha256\":\"%x\"}\n", sum.Sum(nil))
 	require.NoError(t, z.Close())
 	return out.Bytes()
+}
+
+// Whatever lines a bundle has, its reader reads them to the end or refuses them in a sentence.
+func FuzzReadBundle(f *testing.F) {
+	w := workshop(f, "LR")
+	require.NoError(f, w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
+	f.Add(strings.Join(unzip(f, bundle(f, w, "Eldwray")), "\n"))
+	f.Fuzz(func(t *testing.T, text string) {
+		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
+		for c := new(exchange.UnitHistory); err == nil && c != nil; {
+			c, err = b.Next()
+		}
+		require.True(t, err == nil || registry.CodeOf(err) != "", "%v", err)
+	})
 }
 
 // Whatever a bundle holds, it is read to its end or refused in a sentence. Nothing of it is kept, so that one
