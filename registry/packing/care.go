@@ -159,19 +159,8 @@ func (p *piece) drives() []registry.Drive {
 }
 
 // Care gives the care sheet of an order: as it was issued, or a draft of what leaves next.
-func (w *Packing) Care(ctx context.Context, number, paper string) (c *CareSheet, err error) {
-	err = w.Store.View(ctx, func(r stock.Reader) error {
-		c = &CareSheet{}
-		if issued, err := reprint(r, number, PaperCare, paper, c); err != nil || issued {
-			return err
-		}
-		sets, err := delivery(r, number)
-		if err == nil {
-			c, err = w.careOf(r, number, sets)
-		}
-		return err
-	})
-	return c, err
+func (w *Packing) Care(ctx context.Context, number, paper string) (*CareSheet, error) {
+	return paperOf(ctx, w, number, PaperCare, paper, w.careOf)
 }
 
 func (w *Packing) careOf(r stock.Reader, number string, sets []promise.OrderSet) (*CareSheet, error) {

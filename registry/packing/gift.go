@@ -52,19 +52,8 @@ type GiftLine struct {
 }
 
 // Gift gives the gift letter of an order: as it was issued, or a draft of what leaves next.
-func (w *Packing) Gift(ctx context.Context, number, paper string) (g *GiftLetter, err error) {
-	err = w.Store.View(ctx, func(r stock.Reader) error {
-		g = &GiftLetter{}
-		if issued, err := reprint(r, number, PaperGift, paper, g); err != nil || issued {
-			return err
-		}
-		sets, err := delivery(r, number)
-		if err == nil {
-			g, err = w.giftOf(r, number, sets)
-		}
-		return err
-	})
-	return g, err
+func (w *Packing) Gift(ctx context.Context, number, paper string) (*GiftLetter, error) {
+	return paperOf(ctx, w, number, PaperGift, paper, w.giftOf)
 }
 
 func (w *Packing) giftOf(r stock.Reader, number string, sets []promise.OrderSet) (*GiftLetter, error) {

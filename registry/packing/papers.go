@@ -135,20 +135,26 @@ func piecesOf(r stock.Reader, number string, sets []promise.OrderSet) (o *orders
 	return o, list, err
 }
 
-// ListPacking gives the packing list of an order: as it was issued, or a draft of what leaves next.
-func (w *Packing) ListPacking(ctx context.Context, number, paper string) (p *PackingList, err error) {
+// paperOf gives a paper of an order: as it was issued, or a draft of what leaves next.
+func paperOf[T any](ctx context.Context, w *Packing, number, kind, paper string,
+	draft func(stock.Reader, string, []promise.OrderSet) (*T, error)) (p *T, err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
-		p = &PackingList{}
-		if issued, err := reprint(r, number, PaperList, paper, p); err != nil || issued {
+		p = new(T)
+		if issued, err := reprint(r, number, kind, paper, p); err != nil || issued {
 			return err
 		}
 		sets, err := delivery(r, number)
 		if err == nil {
-			p, err = w.listPacking(r, number, sets)
+			p, err = draft(r, number, sets)
 		}
 		return err
 	})
 	return p, err
+}
+
+// ListPacking gives the packing list of an order: as it was issued, or a draft of what leaves next.
+func (w *Packing) ListPacking(ctx context.Context, number, paper string) (*PackingList, error) {
+	return paperOf(ctx, w, number, PaperList, paper, w.listPacking)
 }
 
 func (w *Packing) listPacking(r stock.Reader, number string, sets []promise.OrderSet) (*PackingList, error) {

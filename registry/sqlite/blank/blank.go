@@ -106,7 +106,7 @@ func (f *Found) PutOut(w Writer, link int64) (note string, err error) {
 		}
 		for _, id := range f.Actions {
 			var mark, why string
-			if err := row(w, "SELECT mark, why FROM action WHERE id = ?", []any{id}, &mark,
+			if err := verify.Row(w, "SELECT mark, why FROM action WHERE id = ?", []any{id}, &mark,
 				&why); err != nil {
 				return err
 			}
@@ -142,7 +142,7 @@ func (f *Found) PutOut(w Writer, link int64) (note string, err error) {
 
 func putOut(w Writer, c Change) error {
 	var fields, marks string
-	err := row(w, "SELECT fields, marks FROM change WHERE id = ?", []any{c.ID}, &fields, &marks)
+	err := verify.Row(w, "SELECT fields, marks FROM change WHERE id = ?", []any{c.ID}, &fields, &marks)
 	if err != nil {
 		return err
 	}
@@ -181,7 +181,7 @@ func unguarded(w Writer, fn func() error) error {
 func with(w Writer, links []int64, what string, id int64) ([]int64, error) {
 	if n := len(links); n > 0 { // most stand near each other
 		var upTo, from int64
-		err := row(w, "SELECT "+what+", coalesce((SELECT "+what+
+		err := verify.Row(w, "SELECT "+what+", coalesce((SELECT "+what+
 			" FROM link WHERE id = ?1 - 1), 0) FROM link "+
 			"WHERE id = ?1", []any{links[n-1]}, &upTo, &from)
 		if err != nil || id > from && id <= upTo {
@@ -189,7 +189,7 @@ func with(w Writer, links []int64, what string, id int64) ([]int64, error) {
 		}
 	}
 	var link int64
-	err := row(w, "SELECT id FROM link WHERE "+what+" >= ? ORDER BY id LIMIT 1", []any{id}, &link)
+	err := verify.Row(w, "SELECT id FROM link WHERE "+what+" >= ? ORDER BY id LIMIT 1", []any{id}, &link)
 	if err == nil && link != 0 && !slices.Contains(links, link) {
 		links = append(links, link)
 	}
@@ -206,7 +206,7 @@ func sumsAgain(w Writer, links []int64) (told []string, err error) {
 			id int64
 			to *verify.Link
 		}{{id - 1, &last}, {id, &l}} {
-			err := row(w, "SELECT id, action, change, note, sum FROM link WHERE id = ?", []any{one.id},
+			err := verify.Row(w, "SELECT id, action, change, note, sum FROM link WHERE id = ?", []any{one.id},
 				&one.to.ID,
 				&one.to.Action, &one.to.Change, &one.to.Note, &one.to.Sum)
 			if err != nil {
@@ -242,19 +242,6 @@ func Texts(w Writer) error {
 		})
 }
 
-// row reads the one row that a query has.
-func row(r verify.Source, text string, args []any, dest ...any) error {
-	rows, err := r.Query(text, args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	if !rows.Next() {
-		return rows.Err()
-	}
-	return rows.Scan(dest...)
-}
-
 // Again puts out in a file what another one of the same history tells was put out at a link, and says whether
 // it could: the texts are held against the digests that the other one kept.
 func Again(w Writer, other verify.Source, link int64, note string) (done bool, err error) {
@@ -286,7 +273,7 @@ func again(w Writer, other verify.Source, what string) error {
 	switch kind {
 	case "change":
 		var fields, marks, column string
-		err := row(other, "SELECT fields, marks FROM change WHERE id = ?", []any{id}, &fields, &marks)
+		err := verify.Row(other, "SELECT fields, marks FROM change WHERE id = ?", []any{id}, &fields, &marks)
 		if err != nil || fields == "" {
 			return err
 		}
@@ -297,7 +284,7 @@ func again(w Writer, other verify.Source, what string) error {
 		return restate(w, id, column)
 	case "action":
 		var why, mark string
-		if err := row(other, "SELECT why, mark FROM action WHERE id = ?", []any{id}, &why,
+		if err := verify.Row(other, "SELECT why, mark FROM action WHERE id = ?", []any{id}, &why,
 			&mark); err != nil {
 			return err
 		}
@@ -310,7 +297,7 @@ func again(w Writer, other verify.Source, what string) error {
 func restate(w Writer, change int64, column string) error {
 	var kind string
 	var ref int64
-	err := row(w, "SELECT kind, ref FROM change WHERE id = ?", []any{change}, &kind, &ref)
+	err := verify.Row(w, "SELECT kind, ref FROM change WHERE id = ?", []any{change}, &kind, &ref)
 	if err != nil || kind == "" {
 		return err
 	}

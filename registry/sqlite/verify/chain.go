@@ -190,7 +190,7 @@ func (v *Verification) chainEnd() error {
 
 // link reads one link; where there is none, one of number 0.
 func (v *Verification) link(text string, args ...any) (l Link, err error) {
-	return l, row(v, text, args, &l.ID, &l.Action, &l.Change, &l.Note, &l.Sum)
+	return l, Row(v, text, args, &l.ID, &l.Action, &l.Change, &l.Note, &l.Sum)
 }
 
 // walk holds each link behind this one against what it covers, and, of a whole chain, how many texts were

@@ -5,7 +5,7 @@ import "pitman/registry/sqlite/schema"
 // schema compares tables, indexes and triggers with those that this program makes.
 func (v *Verification) schema() error {
 	var version int
-	if err := row(v, "PRAGMA user_version", nil, &version); err != nil {
+	if err := Row(v, "PRAGMA user_version", nil, &version); err != nil {
 		return err
 	}
 	want, err := schema.Made(version)

@@ -42,7 +42,7 @@ func Unfindable(r Source) (lost []string, err error) {
 		lost = append(lost, missing...)
 	}
 	var every int64 // so manyeth machine is looked up by all its texts
-	if err := row(r, "SELECT 1 + coalesce(max(id), 0) / ? FROM machine", []any{maxSampled},
+	if err := Row(r, "SELECT 1 + coalesce(max(id), 0) / ? FROM machine", []any{maxSampled},
 		&every); err != nil {
 		return nil, err
 	}
@@ -114,8 +114,8 @@ func EachText(r Source, text string, args []any, fn func(id int64, tag, text str
 	return rows.Err()
 }
 
-// row reads the one row that a query has.
-func row(r Source, text string, args []any, dest ...any) error {
+// Row reads the one row that a query has.
+func Row(r Source, text string, args []any, dest ...any) error {
 	rows, err := r.Query(text, args...)
 	if err != nil {
 		return err

@@ -285,7 +285,7 @@ const maxGiven = 1 << 40
 // have come with its tags.
 func (v *Verification) counters() (tags int64, err error) {
 	var orders, lastOrder int64
-	if err := row(v, "SELECT coalesce (max (value) FILTER (WHERE name = 'tag'), 0), coalesce (max (value) "+
+	if err := Row(v, "SELECT coalesce (max (value) FILTER (WHERE name = 'tag'), 0), coalesce (max (value) "+
 		"FILTER (WHERE name = 'order'), 0), ("+OrderNumbers+") FROM counter", nil,
 		&tags, &orders, &lastOrder); err != nil {
 		return 0, err
