@@ -112,6 +112,7 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 		}
 		add("timber: "+t.Timber, fmt.Sprintf("%d × %s", t.Boards, t.Length), why)
 	}
+	p.after = append(p.after, noTimber(n)...)
 	p.after = append(p.after, roundLines(n.Rounds, n.Driving)...)
 	for _, pledge := range n.Unasked(lines) {
 		p.after = append(p.after, fmt.Sprintf("Pledged beside these: %s × %s, from %s.",
@@ -120,10 +121,18 @@ func needPaper(n *appeals.Appeal, d *workplace) *paper {
 	if len(n.Bases) > 0 {
 		p.drawn = func() ([]*labels.Drawing, error) { return drawBeds(n, d) }
 	}
-	if len(p.rows) == 0 {
+	if len(p.rows) == 0 && n.NoTimber == "" {
 		p.before = append(p.before, "Open orders lack nothing that stock does not have.")
 	}
 	return p
+}
+
+// noTimber says so where the timber of the crates is not among what is lacking.
+func noTimber(n *appeals.Appeal) []string {
+	if n.NoTimber == "" {
+		return nil
+	}
+	return []string{"Timber of the crates is not counted: " + n.NoTimber + "."}
 }
 
 func (a *app) needPledgeCommand() *cobra.Command {

@@ -61,8 +61,12 @@ func (a *app) writeWanted(to paperFlags, n *appeals.Appeal, d *workplace) error 
 		kits = append(kits, fmt.Sprintf("%d × %s", k.Short, k.Part))
 	}
 	for _, m := range n.Money {
-		if m.Amount > 0 {
+		if m.Places > m.NoPrice {
 			money = append(money, fmt.Sprintf("%.2f %s", m.Amount, m.Currency))
+		}
+		if m.NoPrice > 0 {
+			money = append(money,
+				fmt.Sprintf("%s bought locally, no price known", plural(m.NoPrice, "place")))
 		}
 	}
 	for _, words := range [][]string{heads, timber, kits, money} {
@@ -70,6 +74,7 @@ func (a *app) writeWanted(to paperFlags, n *appeals.Appeal, d *workplace) error 
 			sheet.Lines = append(sheet.Lines, strings.Join(words, "; ")+".")
 		}
 	}
+	sheet.Lines = append(sheet.Lines, noTimber(n)...)
 	bases := n.Bases[:min(len(n.Bases), wall.BedsOnASheet)]
 	for _, b := range bases {
 		sheet.Beds = append(sheet.Beds, bedOf(b))

@@ -141,8 +141,11 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (st
 				"it with pitman order amend %s --timber-mark MARK\n", number)
 		return "", nil
 	}
-	mark, err := a.asker().line("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)")
-	if err != nil || mark == "" {
+	field, _ := fields.Named(orders.OrderFields, "timber-mark")
+	var typed orders.Order
+	err := a.asker().until("Treatment mark on the crates' timber (ISPM 15), as stamped? (Enter if none)",
+		func(answer string) error { return field.Set(&typed, []string{answer}) })
+	if err != nil || typed.TimberMark == "" {
 		return "", err
 	}
 	by, err := a.actor()
@@ -150,10 +153,10 @@ func (a *app) askTimberMark(cmd *cobra.Command, d *workplace, number string) (st
 		return "", err
 	}
 	_, err = d.AmendOrder(cmd.Context(), by, number, "", func(o *orders.Order) error {
-		field, _ := fields.Named(orders.OrderFields, "timber-mark")
-		return field.Set(o, []string{mark})
+		o.TimberMark = typed.TimberMark
+		return nil
 	})
-	return mark, err
+	return typed.TimberMark, err
 }
 
 func packingPaper(p *packing.PackingList) *paper {

@@ -6,6 +6,7 @@ import (
 	"context"
 	"slices"
 
+	"pitman/registry"
 	"pitman/registry/measure"
 	"pitman/registry/packing"
 	"pitman/registry/planning"
@@ -22,8 +23,9 @@ type Appeals struct {
 // Appeal is what open orders lack, and what of it is pledged.
 type Appeal struct {
 	*planning.Need
-	Timber  []TimberNeed `json:"timber"`
-	Pledges []Pledge     `json:"pledges"` // that have not come yet
+	Timber   []TimberNeed `json:"timber"`
+	NoTimber string       `json:"no_timber"` // why no timber could be planned; empty if it was
+	Pledges  []Pledge     `json:"pledges"`   // that have not come yet
 }
 
 // TimberNeed is boards of one cross-section that the crates of open orders want beyond those in hand.
@@ -44,7 +46,10 @@ func (w *Appeals) Appeal(ctx context.Context, withHouses bool) (*Appeal, error) 
 	}
 	a := &Appeal{Need: need, Timber: []TimberNeed{}}
 	plan, err := w.Packing.PlanAllCrates(ctx)
-	if err != nil {
+	switch {
+	case registry.CodeOf(err) != "": // what boards are lacking is not known, but all else is
+		plan, a.NoTimber = &packing.CratePlan{}, err.Error()
+	case err != nil:
 		return nil, err
 	}
 	for _, t := range plan.Timber {

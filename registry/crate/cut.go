@@ -68,8 +68,7 @@ func CutList(pieces []Piece, hand []Board, saw Saw) (Plan, error) {
 	if len(pieces) > maxPieces {
 		return Plan{},
 			registry.Errorf(registry.Invalid,
-				"%d pieces are too many for one cutting list: at most %d; spread the places over several "+
-					"orders",
+				"%d pieces are too many for one cutting list: at most %d; plan fewer places at once",
 				len(pieces), maxPieces)
 	}
 	c := &cutter{saw: saw, pieces: slices.Clone(pieces), limit: effort}

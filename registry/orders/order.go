@@ -130,8 +130,9 @@ var OrderFields = []fields.Of[Order]{
 	fields.Text("rate", "NUMBER",
 		"how much of its currency one of the house's is, as you looked it up",
 		registry.MaxName, func(o *Order) *string { return &o.Rate }),
-	fields.Text("timber-mark", "MARK", "ISPM 15 mark on the timber of its crates, as stamped",
-		registry.MaxText, func(o *Order) *string { return &o.TimberMark }),
+	{Name: "timber-mark", Value: "MARK", Usage: "ISPM 15 mark on the timber of its crates, as stamped",
+		Set: func(o *Order, v []string) error { return setTimberMark(o, fields.Last(v)) },
+		Get: func(o *Order) []string { return []string{o.TimberMark} }},
 	fields.Text("note", "TEXT", "anything else", registry.MaxNote, func(o *Order) *string { return &o.Note }),
 }
 

@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -149,21 +148,6 @@ func reprint(r stock.Reader, number, what, paper string, into any) (issued bool,
 		}
 	}
 	return true, json.Unmarshal([]byte(named[len(named)-1].Says), into)
-}
-
-// timberMark is the form of ISPM 15 (annex 2): country, hyphen, producer, treatment. Older marks say more
-// behind it.
-var timberMark = regexp.MustCompile(`^[A-Z]{2} ?- ?[0-9A-Z.-]+ ?-? ?(HT|MB|DH|SF)\b`)
-
-// MarkTrouble says what is wrong with the form of a timber mark, or nothing. Whether the timber was treated,
-// no form tells.
-func MarkTrouble(mark string) string {
-	if mark == "" || timberMark.MatchString(strings.ToUpper(strings.TrimSpace(mark))) {
-		return ""
-	}
-	return fmt.Sprintf("timber mark %q has not the form of ISPM 15 (two letters, hyphen, producer, then "+
-		"HT, MB, "+
-		"DH or SF): read it off the wood again", mark)
 }
 
 // TariffAge is one row of tariff.csv: a heading that what is certainly older may belong to instead.

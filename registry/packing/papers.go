@@ -197,8 +197,8 @@ func (w *Packing) listPacking(r stock.Reader, number string, sets []promise.Orde
 		loads = append(loads, p.add(w, one.line.Wanted, items))
 	}
 	p.Fill = crate.FillOf(loads, w.Config.Crates.PalletLength, w.Config.Crates.PalletWidth)
-	if why := MarkTrouble(p.TimberMark); why != "" {
-		p.Notes = append(p.Notes, why+".")
+	if err := orders.CheckTimberMark(p.TimberMark); err != nil { // kept before the form was checked
+		p.Notes = append(p.Notes, err.Error()+".")
 	}
 	rules, err := stock.Rows(w.Lists.Tariff)
 	p.antiques(rules, list, w.Now().In(w.Location()).Year())

@@ -146,11 +146,12 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 func (w *Reports) dueWords(due string) string {
 	day, err := time.Parse(time.DateOnly, due)
 	today, _ := time.Parse(time.DateOnly, w.today())
-	switch days := int(day.Sub(today).Hours() / 24); {
+	const secondsOfDay = 24 * 60 * 60 // a time.Duration would end after 292 years
+	switch days := (day.Unix() - today.Unix()) / secondsOfDay; {
 	case err != nil:
 		return "is due on no known day"
 	case days < 0:
-		return fmt.Sprintf("is overdue by %d days", -days)
+		return "is overdue by " + registry.Counted(int(-days), "day")
 	case days == 0:
 		return "is due today"
 	default:

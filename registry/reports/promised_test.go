@@ -114,3 +114,17 @@ func TestAPersonsLines(t *testing.T) {
 		assert.ElementsMatch(t, want, does, who)
 	}
 }
+
+// A year typed with a digit missing is centuries overdue, counted by a calendar: 0203-03-01 is 667,728 days
+// before 2031-05-04 (days from 0001-01-01 by the rule of leap years: 741,566 and 73,838).
+func TestCenturiesOverdueAreCounted(t *testing.T) {
+	w := registrytest.OrderWorkshop(t)
+	registrytest.OpenOrder(t, w, "0203-03-01", 0, orders.OrderLine{Wanted: orders.HandMachine, Asked: 1})
+	registrytest.OpenOrder(t, w, "2031-05-03", 0, orders.OrderLine{Wanted: orders.HandMachine, Asked: 1})
+	w.Now = func() time.Time { return time.Date(2031, 5, 4, 9, 0, 0, 0, time.UTC) }
+	list, err := w.Worklist(registrytest.Ctx, "")
+	require.NoError(t, err)
+	require.Len(t, list.Tasks, 2)
+	assert.Contains(t, list.Tasks[0].Why, "overdue by 667728 days")
+	assert.Contains(t, list.Tasks[1].Why, "overdue by 1 day;")
+}
