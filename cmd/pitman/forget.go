@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -24,7 +26,7 @@ cannot be undone.
 
 --donor and --contact want somebody to bear the name; --name takes one that stands in notes, or in
 what was undone. The name is put out wherever it stands, whichever was given. Give it as it was typed:
-another spelling is another name.
+another spelling is another name; capitals, spaces and how an accent is stored make none.
 
 Backups made before have the name still, and so has a house that got a machine with its history. They
 are named; pitman cannot reach into them. A house restored from such a backup has to forget again.`,
@@ -42,12 +44,19 @@ are named; pitman cannot reach into them. A house restored from such a backup ha
 				})
 			}
 			return a.withActor(func(d *workplace, by registry.Initials) error {
-				if a.onTerminal() && !a.json {
-					f, err := d.Forget(cmd.Context(), by, who, true)
+				run := func(preview bool) error {
+					f, err := d.Forget(cmd.Context(), by, who, preview)
+					// perhaps it was killed once the name was out
+					if registry.CodeOf(err) == registry.NotFound {
+						return errors.Join(err, scrub(cmd.Context(), d))
+					}
 					if err == nil {
 						err = a.printForgotten(d, f)
 					}
-					if err != nil {
+					return err
+				}
+				if a.onTerminal() && !a.json {
+					if err := run(true); err != nil {
 						return err
 					}
 					yes, err := a.asker().yes("Put it out for good? Nothing brings it back.")
@@ -55,19 +64,10 @@ are named; pitman cannot reach into them. A house restored from such a backup ha
 						return err
 					}
 				}
-				f, err := d.Forget(cmd.Context(), by, who, false)
-				if err != nil {
+				if err := run(false); err != nil {
 					return err
 				}
-				if err := a.printForgotten(d, f); err != nil {
-					return err
-				}
-				if err := d.db.Scrub(cmd.Context()); err != nil {
-					return registry.Errorf(registry.Conflict,
-						"the name is put out, but bytes of it may be left in pitman.db until its unused room is "+
-							"cleared: %v; make a backup and restore it, which brings no such bytes", err)
-				}
-				return nil
+				return scrub(cmd.Context(), d)
 			})
 		},
 	}
@@ -78,6 +78,18 @@ are named; pitman cannot reach into them. A house restored from such a backup ha
 	cmd.MarkFlagsOneRequired("donor", "contact", "name")
 	cmd.MarkFlagsMutuallyExclusive("donor", "contact", "name")
 	return cmd
+}
+
+// scrub clears the file of what was put out of it.
+func scrub(ctx context.Context, d *workplace) error {
+	err := d.db.Scrub(ctx)
+	if err == nil {
+		return nil
+	}
+	return registry.Errorf(registry.Conflict,
+		"the name is put out, but bytes of it may be left in pitman.db until its unused room is cleared: %v; "+
+			"give the same again while no other program has the house open, or make a backup and restore it, "+
+			"which brings no such bytes", err)
 }
 
 // printForgotten says what was put out, and where the name is left.
@@ -91,7 +103,8 @@ func (a *app) printForgotten(d *workplace, f forget.Forgotten) error {
 		if f.Preview {
 			does = "would be put out"
 		}
-		fmt.Fprintf(w, "%s of records and %s of history %s", plural(f.Records, "text"), plural(f.Lines, "line"),
+		fmt.Fprintf(w, "%s of records and %s of history %s", plural(f.Records, "text"),
+			plural(f.Lines, "line"),
 			does)
 		if len(f.Subjects) > 0 {
 			fmt.Fprintf(w, ": %s", strings.Join(f.Subjects, ", "))

@@ -4,6 +4,7 @@ package forget
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"regexp"
 	"slices"
@@ -11,6 +12,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 
 	"pitman/registry"
 	"pitman/registry/near"
@@ -38,8 +41,8 @@ type Forgotten struct {
 // minName is the shortest name: a letter stands everywhere.
 const minName = 3
 
-// Forget puts the name out of all texts that it can stand in. A donor or contact with that name becomes empty;
-// of any other text the records keep what else it says. The texts of before are put out whole.
+// Forget puts the name out of all texts that it can stand in. A donor or contact with that name becomes
+// empty; of any other text the records keep what else it says. The texts of before are put out whole.
 func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 	preview bool) (f Forgotten, err error) {
 	field, name, err := who.given()
@@ -60,12 +63,19 @@ func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 		if err != nil {
 			return err
 		}
+		if found.Records+found.Lines == 0 && len(found.Open) > 0 {
+			return registry.Errorf(registry.Conflict,
+				"name %q stands only where no name belongs, and nothing was put out (%s): correct that; "+
+					"its history keeps it",
+				name, strings.Join(found.Open, ", ")).On(field)
+		}
 		if found.Records+found.Lines == 0 {
 			return registry.Errorf(registry.NotFound,
 				"name %q stands in no text of this house: give it as it was typed", name).On(field)
 		}
-		f = Forgotten{Records: found.Records, Lines: found.Lines, Subjects: append([]string{}, found.Subjects...),
-			Open: append([]string{}, found.Open...), Houses: []string{}, Preview: preview}
+		f = Forgotten{Records: found.Records, Lines: found.Lines,
+			Subjects: append([]string{}, found.Subjects...),
+			Open:     append([]string{}, found.Open...), Houses: []string{}, Preview: preview}
 		if f.Since, err = time.Parse(time.RFC3339, found.Since); err != nil {
 			return err
 		}
@@ -134,10 +144,12 @@ func (w *Forgetting) borne(r stock.Reader, field, name string) error {
 	}
 	slices.Sort(known)
 	if like := near.Name(slices.Compact(known), name); like != "" {
-		return registry.Errorf(registry.NotFound, "%s %q is in no record: is it %q?", field, name, like).On(field)
+		return registry.Errorf(registry.NotFound, "%s %q is in no record: is it %q?", field, name,
+			like).On(field)
 	}
 	return registry.Errorf(registry.NotFound,
-		"%s %q is in no record: give it as it stands there; a name that stands in notes, or in what was undone, is given as such",
+		"%s %q is in no record: give it as it stands there; a name that stands in notes, or in what was "+
+			"undone, is given as such",
 		field, name).On(field)
 }
 
@@ -171,42 +183,74 @@ func (f *Forgotten) handed(r stock.Reader) error {
 // gone stands where a name stood.
 const gone = "…"
 
-// cutter finds a name wherever it stands as words of its own, however it is spaced and in whatever case.
+// cutter finds a name wherever it stands as words of its own, however it is spaced, in whatever case, and
+// whether its accents are letters or marks: nobody sees the difference.
 func cutter(name string) func(column, text string) (rest string, found bool) {
 	var words []string
 	for _, word := range strings.Fields(name) {
-		words = append(words, regexp.QuoteMeta(word))
+		words = append(words, spelt(word))
 	}
-	pattern := regexp.MustCompile(`(?i)` + strings.Join(words, `\s+`))
-	return func(column, text string) (string, bool) {
-		if len(text) < len(name)/2 {
+	pattern := regexp.MustCompile(`(?i)` + strings.Join(words, `[\s\p{Z}]+`))
+	least := len(norm.NFC.String(name)) / 2
+	return func(column, text string) (rest string, found bool) {
+		switch {
+		case len(text) < least:
 			return text, false
+		case text[0] == '{' && json.Valid([]byte(text)): // a paper as it was issued
+			rest = quoted.ReplaceAllStringFunc(text, func(one string) string {
+				var plain string
+				if json.Unmarshal([]byte(one), &plain) == nil {
+					if plain, is := cut(pattern, plain); is {
+						again, _ := json.Marshal(plain) // a text always can
+						one, found = string(again), true
+					}
+				}
+				return one
+			})
+		default:
+			rest, found = cut(pattern, text)
 		}
-		var out strings.Builder
-		done, found := 0, false
-		for at := 0; at < len(text); {
-			span := pattern.FindStringIndex(text[at:])
-			if span == nil {
-				break
-			}
-			from, to := at+span[0], at+span[1]
-			before, _ := utf8.DecodeLastRuneInString(text[:from])
-			after, _ := utf8.DecodeRuneInString(text[to:])
-			if partOfWord(before) || partOfWord(after) {
-				_, size := utf8.DecodeRuneInString(text[from:])
-				at = from + size
-				continue
-			}
-			out.WriteString(text[done:from] + gone)
-			done, at, found = to, to, true
-		}
-		out.WriteString(text[done:])
-		rest := out.String()
 		if found && (column == "donor" || column == "contact") {
 			return "", true // what else stands there is of the same person
 		}
 		return rest, found
 	}
+}
+
+// quoted is a text in JSON.
+var quoted = regexp.MustCompile(`"(?:[^"\\]|\\.)*"`)
+
+// spelt is the pattern of a word with each accented letter in either form.
+func spelt(word string) (pattern string) {
+	var letters norm.Iter
+	letters.InitString(norm.NFC, word)
+	for !letters.Done() {
+		one := string(letters.Next())
+		pattern += "(?:" + regexp.QuoteMeta(norm.NFD.String(one)) + "|" + regexp.QuoteMeta(one) + ")"
+	}
+	return pattern
+}
+
+func cut(pattern *regexp.Regexp, text string) (rest string, found bool) {
+	var out strings.Builder
+	done := 0
+	for at := 0; at < len(text); {
+		span := pattern.FindStringIndex(text[at:])
+		if span == nil {
+			break
+		}
+		from, to := at+span[0], at+span[1]
+		before, _ := utf8.DecodeLastRuneInString(text[:from])
+		after, _ := utf8.DecodeRuneInString(text[to:])
+		if partOfWord(before) || partOfWord(after) {
+			_, size := utf8.DecodeRuneInString(text[from:])
+			at = from + size
+			continue
+		}
+		out.WriteString(text[done:from] + gone)
+		done, at, found = to, to, true
+	}
+	return out.String() + text[done:], found
 }
 
 func partOfWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) }

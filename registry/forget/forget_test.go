@@ -2,9 +2,11 @@ package forget_test
 
 import (
 	"context"
+	"encoding/json"
 	"os"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -13,6 +15,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/forget"
 	"pitman/registry/house"
+	"pitman/registry/packing"
 	"pitman/registry/partners"
 	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
@@ -88,7 +91,8 @@ func TestForgetPutsANameOutForGood(t *testing.T) {
 	for _, end := range []string{"", "-wal"} {
 		bytes, err := os.ReadFile(path + end)
 		require.NoError(t, err)
-		assert.NotContains(t, strings.ToLower(strings.ReplaceAll(string(bytes), "Merrows sister", "")), "merrow\"")
+		assert.NotContains(t, strings.ToLower(strings.ReplaceAll(string(bytes), "Merrows sister", "")),
+			"merrow\"")
 		assert.NotContains(t, string(bytes), "Ada Merrow,")
 		assert.NotContains(t, string(bytes), "Ada  MERROW")
 		assert.NotContains(t, string(bytes), "ada merrow said")
@@ -102,6 +106,55 @@ func TestForgetPutsANameOutForGood(t *testing.T) {
 
 	_, err = w.Forget(ctx, "QX", forget.Who{Donor: "Ada Merrow"}, false)
 	require.Equal(t, registry.NotFound, registry.CodeOf(err), "nobody bears the name any more")
+}
+
+// Nobody sees whether an accent is a mark of its own, nor which space it is; and an issued paper keeps its
+// texts as JSON, where a line ends in a letter and an ampersand is none.
+func TestANameIsFoundHoweverItIsStored(t *testing.T) {
+	w, _ := registrytest.WorkshopAt(t)
+	order := registrytest.OpenOrder(t, w, "2031-06-01", 1)
+	tag := donated(t, w, "K1", "Ad\u00e9 & Bo M\u00e9rrow",
+		"of Ade\u0301 &\u00a0Bo Me\u0301rrow, a key; Ad\u00e9 & Bo M\u00e9rrowe\u0301")
+	says := func(text string) string {
+		data, err := json.Marshal(map[string]any{"address": text, "kept": "a \"b\" & c"})
+		require.NoError(t, err)
+		return string(data)
+	}
+	require.NoError(t, w.Store.Update(ctx, &registry.Action{At: w.Now(), By: "QX", Verb: "ship"},
+		func(tx stock.Tx) error {
+			return tx.Put(&packing.Paper{ID: "PAPER1", Order: order, What: packing.PaperList, At: w.Now(),
+				By:   "QX",
+				Says: says("Far House\nAd\u00e9 & Bo M\u00e9rrow\n\"Reed\" Row")})
+		}))
+	f, err := w.Forget(ctx, "QX", forget.Who{Donor: "Ade\u0301 &  bo me\u0301rrow"}, false)
+	require.NoError(t, err)
+	assert.Equal(t, 3, f.Records)
+	assert.Equal(t, 3, f.Lines)
+	assert.Equal(t, "of …, a key; Ad\u00e9 & Bo M\u00e9rrowe\u0301", read(t, w, tag).Note,
+		"the last is another name")
+	p := packing.Paper{}
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+		return r.Get(&p, stock.Fields{"ident": "PAPER1"})
+	}))
+	assert.Equal(t, says("Far House\n…\n\"Reed\" Row"), p.Says)
+	registrytest.VerifiesClean(t, w)
+}
+
+// What another program reads cannot be cleared, and that is said.
+func TestScrubTellsThatTheFileIsRead(t *testing.T) {
+	w, path := registrytest.WorkshopAt(t)
+	donated(t, w, "K1", "Ada Merrow", "")
+	read, err := registrytest.Raw(t, path).Begin()
+	require.NoError(t, err)
+	var n int
+	require.NoError(t, read.QueryRow("SELECT count(*) FROM machine").Scan(&n))
+	_, err = w.Forget(ctx, "QX", forget.Who{Donor: "Ada Merrow"}, false)
+	require.NoError(t, err)
+	soon, cancel := context.WithTimeout(ctx, 100*time.Millisecond)
+	defer cancel()
+	require.ErrorContains(t, w.Store.(*sqlite.DB).Scrub(soon), "another program is reading")
+	require.NoError(t, read.Rollback())
+	require.NoError(t, w.Store.(*sqlite.DB).Scrub(ctx))
 }
 
 // Undoing passes over it, and brings no name back.
@@ -181,7 +234,10 @@ func TestAForgettingThatNobodyRecordedIsNoticed(t *testing.T) {
 
 func TestForgetRefuses(t *testing.T) {
 	w, _ := registrytest.WorkshopAt(t)
-	donated(t, w, "K1", "Ada Merrow", "")
+	placed := donated(t, w, "K1", "Ada Merrow", "")
+	_, err := w.Amend(ctx, "QX", placed, "",
+		func(m *stock.Machine) error { m.Place = "Mill Lane"; return nil })
+	require.NoError(t, err)
 	for _, c := range []struct {
 		who  forget.Who
 		says string
@@ -189,6 +245,8 @@ func TestForgetRefuses(t *testing.T) {
 		{forget.Who{Donor: "Ada Merow"}, `is it "Ada Merrow"?`},
 		{forget.Who{Contact: "Ada Merrow"}, "in no record"},
 		{forget.Who{Name: "Ines Vale"}, "stands in no text"},
+		{forget.Who{Name: "Mill Lane"},
+			"stands only where no name belongs, and nothing was put out (PM16: place)"},
 		{forget.Who{Donor: " "}, "too short"},
 		{forget.Who{Name: "Al"}, "too short"},
 		{forget.Who{Donor: "Ada Merrow", Name: "Ada"}, "one name"},
@@ -197,7 +255,7 @@ func TestForgetRefuses(t *testing.T) {
 		require.ErrorContains(t, err, c.says)
 	}
 	w.Config.House.Coordinators = []string{"MB"}
-	_, err := w.Forget(ctx, "QX", forget.Who{Donor: "Ada Merrow"}, false)
+	_, err = w.Forget(ctx, "QX", forget.Who{Donor: "Ada Merrow"}, false)
 	require.ErrorContains(t, err, "no coordinator")
 	_, err = w.Forget(ctx, "MB", forget.Who{Donor: "Ada Merrow"}, false)
 	require.NoError(t, err)
