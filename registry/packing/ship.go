@@ -136,11 +136,15 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []promise.Order
 	if err != nil {
 		return err
 	}
-	if len(sets) == 0 && (len(all) == 0 || how.CloseShort == "") {
+	left := len(all) > 0 && len(sets) == 0 // what is nowhere else has left already, or goes with a shipment
+	if len(sets) == 0 && !(left && (open == 0 || how.CloseShort != "")) {
+		other := registry.Next(registry.DoCancelOrder, "").Of(o.Number)
+		if left {
+			other = registry.Next(registry.DoShip, "").Of(o.Number).Asking("close-short")
+		}
 		return registry.Errorf(registry.Conflict, "nothing is on order %s: fill it from stock, or close it",
 			o.Number).
-			Then(registry.Next(registry.DoReserve, ""),
-				registry.Next(registry.DoCancelOrder, "").Of(o.Number))
+			Then(registry.Next(registry.DoReserve, ""), other)
 	}
 	missing, err := promise.Unpacked(r, sets)
 	if err != nil {

@@ -67,6 +67,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	if err != nil {
 		return nil, err
 	}
+	promised := len(sets)
 	sets = slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return !s.ShippedAt.IsZero() })
 	minutes := 0
 	for i := range sets {
@@ -128,7 +129,10 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	} else if short+proposed > 0 && len(lost) > 0 {
 		why = append(why, "it lost "+lost[len(lost)-1].OutWhy)
 	}
-	if t.Do == "" && len(sets) == 0 && short == 0 {
+	if t.Do == "" && len(sets) == 0 && short == 0 && promised > 0 {
+		t.Do, t.Next = "close it", registry.Next(registry.DoShip, "").Of(o.Number)
+		why = append(why, "all that it asks for has left")
+	} else if t.Do == "" && len(sets) == 0 && short == 0 {
 		t.Do, t.Next = "say what it asks for", registry.Next(registry.DoOrderLine, "").Of(o.Number)
 	}
 	if t.Do == "" && o.Due < w.today() {
