@@ -207,6 +207,9 @@ func packingPaper(p *packing.PackingList) *paper {
 		if turned, into, ok := orders.Turned(p.Rate, p.Currency, money.Of(p.Value)); ok {
 			total += fmt.Sprintf(" (%s %s at %s, as entered)", turned, into, p.Rate)
 		}
+		if p.NoValue > 0 {
+			total += fmt.Sprintf(" without %s of a kind that has none", plural(p.NoValue, "crate"))
+		}
 	}
 	out.after = append(out.after, total+".",
 		fmt.Sprintf("Load: %.2f m³, %s; of a 20 ft container (ISO 668) %.0f %% by volume, %.0f %% by weight, "+

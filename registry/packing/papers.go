@@ -60,6 +60,7 @@ type PackingList struct {
 	Items      []Item       `json:"items"`
 	Crates     int          `json:"crates"`
 	Value      float64      `json:"declared_value"`
+	NoValue    int          `json:"no_value"` // crates of a kind for which the house declares none
 	Net        measure.Mass `json:"net_kg"`
 	Unweighed  int          `json:"unweighed"` // pieces whose weight nobody knows: they are in no total
 	Fill       crate.Fill   `json:"load"`
@@ -234,6 +235,8 @@ func (p *PackingList) add(w *Packing, wanted orders.Wanted, items []Item) crate.
 	if value, ok := w.Orders.Config.Declared[wanted]; ok {
 		items[0].Value = &value
 		p.Value += value
+	} else {
+		p.NoValue++
 	}
 	p.Items = append(p.Items, items...)
 	return load

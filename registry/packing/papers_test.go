@@ -131,3 +131,29 @@ func TestPackNamesTheWayToAMissingPart(t *testing.T) {
 		"lacks a part of its own, shuttle-boat: nothing was packed; take it off the order, and fit one on "+
 			"the bench")
 }
+
+// The customs read a sum of declared values as that of all that is in the crates: it says of how many it is
+// not, and a paper that was issued before keeps its words.
+func TestASumOfDeclaredValuesSaysWhatItLeavesOut(t *testing.T) {
+	w := registrytest.OrderWorkshop(t)
+	hand := func() *stock.Machine {
+		m := registrytest.TreadleHead(0)
+		m.Drive = registry.Hand
+		return m
+	}
+	registrytest.InHand(t, w, registrytest.TreadleHead(241*registrytest.Mm), hand(), hand(),
+		registrytest.TreadleBase(241*registrytest.Mm))
+	number := registrytest.OpenOrder(t, w, "2032-03-01", 0,
+		orders.OrderLine{Wanted: orders.TreadleSet, Asked: 1},
+		orders.OrderLine{Wanted: orders.HandMachine, Asked: 2})
+	p, err := w.Propose(registrytest.Ctx, nil)
+	require.NoError(t, err)
+	require.NoError(t, w.Reserve(registrytest.Ctx, "QX", "", p.Reservations))
+	for declared, without := range map[orders.Wanted]int{orders.TreadleSet: 2, orders.HandMachine: 1} {
+		w.Packing.Orders.Config.Declared = map[orders.Wanted]float64{declared: 40}
+		list, err := w.ListPacking(registrytest.Ctx, number, "")
+		require.NoError(t, err)
+		assert.Equal(t, []float64{float64(40 * (3 - without)), float64(without)},
+			[]float64{list.Value, float64(list.NoValue)}, declared)
+	}
+}

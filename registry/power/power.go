@@ -92,14 +92,13 @@ func (b *Budget) onMains(s Site, known []int) {
 	b.AtOnce, b.Hours = &n, &hours
 	b.assume("the circuit there carries %d W, and %d W for a moment as the largest starts", b.Running,
 		b.Running+(startFactor-1)*known[0])
-	b.Says = fmt.Sprintf("%d of these %d may run at once, %.1f h a day while there is mains", n, b.Machines,
-		hours)
+	b.Says = fmt.Sprintf("%d of %s may run at once, %.1f h a day while there is mains", n, b.these(), hours)
 	if s.Inverter == nil || *s.Inverter == 0 {
 		b.assume("only the mains is counted on: no inverter is known there")
 		return
 	}
 	// The hours without mains are another plan, of the same machines.
-	without := Budget{Machines: b.Machines, Assumptions: []string{}, Missing: []string{}}
+	without := Budget{Machines: b.Machines, NoPlate: b.NoPlate, Assumptions: []string{}, Missing: []string{}}
 	without.offGrid(s, known)
 	b.OffMains, b.OffHours = without.AtOnce, without.Hours
 	b.Missing = append(b.Missing, without.Missing...)
@@ -111,8 +110,16 @@ func (b *Budget) onMains(s Site, known []int) {
 		return
 	}
 	*without.Hours = math.Min(*without.Hours, 24-hours)
-	b.Says += fmt.Sprintf("; without it, %d of these %d for %.1f h a day more at most", *without.AtOnce,
-		b.Machines, *without.Hours)
+	b.Says += fmt.Sprintf("; without it, %d of %s for %.1f h a day more at most", *without.AtOnce, b.these(),
+		*without.Hours)
+}
+
+// these are the machines that a plan speaks of: of one without its nameplate watts it says nothing.
+func (b *Budget) these() string {
+	if b.NoPlate > 0 {
+		return fmt.Sprintf("the %d whose watts are known", b.Machines-b.NoPlate)
+	}
+	return fmt.Sprintf("these %d", b.Machines)
 }
 
 func (b *Budget) assume(format string, args ...any) {
@@ -136,12 +143,11 @@ func (b *Budget) offGrid(s Site, known []int) {
 	}
 	b.AtOnce = &n
 	if n == 0 {
-		b.Says = fmt.Sprintf("none of these %d may run: the inverter there is too small for %d W and its "+
-			"start",
-			b.Machines, known[0])
+		b.Says = fmt.Sprintf("none of %s may run: the inverter there is too small for %d W and its start",
+			b.these(), known[0])
 		return
 	}
-	b.Says = fmt.Sprintf("%d of these %d may run at once", n, b.Machines)
+	b.Says = fmt.Sprintf("%d of %s may run at once", n, b.these())
 	energy, ok := b.energy(s)
 	if !ok {
 		b.Says += ", for how long is not known"

@@ -37,7 +37,7 @@ func TestBudget(t *testing.T) {
 	b = Of(Site{Inverter: n(150)}, []int{100, 100})
 	assert.Contains(t, b.Says, "none of these 2 may run")
 	b = Of(Site{MainsHours: h(6)}, []int{90, 0})
-	assert.Equal(t, "1 of these 2 may run at once, 6.0 h a day while there is mains", b.Says)
+	assert.Equal(t, "1 of the 1 whose watts are known may run at once, 6.0 h a day while there is mains", b.Says)
 	assert.Equal(t, 1, b.NoPlate)
 	assert.Nil(t, Of(Site{}, eight).AtOnce, "nothing is guessed")
 	assert.Nil(t, Of(Site{Inverter: n(600)}, []int{0}).AtOnce)
