@@ -70,6 +70,11 @@ const (
 	// is logged.
 	DoNotPlugIn = "do not plug in: not safety tested"
 
+	// FailedSafety stands in its stead while a failed test holds the machine, and HeldUnsafe while what it did
+	// under power does: such a machine was tested.
+	FailedSafety = "do not plug in: failed its safety test"
+	HeldUnsafe   = "do not plug in: held as unsafe"
+
 	// SafetyCaution says who decides.
 	SafetyCaution = "A competent person decides, and local electrical codes come first. This records that " +
 		"person's result beside the published limits; it does not declare a machine safe."

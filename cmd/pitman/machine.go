@@ -255,7 +255,7 @@ func heldWhy(m *stock.Machine) string {
 		why = append(why, m.HeldWhy)
 	}
 	if m.UnsafeWhy != "" {
-		why = append(why, "failed safety test: "+m.UnsafeWhy)
+		why = append(why, m.Unsafe())
 	}
 	if m.HeldFrom == "" {
 		return ""

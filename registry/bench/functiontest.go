@@ -136,7 +136,7 @@ func failedUnderPower(m *stock.Machine, test *FunctionTest, danger bool, at time
 	for _, p := range test.Faults() {
 		said = append(said, p.Point+" "+p.Fault)
 	}
-	m.UnsafeWhy = "function test under power: " + strings.Join(said, "; ")
+	m.UnsafeUnderPower(strings.Join(said, "; "))
 	return nil
 }
 

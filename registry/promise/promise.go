@@ -200,7 +200,7 @@ func (s *OrderSet) Trouble(r stock.Reader) (string, error) {
 	}
 	why := m.HeldWhy
 	if m.UnsafeWhy != "" {
-		why = "failed safety test: " + m.UnsafeWhy
+		why = m.Unsafe()
 	}
 	return fmt.Sprintf("%s is held (%s): mend it, or let another take its place", m.Tag, why), nil
 }

@@ -223,7 +223,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 		if m.UnsafeWhy != "" {
 			return Task{For: "tester", Skill: SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
 				Next: registry.Next(registry.DoBenchStart, m.Tag),
-				Why:  "failed its safety test: " + m.UnsafeWhy + "; for a competent person"}, nil
+				Why:  m.Unsafe() + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
 			return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankHeld, Do: "decide",

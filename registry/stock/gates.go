@@ -76,10 +76,13 @@ func (m *Machine) Step(action string) (registry.Stage, error) {
 
 // failedSafetyHold says what ends a hold that a failed safety test put on the machine.
 func (m *Machine) failedSafetyHold() error {
+	test := "failed safety test"
+	if m.UnderPower() {
+		test = "function test under power"
+	}
 	return registry.Errorf(registry.Conflict,
-		"%s is held by a failed safety test (%s): it is mended on the bench, or a competent person records "+
-			"a new pass",
-		m.Tag, m.UnsafeWhy).Then(registry.Next(registry.DoBenchMend, m.Tag),
+		"%s is held by a %s (%s): it is mended on the bench, or a competent person records a new pass",
+		m.Tag, test, strings.TrimPrefix(m.UnsafeWhy, underPower)).Then(registry.Next(registry.DoBenchMend, m.Tag),
 		registry.Next(registry.DoSafetyResult, m.Tag))
 }
 
@@ -146,12 +149,36 @@ func (w *Stock) Disowned(m *Machine) bool {
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Stock) Warnings(m *Machine) (warnings []string) {
 	if m.TakesMains() && !w.SafetyStands(m) {
-		warnings = append(warnings, registry.DoNotPlugIn)
+		said := registry.DoNotPlugIn
+		switch {
+		case m.UnderPower():
+			said = registry.HeldUnsafe
+		case m.UnsafeWhy != "":
+			said = registry.FailedSafety
+		}
+		warnings = append(warnings, said)
 	}
 	if m.Contradicted() {
 		warnings = append(warnings, ContradictedYear)
 	}
 	return warnings
+}
+
+// underPower begins what a machine did in its function test that holds it.
+const underPower = "function test under power: "
+
+// UnsafeUnderPower holds it for what it did in its function test, which is no safety test.
+func (m *Machine) UnsafeUnderPower(faults string) { m.UnsafeWhy = underPower + faults }
+
+// UnderPower says whether that is what holds it.
+func (m *Machine) UnderPower() bool { return strings.HasPrefix(m.UnsafeWhy, underPower) }
+
+// Unsafe says what holds it as unsafe, and where that was found; nothing if nothing does.
+func (m *Machine) Unsafe() string {
+	if m.UnsafeWhy == "" || m.UnderPower() {
+		return m.UnsafeWhy
+	}
+	return "failed safety test: " + m.UnsafeWhy
 }
 
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
@@ -311,7 +338,7 @@ func (w *Stock) LeavePlace(tx Tx, was, m *Machine, why string) error {
 func (m *Machine) outWhy() string {
 	switch {
 	case m.UnsafeWhy != "":
-		return "failed safety test: " + m.UnsafeWhy
+		return m.Unsafe()
 	case m.HeldWhy != "":
 		return "held: " + m.HeldWhy
 	case m.Stage == registry.Check:

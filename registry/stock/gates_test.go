@@ -118,6 +118,7 @@ func TestTwoReasonsToHold(t *testing.T) {
 	m, _, err := w.Safety(registrytest.Ctx, "EL", tag, registrytest.FailedSafety())
 	require.NoError(t, err)
 	assert.Equal(t, registry.Check, m.HeldFrom)
+	assert.Equal(t, []string{registry.FailedSafety}, w.Warnings(m), "it was tested")
 	_, err = w.Release(registrytest.Ctx, "QX", tag, "")
 	assert.ErrorContains(t, err, "failed safety test")
 	m, _, err = w.Safety(registrytest.Ctx, "EL", tag, registrytest.GoodSafety())

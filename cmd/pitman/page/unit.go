@@ -125,7 +125,7 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	if m.Here() {
 		p.Place = m.Place
 	}
-	p.Held = heldWhy(m.HeldWhy, m.UnsafeWhy)
+	p.Held = heldWhy(m.HeldWhy, m.Unsafe())
 	if _, failed, err := s.FaultSlip(v.ctx(), m.Tag); err == nil {
 		for _, f := range failed.Faults() {
 			p.Faults = append(p.Faults, f.Point+": "+f.Fault)
@@ -197,7 +197,7 @@ func (s *Server) word(stage registry.Stage) string { return s.Scheme.Stage[strin
 
 func heldWhy(why, unsafe string) string {
 	if unsafe != "" {
-		why = strings.TrimPrefix(why+"; failed safety test: "+unsafe, "; ")
+		why = strings.TrimPrefix(why+"; "+unsafe, "; ")
 	}
 	return why
 }
