@@ -14,6 +14,7 @@ import (
 	"pitman/labels/cargo"
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/stock"
 )
@@ -54,16 +55,50 @@ with it. Where a weight is not known, the label says so.`,
 		if err != nil {
 			return err
 		}
-		if only != 0 {
-			if only < 1 || only > len(crates) {
-				return registry.Errorf(registry.NotFound, "crate %d: order %s has %s: type 1 to %d", only,
-					number,
-					plural(len(crates), "crate"), len(crates)).On("crate")
+		if cmd.Flags().Changed("crate") {
+			if crates, err = cratesNumbered(crates, only, number); err != nil {
+				return err
 			}
-			crates = crates[only-1 : only]
 		}
-		return a.printCrateLabels(cmd.Context(), d, &q, crates)
+		open := 0
+		if paper == "" {
+			if open, err = d.openPlaces(cmd.Context(), number); err != nil {
+				return err
+			}
+		}
+		return a.printCrateLabels(cmd.Context(), d, &q, crates, open)
 	})
+}
+
+// cratesNumbered are those that bear this number: what leaves apart is counted apart, so there may be
+// several.
+func cratesNumbered(crates []packing.CrateLabel, only int, order string) (found []packing.CrateLabel,
+	err error) {
+	last := 0
+	for _, c := range crates {
+		last = max(last, c.Crate)
+		if c.Crate == only {
+			found = append(found, c)
+		}
+	}
+	if len(found) == 0 {
+		return nil, registry.Errorf(registry.NotFound, "crate %d: order %s has %s: type 1 to %d", only, order,
+			plural(len(crates), "crate"), last).On("crate")
+	}
+	return found, nil
+}
+
+// openPlaces counts what an open order asks for and nothing is reserved for: what comes to it counts its
+// crates anew.
+func (d *workplace) openPlaces(ctx context.Context, number string) (open int, err error) {
+	v, err := d.ViewOrder(ctx, number)
+	if err != nil || v.State != orders.OrderOpen {
+		return 0, err
+	}
+	for _, l := range v.Lines {
+		open += max(l.Asked-l.Filled, 0)
+	}
+	return open, nil
 }
 
 // canPrint refuses a request that has nowhere to print to.
@@ -78,7 +113,7 @@ func (q *labelRequest) canPrint() error {
 }
 
 func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelRequest,
-	crates []packing.CrateLabel) error {
+	crates []packing.CrateLabel, open int) error {
 	s, err := schemeOf(d.Config)
 	if err != nil {
 		return err
@@ -88,7 +123,7 @@ func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelReques
 	if err != nil {
 		return err
 	}
-	result := printed{File: q.out.name, Stock: on.Name, Tags: []string{}}
+	result := printed{File: q.out.name, Stock: on.Name, Tags: []string{}, OpenPlaces: open}
 	var each []named
 	var drawings []*labels.Drawing
 	for i := range crates {
@@ -133,6 +168,11 @@ func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelReques
 		if n := len(result.Refused); n > 0 {
 			fmt.Fprintf(w, "%s not printed: the numbers hold once every crate is whole.\n",
 				plural(n, "label"))
+		}
+		if open > 0 {
+			fmt.Fprintf(w,
+				"Still to fill on %s: %s. What comes to it and goes along counts as a crate, too: "+
+					"print all of these again then.\n", crates[0].Order, plural(open, "place"))
 		}
 		out.tell(w, on, q)
 	})

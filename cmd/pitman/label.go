@@ -212,6 +212,8 @@ type printed struct {
 
 	Refused []refusedLabel `json:"refused,omitempty"` // which this stock cannot hold
 
+	OpenPlaces int `json:"open_places,omitempty"` // of the order of crates, which count anew what fills them
+
 	Copies  int `json:"copies,omitempty"`    // of each label, where there are several
 	StartAt int `json:"start_at,omitempty"`  // the first label used on the first sheet
 	Next    int `json:"next_free,omitempty"` // on the last sheet, where one is left
