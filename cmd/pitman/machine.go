@@ -28,6 +28,11 @@ func (a *app) showCommand() *cobra.Command {
 			if b, notBase := d.Base(cmd.Context(), tag); notBase == nil {
 				return a.printBase(d, b)
 			}
+			if blank, _ := d.IsBlank(cmd.Context(), tag); blank {
+				return registry.Errorf(registry.NotFound, "tag %s was printed ahead, and nothing was logged with "+
+					"it yet: what it hangs on is logged with pitman log --tag %s, or pitman base add --tag %s",
+					tag, tag, tag).On("tag")
+			}
 		}
 		if err != nil {
 			return err

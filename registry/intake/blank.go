@@ -60,6 +60,10 @@ func bindBlank(r stock.Reader, tag registry.Tag) error {
 	case err != nil:
 		return err
 	case len(past) > 0:
+		if _, _, err := stock.HeadOrBase(r, tag); registry.CodeOf(err) == registry.NotFound {
+			return registry.Errorf(registry.Conflict, "tag %s was given once, and what was logged with it was "+
+				"undone: a tag is never given again, so throw it away and take another blank tag", tag).On("tag")
+		}
 		return registry.Errorf(registry.Conflict,
 			"tag %s belongs to something that was logged already: look at what it hangs on, and take "+
 				"another blank tag",
