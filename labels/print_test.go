@@ -511,9 +511,12 @@ func TestLabelsPassOverWhatIsSpoiled(t *testing.T) {
 		{SheetOptions{StartAt: 3, Skip: []int{4, 8}}, 3, []int{2, 4, 5}, 7, 1},
 		{SheetOptions{StartAt: 7, Skip: []int{1, 8}}, 2, []int{6, 8}, 2, 2},
 		{SheetOptions{StartAt: 8, Skip: []int{8, 8}}, 1, []int{8}, 2, 2},
+		{SheetOptions{StartAt: 5, Skip: []int{6, 7}}, 1, []int{4}, 8, 1},
+		{SheetOptions{StartAt: 6, Skip: []int{7, 8}}, 1, []int{5}, 1, 1},
 	} {
 		assert.Equal(t, c.at, c.o.places(stock, c.n))
 		assert.Equal(t, c.next, c.o.Next(stock, c.n))
+		assert.Equal(t, c.at[0] >= 8, c.o.Full(stock))
 		pages, err := Sheet(stock, slices.Repeat([]*Drawing{{Width: 99.1, Height: 67.7}}, c.n), c.o)
 		require.NoError(t, err)
 		assert.Len(t, pages, c.pages)

@@ -48,11 +48,14 @@ func (o SheetOptions) places(stock Stock, n int) (places []int) {
 	return places
 }
 
-// Next is the first place that n labels leave free on the last sheet; 1 where they fill it.
+// Next is the first place that n labels leave free on the last sheet, past what is spoiled; 1 where they fill
+// it.
 func (o SheetOptions) Next(stock Stock, n int) int {
-	places := o.places(stock, n)
-	return (places[n-1]+1)%stock.PerSheet() + 1
+	return o.places(stock, n+1)[n]%stock.PerSheet() + 1
 }
+
+// Full says whether nothing is free on the first sheet.
+func (o SheetOptions) Full(stock Stock) bool { return o.places(stock, 1)[0] >= stock.PerSheet() }
 
 // Alone is a label as a picture of its own, with its cut lines and hole where they are wanted.
 func (s Stock) Alone(label *Drawing, o SheetOptions) *Drawing {

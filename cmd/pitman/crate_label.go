@@ -248,7 +248,7 @@ mains, says that caution in its language; without it the caution stands as it is
 		}
 		if c := cards[0]; c.Language != "" && !c.Written() {
 			fmt.Fprintf(a.err,
-				"pitman: lists/care.csv has nothing in %s: the cards are in the house's own words\n",
+				"pitman: lists/care.csv has no care in %s: what is no caution is in the house's own words\n",
 				c.Language)
 		}
 		return a.print(cards, func(w io.Writer) {

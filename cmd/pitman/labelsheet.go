@@ -90,6 +90,12 @@ func (q *labelRequest) place(ctx context.Context, tx stock.Tx, at time.Time, b b
 	if q.goesOn() && remembers(b.on) && left.Next <= b.on.PerSheet() {
 		sheet.StartAt, sheet.Skip = max(left.Next, 1), append(slices.Clone(left.Spoiled), q.sheet.Skip...)
 	}
+	if sheet.StartAt <= b.on.PerSheet() && sheet.Full(b.on) {
+		return out, registry.Errorf(registry.Invalid,
+			"skip: nothing is left of that sheet of %s: begin a new one at its label 1, and skip nothing "+
+				"that is good",
+			b.on.Name).On("start-at")
+	}
 	sheets, err := labels.Sheet(b.on, b.drawings, sheet)
 	if err != nil || len(sheets) == 0 {
 		return out, err

@@ -335,10 +335,34 @@ func explain(err error) error {
 	var wrong *toml.DecodeError
 	if errors.As(err, &wrong) {
 		line, _ := wrong.Position()
+		if key, want := strings.Join(wrong.Key(), "."), wanted(wrong.Error()); want != "" && key != "" {
+			return registry.Errorf(registry.Invalid, "%s:%d: %s takes %s: type that", archive.ConfigFile,
+				line,
+				key, want)
+		}
 		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", archive.ConfigFile, line,
 			strings.TrimPrefix(wrong.Error(), "toml: "))
 	}
 	return registry.Errorf(registry.Invalid, "%s: %v: correct it", archive.ConfigFile, err)
+}
+
+// wanted says what a setting takes, for people, where the decoder names a type of the program; empty for any
+// other fault.
+func wanted(fault string) string {
+	_, kind, _ := strings.Cut(fault, " of type ")
+	switch {
+	case !strings.Contains(fault, "cannot decode TOML"):
+		return ""
+	case kind == "bool":
+		return "true or false"
+	case kind == "string":
+		return "a text in quotation marks"
+	case strings.HasPrefix(kind, "int"), strings.HasPrefix(kind, "float"):
+		return "a number"
+	case strings.HasPrefix(kind, "[]"):
+		return "a list in square brackets"
+	}
+	return ""
 }
 
 // sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets
@@ -464,7 +488,8 @@ func belongs(config []byte, dir, work string) ([]byte, error) {
 		return config, err
 	}
 	return bytes.Replace(config, []byte("[house]\n"),
-		fmt.Appendf(nil, "[house]\nid = %q    # of this house's registry: leave it as it is\n", head.House), 1), nil
+		fmt.Appendf(nil, "[house]\nid = %q    # of this house's registry: leave it as it is\n", head.House),
+		1), nil
 }
 
 // moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is

@@ -39,3 +39,19 @@ func TestOrderSettingsAreChecked(t *testing.T) {
 	_, known = Defaults().Crates.CrateFor(orders.TreadleSet)
 	assert.True(t, known)
 }
+
+// Whoever edits the file is told what a setting takes, and no type of the program.
+func TestASettingOfAnotherKindIsToldForPeople(t *testing.T) {
+	for text, want := range map[string]string{
+		"[printer.shed]\ndown = \"x\"": "house.toml:2: printer.shed.down takes a number: type that",
+		"[printer.shed]\nmono = 3":     "house.toml:2: printer.shed.mono takes true or false: type that",
+		"[printer.shed]\nstock = 3": "house.toml:2: printer.shed.stock takes a text in quotation marks: " +
+			"type that",
+		"[safety]\ncompetent = \"QX\"": "house.toml:2: safety.competent takes a list in square brackets: " +
+			"type that",
+		"[worklist]\nheld_days = \"14\"": "house.toml:2: worklist.held_days takes a number: type that",
+	} {
+		_, err := ParseConfig([]byte(text))
+		assert.EqualError(t, err, want)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"slices"
 	"strings"
+	"unicode"
 
 	"pitman/registry"
 	"pitman/registry/promise"
@@ -45,7 +46,25 @@ func (c CareRow) Check() error {
 			"caution %q in language %q is none: type needle, moving-parts, oily-rags, lifting or mains, and "+
 				"the language that it is written in", c.What, c.Language)
 	}
+	// it takes the place of a sentence that would stand there
+	if c.For == forCaution && !saysSomething(c.Text) {
+		return registry.Errorf(registry.Invalid,
+			"caution %q in language %q has no words but %q: write the whole caution, or delete the row, "+
+				"and it "+
+				"stands in the house's own words", c.What, c.Language, c.Text)
+	}
 	return nil
+}
+
+// saysSomething leaves a language without words of several letters its shortest warning, of two signs.
+func saysSomething(text string) bool {
+	letters := 0
+	for _, r := range text {
+		if unicode.IsLetter(r) {
+			letters++
+		}
+	}
+	return letters > 1
 }
 
 // careIn are the rows for those who read a language. What is not written in it, drive by drive, is told in

@@ -88,4 +88,9 @@ func TestCareIsInThePartnersLanguage(t *testing.T) {
 	assert.Equal(t, cards[0].Cautions, sheet.Cautions)
 	assert.Error(t, packing.CareRow{For: "caution", What: "needles", Text: "x", Language: "elvan"}.Check())
 	assert.Error(t, packing.CareRow{For: "caution", What: "needle", Text: "x"}.Check())
+	for text, fits := range map[string]bool{"-": false, "\u200b": false, "...": false, "!? 12": false,
+		"小心": true, "نزع القابس": true} {
+		err := packing.CareRow{For: "caution", What: "needle", Text: text, Language: "elvan"}.Check()
+		assert.Equal(t, fits, err == nil, text)
+	}
 }

@@ -58,7 +58,7 @@ func facts(d *Desk, m *stock.Machine) []string {
 	if g, err := d.GoingWith(d.ctx, m.Tag); err == nil && g.Order != "" {
 		lines = append(lines, "on "+g.Order+" for "+g.Partner)
 	}
-	for _, why := range []string{m.HeldWhy, m.Unsafe()} {
+	for _, why := range []string{m.HeldWhy, m.UnsafeWhy} {
 		if why != "" {
 			lines = append(lines, "held: "+why)
 		}
