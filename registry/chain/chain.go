@@ -14,8 +14,8 @@
 // Where marks stand beside the texts (see Digest), an action is "sealed action", number, at, by, verb, the
 // digest of why, the action it undoes, origin; a change is "sealed change", number, action, kind, record,
 // subject, the fields with "" in place of each text that has a salt, how many marks there are, and for each
-// in the order of the fields: column, 0 or 1, digest. What was recorded before there were marks has none, and
-// its old sum.
+// in the order of the fields: column, 0 or 1, digest; marks with anything else beside these enter once more,
+// as they stand. What was recorded before there were marks has none, and its old sum.
 package chain
 
 import (
@@ -100,10 +100,15 @@ func (h *Hasher) sealedChange(id, action int64, kind string, ref int64, subject,
 	h.cut = append(h.cut, fields[done:]...)
 	h.text(string(h.cut))
 	h.number(int64(len(given)))
+	told := 0 // of the marks, in bytes
 	for _, t := range sealed {
+		told += len(t.Column) + len(" 0 ") + len(given[t.Side]) + len("\n")
 		h.text(t.Column)
 		h.number(int64(t.At))
 		h.text(Digest(given[t.Side], fields[t.From:t.To]))
+	}
+	if told != len(marks) { // what stands beside them was put in, and would be kept unseen
+		h.text(marks)
 	}
 	h.flush()
 }

@@ -57,6 +57,9 @@ func TestForgettingLeavesTheSum(t *testing.T) {
 		"a text that has no mark":   sum(strings.Replace(fields, "1931", "1932", 1), marks),
 		"a mark changed":            sum(fields, strings.Replace(marks, "donor 0", "donor 1", 1)),
 		"a text emptied by hand":    sum(cut, marks),
+		"a text put into the marks": sum(fields, marks+"Ines Vale"),
+		"a mark told twice":         sum(fields, marks+marks),
+		"a mark without its end":    sum(fields, strings.TrimSuffix(marks, "\n")),
 	} {
 		assert.NotEqual(t, whole, other, name)
 	}
