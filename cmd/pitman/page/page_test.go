@@ -246,6 +246,23 @@ func TestARemovedOrExpiredPhoneSeesNothing(t *testing.T) {
 	assert.Equal(t, http.StatusUnauthorized, status)
 }
 
+// A clock that stands more than a day before what was done here last is told on each page.
+func TestAClockThatIsBehindIsToldOnEachPage(t *testing.T) {
+	st := newStage(t)
+	tag := st.logged(registry.Hand)
+	v := st.paired("MB")
+	for _, back := range []time.Duration{23 * time.Hour, 25 * time.Hour} {
+		before := st.now.add(-back)
+		for _, path := range []string{"/", "/log", "/board", "/m/" + string(tag)} {
+			status, text := v.get(path)
+			assert.Equal(t, http.StatusOK, status, path)
+			assert.Equal(t, back > 24*time.Hour, strings.Contains(text, "set the clock right"), "%s, %s",
+				path, before)
+		}
+		st.now.add(back)
+	}
+}
+
 func TestWhatIsTypedIsShownAsText(t *testing.T) {
 	st := newStage(t)
 	script := `<script>alert(1)</script>"'><img src=x onerror=alert(1)>`
