@@ -1,6 +1,6 @@
-// Package archive is the room of a house's files as they are carried away: which files a house has, how they are
-// packed into one that every system can open, sealed to those who may read it, and read back without trust in
-// who wrote it. It knows the registry as a file only; what stands in it is judged by the house.
+// Package archive is the room of a house's files as they are carried away: which files a house has, how they
+// are packed into one that every system can open, sealed to those who may read it, and read back without
+// trust in who wrote it. It knows the registry as a file only; what stands in it is judged by the house.
 package archive
 
 import (
@@ -238,48 +238,64 @@ func Unpack(ctx context.Context, file, dir string, keys []age.Identity) (*Manife
 	if err != nil {
 		return nil, damaged(err)
 	}
-	in := tar.NewReader(zipped)
-	room := max(info.Size()*maxPacked, freeOfRatio)
+	b := &reading{shown: shown, room: max(info.Size()*maxPacked, freeOfRatio), damaged: damaged}
+	return b.entries(zipped, func(header *tar.Header, in io.Reader) (string, error) {
+		sum, err := unpackFile(root, header, in)
+		if err != nil && DiskError(err, file) == err {
+			err = damaged(err)
+		}
+		return sum, err
+	})
+}
+
+// reading is a backup that is being read, by whatever takes its files.
+type reading struct {
+	shown   string
+	room    int64 // bytes that may still come out of it
+	damaged func(error) error
+}
+
+// entries reads it to its end. take gets each file and gives its checksum.
+func (b *reading) entries(unzipped io.Reader,
+	take func(*tar.Header, io.Reader) (sum string, err error)) (*Manifest, error) {
+	in := tar.NewReader(unzipped)
 	found := map[string]archived{}
 	for {
 		header, err := in.Next()
 		switch {
 		case err == io.EOF:
-			return nil, damaged(errors.New("its end is missing"))
+			return nil, b.damaged(errors.New("its end is missing"))
 		case err != nil:
-			return nil, damaged(err)
+			return nil, b.damaged(err)
 		case header.Typeflag != tar.TypeReg || header.Name != manifestFile && !Belongs(header.Name):
 			return nil, registry.Errorf(registry.Invalid, "%s holds %q, which no backup holds: do not trust "+
-				"it, nothing was restored", shown, header.Name)
-		case len(found) == maxFiles || header.Size > room || header.Name != DBFile && header.Size > MaxText:
+				"it, nothing was restored", b.shown, header.Name)
+		case len(found) == maxFiles || header.Size > b.room || header.Name != DBFile && header.Size > MaxText:
 			return nil, registry.Errorf(registry.Invalid,
 				"%s unpacks to far more than a house holds, at %q: do not trust it, nothing was "+
-					"restored", shown, header.Name)
+					"restored", b.shown, header.Name)
 		case found[header.Name].Name != "":
-			return nil, damaged(fmt.Errorf("%q stands in it twice", header.Name))
+			return nil, b.damaged(fmt.Errorf("%q stands in it twice", header.Name))
 		}
 		if header.Name == manifestFile {
 			m, err := readManifest(in, found)
 			if err != nil {
-				return nil, damaged(err)
+				return nil, b.damaged(err)
 			}
 			// The checksum of the whole stands behind the last entry.
 			if _, err := in.Next(); err != io.EOF {
-				return nil, damaged(errors.New("something stands behind its end"))
+				return nil, b.damaged(errors.New("something stands behind its end"))
 			}
-			if n, err := io.Copy(io.Discard, io.LimitReader(zipped, maxManifest)); err != nil ||
+			if n, err := io.Copy(io.Discard, io.LimitReader(unzipped, maxManifest)); err != nil ||
 				n == maxManifest {
-				return nil, damaged(errors.Join(err, errors.New("its end is not clean")))
+				return nil, b.damaged(errors.Join(err, errors.New("its end is not clean")))
 			}
 			return m, nil
 		}
-		room -= header.Size
-		sum, err := unpackFile(root, header, in)
+		b.room -= header.Size
+		sum, err := take(header, in)
 		if err != nil {
-			if DiskError(err, file) != err {
-				return nil, err
-			}
-			return nil, damaged(err)
+			return nil, err
 		}
 		found[header.Name] = archived{header.Name, header.Size, sum}
 	}

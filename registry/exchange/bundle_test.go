@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"context"
 	"crypto/sha256"
-	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -22,6 +21,7 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/measure"
+	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
 
@@ -227,7 +227,8 @@ func resealed(t testing.TB, lines []string) []byte {
 // Whatever lines a bundle has, its reader reads them to the end or refuses them in a sentence.
 func FuzzReadBundle(f *testing.F) {
 	w := workshop(f, "LR")
-	require.NoError(f, w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
+	require.NoError(f,
+		w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
 	f.Add(strings.Join(unzip(f, bundle(f, w, "Eldwray")), "\n"))
 	f.Fuzz(func(t *testing.T, text string) {
 		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
@@ -238,32 +239,54 @@ func FuzzReadBundle(f *testing.F) {
 	})
 }
 
-// Whatever a bundle holds, it is read to its end or refused in a sentence. Nothing of it is kept, so that one
-// house serves all.
+// Whatever a bundle holds, it is taken over or refused in a sentence. It is only rehearsed, so that one house
+// serves all; what is accepted is taken in by a house of its own, which verifies.
 func FuzzBundle(f *testing.F) {
-	giver := workshop(f, "LR")
-	require.NoError(f,
-		giver.Log(ctx, "QX",
-			&stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}, false))
+	giver, w := workshop(f, "LR"), workshop(f, "EL")
+	lent := &stock.Machine{Maker: "Tamarisk", Serial: "T2", Drive: registry.Treadle}
+	require.NoError(f, w.Log(ctx, "EZ", lent, false))
+	_, err := receive(giver, bundle(f, w, "Lantern Row"))
+	require.NoError(f, err)
+	_, err = giver.Amend(ctx, "QX", lent.Tag, "",
+		func(m *stock.Machine) error { m.Note = "oiled"; return nil })
+	require.NoError(f, err)
+	f.Add(strings.Join(unzip(f, bundle(f, giver, "Eldwray")), "\n")) // one that comes home
+	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand, Seen: []int{1931}}
+	require.NoError(f, giver.Log(ctx, "QX", m, false))
+	require.NoError(f, giver.Log(ctx, "QX",
+		&stock.Machine{Maker: "Arden", Serial: "E9", Drive: registry.Electric, Donor: "Ines Vale"}, false))
 	require.NoError(f, giver.AddBase(ctx, "QX", &stock.Base{Place: "bay 2", Pins: 241 * measure.Millimetre}))
+	_, err = giver.Triage(ctx, "QX", m.Tag, "refurbish", "turns freely", "")
+	require.NoError(f, err)
 	good := strings.Join(unzip(f, bundle(f, giver, "Eldwray")), "\n")
 	f.Add(good)
-	f.Add(strings.Replace(good, "hand", "steam", 1))
-	w := workshop(f, "EL")
-	done := errors.New("read to its end")
-	f.Fuzz(func(t *testing.T, text string) {
-		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(text, "\n"))))
-		if err == nil {
-			_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: b.Head.Letters, Name: "test.bundle"},
-				func() (*exchange.UnitHistory, error) {
-					c, err := b.Next()
-					if c == nil && err == nil {
-						err = done
-					}
-					return c, err
-				})
+	for old, new := range map[string]string{"hand": "steam", `"logged"`: `"ready"`, `"by":"QX"`: `"by":"EZ"`,
+		`"verb":"log"`: `"verb":"undo","undoes":1`, `"origin":"`: `"origin":"EL/1`, "LR": "EL"} {
+		f.Add(strings.ReplaceAll(good, old, new))
+	}
+	take := func(w *house.Workshop, file []byte, preview bool) ([]exchange.Arrival, error) {
+		b, err := exchange.ReadBundle(bytes.NewReader(file))
+		if err != nil {
+			return nil, err
 		}
-		require.True(t, errors.Is(err, done) || registry.CodeOf(err) != "", "%v", err)
+		return w.TakeOver(ctx, "EZ",
+			exchange.Receiving{From: b.Head.Letters, Name: "test.bundle", Preview: preview}, b.Next)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		file := resealed(t, strings.Split(text, "\n"))
+		arrived, err := take(w, file, true)
+		require.True(t, err == nil || registry.CodeOf(err) != "", "%v", err)
+		if err != nil || !slices.ContainsFunc(arrived,
+			func(a exchange.Arrival) bool { return a.Does == exchange.ArrivalNew }) {
+			return
+		}
+		own := workshop(t, "EL")
+		if _, err := take(own, file, false); err != nil { // what came home is new to this one
+			require.NotEmpty(t, registry.CodeOf(err), "%v", err)
+		}
+		faults, err := own.Store.(*sqlite.DB).Verify(ctx, "EL", nil)
+		require.NoError(t, err)
+		require.Empty(t, faults)
 	})
 }
 
