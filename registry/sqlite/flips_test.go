@@ -1,8 +1,10 @@
 package sqlite_test
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
+	"encoding/binary"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -113,30 +115,59 @@ func TestFlippedBitsAreNoticed(t *testing.T) {
 	require.NoError(t, err)
 	dice := rand.New(rand.NewPCG(18, 400))
 	changed := 0
-	for n := range flips {
-		at, bit := dice.IntN(len(whole)), byte(1)<<dice.IntN(8)
+	flip := func(what string, at int, bit byte) {
 		hurt := slices.Clone(whole)
 		hurt[at] ^= bit
 		flipped := filepath.Join(t.TempDir(), "flipped.db")
 		require.NoError(t, os.WriteFile(flipped, hurt, 0o600))
 		after, err := dump(flipped)
 		if err == nil && after == before {
-			continue
+			return
 		}
 		changed++
 		db, err := sqlite.Inspect(flipped)
 		if err != nil {
-			continue
+			return
 		}
 		faults, err := db.Verify(context.Background(), "PM", nil)
 		require.NoError(t, db.Close())
 		if err == nil && len(faults) == 0 {
-			assert.Fail(t, "not noticed", "flip %d, byte %d, bit %x: %s", n, at, bit,
-				difference(before, after))
+			assert.Fail(t, "not noticed", "%s, byte %d, bit %x: %s", what, at, bit, difference(before, after))
 		}
+	}
+	for n := range flips {
+		flip(fmt.Sprint("flip ", n), dice.IntN(len(whole)), byte(1)<<dice.IntN(8))
 	}
 	t.Logf("%d of %d flips changed what the file holds", changed, flips)
 	assert.Greater(t, changed, flips/20)
+
+	// What chance may leave out: https://www.sqlite.org/fileformat2.html parts a file so.
+	size := int(binary.BigEndian.Uint16(whole[16:]))
+	for at := 16; at < 100; at += 12 {
+		flip("the file's header", at, 1<<dice.IntN(8))
+	}
+	each := max(1, len(whole)/size/8)
+	if os.Getenv("NIGHTLY") != "" {
+		each = 1
+	}
+	for page := 1; page < len(whole)/size; page += each {
+		flip("a page's header", page*size+dice.IntN(8), 1<<dice.IntN(8))
+		flip("a page's cell pointers", page*size+8+dice.IntN(8), 1<<dice.IntN(8))
+	}
+	for _, text := range []string{"CREATE TRIGGER", "INTEGER", "QXlog", "MBamend"} {
+		before, from := changed, 0
+		for changed == before { // what was there once may still lie in a page's unused part
+			at := bytes.Index(whole[from:], []byte(text))
+			if !assert.GreaterOrEqual(t, at, 0, "no flip of %q changed anything", text) {
+				break
+			}
+			at += from
+			from = at + len(text)
+			for i := -6; i < len(text); i += 3 { // the serial types of the row stand before its first text
+				flip(fmt.Sprintf("%q", text), at+i, 1<<dice.IntN(8))
+			}
+		}
+	}
 }
 
 // difference is the first line that is another.
