@@ -280,7 +280,7 @@ func TestFailedLookHoldsTheMachine(t *testing.T) {
 	}
 	s.press("2").sees("records this test").press("Enter").sees("Held.", "cut near the plug")
 	require.Equal(t, registry.Held, s.machine(m.Tag).Stage)
-	s.press("Esc").sees("held: ", "bench: start work on it", registry.DoNotPlugIn)
+	s.press("Esc").sees("held: ", "bench: start work on it", registry.FailedSafety)
 }
 
 func TestThroughTheWorkshop(t *testing.T) {
