@@ -156,7 +156,11 @@ func (a *app) printProposal(p *planning.Proposal, confirmed bool, again string) 
 				printLinePlan(w, o, l, confirmed)
 			}
 		}
-		fmt.Fprintf(w, "%s filled, %d min of work.", plural(p.Filled, "place"), p.Minutes)
+		fmt.Fprintf(w, "%s filled, %d min of work", plural(p.Filled, "place"), p.Minutes)
+		if p.Untimed > 0 {
+			fmt.Fprintf(w, " and %s without a time", plural(p.Untimed, "job"))
+		}
+		fmt.Fprint(w, ".")
 		if p.Coming > 0 {
 			fmt.Fprintf(w, " %d of them by machines that are not ready yet.", p.Coming)
 		}

@@ -2,6 +2,7 @@ package orders
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"pitman/registry"
@@ -29,6 +30,16 @@ func (j Job) String() string {
 		return j.Job
 	}
 	return fmt.Sprintf("%s, %d min", j.Job, j.Minutes)
+}
+
+// Untimed counts the jobs, written for people, of which nobody said how long they take.
+func Untimed(work []string) (n int) {
+	for _, job := range work {
+		if !strings.HasSuffix(job, " min") {
+			n++
+		}
+	}
+	return n
 }
 
 // Work writes the jobs of a place for people.

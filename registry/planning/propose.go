@@ -34,6 +34,7 @@ type Proposal struct {
 	Rounds    []Round  `json:"rounds,omitempty"` // to other houses
 	Driving   *Driving `json:"driving,omitempty"`
 	Minutes   int      `json:"total_work_minutes"`
+	Untimed   int      `json:"untimed_jobs,omitempty"` // whose minutes nobody knows, so the total lacks them
 	Optimal   bool     `json:"optimal"`
 	Gap       string   `json:"gap,omitempty"` // how far from the best it may be
 	Split     bool     `json:"split_proved"`  // that no other choice leaves less work to the first orders
@@ -415,6 +416,7 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 		}
 		lp.Sets = append(lp.Sets, sp)
 		p.Minutes += set.Minutes
+		p.Untimed += orders.Untimed(set.Work)
 	}
 	for _, set := range sets {
 		r := orders.Reservation{Order: l.Order, Line: l.Line, Head: s.heads[set.Head], Minutes: set.Minutes}
@@ -435,6 +437,7 @@ func (s *inHand) linePlan(p *Proposal, line int, sets []match.Set) LinePlan {
 			}
 		}
 		sp.Reasons = append(sp.Reasons, r.Work()...)
+		p.Untimed += orders.Untimed(r.Work())
 		if set.Together {
 			sp.Reasons = append(sp.Reasons, "arrived together")
 		}
