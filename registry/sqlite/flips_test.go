@@ -154,7 +154,7 @@ func TestFlippedBitsAreNoticed(t *testing.T) {
 		flip("a page's header", page*size+dice.IntN(8), 1<<dice.IntN(8))
 		flip("a page's cell pointers", page*size+8+dice.IntN(8), 1<<dice.IntN(8))
 	}
-	for _, text := range []string{"CREATE TRIGGER", "INTEGER", "QXlog", "MBamend"} {
+	for _, text := range []string{"CREATE TRIGGER", "INTEGER", "QXlog", "MBamend", "QX2031"} {
 		before, from := changed, 0
 		for changed == before { // what was there once may still lie in a page's unused part
 			at := bytes.Index(whole[from:], []byte(text))

@@ -204,7 +204,8 @@ func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields ma
 	t.told = true
 	marks := chain.Seal(text, func(column string) bool { return kinds.Personal(kind, column) }, forgotten)
 	if marks == "" {
-		err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)", action,
+		err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
+			action,
 			kind, id, subject, text)
 	} else {
 		err = t.later("INSERT INTO change (action, kind, ref, subject, fields, marks) VALUES "+

@@ -246,9 +246,17 @@ func (v *Verification) pins() error {
 	return err
 }
 
-// people counts again what each did.
+// people counts again what each did, and looks for whoever is here since another moment than one of theirs.
 func (v *Verification) people() error {
-	wrong, err := Strings(v, `SELECT initials FROM person LEFT JOIN acted USING (initials)
+	wrong, err := Strings(v, `SELECT initials FROM person
+		WHERE NOT EXISTS (SELECT 1 FROM action WHERE by = initials AND at = since)`)
+	if err != nil {
+		return err
+	}
+	for _, who := range wrong {
+		v.Fault(who, MendRestore, "is told to be here since a time at which the history has nothing of them")
+	}
+	wrong, err = Strings(v, `SELECT initials FROM person LEFT JOIN acted USING (initials)
 		WHERE coalesce(actions, 0) <> (SELECT count(*) FROM action WHERE by = initials)`)
 	for _, who := range wrong {
 		v.Fault(who, MendRestore, "is counted with more or fewer actions than the history has of them")

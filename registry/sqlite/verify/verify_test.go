@@ -53,7 +53,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"history", "machine 1", "is there, but no history tells how it came"},
 		"a later change gone": {"DROP TRIGGER change_kept; DELETE FROM change WHERE fields LIKE '%shelf%'",
 			"history", "PM24", `place of machine 2 is "shelf 3", but no history tells who set it`},
-		"a history of no table": {"INSERT INTO change VALUES (99, 1, 'bobbin', 1, 'PM16', '{}', '')", "history",
+		"a history of no table": {"INSERT INTO change VALUES (99, 1, 'bobbin', 1, 'PM16', '{}', '')",
+			"history",
 			"bobbin", "has a history but no table"},
 		"an unreadable history": {"DROP TRIGGER change_stays; UPDATE change SET fields = '[]' WHERE " +
 			"subject = 'PM16'", "history", "PM16", "cannot be read"},
@@ -106,6 +107,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			"is not the house that this history began in"},
 		"actions miscounted": {"UPDATE acted SET actions = actions + 1", "people", "QX",
 			"more or fewer actions"},
+		"here since another day": {"UPDATE person SET since = '2033-05-04T09:30:00.000Z'", "people", "QX",
+			"here since a time"},
 		"nobody counted":         {"DELETE FROM acted", "people", "QX", "more or fewer actions"},
 		"a number to come again": {"UPDATE counter SET value = 1", "tags", "PM24", "its number is above 1"},
 		"no numbers":             {"DELETE FROM counter", "tags", "PM24", "its number is above 0"},
@@ -115,7 +118,8 @@ func TestVerifyFindsEachFault(t *testing.T) {
 			`its time is "2031-02-30T09:30:00.000Z", which is none`},
 		"a person since never": {"UPDATE person SET since = ''", "times", "person QX",
 			`its time is "", which is none`},
-		"a change twice": {"INSERT INTO change SELECT 99, action, kind, ref, subject, fields, marks FROM change " +
+		"a change twice": {"INSERT INTO change SELECT 99, action, kind, ref, subject, fields, marks FROM " +
+			"change " +
 			"WHERE fields LIKE '%shelf%'", "history", "PM24",
 			"place of machine 2 does not follow"},
 		"a change filed apart": {"DROP TRIGGER change_stays; UPDATE change SET subject = 'PM16' WHERE " +
