@@ -59,8 +59,16 @@ func printPacking(w io.Writer, p packing.Progress) {
 	}
 	printCautions(w, p.Cautions...)
 	if p.Done {
-		fmt.Fprintf(w, "All of %s is packed: pitman order list-pack %s, then pitman order ship %s\n", p.Order,
-			p.Order, p.Order)
+		what, send := "All of "+p.Order+" is packed", "order ship "+p.Order
+		if but := p.But(); but != "" {
+			what = "All that is on " + p.Order + " is packed; " + but
+		}
+		if p.Shipment != "" {
+			send = "shipment ship " + p.Shipment
+		} else if p.Unfilled > 0 {
+			send += " --part"
+		}
+		fmt.Fprintf(w, "%s: pitman order list-pack %s, then pitman %s\n", what, p.Order, send)
 		return
 	}
 	fmt.Fprintf(w, "%s missing:\n", plural(len(p.Missing), "piece"))

@@ -20,6 +20,9 @@ type Progress struct {
 	Packed  []registry.Tag `json:"packed"`  // now
 	Missing []stock.Unit   `json:"missing"` // reserved and not packed yet
 	Done    bool           `json:"done"`
+	// places that nothing fills, and the shipment with which what is packed leaves; empty for none
+	Unfilled int    `json:"unfilled"`
+	Shipment string `json:"shipment"`
 	// what whoever packed these pieces should read: weights, and work that was due before
 	Cautions []string `json:"cautions"`
 }
@@ -87,8 +90,9 @@ func (w *Packing) pack(ctx context.Context, by registry.Initials, number string,
 				return err
 			}
 		}
-		p.Missing, err = promise.Unpacked(tx, sets)
-		p.Done = len(p.Missing) == 0
+		if err = p.count(tx, sets); err == nil {
+			p.Done = len(p.Missing) == 0
+		}
 		return err
 	})
 	return p, err
@@ -325,11 +329,38 @@ func (w *Packing) PackingOf(ctx context.Context, number string) (p Progress, err
 			return err
 		}
 		p = Progress{Order: number, Packed: []registry.Tag{}, Cautions: []string{}}
-		p.Missing, err = promise.Unpacked(r, sets)
-		p.Done = len(sets) > 0 && len(p.Missing) == 0
+		if err = p.count(r, sets); err == nil {
+			p.Done = len(sets) > 0 && len(p.Missing) == 0
+		}
 		return err
 	})
 	return p, err
+}
+
+// count says what is still to come of an order with these places.
+func (p *Progress) count(r stock.Reader, sets []promise.OrderSet) (err error) {
+	for _, s := range sets {
+		if s.ShippedAt.IsZero() && s.Shipment != "" {
+			p.Shipment = s.Shipment
+		}
+	}
+	if p.Unfilled, err = unfilled(r, p.Order); err != nil {
+		return err
+	}
+	p.Missing, err = promise.Unpacked(r, sets)
+	return err
+}
+
+// But says what keeps an order from leaving whole, or by itself, once all that is on it is packed.
+func (p Progress) But() string {
+	var list []string
+	if p.Unfilled > 0 {
+		list = append(list, "nothing fills "+registry.Counted(p.Unfilled, "place")+" of it")
+	}
+	if p.Shipment != "" {
+		list = append(list, "it leaves with "+p.Shipment)
+	}
+	return strings.Join(list, "; ")
 }
 
 // someTags names the first few pieces.

@@ -92,7 +92,11 @@ func (s *packingPage) view(_ *Desk, width int) page {
 	p.add(nil)
 	switch {
 	case s.left.Done:
-		p.add(bold("Everything on it is packed."), nil,
+		p.add(bold("Everything on it is packed."))
+		if but := s.left.But(); but != "" {
+			p.words(width, plain, "But "+but+".")
+		}
+		p.add(nil,
 			line{{" Enter ", strong}, {"it leaves the house: ship it", plain}})
 		p.keys = "Enter ship it   Esc back"
 	case len(s.left.Missing) == 0:
