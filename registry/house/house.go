@@ -4,42 +4,24 @@
 package house
 
 import (
-	"bytes"
 	"context"
-	"embed"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"reflect"
-	"slices"
-	"strings"
 	"sync"
 	"syscall"
-	"text/template"
 	"time"
 
 	"filippo.io/age"
-	"github.com/pelletier/go-toml/v2"
 
 	"pitman/registry"
 	"pitman/registry/archive"
-	"pitman/registry/bench"
-	"pitman/registry/exchange"
-	"pitman/registry/lists"
-	"pitman/registry/orders"
-	"pitman/registry/packing"
 	"pitman/registry/recall"
-	"pitman/registry/spares"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
-	"pitman/registry/whole"
 	"pitman/serials"
 )
-
-//go:embed house.toml.tmpl
-var templates embed.FS
 
 // House is an open house folder.
 type House struct {
@@ -147,71 +129,6 @@ func (h *House) Workshop(store stock.Store) *Workshop {
 	return w
 }
 
-// ReadLists are the lists of the house in dir, each read once, when it is first wanted.
-func ReadLists(dir string) Lists {
-	return Lists{
-		Stock: stock.Lists{
-			Beds:      readList[stock.BedPattern](dir, "beds.csv"),
-			Models:    readList[stock.ModelRow](dir, "models.csv"),
-			BaseParts: readList[stock.BasePart](dir, "base-parts.csv"),
-			Reasons:   readList[stock.Reason](dir, "reasons.csv"),
-		},
-		Bench: bench.Lists{
-			Jobs:   readList[bench.BenchJob](dir, "jobs.csv"),
-			Points: readList[bench.TestPoint](dir, "points.csv"),
-		},
-		Spares: spares.Lists{
-			Kits:  readList[spares.KitRow](dir, "kits.csv"),
-			Parts: readList[spares.PartKind](dir, "parts.csv"),
-		},
-		Orders: orders.Lists{Prices: readList[orders.PurchasePrice](dir, "purchase.csv")},
-		Packing: packing.Lists{
-			Boards:    readList[packing.BoardRow](dir, "boards.csv"),
-			Countries: readList[packing.MakerCountry](dir, "countries.csv"),
-			Tariff:    readList[packing.TariffAge](dir, "tariff.csv"),
-			Gift:      readList[packing.GiftRow](dir, "gift.csv"),
-			Care:      readList[packing.CareRow](dir, "care.csv"),
-		},
-		Exchange: exchange.Lists{Columns: readList[exchange.ColumnName](dir, "columns.csv")},
-	}
-}
-
-// readList reads a list at most once; each caller gets a copy that it may cut down.
-func readList[T any](dir, name string) func() ([]T, error) {
-	once := sync.OnceValues(func() ([]T, error) { return lists.Load[T](dir, name) })
-	return func() ([]T, error) {
-		rows, err := once()
-		return slices.Clone(rows), err
-	}
-}
-
-func fault[T any](read func() ([]T, error)) func() error {
-	return func() error {
-		_, err := read()
-		return err
-	}
-}
-
-// CheckLists reads every list that the house can edit and names all faults, one a line.
-func (h *House) CheckLists() error { return errors.Join(h.eachList()...) }
-
-func (h *House) eachList() (faults []error) {
-	for _, read := range []func() error{
-		fault(h.Lists.Bench.Jobs), fault(h.Lists.Bench.Points), fault(h.Lists.Spares.Parts),
-		fault(h.Lists.Stock.Reasons),
-		fault(h.Lists.Stock.Beds), fault(h.Lists.Stock.Models), fault(h.Lists.Stock.BaseParts),
-		fault(h.Lists.Spares.Kits),
-		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries),
-		fault(h.Lists.Packing.Tariff), fault(h.Lists.Packing.Gift), fault(h.Lists.Packing.Care),
-		fault(h.Lists.Exchange.Columns),
-	} {
-		if err := read(); err != nil {
-			faults = append(faults, err)
-		}
-	}
-	return faults
-}
-
 // Registry opens the registry file, and refuses one that is not this house's. If an older pitman made it, a
 // backup is made before its form changes.
 func (h *House) Registry() (*sqlite.DB, error) {
@@ -290,234 +207,4 @@ func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 
 func (h *House) open() (*sqlite.DB, error) {
 	return sqlite.Open(filepath.Join(h.Dir, archive.DBFile), h.beforeUpgrade)
-}
-
-func readConfig(path string) (Config, error) {
-	text, err := archive.ReadSmall(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return Defaults(), nil
-	}
-	if err != nil {
-		return Config{}, err
-	}
-	return ParseConfig(text)
-}
-
-// ParseConfig reads a house.toml. What it leaves out stays as in registry.Defaults.
-func ParseConfig(text []byte) (Config, error) {
-	config := Defaults()
-	d := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields()
-	if err := d.Decode(&config); err != nil {
-		return config, explain(err)
-	}
-	if err := config.Validate(); err != nil {
-		return config, registry.Errorf(registry.Invalid, "%s: %v", archive.ConfigFile, err)
-	}
-	return config, nil
-}
-
-// explain gives a fault in house.toml its line and says what to do.
-func explain(err error) error {
-	var unknown *toml.StrictMissingError
-	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
-		first := unknown.Errors[0]
-		line, _ := first.Position()
-		key := first.Key()
-		if section := sectionOf(key[len(key)-1]); section != "" {
-			return registry.Errorf(registry.Invalid,
-				"%s:%d: %q belongs under [%s]: take the # from that heading, or move the line there",
-				archive.ConfigFile, line, key[len(key)-1], section)
-		}
-		return registry.Errorf(registry.Invalid,
-			"%s:%d: %q is no setting of pitman: correct its spelling, or put # before it",
-			archive.ConfigFile, line, strings.Join(key, "."))
-	}
-	var wrong *toml.DecodeError
-	if errors.As(err, &wrong) {
-		line, _ := wrong.Position()
-		if key, want := strings.Join(wrong.Key(), "."), wanted(wrong.Error()); want != "" && key != "" {
-			return registry.Errorf(registry.Invalid, "%s:%d: %s takes %s: type that", archive.ConfigFile,
-				line,
-				key, want)
-		}
-		return registry.Errorf(registry.Invalid, "%s:%d: %s: correct that line", archive.ConfigFile, line,
-			strings.TrimPrefix(wrong.Error(), "toml: "))
-	}
-	return registry.Errorf(registry.Invalid, "%s: %v: correct it", archive.ConfigFile, err)
-}
-
-// wanted says what a setting takes, for people, where the decoder names a type of the program; empty for any
-// other fault.
-func wanted(fault string) string {
-	_, kind, _ := strings.Cut(fault, " of type ")
-	switch {
-	case !strings.Contains(fault, "cannot decode TOML"):
-		return ""
-	case kind == "bool":
-		return "true or false"
-	case kind == "string":
-		return "a text in quotation marks"
-	case strings.HasPrefix(kind, "int"), strings.HasPrefix(kind, "float"):
-		return "a number"
-	case strings.HasPrefix(kind, "[]"):
-		return "a list in square brackets"
-	}
-	return ""
-}
-
-// sectionOf finds the section that has a setting of this name: whoever takes the # from a line easily forgets
-// the heading above it.
-func sectionOf(setting string) string {
-	for _, section := range reflect.VisibleFields(reflect.TypeFor[Config]()) {
-		if section.Type.Kind() != reflect.Struct {
-			continue
-		}
-		for _, field := range reflect.VisibleFields(section.Type) {
-			if field.Tag.Get("toml") == setting {
-				return section.Tag.Get("toml")
-			}
-		}
-	}
-	return ""
-}
-
-// Init makes a house in dir: what is there already is kept as it is. It returns what it made.
-func Init(dir string, first stock.HouseConfig) (made []string, err error) {
-	made, err = initialise(dir, first)
-	return made, archive.DiskError(err, dir)
-}
-
-func initialise(dir string, first stock.HouseConfig) (made []string, err error) {
-	if err := registry.CheckLetters(first.Letters); err != nil {
-		return nil, err
-	}
-	config, err := starterConfig(first)
-	if err != nil {
-		return nil, err
-	}
-	files := map[string][]byte{archive.ConfigFile: config}
-	order := []string{archive.ConfigFile}
-	starters := serials.Starters()
-	names, err := fs.Glob(starters, "*.csv")
-	if err != nil {
-		return nil, err
-	}
-	for _, name := range names {
-		text, err := fs.ReadFile(starters, name)
-		if err != nil {
-			return nil, err
-		}
-		name = filepath.Join(archive.TablesDir, name)
-		files[name], order = text, append(order, name)
-	}
-	if !exists(filepath.Join(dir, archive.DBFile)) {
-		if err := bereft(dir); err != nil {
-			return nil, err
-		}
-	} else if back, err := putBack(dir); err != nil {
-		return nil, err
-	} else if back {
-		made = append(made, archive.ConfigFile)
-	}
-	if err := os.MkdirAll(filepath.Dir(dir), 0o700); err != nil {
-		return nil, err
-	}
-	more, err := initBy(dir, order, files)
-	return append(made, more...), err
-}
-
-// initBy makes a house in a working folder, which then becomes the house, or gives it what it lacks file by
-// file: each is whole or not there, and the registry comes last, since a folder is a house once it has one.
-func initBy(dir string, order []string, files map[string][]byte) (made []string, err error) {
-	parent := filepath.Dir(filepath.Clean(dir))
-	if exists(dir) {
-		parent = dir
-	}
-	work, err := os.MkdirTemp(parent, ".pitman-init-")
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
-	if err := os.Mkdir(filepath.Join(work, archive.TablesDir), 0o700); err != nil {
-		return nil, err
-	}
-	if err := sqlite.Create(filepath.Join(work, archive.DBFile)); err != nil {
-		return nil, err
-	}
-	if files[archive.ConfigFile], err = belongs(files[archive.ConfigFile], dir, work); err != nil {
-		return nil, err
-	}
-	for _, name := range order {
-		if err := whole.Write(filepath.Join(work, name), files[name], 0o600); err != nil {
-			return nil, err
-		}
-	}
-	order = append(order, archive.DBFile)
-	if parent != dir {
-		return order, errors.Join(os.Rename(work, dir), whole.SyncFolder(parent))
-	}
-	if err := os.Mkdir(filepath.Join(dir, archive.TablesDir), 0o700); err != nil &&
-		!errors.Is(err, fs.ErrExist) {
-		return nil, err
-	}
-	for _, name := range order {
-		fresh, err := moveNew(filepath.Join(work, name), filepath.Join(dir, name))
-		if err != nil {
-			return made, err
-		}
-		if fresh {
-			made = append(made, name)
-		}
-	}
-	return made, whole.SyncFolder(dir)
-}
-
-// belongs writes into a fresh house.toml which registry it belongs to: the one that is there, or the one that
-// was just made.
-func belongs(config []byte, dir, work string) ([]byte, error) {
-	file := filepath.Join(dir, archive.DBFile)
-	if !exists(file) {
-		file = filepath.Join(work, archive.DBFile)
-	}
-	db, err := sqlite.Inspect(file)
-	if err != nil {
-		return nil, err
-	}
-	head, err := db.Head(context.Background())
-	if err = errors.Join(err, db.Close()); err != nil || head.House == "" {
-		return config, err
-	}
-	return bytes.Replace(config, []byte("[house]\n"),
-		fmt.Appendf(nil, "[house]\nid = %q    # of this house's registry: leave it as it is\n", head.House),
-		1), nil
-}
-
-// moveNew gives a file a second name that is not taken yet; where the disk knows no second names, it is
-// renamed.
-func moveNew(from, to string) (bool, error) {
-	err := os.Link(from, to)
-	if errors.Is(err, fs.ErrExist) || exists(to) && err != nil {
-		return false, nil
-	}
-	if err != nil {
-		err = os.Rename(from, to)
-	}
-	return err == nil, err
-}
-
-func starterConfig(first stock.HouseConfig) ([]byte, error) {
-	quote := func(s string) string { return fmt.Sprintf("%q", s) }
-	t, err := template.New("").Funcs(template.FuncMap{"quote": quote}).
-		ParseFS(templates, "house.toml.tmpl")
-	if err != nil {
-		return nil, err
-	}
-	var text bytes.Buffer
-	if err := t.ExecuteTemplate(&text, "house.toml.tmpl", first); err != nil {
-		return nil, err
-	}
-	if _, err := ParseConfig(text.Bytes()); err != nil {
-		return nil, err
-	}
-	return text.Bytes(), nil
 }
