@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,7 +13,6 @@ import (
 	"pitman/labels/cargo"
 	"pitman/registry"
 	"pitman/registry/measure"
-	"pitman/registry/orders"
 	"pitman/registry/packing"
 	"pitman/registry/stock"
 )
@@ -62,7 +60,7 @@ with it. Where a weight is not known, the label says so.`,
 		}
 		open := 0
 		if paper == "" {
-			if open, err = d.openPlaces(cmd.Context(), number); err != nil {
+			if open, err = d.OpenPlaces(cmd.Context(), number); err != nil {
 				return err
 			}
 		}
@@ -86,19 +84,6 @@ func cratesNumbered(crates []packing.CrateLabel, only int, order string) (found 
 			plural(len(crates), "crate"), last).On("crate")
 	}
 	return found, nil
-}
-
-// openPlaces counts what an open order asks for and nothing is reserved for: what comes to it counts its
-// crates anew.
-func (d *workplace) openPlaces(ctx context.Context, number string) (open int, err error) {
-	v, err := d.ViewOrder(ctx, number)
-	if err != nil || v.State != orders.OrderOpen {
-		return 0, err
-	}
-	for _, l := range v.Lines {
-		open += max(l.Asked-l.Filled, 0)
-	}
-	return open, nil
 }
 
 // canPrint refuses a request that has nowhere to print to.
@@ -146,7 +131,9 @@ func (a *app) printCrateLabels(ctx context.Context, d *workplace, q *labelReques
 		result.Tags = append(result.Tags, string(c.Items[0].Tag))
 	}
 	if len(each) == 0 {
-		return registry.Errorf(registry.Conflict, "no crate can have its label yet: nothing was written")
+		return registry.Errorf(registry.Conflict,
+			"no crate can have its label yet: nothing was written; scan what belongs into them first").
+			Then(registry.Next(registry.DoPack, "").Of(crates[0].Order))
 	}
 	var out laid
 	err = d.NotePrints(ctx, "", nil, func(tx stock.Tx) (err error) {
@@ -209,7 +196,7 @@ func weighed(m *measure.Mass) string {
 	if m == nil {
 		return ""
 	}
-	return strconv.FormatFloat(m.KG(), 'f', -1, 64) + " kg"
+	return m.String()
 }
 
 func (a *app) orderCareCardsCommand() *cobra.Command {

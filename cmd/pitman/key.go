@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -89,13 +88,7 @@ func unknownHouse(cmd *cobra.Command, d *workplace, signer, once string) error {
 		if err != nil {
 			return err
 		}
-		if named := d.Config.House.Coordinators; len(named) > 0 && !d.Config.House.Coordinator(by) {
-			return registry.Errorf(registry.Conflict,
-				"%s is no coordinator of this house (%s): one of them decides whether a bundle of an "+
-					"unknown house comes in",
-				by, strings.Join(named, ", "))
-		}
-		return nil
+		return d.Config.House.Decides(by, "whether a bundle of an unknown house comes in")
 	}
 	if signer == "" {
 		return registry.Errorf(registry.Conflict,

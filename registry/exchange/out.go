@@ -4,13 +4,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"pitman/registry/promise"
-	"pitman/registry/spares"
 	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"pitman/registry/promise"
+	"pitman/registry/spares"
 
 	"pitman/registry"
 	"pitman/registry/bench"

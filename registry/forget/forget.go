@@ -49,10 +49,10 @@ func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 	if err != nil {
 		return f, err
 	}
-	if named := w.Config.House.Coordinators; !preview && len(named) > 0 && !w.Config.House.Coordinator(by) {
-		return f, registry.Errorf(registry.Conflict,
-			"%s is no coordinator of this house (%s): one of them decides who is forgotten", by,
-			strings.Join(named, ", ")).On("by")
+	if !preview {
+		if err := registry.OnField("by", w.Config.House.Decides(by, "who is forgotten")); err != nil {
+			return f, err
+		}
 	}
 	looked := errors.New("looked")
 	run := func(tx stock.Tx) error {
@@ -110,7 +110,7 @@ func (who Who) given() (field, name string, err error) {
 	if name, err = registry.CleanText(field, name, registry.MaxName); err != nil {
 		return "", "", err
 	}
-	if n := utf8.RuneCountInString(name); n == 0 || n < minName {
+	if n := utf8.RuneCountInString(name); n < minName {
 		return "", "", registry.Errorf(registry.Invalid,
 			"%s %q is too short to be told from other words: give the whole name", field, name).On(field)
 	}
@@ -161,17 +161,14 @@ func (f *Forgotten) handed(r stock.Reader) error {
 			continue // an order, a partner
 		}
 		to := ""
-		var b stock.Base
-		m, err := stock.MachineByTag(r, tag)
-		if err == nil {
-			to = m.HandedTo
-		} else if registry.CodeOf(err) == registry.NotFound {
-			if err = r.Get(&b, stock.Fields{"tag": string(tag)}); err == nil {
-				to = b.HandedTo
-			}
-		}
-		if err != nil && registry.CodeOf(err) != registry.NotFound {
+		switch m, b, err := stock.HeadOrBase(r, tag); {
+		case registry.CodeOf(err) == registry.NotFound: // its logging was taken back
+		case err != nil:
 			return err
+		case m != nil:
+			to = m.HandedTo
+		default:
+			to = b.HandedTo
 		}
 		if to != "" && !slices.Contains(f.Houses, to) {
 			f.Houses = append(f.Houses, to)

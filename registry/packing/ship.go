@@ -110,6 +110,18 @@ func Waiting(r stock.Reader, number string) ([]promise.OrderSet, error) {
 	return slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return !s.ShippedAt.IsZero() }), err
 }
 
+// OpenPlaces counts what an open order asks for and nothing fills: what comes to it counts its crates anew.
+func (w *Packing) OpenPlaces(ctx context.Context, number string) (open int, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		o, err := orders.OrderByNumber(r, number)
+		if err == nil && o.State == orders.OrderOpen {
+			open, err = unfilled(r, o.Number)
+		}
+		return err
+	})
+	return open, err
+}
+
 // unfilled counts the places of an order that nothing is reserved for and nothing has left for.
 func unfilled(r stock.Reader, number string) (open int, err error) {
 	lines, err := orders.OrderLines(r, number)

@@ -2,9 +2,10 @@ package shelf
 
 import (
 	"context"
+	"time"
+
 	"pitman/registry"
 	"pitman/registry/stock"
-	"time"
 )
 
 // NotePrints keeps what is printed on the labels that write puts out; if write fails, nothing is kept.

@@ -2,6 +2,7 @@ package stock
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"pitman/registry"
@@ -29,6 +30,16 @@ type HouseConfig struct {
 
 // Coordinator says whether the house names somebody as one.
 func (c HouseConfig) Coordinator(who registry.Initials) bool { return who.In(c.Coordinators) }
+
+// Decides refuses somebody who is no coordinator, where the house names some; what is up to them.
+func (c HouseConfig) Decides(who registry.Initials, what string) error {
+	if len(c.Coordinators) == 0 || c.Coordinator(who) {
+		return nil
+	}
+	return registry.Errorf(registry.Conflict,
+		"%s is no coordinator of this house (%s): one of them decides %s", who,
+		strings.Join(c.Coordinators, ", "), what)
+}
 
 // Validate refuses a name, letters or a zone that nobody could work with, and writes the initials of
 // coordinators as they are kept.

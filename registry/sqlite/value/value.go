@@ -6,9 +6,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"pitman/registry/sqlite/mapping"
 	"reflect"
 	"time"
+
+	"pitman/registry/sqlite/mapping"
 )
 
 // Native turns a value from JSON into the one that the column of a field of this type stores.
