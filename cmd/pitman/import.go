@@ -16,6 +16,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/makers"
+	"pitman/registry/misread"
 )
 
 func (a *app) importCommand() *cobra.Command {
@@ -136,7 +137,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			return err
 		}
 	}
-	read, rows := map[exchange.Misread]string{}, map[int]exchange.Decided{}
+	read, rows := map[misread.Word]string{}, map[int]exchange.Decided{}
 	var near []string
 	r, columns, answers, err := a.openSheet(d, file, job, given, nil, &exchange.Result{})
 	headerRow := 0
@@ -192,7 +193,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob,
 	file *os.File,
 	given map[string]string,
-	answers []exchange.ColumnName, read map[exchange.Misread]string,
+	answers []exchange.ColumnName, read map[misread.Word]string,
 	decided map[int]exchange.Decided) (result *exchange.Result,
 	fresh []exchange.ColumnName, err error) {
 	in := &exchange.Import{Read: read, Rows: decided}

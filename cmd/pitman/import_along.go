@@ -8,6 +8,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/exchange"
+	"pitman/registry/misread"
 	"pitman/registry/movein"
 	"pitman/registry/sheet"
 )
@@ -42,7 +43,7 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 	}
 	defer file.Close()
 	name := filepath.Base(job.path)
-	list := &movein.List{Kind: kind, File: name, Read: map[exchange.Misread]string{}}
+	list := &movein.List{Kind: kind, File: name, Read: map[misread.Word]string{}}
 	var answers []exchange.ColumnName
 	open := func() ([]*sheet.Fault, error) {
 		if _, err := file.Seek(0, io.SeekStart); err != nil {

@@ -8,12 +8,13 @@ import (
 	"strings"
 
 	"pitman/registry/exchange"
+	"pitman/registry/misread"
 	"pitman/registry/sheet"
 )
 
 // askNear offers to read misspelt words as what they are a slip away from; it says whether anything was
 // agreed.
-func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]string) (again bool, err error) {
+func (a *app) askNear(misses []exchange.NearMiss, read map[misread.Word]string) (again bool, err error) {
 	q := a.asker()
 	for _, n := range misses {
 		yes, err := q.yes(fmt.Sprintf("%s: read %q as %s, in %s?", n.Field, n.Value, n.Near,
@@ -22,7 +23,7 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[exchange.Misread]stri
 			return false, err
 		}
 		if yes {
-			read[exchange.Misread{Field: n.Field, Value: n.Value}] = n.Near
+			read[misread.Word{Field: n.Field, Value: n.Value}] = n.Near
 			again = true
 		}
 	}
@@ -70,10 +71,10 @@ func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin,
 // be said once the file is in, since the typed words count. as names the field of which a word is asked,
 // where it has another name in the file.
 func (a *app) settleWordsOf(ctx context.Context, d *workplace, r *sheet.Reader, columns exchange.Columns,
-	asked []string, as map[string]string, read map[exchange.Misread]string) (said []string, err error) {
+	asked []string, as map[string]string, read map[misread.Word]string) (said []string, err error) {
 	words := d.Words()
-	err = exchange.SettleWords(exchange.TypedIn(r, columns, asked, read), as, read, words.Also,
-		func(field, maker string, t *exchange.Typed) (string, error) {
+	err = misread.Settle(misread.TypedIn(r, columns, asked, read), as, read, words.Also,
+		func(field, maker string, t *misread.Typed) (string, error) {
 			h, ask, err := words.Hint(ctx, field, maker, t.Value)
 			switch {
 			case err != nil || !ask:

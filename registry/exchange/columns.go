@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/misread"
 	"pitman/registry/near"
 	"pitman/registry/sheet"
 	"pitman/registry/stock"
@@ -70,7 +71,8 @@ func Match(header []string, fields map[string]string) (columns Columns, unknown 
 
 // exported says whether a header is that of an export.
 func exported(header []string) bool {
-	return slices.ContainsFunc(header, func(heading string) bool { return sheet.ColumnKey(heading) == "datedby" })
+	return slices.ContainsFunc(header,
+		func(heading string) bool { return sheet.ColumnKey(heading) == "datedby" })
 }
 
 // headings says which field each known heading names.
@@ -145,7 +147,7 @@ func (c Columns) missing(need []string, row int) (faults []*sheet.Fault) {
 // Incoming reads one row, in which the sheet found faults already. It adds every other one; a cell has one
 // fault at most. read says what some words of the file are to be read as; it may be nil.
 func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault,
-	read map[Misread]string) (*Incoming, []*sheet.Fault) {
+	read map[misread.Word]string) (*Incoming, []*sheet.Fault) {
 	in := &Incoming{Row: r.Row(), exported: exported(r.Header())}
 	in.Machine.Serial = stock.NoSerial
 	told := map[string]bool{}
@@ -162,7 +164,7 @@ func (c Columns) Incoming(r *sheet.Reader, cells []string, faults []*sheet.Fault
 		if cell == "" || i >= len(c) {
 			continue
 		}
-		if meant, ok := read[Misread{c[i], cell}]; ok {
+		if meant, ok := read[misread.Word{Field: c[i], Value: cell}]; ok {
 			cell = meant
 		}
 		switch name := c[i]; name {

@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"cmp"
 	"io"
 	"slices"
 
@@ -110,27 +109,4 @@ func (h *Header) Faults() (faults []*sheet.Fault) {
 		}
 	}
 	return faults
-}
-
-// SettleWords finds out of each word what is meant by it: ask says so, told its field, the maker in whose row
-// it stands and the word. What stays as typed is known from then on (also). as names the field of which a
-// word is asked, where it has another name in the file.
-func SettleWords(typed []*Typed, as map[string]string, read map[Misread]string,
-	also func(field, maker, word string), ask func(field, maker string, t *Typed) (string, error)) error {
-	for _, t := range typed {
-		field, maker := cmp.Or(as[t.Field], t.Field), t.Maker
-		if meant, ok := read[Misread{"maker", maker}]; ok {
-			maker = meant
-		}
-		meant, err := ask(field, maker, t)
-		if err != nil {
-			return err
-		}
-		if meant != t.Value {
-			read[Misread{t.Field, t.Value}] = meant
-		} else {
-			also(field, maker, t.Value)
-		}
-	}
-	return nil
 }

@@ -4,8 +4,10 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 
 	"pitman/registry"
+	"pitman/registry/misread"
 	"pitman/registry/sheet"
 )
 
@@ -28,9 +30,6 @@ type Result struct {
 	Twins   []Twin         `json:"-"`    // rows that are refused since they may be one machine with another
 }
 
-// Misread is a word in a field of a file.
-type Misread struct{ Field, Value string }
-
 // NearMiss is a word that stands for another, in so many rows.
 type NearMiss struct {
 	Field string `json:"field"`
@@ -46,9 +45,9 @@ var ErrFaults = errors.New("faults")
 type Import struct {
 	Sheet   *sheet.Reader
 	Columns Columns
-	Read    map[Misread]string // what misspelt words are to be read as
-	Rows    map[int]Decided    // what was decided about rows; may be nil
-	Tick    func(bytes int64)  // told now and then how far the file is read; may be nil
+	Read    map[misread.Word]string // what misspelt words are to be read as
+	Rows    map[int]Decided         // what was decided about rows; may be nil
+	Tick    func(bytes int64)       // told now and then how far the file is read; may be nil
 }
 
 // Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the
@@ -136,6 +135,9 @@ func (r *Result) count(o Outcome) {
 		r.Same++
 	case RowChanged:
 		r.Changed++
+	}
+	if len(r.Rows) == cap(r.Rows) {
+		r.Rows = slices.Grow(r.Rows, len(r.Rows)+1) // of a long file, each row is copied once, not five times
 	}
 	r.Rows = append(r.Rows, o)
 }

@@ -15,6 +15,7 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/fields"
 	"pitman/registry/intake"
+	"pitman/registry/misread"
 	"pitman/registry/orders"
 	"pitman/registry/sheet"
 	"pitman/registry/stock"
@@ -110,7 +111,7 @@ type List struct {
 	Kind Kind
 	File string // as its history calls it
 	*exchange.Header
-	Read map[exchange.Misread]string // what misspelt words are to be read as
+	Read map[misread.Word]string // what misspelt words are to be read as
 }
 
 // Look says what a list would do, and keeps nothing of it.
@@ -192,7 +193,7 @@ func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, list *Li
 			switch {
 			case cell == "" || i >= len(columns):
 			case columns[i] != "":
-				if meant, ok := list.Read[exchange.Misread{Field: columns[i], Value: cell}]; ok {
+				if meant, ok := list.Read[misread.Word{Field: columns[i], Value: cell}]; ok {
 					cell = meant
 				}
 				filled[columns[i]] = cell

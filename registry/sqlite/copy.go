@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/refusal"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
@@ -21,7 +22,7 @@ func (db *DB) CopyTo(ctx context.Context, path string) error {
 		return err
 	}
 	_, err = db.sql.ExecContext(ctx, "VACUUM INTO ?", path)
-	return explain(err, filepath.Base(path))
+	return refusal.Explain(err, filepath.Base(path))
 }
 
 // Summary is what a registry holds, in figures.

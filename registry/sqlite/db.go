@@ -13,11 +13,9 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"syscall"
-
-	"github.com/mattn/go-sqlite3"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/refusal"
 	"pitman/registry/sqlite/schema"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/stock"
@@ -78,14 +76,11 @@ func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 		return db, nil
 	}
 	err = errors.Join(err, db.Close())
-	if !errors.Is(err, errReadOnly) {
+	if !errors.Is(err, refusal.ErrReadOnly) {
 		return nil, err
 	}
 	return openReadOnly(path, err)
 }
-
-// errReadOnly is found in an error of SQLite that a medium which cannot be written gives.
-var errReadOnly = errors.New("read-only")
 
 // openReadOnly opens a registry that nobody can write, as long as its form is the one that this program
 // knows.
@@ -113,6 +108,9 @@ func forWork() url.Values {
 		"_journal_mode": {"WAL"},
 		"_synchronous":  {"FULL"},
 		"_foreign_keys": {"on"},
+		// One goroutine at a time has a connection, which database/sql sees to: SQLite need not lock each
+		// call.
+		"_mutex":        {"no"},
 		"_busy_timeout": {fmt.Sprint(turn.Busy.Milliseconds())},
 		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes
 		// over and over.
@@ -252,39 +250,5 @@ func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) er
 	return db.transact(ctx, conn, begin, func() error { return fn(r) })
 }
 
-// explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about
-// it.
-func (db *DB) explain(err error) error { return explain(err, filepath.Base(db.path)) }
-
-func explain(err error, name string) error {
-	var e sqlite3.Error
-	if !errors.As(err, &e) {
-		return err
-	}
-	full := e.SystemErrno == syscall.ENOSPC || e.SystemErrno == syscall.EDQUOT ||
-		e.SystemErrno == syscall.EFBIG
-	switch e.Code {
-	case sqlite3.ErrIoErr:
-		if !full {
-			return registry.Errorf(registry.Conflict,
-				"the disk failed under %s (%v), nothing was written: check the disk and its free space, "+
-					"then do it again", name, e)
-		}
-		fallthrough
-	case sqlite3.ErrFull:
-		return registry.Errorf(registry.Conflict,
-			"the disk is full, nothing was written: make room beside %s and do it again", name)
-	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
-		return errors.Join(registry.Errorf(registry.Conflict,
-			"%s or its folder cannot be written, nothing was changed: ask its owner for write access, or "+
-				"copy the house elsewhere", name), errReadOnly)
-	case sqlite3.ErrBusy, sqlite3.ErrLocked:
-		return registry.Errorf(registry.Conflict,
-			"%s was in use for over %.0f seconds, nothing was written: see whether another program "+
-				"that uses it is stuck, then do it again", name, turn.Busy.Seconds())
-	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
-		return registry.Errorf(registry.Conflict,
-			"%s is damaged or not a registry (%v): restore the latest backup", name, e)
-	}
-	return err
-}
+// explain says what to do about what kept SQLite from its work.
+func (db *DB) explain(err error) error { return refusal.Explain(err, filepath.Base(db.path)) }

@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"fmt"
 	"reflect"
-	"slices"
 
 	"pitman/registry"
 	"pitman/registry/sqlite/behind"
@@ -165,43 +164,6 @@ func (s *scanner) into(rows *rows, v reflect.Value) error {
 	return s.table.Fill(v, s.values)
 }
 
-// where turns fields into a condition, in an order that does not change. That a text is not empty, and what
-// is yes or no, stands in the condition itself: SQLite takes an index over a part of the rows only if it sees
-// that no row outside that part is wanted.
-func where(fields stock.Fields) (string, []any) {
-	names := make([]string, 0, len(fields))
-	for name := range fields {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	args := make([]any, 0, len(names))
-	condition := "struck = 0"
-	for _, name := range names {
-		switch v := reflect.ValueOf(fields[name]); v.Kind() {
-		case reflect.Bool:
-			yes, _ := mapping.Store(v, false)
-			condition += fmt.Sprintf(" AND %s = %d", name, yes)
-		case reflect.String:
-			condition += " AND " + name + " = ?"
-			if args = append(args, v.String()); v.Len() > 0 {
-				condition += " AND " + name + " <> ''"
-			}
-		default:
-			condition += " AND " + name + " = ?"
-			args = append(args, fields[name])
-		}
-	}
-	return condition, args
-}
-
-// oldestFirst selects by a condition of equalities. The order stands apart from the condition, because SQLite
-// compiles a statement anew each time it is run when the value of a parameter could matter for its order, and
-// that takes ten times as long as the look-up.
-func oldestFirst(columns, kind, condition string) string {
-	return "SELECT " + columns + " FROM " + kind + " WHERE id IN (SELECT id FROM " + kind + " WHERE " +
-		condition + ") ORDER BY id"
-}
-
 func (r *reader) Get(rec registry.Record, fields stock.Fields) error {
 	_, err := r.get(rec, fields)
 	return err
@@ -211,8 +173,8 @@ func (r *reader) Get(rec registry.Record, fields stock.Fields) error {
 func (r *reader) get(rec registry.Record, fields stock.Fields) ([]any, error) {
 	v := reflect.ValueOf(rec).Elem()
 	t := mapping.Of(v.Type())
-	condition, args := where(fields)
-	rows, err := r.query(oldestFirst(t.List, rec.Kind(), condition)+" LIMIT 1", args...)
+	condition, args := mapping.Where(fields)
+	rows, err := r.query(mapping.OldestFirst(t.List, rec.Kind(), condition)+" LIMIT 1", args...)
 	if err != nil {
 		return nil, err
 	}
@@ -232,10 +194,10 @@ func (r *reader) All(dst any, fields stock.Fields) error {
 	typ := list.Type().Elem()
 	t := mapping.Of(typ)
 	kind := reflect.New(typ).Interface().(registry.Record).Kind()
-	condition, args := where(fields)
+	condition, args := mapping.Where(fields)
 	list.SetLen(0)
 	v := reflect.New(typ).Elem()
-	return r.walk(v, oldestFirst(t.List, kind, condition), args, func() error {
+	return r.walk(v, mapping.OldestFirst(t.List, kind, condition), args, func() error {
 		list.Set(reflect.Append(list, v))
 		return nil
 	})

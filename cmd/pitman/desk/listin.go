@@ -10,6 +10,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
+	"pitman/registry/misread"
 	"pitman/registry/movein"
 )
 
@@ -48,7 +49,7 @@ type listIn struct {
 	update  bool        // machines that are here take over what differs
 	answers []exchange.ColumnName
 	decided map[int]exchange.Decided
-	read    map[exchange.Misread]string
+	read    map[misread.Word]string
 
 	header  *exchange.Header // nil where it cannot be read
 	offered []offeredWord

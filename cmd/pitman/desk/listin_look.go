@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/makers"
+	"pitman/registry/misread"
 	"pitman/registry/movein"
 	spread "pitman/registry/sheet"
 )
@@ -149,10 +150,10 @@ func (s *listIn) hints(d *Desk) error {
 	if s.kind != "" {
 		asked, as = s.kind.Words()
 	}
-	asTyped := map[exchange.Misread]string{} // what was agreed to stays on offer, to be taken back
-	return exchange.SettleWords(exchange.TypedIn(s.header.Sheet, s.header.Columns, asked, asTyped), as,
+	asTyped := map[misread.Word]string{} // what was agreed to stays on offer, to be taken back
+	return misread.Settle(misread.TypedIn(s.header.Sheet, s.header.Columns, asked, asTyped), as,
 		asTyped,
-		words.Also, func(field, maker string, t *exchange.Typed) (string, error) {
+		words.Also, func(field, maker string, t *misread.Typed) (string, error) {
 			h, ask, err := words.Hint(d.ctx, field, maker, t.Value)
 			if err == nil && ask {
 				for _, name := range h.Choices() {
@@ -174,7 +175,7 @@ func (s *listIn) offer(n exchange.NearMiss) {
 func (s *listIn) agree(d *Desk, i int) {
 	s.offered = slices.Clone(s.offered)
 	at := &s.offered[i]
-	word := exchange.Misread{Field: at.Field, Value: at.Value}
+	word := misread.Word{Field: at.Field, Value: at.Value}
 	taken := !at.taken
 	for j := range s.offered {
 		if o := &s.offered[j]; o.Field == at.Field && o.Value == at.Value {
@@ -183,7 +184,7 @@ func (s *listIn) agree(d *Desk, i int) {
 	}
 	read := maps.Clone(s.read)
 	if read == nil {
-		read = map[exchange.Misread]string{}
+		read = map[misread.Word]string{}
 	}
 	delete(read, word)
 	if at.taken = taken; taken {

@@ -1,4 +1,4 @@
-package sqlite
+package refusal
 
 import (
 	"errors"
@@ -28,10 +28,10 @@ func TestFaultsOfTheDiskAreExplained(t *testing.T) {
 		{sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db or its folder cannot be written"},
 		{sqlite3.Error{Code: sqlite3.ErrNotADB}, "house.db is damaged or not a registry"},
 	} {
-		err := explain(fmt.Errorf("SELECT 1: %w", c.fault), "house.db")
+		err := Explain(fmt.Errorf("SELECT 1: %w", c.fault), "house.db")
 		assert.Equal(t, registry.Conflict, registry.CodeOf(err), c.says)
 		assert.ErrorContains(t, err, c.says)
 	}
 	other := errors.New("other")
-	assert.Equal(t, other, explain(other, "house.db"))
+	assert.Equal(t, other, Explain(other, "house.db"))
 }
