@@ -64,6 +64,11 @@ type Side struct {
 	At     int // 0 before, 1 after
 }
 
+// line is how a mark of this side is stored.
+func (s Side) line(mark string) string {
+	return s.Column + " " + string(rune('0'+s.At)) + " " + mark + "\n"
+}
+
 // Marks are those of one change.
 type Marks map[Side]string
 
@@ -98,7 +103,7 @@ func (m Marks) Text(fields string) string {
 	var out strings.Builder
 	EachText(fields, func(t Text) {
 		if mark, ok := m[t.Side]; ok {
-			out.WriteString(t.Column + " " + string(rune('0'+t.At)) + " " + mark + "\n")
+			out.WriteString(t.line(mark))
 		}
 	})
 	return out.String()
@@ -107,19 +112,16 @@ func (m Marks) Text(fields string) string {
 // Seal makes the marks of a change: one for each text in a personal column that is not empty, or that came
 // forgotten.
 func Seal(fields string, personal func(column string) bool, forgotten map[string][2]bool) string {
-	marks := Marks{}
+	var out strings.Builder
 	EachText(fields, func(t Text) {
 		switch {
 		case t.To == t.From && forgotten[t.Column][t.At]:
-			marks[t.Side] = Blank
+			out.WriteString(t.line(Blank))
 		case t.To > t.From && personal(t.Column):
-			marks[t.Side] = NewSalt()
+			out.WriteString(t.line(NewSalt()))
 		}
 	})
-	if len(marks) == 0 {
-		return ""
-	}
-	return marks.Text(fields)
+	return out.String()
 }
 
 // Text is where one text of a change stands in its JSON, without the quotes.

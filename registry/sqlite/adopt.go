@@ -62,7 +62,8 @@ func (t *tx) Replay(c *registry.Change) error {
 			return err
 		}
 	}
-	fields := map[string][2]any{}
+	var fields []mapping.Field
+	told := make([]*mapping.Field, len(m.Columns)) // the one of each column, where there is one
 	for i, col := range m.Columns {
 		values, ok := c.Fields[col.Name]
 		if !ok || col.Name == "id" {
@@ -77,7 +78,8 @@ func (t *tx) Replay(c *registry.Change) error {
 				"the bundle has %s %.60v for a %s of %s: ask for a new one", col.Name, values[1], c.Kind,
 				c.Subject)
 		}
-		fields[col.Name] = [2]any{before[i], after}
+		told[i] = &mapping.Field{Name: col.Name, Was: before[i], Now: after}
+		fields = append(fields, *told[i])
 	}
 	if len(fields) != len(c.Fields) {
 		return newer(c.Kind)
@@ -92,14 +94,13 @@ func (t *tx) Replay(c *registry.Change) error {
 		return err
 	}
 	for i, col := range m.Columns {
-		values, given := fields[col.Name]
-		if !given {
+		if told[i] == nil {
 			continue
 		}
-		if col.JSON && !value.Holds(now[i], values[1]) {
+		if col.JSON && !value.Holds(now[i], told[i].Now) {
 			return newer(c.Kind)
 		}
-		now[i] = values[1] // as it was told, so that both houses keep the same history
+		now[i] = told[i].Now // as it was told, so that both houses keep the same history
 	}
 	err = t.rewrite(rec, m, c, now, fields)
 	var refused sqlite3.Error
@@ -119,7 +120,7 @@ func newer(kind string) error {
 
 // rewrite stores the record, and the change as it was told.
 func (t *tx) rewrite(rec registry.Record, m *mapping.Table, c *registry.Change, now []any,
-	fields map[string][2]any) (err error) {
+	fields []mapping.Field) (err error) {
 	t.latest = row{}
 	if c.Ref == 0 {
 		if c.Ref, err = t.insertRow(rec.Kind(), m, now); err != nil {
@@ -128,11 +129,9 @@ func (t *tx) rewrite(rec registry.Record, m *mapping.Table, c *registry.Change, 
 	} else {
 		var set []string
 		var args []any
-		for i, col := range m.Columns {
-			if _, ok := fields[col.Name]; ok {
-				set = append(set, col.Name+" = ?")
-				args = append(args, now[i])
-			}
+		for _, f := range fields {
+			set = append(set, f.Name+" = ?")
+			args = append(args, f.Now)
 		}
 		if len(set) > 0 {
 			if _, err := t.exec("UPDATE "+rec.Kind()+" SET "+strings.Join(set, ", ")+" WHERE id = ?",

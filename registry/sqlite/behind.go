@@ -72,3 +72,14 @@ func (t *tx) nextBehind(counter string) (int64, error) {
 	t.counters[counter] = n
 	return n, t.later("UPDATE counter SET value = ? WHERE name = ?", n, counter)
 }
+
+// vouch makes the link over all that the transaction told.
+func (t *tx) vouch() error {
+	if t.link == nil {
+		return t.appendLink(t.note)
+	}
+	if err := t.settle(); err != nil {
+		return err
+	}
+	return t.endLink(t.link, t.note)
+}

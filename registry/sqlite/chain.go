@@ -22,26 +22,50 @@ func (r *reader) lastLink() (l verify.Link, err error) {
 	return l, err
 }
 
-// appendLink makes the link over all that came since the last one. It is the last step of each transaction
-// that writes history.
-func (r *reader) appendLink(note string) error {
+// linking is a link that is being made.
+type linking struct {
+	sum     *chain.Hasher
+	last    verify.Link
+	reached verify.Link // of the actions and changes that are summed up, the last
+}
+
+// beginLink begins the link over all that came since the last one.
+func (r *reader) beginLink() (*linking, error) {
 	last, err := r.lastLink()
 	if err != nil {
-		return err
+		return nil, err
 	}
 	rows, err := verify.Follow(source{r}, last)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer rows.Close()
-	h := chain.New(last.Sum)
-	reached, err := rows.AddTo(h, nil, nil)
+	l := &linking{sum: chain.New(last.Sum), last: last}
+	l.reached, err = rows.AddTo(l.sum, nil, nil)
+	return l, err
+}
+
+// add sums up one more change, as it is stored.
+func (l *linking) add(c verify.ChangeRow) {
+	l.sum.Change(c.ID, c.Action, c.Kind, c.Ref, c.Subject, c.Fields, c.Marks)
+	l.reached.Change = c.ID
+}
+
+// endLink stores the link.
+func (r *reader) endLink(l *linking, note string) error {
+	next := l.last.ID + 1
+	return r.insertLink(verify.Link{ID: next, Note: note, Action: max(l.last.Action, l.reached.Action),
+		Change: max(l.last.Change, l.reached.Change), Sum: l.sum.Sum(next, note)})
+}
+
+// appendLink makes the link over all that came since the last one. It is the last step of each transaction
+// that writes history.
+func (r *reader) appendLink(note string) error {
+	l, err := r.beginLink()
 	if err != nil {
 		return err
 	}
-	next := last.ID + 1
-	return r.insertLink(verify.Link{ID: next, Note: note, Action: max(last.Action, reached.Action),
-		Change: max(last.Change, reached.Change), Sum: h.Sum(next, note)})
+	return r.endLink(l, note)
 }
 
 func (r *reader) insertLink(l verify.Link) error {

@@ -74,7 +74,7 @@ func (t *tx) Forget(cut func(column, text string) (rest string, found bool)) (f 
 		}
 		if c.rest != "" {
 			if err := t.recordOf(c.kind, c.subject, c.id,
-				map[string][2]any{c.column: {"", c.rest}}); err != nil {
+				[]mapping.Field{{Name: c.column, Was: "", Now: c.rest}}); err != nil {
 				return f, err
 			}
 		}

@@ -30,6 +30,8 @@ type tx struct {
 
 	// What is known ahead of what is stored behind: the last number of each table, and of each counter.
 	ids, counters map[string]int64
+
+	link *linking // over what is stored behind, where it is summed up meanwhile
 }
 
 // row is one row as it is stored.
@@ -50,7 +52,7 @@ func (db *DB) Update(ctx context.Context, a *registry.Action, fn func(stock.Tx) 
 		if !t.told {
 			return t.settle()
 		}
-		return r.appendLink(t.note)
+		return t.vouch()
 	})
 }
 
@@ -104,12 +106,12 @@ func (t *tx) Put(rec registry.Record) error {
 	} else {
 		t.latest = row{} // it is about to be another
 	}
-	fields := map[string][2]any{}
+	var fields []mapping.Field
 	var set []string
 	var args []any
-	for i, c := range m.Columns {
-		if now[i] != before[i] {
-			fields[c.Name] = [2]any{before[i], now[i]}
+	for _, i := range m.ByName {
+		if c := m.Columns[i]; now[i] != before[i] {
+			fields = append(fields, mapping.Field{Name: c.Name, Was: before[i], Now: now[i]})
 			set = append(set, c.Name+" = ?")
 			args = append(args, now[i])
 		}
@@ -125,10 +127,10 @@ func (t *tx) Put(rec registry.Record) error {
 }
 
 func (t *tx) insert(rec registry.Record, m *mapping.Table, now []any) (err error) {
-	fields := map[string][2]any{}
-	for i, c := range m.Columns {
-		if c.Name != "id" && !verify.IsZero(now[i]) {
-			fields[c.Name] = [2]any{nil, now[i]}
+	fields := make([]mapping.Field, 0, len(m.Columns))
+	for _, i := range m.ByName {
+		if c := m.Columns[i]; c.Name != "id" && !verify.IsZero(now[i]) {
+			fields = append(fields, mapping.Field{Name: c.Name, Now: now[i]})
 		}
 	}
 	row := registry.RowOf(rec)
@@ -183,11 +185,11 @@ func (t *tx) stored(rec registry.Record, m *mapping.Table, id int64) ([]any, err
 
 // record keeps a change in the history, and with the first one the action and whoever acts for the first
 // time.
-func (t *tx) record(rec registry.Record, id int64, fields map[string][2]any) error {
+func (t *tx) record(rec registry.Record, id int64, fields []mapping.Field) error {
 	return t.recordOf(rec.Kind(), rec.Subject(), id, fields)
 }
 
-func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) error {
+func (t *tx) recordOf(kind, subject string, id int64, fields []mapping.Field) error {
 	if err := t.begin(); err != nil {
 		return err
 	}
@@ -195,7 +197,7 @@ func (t *tx) recordOf(kind, subject string, id int64, fields map[string][2]any) 
 }
 
 // recordUnder keeps a change under an action that is stored already, and which of its texts came forgotten.
-func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields map[string][2]any,
+func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields []mapping.Field,
 	forgotten map[string][2]bool) error {
 	text, err := mapping.Changes(fields)
 	if err != nil {
@@ -203,18 +205,30 @@ func (t *tx) recordUnder(action int64, kind, subject string, id int64, fields ma
 	}
 	t.told = true
 	marks := chain.Seal(text, func(column string) bool { return kinds.Personal(kind, column) }, forgotten)
-	if marks == "" {
-		err = t.later("INSERT INTO change (action, kind, ref, subject, fields) VALUES (?, ?, ?, ?, ?)",
-			action,
-			kind, id, subject, text)
-	} else {
-		err = t.later("INSERT INTO change (action, kind, ref, subject, fields, marks) VALUES "+
-			"(?, ?, ?, ?, ?, ?)", action, kind, id, subject, text, marks)
-	}
-	if err != nil {
+	change := verify.ChangeRow{Action: action, Kind: kind, Ref: id, Subject: subject, Fields: text,
+		Marks: marks}
+	if err := t.insertChange(change); err != nil {
 		return err
 	}
 	return t.indexText(kind, id, fields)
+}
+
+// insertChange stores a change. SQLite gives its number, but where it is summed up as it is stored.
+func (t *tx) insertChange(c verify.ChangeRow) error {
+	columns, values := "action, kind, ref, subject, fields", "?, ?, ?, ?, ?"
+	args := []any{c.Action, c.Kind, c.Ref, c.Subject, c.Fields}
+	if c.Marks != "" {
+		columns, values, args = columns+", marks", values+", ?", append(args, c.Marks)
+	}
+	if t.link != nil {
+		var err error
+		if c.ID, err = t.nextID("change"); err != nil {
+			return err
+		}
+		columns, values, args = columns+", id", values+", ?", append(args, c.ID)
+		t.link.add(c)
+	}
+	return t.later("INSERT INTO change ("+columns+") VALUES ("+values+")", args...)
 }
 
 // nextAction is null, for the next number, but in a house that was restored: other houses may know what it
@@ -229,12 +243,17 @@ func (t *tx) begin() error {
 		return err
 	}
 	t.written = true
-	return nil
+	if t.behind == nil {
+		return nil
+	}
+	var err error
+	t.link, err = t.beginLink()
+	return err
 }
 
 // insertAction stores an action and, when there is none yet, the person who did it.
 func (t *tx) insertAction(a *registry.Action) error {
-	t.told = true
+	t.told, t.link = true, nil // which is not made over what comes after an action's changes
 	at := a.At.UTC().Format(mapping.Stamp)
 	result, err := t.exec("INSERT INTO person (initials, since) VALUES (?, ?) ON CONFLICT DO NOTHING",
 		string(a.By), at)

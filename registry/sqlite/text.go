@@ -2,8 +2,10 @@ package sqlite
 
 import (
 	"context"
+	"slices"
 
 	"pitman/registry/sqlite/blank"
+	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/texts"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
@@ -11,13 +13,13 @@ import (
 
 // indexText adds what a change put into the searched columns. What it took out stays in the index, which only
 // ever names machines that may hold a text.
-func (t *tx) indexText(kind string, id int64, fields map[string][2]any) error {
+func (t *tx) indexText(kind string, id int64, fields []mapping.Field) error {
 	if kind != "machine" {
 		return nil
 	}
 	var found []string
-	for _, name := range texts.Searched {
-		if text, ok := fields[name][1].(string); ok {
+	for _, f := range fields {
+		if text, ok := f.Now.(string); ok && slices.Contains(texts.Searched, f.Name) {
 			found = append(found, text)
 		}
 	}

@@ -188,12 +188,12 @@ func (t *tx) revert(c change, old map[string]any) error {
 		append(args, c.ref)...); err != nil {
 		return err
 	}
-	fields := map[string][2]any{}
+	var fields []mapping.Field
 	for i, name := range names {
 		if text, ok := now[i].([]byte); ok {
 			now[i] = string(text)
 		}
-		fields[name] = [2]any{now[i], old[name]}
+		fields = append(fields, mapping.Field{Name: name, Was: now[i], Now: old[name]})
 	}
 	return t.recordOf(c.kind, c.subject, c.ref, fields)
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -17,6 +18,7 @@ const Stamp = "2006-01-02T15:04:05.000Z"
 type Table struct {
 	Columns []Column
 	List    string // the columns' names, for SELECT
+	ByName  []int  // the columns in the order of their names, in which a change tells them
 }
 
 // Column is one column of a table.
@@ -46,6 +48,10 @@ func Of(t reflect.Type) *Table {
 		names[i] = c.Name
 	}
 	made.List = strings.Join(names, ", ")
+	for i := range names {
+		made.ByName = append(made.ByName, i)
+	}
+	slices.SortFunc(made.ByName, func(a, b int) int { return strings.Compare(names[a], names[b]) })
 	tables.Store(t, made)
 	return made
 }
@@ -77,6 +83,9 @@ func (t *Table) Values(v reflect.Value) ([]any, error) {
 	return out, nil
 }
 
+var timeType = reflect.TypeFor[time.Time]()
+
+// Store gives what is stored of a field.
 func Store(f reflect.Value, asJSON bool) (any, error) {
 	if asJSON {
 		if f.Kind() == reflect.Slice && f.Len() == 0 {
@@ -85,7 +94,8 @@ func Store(f reflect.Value, asJSON bool) (any, error) {
 		text, err := json.Marshal(f.Interface())
 		return string(text), err
 	}
-	if at, ok := f.Interface().(time.Time); ok {
+	if f.Type() == timeType {
+		at := f.Interface().(time.Time)
 		if at.IsZero() {
 			return "", nil
 		}
@@ -130,7 +140,7 @@ func load(f reflect.Value, stored any, asJSON bool) error {
 	if asJSON {
 		return json.Unmarshal([]byte(stored.(string)), f.Addr().Interface())
 	}
-	if f.Type() == reflect.TypeFor[time.Time]() {
+	if f.Type() == timeType {
 		if stored == "" {
 			f.SetZero()
 			return nil

@@ -2,9 +2,9 @@ package mapping
 
 import (
 	"encoding/json"
-	"maps"
 	"slices"
 	"strconv"
+	"strings"
 )
 
 // Literals writes values down for an INSERT: what is empty, as most of a machine's columns are, stands in the
@@ -32,10 +32,21 @@ func Literals(values []any) (text string, args []any) {
 	return string(out), args
 }
 
-// Changes is a change as it stands in the history: what json.Marshal makes of it, which takes several times
-// as long for texts in which nothing has to be escaped.
-func Changes(fields map[string][2]any) (string, error) {
-	var out []byte
+// Field is what a change does to one column.
+type Field struct {
+	Name string
+	Was  any // nil where the record is made
+	Now  any
+}
+
+// Changes is a change as it stands in the history: what json.Marshal makes of a map by names, which takes
+// several times as long for texts in which nothing has to be escaped.
+func Changes(fields []Field) (string, error) {
+	byName := func(a, b Field) int { return strings.Compare(a.Name, b.Name) }
+	if !slices.IsSortedFunc(fields, byName) {
+		fields = slices.SortedFunc(slices.Values(fields), byName)
+	}
+	out := make([]byte, 0, 32*len(fields)+256)
 	value := func(v any) error {
 		switch v := v.(type) {
 		case nil:
@@ -54,13 +65,13 @@ func Changes(fields map[string][2]any) (string, error) {
 		out = append(out, text...)
 		return err
 	}
-	for _, name := range slices.Sorted(maps.Keys(fields)) {
-		out = append(append(append(out, `,"`...), name...), `":[`...)
-		if err := value(fields[name][0]); err != nil {
+	for _, f := range fields {
+		out = append(append(append(out, `,"`...), f.Name...), `":[`...)
+		if err := value(f.Was); err != nil {
 			return "", err
 		}
 		out = append(out, ',')
-		if err := value(fields[name][1]); err != nil {
+		if err := value(f.Now); err != nil {
 			return "", err
 		}
 		out = append(out, ']')

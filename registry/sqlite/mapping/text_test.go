@@ -22,7 +22,11 @@ func TestAChangeIsWrittenAsJSON(t *testing.T) {
 	} {
 		want, err := json.Marshal(fields)
 		require.NoError(t, err)
-		got, err := mapping.Changes(fields)
+		var given []mapping.Field // in whatever order a map has
+		for name, values := range fields {
+			given = append(given, mapping.Field{Name: name, Was: values[0], Now: values[1]})
+		}
+		got, err := mapping.Changes(given)
 		require.NoError(t, err)
 		assert.Equal(t, string(want), got)
 	}

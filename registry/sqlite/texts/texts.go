@@ -25,7 +25,11 @@ const maxGrams = 200
 // matter for A to Z, as with LIKE. Those that begin or end with a space are left out, a third of what
 // stands in sentences: the one across the space tells nearly as much.
 func Grams(texts ...string) string {
-	var found []uint32
+	size := 0
+	for _, text := range texts {
+		size += len(text)
+	}
+	found := make([]uint32, 0, size)
 	for _, text := range texts {
 		var last uint32
 		for i := range len(text) {
@@ -40,8 +44,9 @@ func Grams(texts ...string) string {
 		}
 	}
 	slices.Sort(found)
+	found = slices.Compact(found)
 	out := make([]byte, 0, len(found)*(2*Gram+1))
-	for _, g := range slices.Compact(found) {
+	for _, g := range found {
 		out = append(hex.AppendEncode(out, []byte{byte(g >> 16), byte(g >> 8), byte(g)}), ' ')
 	}
 	return string(out)
