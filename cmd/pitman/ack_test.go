@@ -71,14 +71,26 @@ func TestALongListIsTheSameInPieces(t *testing.T) {
 		a := &app{out: &plainWriter{w: &whole}, json: true}
 		require.NoError(t, a.print(list, nil))
 		a.out = &plainWriter{w: &pieces}
-		require.NoError(t, a.printArray(func(element func(any) error) error {
+		each := func(element func(any) error) error {
 			for _, v := range list {
 				if err := element(v); err != nil {
 					return err
 				}
 			}
 			return nil
-		}))
+		}
+		require.NoError(t, a.printArray(each))
+		assert.Equal(t, whole.String(), pieces.String(), "%d elements", n)
+
+		type within struct {
+			Rows   any      `json:"rows"`
+			Faults []string `json:"faults"`
+		}
+		whole.Reset()
+		pieces.Reset()
+		require.NoError(t, a.printLong(within{[]any{}, []string{}}, "rows", each))
+		a.out = &plainWriter{w: &whole}
+		require.NoError(t, a.print(within{list, []string{}}, nil))
 		assert.Equal(t, whole.String(), pieces.String(), "%d elements", n)
 	}
 }

@@ -16,7 +16,7 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 		fmt.Fprintf(a.err, "and %d more faults\n", more)
 	}
 	if result.Faulty == 0 || job.preview && result.Rows != nil {
-		err := a.print(result, func(w io.Writer) {
+		err := a.printResult(result, func(w io.Writer) {
 			if job.preview {
 				columns(w, func(w io.Writer) {
 					for _, o := range result.Rows {
@@ -47,6 +47,24 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 			plural(result.Faulty, "fault"), name)
 	}
 	return nil
+}
+
+// printResult prints what an import did: rows as they are worded, since a file may have a million.
+func (a *app) printResult(result *exchange.Result, text func(w io.Writer)) error {
+	if !a.json {
+		text(a.out)
+		return nil
+	}
+	around := *result
+	around.Rows = []exchange.Outcome{}
+	return a.printLong(around, "rows", func(element func(any) error) error {
+		for i := range result.Rows {
+			if err := element(&result.Rows[i]); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
 }
 
 // printNewTags says which label goes on which machine.

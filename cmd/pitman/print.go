@@ -28,16 +28,38 @@ func (a *app) print(v any, text func(w io.Writer)) error {
 	return e.Encode(v)
 }
 
+// elements calls its argument with one element of a list after the other.
+type elements func(element func(v any) error) error
+
 // printArray writes a JSON array as its elements come, so that a house of any size is listed in little
 // memory. Before the first element nothing is written, and a piece ends between two elements, never within a
 // letter.
-func (a *app) printArray(each func(element func(v any) error) error) error {
+func (a *app) printArray(each elements) error { return a.printWithin("", "\n", "", each) }
+
+// printLong prints what has a long list under a name; v is all of it but the list, which is empty there.
+func (a *app) printLong(v any, name string, each elements) error {
+	var text bytes.Buffer
+	around := *a
+	around.out = &plainWriter{w: &text}
+	if err := around.print(v, nil); err != nil {
+		return err
+	}
+	before, after, found := strings.Cut(text.String(), fmt.Sprintf("%q: []", name))
+	if !found {
+		return fmt.Errorf("no empty list %q in %T", name, v)
+	}
+	return a.printWithin(fmt.Sprintf("%s%q: ", before, name), after, "  ", each)
+}
+
+// printWithin writes an array between two texts; what follows a line end within it is set in.
+func (a *app) printWithin(head, tail, in string, each elements) error {
 	const piece = 1 << 16
 	var text bytes.Buffer
 	e := json.NewEncoder(&text)
 	e.SetEscapeHTML(false)
-	e.SetIndent("  ", "  ")
-	before := "[\n  "
+	e.SetIndent(in+"  ", "  ")
+	first := head + "[\n  " + in
+	before := first
 	flush := func() error {
 		defer text.Reset()
 		_, err := a.out.Write(text.Bytes())
@@ -45,7 +67,7 @@ func (a *app) printArray(each func(element func(v any) error) error) error {
 	}
 	err := each(func(v any) error {
 		text.WriteString(before)
-		before = ",\n  "
+		before = ",\n  " + in
 		if err := e.Encode(v); err != nil {
 			return err
 		}
@@ -58,12 +80,12 @@ func (a *app) printArray(each func(element func(v any) error) error) error {
 	if err != nil {
 		return err
 	}
-	if before == "[\n  " {
-		text.WriteString("[")
+	if before == first {
+		text.WriteString(head + "[")
 	} else {
-		text.WriteString("\n")
+		text.WriteString("\n" + in)
 	}
-	text.WriteString("]\n")
+	text.WriteString("]" + tail)
 	return flush()
 }
 
