@@ -113,7 +113,9 @@ func (i *Intake) Add(in *Incoming) (Outcome, error) {
 	}
 	m.Key()
 	in.facts = sums(in)
-	out := Outcome{Row: in.Row, Maker: m.Maker, Serial: m.Serial, Differs: []string{}}
+	// what is kept of a row must not keep the whole line that it was cut out of
+	out := Outcome{Row: in.Row, Maker: strings.Clone(m.Maker), Serial: strings.Clone(m.Serial),
+		Differs: []string{}}
 	known, row, err := i.find(in)
 	switch {
 	case err != nil:
