@@ -3,7 +3,7 @@
 package container
 
 import (
-	"fmt"
+	"encoding/binary"
 	"slices"
 )
 
@@ -25,6 +25,8 @@ var (
 
 // Kind is so many pallets of one footprint.
 type Kind struct{ Length, Width, Count int }
+
+func (k Kind) area() int { return k.Length * k.Width }
 
 // Spot is where a pallet stands, from the corner by the front wall; Length runs along the container.
 type Spot struct{ X, Y, Length, Width, Kind int }
@@ -49,24 +51,16 @@ const looks = 20_000
 func Lay(floor Box, kinds []Kind) Layout {
 	s := search{floor: floor, kinds: kinds, known: map[string]int{}, left: looks}
 	counts := make([]int, len(kinds))
-	area, total, shortest := 0, 0, floor.Width
-	var areas []int
+	total, shortest := 0, floor.Width
 	for i, k := range kinds {
 		counts[i] = k.Count
 		total += k.Count
 		shortest = min(shortest, k.Length, k.Width)
-		for range k.Count {
-			areas = append(areas, k.Length*k.Width)
-		}
+		s.bySize = append(s.bySize, i)
 	}
-	slices.Sort(areas)
-	bound := 0
-	for _, a := range areas {
-		if area += a; area <= floor.Length*floor.Width {
-			bound++
-		}
-	}
+	slices.SortFunc(s.bySize, func(a, b int) int { return kinds[a].area() - kinds[b].area() })
 	start := []step{{0, floor.Width}}
+	bound := s.bound(start, counts)
 	best := s.most(start, counts)
 	out := Layout{Bound: bound, Spots: s.trace(start, counts)}
 	// Three side by side leave a stretch in the middle, which may be reached from corners only.
@@ -96,7 +90,7 @@ func Room(floor Box, kinds []Kind, length, width int) (more int) {
 	total, area := 0, floor.Length*floor.Width
 	for _, k := range kinds {
 		total += k.Count
-		area -= k.Count * k.Length * k.Width
+		area -= k.Count * k.area()
 	}
 	for n := 1; n <= area/(length*width); n++ {
 		if len(Lay(floor, append(slices.Clip(kinds), Kind{length, width, n})).Spots) < total+n {
@@ -111,10 +105,11 @@ func Room(floor Box, kinds []Kind, length, width int) (more int) {
 type step struct{ x, width int }
 
 type search struct {
-	floor Box
-	kinds []Kind
-	known map[string]int
-	left  int
+	floor  Box
+	kinds  []Kind
+	bySize []int // the kinds, the one that takes the least of the floor first
+	known  map[string]int
+	left   int
 }
 
 // choice is what is done in the stretch that is furthest back: a pallet in its near or far corner, or
@@ -125,21 +120,48 @@ type choice struct {
 	waste               bool
 }
 
-// most is how many more pallets go in.
+// bound is how many more pallets the rest of the floor could take if they were of any shape.
+func (s *search) bound(line []step, counts []int) (n int) {
+	free := 0
+	for _, at := range line {
+		free += (s.floor.Length - at.x) * at.width
+	}
+	for _, k := range s.bySize {
+		fit := counts[k]
+		if a := s.kinds[k].area(); a > 0 {
+			fit = min(fit, free/a)
+			free -= fit * a
+		}
+		n += fit
+	}
+	return n
+}
+
+// most is how many more pallets go in. It looks no further once as many do as could.
 func (s *search) most(line []step, counts []int) int {
-	key := fmt.Sprint(line, counts)
-	if n, ok := s.known[key]; ok {
+	var room [128]byte
+	key := room[:0]
+	for _, at := range line {
+		key = binary.AppendUvarint(binary.AppendUvarint(key, uint64(at.x)), uint64(at.width))
+	}
+	for _, n := range counts { // as many as there are kinds, so that no two states share a key
+		key = binary.AppendUvarint(key, uint64(n))
+	}
+	if n, ok := s.known[string(key)]; ok {
 		return n
 	}
 	if s.left--; s.left < 0 {
 		return s.greedy(line, counts)
 	}
-	best := 0
+	best, bound := 0, s.bound(line, counts)
 	for _, c := range s.choices(line, counts) {
+		if best == bound {
+			break
+		}
 		next, rest, gain := s.take(line, counts, c)
 		best = max(best, gain+s.most(next, rest))
 	}
-	s.known[key] = best
+	s.known[string(key)] = best
 	return best
 }
 
@@ -159,8 +181,11 @@ func (s *search) greedy(line []step, counts []int) (n int) {
 func (s *search) trace(line []step, counts []int) (spots []Spot) {
 	for {
 		var best choice
-		most, found := -1, false
+		most, found, want := -1, false, s.most(line, counts)
 		for _, c := range s.choices(line, counts) {
+			if most == want {
+				break // the others need not have been looked at
+			}
 			next, rest, gain := s.take(line, counts, c)
 			if n := gain + s.most(next, rest); n > most {
 				best, most, found = c, n, true
