@@ -1,4 +1,4 @@
-package exchange
+package exchange_test
 
 import (
 	"strings"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/exchange"
 )
 
 func FuzzParseMap(f *testing.F) {
@@ -15,16 +16,16 @@ func FuzzParseMap(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, pair string) {
-		given, err := ParseMap([]string{pair}, ImportFields())
+		given, err := exchange.ParseMap([]string{pair}, exchange.ImportFields())
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 			return
 		}
 		require.Len(t, given, 1)
 		for column, field := range given {
-			require.NoError(t, ColumnName{Column: column, Field: field}.Check())
+			require.NoError(t, exchange.ColumnName{Column: column, Field: field}.Check())
 			require.True(t, strings.HasPrefix(strings.TrimSpace(pair), column))
-			again, err := ParseMap([]string{column + "=" + field}, ImportFields())
+			again, err := exchange.ParseMap([]string{column + "=" + field}, exchange.ImportFields())
 			require.NoError(t, err)
 			require.Equal(t, given, again)
 		}

@@ -1,4 +1,4 @@
-package intake
+package intake_test
 
 import (
 	"testing"
@@ -6,13 +6,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry/intake"
 	"pitman/registry/measure"
 	"pitman/registry/stock"
 )
 
 // The beds and models here are invented.
-func bedWorkshop() *Intake {
-	return &Intake{Stock: &stock.Stock{Lists: &stock.Lists{
+func bedWorkshop() *intake.Intake {
+	return &intake.Intake{Stock: &stock.Stock{Lists: &stock.Lists{
 		Beds: func() ([]stock.BedPattern, error) {
 			return []stock.BedPattern{
 				{Bed: "wren", Length: 371 * measure.Millimetre, Width: 178 * measure.Millimetre,

@@ -39,9 +39,9 @@ func (p PartKind) Check() error {
 	return nil
 }
 
-// fits says whether the part goes into this machine. What nobody recorded of the machine, an unknown maker
+// Fits says whether the part goes into this machine. What nobody recorded of the machine, an unknown maker
 // included, is left to the person at the bench.
-func (p PartKind) fits(m *stock.Machine) bool {
+func (p PartKind) Fits(m *stock.Machine) bool {
 	may := func(limit, have string) bool {
 		return limit == "" || have == "" || have == "unknown" || strings.EqualFold(limit, have)
 	}

@@ -130,7 +130,7 @@ func (w *Spares) takePart(tx stock.Tx, m *stock.Machine, name, at string) (*Spar
 	if at, err = place.Read(tx, at); err != nil {
 		return nil, err
 	}
-	if !part.fits(m) {
+	if !part.Fits(m) {
 		return nil, registry.Errorf(registry.Conflict, "%s has no %s: the list of parts says it is for %s",
 			m.Tag, part.Part, limitsOf(part))
 	}
@@ -198,7 +198,7 @@ func (w *Spares) fitPart(tx stock.Tx, m *stock.Machine, use PartUse) (string, er
 		return "", registry.Errorf(registry.Invalid,
 			"%s is both from the shelf and bought: leave one of them out", part.Part).On("from")
 	}
-	if !part.fits(m) {
+	if !part.Fits(m) {
 		return "", registry.Errorf(registry.Conflict,
 			"%s does not fit %s: the list of parts says it is for %s", part.Part, m.Tag, limitsOf(part))
 	}
@@ -352,7 +352,7 @@ func (w *Spares) SpareShelf(ctx context.Context) (shelf Shelf, err error) {
 // PartsFor lists the parts on the house's list that fit this machine, as far as is known of it.
 func (w *Spares) PartsFor(m *stock.Machine) ([]PartKind, error) {
 	list, err := w.Lists.Parts()
-	return slices.DeleteFunc(slices.Clone(list), func(p PartKind) bool { return !p.fits(m) }), err
+	return slices.DeleteFunc(slices.Clone(list), func(p PartKind) bool { return !p.Fits(m) }), err
 }
 
 // LeftOn lists the parts that are still on a machine, by the house's list.
@@ -397,7 +397,7 @@ func (w *Spares) Lacking(r stock.Reader, m *stock.Machine) (lacking []string, er
 	}
 	for _, t := range taken {
 		i := slices.IndexFunc(list, func(p PartKind) bool { return p.Part == t.Part })
-		if t.Left() <= 0 && t.Part != "lamp" && (i < 0 || list[i].fits(m)) {
+		if t.Left() <= 0 && t.Part != "lamp" && (i < 0 || list[i].Fits(m)) {
 			lacking = append(lacking, t.Part)
 		}
 	}

@@ -1,4 +1,4 @@
-package stock
+package stock_test
 
 import (
 	"testing"
@@ -7,16 +7,17 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/measure"
+	"pitman/registry/stock"
 )
 
 func TestServes(t *testing.T) {
-	assert.Equal(t, []registry.Drive{registry.Hand}, (&Machine{Drive: registry.Hand}).Serves())
+	assert.Equal(t, []registry.Drive{registry.Hand}, (&stock.Machine{Drive: registry.Hand}).Serves())
 	assert.Equal(t, []registry.Drive{registry.Treadle},
-		(&Machine{Drive: registry.Treadle, Head: Head{EitherWay: No}}).Serves())
+		(&stock.Machine{Drive: registry.Treadle, Head: stock.Head{EitherWay: stock.No}}).Serves())
 	assert.Equal(t, []registry.Drive{registry.Hand, registry.Treadle},
-		(&Machine{Drive: registry.Treadle, Head: Head{EitherWay: Yes}}).Serves())
+		(&stock.Machine{Drive: registry.Treadle, Head: stock.Head{EitherWay: stock.Yes}}).Serves())
 	assert.Equal(t, []registry.Drive{registry.Electric},
-		(&Machine{Drive: registry.Electric, Head: Head{EitherWay: Yes}}).Serves())
+		(&stock.Machine{Drive: registry.Electric, Head: stock.Head{EitherWay: stock.Yes}}).Serves())
 }
 
 func TestLiftCaution(t *testing.T) {
