@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"os"
 	"os/exec"
@@ -130,8 +132,13 @@ func program(t *testing.T) string {
 // elsewhere runs a command as someone else does on another machine.
 func elsewhere(t *testing.T, args ...string) {
 	t.Helper()
-	out, err := exec.Command(program(t), args...).CombinedOutput()
-	require.NoError(t, err, "%s: %s", args, out)
+	if startAll {
+		out, err := exec.Command(program(t), args...).CombinedOutput()
+		require.NoError(t, err, "%s: %s", args, out)
+		return
+	}
+	var out bytes.Buffer
+	require.Zero(t, appWithin(os.Getenv, &out, &out).run(context.Background(), args), "%s: %s", args, &out)
 }
 
 func demoHouse(t *testing.T) string {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -23,10 +24,20 @@ type result struct {
 	status   int
 }
 
-// pitman runs the whole program; testscript has put it on the path.
+// pitman runs the whole program; on each change within the test, as scripts do.
 func pitman(t *testing.T, args ...string) result {
 	t.Helper()
-	return runCommand(t, exec.Command("pitman", args...))
+	if startAll {
+		return runCommand(t, exec.Command("pitman", args...))
+	}
+	var out, errs bytes.Buffer
+	status := appWithin(func(name string) string {
+		if name == "PITMAN_BY" {
+			return "QX"
+		}
+		return os.Getenv(name)
+	}, &out, &errs).run(context.Background(), args)
+	return result{out.String(), errs.String(), status}
 }
 
 func runCommand(t *testing.T, cmd *exec.Cmd) result {
