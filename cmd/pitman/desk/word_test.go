@@ -318,8 +318,8 @@ func (w *workshop) grave() (did []string) {
 // undone, since each of these asks for an Enter of its own, and every Enter here ends a word.
 func TestTypingHurtsNothing(t *testing.T) {
 	rounds := 5
-	if testing.Short() {
-		rounds = 1
+	if os.Getenv("NIGHTLY") == "" {
+		rounds = 2
 	}
 	w := furnish(t)
 	dice := rand.New(rand.NewPCG(17, 5))
