@@ -2,7 +2,6 @@ package planning
 
 import (
 	"context"
-	"math/bits"
 	"slices"
 
 	"pitman/registry"
@@ -79,9 +78,9 @@ func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 		func(a, b neighbours.House) int { return b.AsOf.Compare(a.AsOf) })
 	var visited []neighbours.House
 	if len(there) <= maxHouses {
-		visited, err = fewestHouses(latest, enough)
+		visited, err = neighbours.Fewest(latest, enough)
 	} else {
-		visited, err = fewerHouses(latest, enough)
+		visited, err = neighbours.Fewer(latest, enough)
 	}
 	if err != nil {
 		return nil, err
@@ -103,45 +102,6 @@ func (s *inHand) withHouses(ctx context.Context) (*inHand, error) {
 }
 
 func everything(registry.Tag) bool { return true }
-
-// fewestHouses is the first smallest choice that is enough, by trying them all.
-func fewestHouses(houses []neighbours.House, enough func([]neighbours.House) (bool, error)) (
-	[]neighbours.House, error) {
-	for n := range len(houses) {
-		for choice := range 1 << len(houses) {
-			if bits.OnesCount(uint(choice)) != n {
-				continue
-			}
-			var some []neighbours.House
-			for i := range houses {
-				if choice>>i&1 == 1 {
-					some = append(some, houses[i])
-				}
-			}
-			if ok, err := enough(some); ok || err != nil {
-				return some, err
-			}
-		}
-	}
-	return houses, nil
-}
-
-// fewerHouses leaves out one after the other, the last one first, as long as the rest is enough.
-func fewerHouses(houses []neighbours.House, enough func([]neighbours.House) (bool, error)) (
-	[]neighbours.House, error) {
-	left := slices.Clone(houses)
-	for i := len(left) - 1; i >= 0; i-- {
-		fewer := slices.Delete(slices.Clone(left), i, i+1)
-		ok, err := enough(fewer)
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			left = fewer
-		}
-	}
-	return left, nil
-}
 
 // fewestPieces chooses as few pieces of other houses as fill as much.
 func (s *inHand) fewestPieces() (wanted map[registry.Tag]bool, d *Driving, err error) {

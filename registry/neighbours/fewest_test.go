@@ -1,4 +1,4 @@
-package planning
+package neighbours_test
 
 import (
 	"testing"
@@ -23,14 +23,14 @@ func TestTheFewestHouses(t *testing.T) {
 		has := letters(houses)
 		return has == "C" || has == "AC" || has == "BC" || len(has) >= 2, nil
 	}
-	fewest, err := fewestHouses(all, enough)
+	fewest, err := neighbours.Fewest(all, enough)
 	require.NoError(t, err)
 	assert.Equal(t, "C", letters(fewest))
-	fewer, err := fewerHouses(all, enough)
+	fewer, err := neighbours.Fewer(all, enough)
 	require.NoError(t, err)
 	assert.Equal(t, "AB", letters(fewer))
 
-	none, err := fewestHouses(all, func([]neighbours.House) (bool, error) { return true, nil })
+	none, err := neighbours.Fewest(all, func([]neighbours.House) (bool, error) { return true, nil })
 	require.NoError(t, err)
 	assert.Empty(t, none)
 }
