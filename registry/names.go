@@ -150,3 +150,16 @@ func Counted(n int, what string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, what)
 }
+
+// FirstFew names tags, or whatever else has a name, in a line: of many the first ones, and how many more.
+func FirstFew[T ~string](all []T) string {
+	const most = 10
+	var out []string
+	for _, one := range all[:min(len(all), most)] {
+		out = append(out, string(one))
+	}
+	if len(all) > most {
+		out = append(out, fmt.Sprintf("and %d more", len(all)-most))
+	}
+	return strings.Join(out, ", ")
+}

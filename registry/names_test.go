@@ -1,6 +1,7 @@
 package registry
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -62,4 +63,15 @@ func TestPeopleInASettingAreReadInAnyCase(t *testing.T) {
 	assert.False(t, Initials("Q").In(people))
 	err := ParsePeople("coordinators in [house]", []string{"QX, MB"})
 	assert.ErrorContains(t, err, `coordinators in [house]: initials "QX, MB": type one to four letters`)
+}
+
+func TestOfManyNamesTheFirstFewAreTold(t *testing.T) {
+	all := []Tag{}
+	assert.Empty(t, FirstFew(all))
+	for n := range 10 {
+		all = append(all, Tag(fmt.Sprint("PM", n)))
+	}
+	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9", FirstFew(all))
+	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9, and 3 more",
+		FirstFew(append(all, "X", "Y", "Z")))
 }

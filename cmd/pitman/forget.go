@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,6 +26,9 @@ cannot be undone.
 --donor and --contact want somebody to bear the name; --name takes one that stands in notes, or in
 what was undone. The name is put out wherever it stands, whichever was given. Give it as it was typed:
 another spelling is another name; capitals, spaces and how an accent is stored make none.
+
+A name in house.toml is told with its line; pitman does not write in that file. Take it out there and
+forget it again: what the registry remembers that the file said before is put out then.
 
 Backups made before have the name still, and so has a house that got a machine with its history. They
 are named; pitman cannot reach into them. A house restored from such a backup has to forget again.`,
@@ -107,11 +109,16 @@ func (a *app) printForgotten(d *workplace, f forget.Forgotten) error {
 			plural(f.Lines, "line"),
 			does)
 		if len(f.Subjects) > 0 {
-			fmt.Fprintf(w, ": %s", strings.Join(f.Subjects, ", "))
+			fmt.Fprintf(w, ": %s", registry.FirstFew(f.Subjects))
 		}
 		fmt.Fprintln(w)
-		for _, where := range f.Open {
-			fmt.Fprintf(w, "It stands still where no name belongs, and in the history of that: %s\n", where)
+		if len(f.Open) > 0 {
+			fmt.Fprintf(w, "It stands still where no name belongs, and in the history of that: %s\n",
+				registry.FirstFew(f.Open))
+		}
+		for _, line := range f.Settings {
+			fmt.Fprintf(w, "It stands still in house.toml, line %d, and the registry remembers that: take it "+
+				"out there, then give the same with --name.\n", line)
 		}
 		for _, to := range f.Houses {
 			fmt.Fprintf(w, "The house %s got some of it with its machines: ask it to forget, too.\n", to)

@@ -389,25 +389,13 @@ func (a *app) listQueue(ctx context.Context, d *workplace, s *labels.Scheme, arg
 		}
 		if len(q.Unseen) > 0 {
 			fmt.Fprintf(w, "Printed and not scanned since: %s. The first scan shows that it is tied on.\n",
-				joinTags(q.Unseen))
+				registry.FirstFew(q.Unseen))
 		}
 		if len(q.Untied) > 0 {
 			fmt.Fprintf(w, "Printed again and not noted as tied on: %s. pitman label --tied TAG notes it.\n",
-				joinTags(q.Untied))
+				registry.FirstFew(q.Untied))
 		}
 	})
-}
-
-func joinTags(tags []registry.Tag) string {
-	const most = 10
-	var out []string
-	for _, tag := range tags[:min(len(tags), most)] {
-		out = append(out, string(tag))
-	}
-	if len(tags) > most {
-		out = append(out, fmt.Sprintf("and %d more", len(tags)-most))
-	}
-	return strings.Join(out, ", ")
 }
 
 // noteLabels keeps what became of printed labels.

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -44,7 +43,7 @@ on is not undone.`,
 				}
 				return a.print(done, func(w io.Writer) {
 					fmt.Fprintf(w, "undone: %s of %s by %s, %s\n", done.Action,
-						strings.Join(done.Subjects, ", "), done.By, d.localTime(done.At))
+						registry.FirstFew(done.Subjects), done.By, d.localTime(done.At))
 				})
 			})
 		},

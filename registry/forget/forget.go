@@ -34,6 +34,7 @@ type Forgotten struct {
 	Subjects []string  `json:"subjects"`    // whose they are
 	Since    time.Time `json:"since"`       // when the first of them was recorded
 	Open     []string  `json:"stands_in"`   // where the name stands still: a place, a maker
+	Settings []int     `json:"house_toml"`  // lines of house.toml in which it stands still
 	Houses   []string  `json:"told_houses"` // that some of it was handed to
 	Preview  bool      `json:"preview"`
 }
@@ -63,11 +64,17 @@ func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 		if err != nil {
 			return err
 		}
+		if found.Records+found.Lines == 0 && len(found.Open) == 0 && len(found.Settings) > 0 {
+			return registry.Errorf(registry.Conflict,
+				"name %q stands in house.toml alone (line %d), and nothing was put out: take it out of that "+
+					"file, then forget it; what the file said before is put out then", name,
+				found.Settings[0]).On(field)
+		}
 		if found.Records+found.Lines == 0 && len(found.Open) > 0 {
 			return registry.Errorf(registry.Conflict,
 				"name %q stands only where no name belongs, and nothing was put out (%s): correct that; "+
 					"its history keeps it",
-				name, strings.Join(found.Open, ", ")).On(field)
+				name, registry.FirstFew(found.Open)).On(field)
 		}
 		if found.Records+found.Lines == 0 {
 			return registry.Errorf(registry.NotFound,
@@ -75,7 +82,8 @@ func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 		}
 		f = Forgotten{Records: found.Records, Lines: found.Lines,
 			Subjects: append([]string{}, found.Subjects...),
-			Open:     append([]string{}, found.Open...), Houses: []string{}, Preview: preview}
+			Open:     append([]string{}, found.Open...), Settings: append([]int{}, found.Settings...),
+			Houses: []string{}, Preview: preview}
 		if f.Since, err = time.Parse(time.RFC3339, found.Since); err != nil {
 			return err
 		}

@@ -211,6 +211,38 @@ func TestBlankingByHandIsNoticed(t *testing.T) {
 	}
 }
 
+// Nor can that be done to what house.toml said.
+func TestBlankingSettingsByHandIsNoticed(t *testing.T) {
+	digest := strings.Repeat("ab", 32)
+	for name, hurt := range map[string]string{
+		"a text put in":         `UPDATE decisions SET text = 'of Bo Lark' WHERE id = 1`,
+		"a text emptied":        `UPDATE decisions SET text = '' WHERE id = 2`,
+		"another digest":        `UPDATE decisions SET mark = '` + digest + `' WHERE id = 1`,
+		"another salt":          `UPDATE decisions SET mark = '` + digest[:32] + `' WHERE id = 2`,
+		"what nobody forgot":    `UPDATE decisions SET text = '', mark = substr((SELECT note FROM link WHERE note LIKE 'house.toml%' ORDER BY id LIMIT 1 OFFSET 1), 12) WHERE id = 2`,
+		"one that is not there": `DROP TRIGGER decisions_kept; DELETE FROM decisions WHERE id = 1`,
+		"not told":              `DROP TRIGGER forgotten_kept; DELETE FROM forgotten`,
+	} {
+		w, path := registrytest.WorkshopAt(t)
+		db := w.Store.(*sqlite.DB)
+		require.NoError(t, db.Remember(ctx, w.Now(), "# tested by Ada Merrow\n"))
+		require.NoError(t, db.Remember(ctx, w.Now(), "# tested by Cy Dune\n"))
+		f, err := w.Forget(ctx, "QX", forget.Who{Name: "Ada Merrow"}, false)
+		require.NoError(t, err)
+		require.Equal(t, 1, f.Lines)
+		registrytest.VerifiesClean(t, w)
+		_, err = registrytest.Raw(t, path).Exec("DROP TRIGGER decisions_stay; " + hurt)
+		require.NoError(t, err)
+		faults, err := db.Verify(ctx, "PM", nil)
+		require.NoError(t, err)
+		found := false
+		for _, f := range faults {
+			found = found || f.Check == "chain"
+		}
+		assert.True(t, found, name)
+	}
+}
+
 // A digest put in place of text and salt keeps the sum, and nothing tells of it: so that shows, too.
 func TestAForgettingThatNobodyRecordedIsNoticed(t *testing.T) {
 	w, path := registrytest.WorkshopAt(t)

@@ -365,13 +365,9 @@ func (p Progress) But() string {
 
 // someTags names the first few pieces.
 func someTags(units []stock.Unit) string {
-	const most = 8
-	names := make([]string, 0, most)
-	for _, u := range units[:min(len(units), most)] {
-		names = append(names, string(u.Tag))
+	names := make([]registry.Tag, 0, len(units))
+	for _, u := range units {
+		names = append(names, u.Tag)
 	}
-	if more := len(units) - most; more > 0 {
-		names = append(names, fmt.Sprintf("and %d more", more))
-	}
-	return strings.Join(names, ", ")
+	return registry.FirstFew(names)
 }

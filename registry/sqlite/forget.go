@@ -24,7 +24,7 @@ func (t *tx) Forget(cut func(column, text string) (rest string, found bool)) (f 
 	if err != nil {
 		return f, err
 	}
-	f = stock.Forgotten{Since: found.Since, Open: found.Open}
+	f = stock.Forgotten{Since: found.Since, Open: found.Open, Settings: found.Settings}
 	type cutOut struct {
 		kind, subject, column, rest string
 		id                          int64
@@ -55,7 +55,7 @@ func (t *tx) Forget(cut func(column, text string) (rest string, found bool)) (f 
 	for _, c := range found.Changes {
 		f.Lines += len(c.Sides)
 	}
-	if f.Lines += len(found.Actions); f.Lines+len(texts) == 0 {
+	if f.Lines += len(found.Actions) + len(found.Decisions); f.Lines+len(texts) == 0 {
 		return f, nil
 	}
 	last, err := t.lastLink()

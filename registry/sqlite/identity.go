@@ -99,11 +99,12 @@ func (db *DB) Remember(ctx context.Context, at time.Time, text string) error {
 		return err
 	}
 	return db.within(ctx, turn.Writing, func(r *reader) error {
-		if _, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at.UTC().Format(mapping.Stamp),
-			text); err != nil {
+		mark := chain.NewSalt()
+		if _, err := r.exec("INSERT INTO decisions (at, text, mark) VALUES (?, ?, ?)",
+			at.UTC().Format(mapping.Stamp), text, mark); err != nil {
 			return err
 		}
-		return r.appendLink(verify.NoteOf(text))
+		return r.appendLink(verify.NoteOf(mark, text))
 	})
 }
 

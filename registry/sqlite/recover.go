@@ -262,22 +262,14 @@ func (r *reader) takeDecision(other *reader, note string) error {
 	if len(note) < len(verify.Decided) || note[:len(verify.Decided)] != verify.Decided {
 		return nil
 	}
-	rows, err := other.query("SELECT at, text FROM decisions ORDER BY id")
-	if err != nil {
-		return ended(err)
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var at, text string
-		if rows.Scan(&at, &text) != nil {
-			return nil
-		}
-		if verify.NoteOf(text) == note {
-			_, err := r.exec("INSERT INTO decisions (at, text) VALUES (?, ?)", at, text)
+	said, err := verify.ReadDecisions(source{other})
+	for _, d := range said { // as far as they could be read
+		if d.Note() == note {
+			_, err := r.exec("INSERT INTO decisions (at, text, mark) VALUES (?, ?, ?)", d.At, d.Text, d.Mark)
 			return err
 		}
 	}
-	return ended(rows.Err())
+	return ended(err)
 }
 
 // unproved lists the actions behind a number, as far as they can be read.

@@ -149,6 +149,7 @@ type Forgotten struct {
 	Lines    int      // texts of the history
 	Since    string   // when the first of those was recorded
 	Open     []string // texts that no name should stand in, and that were left: "LR1I: place"
+	Settings []int    // lines of house.toml in which it stands still, and in what is remembered of that
 }
 
 // StageChange is a machine's coming to a stage.

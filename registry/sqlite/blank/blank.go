@@ -22,10 +22,12 @@ type Writer interface {
 
 // Found are texts of the history.
 type Found struct {
-	Changes []Change
-	Actions []int64
-	Since   string   // when the first of them was recorded; "" where there are none
-	Open    []string // texts that are not personal, as "subject: column"
+	Changes   []Change
+	Actions   []int64
+	Decisions []int64  // what house.toml said once
+	Settings  []int    // lines of what it says now, which whoever wrote it has to change
+	Since     string   // when the first of them was recorded; "" where there are none
+	Open      []string // texts that are not personal, as "subject: column"
 }
 
 // Change is one that has such texts.
@@ -85,7 +87,38 @@ func Find(r verify.Source, is func(text string) bool, personal func(kind, column
 			since(at)
 		}
 	}
-	return f, actions.Err()
+	if err := actions.Err(); err != nil {
+		return nil, err
+	}
+	said, err := verify.ReadDecisions(r)
+	for i, d := range said {
+		switch {
+		case !is(d.Text):
+		case i < len(said)-1:
+			f.Decisions = append(f.Decisions, d.ID)
+			since(d.At)
+		default:
+			f.Settings = linesOf(d.Text, is)
+		}
+	}
+	return f, err
+}
+
+// linesOf are the lines of a text in which it is; where it is in no one line, the one with which it ends.
+func linesOf(text string, is func(string) bool) (lines []int) {
+	n, ends, so := 0, 0, ""
+	for line := range strings.Lines(text) {
+		n++
+		if so += line; is(line) {
+			lines = append(lines, n)
+		} else if ends == 0 && is(so) {
+			ends = n
+		}
+	}
+	if len(lines) == 0 {
+		lines = []int{ends}
+	}
+	return lines
 }
 
 // PutOut blanks the texts, and returns the note of the link with this number, which vouches for it.
@@ -122,6 +155,12 @@ func (f *Found) PutOut(w Writer, link int64) (note string, err error) {
 				return err
 			}
 		}
+		for _, id := range f.Decisions {
+			if err := putOutDecision(w, id); err != nil {
+				return err
+			}
+			told = append(told, verify.ToldOfDecision(id))
+		}
 		return nil
 	})
 	if err != nil {
@@ -150,9 +189,21 @@ func putOut(w Writer, c Change) error {
 	return w.Exec("UPDATE change SET fields = ?, marks = ? WHERE id = ?", fields, marks, c.ID)
 }
 
+// putOutDecision leaves of what house.toml said the digest that its link has.
+func putOutDecision(w Writer, id int64) error {
+	var mark, text string
+	err := verify.Row(w, "SELECT mark, text FROM decisions WHERE id = ?", []any{id}, &mark, &text)
+	if err != nil {
+		return err
+	}
+	digest := strings.TrimPrefix(verify.NoteOf(mark, text), verify.Decided)
+	return w.Exec("UPDATE decisions SET text = '', mark = ? WHERE id = ?", digest, id)
+}
+
 // unguarded runs fn while the history can be written, and puts its guards back.
 func unguarded(w Writer, fn func() error) error {
-	const guards = " FROM sqlite_schema WHERE type = 'trigger' AND name IN ('action_stays', 'change_stays')"
+	const guards = " FROM sqlite_schema WHERE type = 'trigger' AND name IN ('action_stays', 'change_stays', " +
+		"'decisions_stay')"
 	names, err := verify.Strings(w, "SELECT name"+guards)
 	if err != nil {
 		return err
@@ -289,6 +340,8 @@ func again(w Writer, other verify.Source, what string) error {
 			return err
 		}
 		return w.Exec("UPDATE action SET why = ?, mark = ? WHERE id = ?", why, mark, id)
+	case "decision":
+		return putOutDecision(w, id)
 	}
 	return nil
 }

@@ -1,8 +1,6 @@
 package verify
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 
@@ -255,32 +253,4 @@ func spanOf(last, l Link) string {
 		return fmt.Sprintf("action %d", l.Action)
 	}
 	return fmt.Sprintf("link %d of the history", l.ID)
-}
-
-// decisions holds what house.toml said against the links that vouch for it.
-func (v *Verification) decisions() error {
-	texts, err := Strings(v, "SELECT text FROM decisions ORDER BY id")
-	if err != nil {
-		return err
-	}
-	notes, err := Strings(v, "SELECT note FROM link WHERE note LIKE ? ORDER BY id", Decided+"%")
-	if err != nil {
-		return err
-	}
-	for i := range max(len(texts), len(notes)) {
-		if i >= len(texts) || i >= len(notes) || NoteOf(texts[i]) != notes[i] {
-			v.Fault("house.toml", MendRestore, "what the registry remembers of it is not what was recorded")
-			break
-		}
-	}
-	return nil
-}
-
-// Decided begins the note of a link that vouches for what house.toml said.
-const Decided = "house.toml "
-
-// NoteOf is the note for such a text.
-func NoteOf(text string) string {
-	sum := sha256.Sum256([]byte(text))
-	return Decided + hex.EncodeToString(sum[:])
 }

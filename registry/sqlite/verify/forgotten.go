@@ -22,6 +22,8 @@ type Forgotten struct {
 	// By the number of a link: what its sum is since texts were forgotten in it. Only links from before there
 	// were marks have such a sum, for theirs were made over the texts themselves.
 	Again map[int64]string
+	// By its number: what house.toml said once, and was put out. A text of the history is none.
+	Decisions map[int64]bool
 	// By the link that tells of it: the rows.
 	Rows map[int64][]string
 }
@@ -65,7 +67,7 @@ func ReadForgotten(r Source) (*Forgotten, error) {
 	if there, err := Strings(r, "SELECT name FROM sqlite_schema WHERE name = 'forgotten'"); len(there) == 0 {
 		return nil, err
 	}
-	f := &Forgotten{Again: map[int64]string{}, Rows: map[int64][]string{}}
+	f := &Forgotten{Again: map[int64]string{}, Decisions: map[int64]bool{}, Rows: map[int64][]string{}}
 	rows, err := r.Query("SELECT link, what FROM forgotten ORDER BY id")
 	if err != nil {
 		return nil, err
@@ -80,6 +82,8 @@ func ReadForgotten(r Source) (*Forgotten, error) {
 		f.Rows[link] = append(f.Rows[link], what)
 		if n, _ := fmt.Sscanf(what, "link %d %s", &again, &sum); n == 2 {
 			f.Again[again] = sum
+		} else if n, _ := fmt.Sscanf(what, decisionTold, &again); n == 1 {
+			f.Decisions[again] = true
 		} else {
 			f.Texts++
 		}
