@@ -16,6 +16,9 @@ func DiskError(err error, path string) error {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), errors.Is(err, syscall.EFBIG):
 		return registry.Errorf(registry.Conflict,
 			"the disk is full, %s was not written: make room, or name a file on another disk", path)
+	case errors.Is(err, syscall.EIO):
+		return registry.Errorf(registry.Conflict,
+			"the disk failed at %s (%v): check it, or name another one", path, err)
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return registry.Errorf(registry.Conflict,
 			"%s cannot be written: ask for write access to its folder, or name another place", path)

@@ -42,7 +42,7 @@ type Backup struct {
 	Also  string `json:"also,omitempty"` // the second copy
 	Trial *Trial `json:"trial,omitempty"`
 
-	// Undone is what a dated backup could not do beside being made: the second copy, or the trial.
+	// Undone is what could not be done beside making it: the second copy, the trial, clearing up.
 	Undone []error `json:"-"`
 }
 
@@ -252,6 +252,21 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 	return b, nil
 }
 
+// leaves tells of a working folder that could not be removed: a backup that is made stays made.
+func (b *Backup) leaves(err, left error) error {
+	if err == nil && left != nil {
+		b.Undone = append(b.Undone, stays("the backup is made", left))
+		return nil
+	}
+	return errors.Join(err, left)
+}
+
+// stays says of what is made that a folder is left in which it was.
+func stays(made string, left error) error {
+	return registry.Errorf(registry.Conflict, "%s, but the folder in which that was done could not be removed (%v): "+
+		"check the disk, and remove that folder if it is there still", made, left)
+}
+
 // backupBy makes the backup by way of a working folder for the copy of the registry, which is written nowhere
 // else without its cipher, and of one beside the file.
 func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b *Backup, err error) {
@@ -259,12 +274,12 @@ func (h *House) backupBy(ctx context.Context, db *sqlite.DB, in, file string) (b
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, clear()) }()
+	defer func() { err = b.leaves(err, clear()) }()
 	beside, clearBeside, err := h.working(filepath.Dir(file))
 	if err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, clearBeside()) }()
+	defer func() { err = b.leaves(err, clearBeside()) }()
 	registryCopy := filepath.Join(work, archive.DBFile)
 	b = &Backup{File: file, At: h.Now().UTC().Truncate(time.Second), Removed: []string{},
 		Faults: []registry.Fault{}}

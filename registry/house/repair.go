@@ -63,8 +63,12 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string, last r
 	if err == nil {
 		err = errors.Join(os.Rename(filepath.Join(work, "house"), dir), whole.SyncFolder(parent))
 	}
-	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
-		return nil, archive.DiskError(err, dir)
+	left := whole.RemoveFolder(work)
+	switch {
+	case err != nil:
+		return nil, archive.DiskError(errors.Join(err, left), dir)
+	case left != nil:
+		return nil, stays("the house in "+dir+" is made", left)
 	}
 	return r, nil
 }

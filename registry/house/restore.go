@@ -65,8 +65,12 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag,
 		return nil, archive.DiskError(err, dir)
 	}
 	r, err := restoreBy(ctx, work, file, dir, last, keys)
-	if err = errors.Join(err, whole.RemoveFolder(work)); err != nil {
-		return nil, archive.DiskError(err, dir)
+	left := whole.RemoveFolder(work)
+	switch {
+	case err != nil:
+		return nil, archive.DiskError(errors.Join(err, left), dir)
+	case left != nil:
+		return nil, stays("the house in "+dir+" is made", left)
 	}
 	return r, nil
 }

@@ -44,7 +44,11 @@ func Explain(err error, name string) error {
 				"that uses it is stuck, then do it again", name, turn.Busy.Seconds())
 	case sqlite3.ErrCorrupt, sqlite3.ErrNotADB:
 		return registry.Errorf(registry.Conflict,
-			"%s is damaged or not a registry (%v): restore the latest backup", name, e)
+			"%s is damaged or not a registry, or its disk fails to read it (%v): check the disk; where that "+
+				"is well, restore the latest backup", name, e)
+	case sqlite3.ErrNomem:
+		return registry.Errorf(registry.Conflict,
+			"there is not enough memory to go on (%v): end other programs, then do it again", e)
 	}
 	return err
 }
