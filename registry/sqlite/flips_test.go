@@ -142,7 +142,7 @@ func TestFlippedBitsAreNoticed(t *testing.T) {
 		flip(fmt.Sprint("flip ", n), dice.IntN(len(whole)), byte(1)<<dice.IntN(8))
 	}
 	t.Logf("%d of %d flips changed what the file holds", changed, flips)
-	assert.Greater(t, changed, flips/20)
+	assert.GreaterOrEqual(t, changed, flips/30, "most of a file is pages without data")
 
 	// What chance may leave out: https://www.sqlite.org/fileformat2.html parts a file so.
 	size := int(binary.BigEndian.Uint16(whole[16:]))
