@@ -125,13 +125,7 @@ func CheckStored(name string, stored []byte) error {
 	if err != nil || size.Width > Longest || size.Height > Longest {
 		return errors.New("it is no stored picture")
 	}
-	var more bool
-	segments(stored, func(marker byte, _ []byte) bool {
-		// APPn and COM: what a camera or a program adds
-		more = marker >= 0xe0 && marker <= 0xef || marker == 0xfe
-		return more
-	})
-	if more {
+	if !onlyDots(stored) {
 		return errors.New("it carries more than its dots")
 	}
 	return nil

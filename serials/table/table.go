@@ -136,13 +136,22 @@ func (f Fault) String() string {
 }
 
 // CSV is the row as a table file writes it, without a line end.
-func (r Row) CSV() string {
+func (r Row) CSV() string { return r.csv(false) }
+
+func (r Row) csv(padded bool) string {
 	first, last := "", ""
 	if !r.ModelOnly {
 		first = strconv.FormatUint(r.First, 10)
 		if r.Last.Known {
 			last = strconv.FormatUint(r.Last.N, 10)
 		}
+	}
+	if padded && !r.ModelOnly { // as wide as each other, and with a zero in front at all
+		width := max(len(first), len(last))
+		if len(first) == width {
+			width++
+		}
+		first = strings.Repeat("0", width-len(first)) + first
 	}
 	prefix := r.Written
 	if prefix == "" {
@@ -167,7 +176,7 @@ func File(rows []Row) string {
 	var b strings.Builder
 	b.WriteString(header + "\n")
 	for _, r := range rows {
-		b.WriteString(r.CSV())
+		b.WriteString(r.csv(r.Padded))
 		if said {
 			b.WriteByte(',')
 			if r.Confidence != 0 {
