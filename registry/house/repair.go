@@ -49,26 +49,16 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string, last r
 			"%s is there already, and a repair never writes over anything: name a folder that is not there "+
 				"yet, such as %s-repaired", dir, filepath.Clean(h.Dir)).On("into")
 	}
-	parent := filepath.Dir(filepath.Clean(dir))
-	if err := os.MkdirAll(parent, 0o700); err != nil {
-		return nil, archive.DiskError(err, dir)
-	}
-	work, err := os.MkdirTemp(parent, ".pitman-repair-")
-	if err != nil {
-		return nil, archive.DiskError(err, dir)
-	}
 	r := &Repaired{House: dir, Lost: []string{}, Unproved: []sqlite.Unproved{}, Faults: []registry.Fault{},
 		last: last}
-	err = h.repairBy(ctx, r, work, backups, keys)
-	if err == nil {
-		err = errors.Join(os.Rename(filepath.Join(work, "house"), dir), whole.SyncFolder(parent))
-	}
-	left := whole.RemoveFolder(work)
-	switch {
-	case err != nil:
-		return nil, archive.DiskError(errors.Join(err, left), dir)
-	case left != nil:
-		return nil, stays("the house in "+dir+" is made", left)
+	err := beside(dir, ".pitman-repair-", func(work string) error {
+		if err := h.repairBy(ctx, r, work, backups, keys); err != nil {
+			return err
+		}
+		return errors.Join(os.Rename(filepath.Join(work, "house"), dir), whole.SyncFolder(filepath.Dir(work)))
+	})
+	if err != nil {
+		return nil, err
 	}
 	return r, nil
 }

@@ -19,8 +19,9 @@ import (
 // A backup does not know the tags that were given after it was made, and those are tied to machines by now;
 // nor the numbers of orders, which stand on papers, and of parts, which are written on them; nor the numbers
 // of actions, by which other houses know them. A restored house therefore goes on at a fresh thousand of
-// tags, a fresh hundred of orders and of parts, and a fresh hundred thousand of actions: above any number that
-// a workshop usually gives between two backups. Whoever can look at the shelves says the highest tag instead.
+// tags, a fresh hundred of orders and of parts, and a fresh hundred thousand of actions: above any number
+// that a workshop usually gives between two backups. Whoever can look at the shelves says the highest tag
+// instead.
 const (
 	freshTags    = 1000
 	freshOrders  = 100
@@ -56,23 +57,36 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag,
 			"backup %s cannot be read (%v): name a backup file, such as one in the backups folder of the "+
 				"house", file, archive.RootCause(err))
 	}
+	var r *Restored
+	err := beside(dir, ".pitman-restore-", func(work string) (err error) {
+		r, err = restoreBy(ctx, work, file, dir, last, keys)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// beside makes a house in dir by way of a working folder beside it.
+func beside(dir, pattern string, fill func(work string) error) error {
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
-		return nil, archive.DiskError(err, dir)
+		return archive.DiskError(err, dir)
 	}
-	work, err := os.MkdirTemp(parent, ".pitman-restore-")
+	work, err := os.MkdirTemp(parent, pattern)
 	if err != nil {
-		return nil, archive.DiskError(err, dir)
+		return archive.DiskError(err, dir)
 	}
-	r, err := restoreBy(ctx, work, file, dir, last, keys)
+	err = fill(work)
 	left := whole.RemoveFolder(work)
 	switch {
 	case err != nil:
-		return nil, archive.DiskError(errors.Join(err, left), dir)
+		return archive.DiskError(errors.Join(err, left), dir)
 	case left != nil:
-		return nil, stays("the house in "+dir+" is made", left)
+		return stays("the house in "+dir+" is made", left)
 	}
-	return r, nil
+	return nil
 }
 
 // restoreBy restores by way of a working folder beside dir.
