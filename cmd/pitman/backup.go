@@ -119,7 +119,7 @@ more than a thousand were given since.`,
 				fmt.Fprintf(w, "%s  %s, as of %s UTC\n", dir, plural(int(r.Machines), "machine"),
 					r.At.UTC().Format("2006-01-02 15:04"))
 				saysNextNumber(w, r.NextNumber, tag)
-				fmt.Fprintf(w, "Log again what came in since then, or was done.\n")
+				fmt.Fprintf(w, "Log again what came in since then, or was done; forget again whoever was forgotten since.\n")
 			})
 			if err == nil && len(r.Faults) > 0 {
 				err = registry.Errorf(registry.Conflict,

@@ -69,6 +69,11 @@ func (h *House) repairBy(ctx context.Context, r *Repaired, work string, backups 
 	if err := h.startFrom(ctx, r, work, fresh, backups, keys); err != nil {
 		return err
 	}
+	if r.Backup != "" && r.Began == 0 {
+		if err := h.aloneIfMore(ctx, r, work, fresh); err != nil {
+			return err
+		}
+	}
 	if err := h.takeFiles(r, fresh); err != nil {
 		return err
 	}
@@ -135,6 +140,37 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 		return err
 	}
 	return sqlite.Create(filepath.Join(fresh, archive.DBFile))
+}
+
+// aloneIfMore leaves out a backup from before the house had a chain where the registry proves more by itself, from
+// its beginning: nothing ties such a backup to what was done since, nor to who was forgotten.
+func (h *House) aloneIfMore(ctx context.Context, r *Repaired, work, fresh string) error {
+	alone := filepath.Join(work, "alone.db")
+	if err := sqlite.Create(alone); err != nil {
+		return err
+	}
+	db, err := sqlite.Open(alone)
+	if err != nil {
+		return err
+	}
+	var proved, kept sqlite.Summary
+	if _, err = h.fromDamaged(ctx, &Repaired{}, work, db); err == nil {
+		proved, err = db.Summary(ctx)
+	}
+	if err = errors.Join(err, db.Close()); err != nil {
+		return nil //nolint:nilerr // what proves nothing is no help; the backup is
+	}
+	old, err := sqlite.Inspect(filepath.Join(fresh, archive.DBFile))
+	if err != nil {
+		return err
+	}
+	kept, err = old.Summary(ctx)
+	if err = errors.Join(err, old.Close()); err != nil || proved.Actions <= kept.Actions {
+		return err
+	}
+	r.Backup = ""
+	return errors.Join(os.Remove(filepath.Join(fresh, archive.DBFile)),
+		sqlite.Create(filepath.Join(fresh, archive.DBFile)))
 }
 
 // manifestOf reads what a backup says of itself; of an archive.encrypted one, by unpacking it.
@@ -237,7 +273,11 @@ func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string,
 		r.Lost = append(r.Lost, fmt.Sprintf("%s: %v", archive.DBFile, err))
 		return db.Head(ctx)
 	}
-	copied := filepath.Join(work, "damaged.db")
+	folder, err := os.MkdirTemp(work, "damaged-")
+	if err != nil {
+		return chain.Head{}, err
+	}
+	copied := filepath.Join(folder, archive.DBFile)
 	for _, end := range []string{"", "-wal"} {
 		err := copyPlain(filepath.Join(h.Dir, archive.DBFile+end), copied+end)
 		if errors.Is(err, fs.ErrNotExist) && end != "" {
@@ -253,11 +293,21 @@ func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string,
 	}
 	defer damaged.Close()
 	end, beyond, err := db.TakeProved(ctx, damaged)
-	if err != nil {
-		return lost(err)
-	}
 	r.Unproved = beyond
-	return end, db.TakeKeys(ctx, damaged)
+	if err != nil {
+		end, err = lost(err)
+	} else {
+		err = db.TakeKeys(ctx, damaged)
+	}
+	if err != nil {
+		return end, err
+	}
+	again, err := db.ForgottenBeyond(ctx, damaged)
+	if len(again) > 0 {
+		r.Lost = append(r.Lost, "that somebody was forgotten: the name stands again with "+
+			registry.FirstFew(again)+"; forget it once more")
+	}
+	return end, err
 }
 
 func copyPlain(from, to string) error {

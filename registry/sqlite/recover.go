@@ -154,6 +154,12 @@ func (r *reader) prove(other *reader, last verify.Link) (verify.Link, error) {
 		if err != nil || next.ID != last.ID+1 || !forgotten.Proves(next, h.Sum(next.ID, next.Note)) {
 			return last, ended(err)
 		}
+		forgot := strings.HasPrefix(next.Note, verify.Forgot)
+		if forgot {
+			if whole, err := blank.Told(source{other}, next.ID, next.Note); err != nil || !whole {
+				return last, ended(err)
+			}
+		}
 		if err := r.doAgain(told); err != nil {
 			return last, err
 		}
@@ -163,14 +169,31 @@ func (r *reader) prove(other *reader, last verify.Link) (verify.Link, error) {
 		if err := r.takeDecision(other, next.Note); err != nil {
 			return last, err
 		}
-		if strings.HasPrefix(next.Note, verify.Forgot) {
-			if done, err := blank.Again(source{r}, source{other}, next.ID, next.Note); err != nil || !done {
+		if forgot {
+			if err := blank.Again(source{r}, source{other}, next.ID); err != nil {
 				return last, err
 			}
 		}
 		last = next
 	}
 	return last, ended(links.Err())
+}
+
+// ForgottenBeyond names whose texts the other registry tells that it forgot, and this one has still.
+func (db *DB) ForgottenBeyond(ctx context.Context, from *DB) (subjects []string, err error) {
+	var theirs *verify.Forgotten
+	err = from.transaction(ctx, turn.Reading, func(r *reader) (err error) {
+		theirs, err = verify.ReadForgotten(source{r})
+		return err
+	})
+	if err != nil || theirs == nil {
+		return nil, ended(err)
+	}
+	err = db.transaction(ctx, turn.Reading, func(r *reader) error {
+		subjects, err = blank.Missed(source{r}, theirs)
+		return err
+	})
+	return subjects, err
 }
 
 // ended takes damage for an end of what can be read.

@@ -6,6 +6,7 @@ package blank
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -293,15 +294,24 @@ func Texts(w Writer) error {
 		})
 }
 
-// Again puts out in a file what another one of the same history tells was put out at a link, and says whether
-// it could: the texts are held against the digests that the other one kept.
-func Again(w Writer, other verify.Source, link int64, note string) (done bool, err error) {
-	what, err := verify.Strings(other, "SELECT what FROM forgotten WHERE link = "+fmt.Sprint(link)+
-		" ORDER BY id")
-	if err != nil || verify.ForgotNote(what) != note {
-		return false, err
+// Told says whether a file tells all that was put out at a link, as the note of that link vouches for.
+func Told(other verify.Source, link int64, note string) (bool, error) {
+	what, err := toldAt(other, link)
+	return verify.ForgotNote(what) == note, err
+}
+
+func toldAt(other verify.Source, link int64) ([]string, error) {
+	return verify.Strings(other, fmt.Sprint("SELECT what FROM forgotten WHERE link = ", link, " ORDER BY id"))
+}
+
+// Again puts out in a file what another one of the same history tells was put out at a link: the texts are held
+// against the digests that the other one kept.
+func Again(w Writer, other verify.Source, link int64) error {
+	what, err := toldAt(other, link)
+	if err != nil {
+		return err
 	}
-	err = unguarded(w, func() error {
+	return unguarded(w, func() error {
 		for _, one := range what {
 			if err := again(w, other, one); err != nil {
 				return err
@@ -312,7 +322,52 @@ func Again(w Writer, other verify.Source, link int64, note string) (done bool, e
 		}
 		return nil
 	})
-	return err == nil, err
+}
+
+// Missed names the subjects of texts that another file of the house tells were put out, and that stand in this
+// one still.
+func Missed(r verify.Source, theirs *verify.Forgotten) (subjects []string, err error) {
+	for _, link := range slices.Sorted(maps.Keys(theirs.Rows)) {
+		for _, one := range theirs.Rows[link] {
+			subject, err := standsIn(r, one)
+			if err != nil {
+				return nil, err
+			}
+			if subject != "" && !slices.Contains(subjects, subject) {
+				subjects = append(subjects, subject)
+			}
+		}
+	}
+	return subjects, nil
+}
+
+// standsIn is the subject of a text that was put out elsewhere; empty where it is not here, or put out, too.
+func standsIn(r verify.Source, what string) (subject string, err error) {
+	var id int64
+	var column string
+	var side int
+	if n, _ := fmt.Sscanf(what, "change %d %s %d", &id, &column, &side); n == 3 {
+		var kind, fields string
+		err := verify.Row(r, "SELECT subject, kind, fields FROM change WHERE id = ?", []any{id}, &subject, &kind,
+			&fields)
+		stands := false
+		chain.EachText(fields, func(t chain.Text) {
+			stands = stands || t.Side == chain.Side{Column: column, At: side} && t.To > t.From
+		})
+		if err != nil || !stands {
+			return "", err
+		}
+		return subject, nil
+	}
+	if n, _ := fmt.Sscanf(what, "action %d", &id); n == 1 {
+		var why string
+		err := verify.Row(r, "SELECT why FROM action WHERE id = ?", []any{id}, &why)
+		if err != nil || why == "" {
+			return "", err
+		}
+		return fmt.Sprint("the why of action ", id), nil
+	}
+	return "", nil
 }
 
 func again(w Writer, other verify.Source, what string) error {
