@@ -16,10 +16,11 @@ import (
 	housedir "pitman/registry/house"
 )
 
-// failures are the calls to the kernel that fail, and how; reads fail where a disk is bad, the others where it
-// is bad or full. Calls of write are left alone: they go to standard output and to pipes, too.
+// failures are the calls to the kernel that fail, and how; reads fail where a disk is bad, the others where
+// it is bad or full. Calls of write are left alone: they go to standard output and to pipes, too.
 var failures = []struct{ call, as string }{
-	{"pwrite64", "EIO"}, {"fdatasync", "EIO"}, {"renameat", "ENOSPC"}, {"pread64", "EIO"}, {"ftruncate", "ENOSPC"},
+	{"pwrite64", "EIO"}, {"fdatasync", "EIO"}, {"renameat", "ENOSPC"}, {"pread64", "EIO"},
+	{"ftruncate", "ENOSPC"},
 	{"fsync", "EIO"}, {"pwrite64", "ENOSPC"}, {"mkdirat", "ENOSPC"}, {"unlinkat", "EIO"}, {"renameat", "EIO"},
 }
 
@@ -31,7 +32,8 @@ func TestACommandOnAFailingDiskDoesAllOrNothing(t *testing.T) {
 	house, other := filepath.Join(dir, "house"), filepath.Join(dir, "other")
 	for _, args := range [][]string{
 		{"--house", house, "init", "--letters", "LR"}, {"--house", other, "init", "--letters", "FH"},
-		{"--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand", "--donor", "Ada Merrow"},
+		{"--house", house, "log", "--maker", "A", "--serial", "1", "--drive", "hand", "--donor",
+			"Ada Merrow"},
 		{"--house", other, "log", "--maker", "A", "--serial", "2", "--drive", "hand"},
 		{"--house", other, "bundle", "out", filepath.Join(dir, "b.gz"), "--to", "LR"},
 		{"--house", house, "backup", filepath.Join(dir, "saved.tar.gz")},
@@ -90,8 +92,10 @@ func (d failingDisk) fails(call, as string, n int) (met bool) {
 		defer os.RemoveAll(work)
 	}
 	told := filepath.Join(d.dir, "told")
-	r := runCommand(d.T, exec.Command("strace", append([]string{"-f", "-qq", "-o", told, "-e", "trace=" + call,
-		"-e", fmt.Sprintf("inject=%s:error=%s:when=%d", call, as, n), "pitman", "--house", work}, d.args...)...))
+	r := runCommand(d.T,
+		exec.Command("strace", append([]string{"-f", "-qq", "-o", told, "-e", "trace=" + call,
+			"-e", fmt.Sprintf("inject=%s:error=%s:when=%d", call, as, n), "pitman", "--house", work},
+			d.args...)...))
 	calls, err := os.ReadFile(told)
 	require.NoError(d, err)
 	if !bytes.Contains(calls, []byte("(INJECTED)")) {
@@ -100,7 +104,8 @@ func (d failingDisk) fails(call, as string, n int) (met bool) {
 	if r.status == 127 {
 		return true // the program was not even loaded
 	}
-	what := fmt.Sprintf("%s, %s %d fails with %s: exit %d: %s%s", d.args[0], call, n, as, r.status, r.out, r.err)
+	what := fmt.Sprintf("%s, %s %d fails with %s: exit %d: %s%s", d.args[0], call, n, as, r.status, r.out,
+		r.err)
 	stays := strings.Contains(r.err, "is made, but") // and what was in its way could not be cleared
 	if r.status != 0 {
 		assert.Equal(d, 1, r.status, what)

@@ -117,8 +117,9 @@ func (a *app) printForgotten(d *workplace, f forget.Forgotten) error {
 				registry.FirstFew(f.Open))
 		}
 		for _, line := range f.Settings {
-			fmt.Fprintf(w, "It stands still in house.toml, line %d, and the registry remembers that: take it "+
-				"out there, then give the same with --name.\n", line)
+			fmt.Fprintf(w,
+				"It stands still in house.toml, line %d, and the registry remembers that: take it "+
+					"out there, then give the same with --name.\n", line)
 		}
 		for _, to := range f.Houses {
 			fmt.Fprintf(w, "The house %s got some of it with its machines: ask it to forget, too.\n", to)

@@ -15,8 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// outOfMemory is how a program ends that gets no more: in the Go runtime's words, or in those of the C library,
-// whose loader has none.
+// outOfMemory is how a program ends that gets no more: in the Go runtime's words, or in those of the C
+// library, whose loader has none.
 var outOfMemory = regexp.MustCompile(`(?i)out of memory|cannot allocate|failed to reserve|pthread_create failed|` +
 	`failed to create new OS thread|failed to map|^$`)
 
@@ -35,12 +35,13 @@ func TestTooLittleMemoryLeavesTheHouseSound(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "list.csv"), []byte(list.String()), 0o600))
 	worksWithin(t, "--house", house, "init", "--letters", "LR")
 	worksWithin(t, "--house", house, "log", "--maker", "A", "--serial", "X1", "--drive", "hand")
-	commands := [][]string{{"import", filepath.Join(dir, "list.csv")}, {"label", "LR1I", "-o", pdf}, {"list"}, {"verify"}}
-	// Each thread's allocator keeps room of its own, and one that gets none asks the kernel for each piece, which takes
-	// minutes.
+	commands := [][]string{{"import", filepath.Join(dir, "list.csv")}, {"label", "LR1I", "-o", pdf}, {"list"},
+		{"verify"}}
+	// Each thread's allocator keeps room of its own, and one that gets none asks the kernel for each piece,
+	// which takes minutes.
 	t.Setenv("MALLOC_ARENA_MAX", "1")
-	// Linux counts the address space, of which Go reserves much: below the first of these it does not begin, above
-	// the last one all goes well.
+	// Linux counts the address space, of which Go reserves much: below the first of these it does not begin,
+	// above the last one all goes well.
 	limits, failed, mib := []int{300, 660, 740, 820}, 0, 1024
 	if startAll {
 		limits = nil
@@ -57,7 +58,8 @@ func TestTooLittleMemoryLeavesTheHouseSound(t *testing.T) {
 			require.NoError(t, os.CopyFS(work, os.DirFS(house)))
 			ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 			r := runCommand(t, exec.CommandContext(ctx, "bash", append([]string{"-c",
-				fmt.Sprintf(`ulimit -v %d; exec pitman --house %s "$@"`, limit*mib, work), "bash"}, args...)...))
+				fmt.Sprintf(`ulimit -v %d; exec pitman --house %s "$@"`, limit*mib, work), "bash"},
+				args...)...))
 			what := fmt.Sprintf("%s with %d MiB: exit %d: %.300s", args[0], limit, r.status, r.err)
 			assert.NoError(t, ctx.Err(), "it hangs: %s", what)
 			cancel()

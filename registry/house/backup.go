@@ -242,7 +242,8 @@ func (h *House) backup(ctx context.Context, db *sqlite.DB, file string) (*Backup
 	sweep(h.Dir)
 	inHouse, beside := filepath.Join(h.Dir, BackupsDir), filepath.Dir(file)
 	b, err := h.backupBy(ctx, db, inHouse, file)
-	if err != nil && len(h.Config.Backup.ForTo) == 0 && inHouse != beside && archive.DiskError(err, file) != err {
+	if err != nil && len(h.Config.Backup.ForTo) == 0 && inHouse != beside &&
+		archive.DiskError(err, file) != err {
 		b, err = h.backupBy(ctx, db, beside, file) // there may be room where the house has none
 	}
 	if err != nil {
@@ -263,8 +264,9 @@ func (b *Backup) leaves(err, left error) error {
 
 // stays says of what is made that a folder is left in which it was.
 func stays(made string, left error) error {
-	return registry.Errorf(registry.Conflict, "%s, but the folder in which that was done could not be removed (%v): "+
-		"check the disk, and remove that folder if it is there still", made, left)
+	return registry.Errorf(registry.Conflict,
+		"%s, but the folder in which that was done could not be removed (%v): "+
+			"check the disk, and remove that folder if it is there still", made, left)
 }
 
 // backupBy makes the backup by way of a working folder for the copy of the registry, which is written nowhere

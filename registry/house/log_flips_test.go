@@ -15,8 +15,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// What was written last stands in the log beside the registry. SQLite ends reading it at the first frame whose sum
-// is wrong, and says nothing: what the house came to says it. https://www.sqlite.org/fileformat2.html#walformat
+// What was written last stands in the log beside the registry. SQLite ends reading it at the first frame
+// whose sum is wrong, and says nothing: what the house came to says it.
+// https://www.sqlite.org/fileformat2.html#walformat
 func TestFlippedBitsInTheLogBesideTheRegistryAreNoticed(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "house")
 	_, err := house.Init(dir, house.Defaults().House)
@@ -46,7 +47,8 @@ func TestFlippedBitsInTheLogBesideTheRegistryAreNoticed(t *testing.T) {
 	flip := func(what string, at int, bit byte) {
 		require.NoError(t, os.RemoveAll(work))
 		require.NoError(t, os.CopyFS(work, os.DirFS(dir)))
-		require.NoError(t, os.Remove(filepath.Join(work, "pitman.db-shm"))) // it would be made anew after a crash
+		// it would be made anew after a crash
+		require.NoError(t, os.Remove(filepath.Join(work, "pitman.db-shm")))
 		hurt := append([]byte{}, whole...)
 		hurt[at] ^= bit
 		require.NoError(t, os.WriteFile(filepath.Join(work, "pitman.db-wal"), hurt, 0o600))

@@ -142,8 +142,8 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 	return sqlite.Create(filepath.Join(fresh, archive.DBFile))
 }
 
-// aloneIfMore leaves out a backup from before the house had a chain where the registry proves more by itself, from
-// its beginning: nothing ties such a backup to what was done since, nor to who was forgotten.
+// aloneIfMore leaves out a backup from before the house had a chain where the registry proves more by itself,
+// from its beginning: nothing ties such a backup to what was done since, nor to who was forgotten.
 func (h *House) aloneIfMore(ctx context.Context, r *Repaired, work, fresh string) error {
 	alone := filepath.Join(work, "alone.db")
 	if err := sqlite.Create(alone); err != nil {

@@ -54,6 +54,7 @@ func TestARepairKnowsABackupFromBeforeTheChain(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, int64(1), r.Machines)
 	assert.NotEmpty(t, r.Backup)
-	assert.Contains(t, r.Lost, "that somebody was forgotten: the name stands again with PM16; forget it once more")
+	assert.Contains(t, r.Lost,
+		"that somebody was forgotten: the name stands again with PM16; forget it once more")
 	assert.Empty(t, r.Faults)
 }

@@ -4,8 +4,8 @@ import "bytes"
 
 // onlyDots says whether a JPEG file has what its dots need and nothing beside, as Take writes it: tables, one
 // frame, one scan, the end (ITU-T T.81, B.1.1 and B.2). What a camera or a program adds stands in segments of
-// its own; what is no marker, too long a table, or behind the end, a decoder passes over with whatever is hidden
-// there.
+// its own; what is no marker, too long a table, or behind the end, a decoder passes over with whatever is
+// hidden there.
 func onlyDots(raw []byte) bool {
 	at := 2
 	for at+4 <= len(raw) && raw[at] == 0xff {
@@ -35,7 +35,8 @@ func onlyDots(raw []byte) bool {
 				return false
 			}
 		case 0xda: // two bytes for each of the colours
-			return len(content) > 0 && len(content) == 4+2*int(content[0]) && content[0] <= 4 && endsWithScan(raw[at:])
+			return len(content) > 0 && len(content) == 4+2*int(content[0]) && content[0] <= 4 &&
+				endsWithScan(raw[at:])
 		default:
 			return false
 		}

@@ -157,8 +157,8 @@ func TestFlippedBitsAreNoticed(t *testing.T) {
 		flip("a page's header", page*size+dice.IntN(8), 1<<dice.IntN(8))
 		flip("a page's cell pointers", page*size+8+dice.IntN(8), 1<<dice.IntN(8))
 	}
-	// What is written next goes to a page that is free, so a flip in the list of those is noticed though no data is
-	// changed yet.
+	// What is written next goes to a page that is free, so a flip in the list of those is noticed though no
+	// data is changed yet.
 	trunk := int(binary.BigEndian.Uint32(whole[32:])) - 1
 	require.Greater(t, trunk, 0, "no page is free")
 	leaves := int(binary.BigEndian.Uint32(whole[trunk*size+4:]))
@@ -168,12 +168,14 @@ func TestFlippedBitsAreNoticed(t *testing.T) {
 		flip("where the list of free pages begins, and how many there are", at, 1<<dice.IntN(8))
 	}
 	for at := range 8 + 4*leaves {
-		if at < 8 || at%4 < 2 { // the lower half of a number may lead to another page, which SQLite does not tell
+		// the lower half of a number may lead to another page, which SQLite does not tell
+		if at < 8 || at%4 < 2 {
 			flip("the list of free pages", trunk*size+at, 1<<dice.IntN(8))
 		}
 	}
 	always = false
-	flip("a free page", int(binary.BigEndian.Uint32(whole[trunk*size+8:])-1)*size+dice.IntN(size), 1<<dice.IntN(8))
+	flip("a free page", int(binary.BigEndian.Uint32(whole[trunk*size+8:])-1)*size+dice.IntN(size),
+		1<<dice.IntN(8))
 	// The action that undoes another has its number between why, which is empty, and where it was done.
 	row := bytes.Index(whole, []byte("MBundo")) + len("MBundo")
 	require.Greater(t, row, 6)

@@ -304,8 +304,8 @@ func toldAt(other verify.Source, link int64) ([]string, error) {
 	return verify.Strings(other, fmt.Sprint("SELECT what FROM forgotten WHERE link = ", link, " ORDER BY id"))
 }
 
-// Again puts out in a file what another one of the same history tells was put out at a link: the texts are held
-// against the digests that the other one kept.
+// Again puts out in a file what another one of the same history tells was put out at a link: the texts are
+// held against the digests that the other one kept.
 func Again(w Writer, other verify.Source, link int64) error {
 	what, err := toldAt(other, link)
 	if err != nil {
@@ -324,8 +324,8 @@ func Again(w Writer, other verify.Source, link int64) error {
 	})
 }
 
-// Missed names the subjects of texts that another file of the house tells were put out, and that stand in this
-// one still.
+// Missed names the subjects of texts that another file of the house tells were put out, and that stand in
+// this one still.
 func Missed(r verify.Source, theirs *verify.Forgotten) (subjects []string, err error) {
 	for _, link := range slices.Sorted(maps.Keys(theirs.Rows)) {
 		for _, one := range theirs.Rows[link] {
@@ -348,7 +348,8 @@ func standsIn(r verify.Source, what string) (subject string, err error) {
 	var side int
 	if n, _ := fmt.Sscanf(what, "change %d %s %d", &id, &column, &side); n == 3 {
 		var kind, fields string
-		err := verify.Row(r, "SELECT subject, kind, fields FROM change WHERE id = ?", []any{id}, &subject, &kind,
+		err := verify.Row(r, "SELECT subject, kind, fields FROM change WHERE id = ?", []any{id}, &subject,
+			&kind,
 			&fields)
 		stands := false
 		chain.EachText(fields, func(t chain.Text) {

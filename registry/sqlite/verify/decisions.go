@@ -43,8 +43,8 @@ func ReadDecisions(r Source) (all []Decision, err error) {
 	return all, rows.Err()
 }
 
-// decisions holds what house.toml said against the links that vouch for it, and what was put out of it against
-// what the chain tells of that.
+// decisions holds what house.toml said against the links that vouch for it, and what was put out of it
+// against what the chain tells of that.
 func (v *Verification) decisions() error {
 	all, err := ReadDecisions(v)
 	if err != nil {
@@ -73,7 +73,8 @@ func (v *Verification) decisions() error {
 		}
 	}
 	if told != nil && forgotten != len(told.Decisions) || told == nil && forgotten != 0 {
-		v.Fault("house.toml", MendRestore, "what the registry remembers of it was put out, and not as it tells")
+		v.Fault("house.toml", MendRestore,
+			"what the registry remembers of it was put out, and not as it tells")
 	}
 	return nil
 }

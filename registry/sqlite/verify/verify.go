@@ -183,9 +183,9 @@ func (v *Verification) told(f registry.Fault) {
 	}
 }
 
-// file is SQLite's own check: pages, indexes, and what the columns may hold. Where a virtual table happens to be
-// the first of its tables SQLite takes a check of the whole file for one of a part, and passes over the list of
-// free pages; asked about the schema alone it looks at that, too.
+// file is SQLite's own check: pages, indexes, and what the columns may hold. Where a virtual table happens to
+// be the first of its tables SQLite takes a check of the whole file for one of a part, and passes over the
+// list of free pages; asked about the schema alone it looks at that, too.
 func (v *Verification) file() error {
 	told := map[string]bool{"ok": true}
 	for _, check := range []string{"PRAGMA integrity_check", "PRAGMA integrity_check (sqlite_schema)"} {
