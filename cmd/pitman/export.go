@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/spf13/cobra"
 
@@ -19,14 +20,19 @@ import (
 	"pitman/registry/whole"
 )
 
-func (a *app) exportCommand() *cobra.Command {
-	var to string
-	var names []string
+// exported are the names of what can be exported, worked out once: the tests make the commands of the program
+// thousands of times.
+var exported = sync.OnceValue(func() (names []string) {
 	for _, k := range exchange.Kinds() {
 		names = append(names, k.Name)
 	}
+	return names
+})
+
+func (a *app) exportCommand() *cobra.Command {
+	var to string
 	cmd := &cobra.Command{
-		Use:   "export " + strings.Join(names, "|"),
+		Use:   "export " + strings.Join(exported(), "|"),
 		Short: "Write machines or other records to a file for a spreadsheet",
 		Long: `Writes every record of a kind to a file: .csv or .xlsx for a spreadsheet, .jsonl (one JSON
 object a line) for a program; - writes CSV, or with --json JSON lines, to the screen or the next
@@ -39,7 +45,7 @@ hold names of donors.`,
 		Example: `  pitman export machines -o machines.csv
   pitman export history -o - | less`,
 		Args:      cobra.ExactArgs(1),
-		ValidArgs: names,
+		ValidArgs: exported(),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			kind, err := exchange.KindNamed(args[0])
 			if err != nil {
