@@ -64,8 +64,9 @@ bring it on a stick, and give it with --identity.`,
 						fmt.Fprintf(w, "and in %s, read there again\n", b.Also)
 					}
 					if t := b.Trial; t != nil && t.Untried {
-						fmt.Fprintf(w, "Trial of the month: %s is encrypted and no key is here, so nobody knows whether "+
-							"it can be restored: try it with pitman backup --identity KEYFILE\n", t.File)
+						fmt.Fprintf(w,
+							"Trial of the month: %s is encrypted and no key is here, so nobody knows whether "+
+								"it can be restored: try it with pitman backup --identity KEYFILE\n", t.File)
 					} else if t != nil {
 						fmt.Fprintf(w, "Trial of the month: %s can be restored, %s, %s\n", t.File,
 							plural(int(t.Machines), "machine"), plural(t.Faults, "fault"))
@@ -119,7 +120,9 @@ more than a thousand were given since.`,
 				fmt.Fprintf(w, "%s  %s, as of %s UTC\n", dir, plural(int(r.Machines), "machine"),
 					r.At.UTC().Format("2006-01-02 15:04"))
 				saysNextNumber(w, r.NextNumber, tag)
-				fmt.Fprintf(w, "Log again what came in since then, or was done; forget again whoever was forgotten since.\n")
+				fmt.Fprintf(w,
+					"Log again what came in since then, or was done; forget again whoever was forgotten "+
+						"since.\n")
 			})
 			if err == nil && len(r.Faults) > 0 {
 				err = registry.Errorf(registry.Conflict,
