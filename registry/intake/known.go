@@ -9,12 +9,29 @@ import (
 	"pitman/registry/stock"
 )
 
-// KnownMakers lists the makers of the house, most frequent first, then those of the tables.
+// maxMakers is more makers than a house of any age has.
+const maxMakers = 10_000
+
+// KnownMakers lists the makers of the house, the most frequent of the last machines first, then those of the
+// tables.
 func (w *Intake) KnownMakers(ctx context.Context) ([]string, error) {
 	var names []string
+	seen := map[string]bool{}
+	add := func(all []string) {
+		for _, name := range all {
+			if key := stock.MakerKey(name); !seen[key] {
+				seen[key], names = true, append(names, name)
+			}
+		}
+	}
 	err := w.Stock.Store.View(ctx, func(r stock.Reader) error {
-		makers, err := r.Makers()
-		names = namesOf(makers)
+		late, err := r.Used(stock.ColumnMaker, "")
+		if err != nil {
+			return err
+		}
+		add(namesOf(late))
+		all, err := r.Names(stock.ColumnMaker, maxMakers)
+		add(all)
 		return err
 	})
 	if err != nil {
@@ -24,12 +41,7 @@ func (w *Intake) KnownMakers(ctx context.Context) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, name := range tables.Makers() {
-		key := stock.MakerKey(name)
-		if !slices.ContainsFunc(names, func(n string) bool { return stock.MakerKey(n) == key }) {
-			names = append(names, name)
-		}
-	}
+	add(tables.Makers())
 	return names, nil
 }
 

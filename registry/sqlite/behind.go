@@ -11,8 +11,14 @@ import (
 func (t *tx) WriteBehind() {
 	if t.behind == nil {
 		t.behind = behind.New()
-		t.ids, t.counters = map[string]int64{}, map[string]int64{}
+		t.ahead = ahead{map[string]int64{}, map[string]int64{}, map[string]bool{}}
 	}
+}
+
+// ahead is what is known before it is stored: the last number of each table, and of each counter.
+type ahead struct {
+	ids, counters map[string]int64
+	owed          map[string]bool // counters that went on since they were stored
 }
 
 // end leaves nobody behind that writes, before the transaction is kept or undone.
@@ -28,6 +34,13 @@ func (r *reader) settle() error {
 	if r.behind == nil {
 		return nil
 	}
+	for counter := range r.ahead.owed {
+		if err := r.later("UPDATE counter SET value = ? WHERE name = ?", r.ahead.counters[counter],
+			counter); err != nil {
+			return err
+		}
+	}
+	clear(r.ahead.owed)
 	return r.behind.Settle()
 }
 
@@ -49,28 +62,28 @@ func (r *reader) later(text string, args ...any) error {
 
 // nextID is the number that SQLite would give the next row of a table, told before it is stored.
 func (t *tx) nextID(kind string) (int64, error) {
-	last, known := t.ids[kind]
+	last, known := t.ahead.ids[kind]
 	if !known {
 		err := t.one("SELECT coalesce(max(id), 0) FROM "+kind, nil, &last)
 		if err != nil {
 			return 0, err
 		}
 	}
-	t.ids[kind] = last + 1
+	t.ahead.ids[kind] = last + 1
 	return last + 1, nil
 }
 
-// nextBehind counts on in memory, and has each number kept behind.
+// nextBehind counts on in memory; the last number is stored before anything is read.
 func (t *tx) nextBehind(counter string) (int64, error) {
-	n, known := t.counters[counter]
+	n, known := t.ahead.counters[counter]
 	if !known {
 		if err := t.one("SELECT value FROM counter WHERE name = ?", []any{counter}, &n); err != nil {
 			return 0, err
 		}
 	}
 	n++
-	t.counters[counter] = n
-	return n, t.later("UPDATE counter SET value = ? WHERE name = ?", n, counter)
+	t.ahead.counters[counter], t.ahead.owed[counter] = n, true
+	return n, nil
 }
 
 // vouch makes the link over all that the transaction told.

@@ -12,7 +12,7 @@ import (
 
 func (r *reader) Used(column stock.Column, makerKey string) ([]stock.Named, error) {
 	switch column {
-	case stock.ColumnModel, stock.ColumnDonor, stock.ColumnPlace, stock.ColumnCondition:
+	case stock.ColumnMaker, stock.ColumnModel, stock.ColumnDonor, stock.ColumnPlace, stock.ColumnCondition:
 	default:
 		return nil, fmt.Errorf("column %q cannot be offered", column)
 	}

@@ -28,8 +28,7 @@ type tx struct {
 	// meanwhile.
 	latest row
 
-	// What is known ahead of what is stored behind: the last number of each table, and of each counter.
-	ids, counters map[string]int64
+	fields []mapping.Field // of the row that is being made, to be used again for the next
 
 	link *linking // over what is stored behind, where it is summed up meanwhile
 }
@@ -82,8 +81,8 @@ func (t *tx) Next(counter string) (n int64, err error) {
 }
 
 func (t *tx) NumberGiven(n int64) error {
-	delete(t.counters, "tag")
 	_, err := t.exec("UPDATE counter SET value = max(value, ?) WHERE name = 'tag'", n)
+	delete(t.ahead.counters, "tag") // it may be another now
 	return err
 }
 
@@ -127,12 +126,13 @@ func (t *tx) Put(rec registry.Record) error {
 }
 
 func (t *tx) insert(rec registry.Record, m *mapping.Table, now []any) (err error) {
-	fields := make([]mapping.Field, 0, len(m.Columns))
+	fields := t.fields[:0]
 	for _, i := range m.ByName {
 		if c := m.Columns[i]; c.Name != "id" && !verify.IsZero(now[i]) {
 			fields = append(fields, mapping.Field{Name: c.Name, Now: now[i]})
 		}
 	}
+	t.fields = fields
 	row := registry.RowOf(rec)
 	if row.ID, err = t.insertRow(rec.Kind(), m, now); err != nil {
 		return err

@@ -22,6 +22,7 @@ type reader struct {
 	statements map[string]*statement
 
 	behind *behind.Queue // what stores rows in the background; nil where each is stored at once
+	ahead  ahead         // what is known before it is stored there
 }
 
 // statement is a compiled text, and whether rows of it are being read.

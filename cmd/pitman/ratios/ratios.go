@@ -6,6 +6,7 @@
 package ratios
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -183,10 +184,11 @@ func race(n int, command func(i int) *exec.Cmd) ([]time.Duration, error) {
 	for run := 0; run < fewestRuns || run < maxRuns && time.Since(begin) < patience*time.Duration(n); run++ {
 		for i := range n {
 			cmd := command(i)
-			cmd.Stderr = os.Stderr
+			var said bytes.Buffer // in a house of a million machines, that its clock is decades ahead
+			cmd.Stderr = &said
 			start := time.Now()
 			if err := cmd.Run(); err != nil {
-				return nil, err
+				return nil, fmt.Errorf("%w: %s", err, said.Bytes())
 			}
 			best[i] = min(best[i], time.Since(start))
 		}

@@ -10,7 +10,8 @@ import (
 // Literals writes values down for an INSERT: what is empty, as most of a machine's columns are, stands in the
 // text, and the rest are its parameters. To hand a parameter over takes longer than to store it.
 func Literals(values []any) (text string, args []any) {
-	out := make([]byte, 0, 3*len(values))
+	out := make([]byte, 0, 6*len(values)) // as long as it becomes, if all is NULL
+	args = make([]any, 0, len(values))
 	for i, v := range values {
 		if i > 0 {
 			out = append(out, ", "...)
