@@ -14,6 +14,13 @@ import (
 // ErrReadOnly is found in an error of SQLite that a medium which cannot be written gives.
 var ErrReadOnly = errors.New("read-only")
 
+// readOnly is a refusal in which ErrReadOnly is found, and not read.
+type readOnly struct{ error }
+
+func (e readOnly) Unwrap() error { return e.error }
+
+func (e readOnly) Is(target error) bool { return target == ErrReadOnly }
+
 // Explain turns what the disk and the neighbours can do to SQLite into a sentence that says what to do about
 // it. name is that of the file.
 func Explain(err error, name string) error {
@@ -35,9 +42,9 @@ func Explain(err error, name string) error {
 		return registry.Errorf(registry.Conflict,
 			"the disk is full, nothing was written: make room beside %s and do it again", name)
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
-		return errors.Join(registry.Errorf(registry.Conflict,
+		return readOnly{registry.Errorf(registry.Conflict,
 			"%s or its folder cannot be written, nothing was changed: ask its owner for write access, or "+
-				"copy the house elsewhere", name), ErrReadOnly)
+				"copy the house elsewhere", name)}
 	case sqlite3.ErrBusy, sqlite3.ErrLocked:
 		return registry.Errorf(registry.Conflict,
 			"%s was in use for over %.0f seconds, nothing was written: see whether another program "+

@@ -3,6 +3,7 @@ package refusal
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"syscall"
 	"testing"
 
@@ -32,6 +33,9 @@ func TestFaultsOfTheDiskAreExplained(t *testing.T) {
 		assert.Equal(t, registry.Conflict, registry.CodeOf(err), c.says)
 		assert.ErrorContains(t, err, c.says)
 	}
+	err := Explain(sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db")
+	assert.ErrorIs(t, err, ErrReadOnly)
+	assert.True(t, strings.HasSuffix(err.Error(), "or copy the house elsewhere"), err)
 	other := errors.New("other")
 	assert.Equal(t, other, Explain(other, "house.db"))
 }
