@@ -104,7 +104,7 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 		return b, nil // the ones from before the house was damaged are needed now
 	}
 	made := b.made()
-	if b.Removed, err = rotate(folder, h.Config.Backup, filepath.Base(file), made); err != nil {
+	if b.Removed, err = h.rotate(folder, made); err != nil {
 		return nil, archive.DiskError(err, folder)
 	}
 	if also := h.Config.Backup.Also; also != "" {
@@ -121,9 +121,8 @@ func (h *House) datedBackup(ctx context.Context, db *sqlite.DB, why string) (*Ba
 
 func (b *Backup) made() Made {
 	file, _ := filepath.Abs(b.File)
-	return Made{File: file, At: b.At, House: b.Head.House, Machines: b.Machines, Actions: b.Actions,
-		Links: b.Head.Links, Sum: b.Head.Sum,
-		Good: len(b.Faults) == 0}
+	return Made{File: file, At: b.At, Bytes: b.Bytes, House: b.Head.House, Machines: b.Machines,
+		Actions: b.Actions, Links: b.Head.Links, Sum: b.Head.Sum, Good: len(b.Faults) == 0}
 }
 
 // copyAlso copies a backup to the second folder, and reads it there again.
@@ -145,7 +144,7 @@ func (h *House) copyAlso(ctx context.Context, b *Backup, made Made) error {
 		return failed(err)
 	}
 	made.File = b.Also
-	_, err = rotate(filepath.Dir(b.Also), h.Config.Backup, filepath.Base(b.Also), made)
+	_, err = h.rotate(filepath.Dir(b.Also), made)
 	if err = errors.Join(err, lookMade(h.Dir).note(h.Dir, made)); err != nil {
 		return failed(err)
 	}

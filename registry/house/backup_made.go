@@ -23,6 +23,7 @@ const MadeFile = "made.json"
 type Made struct {
 	File     string    `json:"file"`
 	At       time.Time `json:"at"`
+	Bytes    int64     `json:"bytes,omitempty"` // 0: not noted
 	House    string    `json:"house_id"`
 	Machines int64     `json:"machines"`
 	Actions  int64     `json:"actions"`
@@ -76,7 +77,7 @@ func (n madeNotes) note(dir string, m Made) error {
 // that is not here now; zero when there is none.
 func (h *House) LastGood() (at time.Time) {
 	for _, m := range lookMade(h.Dir) {
-		if m.Good && m.At.After(at) && !m.At.After(h.Now()) && !gone(m.File) {
+		if m.Good && m.At.After(at) && !m.At.After(h.Now()) && !gone(m.File) && !m.cut() {
 			at = m.At
 		}
 	}
@@ -87,6 +88,12 @@ func (h *House) LastGood() (at time.Time) {
 func gone(file string) bool {
 	_, err := os.Stat(filepath.Dir(file))
 	return err == nil && !exists(file)
+}
+
+// cut says of a backup that is there whether it is of another length than it was made.
+func (m *Made) cut() bool {
+	info, err := os.Stat(m.File)
+	return err == nil && m.Bytes > 0 && info.Size() != m.Bytes
 }
 
 // Safekeeping says how well a house is kept: when the last good backup was made, and how far its history has

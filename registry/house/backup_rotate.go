@@ -25,21 +25,29 @@ func ageOf(name string) (time.Time, bool) {
 	return at, err == nil
 }
 
-// rotate removes the dated backups that made room: of the latest ones, of days, of weeks and of months each
-// stay as many as [backup] says. One dated ahead of the clock counts for nothing, and never goes; nor does
-// one that knows of more than the fresh one, or of which nobody can say what it knows.
-func rotate(folder string, c archive.Config, fresh string, made Made) (removed []string, err error) {
+// rotate removes the dated backups that the fresh one leaves no room for: of the latest ones, of days, of
+// weeks and of months each stay as many as [backup] says. One dated ahead of the clock, of another house, or
+// of which nobody can say what it knows, takes no place and never goes; nor does one that knows more than the
+// fresh one.
+func (h *House) rotate(folder string, made Made) (removed []string, err error) {
 	removed = []string{}
 	entries, err := os.ReadDir(folder)
+	fresh := filepath.Base(made.File)
 	clock, ok := ageOf(fresh)
-	if err != nil || c.Keep == 0 || !ok {
+	if err != nil || h.Config.Backup.Keep == 0 || !ok {
 		return removed, err
 	}
+	notes := lookMade(h.Dir)
+	may := map[string]bool{}
 	var names []string // the latest first
 	for _, e := range entries {
 		at, ok := ageOf(e.Name())
-		if ok && e.Type().IsRegular() && e.Name() != fresh && !at.After(clock) {
-			names = append(names, e.Name())
+		if !ok || !e.Type().IsRegular() || e.Name() == fresh || at.After(clock) {
+			continue
+		}
+		old := notes.known(filepath.Join(folder, e.Name()))
+		if old != nil && (old.House == made.House || old.House == "") {
+			names, may[e.Name()] = append(names, e.Name()), replaces(made, old)
 		}
 	}
 	slices.SortFunc(names, func(a, b string) int {
@@ -48,9 +56,9 @@ func rotate(folder string, c archive.Config, fresh string, made Made) (removed [
 		// the second one of a moment has a number, so it is longer
 		return cmp.Or(second.Compare(first), cmp.Compare(len(b), len(a)), cmp.Compare(b, a))
 	})
-	stays := staying(append([]string{fresh}, names...), c)
+	stays := staying(append([]string{fresh}, names...), h.Config.Backup)
 	for _, name := range names {
-		if stays[name] || !replaces(made, known(folder, name)) {
+		if stays[name] || !may[name] {
 			continue
 		}
 		if err := os.Remove(filepath.Join(folder, name)); err != nil {
@@ -88,23 +96,22 @@ func staying(names []string, c archive.Config) map[string]bool {
 	return stays
 }
 
-// replaces says whether the fresh backup knows all that another one does, so that the other may go.
+// replaces says whether the fresh backup of a house knows all that another one does, so that the other may
+// go.
 func replaces(fresh Made, old *Made) bool {
-	return old != nil && old.Machines <= fresh.Machines && old.Actions <= fresh.Actions &&
-		(old.House == fresh.House || old.House == "")
+	return old.Machines <= fresh.Machines && old.Actions <= fresh.Actions
 }
 
-// known is what a dated backup knows; nil when nobody can say.
-func known(folder, name string) *Made {
-	if m := lookMade(filepath.Dir(folder)).find(filepath.Join(folder, name)); m != nil {
+// known is what a backup knows; nil when nobody can say.
+func (n madeNotes) known(file string) *Made {
+	if m := n.find(file); m != nil && !m.cut() {
 		return m
 	}
-	m, err := archive.ManifestOf(filepath.Join(folder, name))
+	m, err := archive.ManifestOf(file)
 	if err != nil {
 		return nil
 	}
-	return &Made{File: filepath.Join(folder, name), At: m.At, Machines: m.Machines, Actions: m.Actions,
-		House: m.Head.House}
+	return &Made{File: file, At: m.At, Machines: m.Machines, Actions: m.Actions, House: m.Head.House}
 }
 
 // sweep removes what backups of this house left behind that were cut short, wherever it lies: a note of each

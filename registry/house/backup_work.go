@@ -4,10 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
+	"time"
 
 	"pitman/registry/archive"
 	"pitman/registry/whole"
@@ -58,6 +61,31 @@ func parseNote(text string) (pid int, ours bool, folder string, ok bool) {
 func hostName() string {
 	name, _ := os.Hostname()
 	return strings.Join(strings.Fields(name), "")
+}
+
+// inBeside is the name of a working folder beside a house that is made: by whom, in those of today.
+var inBeside = regexp.MustCompile(`^\.pitman-(?:restore|repair)-(?:(\d+)@(.+)-)?\d+$`)
+
+// besideName is its name but for the end, which is chance.
+func besideName(prefix string) string {
+	return fmt.Sprintf("%s%d@%s-", prefix, os.Getpid(), url.PathEscape(hostName()))
+}
+
+// sweepBeside removes the working folders of restores and repairs that were killed: each is a whole registry.
+func sweepBeside(parent string) {
+	entries, _ := os.ReadDir(parent)
+	for _, e := range entries {
+		maker := inBeside.FindStringSubmatch(e.Name())
+		info, err := e.Info()
+		if maker == nil || err != nil || !info.IsDir() {
+			continue
+		}
+		pid, err := strconv.Atoi(maker[1])
+		ours := err == nil && maker[2] == url.PathEscape(hostName())
+		if ours && !whole.Alive(pid) || time.Since(info.ModTime()) > 24*time.Hour { // neither takes a day
+			_ = whole.RemoveFolder(filepath.Join(parent, e.Name()))
+		}
+	}
 }
 
 // makeFolder makes the folder of backups; where the house cannot be written, there is none.

@@ -68,11 +68,38 @@ func (h *House) cameTo() (head chain.Head, ok bool) {
 		if !dated.MatchString(e.Name()) {
 			continue
 		}
-		if m, err := archive.ManifestOf(filepath.Join(folder, e.Name())); err == nil && m.Links > 0 {
+		m, err := archive.ManifestOf(filepath.Join(folder, e.Name()))
+		if err != nil || m.Links == 0 {
+			continue
+		}
+		if id := h.Config.House.ID; id == "" || m.Head.House == id {
 			return m.Head, true
 		}
+		if head.Links == 0 {
+			head = m.Head // another house's may have been put among them
+		}
 	}
-	return head, false
+	return head, head.Links > 0
+}
+
+// isHouse is the id of this house, as what lies beside its backups tells it: the note of how far it has come,
+// house.toml, or the registry. It is empty where nothing can.
+func (h *House) isHouse(ctx context.Context) string {
+	if head, ok := lookKnown(h.Dir); ok {
+		return head.House
+	}
+	if text, err := archive.ReadSmall(filepath.Join(h.Dir, archive.ConfigFile)); err == nil {
+		if config, err := ParseConfig(text); err == nil && config.House.ID != "" {
+			return config.House.ID
+		}
+	}
+	db, err := sqlite.Inspect(filepath.Join(h.Dir, archive.DBFile))
+	if err != nil {
+		return ""
+	}
+	defer db.Close()
+	head, _ := db.Head(ctx) // of a damaged one nothing
+	return head.House
 }
 
 // nothingDone is how many links the history of a house has in which nothing was done: its beginning, and house.toml.

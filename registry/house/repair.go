@@ -101,13 +101,25 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 		at    time.Time
 	}
 	var all []candidate
+	own, houses := h.isHouse(ctx), map[string]bool{}
 	for _, file := range slices.Compact(backups) {
 		m, err := manifestOf(ctx, file, work, keys)
+		if err == nil && own != "" && m.Head.House != "" && m.Head.House != own {
+			err = fmt.Errorf("it is of another house (id %.8s…), and was left out", m.Head.House)
+		}
 		if err != nil {
 			r.Lost = append(r.Lost, fmt.Sprintf("backup %s: %v", file, err))
 			continue
 		}
 		all = append(all, candidate{file, m.Links, m.At})
+		if m.Head.House != "" {
+			houses[m.Head.House] = true
+		}
+	}
+	if len(houses) > 1 {
+		return registry.Errorf(registry.Conflict,
+			"the backups are of %d houses, and nothing in the damaged one tells which it is: move those of "+
+				"other houses out of its backups folder, and name none of them", len(houses)).On("backup")
 	}
 	slices.SortStableFunc(all, func(a, b candidate) int {
 		if a.links != b.links {
@@ -229,8 +241,8 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 	r.Links = end.Links
 	if r.Links == 0 || r.Backup == "" && r.Links <= 1 {
 		return registry.Errorf(registry.Conflict,
-			"nothing can be proved: there is no whole backup, and the damaged registry cannot be read; "+
-				"name a backup that lies elsewhere").On("backup")
+			"nothing can be proved: there is no whole backup, and the damaged registry cannot be read, "+
+				"or is another house's; name a backup that lies elsewhere").On("backup")
 	}
 	if r.Came > r.Links {
 		r.Lost = append(r.Lost, fmt.Sprintf(
@@ -292,6 +304,12 @@ func (h *House) fromDamaged(ctx context.Context, r *Repaired, work string,
 		return lost(err)
 	}
 	defer damaged.Close()
+	if head, err := damaged.Head(ctx); err == nil && head.House != "" {
+		if own := h.isHouse(ctx); own != "" && own != head.House {
+			return lost(fmt.Errorf("it is the registry of another house (id %.8s…) than the one that stood "+
+				"here (id %.8s…)", head.House, own))
+		}
+	}
 	end, beyond, err := db.TakeProved(ctx, damaged)
 	r.Unproved = beyond
 	if err != nil {

@@ -3,6 +3,7 @@ package house_test
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -20,9 +21,13 @@ import (
 func TestARepairKnowsABackupFromBeforeTheChain(t *testing.T) {
 	h, _ := newHouse(t)
 	h.Config.House.ID = ""
+	config, err := os.ReadFile(filepath.Join(h.Dir, archive.ConfigFile))
+	require.NoError(t, err)
+	config = regexp.MustCompile(`(?m)^id = .*\n`).ReplaceAll(config, nil) // which none of then has
+	require.NoError(t, os.WriteFile(filepath.Join(h.Dir, archive.ConfigFile), config, 0o600))
 	older(t, filepath.Join(h.Dir, archive.DBFile))
 	raw := registrytest.Raw(t, filepath.Join(h.Dir, archive.DBFile))
-	_, err := raw.Exec(`DROP TRIGGER change_stays; UPDATE machine SET donor = 'Ada Merrow'; UPDATE change SET fields =
+	_, err = raw.Exec(`DROP TRIGGER change_stays; UPDATE machine SET donor = 'Ada Merrow'; UPDATE change SET fields =
 		replace (fields, '"maker"', '"donor":[null,"Ada Merrow"],"maker"');
 		CREATE TRIGGER change_stays BEFORE UPDATE ON change BEGIN SELECT RAISE (ABORT, 'history is append-only'); END`)
 	require.NoError(t, err)

@@ -69,12 +69,13 @@ func Restore(ctx context.Context, file, dir string, last registry.Tag,
 }
 
 // beside makes a house in dir by way of a working folder beside it.
-func beside(dir, pattern string, fill func(work string) error) error {
+func beside(dir, prefix string, fill func(work string) error) error {
 	parent := filepath.Dir(filepath.Clean(dir))
 	if err := os.MkdirAll(parent, 0o700); err != nil {
 		return archive.DiskError(err, dir)
 	}
-	work, err := os.MkdirTemp(parent, pattern)
+	sweepBeside(parent)
+	work, err := os.MkdirTemp(parent, besideName(prefix))
 	if err != nil {
 		return archive.DiskError(err, dir)
 	}
