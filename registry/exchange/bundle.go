@@ -211,6 +211,12 @@ func ReadBundle(from io.Reader) (*BundleReader, error) {
 	if err := registry.CheckLetters(r.Head.Letters); err != nil {
 		return nil, broken("has the house letters %.20q", r.Head.Letters)
 	}
+	if _, err := registry.CleanText("house", r.Head.House, registry.MaxName); err != nil {
+		return nil, broken("has the house %.60q", r.Head.House)
+	}
+	if c := r.Head.Chain; c != nil && !c.Tells() {
+		return nil, broken("tells a state of its house's history that no house has")
+	}
 	return r, nil
 }
 

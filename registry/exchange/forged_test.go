@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/chain"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/sqlite"
@@ -201,4 +202,33 @@ func copyOf(t *testing.T, w *house.Workshop) *house.Workshop {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
 	return house.NewWorkshop(db, w.Config, house.Lists{}, nil, w.Now)
+}
+
+// What a bundle says of its house is bounded like what is typed; it is printed before anything of it is trusted.
+func TestTheHeadOfABundleIsBounded(t *testing.T) {
+	whole := chain.Head{House: strings.Repeat("0b", 16), Links: 1 << 40, Sum: strings.Repeat("0a", 32)}
+	for _, edit := range []func(h *exchange.Head){
+		func(h *exchange.Head) { h.House = strings.Repeat("x", registry.MaxName+1) },
+		func(h *exchange.Head) { h.House = "a\x1b[2J" },
+		func(h *exchange.Head) { h.House = "a\u202eb" },
+		func(h *exchange.Head) { h.Chain.House = "" },
+		func(h *exchange.Head) { h.Chain.House = strings.Repeat("z", 32) },
+		func(h *exchange.Head) { h.Chain.Links = -1 },
+		func(h *exchange.Head) { h.Chain.Sum = "" },
+		func(h *exchange.Head) { h.Chain.Sum = strings.Repeat("0a", 4000) },
+	} {
+		told := whole
+		head := exchange.Head{House: strings.Repeat("é", registry.MaxName), Letters: "LR", Chain: &told}
+		read := func() error {
+			var out bytes.Buffer
+			b, err := exchange.NewBundle(&out, head)
+			require.NoError(t, err)
+			require.NoError(t, b.Close())
+			_, err = exchange.ReadBundle(&out)
+			return err
+		}
+		require.NoError(t, read())
+		edit(&head)
+		assert.Equal(t, registry.Invalid, registry.CodeOf(read()), head)
+	}
 }
