@@ -232,3 +232,15 @@ func TestTheHeadOfABundleIsBounded(t *testing.T) {
 		assert.Equal(t, registry.Invalid, registry.CodeOf(read()), head)
 	}
 }
+
+// A span of years that ends before it begins would be printed as it stands.
+func TestYearsOfABundleComeInOrder(t *testing.T) {
+	giver, w := workshop(t, "LR"), workshop(t, "EL")
+	text := strings.Join(unzip(t, sealed(t, "LR", told(t, giver, logged(t, giver, "Ostermann", "B7").Tag))), "\n")
+	forged := strings.ReplaceAll(text, `"logged"]`, `"logged"],"year_from":[null,1900],"year_to":[null,1800]`)
+	require.NotEqual(t, text, forged)
+	b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(forged, "\n"))))
+	require.NoError(t, err)
+	_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "x.bundle"}, b.Next)
+	assert.ErrorContains(t, err, "no machine was made from 1900 to 1800")
+}

@@ -35,6 +35,10 @@ func (m *Machine) checkValues() error {
 				On("year")
 		}
 	}
+	if m.From != nil && m.To != nil && *m.From > *m.To {
+		return registry.Errorf(registry.Invalid, "no machine was made from %d to %d: give the earlier year first",
+			*m.From, *m.To).On("year")
+	}
 	return m.Validate()
 }
 
