@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"strings"
 
@@ -123,6 +124,8 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 	// Rows come and go, and little stays: at the usual setting a fifth of the time goes into looking for what
 	// can be freed.
 	defer debug.SetGCPercent(debug.SetGCPercent(200))
+	// Whoever is within SQLite holds a place among those that run, and has to wait for it when they come back.
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(runtime.NumCPU() + 1))
 	given, err := exchange.ParseMap(job.maps, exchange.ImportFields())
 	if err != nil {
 		return err
