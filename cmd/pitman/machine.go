@@ -255,17 +255,10 @@ func printMeasures(row func(name, value string), m *stock.Machine) {
 
 // heldWhy says what holds a machine and where it goes back to.
 func heldWhy(m *stock.Machine) string {
-	var why []string
-	if m.HeldWhy != "" {
-		why = append(why, m.HeldWhy)
-	}
-	if m.UnsafeWhy != "" {
-		why = append(why, m.Unsafe())
-	}
 	if m.HeldFrom == "" {
 		return ""
 	}
-	return fmt.Sprintf("%s (was %s)", strings.Join(why, "; "), m.HeldFrom)
+	return fmt.Sprintf("%s (was %s)", m.Held(), m.HeldFrom)
 }
 
 // plateWords writes a nameplate as plates do.

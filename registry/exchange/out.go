@@ -10,13 +10,12 @@ import (
 	"strings"
 	"time"
 
-	"pitman/registry/promise"
-	"pitman/registry/spares"
-
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/sheet"
+	"pitman/registry/spares"
 	"pitman/registry/stock"
 	"pitman/registry/takings"
 )

@@ -88,10 +88,9 @@ func (h *House) isHouse(ctx context.Context) string {
 	if head, ok := lookKnown(h.Dir); ok {
 		return head.House
 	}
-	if text, err := archive.ReadSmall(filepath.Join(h.Dir, archive.ConfigFile)); err == nil {
-		if config, err := ParseConfig(text); err == nil && config.House.ID != "" {
-			return config.House.ID
-		}
+	config, err := readConfig(filepath.Join(h.Dir, archive.ConfigFile))
+	if err == nil && config.House.ID != "" {
+		return config.House.ID
 	}
 	db, err := sqlite.Inspect(filepath.Join(h.Dir, archive.DBFile))
 	if err != nil {

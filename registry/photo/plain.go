@@ -1,6 +1,9 @@
 package photo
 
-import "bytes"
+import (
+	"bytes"
+	"encoding/binary"
+)
 
 // onlyDots says whether a JPEG file has what its dots need and nothing beside, as Take writes it: tables, one
 // frame, one scan, the end (ITU-T T.81, B.1.1 and B.2). What a camera or a program adds stands in segments of
@@ -9,13 +12,13 @@ import "bytes"
 func onlyDots(raw []byte) bool {
 	at := 2
 	for at+4 <= len(raw) && raw[at] == 0xff {
-		size := int(raw[at+2])<<8 | int(raw[at+3])
+		size := int(binary.BigEndian.Uint16(raw[at+2:]))
 		if size < 2 || at+2+size > len(raw) {
 			return false
 		}
-		content := raw[at+4 : at+2+size]
+		marker, content := raw[at+1], raw[at+4:at+2+size]
 		at += 2 + size
-		switch raw[at-2-size+1] {
+		switch marker {
 		case 0xdb:
 			if !tables(content, func([]byte) int { return 1 + 64 }) {
 				return false

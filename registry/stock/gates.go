@@ -181,6 +181,14 @@ func (m *Machine) Unsafe() string {
 	return "failed safety test: " + m.UnsafeWhy
 }
 
+// Held says all that holds it; nothing if nothing does.
+func (m *Machine) Held() string {
+	if m.HeldWhy == "" || m.UnsafeWhy == "" {
+		return m.HeldWhy + m.Unsafe()
+	}
+	return m.HeldWhy + "; " + m.Unsafe()
+}
+
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
 func (w *Stock) SafetyGate(m *Machine, action string) error {
 	if !m.TakesMains() || w.SafetyStands(m) {

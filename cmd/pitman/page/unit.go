@@ -125,7 +125,7 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	if m.Here() {
 		p.Place = m.Place
 	}
-	p.Held = heldWhy(m.HeldWhy, m.Unsafe())
+	p.Held = m.Held()
 	if _, failed, err := s.FaultSlip(v.ctx(), m.Tag); err == nil {
 		for _, f := range failed.Faults() {
 			p.Faults = append(p.Faults, f.Point+": "+f.Fault)
@@ -194,13 +194,6 @@ func (s *Server) basePage(b *stock.Base) *unitPage {
 
 // word is what the house's labels say of a stage.
 func (s *Server) word(stage registry.Stage) string { return s.Scheme.Stage[string(stage)].Word }
-
-func heldWhy(why, unsafe string) string {
-	if unsafe != "" {
-		why = strings.TrimPrefix(why+"; "+unsafe, "; ")
-	}
-	return why
-}
 
 // facts lists what is written about a record, field by field; what nobody gave is left out.
 func facts[T any](fields []fields.Of[T], of *T, without ...string) []fact {

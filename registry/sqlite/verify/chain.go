@@ -15,13 +15,13 @@ type Link struct {
 
 // Follow reads the actions and changes behind a link. A file of before has no marks.
 func Follow(r Source, l Link) (*Followed, error) {
-	marked, err := Strings(r, "SELECT name FROM pragma_table_info ('change') WHERE name = 'marks'")
+	marks, err := columnOrEmpty(r, "change", "marks")
 	if err != nil {
 		return nil, err
 	}
-	mark, marks := "''", "''"
-	if len(marked) > 0 {
-		mark, marks = "mark", "marks"
+	mark := marks // actions got theirs with them
+	if marks == "marks" {
+		mark = "mark"
 	}
 	actions, err := r.Query("SELECT id, at, by, verb, why, coalesce(undoes, 0), origin, "+mark+
 		" FROM action WHERE id > ? ORDER BY id", l.Action)
@@ -34,6 +34,15 @@ func Follow(r Source, l Link) (*Followed, error) {
 		return nil, errors.Join(err, actions.Close())
 	}
 	return &Followed{actions: actions, changes: changes}, nil
+}
+
+// columnOrEmpty is a column for a SELECT, or an empty text in its place where a file of before has none.
+func columnOrEmpty(r Source, table, column string) (string, error) {
+	there, err := Strings(r, "SELECT name FROM pragma_table_info (?) WHERE name = ?", table, column)
+	if len(there) == 0 {
+		return "''", err
+	}
+	return column, err
 }
 
 // Followed reads both in step with the links, each one row ahead.

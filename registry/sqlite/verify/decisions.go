@@ -20,13 +20,9 @@ func (d Decision) Note() string { return NoteOf(d.Mark, d.Text) }
 
 // ReadDecisions reads all that house.toml said, as far as it can be read. A file of before has no marks.
 func ReadDecisions(r Source) (all []Decision, err error) {
-	marked, err := Strings(r, "SELECT name FROM pragma_table_info ('decisions') WHERE name = 'mark'")
+	mark, err := columnOrEmpty(r, "decisions", "mark")
 	if err != nil {
 		return nil, err
-	}
-	mark := "''"
-	if len(marked) > 0 {
-		mark = "mark"
 	}
 	rows, err := r.Query("SELECT id, at, text, " + mark + " FROM decisions ORDER BY id")
 	if err != nil {
