@@ -15,7 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/makers"
 	"pitman/registry/misread"
 )
@@ -29,7 +29,7 @@ func (a *app) importCommand() *cobra.Command {
 sheet with anything on it is read. One of its first rows names the columns; rows above it are
 titles. These columns are known:
 
-  ` + strings.Join(exchange.ImportFields(), ", ") + `
+  ` + strings.Join(imports.ImportFields(), ", ") + `
 
 and whatever the list lists/columns.csv of the house says. Where a column is not known, pitman asks
 on a terminal and remembers the answer once the file came in; < goes back to the question before.
@@ -126,7 +126,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 	defer debug.SetGCPercent(debug.SetGCPercent(200))
 	// Whoever is within SQLite holds a place among those that run, and has to wait for it when they come back.
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(runtime.NumCPU() + 1))
-	given, err := exchange.ParseMap(job.maps, exchange.ImportFields())
+	given, err := imports.ParseMap(job.maps, imports.ImportFields())
 	if err != nil {
 		return err
 	}
@@ -140,9 +140,9 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			return err
 		}
 	}
-	read, rows := map[misread.Word]string{}, map[int]exchange.Decided{}
+	read, rows := map[misread.Word]string{}, map[int]imports.Decided{}
 	var near []string
-	r, columns, answers, err := a.openSheet(d, file, job, given, nil, &exchange.Result{})
+	r, columns, answers, err := a.openSheet(d, file, job, given, nil, &imports.Result{})
 	headerRow := 0
 	if err == nil && r != nil { // before a row is written
 		headerRow = r.HeaderRow()
@@ -177,7 +177,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 			}
 		}
 		if result.Faulty == 0 && len(answers) > 0 {
-			if err := exchange.Remember(d.house.Dir, answers); err != nil {
+			if err := imports.Remember(d.house.Dir, answers); err != nil {
 				return err
 			}
 		}
@@ -196,11 +196,11 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials, job *importJob,
 	file *os.File,
 	given map[string]string,
-	answers []exchange.ColumnName, read map[misread.Word]string,
-	decided map[int]exchange.Decided) (result *exchange.Result,
-	fresh []exchange.ColumnName, err error) {
-	in := &exchange.Import{Read: read, Rows: decided}
-	result = &exchange.Result{Near: []exchange.NearMiss{}}
+	answers []imports.ColumnName, read map[misread.Word]string,
+	decided map[int]imports.Decided) (result *imports.Result,
+	fresh []imports.ColumnName, err error) {
+	in := &imports.Import{Read: read, Rows: decided}
+	result = &imports.Result{Near: []imports.NearMiss{}}
 	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, job, given, answers, result); err != nil ||
 		result.Faulty > 0 {
 		return result, nil, err
@@ -215,14 +215,14 @@ func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials
 	name := filepath.Base(job.path)
 	bar := a.progress("reading "+name, info.Size())
 	in.Tick = bar.at
-	rows := func(intake *exchange.Intake) error { return in.Run(ctx, intake, result) }
+	rows := func(intake *imports.Intake) error { return in.Run(ctx, intake, result) }
 	if job.preview {
 		err = d.Preview(ctx, job.update, rows)
 	} else {
 		err = d.Import(ctx, by, name, job.update, rows)
 	}
 	bar.done()
-	if errors.Is(err, exchange.ErrFaults) {
+	if errors.Is(err, imports.ErrFaults) {
 		err = nil
 	}
 	return result, fresh, err

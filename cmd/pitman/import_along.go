@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/misread"
 	"pitman/registry/movein"
 	"pitman/registry/sheet"
@@ -33,7 +33,7 @@ func (a *app) importAlong(ctx context.Context, job *importJob) error {
 func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, kind movein.Kind,
 	job *importJob) error {
 	fields, _ := kind.Fields()
-	given, err := exchange.ParseMap(job.maps, fields)
+	given, err := imports.ParseMap(job.maps, fields)
 	if err != nil {
 		return err
 	}
@@ -44,14 +44,14 @@ func (a *app) runAlong(ctx context.Context, d *workplace, by registry.Initials, 
 	defer file.Close()
 	name := filepath.Base(job.path)
 	list := &movein.List{Kind: kind, File: name, Read: map[misread.Word]string{}}
-	var answers []exchange.ColumnName
+	var answers []imports.ColumnName
 	open := func() ([]*sheet.Fault, error) {
 		if _, err := file.Seek(0, io.SeekStart); err != nil {
 			return nil, err
 		}
 		h, fresh, faults,
 			err := a.openHeader(file, job, "The answers hold for this list.",
-			func(row int) (*exchange.Header, error) {
+			func(row int) (*imports.Header, error) {
 				return movein.ReadHeader(kind, file, row, given, answers)
 			})
 		list.Header, answers = h, append(answers, fresh...)

@@ -9,20 +9,20 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/sheet"
 )
 
 // openSheet reads the header and finds out what its columns are, by asking if need be. What is wrong with it
 // goes into the result.
 func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[string]string,
-	answers []exchange.ColumnName,
-	result *exchange.Result) (
-	*sheet.Reader, exchange.Columns, []exchange.ColumnName, error) {
+	answers []imports.ColumnName,
+	result *imports.Result) (
+	*sheet.Reader, imports.Columns, []imports.ColumnName, error) {
 	h, fresh, faults,
 		err := a.openHeader(file, job, "The answers are remembered.",
-		func(row int) (*exchange.Header, error) {
-			return d.Exchange.ReadHeader(file, row, given, answers)
+		func(row int) (*imports.Header, error) {
+			return d.Imports.ReadHeader(file, row, given, answers)
 		})
 	if result.Faults, result.Faulty = append(result.Faults, faults...), result.Faulty+len(faults); h == nil {
 		return nil, nil, nil, err
@@ -33,8 +33,8 @@ func (a *app) openSheet(d *workplace, file *os.File, job *importJob, given map[s
 // openHeader has the header read, and asks on a terminal what is not sure of it; remembered says whether the
 // answers are.
 func (a *app) openHeader(file io.Seeker, job *importJob, remembered string,
-	read func(row int) (*exchange.Header, error)) (
-	h *exchange.Header, fresh []exchange.ColumnName, faults []*sheet.Fault, err error) {
+	read func(row int) (*imports.Header, error)) (
+	h *imports.Header, fresh []imports.ColumnName, faults []*sheet.Fault, err error) {
 	h, err = read(job.headerRow)
 	var wrong *sheet.Fault
 	if errors.As(err, &wrong) {
@@ -84,13 +84,13 @@ func (a *app) askHeader(r *sheet.Reader) (row int, err error) {
 const back = "<"
 
 // askColumns asks what columns hold, with the first cells of each beside it.
-func (a *app) askColumns(h *exchange.Header, remembered string) ([]exchange.ColumnName, error) {
+func (a *app) askColumns(h *imports.Header, remembered string) ([]imports.ColumnName, error) {
 	q := a.asker()
 	fmt.Fprintf(q.out,
 		"Columns can be: %s.\nThe first letters will do; Enter leaves a column out; %s goes back to the "+
 			"column before. %s\n", strings.Join(h.Fields, ", "), back, remembered)
 	asked, header := h.Ask(false), h.Sheet.Header()
-	answers := make([]exchange.ColumnName, len(asked))
+	answers := make([]imports.ColumnName, len(asked))
 	for at := 0; at < len(asked); {
 		i := asked[at]
 		question := fmt.Sprintf("What is in column %q?", header[i])
@@ -105,9 +105,9 @@ func (a *app) askColumns(h *exchange.Header, remembered string) ([]exchange.Colu
 			if found := closest(h.Fields, answer); answer != "" && len(found) == 1 {
 				answer = found[0]
 			} else if answer == "" {
-				answer = exchange.ColumnLeftOut
+				answer = imports.ColumnLeftOut
 			}
-			answers[at] = exchange.ColumnName{Column: header[i], Field: answer}
+			answers[at] = imports.ColumnName{Column: header[i], Field: answer}
 			if err := h.Check(answers[at]); err != nil {
 				return err
 			}

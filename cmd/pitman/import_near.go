@@ -7,14 +7,14 @@ import (
 	"strconv"
 	"strings"
 
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/misread"
 	"pitman/registry/sheet"
 )
 
 // askNear offers to read misspelt words as what they are a slip away from; it says whether anything was
 // agreed.
-func (a *app) askNear(misses []exchange.NearMiss, read map[misread.Word]string) (again bool, err error) {
+func (a *app) askNear(misses []imports.NearMiss, read map[misread.Word]string) (again bool, err error) {
 	q := a.asker()
 	for _, n := range misses {
 		yes, err := q.yes(fmt.Sprintf("%s: read %q as %s, in %s?", n.Field, n.Value, n.Near,
@@ -32,12 +32,12 @@ func (a *app) askNear(misses []exchange.NearMiss, read map[misread.Word]string) 
 
 // askTwins shows rows that may be one machine side by side, and asks what they are; it says whether anything
 // was decided.
-func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin, fields exchange.Columns,
-	decided map[int]exchange.Decided) (now map[int]exchange.Decided, again bool, err error) {
+func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []imports.Twin, fields imports.Columns,
+	decided map[int]imports.Decided) (now map[int]imports.Decided, again bool, err error) {
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return nil, false, err
 	}
-	beside, err := exchange.SideBySide(file, headerRow, fields, twins)
+	beside, err := imports.SideBySide(file, headerRow, fields, twins)
 	if err != nil {
 		return nil, false, err
 	}
@@ -70,7 +70,7 @@ func (a *app) askTwins(file io.ReadSeeker, headerRow int, twins []exchange.Twin,
 // in more rows of the file. On a terminal it asks; the answers go into read. Elsewhere it returns what is to
 // be said once the file is in, since the typed words count. as names the field of which a word is asked,
 // where it has another name in the file.
-func (a *app) settleWordsOf(ctx context.Context, d *workplace, r *sheet.Reader, columns exchange.Columns,
+func (a *app) settleWordsOf(ctx context.Context, d *workplace, r *sheet.Reader, columns imports.Columns,
 	asked []string, as map[string]string, read map[misread.Word]string) (said []string, err error) {
 	words := d.Words()
 	err = misread.Settle(misread.TypedIn(r, columns, asked, read), as, read, words.Also,

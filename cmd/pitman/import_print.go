@@ -5,10 +5,10 @@ import (
 	"io"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 )
 
-func (a *app) printImport(name string, job *importJob, result *exchange.Result) error {
+func (a *app) printImport(name string, job *importJob, result *imports.Result) error {
 	for _, f := range result.Faults {
 		fmt.Fprintln(a.err, told(f, nil))
 	}
@@ -50,13 +50,13 @@ func (a *app) printImport(name string, job *importJob, result *exchange.Result) 
 }
 
 // printResult prints what an import did: rows as they are worded, since a file may have a million.
-func (a *app) printResult(result *exchange.Result, text func(w io.Writer)) error {
+func (a *app) printResult(result *imports.Result, text func(w io.Writer)) error {
 	if !a.json {
 		text(a.out)
 		return nil
 	}
 	around := *result
-	around.Rows = []exchange.Outcome{}
+	around.Rows = []imports.Outcome{}
 	return a.printLong(around, "rows", func(element func(any) error) error {
 		for i := range result.Rows {
 			if err := element(&result.Rows[i]); err != nil {
@@ -68,10 +68,10 @@ func (a *app) printResult(result *exchange.Result, text func(w io.Writer)) error
 }
 
 // printNewTags says which label goes on which machine.
-func printNewTags(w io.Writer, rows []exchange.Outcome) {
+func printNewTags(w io.Writer, rows []imports.Outcome) {
 	columns(w, func(w io.Writer) {
 		for _, o := range rows {
-			if o.Does == exchange.RowNew {
+			if o.Does == imports.RowNew {
 				fmt.Fprintf(w, "%s\t%s %s\t%s\trow %d\n", o.Tag, o.Maker, o.Serial, o.Year, o.Row)
 			}
 		}

@@ -21,9 +21,12 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/house"
 	"pitman/registry/measure"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
+
+var ctx = registrytest.Ctx
 
 // contextAfter is a context that ends when it was asked so many times, as if somebody had pressed Ctrl-C
 // then.
@@ -80,7 +83,7 @@ func history(t *testing.T, w *house.Workshop, tag registry.Tag) (events []string
 // continuation.
 func TestAHouseOnAStick(t *testing.T) {
 	dice := rand.New(rand.NewPCG(9, 4))
-	w := workshop(t, "LR")
+	w := registrytest.InLetters(t, "LR")
 	var tags []registry.Tag
 	for i := range 30 {
 		m := anyMachine(dice, i)
@@ -95,7 +98,7 @@ func TestAHouseOnAStick(t *testing.T) {
 		require.NoError(t, err)
 	}
 	file := bundle(t, w, "Eldwray")
-	other := workshop(t, "EL")
+	other := registrytest.InLetters(t, "EL")
 	b, err := exchange.ReadBundle(bytes.NewReader(file))
 	require.NoError(t, err)
 	arrived, err := other.TakeOver(ctx, "EZ",
@@ -141,7 +144,7 @@ func unzip(t testing.TB, file []byte) []string {
 
 // A file that was damaged or made with bad intent changes nothing and is refused in one sentence.
 func TestHostileBundles(t *testing.T) {
-	w := workshop(t, "LR")
+	w := registrytest.InLetters(t, "LR")
 	require.NoError(t,
 		w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
 	file := bundle(t, w, "Eldwray")
@@ -193,7 +196,7 @@ func TestHostileBundles(t *testing.T) {
 		"a wrong origin":    {with(`"verb":"log"`, `"verb":"log","origin":"../x"`), "done in"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			other := workshop(t, "EL")
+			other := registrytest.InLetters(t, "EL")
 			_, err := receive(other, c.file)
 			require.ErrorContains(t, err, c.want)
 			assert.NotEmpty(t, registry.CodeOf(err), err)
@@ -201,7 +204,7 @@ func TestHostileBundles(t *testing.T) {
 			assert.Empty(t, export(t, other, "history", true))
 		})
 	}
-	_, err := receive(workshop(t, "EL"), with("Ostermann", "Ostermonn"))
+	_, err := receive(registrytest.InLetters(t, "EL"), with("Ostermann", "Ostermonn"))
 	require.NoError(t, err, "resealing makes a bundle that reads")
 }
 
@@ -226,7 +229,7 @@ func resealed(t testing.TB, lines []string) []byte {
 
 // Whatever lines a bundle has, its reader reads them to the end or refuses them in a sentence.
 func FuzzReadBundle(f *testing.F) {
-	w := workshop(f, "LR")
+	w := registrytest.InLetters(f, "LR")
 	require.NoError(f,
 		w.Log(ctx, "QX", &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Hand}, false))
 	f.Add(strings.Join(unzip(f, bundle(f, w, "Eldwray")), "\n"))
@@ -242,7 +245,7 @@ func FuzzReadBundle(f *testing.F) {
 // Whatever a bundle holds, it is taken over or refused in a sentence. It is only rehearsed, so that one house
 // serves all; what is accepted is taken in by a house of its own, which verifies.
 func FuzzBundle(f *testing.F) {
-	giver, w := workshop(f, "LR"), workshop(f, "EL")
+	giver, w := registrytest.InLetters(f, "LR"), registrytest.InLetters(f, "EL")
 	lent := &stock.Machine{Maker: "Tamarisk", Serial: "T2", Drive: registry.Treadle}
 	require.NoError(f, w.Log(ctx, "EZ", lent, false))
 	_, err := receive(giver, bundle(f, w, "Lantern Row"))
@@ -280,7 +283,7 @@ func FuzzBundle(f *testing.F) {
 			func(a exchange.Arrival) bool { return a.Does == exchange.ArrivalNew }) {
 			return
 		}
-		own := workshop(t, "EL")
+		own := registrytest.InLetters(t, "EL")
 		if _, err := take(own, file, false); err != nil { // what came home is new to this one
 			require.NotEmpty(t, registry.CodeOf(err), "%v", err)
 		}
@@ -293,11 +296,11 @@ func FuzzBundle(f *testing.F) {
 // A number of this house that comes home is given no more, and one that it cannot have given is shown and
 // left out.
 func TestOwnNumbersComeHome(t *testing.T) {
-	there := workshop(t, "EL")
-	_, err := takeIn(ctx, there, "tag,maker,serial,drive\nLR5A,Ostermann,B1,hand\n"+
+	there := registrytest.InLetters(t, "EL")
+	_, err := registrytest.TakeIn(ctx, there, "tag,maker,serial,drive\nLR5A,Ostermann,B1,hand\n"+
 		string(registry.NewTag("LR", 100_000_000))+",Ostermann,B2,hand\n")
 	require.NoError(t, err)
-	w := workshop(t, "LR")
+	w := registrytest.InLetters(t, "LR")
 	arrived, err := receive(w, bundle(t, there, "Lantern Row"))
 	require.NoError(t, err)
 	require.Len(t, arrived, 2)
@@ -306,5 +309,5 @@ func TestOwnNumbersComeHome(t *testing.T) {
 	assert.Equal(t,
 		"its number is above 99999999, and this house gave none so high: log the machine here anew",
 		arrived[1].Why)
-	assert.Equal(t, registry.NewTag("LR", 6), logged(t, w, "Arden", "7").Tag)
+	assert.Equal(t, registry.NewTag("LR", 6), registrytest.Logged(t, w, "Arden", "7").Tag)
 }

@@ -16,6 +16,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
+	"pitman/registry/registrytest"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
@@ -53,12 +54,12 @@ func sealed(t *testing.T, letters string, all ...*exchange.UnitHistory) []byte {
 // changes nothing, or tells of a machine that is new here and stands where its records prove. Nothing that
 // this house holds is another afterwards, and the registry verifies.
 func TestForgedBundlesDoNoHarm(t *testing.T) {
-	giver, w := workshop(t, "LR"), workshop(t, "EL")
-	fresh := logged(t, giver, "Ostermann", "B7").Tag
+	giver, w := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
+	fresh := registrytest.Logged(t, giver, "Ostermann", "B7").Tag
 	electric := &stock.Machine{Maker: "Arden", Serial: "E9", Drive: registry.Electric}
 	require.NoError(t, giver.Log(ctx, "QX", electric, true))
-	held := logged(t, w, "Tamarisk", "T1").Tag
-	lent := logged(t, w, "Tamarisk", "T2").Tag
+	held := registrytest.Logged(t, w, "Tamarisk", "T1").Tag
+	lent := registrytest.Logged(t, w, "Tamarisk", "T2").Tag
 	_, err := w.HandOver(ctx, "EZ", exchange.HandOverOptions{Tags: []registry.Tag{lent}, To: "Lantern Row"},
 		func(*exchange.UnitHistory) error { return nil })
 	require.NoError(t, err)
@@ -235,8 +236,8 @@ func TestTheHeadOfABundleIsBounded(t *testing.T) {
 
 // A span of years that ends before it begins would be printed as it stands.
 func TestYearsOfABundleComeInOrder(t *testing.T) {
-	giver, w := workshop(t, "LR"), workshop(t, "EL")
-	text := strings.Join(unzip(t, sealed(t, "LR", told(t, giver, logged(t, giver, "Ostermann", "B7").Tag))), "\n")
+	giver, w := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
+	text := strings.Join(unzip(t, sealed(t, "LR", told(t, giver, registrytest.Logged(t, giver, "Ostermann", "B7").Tag))), "\n")
 	forged := strings.ReplaceAll(text, `"logged"]`, `"logged"],"year_from":[null,1900],"year_to":[null,1800]`)
 	require.NotEqual(t, text, forged)
 	b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(forged, "\n"))))

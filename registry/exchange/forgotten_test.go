@@ -15,7 +15,7 @@ import (
 // One house forgot a donor whom the other one still knows: the machine goes there and back all the same, and
 // the name does not come with it.
 func TestAMachineGoesBetweenHousesOfWhichOneForgot(t *testing.T) {
-	w, other := workshop(t, "LR"), workshop(t, "EL")
+	w, other := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
 	m := registrytest.Machine("K1")
 	m.Donor, m.Note = "Ada Merrow", "from Ada Merrow, drawer key"
 	require.NoError(t, w.Log(ctx, "QX", m, false))
@@ -51,7 +51,7 @@ func TestAMachineGoesBetweenHousesOfWhichOneForgot(t *testing.T) {
 	require.NoError(t, w.Log(ctx, "QX", second, false))
 	_, err = w.Forget(ctx, "QX", forget.Who{Donor: "Bo Lark"}, false)
 	require.NoError(t, err)
-	third := workshop(t, "TH")
+	third := registrytest.InLetters(t, "TH")
 	arrived, err := receive(third, bundle(t, w, "Third House"))
 	require.NoError(t, err)
 	require.Equal(t, exchange.ArrivalNew, arrived[0].Does)

@@ -90,7 +90,7 @@ func KindNamed(name string) (Kind, error) {
 // machines writes what people type first, in the form that an import reads, and then what the house found
 // out.
 func machines() Kind {
-	header := append(typedFields(), yearSaid)
+	header := append(TypedFields(), YearSaid)
 	extra := machineExtra()
 	for _, f := range extra {
 		header = append(header, f.name)
@@ -113,8 +113,8 @@ func machines() Kind {
 	}}
 }
 
-// yearSaid is the column of the year as it is said everywhere.
-const yearSaid = "year"
+// YearSaid is the column of the year as it is said everywhere.
+const YearSaid = "year"
 
 // dated is a machine as a line of an export.
 type dated struct {
@@ -122,10 +122,19 @@ type dated struct {
 	Year string `json:"year"`
 }
 
+// TypedFields lists what people type of any machine.
+func TypedFields() []string {
+	names := []string{"tag", "id"}
+	for _, f := range stock.MachineFields {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
 // machineExtra are the stored fields of a machine that nobody types, as far as they mean something outside.
 func machineExtra() []field {
 	typed := []string{"tag", "importid", "patents", "patentyears"}
-	for _, name := range typedFields() {
+	for _, name := range TypedFields() {
 		typed = append(typed, sheet.ColumnKey(name))
 	}
 	return slices.DeleteFunc(fieldsOf(reflect.TypeFor[stock.Machine]()), func(f field) bool {
@@ -133,9 +142,9 @@ func machineExtra() []field {
 	})
 }
 
-// exportOnly names the columns of an export of machines that an import passes over: the house finds them out
+// ExportOnly names the columns of an export of machines that an import passes over: the house finds them out
 // for itself.
-func exportOnly() (names []string) {
+func ExportOnly() (names []string) {
 	for _, f := range machineExtra() {
 		names = append(names, f.name)
 	}
@@ -311,6 +320,11 @@ func fieldsOf(t reflect.Type) (fields []field) {
 	}
 	return fields
 }
+
+// ListSeparator stands between several values of one field in a cell.
+const ListSeparator = ";"
+
+func joinList(values []string) string { return strings.Join(values, ListSeparator+" ") }
 
 // cell writes a stored value for people: units stand with it, what is not known is empty.
 func cell(v reflect.Value) string {

@@ -23,7 +23,7 @@ import (
 // that signed, and this house's limits would give it as well.
 func TestAPassFromElsewhere(t *testing.T) {
 	key, other := strings.Repeat("ab", 32), strings.Repeat("cd", 32)
-	giver := workshop(t, "LR")
+	giver := registrytest.InLetters(t, "LR")
 	giver.Config.Safety.Competent = []string{"KC"}
 	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
 	require.NoError(t, giver.Log(ctx, "QX", m, false))
@@ -32,7 +32,7 @@ func TestAPassFromElsewhere(t *testing.T) {
 	file := bundle(t, giver, "Eldwray")
 
 	take := func(signer string, file []byte, settle func(*house.Config)) *house.Workshop {
-		w := workshop(t, "EL")
+		w := registrytest.InLetters(t, "EL")
 		settle(&w.Config)
 		b, err := exchange.ReadBundle(bytes.NewReader(file))
 		require.NoError(t, err)
@@ -84,7 +84,7 @@ func TestAPassFromElsewhere(t *testing.T) {
 // another, or somebody wrote in its file.
 func TestAPassThatWorkEnded(t *testing.T) {
 	key := strings.Repeat("ab", 32)
-	giver, w := registrytest.Workshop(t), workshop(t, "EL")
+	giver, w := registrytest.Workshop(t), registrytest.InLetters(t, "EL")
 	giver.Config.House.Letters, giver.Config.Safety.Competent = "LR", []string{"KC"}
 	w.Config.Safety.PassesFrom = []string{key}
 	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
@@ -113,7 +113,7 @@ func TestAPassThatWorkEnded(t *testing.T) {
 // A house that strikes a key from its list has no pass of that house from that moment on, before anything is
 // written.
 func TestAKeyThatIsStruckTakesItsPassesAlong(t *testing.T) {
-	w := workshop(t, "EL")
+	w := registrytest.InLetters(t, "EL")
 	key := strings.Repeat("ab", 32)
 	w.Config.Safety.PassesFrom = []string{key}
 	m := &stock.Machine{Drive: registry.Electric, Gates: stock.Gates{SafetyAt: w.Now(), SafetyBy: "KC",
@@ -128,7 +128,7 @@ func TestAKeyThatIsStruckTakesItsPassesAlong(t *testing.T) {
 
 // A pass that is withdrawn while its machine is in another house does not come back with it.
 func TestAPassThatWasWithdrawnMeanwhile(t *testing.T) {
-	w, away := workshop(t, "LR"), workshop(t, "EL")
+	w, away := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
 	w.Config.Safety.Competent = []string{"KC"}
 	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
 	require.NoError(t, w.Log(ctx, "QX", m, false))
@@ -157,7 +157,7 @@ func TestAPassThatWasWithdrawnMeanwhile(t *testing.T) {
 
 // So it is with a pass that a look alone gave back, when whoever looked is recalled.
 func TestALookThatWasWithdrawnMeanwhile(t *testing.T) {
-	w, away := workshop(t, "LR"), workshop(t, "EL")
+	w, away := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
 	w.Config.Safety.Competent, w.Config.Safety.VisualRevives = []string{"KC", "TV"}, true
 	m := &stock.Machine{Maker: "Ostermann", Serial: "B7", Drive: registry.Electric}
 	require.NoError(t, w.Log(ctx, "QX", m, false))

@@ -5,14 +5,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// Exchange is the room through which machines come from sheets and other houses, and go to them.
+// Exchange is the room through which machines come from other houses and go to them, and what a house writes
+// out.
 type Exchange struct {
 	*stock.Stock
 	Intake *intake.Intake
-	Lists  *Lists
-}
-
-// Lists are the house's lists that bear on sheets.
-type Lists struct {
-	Columns func() ([]ColumnName, error)
 }

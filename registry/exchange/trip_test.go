@@ -14,6 +14,8 @@ import (
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/house"
+	"pitman/registry/imports"
+	"pitman/registry/registrytest"
 	"pitman/registry/sheet"
 	"pitman/registry/stock"
 )
@@ -72,7 +74,7 @@ func exportAs(t *testing.T, w *house.Workshop, name, form string) string {
 
 func filled(t *testing.T, dice *rand.Rand, n int) *house.Workshop {
 	t.Helper()
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	for i := range n {
 		require.NoError(t, w.Log(ctx, "QX", anyMachine(dice, i), true))
 	}
@@ -89,14 +91,14 @@ func TestAnExportComesBackWhole(t *testing.T) {
 			from = exportAs(t, w, "machines", ".xlsx")
 		}
 
-		other := workshop(t, "EL")
-		result, err := takeIn(ctx, other, from)
+		other := registrytest.InLetters(t, "EL")
+		result, err := registrytest.TakeIn(ctx, other, from)
 		require.NoError(t, err, result.Faults)
 		assert.Equal(t, 60, result.New)
 		require.Equal(t, out, export(t, other, "machines", false), "seed %d", seed)
 
 		for _, house := range []*house.Workshop{w, other} {
-			result, err = takeIn(ctx, house, out)
+			result, err = registrytest.TakeIn(ctx, house, out)
 			require.NoError(t, err)
 			assert.Equal(t, 60, result.Same)
 			assert.Equal(t, out, export(t, house, "machines", false))
@@ -149,7 +151,7 @@ func TestHistoryIsWholeInASheet(t *testing.T) {
 
 // An interrupted import leaves nothing.
 func TestAnInterruptedImportLeavesNothing(t *testing.T) {
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	var text strings.Builder
 	text.WriteString("maker,serial,drive\n")
 	for i := range 2000 {
@@ -157,7 +159,7 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 	}
 	stopping, stop := contextAfter(500)
 	defer stop()
-	_, err := takeIn(stopping, w, text.String())
+	_, err := registrytest.TakeIn(stopping, w, text.String())
 	require.ErrorIs(t, err, stopping.Err())
 	require.Error(t, err)
 	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
@@ -169,14 +171,14 @@ func TestAnInterruptedImportLeavesNothing(t *testing.T) {
 
 // However many rows are wrong, each is told; one bad cell hides no other.
 func TestEveryFaultIsTold(t *testing.T) {
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	var text strings.Builder
 	text.WriteString("maker,serial,drive,patent\n")
 	for i := range 3000 {
 		fmt.Fprintf(&text, "\x81,K!%d,steam,X%d,behind\n", i+1, i+1)
 	}
-	result, err := takeIn(ctx, w, text.String())
-	require.ErrorIs(t, err, exchange.ErrFaults)
+	result, err := registrytest.TakeIn(ctx, w, text.String())
+	require.ErrorIs(t, err, imports.ErrFaults)
 	columns := []string{"maker", "5", "serial", "drive", "patent"}
 	assert.Equal(t, 3000*len(columns), result.Faulty)
 	require.Len(t, result.Faults, 3000*len(columns))
@@ -197,7 +199,7 @@ func TestEveryFieldComesBack(t *testing.T) {
 		"crank-boss": {"yes"}, "motor-boss": {"no"},
 		"bed-pattern": {""}, "wheel-kind": {"spoked"}, "either-way": {"yes"},
 	}
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	base := stock.Base{}
 	require.NoError(t, w.AddBase(ctx, "QX", &base))
 	samples["arrived-with"] = []string{string(base.Tag)} // which the other house does not have
@@ -211,8 +213,8 @@ func TestEveryFieldComesBack(t *testing.T) {
 	}
 	require.NoError(t, w.Log(ctx, "QX", &m, false))
 	out := export(t, w, "machines", false)
-	other := workshop(t, "EL")
-	result, err := takeIn(ctx, other, out)
+	other := registrytest.InLetters(t, "EL")
+	result, err := registrytest.TakeIn(ctx, other, out)
 	require.NoError(t, err, result.Faults)
 	back, err := other.Machine(ctx, m.Tag)
 	require.NoError(t, err)

@@ -394,7 +394,7 @@ func (w *walk) do(does, in string, h *house.Workshop, by registry.Initials, m *s
 	case "import":
 		text := fmt.Sprintf("maker,serial,drive\nOstermann,%s,%s\n", m.Serial,
 			pick(w.dice, "hand", "electric"))
-		if _, err = takeInOr(ctx, h, text, true); err != nil && registry.CodeOf(err) == "" {
+		if _, err = registrytest.TakeInOr(ctx, h, text, true); err != nil && registry.CodeOf(err) == "" {
 			err = registry.Errorf(registry.Invalid, "%v", err)
 		}
 		if after, e := h.Machine(ctx, tag); err == nil && e == nil && after.Drive != m.Drive {

@@ -6,7 +6,7 @@ import (
 	"sync"
 
 	"pitman/registry/bench"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/lists"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
@@ -39,7 +39,7 @@ func ReadLists(dir string) Lists {
 			Gift:      readList[packing.GiftRow](dir, "gift.csv"),
 			Care:      readList[packing.CareRow](dir, "care.csv"),
 		},
-		Exchange: exchange.Lists{Columns: readList[exchange.ColumnName](dir, "columns.csv")},
+		Imports: imports.Lists{Columns: readList[imports.ColumnName](dir, "columns.csv")},
 	}
 }
 
@@ -70,7 +70,7 @@ func (h *House) eachList() (faults []error) {
 		fault(h.Lists.Spares.Kits),
 		fault(h.Lists.Orders.Prices), fault(h.Lists.Packing.Boards), fault(h.Lists.Packing.Countries),
 		fault(h.Lists.Packing.Tariff), fault(h.Lists.Packing.Gift), fault(h.Lists.Packing.Care),
-		fault(h.Lists.Exchange.Columns),
+		fault(h.Lists.Imports.Columns),
 	} {
 		if err := read(); err != nil {
 			faults = append(faults, err)

@@ -10,6 +10,7 @@ import (
 	"pitman/registry/exchange"
 	"pitman/registry/faults"
 	"pitman/registry/forget"
+	"pitman/registry/imports"
 	"pitman/registry/intake"
 	"pitman/registry/makers"
 	"pitman/registry/movein"
@@ -62,6 +63,7 @@ type Workshop struct {
 	*takings.Takings
 	*work.Works
 	*exchange.Exchange
+	*imports.Imports
 	MovingIn *movein.MoveIn
 	*reports.Reports
 	*undo.Reversal
@@ -108,8 +110,9 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 		Config: planning.Config{Fit: &c.Fit, Belt: &c.Belt}}
 	w.Appeals = &appeals.Appeals{Stock: w.Stock, Planning: w.Planning, Packing: w.Packing}
 	w.Works = &work.Works{Stock: w.Stock, Orders: w.Orders, Fit: &c.Fit, Belt: &c.Belt}
-	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake, Lists: &l.Exchange}
-	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Exchange: w.Exchange}
+	w.Exchange = &exchange.Exchange{Stock: w.Stock, Intake: w.Intake}
+	w.Imports = &imports.Imports{Stock: w.Stock, Intake: w.Intake, Lists: &l.Imports}
+	w.MovingIn = &movein.MoveIn{Stock: w.Stock, Intake: w.Intake, Orders: w.Orders, Imports: w.Imports}
 	w.Reports = &reports.Reports{Stock: w.Stock, Bench: w.Bench, Spares: w.Spares, Orders: w.Orders,
 		Packing: w.Packing, Planning: w.Planning, Config: &c.Worklist}
 	w.Pictures, w.Faulty = &pictures.Pictures{Stock: w.Stock}, &faults.Faults{Stock: w.Stock}
@@ -124,10 +127,10 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 
 // Lists reads the house's editable lists, each when it is wanted, by the room whose rules they bear on.
 type Lists struct {
-	Stock    stock.Lists
-	Bench    bench.Lists
-	Spares   spares.Lists
-	Orders   orders.Lists
-	Packing  packing.Lists
-	Exchange exchange.Lists
+	Stock   stock.Lists
+	Bench   bench.Lists
+	Spares  spares.Lists
+	Orders  orders.Lists
+	Packing packing.Lists
+	Imports imports.Lists
 }

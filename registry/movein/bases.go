@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
 	"pitman/registry/fields"
+	"pitman/registry/imports"
 	"pitman/registry/stock"
 )
 
@@ -39,7 +39,7 @@ func (rows *baseRows) add(tx stock.Tx, row cells) (out Row, err error) {
 	if err := setAll(b, stock.BaseFields, row); err != nil {
 		return out, err
 	}
-	out.Name, out.Does = b.Name(), exchange.RowNew
+	out.Name, out.Does = b.Name(), imports.RowNew
 	if row["tag"] != "" {
 		if b.Tag, err = registry.ParseTag(row["tag"]); err != nil {
 			return out, registry.OnField("tag", err)
@@ -47,7 +47,7 @@ func (rows *baseRows) add(tx stock.Tx, row cells) (out Row, err error) {
 		u, err := stock.UnitByTag(tx, b.Tag)
 		switch {
 		case err == nil && u.Kind == registry.UnitBase:
-			out.Does, out.ID = exchange.RowSame, string(b.Tag)
+			out.Does, out.ID = imports.RowSame, string(b.Tag)
 			return out, nil
 		case err == nil:
 			return out, registry.Errorf(registry.Conflict,
@@ -64,7 +64,7 @@ func (rows *baseRows) add(tx stock.Tx, row cells) (out Row, err error) {
 			return out, registry.OnField("id", err)
 		}
 		if tag, here := rows.byID[b.ImportID]; here {
-			out.Does, out.ID = exchange.RowSame, string(tag)
+			out.Does, out.ID = imports.RowSame, string(tag)
 			return out, nil
 		}
 	}
@@ -74,7 +74,7 @@ func (rows *baseRows) add(tx stock.Tx, row cells) (out Row, err error) {
 			return out, err
 		}
 	}
-	received, err := rows.w.Exchange.ToldDay("received", day, rows.w.Now().UTC())
+	received, err := rows.w.Imports.ToldDay("received", day, rows.w.Now().UTC())
 	if err != nil {
 		return out, registry.OnField("received", err)
 	}
@@ -142,7 +142,7 @@ func told(row cells, names ...string) string {
 		}
 	}
 	if len(said) == 0 {
-		return exchange.MovedIn
+		return imports.MovedIn
 	}
-	return exchange.MovedIn + ": " + strings.Join(said, ", ")
+	return imports.MovedIn + ": " + strings.Join(said, ", ")
 }

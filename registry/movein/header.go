@@ -4,17 +4,17 @@ import (
 	"io"
 	"slices"
 
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/sheet"
 )
 
 // ReadHeader finds the row that names the columns of a list, or takes the one that was said, and finds out
 // what they hold: what was said of them (given), what was answered, and what they are called.
 func ReadHeader(kind Kind, from io.Reader, row int, given map[string]string,
-	answers []exchange.ColumnName) (*exchange.Header, error) {
+	answers []imports.ColumnName) (*imports.Header, error) {
 	fields, need := kind.Fields()
 	names := kind.names(fields)
-	match := func(header []string, answers []exchange.ColumnName) (exchange.Columns, []int, []*sheet.Fault) {
+	match := func(header []string, answers []imports.ColumnName) (imports.Columns, []int, []*sheet.Fault) {
 		said := kind.names(fields)
 		for _, answer := range answers {
 			said[answer.Key()] = answer.Field
@@ -22,9 +22,9 @@ func ReadHeader(kind Kind, from io.Reader, row int, given map[string]string,
 		for heading, field := range given {
 			said[sheet.ColumnKey(heading)] = field
 		}
-		return exchange.Match(header, said)
+		return imports.Match(header, said)
 	}
-	rows := exchange.Rows{Fields: fields, Need: need, Names: names, Match: match}
+	rows := imports.Rows{Fields: fields, Need: need, Names: names, Match: match}
 	return rows.ReadHeader(from, row, answers)
 }
 

@@ -12,8 +12,8 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
 	"pitman/registry/fields"
+	"pitman/registry/imports"
 	"pitman/registry/intake"
 	"pitman/registry/misread"
 	"pitman/registry/orders"
@@ -24,9 +24,9 @@ import (
 // MoveIn is the room where such lists come in.
 type MoveIn struct {
 	*stock.Stock
-	Intake   *intake.Intake
-	Orders   *orders.Orders
-	Exchange *exchange.Exchange
+	Intake  *intake.Intake
+	Orders  *orders.Orders
+	Imports *imports.Imports
 }
 
 // Kind is what the rows of a list are.
@@ -110,7 +110,7 @@ var errOnlyLook = errors.New("only a look")
 type List struct {
 	Kind Kind
 	File string // as its history calls it
-	*exchange.Header
+	*imports.Header
 	Read map[misread.Word]string // what misspelt words are to be read as
 }
 
@@ -118,7 +118,7 @@ type List struct {
 func (w *MoveIn) Look(ctx context.Context, list *List) (*Result, error) {
 	result, err := w.take(ctx, "LOOK", list, func(*Result) error { return errOnlyLook })
 	for i := range result.Rows {
-		if result.Rows[i].Does == exchange.RowNew {
+		if result.Rows[i].Does == imports.RowNew {
 			result.Rows[i].ID = "" // it has none yet
 		}
 	}
@@ -151,11 +151,11 @@ func (w *MoveIn) take(ctx context.Context, by registry.Initials, list *List,
 			return err
 		}
 		if len(result.Faults) > 0 {
-			return exchange.ErrFaults
+			return imports.ErrFaults
 		}
 		return agreed(result)
 	})
-	if errors.Is(err, exchange.ErrFaults) {
+	if errors.Is(err, imports.ErrFaults) {
 		err = nil
 	}
 	return result, err
@@ -221,7 +221,7 @@ func (result *Result) run(ctx context.Context, tx stock.Tx, rows adder, list *Li
 			continue
 		case err != nil:
 			return err
-		case out.Does == exchange.RowNew:
+		case out.Does == imports.RowNew:
 			result.New++
 		default:
 			result.Same++

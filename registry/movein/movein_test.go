@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/movein"
 	"pitman/registry/registrytest"
 	"pitman/registry/sheet"
@@ -32,7 +32,7 @@ func FuzzTake(f *testing.F) {
 		if err != nil {
 			return
 		}
-		given, err := exchange.ParseMap(strings.Split(text, "\n"), fieldsOf(k))
+		given, err := imports.ParseMap(strings.Split(text, "\n"), fieldsOf(k))
 		require.True(t, err != nil || given != nil)
 		for _, looking := range []bool{true, false} {
 			h, err := movein.ReadHeader(k, strings.NewReader(text), 0, nil, nil)

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/orders"
 	"pitman/registry/partners"
 	"pitman/registry/stock"
@@ -18,11 +18,11 @@ func partnerFields() []string { return namesOf(partners.Fields) }
 type partnerRows struct{}
 
 func (partnerRows) add(tx stock.Tx, row cells) (out Row, err error) {
-	p := &partners.Partner{MovedIn: exchange.MovedIn}
+	p := &partners.Partner{MovedIn: imports.MovedIn}
 	if err := setAll(p, partners.Fields, row); err != nil {
 		return out, err
 	}
-	out.Name, out.Does = p.Name, exchange.RowNew
+	out.Name, out.Does = p.Name, imports.RowNew
 	if p.Name == "" {
 		return out, registry.Errorf(registry.Invalid, "the cell is empty: type the partner's name").On("name")
 	}
@@ -31,7 +31,7 @@ func (partnerRows) add(tx stock.Tx, row cells) (out Row, err error) {
 		return out, err
 	}
 	if known != nil {
-		out.Does, out.ID = exchange.RowSame, known.ID
+		out.Does, out.ID = imports.RowSame, known.ID
 		return out, nil
 	}
 	err = partners.Enter(tx, p)
@@ -64,7 +64,7 @@ func (w *MoveIn) newOrders(r stock.Reader) (adder, error) {
 }
 
 func (rows *orderRows) add(tx stock.Tx, row cells) (out Row, err error) {
-	out.Name, out.Does = row["for"], exchange.RowNew
+	out.Name, out.Does = row["for"], imports.RowNew
 	id := row["order"]
 	if id != "" {
 		if id, err = stock.ParseImportID(id); err != nil {
@@ -72,7 +72,7 @@ func (rows *orderRows) add(tx stock.Tx, row cells) (out Row, err error) {
 		}
 	}
 	if number := rows.here[id]; number != "" && id != "" {
-		out.Does, out.ID = exchange.RowSame, number
+		out.Does, out.ID = imports.RowSame, number
 		return out, nil
 	}
 	o := rows.open[id]

@@ -3,12 +3,11 @@ package shelf_test
 import (
 	"testing"
 
-	"pitman/registry/exchange"
-
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/imports"
 	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
@@ -126,15 +125,15 @@ func TestAShelfIsAnyWordButATagOfTheHouse(t *testing.T) {
 			return err
 		},
 		"import": func(place string) error {
-			return w.Import(registrytest.Ctx, "QX", "sheet.csv", false, func(i *exchange.Intake) error {
-				_, err := i.Add(&exchange.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
+			return w.Import(registrytest.Ctx, "QX", "sheet.csv", false, func(i *imports.Intake) error {
+				_, err := i.Add(&imports.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
 					Serial: stock.NoSerial, Drive: registry.Hand, Place: place}})
 				return err
 			})
 		},
 		"preview of an import": func(place string) error {
-			return w.Preview(registrytest.Ctx, false, func(i *exchange.Intake) error {
-				_, err := i.Add(&exchange.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
+			return w.Preview(registrytest.Ctx, false, func(i *imports.Intake) error {
+				_, err := i.Add(&imports.Incoming{Row: 2, Machine: stock.Machine{Maker: "Ostermann",
 					Serial: stock.NoSerial, Drive: registry.Hand, Place: place}})
 				return err
 			})

@@ -8,8 +8,8 @@ import (
 	"github.com/gdamore/tcell/v2"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
 	"pitman/registry/house"
+	"pitman/registry/imports"
 	"pitman/registry/misread"
 	"pitman/registry/movein"
 )
@@ -47,20 +47,20 @@ type listIn struct {
 	kind    movein.Kind // of its rows; "" is machines
 	row     int         // that names the columns, where somebody said so
 	update  bool        // machines that are here take over what differs
-	answers []exchange.ColumnName
-	decided map[int]exchange.Decided
+	answers []imports.ColumnName
+	decided map[int]imports.Decided
 	read    map[misread.Word]string
 
-	header  *exchange.Header // nil where it cannot be read
+	header  *imports.Header // nil where it cannot be read
 	offered []offeredWord
-	result  *exchange.Result
+	result  *imports.Result
 	typed   bool
 	reading
 }
 
 // offeredWord is a word of the list that is perhaps another.
 type offeredWord struct {
-	exchange.NearMiss
+	imports.NearMiss
 	taken bool
 }
 
@@ -205,12 +205,12 @@ func (s *listIn) remember(d *Desk) error {
 	if s.kind != "" || len(s.answers) == 0 {
 		return nil
 	}
-	if err := exchange.Remember(d.drafts.dir, s.answers); err != nil {
+	if err := imports.Remember(d.drafts.dir, s.answers); err != nil {
 		return err
 	}
 	again, err := house.Open(d.drafts.dir)
 	if err == nil {
-		d.Lists.Exchange = again.Lists.Exchange
+		d.Lists.Imports = again.Lists.Imports
 	}
 	return err
 }
@@ -219,7 +219,7 @@ func (s *listIn) remember(d *Desk) error {
 type listed struct {
 	name string
 	kind movein.Kind
-	rows []exchange.Outcome
+	rows []imports.Outcome
 	reading
 }
 
@@ -233,7 +233,7 @@ func (l *listed) view(_ *Desk, width int) page {
 		"u on the first page takes the whole list back, as long as nothing happened since to "+
 			"what came in with it.")
 	for _, o := range l.rows {
-		if o.Does == exchange.RowNew {
+		if o.Does == imports.RowNew {
 			p.add(line{{pad(string(o.Tag), 10), strong},
 				{clip(strings.TrimSpace(fmt.Sprintf("%s %s", o.Maker, o.Serial))+
 					fmt.Sprintf("  row %d", o.Row),

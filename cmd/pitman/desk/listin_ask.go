@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/movein"
 	spread "pitman/registry/sheet"
 )
@@ -62,7 +62,7 @@ func holds(n int) string {
 }
 
 // tellsMore says that a row tells of a machine that is here what the house does not.
-func tellsMore(o exchange.Outcome) bool { return o.Does == exchange.RowSame && len(o.Differs) > 0 }
+func tellsMore(o imports.Outcome) bool { return o.Does == imports.RowSame && len(o.Differs) > 0 }
 
 // again looks again at the list after an answer.
 func (s *listIn) again(d *Desk) (string, error) {
@@ -92,7 +92,7 @@ func (s *listIn) askColumns(d *Desk) {
 		f.asked = append(f.asked, question{name: strconv.Itoa(i), label: clip(header[i], labelWidth-2),
 			hint: hint, offerKeys: h.Fields, eager: true, maybe: true, given: h.Columns[i],
 			check: func(_ answers, typed string) error {
-				return h.Check(exchange.ColumnName{Column: header[i], Field: typed})
+				return h.Check(imports.ColumnName{Column: header[i], Field: typed})
 			}})
 	}
 	f.do = func(d *Desk, a answers) (string, error) {
@@ -103,9 +103,9 @@ func (s *listIn) askColumns(d *Desk) {
 				continue
 			}
 			if field == "" {
-				field = exchange.ColumnLeftOut
+				field = imports.ColumnLeftOut
 			}
-			now = append(now, exchange.ColumnName{Column: header[i], Field: field})
+			now = append(now, imports.ColumnName{Column: header[i], Field: field})
 		}
 		s.answers = now
 		return s.again(d)
@@ -186,7 +186,7 @@ func (s *listIn) askTwins(d *Desk) {
 	}
 	t := &twinPage{in: s, twins: s.result.Twins, said: make([]int, 0, len(s.result.Twins))}
 	var err error
-	t.beside, err = exchange.SideBySide(bytes.NewReader(s.text), s.header.Sheet.HeaderRow(), s.header.Columns,
+	t.beside, err = imports.SideBySide(bytes.NewReader(s.text), s.header.Sheet.HeaderRow(), s.header.Columns,
 		t.twins)
 	if !d.refuse(err) {
 		t.show(d)
@@ -197,8 +197,8 @@ func (s *listIn) askTwins(d *Desk) {
 type twinPage struct {
 	menu
 	in     *listIn
-	twins  []exchange.Twin
-	beside [][]exchange.Beside
+	twins  []imports.Twin
+	beside [][]imports.Beside
 	said   []int // of those before, counted from 1
 }
 

@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 	"pitman/registry/makers"
 	"pitman/registry/misread"
 	"pitman/registry/movein"
@@ -19,7 +19,7 @@ import (
 )
 
 // readHeader reads the header with a row said to name the columns, or 0.
-func (s *listIn) readHeader(d *Desk, row int) (*exchange.Header, error) {
+func (s *listIn) readHeader(d *Desk, row int) (*imports.Header, error) {
 	if s.kind == "" {
 		return d.ReadHeader(bytes.NewReader(s.text), row, nil, s.answers)
 	}
@@ -27,7 +27,7 @@ func (s *listIn) readHeader(d *Desk, row int) (*exchange.Header, error) {
 }
 
 // open reads the header; whatever of it is a fault goes into the result, and there is nothing to run then.
-func (s *listIn) open(d *Desk, result *exchange.Result) (ready bool, err error) {
+func (s *listIn) open(d *Desk, result *imports.Result) (ready bool, err error) {
 	h, err := s.readHeader(d, s.row)
 	var wrong *spread.Fault
 	if errors.As(err, &wrong) {
@@ -61,7 +61,7 @@ func (s *listIn) columns() (said []string) {
 
 // look finds out what the list would do to the house as it stands.
 func (s *listIn) look(d *Desk) error {
-	result := &exchange.Result{}
+	result := &imports.Result{}
 	ready, err := s.open(d, result)
 	if err == nil && ready {
 		if err = s.hints(d); err == nil {
@@ -79,34 +79,34 @@ func (s *listIn) look(d *Desk) error {
 }
 
 // run takes the list in if agreed finds that it does what was shown; without it, it only looks.
-func (s *listIn) run(d *Desk, agreed func(*exchange.Result) error) (*exchange.Result, error) {
-	result := &exchange.Result{}
+func (s *listIn) run(d *Desk, agreed func(*imports.Result) error) (*imports.Result, error) {
+	result := &imports.Result{}
 	if ready, err := s.open(d, result); err != nil || !ready {
 		return result, err
 	}
 	if s.kind != "" {
 		return s.runAlong(d, agreed)
 	}
-	in := &exchange.Import{Sheet: s.header.Sheet, Columns: s.header.Columns, Read: s.read, Rows: s.decided}
+	in := &imports.Import{Sheet: s.header.Sheet, Columns: s.header.Columns, Read: s.read, Rows: s.decided}
 	var err error
 	if agreed == nil {
-		err = d.Preview(d.ctx, s.update, func(i *exchange.Intake) error { return in.Run(d.ctx, i, result) })
+		err = d.Preview(d.ctx, s.update, func(i *imports.Intake) error { return in.Run(d.ctx, i, result) })
 	} else {
-		err = d.Import(d.ctx, d.by, filepath.Base(s.path), s.update, func(i *exchange.Intake) error {
+		err = d.Import(d.ctx, d.by, filepath.Base(s.path), s.update, func(i *imports.Intake) error {
 			if err := in.Run(d.ctx, i, result); err != nil {
 				return err
 			}
 			return agreed(result)
 		})
 	}
-	if errors.Is(err, exchange.ErrFaults) {
+	if errors.Is(err, imports.ErrFaults) {
 		err = nil
 	}
 	return result, err
 }
 
 // runAlong is run for what a workshop has beside its machines.
-func (s *listIn) runAlong(d *Desk, agreed func(*exchange.Result) error) (*exchange.Result, error) {
+func (s *listIn) runAlong(d *Desk, agreed func(*imports.Result) error) (*imports.Result, error) {
 	list := &movein.List{Kind: s.kind, File: filepath.Base(s.path), Header: s.header, Read: s.read}
 	if agreed == nil {
 		r, err := d.MovingIn.Look(d.ctx, list)
@@ -117,17 +117,17 @@ func (s *listIn) runAlong(d *Desk, agreed func(*exchange.Result) error) (*exchan
 }
 
 // asImport tells of a list of bases, partners or orders as it is told of machines.
-func asImport(r *movein.Result) *exchange.Result {
-	as := &exchange.Result{New: r.New, Same: r.Same, Faults: r.Faults, Faulty: len(r.Faults)}
+func asImport(r *movein.Result) *imports.Result {
+	as := &imports.Result{New: r.New, Same: r.Same, Faults: r.Faults, Faulty: len(r.Faults)}
 	for _, row := range r.Rows {
-		as.Rows = append(as.Rows, exchange.Outcome{Row: row.Row, Does: row.Does, Tag: registry.Tag(row.ID),
+		as.Rows = append(as.Rows, imports.Outcome{Row: row.Row, Does: row.Does, Tag: registry.Tag(row.ID),
 			Maker: row.Name, Stage: row.Stage, Remark: row.Remark})
 	}
 	return as
 }
 
 // agreed refuses what was not shown.
-func (s *listIn) agreed(result *exchange.Result) error {
+func (s *listIn) agreed(result *imports.Result) error {
 	if !slices.EqualFunc(result.Rows, s.result.Rows, does) {
 		return registry.Errorf(registry.Conflict, "the house changed while this stood here: read what the "+
 			"list would do now, and press Enter again")
@@ -136,8 +136,8 @@ func (s *listIn) agreed(result *exchange.Result) error {
 }
 
 // does says whether two looks at a row come to the same.
-func does(a, b exchange.Outcome) bool {
-	if a.Does == exchange.RowNew {
+func does(a, b imports.Outcome) bool {
+	if a.Does == imports.RowNew {
 		a.Tag, b.Tag = "", ""
 	}
 	return a.String() == b.String() && a.Remark == b.Remark && a.Row == b.Row
@@ -157,14 +157,14 @@ func (s *listIn) hints(d *Desk) error {
 			h, ask, err := words.Hint(d.ctx, field, maker, t.Value)
 			if err == nil && ask {
 				for _, name := range h.Choices() {
-					s.offer(exchange.NearMiss{Field: t.Field, Value: t.Value, Near: name, Rows: t.Rows})
+					s.offer(imports.NearMiss{Field: t.Field, Value: t.Value, Near: name, Rows: t.Rows})
 				}
 			}
 			return t.Value, err
 		})
 }
 
-func (s *listIn) offer(n exchange.NearMiss) {
+func (s *listIn) offer(n imports.NearMiss) {
 	same := func(o offeredWord) bool { return o.Field == n.Field && o.Value == n.Value && o.Near == n.Near }
 	if !slices.ContainsFunc(s.offered, same) {
 		s.offered = append(slices.Clip(s.offered), offeredWord{NearMiss: n})

@@ -1,4 +1,4 @@
-package exchange_test
+package imports_test
 
 import (
 	"strings"
@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
+	"pitman/registry/imports"
 )
 
 func FuzzParseMap(f *testing.F) {
@@ -16,16 +16,16 @@ func FuzzParseMap(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, pair string) {
-		given, err := exchange.ParseMap([]string{pair}, exchange.ImportFields())
+		given, err := imports.ParseMap([]string{pair}, imports.ImportFields())
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 			return
 		}
 		require.Len(t, given, 1)
 		for column, field := range given {
-			require.NoError(t, exchange.ColumnName{Column: column, Field: field}.Check())
+			require.NoError(t, imports.ColumnName{Column: column, Field: field}.Check())
 			require.True(t, strings.HasPrefix(strings.TrimSpace(pair), column))
-			again, err := exchange.ParseMap([]string{column + "=" + field}, exchange.ImportFields())
+			again, err := imports.ParseMap([]string{column + "=" + field}, imports.ImportFields())
 			require.NoError(t, err)
 			require.Equal(t, given, again)
 		}

@@ -2,13 +2,14 @@
 // of record out to them, and machines and bases by bundle to and from another house. It reads what may be
 // hostile and writes what other programs open; what a row or a bundle may do to the house, the registry
 // decides.
-package exchange
+package imports
 
 import (
 	"slices"
 	"strings"
 
 	"pitman/registry"
+	"pitman/registry/exchange"
 	"pitman/registry/misread"
 	"pitman/registry/near"
 	"pitman/registry/sheet"
@@ -26,8 +27,8 @@ func MatchColumns(header []string, given map[string]string, known []ColumnName) 
 	unknown []int, faults []*sheet.Fault) {
 	fields := headings(given, known)
 	if exported(header) { // a house hands over what it did by its own ways; an export tells it to be read
-		if _, said := fields[yearSaid]; !said { // in anybody else's sheet a year is what somebody knows
-			fields[yearSaid] = ColumnLeftOut
+		if _, said := fields[exchange.YearSaid]; !said { // in anybody else's sheet a year is what somebody knows
+			fields[exchange.YearSaid] = ColumnLeftOut
 		}
 		for heading, field := range fields {
 			if slices.Contains(movingFields, field) {
@@ -78,7 +79,7 @@ func exported(header []string) bool {
 // headings says which field each known heading names.
 func headings(given map[string]string, known []ColumnName) map[string]string {
 	fields := map[string]string{}
-	for _, name := range exportOnly() {
+	for _, name := range exchange.ExportOnly() {
 		fields[sheet.ColumnKey(name)] = ColumnLeftOut
 	}
 	for _, k := range known {
@@ -242,17 +243,12 @@ var whatToType = map[string]string{
 	"drive": "type hand, treadle or electric",
 }
 
-// Several values of one field stand in a cell with semicolons between them.
-const listSeparator = ";"
-
 func splitList(cell string) []string {
 	var values []string
-	for v := range strings.SplitSeq(cell, listSeparator) {
+	for v := range strings.SplitSeq(cell, exchange.ListSeparator) {
 		if v = strings.TrimSpace(v); v != "" {
 			values = append(values, v)
 		}
 	}
 	return values
 }
-
-func joinList(values []string) string { return strings.Join(values, listSeparator+" ") }

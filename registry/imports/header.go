@@ -1,4 +1,4 @@
-package exchange
+package imports
 
 import (
 	"io"
@@ -30,7 +30,7 @@ type Rows struct {
 }
 
 // machines are the rows that most sheets have. given is what was said of their columns.
-func (w *Exchange) machines(given map[string]string) (Rows, error) {
+func (w *Imports) machines(given map[string]string) (Rows, error) {
 	known, err := w.Lists.Columns()
 	if err != nil {
 		return Rows{}, err
@@ -45,7 +45,7 @@ func (w *Exchange) machines(given map[string]string) (Rows, error) {
 // ReadHeader finds the row that names the columns, or takes the one that was said, and finds out what they
 // hold: what was said of them (given), what was answered, and what the house's list knows. A file that
 // cannot be read as a sheet is refused with a *sheet.Fault.
-func (w *Exchange) ReadHeader(from io.Reader, row int, given map[string]string,
+func (w *Imports) ReadHeader(from io.Reader, row int, given map[string]string,
 	answers []ColumnName) (*Header, error) {
 	rows, err := w.machines(given)
 	if err != nil {

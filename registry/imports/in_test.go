@@ -1,4 +1,4 @@
-package exchange_test
+package imports_test
 
 import (
 	"strings"
@@ -8,17 +8,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
-	"pitman/registry/exchange"
-	"pitman/registry/house"
+	"pitman/registry/imports"
+	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
-
-func logged(t *testing.T, w *house.Workshop, maker, serial string) *stock.Machine {
-	t.Helper()
-	m := &stock.Machine{Maker: maker, Serial: serial, Drive: registry.Hand}
-	require.NoError(t, w.Log(ctx, "QX", m, true))
-	return m
-}
 
 // Two machines with one number, which the sheet tells apart by ids, stay two: whichever is in the house
 // already, in whatever order the rows come, and however often.
@@ -30,17 +23,17 @@ func TestIDsTellTwinsApart(t *testing.T) {
 	}{"none is here": {}, "one was logged": {logged: true}, "one has its id": {first: head + b},
 		"one of each": {true, head + b}} {
 		t.Run(name, func(t *testing.T) {
-			w := workshop(t, "PM")
+			w := registrytest.InLetters(t, "PM")
 			if c.first != "" {
-				_, err := takeIn(ctx, w, c.first)
+				_, err := registrytest.TakeIn(ctx, w, c.first)
 				require.NoError(t, err)
 			}
 			if c.logged {
-				logged(t, w, "Arden", "7")
+				registrytest.Logged(t, w, "Arden", "7")
 			}
 			tags := map[string]registry.Tag{}
 			for _, order := range []string{b + a, a + b, b + a} {
-				result, err := takeIn(ctx, w, head+order)
+				result, err := registrytest.TakeIn(ctx, w, head+order)
 				require.NoError(t, err)
 				require.Len(t, result.Rows, 2)
 				for i, line := range strings.SplitAfter(order, "\n")[:2] {
@@ -62,31 +55,31 @@ func TestIDsTellTwinsApart(t *testing.T) {
 
 // A tag or an id names one row, whether its machine is new or here already.
 func TestNoNameStandsTwice(t *testing.T) {
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	const ids = "id,maker,serial,drive\nC,Ostermann,B1,hand\n"
 	for _, in := range []string{"new", "here"} {
-		result, err := takeInOr(ctx, w, ids+"C,Ostermann,B1,treadle\n", true)
-		require.ErrorIs(t, err, exchange.ErrFaults, in)
+		result, err := registrytest.TakeInOr(ctx, w, ids+"C,Ostermann,B1,treadle\n", true)
+		require.ErrorIs(t, err, imports.ErrFaults, in)
 		require.Len(t, result.Faults, 1)
 		assert.EqualError(t, result.Faults[0],
 			`row 3, column id: id "C" stands in row 2 already: give each machine one of its own`)
-		_, err = takeIn(ctx, w, ids)
+		_, err = registrytest.TakeIn(ctx, w, ids)
 		require.NoError(t, err)
 	}
-	row := string(logged(t, w, "Arden", "7").Tag) + ",Arden,7,hand\n"
-	result, err := takeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1),
+	row := string(registrytest.Logged(t, w, "Arden", "7").Tag) + ",Arden,7,hand\n"
+	result, err := registrytest.TakeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1),
 		true)
-	require.ErrorIs(t, err, exchange.ErrFaults)
+	require.ErrorIs(t, err, imports.ErrFaults)
 	assert.ErrorContains(t, result.Faults[0], "stands in row 2 already: a tag is given to one machine only")
 }
 
 // A serial that an update corrects is dated anew, and one that it leaves is not touched.
 func TestAnUpdateIsDatedAnew(t *testing.T) {
-	w := workshop(t, "PM")
-	m := logged(t, w, "Willcox & Gibbs", "15000")
+	w := registrytest.InLetters(t, "PM")
+	m := registrytest.Logged(t, w, "Willcox & Gibbs", "15000")
 	require.Equal(t, "about 1858", m.Year())
 	for _, c := range []struct{ serial, year string }{{"15000", "about 1858"}, {"296572", "1876 or later"}} {
-		_, err := takeInOr(ctx, w, "tag,maker,serial,drive,place\n"+string(m.Tag)+",Willcox & Gibbs,"+
+		_, err := registrytest.TakeInOr(ctx, w, "tag,maker,serial,drive,place\n"+string(m.Tag)+",Willcox & Gibbs,"+
 			c.serial+",hand,bay "+c.serial+"\n", true)
 		require.NoError(t, err)
 		now, err := w.Machine(ctx, m.Tag)

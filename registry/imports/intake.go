@@ -1,4 +1,4 @@
-package exchange
+package imports
 
 import (
 	"context"
@@ -58,7 +58,7 @@ type Outcome struct {
 // tag of the house; else when maker and serial are in the house and it brings no tag or id that tells it from
 // another row of the same file. A row without a serial, tag or id is a new machine each time.
 type Intake struct {
-	w      *Exchange
+	w      *Imports
 	house  stock.Reader // the house before the first row
 	read   stock.Reader // the house with the rows before
 	tx     stock.Tx     // nil: only look
@@ -69,7 +69,7 @@ type Intake struct {
 	twin   *Twin                 // what the row that was refused last is refused for
 }
 
-func (w *Exchange) intake(house, r stock.Reader, tx stock.Tx, update bool) *Intake {
+func (w *Imports) intake(house, r stock.Reader, tx stock.Tx, update bool) *Intake {
 	return &Intake{w: w, house: house, read: r, tx: tx, update: update, rows: map[string]seenRow{},
 		taken: map[registry.Tag]bool{}}
 }
@@ -83,7 +83,7 @@ type seenRow struct {
 
 // Import runs rows, which calls Add for each row, in one transaction: all machines come in, or none. With
 // update, a machine that is in the house already takes over the filled cells that differ.
-func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string, update bool,
+func (w *Imports) Import(ctx context.Context, by registry.Initials, file string, update bool,
 	rows func(*Intake) error) error {
 	return w.Act(ctx, by, "import", file, func(tx stock.Tx) error {
 		tx.WriteBehind()
@@ -95,7 +95,7 @@ func (w *Exchange) Import(ctx context.Context, by registry.Initials, file string
 }
 
 // Preview runs rows without changing anything.
-func (w *Exchange) Preview(ctx context.Context, update bool, rows func(*Intake) error) error {
+func (w *Imports) Preview(ctx context.Context, update bool, rows func(*Intake) error) error {
 	return w.Store.View(ctx, func(r stock.Reader) error {
 		return rows(w.intake(r, r, nil, update))
 	})

@@ -1,4 +1,4 @@
-package exchange
+package imports
 
 import (
 	"fmt"
@@ -115,7 +115,7 @@ type arrivalAs struct {
 }
 
 // moveIn says how a machine moves in, or refuses a day that cannot be.
-func (w *Exchange) moveIn(m *stock.Machine, t oldList) (arrivalAs, error) {
+func (w *Imports) moveIn(m *stock.Machine, t oldList) (arrivalAs, error) {
 	now := w.Now().UTC().Truncate(time.Millisecond)
 	received, err := w.ToldDay("received", t.Received, now)
 	if err != nil {
@@ -161,7 +161,7 @@ func (w *Exchange) moveIn(m *stock.Machine, t oldList) (arrivalAs, error) {
 const firstDay = "1900-01-01"
 
 // ToldDay is the middle of a day that a list tells, or now if that is yet to come today; zero for none.
-func (w *Exchange) ToldDay(field, day string, now time.Time) (time.Time, error) {
+func (w *Imports) ToldDay(field, day string, now time.Time) (time.Time, error) {
 	if day == "" {
 		return time.Time{}, nil
 	}

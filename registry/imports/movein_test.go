@@ -1,4 +1,4 @@
-package exchange_test
+package imports_test
 
 import (
 	"fmt"
@@ -10,13 +10,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
 
 // Whatever a list tells, no machine that takes the mains comes to stock by it, and what came in verifies. The
 // rule is that of the handbook: a competent person's result is recorded where it is made, and nowhere else.
 func TestNoListMakesAnElectricMachineReady(t *testing.T) {
-	w := workshop(t, "PM")
+	w := registrytest.InLetters(t, "PM")
 	text := "id,maker,serial,drive,stage,received,tested,tester\n"
 	told := map[string][]string{}
 	for _, drive := range registry.Drives {
@@ -31,7 +32,7 @@ func TestNoListMakesAnElectricMachineReady(t *testing.T) {
 			}
 		}
 	}
-	result, err := takeIn(ctx, w, text)
+	result, err := registrytest.TakeIn(ctx, w, text)
 	require.NoError(t, err)
 	assert.Equal(t, len(told), result.New)
 	ready := 0
@@ -85,8 +86,8 @@ func TestNoListMakesAnElectricMachineReady(t *testing.T) {
 
 // The mark of what moved in goes with the stage that it speaks for, so that it excuses nothing later.
 func TestTheMarkOfAListEndsWithItsStage(t *testing.T) {
-	w := workshop(t, "PM")
-	result, err := takeIn(ctx, w, "maker,serial,drive,stage\nOrlop,7,electric,sold\n")
+	w := registrytest.InLetters(t, "PM")
+	result, err := registrytest.TakeIn(ctx, w, "maker,serial,drive,stage\nOrlop,7,electric,sold\n")
 	require.NoError(t, err)
 	tag := result.Rows[0].Tag
 	m, err := w.Machine(ctx, tag)
@@ -108,8 +109,8 @@ func TestAListTellsNoDayAhead(t *testing.T) {
 		",,nobody here":  `column tester: tester: initials "nobody here"`,
 		",,PITM":         "column tester: tester: initials PITM stand for",
 	} {
-		w := workshop(t, "PM")
-		result, err := takeIn(ctx, w, "maker,serial,drive,received,tested,tester\nOrlop,7,hand,"+cells+"\n")
+		w := registrytest.InLetters(t, "PM")
+		result, err := registrytest.TakeIn(ctx, w, "maker,serial,drive,received,tested,tester\nOrlop,7,hand,"+cells+"\n")
 		require.Error(t, err, cells)
 		require.Len(t, result.Faults, 1, cells)
 		assert.ErrorContains(t, result.Faults[0], want)

@@ -1,11 +1,11 @@
-package exchange
+package imports
 
 import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/exchange"
 	"pitman/registry/sheet"
-	"pitman/registry/stock"
 )
 
 // ColumnName says what a column of other people's spreadsheets holds, from columns.csv.
@@ -18,16 +18,7 @@ type ColumnName struct {
 const ColumnLeftOut = "-"
 
 // ImportFields lists what a column of a spreadsheet can be.
-func ImportFields() []string { return append(typedFields(), movingFields...) }
-
-// typedFields lists what people type of any machine.
-func typedFields() []string {
-	names := []string{"tag", "id"}
-	for _, f := range stock.MachineFields {
-		names = append(names, f.Name)
-	}
-	return names
-}
+func ImportFields() []string { return append(exchange.TypedFields(), movingFields...) }
 
 func (c ColumnName) Key() string { return sheet.ColumnKey(c.Column) }
 
