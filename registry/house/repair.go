@@ -18,6 +18,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/photo"
 	"pitman/registry/sqlite"
+	"pitman/registry/sqlite/salvage"
 	"pitman/registry/whole"
 )
 
@@ -33,8 +34,8 @@ type Repaired struct {
 	NextNumber int64    `json:"next_number"`
 	Lost       []string `json:"lost"` // in sentences
 	// actions that the damaged registry tells of and does not prove
-	Unproved []sqlite.Unproved `json:"unproved"`
-	Faults   []registry.Fault  `json:"faults"`
+	Unproved []salvage.Unproved `json:"unproved"`
+	Faults   []registry.Fault   `json:"faults"`
 
 	last registry.Tag // the highest one on the shelves, if anybody could look
 }
@@ -49,7 +50,7 @@ func (h *House) Repair(ctx context.Context, dir string, backups []string, last r
 			"%s is there already, and a repair never writes over anything: name a folder that is not there "+
 				"yet, such as %s-repaired", dir, filepath.Clean(h.Dir)).On("into")
 	}
-	r := &Repaired{House: dir, Lost: []string{}, Unproved: []sqlite.Unproved{}, Faults: []registry.Fault{},
+	r := &Repaired{House: dir, Lost: []string{}, Unproved: []salvage.Unproved{}, Faults: []registry.Fault{},
 		last: last}
 	err := beside(dir, ".pitman-repair-", func(work string) error {
 		if err := h.repairBy(ctx, r, work, backups, keys); err != nil {

@@ -95,6 +95,9 @@ func (s source) Query(text string, args ...any) (verify.Rows, error) {
 	return rows, nil
 }
 
+func (s source) LastLink() (verify.Link, error) { return s.lastLink() }
+func (s source) InsertLink(l verify.Link) error { return s.insertLink(l) }
+
 // strings reads a query of one text column.
 func (r *reader) strings(text string, args ...any) ([]string, error) {
 	return verify.Strings(source{r}, text, args...)
