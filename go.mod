@@ -31,6 +31,8 @@ require (
 
 require mvdan.cc/sh/v3 v3.14.1
 
+require github.com/gofrs/flock v0.13.2 // indirect
+
 require (
 	filippo.io/age v1.3.2
 	filippo.io/hpke v0.4.0 // indirect

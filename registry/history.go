@@ -34,6 +34,9 @@ const (
 	VerbPINWrong = "wrong PIN"
 )
 
+// VerbUndo is that an action was taken back.
+const VerbUndo = "undo"
+
 // VerbForget is that a person's name was put out of the registry for good.
 const VerbForget = "forget"
 

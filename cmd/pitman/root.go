@@ -263,6 +263,10 @@ func (a *app) withHouse(open func(*house.House) (*sqlite.DB, error), fn func(*wo
 			fmt.Fprintf(a.err, "and %d more: see pitman worklist --for tester\n", more)
 		}
 	}
+	h.TakenBack = func(broken *registry.Action) {
+		fmt.Fprintf(a.err, "%s of %s by %s had broken off: what had come in of it is taken back, so do it again.\n",
+			broken.Verb, broken.Why, broken.By)
+	}
 	db, err := open(h)
 	if err != nil {
 		return err

@@ -26,7 +26,8 @@ import (
 const roleVariable = "PITMAN_TEST_ROLE"
 
 func TestMain(m *testing.M) {
-	roles := map[string]func(dir, desk string) error{"worker": work, "crowd": crowdDesk}
+	roles := map[string]func(dir, desk string) error{"worker": work, "crowd": crowdDesk,
+		"importer": importList}
 	if role, ok := roles[os.Getenv(roleVariable)]; ok {
 		if err := role(os.Args[1], os.Args[2]); err != nil {
 			fmt.Fprintln(os.Stderr, err)

@@ -37,6 +37,10 @@ type House struct {
 	// Lapsing is told of the passes that count no longer by the limits of today; nil when nobody listens.
 	Lapsing func([]recall.Lapsed)
 
+	// TakenBack is told of what came in in part, by a program that was ended, and is taken back now; nil when
+	// nobody listens.
+	TakenBack func(*registry.Action)
+
 	// TrialKeys can read backups that are encrypted, for the trial of the month; the house itself has none.
 	TrialKeys []age.Identity
 
@@ -143,6 +147,7 @@ func (h *House) Registry() (*sqlite.DB, error) {
 		err = h.sameHouse(ctx, db)
 	}
 	if err == nil {
+		_ = h.takeBack(ctx, db) // until there is room for that, verify tells of it
 		err = h.remember(ctx, db)
 	}
 	if err == nil {
@@ -152,6 +157,15 @@ func (h *House) Registry() (*sqlite.DB, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	return db, nil
+}
+
+// takeBack takes back what came in in part.
+func (h *House) takeBack(ctx context.Context, db *sqlite.DB) error {
+	broken, err := db.TakeBack(ctx, h.Now())
+	if broken != nil && err == nil && h.TakenBack != nil {
+		h.TakenBack(broken)
+	}
+	return err
 }
 
 // rejudge ends the passes that fail today's limits, once after each change of limits or rules.
@@ -185,6 +199,7 @@ func (h *House) ToVerify() (db *sqlite.DB, wrong []registry.Fault, err error) {
 	ctx := context.Background()
 	same := h.sameHouse(ctx, db)
 	if same == nil && db.CheckSchema(ctx) == nil {
+		_ = h.takeBack(ctx, db)
 		if err := h.remember(ctx, db); err != nil {
 			return nil, nil, errors.Join(err, db.Close())
 		}

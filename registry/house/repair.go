@@ -261,7 +261,12 @@ func (h *House) fill(ctx context.Context, r *Repaired, work, fresh string, db *s
 	if r.NextNumber, err = goOnAbove(ctx, db, letters, r.last); err != nil {
 		return err
 	}
-	if err := errors.Join(db.MendTexts(ctx), db.Mended(ctx, time.Now())); err != nil {
+	broken, err := db.TakeBack(ctx, time.Now())
+	if broken != nil {
+		r.Lost = append(r.Lost, fmt.Sprintf("%s of %s by %s, which had come in in part", broken.Verb, broken.Why,
+			broken.By))
+	}
+	if err := errors.Join(err, db.MendTexts(ctx), db.Mended(ctx, time.Now())); err != nil {
 		return err
 	}
 	// The backup may have had a name that was forgotten since.

@@ -2,10 +2,12 @@ package house
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/archive"
 	"pitman/registry/lists"
 	"pitman/registry/neighbours"
 	"pitman/registry/photo"
@@ -19,6 +21,16 @@ func (h *House) Verify(ctx context.Context, db *sqlite.DB) ([]registry.Fault, er
 	faults, err := verify(ctx, db, h.Dir, h.Config.House.Letters, h.Lists)
 	if err != nil || len(faults) > 0 { // a damaged file is mended first
 		return faults, err
+	}
+	broken, err := db.BrokenOff(ctx)
+	if err != nil {
+		return faults, err
+	}
+	if broken != nil {
+		faults = append(faults, registry.Fault{Check: "turns", Subject: archive.DBFile,
+			What: fmt.Sprintf("%s of %s by %s broke off, and what had come in by then stands there hidden",
+				broken.Verb, broken.Why, broken.By),
+			Mend: "see that its disk can be written and has room, and open the house: that takes it back"})
 	}
 	err = db.View(ctx, func(r stock.Reader) error {
 		lapsed, err := h.Workshop(db).Outdated(r)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"math"
 	"slices"
 
 	"pitman/registry"
@@ -48,30 +49,55 @@ type Import struct {
 	Read    map[misread.Word]string // what misspelt words are to be read as
 	Rows    map[int]Decided         // what was decided about rows; may be nil
 	Tick    func(bytes int64)       // told now and then how far the file is read; may be nil
+	Agreed  func(*Result) error     // refuses what is not wanted after all; may be nil
+
+	// File is the file itself, and Size how many rows somebody found in it before, 0 where nobody counted: a
+	// long one is read twice.
+	File io.ReadSeeker
+	Size int
+
+	read int // rows, so far
 }
 
 // Run reads the rows into the intake. Its error is ErrFaults when any row has a fault, so that whatever the
 // intake wrote is undone.
 func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error {
 	result.Rows, result.Faults, result.Near = []Outcome{}, []*sheet.Fault{}, []NearMiss{}
-	fault := func(found ...*sheet.Fault) {
-		for _, one := range found {
-			if result.Faulty++; len(result.Faults) < maxFaults {
-				result.Faults = append(result.Faults, one)
-			}
-		}
-		if len(found) > 0 {
-			intake.OnlyLook()
-		}
-	}
 	if missing := f.Columns.missing(needed, f.Sheet.HeaderRow()); len(missing) > 0 {
-		fault(missing...)
+		f.fault(intake, result, missing...)
 		return ErrFaults
 	}
-	for n := 0; ; n++ {
-		if n%256 == 0 {
+	f.read = 0
+	if _, err := f.some(ctx, intake, result, math.MaxInt); err != nil {
+		return err
+	}
+	if result.Faulty > 0 {
+		return ErrFaults
+	}
+	if f.Agreed != nil {
+		return f.Agreed(result)
+	}
+	return nil
+}
+
+// fault keeps what is wrong, and lets the rest of the rows be a look alone.
+func (f *Import) fault(intake *Intake, result *Result, found ...*sheet.Fault) {
+	for _, one := range found {
+		if result.Faulty++; len(result.Faults) < maxFaults {
+			result.Faults = append(result.Faults, one)
+		}
+	}
+	if len(found) > 0 {
+		intake.OnlyLook()
+	}
+}
+
+// some reads at most so many rows into the intake, and says whether they were the last.
+func (f *Import) some(ctx context.Context, intake *Intake, result *Result, most int) (ended bool, err error) {
+	for ; most > 0; most-- {
+		if f.read%256 == 0 {
 			if err := ctx.Err(); err != nil {
-				return err
+				return false, err
 			}
 			if f.Tick != nil {
 				f.Tick(f.Sheet.Bytes())
@@ -79,51 +105,56 @@ func (f *Import) Run(ctx context.Context, intake *Intake, result *Result) error 
 		}
 		cells, faults, err := f.Sheet.Read()
 		if err == io.EOF {
-			break
+			return true, nil
 		}
 		if err != nil {
-			return err
+			return false, err
 		}
-		if n == maxRows {
-			fault(&sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0),
+		if f.read == maxRows {
+			f.fault(intake, result, &sheet.Fault{Row: f.Sheet.Row(), Column: f.Sheet.Column(0),
 				Message: "the file has more than a million rows: split it"})
-			break
+			return true, nil
 		}
-		var in *Incoming
-		if cells != nil {
-			in, faults = f.Columns.Incoming(f.Sheet, cells, faults, f.Read)
+		f.read++
+		if err := f.row(intake, result, cells, faults); err != nil {
+			return false, err
 		}
-		for _, one := range faults {
-			if one.Near != "" {
-				result.near(f.fieldOf(one.Column), one)
-			}
-		}
-		if f.Rows[f.Sheet.Row()] == LeftOut {
-			continue
-		}
-		fault(faults...)
-		if len(faults) > 0 {
-			continue
-		}
-		in.another, intake.twin = f.Rows[in.Row] == Another, nil
-		outcome, err := intake.Add(in)
-		var wrong *registry.Error
-		switch {
-		case errors.As(err, &wrong) && wrong.Field != "":
-			if intake.twin != nil {
-				result.Twins = append(result.Twins, *intake.twin)
-			}
-			fault(&sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message,
-				Err: wrong})
-			continue
-		case err != nil:
-			return err
-		}
-		result.count(outcome)
 	}
-	if result.Faulty > 0 {
-		return ErrFaults
+	return false, nil
+}
+
+// row takes one row in.
+func (f *Import) row(intake *Intake, result *Result, cells []string, faults []*sheet.Fault) error {
+	var in *Incoming
+	if cells != nil {
+		in, faults = f.Columns.Incoming(f.Sheet, cells, faults, f.Read)
 	}
+	for _, one := range faults {
+		if one.Near != "" {
+			result.near(f.fieldOf(one.Column), one)
+		}
+	}
+	if f.Rows[f.Sheet.Row()] == LeftOut {
+		return nil
+	}
+	if f.fault(intake, result, faults...); len(faults) > 0 {
+		return nil
+	}
+	in.another, intake.twin = f.Rows[in.Row] == Another, nil
+	outcome, err := intake.Add(in)
+	var wrong *registry.Error
+	switch {
+	case errors.As(err, &wrong) && wrong.Field != "":
+		if intake.twin != nil {
+			result.Twins = append(result.Twins, *intake.twin)
+		}
+		f.fault(intake, result, &sheet.Fault{Row: in.Row, Column: f.heading(wrong.Field), Message: wrong.Message,
+			Err: wrong})
+		return nil
+	case err != nil:
+		return err
+	}
+	result.count(outcome)
 	return nil
 }
 

@@ -12,6 +12,7 @@ type Imports struct {
 	*stock.Stock
 	Intake *intake.Intake
 	Lists  *Lists
+	Turns  Turns // the usual ones where it is left out
 }
 
 // Lists are the house's lists that bear on sheets.

@@ -23,6 +23,16 @@ type batch struct{ *reader }
 
 func (b batch) View(_ context.Context, fn func(stock.Reader) error) error { return fn(b.reader) }
 
+func (b batch) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx) (bool, error)) error {
+	return b.Update(ctx, a, func(tx stock.Tx) error {
+		for {
+			if ended, err := fn(tx); err != nil || ended {
+				return err
+			}
+		}
+	})
+}
+
 func (b batch) Update(_ context.Context, a *registry.Action, fn func(stock.Tx) error) error {
 	return fn(&tx{reader: b.reader, action: a})
 }

@@ -21,6 +21,7 @@ type tx struct {
 	*reader
 	action  *registry.Action
 	written bool   // the action's row is there
+	begun   bool   // a change was stored under it
 	told    bool   // something went into the history, for which the chain has to vouch
 	note    string // what the link vouches for beside it
 
@@ -31,6 +32,11 @@ type tx struct {
 	fields []mapping.Field // of the row that is being made, to be used again for the next
 
 	link *linking // over what is stored behind, where it is summed up meanwhile
+
+	made      map[string]int64 // in a turn among several: of each kind, the first row that this one made
+	withdrawn []string         // subjects of which nothing is to come in after all
+
+	columns map[string][]string // of each kind that was asked for
 }
 
 // row is one row as it is stored.
@@ -105,6 +111,9 @@ func (t *tx) Put(rec registry.Record) error {
 	} else {
 		t.latest = row{} // it is about to be another
 	}
+	if first, own := t.made[rec.Kind()]; t.made != nil && (!own || id < first) {
+		return fmt.Errorf("a turn changes %s %d, which it did not make and could not hide", rec.Kind(), id)
+	}
 	var fields []mapping.Field
 	var set []string
 	var args []any
@@ -136,6 +145,9 @@ func (t *tx) insert(rec registry.Record, m *mapping.Table, now []any) (err error
 	row := registry.RowOf(rec)
 	if row.ID, err = t.insertRow(rec.Kind(), m, now); err != nil {
 		return err
+	}
+	if _, before := t.made[rec.Kind()]; t.made != nil && !before {
+		t.made[rec.Kind()] = row.ID
 	}
 	return t.record(rec, row.ID, fields)
 }
@@ -236,14 +248,16 @@ func (t *tx) insertChange(c verify.ChangeRow) error {
 const nextAction = "(SELECT max(value, (SELECT max(id) FROM action)) + 1 FROM counter WHERE name = 'action')"
 
 func (t *tx) begin() error {
-	if t.written {
+	if t.begun {
 		return nil
 	}
-	if err := t.insertAction(t.action); err != nil {
-		return err
+	if !t.written {
+		if err := t.insertAction(t.action); err != nil {
+			return err
+		}
+		t.written = true
 	}
-	t.written = true
-	if t.behind == nil {
+	if t.begun = true; t.behind == nil {
 		return nil
 	}
 	var err error

@@ -97,6 +97,9 @@ func (r *reader) machines(f stock.MachineFilter) (string, []any, error) {
 		through = table
 		need(condition, values...)
 	}
+	if f.Since != 0 {
+		need("id IN (SELECT ref FROM change WHERE action > ? AND kind = 'machine')", f.Since)
+	}
 	if f.After != "" {
 		after, err := stock.MachineByTag(r, f.After)
 		if err != nil {

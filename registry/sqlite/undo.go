@@ -113,11 +113,13 @@ type change struct {
 	first         bool // it made the record
 }
 
-func (r *reader) changes(action int64) ([]change, error) {
-	rows, err := r.query(`SELECT id, kind, ref, subject, fields,
+// changes reads what an action did, to one subject or, where it is empty, to all, newest first. Of what made
+// a record nothing has to be put back, so its fields are not read.
+func (r *reader) changes(action int64, subject string) ([]change, error) {
+	rows, err := r.query(`SELECT id, kind, ref, subject, iif(first, '{}', fields), first FROM (SELECT *,
 		NOT EXISTS (SELECT 1 FROM change AS e WHERE e.kind = change.kind AND e.ref = change.ref
-		AND e.id < change.id)
-		FROM change WHERE action = ? ORDER BY id DESC`, action)
+		AND e.id < change.id) AS first
+		FROM change WHERE action = ?1 AND (?2 = '' OR subject = ?2)) ORDER BY id DESC`, action, subject)
 	if err != nil {
 		return nil, err
 	}
@@ -141,8 +143,11 @@ func (r *reader) changes(action int64) ([]change, error) {
 
 // Revert puts back what an action changed, newest change first, and keeps that as changes of this action.
 // What the action made is struck: it stays for the history, and is shown nowhere.
-func (t *tx) Revert(action int64) error {
-	list, err := t.changes(action)
+func (t *tx) Revert(action int64) error { return t.revertOf(action, "") }
+
+// revertOf is Revert of what was done to one subject, or, where it is empty, to all.
+func (t *tx) revertOf(action int64, subject string) error {
+	list, err := t.changes(action, subject)
 	if err != nil {
 		return err
 	}
@@ -201,26 +206,24 @@ func (t *tx) revert(c change, old map[string]any) error {
 // known makes sure that names out of the history are the names of this schema before they stand in a
 // statement.
 func (t *tx) known(kind string, names []string) error {
-	rows, err := t.query("SELECT name FROM pragma_table_info(?)", kind)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	columns := map[string]bool{}
-	for rows.Next() {
-		var name string
-		if err := rows.Scan(&name); err != nil {
+	columns, read := t.columns[kind]
+	if !read {
+		var err error
+		if columns, err = t.strings("SELECT name FROM pragma_table_info(?)", kind); err != nil {
 			return err
 		}
-		columns[name] = true
+		if t.columns == nil {
+			t.columns = map[string][]string{}
+		}
+		t.columns[kind] = columns
 	}
 	if len(columns) == 0 {
 		return fmt.Errorf("the history speaks of %q, which this schema has not", kind)
 	}
 	for _, name := range names {
-		if !columns[name] {
+		if !slices.Contains(columns, name) {
 			return fmt.Errorf("the history speaks of %s.%q, which this schema has not", kind, name)
 		}
 	}
-	return rows.Err()
+	return nil
 }

@@ -83,6 +83,8 @@ type Reader interface {
 	// LastAction is the newest action that still stands, by this person, or on this subject when one is
 	// named; nil if there is none. Those of registry.Final by the person are passed over.
 	LastAction(by registry.Initials, subject string) (*registry.Action, error)
+	// ComingIn is the action that has come in in part, in turns; nil if there is none.
+	ComingIn() (*registry.Action, error)
 	// SubjectsOf lists the subjects that an action changed.
 	SubjectsOf(action int64) ([]string, error)
 	// ActionSent is the action that came by the form with this key; nil if there is none.
@@ -107,6 +109,8 @@ type Tx interface {
 	// WriteBehind makes the rest of the transaction store its rows in the background, for many rows that are
 	// not read again: what Put cannot store is told by a later call, at the latest when the transaction ends.
 	WriteBehind()
+	// Withdraw leaves out of what comes in in turns, once it is let in, all that it made of a subject.
+	Withdraw(subject string)
 	// KeepSecret keeps what the house tells nobody. It is no change of a record, so it stands in no history.
 	KeepSecret(name, value string) error
 	// NotePrint keeps that a label was printed. It is no change of a record, so it stands in no history.
@@ -140,6 +144,10 @@ type Store interface {
 	// Update runs fn in one transaction for this action, and returns once it is durable. An error of fn
 	// undoes all of it.
 	Update(ctx context.Context, a *registry.Action, fn func(Tx) error) error
+	// InTurns runs fn again and again until it says that it has ended, each time in a transaction in which all
+	// it does is make records; others write in between. None of the records is to be met before all are there,
+	// and an error takes back what was done.
+	InTurns(ctx context.Context, a *registry.Action, fn func(Tx) (ended bool, err error)) error
 }
 
 // Forgotten is what was put out of the registry.
@@ -177,6 +185,7 @@ type MachineFilter struct {
 	Received [2]time.Time // logged from the first on and before the second
 	Text     string
 	NoYear   bool         // what is known of its age contradicts itself
+	Since    int64        // something was done to it by a later action than this one
 	After    registry.Tag // go on behind this one
 	Limit    int          // 0 = all
 }

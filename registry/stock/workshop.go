@@ -25,6 +25,40 @@ func WithProof(ctx context.Context, proof any) context.Context {
 
 // Act runs fn as one action.
 func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string, fn func(Tx) error) error {
+	form := sent.By(ctx)
+	return w.act(ctx, by, verb, why, func(a *registry.Action) error {
+		a.Sent = form.Key
+		return w.Store.Update(ctx, a, func(tx Tx) error {
+			if err := form.Check(tx); err != nil {
+				return err
+			}
+			if err := fn(tx); err != nil || w.Beside == nil {
+				return err
+			}
+			return w.Beside(ctx, tx)
+		})
+	})
+}
+
+// ActInTurns runs fn until it says that it has ended, as one action that others need not wait for.
+func (w *Stock) ActInTurns(ctx context.Context, by registry.Initials, verb, why string,
+	fn func(Tx) (ended bool, err error)) error {
+	return w.act(ctx, by, verb, why, func(a *registry.Action) error { return w.Store.InTurns(ctx, a, fn) })
+}
+
+// NoneComingIn refuses what would come in in turns beside something else that does.
+func NoneComingIn(r Reader) error {
+	a, err := r.ComingIn()
+	if err != nil || a == nil {
+		return err
+	}
+	return registry.Errorf(registry.Conflict,
+		"%s of %s by %s is still coming in, and only one can at a time: wait until it is through, then do this again",
+		a.Verb, a.Why, a.By)
+}
+
+func (w *Stock) act(ctx context.Context, by registry.Initials, verb, why string,
+	store func(*registry.Action) error) error {
 	if w.Halted != nil {
 		return w.Halted
 	}
@@ -36,20 +70,11 @@ func (w *Stock) Act(ctx context.Context, by registry.Initials, verb, why string,
 	if err != nil {
 		return err
 	}
-	form := sent.By(ctx)
 	var a *registry.Action
 	once := func(proof any) error {
 		a = &registry.Action{At: w.Now().UTC().Truncate(time.Millisecond), By: by, Verb: verb, Why: why,
-			Sent: form.Key, Proof: proof}
-		return w.Store.Update(ctx, a, func(tx Tx) error {
-			if err := form.Check(tx); err != nil {
-				return err
-			}
-			if err := fn(tx); err != nil || w.Beside == nil {
-				return err
-			}
-			return w.Beside(ctx, tx)
-		})
+			Proof: proof}
+		return store(a)
 	}
 	// Nobody is waited for with the registry locked: what is signed is tried, and done again with the
 	// signature.

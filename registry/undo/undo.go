@@ -53,10 +53,18 @@ func (w *Reversal) UndoOn(ctx context.Context, by registry.Initials, tag registr
 // a later action did to any of the same machines rests on what this one left.
 func (w *Reversal) undo(ctx context.Context, by registry.Initials,
 	find func(stock.Reader) (*registry.Action, error)) (done *Undone, err error) {
-	err = w.Act(ctx, by, "undo", "", func(tx stock.Tx) error {
+	err = w.Act(ctx, by, registry.VerbUndo, "", func(tx stock.Tx) error {
 		last, err := find(tx)
 		if err != nil {
 			return err
+		}
+		coming, err := tx.ComingIn()
+		if err != nil {
+			return err
+		}
+		if coming != nil && coming.ID == last.ID {
+			return registry.Errorf(registry.Conflict,
+				"%s of %s is still coming in: stop it where it runs, with Ctrl-C, which takes it back", last.Verb, last.Why)
 		}
 		if house, _, elsewhere := strings.Cut(last.Origin, "/"); elsewhere {
 			return registry.Errorf(registry.Conflict,

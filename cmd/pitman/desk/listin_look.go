@@ -65,6 +65,7 @@ func (s *listIn) look(d *Desk) error {
 	ready, err := s.open(d, result)
 	if err == nil && ready {
 		if err = s.hints(d); err == nil {
+			s.size = s.header.Sheet.Row()
 			result, err = s.run(d, nil)
 		}
 	}
@@ -87,17 +88,13 @@ func (s *listIn) run(d *Desk, agreed func(*imports.Result) error) (*imports.Resu
 	if s.kind != "" {
 		return s.runAlong(d, agreed)
 	}
-	in := &imports.Import{Sheet: s.header.Sheet, Columns: s.header.Columns, Read: s.read, Rows: s.decided}
+	in := &imports.Import{Sheet: s.header.Sheet, Columns: s.header.Columns, Read: s.read, Rows: s.decided,
+		Agreed: agreed, File: bytes.NewReader(s.text), Size: s.size}
 	var err error
 	if agreed == nil {
-		err = d.Preview(d.ctx, s.update, func(i *imports.Intake) error { return in.Run(d.ctx, i, result) })
+		err = d.Look(d.ctx, s.update, in, result)
 	} else {
-		err = d.Import(d.ctx, d.by, filepath.Base(s.path), s.update, func(i *imports.Intake) error {
-			if err := in.Run(d.ctx, i, result); err != nil {
-				return err
-			}
-			return agreed(result)
-		})
+		err = d.TakeIn(d.ctx, d.by, filepath.Base(s.path), s.update, in, result)
 	}
 	if errors.Is(err, imports.ErrFaults) {
 		err = nil

@@ -62,9 +62,10 @@ type Verification struct {
 	Needed  []stock.BasePart
 	Only    []string // of these subjects alone the history is replayed; nil: of all
 
-	Faults []registry.Fault
-	name   string         // of the check that runs
-	found  map[string]int // by each check
+	Faults   []registry.Fault
+	name     string         // of the check that runs
+	comingIn int64          // the action that has come in in part
+	found    map[string]int // by each check
 }
 
 // Each check reads the tables and columns it needs; on a file whose schema has not come so far it is left

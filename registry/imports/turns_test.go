@@ -1,0 +1,229 @@
+package imports_test
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
+	"pitman/registry/house"
+	"pitman/registry/imports"
+	"pitman/registry/registrytest"
+	"pitman/registry/sheet"
+	"pitman/registry/stock"
+)
+
+// takeLong takes a list in as one that is long: in turns of some rows, or at once where rows is 0. after is
+// called in each turn but the last, when its rows are put.
+func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, after func()) (*imports.Result, error) {
+	file := strings.NewReader(text)
+	r, err := sheet.Open(file, func(string) bool { return true })
+	if err != nil {
+		return nil, err
+	}
+	columns, _, _ := imports.MatchColumns(r.Header(), nil, nil)
+	in, result := &imports.Import{Sheet: r, Columns: columns, File: file, Size: 1 + rows}, &imports.Result{}
+	if w.Imports.Turns = (imports.Turns{Above: 1, Rows: rows}); rows == 0 {
+		w.Imports.Turns.Above = 1000
+	}
+	if after != nil {
+		own := w.Store
+		w.Store = between{own, after}
+		defer func() { w.Store = own }()
+	}
+	err = w.TakeIn(ctx, "QX", "list.csv", false, in, result)
+	return result, err
+}
+
+// between calls after in each turn.
+type between struct {
+	stock.Store
+	after func()
+}
+
+func (b between) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx) (bool, error)) error {
+	return b.Store.InTurns(ctx, a, func(tx stock.Tx) (bool, error) {
+		ended, err := fn(tx)
+		if !ended {
+			b.after()
+		}
+		return ended, err
+	})
+}
+
+// anyList is a list in which machines repeat, have ids and tags, stand somewhere already and were tested.
+func anyList(dice *rand.Rand) string {
+	var text strings.Builder
+	text.WriteString("tag,id,maker,serial,drive,place,stage,received,tested,tester\n")
+	for i := range 60 {
+		tag, id, told := "", "", ",,,"
+		switch dice.IntN(5) {
+		case 0:
+			tag = string(registry.NewTag("EZ", int64(100+i)))
+		case 1:
+			id = fmt.Sprint("ID", i)
+		}
+		serial := 1000 + dice.IntN(40)*(1+len(tag+id)*i)
+		switch serial % 3 { // rows of one machine say the same of it
+		case 0:
+			told = "ready,2031-01-02,2031-02-03,RS"
+		case 1:
+			told = "check,2031-01-02,,"
+		}
+		fmt.Fprintf(&text, "%s,%s,Harrow & Finch,%d,hand,bay 1,%s\n", tag, id, serial, told)
+	}
+	return text.String()
+}
+
+// In turns a list brings what it brings at once: the same machines with the same tags and tests, and the same is
+// said of each row.
+func TestTurnsBringTheSame(t *testing.T) {
+	taken := 0
+	for seed := range uint64(12) {
+		list := anyList(rand.New(rand.NewPCG(seed, 3)))
+		var said, there [2]string
+		for i, rows := range []int{0, 1 + int(seed)} {
+			w := registrytest.InLetters(t, "PM")
+			registrytest.Logged(t, w, "Harrow & Finch", "1007") // is one of the rows, perhaps
+			result, err := takeLong(ctx, w, list, rows, nil)
+			for _, f := range result.Faults {
+				said[i] += f.Message + "\n"
+			}
+			for _, o := range result.Rows {
+				if err == nil {
+					said[i] += fmt.Sprintln(o.Row, o, o.Remark, o.AsRow, o.Year)
+				}
+			}
+			taken += result.New
+			require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+				return r.Machines(stock.MachineFilter{}, func(m *stock.Machine) error {
+					there[i] += fmt.Sprintln(m.Tag, m.Serial, m.Stage, m.TestedBy)
+					return nil
+				})
+			}))
+			registrytest.VerifiesClean(t, w)
+		}
+		assert.Equal(t, said[0], said[1], seed)
+		assert.Equal(t, there[0], there[1], seed)
+	}
+	assert.NotZero(t, taken)
+}
+
+// Who works beside a list that comes in meets nothing of it before all is there; what they logged meanwhile is
+// not there twice, and undoing the list takes all of it away.
+func TestOthersWorkBesideAListInTurns(t *testing.T) {
+	w := registrytest.InLetters(t, "PM")
+	other := house.NewWorkshop(w.Store, w.Config, w.Lists, w.Intake.Tables, w.Now)
+	var text strings.Builder
+	text.WriteString("maker,serial,drive\n")
+	const rows = 120
+	for i := range rows {
+		fmt.Fprintf(&text, "Arden,%d,hand\n", i)
+	}
+	logged, counts, undone := make(chan error, 1), 0, error(nil)
+	begun := false
+	result, err := takeLong(ctx, w, text.String(), 2, func() {
+		if begun {
+			return
+		}
+		begun = true
+		go func() {
+			// the first row has come in, and the last one comes long after
+			for _, serial := range []string{"0", fmt.Sprint(rows - 1), "7000"} {
+				m := &stock.Machine{Maker: "Arden", Serial: serial, Drive: registry.Hand}
+				if err := other.Log(ctx, "MB", m, true); err != nil {
+					logged <- err
+					return
+				}
+			}
+			counts = countOf(t, other)
+			_, undone = other.Undo(ctx, "QX")
+			_, err := other.Undo(ctx, "MB") // takes 7000 back
+			logged <- err
+		}()
+	})
+	require.NoError(t, err)
+	require.NoError(t, <-logged)
+	assert.Equal(t, 3, counts, "what has come in in part is met by nobody")
+	assert.ErrorContains(t, undone, "import of list.csv is still coming in")
+	assert.Equal(t, rows-2, result.New)
+	assert.Equal(t, 2, result.Same)
+	assert.Equal(t, "logged while the file came in", result.Rows[0].Remark)
+	assert.Equal(t, rows, countOf(t, w))
+	tags := map[registry.Tag]bool{}
+	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
+		for _, o := range result.Rows {
+			m, err := stock.MachineByTag(r, o.Tag)
+			if err != nil {
+				return err
+			}
+			assert.Equal(t, o.Serial, m.Serial)
+			tags[o.Tag] = true
+		}
+		return nil
+	}))
+	assert.Len(t, tags, rows)
+	registrytest.VerifiesClean(t, w)
+
+	_, err = w.Undo(ctx, "QX")
+	require.NoError(t, err)
+	assert.Equal(t, 2, countOf(t, w), "what others logged stays")
+	registrytest.VerifiesClean(t, w)
+}
+
+func countOf(t *testing.T, w *house.Workshop) (n int) {
+	t.Helper()
+	assert.NoError(t, w.Store.View(ctx, func(r stock.Reader) (err error) {
+		n, err = r.Count(stock.MachineFilter{})
+		return err
+	}))
+	return n
+}
+
+// A long list that is broken off, or meets what was not there when it was looked through, leaves nothing.
+func TestAListInTurnsThatEndsEarlyLeavesNothing(t *testing.T) {
+	tag := string(registry.NewTag("EZ", 1))
+	text := "tag,maker,serial,drive\n"
+	for i := range 20 {
+		text += fmt.Sprintf(",Arden,%d,hand\n", i)
+	}
+	text += tag + ",Arden,77,hand\n"
+	for name, c := range map[string]struct {
+		beside  func(*house.Workshop, context.CancelFunc) error
+		refused string
+	}{
+		"broken off": {func(_ *house.Workshop, stop context.CancelFunc) error { stop(); return nil }, "canceled"},
+		"a tag is given meanwhile": {func(w *house.Workshop, _ context.CancelFunc) error {
+			_, err := registrytest.TakeIn(ctx, w, "tag,maker,serial,drive\n"+tag+",Arden,78,hand\n")
+			return err
+		}, "faults"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := registrytest.InLetters(t, "PM")
+			other := house.NewWorkshop(w.Store, w.Config, w.Lists, w.Intake.Tables, w.Now)
+			stopped, stop := context.WithCancel(ctx)
+			defer stop()
+			done := make(chan error, 1)
+			begun := false
+			_, err := takeLong(stopped, w, text, 1, func() {
+				if !begun {
+					begun = true
+					go func() { done <- c.beside(other, stop) }()
+				}
+			})
+			require.ErrorContains(t, err, c.refused)
+			require.True(t, begun)
+			require.NoError(t, <-done)
+			assert.LessOrEqual(t, countOf(t, w), 1)
+			registrytest.VerifiesClean(t, w)
+			_, err = takeLong(ctx, w, strings.ReplaceAll(text, tag, ""), 1, nil)
+			require.NoError(t, err, "nothing stands in the way of the next")
+			registrytest.VerifiesClean(t, w)
+		})
+	}
+}
