@@ -51,7 +51,7 @@ func (r *reader) later(text string, args ...any) error {
 		return err
 	}
 	return r.behind.Do(func() error {
-		s, err := r.prepared(text)
+		s, err := r.conn.Prepare(r.ctx, text)
 		if err != nil {
 			return err
 		}

@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/sqlite/refusal"
+	"pitman/registry/sqlite/statement"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
@@ -21,7 +22,10 @@ func (db *DB) CopyTo(ctx context.Context, path string) error {
 	if err := f.Close(); err != nil {
 		return err
 	}
-	_, err = db.sql.ExecContext(ctx, "VACUUM INTO ?", path)
+	err = db.conns.With(ctx, func(c *statement.Conn) error {
+		_, err := c.ExecContext(ctx, "VACUUM INTO ?", path)
+		return err
+	})
 	return refusal.Explain(err, filepath.Base(path))
 }
 
@@ -36,11 +40,11 @@ type Summary struct {
 
 // Summary reads the figures.
 func (db *DB) Summary(ctx context.Context) (s Summary, err error) {
-	err = db.sql.QueryRowContext(ctx,
+	err = db.conns.Row(ctx,
 		`SELECT (SELECT user_version FROM pragma_user_version), (SELECT count(*) FROM action),
 		(SELECT count(*) FROM machine), coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
-		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`).Scan(&s.Schema, &s.Actions,
-		&s.Machines, &s.LastNumber, &s.LastOrder)
+		coalesce((SELECT value FROM counter WHERE name = 'order'), 0)`, nil, &s.Schema,
+		&s.Actions, &s.Machines, &s.LastNumber, &s.LastOrder)
 	return s, db.explain(err)
 }
 
@@ -54,12 +58,12 @@ type Numbers struct {
 // LastGiven reads the numbers. Where a counter may be behind, what is there counts; of the tags,
 // HighestNumber knows.
 func (db *DB) LastGiven(ctx context.Context) (n Numbers, err error) {
-	err = db.sql.QueryRowContext(ctx, `SELECT coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
+	err = db.conns.Row(ctx, `SELECT coalesce((SELECT value FROM counter WHERE name = 'tag'), 0),
 		max(coalesce((SELECT value FROM counter WHERE name = 'order'), 0), (`+verify.OrderNumbers+`)),
 		max(coalesce((SELECT value FROM counter WHERE name = 'action'), 0), coalesce((SELECT max(id)
 		FROM action), 0)),
-		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`).Scan(&n.Tag, &n.Order,
-		&n.Action, &n.Spare)
+		coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'spare'), 0)`, nil, &n.Tag,
+		&n.Order, &n.Action, &n.Spare)
 	return n, db.explain(err)
 }
 

@@ -17,14 +17,16 @@ import (
 	"pitman/registry"
 	"pitman/registry/sqlite/refusal"
 	"pitman/registry/sqlite/schema"
+	"pitman/registry/sqlite/statement"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/stock"
 )
 
 // DB is a registry in a SQLite file. It is safe for use by several goroutines, and by several processes.
 type DB struct {
-	sql  *sql.DB
-	path string
+	sql   *sql.DB
+	conns *statement.Pool // of it, for whatever is done often
+	path  string
 
 	readOnly bool
 }
@@ -50,10 +52,10 @@ func (db *DB) begin(ctx context.Context) error {
 		if _, err := r.exec(schema.NewHouse); err != nil {
 			return err
 		}
-		if err := db.beginChain(ctx, r.conn); err != nil {
+		if err := db.beginChain(ctx, r.conn.Conn); err != nil {
 			return err
 		}
-		return keepFingerprint(ctx, r.conn)
+		return keepFingerprint(ctx, r.conn.Conn)
 	})
 }
 
@@ -132,11 +134,11 @@ func connect(path string, options url.Values) (*DB, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &DB{sql: pool, path: path}, nil
+	return &DB{sql: pool, conns: statement.NewPool(pool), path: path}, nil
 }
 
 // Close closes the file.
-func (db *DB) Close() error { return db.sql.Close() }
+func (db *DB) Close() error { return errors.Join(db.conns.Close(), db.sql.Close()) }
 
 // migrate runs the schema steps that the file lacks, all in one transaction; PRAGMA user_version counts the
 // steps that have run.
@@ -240,14 +242,9 @@ func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) 
 }
 
 func (db *DB) transaction(ctx context.Context, begin string, fn func(*reader) error) error {
-	conn, err := db.sql.Conn(ctx)
-	if err != nil {
-		return err
-	}
-	defer conn.Close()
-	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
-	defer r.close()
-	return db.transact(ctx, conn, begin, func() error { return fn(r) })
+	return db.conns.With(ctx, func(c *statement.Conn) error {
+		return db.transact(ctx, c.Conn, begin, func() error { return fn(&reader{ctx: ctx, conn: c}) })
+	})
 }
 
 // explain says what to do about what kept SQLite from its work.

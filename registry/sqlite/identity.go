@@ -13,6 +13,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/schema"
+	"pitman/registry/sqlite/statement"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
@@ -55,23 +56,20 @@ func (db *DB) known(ctx context.Context, conn *sql.Conn, steps []string) error {
 // Head is the end of the chain, and of which house; a file of before has none.
 func (db *DB) Head(ctx context.Context) (h chain.Head, err error) {
 	var chained bool
-	err = db.sql.QueryRowContext(ctx,
-		"SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'link')").Scan(&chained)
+	err = db.conns.Row(ctx, "SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = 'link')", nil, &chained)
 	if err != nil || !chained {
 		return h, db.explain(err)
 	}
-	err = db.sql.QueryRowContext(ctx,
-		`SELECT (SELECT value FROM identity WHERE name = 'house'), id, sum FROM link ORDER BY id DESC
-			LIMIT 1`).
-		Scan(&h.House, &h.Links, &h.Sum)
+	err = db.conns.Row(ctx, "SELECT (SELECT value FROM identity WHERE name = 'house'), id, sum FROM link "+
+		"ORDER BY id DESC LIMIT 1", nil, &h.House, &h.Links, &h.Sum)
 	return h, db.explain(err)
 }
 
 // Descends says whether the chain has come through this head, so that nothing was lost or rewritten since.
 func (db *DB) Descends(ctx context.Context, from chain.Head) (same bool, err error) {
-	err = db.sql.QueryRowContext(ctx,
+	err = db.conns.Row(ctx,
 		`SELECT EXISTS (SELECT 1 FROM identity WHERE name = 'house' AND value = ?) AND
-		EXISTS (SELECT 1 FROM link WHERE id = ? AND sum = ?)`, from.House, from.Links, from.Sum).Scan(&same)
+		EXISTS (SELECT 1 FROM link WHERE id = ? AND sum = ?)`, []any{from.House, from.Links, from.Sum}, &same)
 	return same, db.explain(err)
 }
 
@@ -120,7 +118,7 @@ func (db *DB) Noted(ctx context.Context, name string) (value string, err error) 
 
 // text reads one text; empty when there is none.
 func (db *DB) text(ctx context.Context, query string, args ...any) (text string, err error) {
-	if err = db.sql.QueryRowContext(ctx, query, args...).Scan(&text); errors.Is(err, sql.ErrNoRows) {
+	if err = db.conns.Row(ctx, query, args, &text); errors.Is(err, sql.ErrNoRows) {
 		err = nil
 	}
 	return text, db.explain(err)
@@ -143,8 +141,8 @@ func (db *DB) identify(ctx context.Context, conn *sql.Conn, steps []string, at i
 }
 
 func (db *DB) beginChain(ctx context.Context, conn *sql.Conn) error {
-	r := &reader{ctx: ctx, conn: conn, statements: map[string]*statement{}}
-	defer r.close()
+	r := &reader{ctx: ctx, conn: statement.On(conn)}
+	defer r.conn.Forget()
 	var house string
 	if err := conn.QueryRowContext(ctx,
 		"SELECT value FROM identity WHERE name = 'house'").Scan(&house); err != nil {
@@ -166,7 +164,11 @@ func keepFingerprint(ctx context.Context, conn *sql.Conn) error {
 
 // CheckSchema refuses a file whose tables, indexes or triggers are not as pitman left them.
 func (db *DB) CheckSchema(ctx context.Context) error {
-	parts, err := schema.Of(ctx, db.sql)
+	var parts []schema.Part
+	err := db.conns.With(ctx, func(c *statement.Conn) (err error) {
+		parts, err = schema.Of(ctx, c)
+		return err
+	})
 	if err != nil {
 		return db.explain(err)
 	}

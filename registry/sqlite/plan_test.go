@@ -56,7 +56,7 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 		require.NoError(t, err)
 		_, err = r.History("PM16")
 		require.NoError(t, err)
-		for text := range r.statements {
+		for _, text := range r.conn.Texts() {
 			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text,
 				make([]any, strings.Count(text, "?"))...)
 			require.NoError(t, err)

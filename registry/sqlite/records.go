@@ -3,97 +3,43 @@ package sqlite
 import (
 	"context"
 	"database/sql"
-	"fmt"
 	"reflect"
 
 	"pitman/registry"
 	"pitman/registry/sqlite/behind"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/statement"
 	"pitman/registry/stock"
 )
 
 // reader reads within one transaction.
 type reader struct {
 	ctx  context.Context
-	conn *sql.Conn
-	// Each text is compiled once a transaction, which counts when it repeats 100,000 times. Running one again
-	// begins its rows anew, so one whose rows are still being read is left alone: whoever asks the same
-	// meanwhile gets a statement of their own.
-	statements map[string]*statement
+	conn *statement.Conn
 
 	behind *behind.Queue // what stores rows in the background; nil where each is stored at once
 	ahead  ahead         // what is known before it is stored there
 }
 
-// statement is a compiled text, and whether rows of it are being read.
-type statement struct {
-	*sql.Stmt
-	inUse bool
-}
-
-// rows are those of a statement that is free again once they are closed.
-type rows struct {
-	*sql.Rows
-	of *statement
-}
-
-func (r *rows) Close() error {
-	err := r.Rows.Close()
-	r.of.inUse = false
-	return err
-}
-
-func (r *reader) close() {
-	for _, s := range r.statements {
-		s.Close()
-	}
-}
-
 // prepare compiles a text that is to be run at once, after all that is still to be stored.
-func (r *reader) prepare(text string) (*statement, error) {
+func (r *reader) prepare(text string) (*statement.Statement, error) {
 	if err := r.ctx.Err(); err != nil {
 		return nil, err
 	}
 	if err := r.settle(); err != nil {
 		return nil, err
 	}
-	return r.prepared(text)
-}
-
-func (r *reader) prepared(text string) (*statement, error) {
-	key := text
-	for {
-		s, ok := r.statements[key]
-		if ok && !s.inUse {
-			return s, nil
-		}
-		if !ok {
-			break
-		}
-		key += " " // SQLite reads the same in it
-	}
-	made, err := r.conn.PrepareContext(r.ctx, key)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", text, err)
-	}
-	s := &statement{Stmt: made}
-	r.statements[key] = s
-	return s, nil
+	return r.conn.Prepare(r.ctx, text)
 }
 
 // query and exec look at the context before each statement, and do not hand it down: to watch over a
 // statement, the driver starts a goroutine for each, which costs more than a look-up does.
-func (r *reader) query(text string, args ...any) (*rows, error) {
+func (r *reader) query(text string, args ...any) (*statement.Rows, error) {
 	s, err := r.prepare(text)
 	if err != nil {
 		return nil, err
 	}
-	found, err := s.QueryContext(context.WithoutCancel(r.ctx), args...)
-	if err != nil {
-		return nil, err
-	}
-	s.inUse = true
-	return &rows{found, s}, nil
+	return s.Query(context.WithoutCancel(r.ctx), args...)
 }
 
 func (r *reader) exec(text string, args ...any) (sql.Result, error) {
@@ -150,7 +96,7 @@ func (r *reader) scanner(t *mapping.Table) *scanner {
 	return s
 }
 
-func (s *scanner) into(rows *rows, v reflect.Value) error {
+func (s *scanner) into(rows *statement.Rows, v reflect.Value) error {
 	if err := s.ctx.Err(); err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/mains"
 	"pitman/registry/sqlite/mapping"
+	"pitman/registry/sqlite/statement"
 	"pitman/registry/stock"
 )
 
@@ -154,7 +155,7 @@ func numbers(joined sql.NullString) []string {
 
 // takenParts reads in step with the machines, both by their tags.
 type takenParts struct {
-	rows  *rows
+	rows  *statement.Rows
 	ahead bool // a row is read and not yet given
 	tag   registry.Tag
 	part  stock.PartTaken
