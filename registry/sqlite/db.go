@@ -215,20 +215,22 @@ func (db *DB) migrate(ctx context.Context, before []BeforeUpgrade) error {
 
 // transact runs fn between begin and COMMIT. Once fn has succeeded the commit is not to be interrupted
 // halfway.
-func (db *DB) transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) (err error) {
+func (db *DB) transact(ctx context.Context, conn *sql.Conn, begin string, fn func() error) error {
 	if err := turn.Begin(ctx, conn, db.path, begin); err != nil {
 		return err
 	}
 	settled := context.WithoutCancel(ctx)
+	kept := false
 	defer func() {
-		if err != nil {
+		if !kept { // fn may have panicked
 			_, _ = conn.ExecContext(settled, "ROLLBACK") // SQLite may have rolled back by itself
 		}
 	}()
 	if err := fn(); err != nil {
 		return err
 	}
-	_, err = conn.ExecContext(settled, "COMMIT")
+	_, err := conn.ExecContext(settled, "COMMIT")
+	kept = err == nil
 	return err
 }
 

@@ -70,6 +70,23 @@ func TestAFailedActionLeavesNothing(t *testing.T) {
 	}
 }
 
+// The pages go on after a request that panicked, so its transaction must not stay open.
+func TestAnActionThatPanicsLeavesNothing(t *testing.T) {
+	w, db, path := registrytest.Open(t)
+	assert.Panics(t, func() {
+		_ = db.Update(ctx, &registry.Action{By: "QX", Verb: "log"}, func(tx stock.Tx) error {
+			m := registrytest.Machine("K1")
+			m.Tag = "X"
+			require.NoError(t, tx.Put(m))
+			panic("a slip of the program")
+		})
+	})
+	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K2"), false))
+	var n int
+	require.NoError(t, registrytest.Raw(t, path).QueryRow("SELECT count(*) FROM machine").Scan(&n))
+	assert.Equal(t, 1, n)
+}
+
 func TestHistoryIsAppendOnlyAndTagsStay(t *testing.T) {
 	w, _, path := registrytest.Open(t)
 	require.NoError(t, w.Log(ctx, "QX", registrytest.Machine("K1"), false))
