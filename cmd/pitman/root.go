@@ -14,7 +14,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/lookup"
-	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 	"pitman/registry/recall"
 	"pitman/registry/sqlite"
 )
@@ -30,7 +30,7 @@ type app struct {
 	now      func() time.Time
 	ctx      context.Context // of the command that runs
 	asks     *asker          // once anything was asked
-	pinCost  pin.Cost        // of a new PIN, where it is not the usual one
+	pinCost  hash.Cost       // of a new PIN, where it is not the usual one
 	// waits for the turn of the next PIN
 	sleep func(ctx context.Context, d time.Duration) error
 

@@ -22,7 +22,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/archive"
 	"pitman/registry/house"
-	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 )
 
 // TestMain puts the whole program on the path, as pitman, for the tests that start it. It is this very file,
@@ -65,7 +65,7 @@ func install(path string) error {
 }
 
 // cheapPIN is worked out in no time.
-var cheapPIN = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+var cheapPIN = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 
 // noSleep goes on at once: the clock of a script stands still, so whoever comes too early is told so.
 func noSleep(context.Context, time.Duration) error { return nil }

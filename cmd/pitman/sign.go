@@ -13,6 +13,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 )
 
 // pinFile names in the environment the file with the PIN of whoever signs.
@@ -20,7 +21,7 @@ const pinFile = "PITMAN_PIN_FILE"
 
 // signing lets whatever is to be signed ask for the PIN, whichever command does it.
 func (a *app) signing(w *house.Workshop) {
-	if a.pinCost != (pin.Cost{}) {
+	if a.pinCost != (hash.Cost{}) {
 		w.Pins.Cost = a.pinCost
 	}
 	w.Unsigned = func(who registry.Initials) {

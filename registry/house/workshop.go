@@ -21,6 +21,7 @@ import (
 	"pitman/registry/partners"
 	"pitman/registry/pictures"
 	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 	"pitman/registry/planning"
 	"pitman/registry/plates"
 	"pitman/registry/promise"
@@ -87,7 +88,7 @@ func NewWorkshop(store stock.Store, config Config, lists Lists, tables func() (*
 	w.Stock = &stock.Stock{Store: store, Now: now, Lists: &l.Stock,
 		Config: stock.Config{House: &c.House, Safety: &c.Safety, Heritage: &c.Heritage}}
 	w.Intake = &intake.Intake{Stock: w.Stock, Tables: tables}
-	w.Pins = &pin.Pins{Stock: w.Stock, Cost: pin.Usual}
+	w.Pins = &pin.Pins{Stock: w.Stock, Cost: hash.Usual}
 	w.Stock.Sign = w.Pins.Check
 	w.Stock.Freed = func(tx stock.Tx, tag registry.Tag, why string) error {
 		return promise.TakeOut(w.Stock, tx, tag, why)

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/pin/hash"
 	"pitman/registry/sent"
 	"pitman/registry/stock"
 )
@@ -28,17 +29,17 @@ func (w *Pins) Give(ctx context.Context, who registry.Initials, typed string) (*
 		return nil, err
 	}
 	ctx = sent.With(ctx, sent.Form{}) // the form's key is that of what it signs
-	hash, wait, err := w.turn(ctx, who)
+	right, wait, err := w.turn(ctx, who)
 	switch {
 	case err != nil:
 		return nil, err
-	case hash == "":
+	case right == "":
 		return nil, nobodys(who, "what a PIN is asked for")
 	case wait > 0:
 		return nil, registry.Errorf(registry.Conflict,
 			"the PIN of %s was wrong before, or is being tried elsewhere: try again in %v s", who,
 			math.Ceil(wait.Seconds())).On("pin")
-	case !matches(hash, read):
+	case !hash.Matches(right, read):
 		if err := w.wrong(ctx, who); err != nil {
 			return nil, err
 		}
@@ -46,8 +47,8 @@ func (w *Pins) Give(ctx context.Context, who registry.Initials, typed string) (*
 			"that is not the PIN of %s: try again, after a pause that grows; who forgot it asks a "+
 				"coordinator of the house for another", who).On("pin")
 	}
-	return &Proof{who, hash, w.Now()}, w.plainly(ctx, who, func(k *kept) {
-		if k.Hash == hash {
+	return &Proof{who, right, w.Now()}, w.plainly(ctx, who, func(k *kept) {
+		if k.Hash == right {
 			k.Row, k.Next = 0, time.Time{}
 		}
 	})

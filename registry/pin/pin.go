@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/pin/hash"
 	"pitman/registry/stock"
 )
 
@@ -24,7 +25,7 @@ const Life = 15 * time.Minute
 // Pins is the room where people sign.
 type Pins struct {
 	*stock.Stock
-	Cost Cost // of each new PIN
+	Cost hash.Cost // of each new PIN
 }
 
 // Record is what the history knows of a person's PIN.

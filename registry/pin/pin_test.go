@@ -15,6 +15,7 @@ import (
 	"pitman/registry/house"
 	"pitman/registry/mains"
 	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 	"pitman/registry/registrytest"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
@@ -27,7 +28,7 @@ func workshop(t testing.TB) (*house.Workshop, *time.Time) {
 	w := registrytest.OrderWorkshop(t)
 	now := time.Date(2031, 5, 4, 9, 30, 0, 0, time.UTC)
 	w.Stock.Now = func() time.Time { return now }
-	w.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	w.Pins.Cost = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	w.Config.Safety.Competent = []string{"EL", "RS"}
 	w.Config.House.Coordinators = []string{"KC"}
 	return w, &now

@@ -51,7 +51,7 @@ func (w *Pins) Set(ctx context.Context, by, who registry.Initials, typed string)
 	if _, err := w.MaySet(ctx, by, who); err != nil { // before the hash is worked out
 		return nil, err
 	}
-	hash := w.Cost.hash(read).String()
+	worked := w.Cost.Hash(read).String()
 	verb := registry.VerbPIN
 	if by != who {
 		verb = registry.VerbPINReset
@@ -70,7 +70,7 @@ func (w *Pins) Set(ctx context.Context, by, who registry.Initials, typed string)
 			return err
 		}
 		rec.SetAt, rec.SetBy = tx.Action().At, by
-		if err := keep(tx, who, kept{Hash: hash}); err != nil {
+		if err := keep(tx, who, kept{Hash: worked}); err != nil {
 			return err
 		}
 		return tx.Put(rec)

@@ -11,13 +11,14 @@ import (
 	"pitman/registry"
 	"pitman/registry/mains"
 	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 	"pitman/registry/stock"
 )
 
 // signing is a desk in a house where EL and RS sign, with PINs that are worked out in no time.
 func signing(t *testing.T, by registry.Initials) *seat {
 	s := sit(t, by)
-	s.d.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	s.d.Pins.Cost = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	s.d.Config.Safety.Competent = []string{"EL", "RS"}
 	return s
 }

@@ -10,7 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/mains"
-	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 	"pitman/registry/stock"
 )
 
@@ -27,7 +27,7 @@ func (st *stage) bare() registry.Tag {
 // A form that is to be signed comes back with a field for the PIN, and with all that was typed but that.
 func TestSigningOnAPage(t *testing.T) {
 	st := newStage(t)
-	st.server.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	st.server.Pins.Cost = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	st.server.Config.Safety.Competent = []string{"EL", "RS"}
 	v := st.paired("EL")
 	first, second := st.bare(), st.bare()

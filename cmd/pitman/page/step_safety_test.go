@@ -12,7 +12,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/electrical"
-	"pitman/registry/pin"
+	"pitman/registry/pin/hash"
 )
 
 // testing is a safety test that is taken down on pages, by what each page sends along.
@@ -72,7 +72,7 @@ func (t *taking) sees(texts ...string) *taking {
 // Electrical Equipment; 0.152 Ω are 0.1 Ω and 2 m at 26 mΩ/m (IEC 60228), 0.75 mA its 4th edition.
 func TestASafetyTestOnPages(t *testing.T) {
 	st := newStage(t)
-	st.server.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	st.server.Pins.Cost = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	st.server.Config.Safety.Competent = []string{"QX"}
 	_, err := st.server.Pins.Set(t.Context(), "QX", "QX", "482911")
 	require.NoError(t, err)
@@ -200,7 +200,7 @@ func TestALookAloneOnAPage(t *testing.T) {
 	st := newStage(t)
 	st.server.Config.Safety.Competent = []string{"QX"}
 	st.server.Config.Safety.VisualRevives = true
-	st.server.Pins.Cost = pin.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
+	st.server.Pins.Cost = hash.Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 	tag := st.logged(registry.Electric)
 	v := st.paired("QX")
 	_, _, err := st.server.Safety(t.Context(), "QX", tag, electrical.SafetyForm{Class: "II", Visual: "pass",

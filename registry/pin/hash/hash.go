@@ -1,4 +1,6 @@
-package pin
+// Package hash is what is kept of a PIN: enough to know it again, and as dear as can be to whoever tries all
+// PINs against it.
+package hash
 
 import (
 	"crypto/rand"
@@ -30,8 +32,8 @@ const (
 // A file that somebody forged asks for no more than this of whoever tries a PIN against it.
 var dearest = Cost{Passes: 16, MemoryKiB: 1024 * 1024, Lanes: 16}
 
-// hash is what is kept of a PIN.
-type hash struct {
+// Hash is what is kept of a PIN.
+type Hash struct {
 	Cost
 	salt, tag []byte
 }
@@ -45,23 +47,24 @@ func (c Cost) tag(typed string, salt []byte) []byte {
 	return argon2.IDKey([]byte(typed), salt, c.Passes, c.MemoryKiB, c.Lanes, tagBytes)
 }
 
-func (c Cost) hash(typed string) hash {
+// Hash works out a new PIN.
+func (c Cost) Hash(typed string) Hash {
 	salt := make([]byte, saltBytes)
 	rand.Read(salt) // never fails
-	return hash{c, salt, c.tag(typed, salt)}
+	return Hash{c, salt, c.tag(typed, salt)}
 }
 
 var text = base64.RawStdEncoding
 
 // String says how the hash was made as well, so that another cost can follow one day: in the form in which
 // the reference implementation of argon2 writes it.
-func (h hash) String() string {
+func (h Hash) String() string {
 	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, h.MemoryKiB, h.Passes, h.Lanes,
 		text.EncodeToString(h.salt), text.EncodeToString(h.tag))
 }
 
-// parseHash reads what was kept; false where it is damaged, or would cost more than any PIN here does.
-func parseHash(kept string) (h hash, ok bool) {
+// parse reads what was kept; false where it is damaged, or would cost more than any PIN here does.
+func parse(kept string) (h Hash, ok bool) {
 	parts := strings.Split(kept, "$")
 	if len(parts) != 6 {
 		return h, false
@@ -80,8 +83,8 @@ func parseHash(kept string) (h hash, ok bool) {
 	return h, ok
 }
 
-// matches says whether a PIN is the one of which this was kept. What is damaged is nobody's.
-func matches(kept, typed string) bool {
-	h, ok := parseHash(kept)
+// Matches says whether a PIN is the one of which this was kept. What is damaged is nobody's.
+func Matches(kept, typed string) bool {
+	h, ok := parse(kept)
 	return ok && subtle.ConstantTimeCompare(h.Cost.tag(typed, h.salt), h.tag) == 1
 }

@@ -1,4 +1,4 @@
-package pin
+package hash
 
 import (
 	"strings"
@@ -11,10 +11,10 @@ import (
 var cheap = Cost{Passes: 1, MemoryKiB: 8, Lanes: 1}
 
 func TestMatches(t *testing.T) {
-	kept := cheap.hash("482911").String()
-	assert.True(t, matches(kept, "482911"))
-	assert.False(t, matches(kept, "482912"))
-	assert.NotEqual(t, kept, cheap.hash("482911").String(), "each has a salt of its own")
+	kept := cheap.Hash("482911").String()
+	assert.True(t, Matches(kept, "482911"))
+	assert.False(t, Matches(kept, "482912"))
+	assert.NotEqual(t, kept, cheap.Hash("482911").String(), "each has a salt of its own")
 	for name, damaged := range map[string]string{
 		"nothing": "", "a byte less": kept[:len(kept)-1],
 		"another way":                         strings.Replace(kept, "argon2id", "argon2i", 1),
@@ -28,7 +28,7 @@ func TestMatches(t *testing.T) {
 		"zeros":                               strings.Replace(kept, "m=8", "m=008", 1),
 	} {
 		assert.NotEqual(t, kept, damaged, name)
-		assert.False(t, matches(damaged, "482911"), name)
+		assert.False(t, Matches(damaged, "482911"), name)
 	}
 }
 
@@ -40,17 +40,17 @@ func TestKeptAsTheReferenceImplementationDoes(t *testing.T) {
 		"$argon2id$v=19$m=8,t=1,p=1$YSBzYWx0LCAxNiBieXRlcw$Rsh4gSCVctMTW9fFfOOdCVituOSMjblS8d49wp6Gmxo",
 		"$argon2id$v=19$m=64,t=3,p=4$YSBzYWx0LCAxNiBieXRlcw$6RXans8j/qrOGqUL5hx9Y7OdwoVQ6zNirkDLkmFUH/c",
 	} {
-		assert.True(t, matches(line, "482911"))
-		assert.False(t, matches(line, "482912"))
+		assert.True(t, Matches(line, "482911"))
+		assert.False(t, Matches(line, "482912"))
 	}
 }
 
 // A file that anybody may have written costs no more than the dearest PIN, and is read as it is written.
-func FuzzParseHash(f *testing.F) {
-	f.Add(cheap.hash("482911").String())
+func FuzzParse(f *testing.F) {
+	f.Add(cheap.Hash("482911").String())
 	f.Add("$argon2id$v=19$m=65536,t=3,p=4$AAAAAAAAAAAAAAAAAAAAAA$")
 	f.Fuzz(func(t *testing.T, kept string) {
-		h, ok := parseHash(kept)
+		h, ok := parse(kept)
 		if ok {
 			require.Equal(t, kept, h.String())
 			require.LessOrEqual(t, h.MemoryKiB, dearest.MemoryKiB)
