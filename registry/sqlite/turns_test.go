@@ -32,7 +32,7 @@ func inTurns(w *house.Workshop, between func(turn int, tx stock.Tx) error) error
 // A turn makes records and changes none, since what it did to them could not be hidden.
 func TestATurnChangesNothingThatIsThere(t *testing.T) {
 	w, _, _ := registrytest.Open(t)
-	tag := registrytest.Put(t, w, registry.Hand, nil)
+	tag := registrytest.Put(t, w, registry.Hand, func(*stock.Machine) {})
 	err := inTurns(w, func(_ int, tx stock.Tx) error {
 		m, err := stock.MachineByTag(tx, tag)
 		require.NoError(t, err)
