@@ -4,8 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"os"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -21,23 +25,26 @@ import (
 // takeLong takes a list in as one that is long: in turns of some rows, or at once where rows is 0. after is
 // called in each turn but the last, when its rows are put.
 func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, after func()) (*imports.Result, error) {
+	if after != nil {
+		own := w.Store
+		w.Store = between{own, after}
+		defer func() { w.Store = own }()
+	}
+	return take(ctx, w, text, imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
+}
+
+// take takes a list of such a size in.
+func take(ctx context.Context, w *house.Workshop, text string, turns imports.Turns, size int) (*imports.Result,
+	error) {
 	file := strings.NewReader(text)
 	r, err := sheet.Open(file, func(string) bool { return true })
 	if err != nil {
 		return nil, err
 	}
 	columns, _, _ := imports.MatchColumns(r.Header(), nil, nil)
-	in, result := &imports.Import{Sheet: r, Columns: columns, File: file, Size: 1 + rows}, &imports.Result{}
-	if w.Imports.Turns = (imports.Turns{Above: 1, Rows: rows}); rows == 0 {
-		w.Imports.Turns.Above = 1000
-	}
-	if after != nil {
-		own := w.Store
-		w.Store = between{own, after}
-		defer func() { w.Store = own }()
-	}
-	err = w.TakeIn(ctx, "QX", "list.csv", false, in, result)
-	return result, err
+	w.Imports.Turns = turns
+	in, result := &imports.Import{Sheet: r, Columns: columns, File: file, Size: size}, &imports.Result{}
+	return result, w.TakeIn(ctx, "QX", "list.csv", false, in, result)
 }
 
 // between calls after in each turn.
@@ -84,7 +91,7 @@ func anyList(dice *rand.Rand) string {
 // said of each row.
 func TestTurnsBringTheSame(t *testing.T) {
 	taken := 0
-	for seed := range uint64(12) {
+	for seed := range uint64(5) {
 		list := anyList(rand.New(rand.NewPCG(seed, 3)))
 		var said, there [2]string
 		for i, rows := range []int{0, 1 + int(seed)} {
@@ -173,6 +180,52 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 	_, err = w.Undo(ctx, "QX")
 	require.NoError(t, err)
 	assert.Equal(t, 2, countOf(t, w), "what others logged stays")
+	registrytest.VerifiesClean(t, w)
+}
+
+// Whoever logs beside a long list is refused by nothing, and waits for a turn of it or for its end, not for all
+// of it. The ratio is told.
+func TestWaitsBesideALongList(t *testing.T) {
+	rows, turns := 4000, imports.Turns{Above: 1, Rows: 100}
+	if os.Getenv("NIGHTLY") != "" {
+		rows, turns = 500_000, imports.Turns{}
+	}
+	w := registrytest.InLetters(t, "PM")
+	other := house.NewWorkshop(w.Store, w.Config, w.Lists, w.Intake.Tables, w.Now)
+	var text strings.Builder
+	text.WriteString("maker,serial,drive\n")
+	for i := range rows {
+		fmt.Fprintf(&text, "Arden,%d,hand\n", i)
+	}
+	var waited []time.Duration
+	through := make(chan struct{})
+	var logging sync.WaitGroup
+	logging.Go(func() {
+		for n := 0; ; n++ {
+			select {
+			case <-through:
+				return
+			case <-time.After(10 * time.Millisecond):
+			}
+			since := time.Now()
+			m := &stock.Machine{Maker: "Ostermann", Serial: fmt.Sprint(n), Drive: registry.Hand}
+			if !assert.NoError(t, other.Log(ctx, "MB", m, true)) {
+				return
+			}
+			waited = append(waited, time.Since(since))
+		}
+	})
+	since := time.Now()
+	_, err := take(ctx, w, text.String(), turns, rows+1)
+	took := time.Since(since)
+	close(through)
+	logging.Wait()
+	require.NoError(t, err)
+	require.NotEmpty(t, waited)
+	slices.Sort(waited)
+	t.Logf("%d logged beside %d rows: one in two waited less than a %.0fth of the import, the worst a %.0fth", len(waited),
+		rows, float64(took)/float64(waited[len(waited)/2]), float64(took)/float64(waited[len(waited)-1]))
+	assert.Less(t, waited[len(waited)-1], took/2)
 	registrytest.VerifiesClean(t, w)
 }
 
