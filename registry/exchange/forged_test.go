@@ -234,14 +234,22 @@ func TestTheHeadOfABundleIsBounded(t *testing.T) {
 	}
 }
 
-// A span of years that ends before it begins would be printed as it stands.
-func TestYearsOfABundleComeInOrder(t *testing.T) {
+// A span of years that ends before it begins would be printed as it stands, and a machine that was logged in
+// days to come would stand in no year's report.
+func TestWhatABundleTellsOfTimesIsPossible(t *testing.T) {
 	giver, w := registrytest.InLetters(t, "LR"), registrytest.InLetters(t, "EL")
-	text := strings.Join(unzip(t, sealed(t, "LR", told(t, giver, registrytest.Logged(t, giver, "Ostermann", "B7").Tag))), "\n")
-	forged := strings.ReplaceAll(text, `"logged"]`, `"logged"],"year_from":[null,1900],"year_to":[null,1800]`)
-	require.NotEqual(t, text, forged)
-	b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(forged, "\n"))))
-	require.NoError(t, err)
-	_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "x.bundle"}, b.Next)
-	assert.ErrorContains(t, err, "no machine was made from 1900 to 1800")
+	tag := registrytest.Logged(t, giver, "Ostermann", "B7").Tag
+	text := strings.Join(unzip(t, sealed(t, "LR", told(t, giver, tag))), "\n")
+	for _, c := range []struct{ was, is, refused string }{
+		{`"logged"]`, `"logged"],"year_from":[null,1900],"year_to":[null,1800]`, "no machine was made from 1900 to 1800"},
+		{`"logged_at":[null,"2031-`, `"logged_at":[null,"2999-`, "has logged_at 2999-"},
+		{`"stage_since":[null,"2031-05-04`, `"stage_since":[null,"2031-05-06`, "has stage_since 2031-05-06"},
+	} {
+		forged := strings.ReplaceAll(text, c.was, c.is)
+		require.NotEqual(t, text, forged)
+		b, err := exchange.ReadBundle(bytes.NewReader(resealed(t, strings.Split(forged, "\n"))))
+		require.NoError(t, err)
+		_, err = w.TakeOver(ctx, "EZ", exchange.Receiving{From: "LR", Name: "x.bundle"}, b.Next)
+		assert.ErrorContains(t, err, c.refused)
+	}
 }

@@ -1,9 +1,11 @@
 package exchange
 
 import (
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/orders"
@@ -98,7 +100,11 @@ func (c *UnitHistory) Check() error {
 			c.Subject, unit)
 	}
 	known := map[int64]bool{}
+	var latest time.Time
 	for _, a := range c.Actions {
+		if a.At.After(latest) {
+			latest = a.At
+		}
 		if year := a.At.UTC().Year(); year < firstTime || year > lastTime {
 			return registry.Errorf(registry.Invalid,
 				"the bundle has an action of the year %d: ask for a new one", year)
@@ -154,6 +160,11 @@ func (c *UnitHistory) Check() error {
 					if _, err := clean(name, s, maxHistoryText); err != nil {
 						return err
 					}
+					at, err := time.Parse(time.RFC3339, s)
+					if err == nil && isTime.MatchString(name) && at.After(latest.Add(aheadOfAll)) {
+						return registry.Errorf(registry.Invalid, "the bundle has %s %s of %s, later than all that "+
+							"was done to it: ask for a new one", name, s, c.Subject)
+					}
 				}
 			}
 		}
@@ -166,6 +177,12 @@ const (
 	firstTime = 1970
 	lastTime  = 2999
 )
+
+// isTime matches the names of columns that hold the time of something that was done.
+var isTime = regexp.MustCompile(`(^|_)(at|since|revives)$`)
+
+// aheadOfAll is how far a time that a history tells of can lie behind its last action: days are told in a zone.
+const aheadOfAll = 24 * time.Hour
 
 // maxHistoryText is the longest stored text that is taken over; lists and forms are longer than notes.
 const maxHistoryText = 20_000

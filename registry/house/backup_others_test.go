@@ -136,6 +136,7 @@ func TestWhatAKilledRestoreLeftIsCleared(t *testing.T) {
 	}
 	const nobody = 1 << 30 // no system numbers its processes so high
 	killed := made(fmt.Sprintf(".pitman-restore-%d@%s-1", nobody, host))
+	making := made(fmt.Sprintf(".pitman-init-%d@%s-1", nobody, host))
 	mending := made(fmt.Sprintf(".pitman-repair-%d@%s-1", nobody, host))
 	stays := []string{made(fmt.Sprintf(".pitman-restore-%d@%s-2", os.Getpid(), host)),
 		made(fmt.Sprintf(".pitman-restore-%d@%s.away-3", nobody, host)), made(".pitman-restore-4"),
@@ -144,7 +145,7 @@ func TestWhatAKilledRestoreLeftIsCleared(t *testing.T) {
 	require.NoError(t, os.Chtimes(old, time.Now(), time.Now().Add(-25*time.Hour)))
 	_, err = house.Restore(ctx, backup, filepath.Join(parent, "again"), "")
 	require.NoError(t, err)
-	for _, folder := range []string{killed, mending, old} {
+	for _, folder := range []string{killed, making, mending, old} {
 		assert.NoDirExists(t, folder)
 	}
 	for _, folder := range stays {

@@ -64,14 +64,14 @@ func hostName() string {
 }
 
 // inBeside is the name of a working folder beside a house that is made: by whom, in those of today.
-var inBeside = regexp.MustCompile(`^\.pitman-(?:restore|repair)-(?:(\d+)@(.+)-)?\d+$`)
+var inBeside = regexp.MustCompile(`^\.pitman-(?:init|restore|repair)-(?:(\d+)@(.+)-)?\d+$`)
 
 // besideName is its name but for the end, which is chance.
 func besideName(prefix string) string {
 	return fmt.Sprintf("%s%d@%s-", prefix, os.Getpid(), url.PathEscape(hostName()))
 }
 
-// sweepBeside removes the working folders of restores and repairs that were killed: each is a whole registry.
+// sweepBeside removes the working folders of killed inits, restores and repairs: each is a whole registry.
 func sweepBeside(parent string) {
 	entries, _ := os.ReadDir(parent)
 	for _, e := range entries {

@@ -74,7 +74,8 @@ func initBy(dir string, order []string, files map[string][]byte) (made []string,
 	if exists(dir) {
 		parent = dir
 	}
-	work, err := os.MkdirTemp(parent, ".pitman-init-")
+	sweepBeside(parent)
+	work, err := os.MkdirTemp(parent, besideName(".pitman-init-"))
 	if err != nil {
 		return nil, err
 	}
