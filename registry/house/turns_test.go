@@ -128,7 +128,7 @@ func (m *inTheMiddle) InTurns(ctx context.Context, a *registry.Action,
 }
 
 // What is made of the house while a list comes in is a sound house without the list: a backup, and what repair
-// gets out of a copy. Verify finds no fault in the house meanwhile, and any that somebody makes.
+// gets out of a copy. Verify finds no fault in the house meanwhile.
 func TestAHouseInTheMiddleOfAListIsSoundWithoutIt(t *testing.T) {
 	root := t.TempDir()
 	dir, backup, copied := filepath.Join(root, "house"), filepath.Join(root, "b.zip"), filepath.Join(root, "copied")

@@ -67,8 +67,8 @@ func TestNoNameStandsTwice(t *testing.T) {
 		require.NoError(t, err)
 	}
 	row := string(registrytest.Logged(t, w, "Arden", "7").Tag) + ",Arden,7,hand\n"
-	result, err := registrytest.TakeInOr(ctx, w, "tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1),
-		true)
+	result, err := registrytest.TakeInOr(ctx, w,
+		"tag,maker,serial,drive\n"+row+strings.Replace(row, "hand", "treadle", 1), true)
 	require.ErrorIs(t, err, imports.ErrFaults)
 	assert.ErrorContains(t, result.Faults[0], "stands in row 2 already: a tag is given to one machine only")
 }

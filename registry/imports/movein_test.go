@@ -110,7 +110,8 @@ func TestAListTellsNoDayAhead(t *testing.T) {
 		",,PITM":         "column tester: tester: initials PITM stand for",
 	} {
 		w := registrytest.InLetters(t, "PM")
-		result, err := registrytest.TakeIn(ctx, w, "maker,serial,drive,received,tested,tester\nOrlop,7,hand,"+cells+"\n")
+		result, err := registrytest.TakeIn(ctx, w,
+			"maker,serial,drive,received,tested,tester\nOrlop,7,hand,"+cells+"\n")
 		require.Error(t, err, cells)
 		require.Len(t, result.Faults, 1, cells)
 		assert.ErrorContains(t, result.Faults[0], want)

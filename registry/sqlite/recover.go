@@ -16,7 +16,8 @@ func Damaged(path string) (*DB, error) { return connect(path, forWork()) }
 
 // TakeProved does again what the other registry proves behind the end of this one's chain. It returns how far
 // that came, and what the other one tells of beyond it. An empty registry becomes the other one's.
-func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond []salvage.Unproved, err error) {
+func (db *DB) TakeProved(ctx context.Context, from *DB) (end chain.Head, beyond []salvage.Unproved,
+	err error) {
 	err = db.within(ctx, turn.Writing, func(r *reader) error {
 		return from.transaction(ctx, turn.Reading, func(other *reader) (err error) {
 			beyond, err = salvage.Take(source{r}, source{other})

@@ -53,7 +53,8 @@ func NoneComingIn(r Reader) error {
 		return err
 	}
 	return registry.Errorf(registry.Conflict,
-		"%s of %s by %s is still coming in, and only one can at a time: wait until it is through, then do this again",
+		"%s of %s by %s is still coming in, and only one can at a time: wait until it is through, then do this "+
+			"again",
 		a.Verb, a.Why, a.By)
 }
 

@@ -64,7 +64,8 @@ func (w *Reversal) undo(ctx context.Context, by registry.Initials,
 		}
 		if coming != nil && coming.ID == last.ID {
 			return registry.Errorf(registry.Conflict,
-				"%s of %s is still coming in: stop it where it runs, with Ctrl-C, which takes it back", last.Verb, last.Why)
+				"%s of %s is still coming in: stop it where it runs, with Ctrl-C, which takes it back",
+				last.Verb, last.Why)
 		}
 		if house, _, elsewhere := strings.Cut(last.Origin, "/"); elsewhere {
 			return registry.Errorf(registry.Conflict,

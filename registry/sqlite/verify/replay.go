@@ -57,7 +57,8 @@ func (v *Verification) replayKind(kind string) error {
 		return err
 	}
 	defer rows.Close()
-	changes, err := v.Query("SELECT ref, subject, fields, action FROM change"+changesOf+" ORDER BY ref, id", args...)
+	changes, err := v.Query("SELECT ref, subject, fields, action FROM change"+changesOf+" ORDER BY ref, id",
+		args...)
 	if err != nil {
 		return err
 	}
