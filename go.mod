@@ -31,7 +31,7 @@ require (
 
 require mvdan.cc/sh/v3 v3.14.1
 
-require github.com/gofrs/flock v0.13.2 // indirect
+require github.com/gofrs/flock v0.13.2
 
 require (
 	filippo.io/age v1.3.2

@@ -64,7 +64,7 @@ func TestAListInTurnsIsThereWholeOrNot(t *testing.T) {
 	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	whole, broken, short := 0, 0, 0
-	for round := range rounds(200, 10) {
+	for round := range rounds(200, 6) {
 		cmd, lines := startDesk(t, "importer", dir, fmt.Sprintf("R%d", round))
 		kill := time.AfterFunc(time.Duration(20+rand.IntN(250))*time.Millisecond, func() { _ = cmd.Process.Kill() })
 		for lines.Scan() {
