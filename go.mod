@@ -9,6 +9,7 @@ require (
 	github.com/chromedp/chromedp v0.23.0
 	github.com/gdamore/tcell/v2 v2.13.10
 	github.com/go-text/typesetting v0.3.5
+	github.com/gofrs/flock v0.13.2
 	github.com/google/renameio/v2 v2.0.2
 	github.com/jszwec/csvutil v1.10.0
 	github.com/lucasb-eyer/go-colorful v1.3.0
@@ -30,8 +31,6 @@ require (
 )
 
 require mvdan.cc/sh/v3 v3.14.1
-
-require github.com/gofrs/flock v0.13.2
 
 require (
 	filippo.io/age v1.3.2
