@@ -25,14 +25,15 @@ type Turns struct {
 var usual = Turns{Above: 100_000, Rows: 5_000}
 
 // TakeIn reads a file into the house: all its machines come in, or none. With update, a machine that is in the
-// house already takes over the filled cells that differ; such a file comes in at once, however long.
+// house already takes over the filled cells that differ; such a file comes in at once, however long. So does one
+// that brings tags: a tag is never given again, so what was taken back of it could not come in a second time.
 func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string, update bool, in *Import,
 	result *Result) error {
 	turns := w.Turns
 	if turns == (Turns{}) {
 		turns = usual
 	}
-	if update || in.Size <= turns.Above {
+	if update || slices.Contains(in.Columns, "tag") || in.Size <= turns.Above {
 		return w.Import(ctx, by, file, update, func(i *Intake) error { return in.Run(ctx, i, result) })
 	}
 	if err := w.Store.View(ctx, stock.NoneComingIn); err != nil {
@@ -49,7 +50,7 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 		return err
 	}
 	in.Sheet, in.read = again, 0
-	*result = Result{Rows: result.Rows[:0], Faults: result.Faults, Near: result.Near}
+	*result = Result{Rows: result.Rows[:0], Faults: result.Faults, Near: result.Near[:0]}
 	intake := w.intake(nil, nil, nil, update)
 	return w.ActInTurns(ctx, by, "import", file, func(tx stock.Tx) (ended bool, err error) {
 		tx.WriteBehind()
