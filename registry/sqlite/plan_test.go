@@ -56,6 +56,8 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 		require.NoError(t, err)
 		_, err = r.History("PM16")
 		require.NoError(t, err)
+		_, err = r.changes(1, "PM16")
+		require.NoError(t, err)
 		for _, text := range r.conn.Texts() {
 			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text,
 				make([]any, strings.Count(text, "?"))...)
@@ -65,6 +67,7 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 				var step string
 				require.NoError(t, rows.Scan(&id, &parent, &unused, &step))
 				assert.False(t, strings.HasPrefix(step, "SCAN"), "%s\n%s", step, text)
+				assert.NotContains(t, step, "change_action", "all that an import did\n%s", text)
 				assert.NotContains(t, step, "(undoes=? AND rowid", "every action that still stands\n%s", text)
 			}
 			require.NoError(t, rows.Close())

@@ -116,10 +116,13 @@ type change struct {
 // changes reads what an action did, to one subject or, where it is empty, to all, newest first. Of what made
 // a record nothing has to be put back, so its fields are not read.
 func (r *reader) changes(action int64, subject string) ([]change, error) {
+	of, args := "action = ?", []any{action}
+	if subject != "" { // found by its subject: the action may have changed a million others
+		of, args = "+action = ? AND subject = ?", append(args, subject)
+	}
 	rows, err := r.query(`SELECT id, kind, ref, subject, iif(first, '{}', fields), first FROM (SELECT *,
 		NOT EXISTS (SELECT 1 FROM change AS e WHERE e.kind = change.kind AND e.ref = change.ref
-		AND e.id < change.id) AS first
-		FROM change WHERE action = ?1 AND (?2 = '' OR subject = ?2)) ORDER BY id DESC`, action, subject)
+		AND e.id < change.id) AS first FROM change WHERE `+of+`) ORDER BY id DESC`, args...)
 	if err != nil {
 		return nil, err
 	}
