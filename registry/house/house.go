@@ -159,17 +159,10 @@ func (h *House) Registry() (*sqlite.DB, error) {
 	return db, nil
 }
 
-// takeBack takes back what came in in part, if the end of the chain that tells of it is sound.
+// takeBack takes back what came in in part.
 func (h *House) takeBack(ctx context.Context, db *sqlite.DB) error {
-	broken, err := db.BrokenOff(ctx)
-	if err != nil || broken == nil {
-		return err
-	}
-	if faults, err := db.VerifyQuick(ctx); err != nil || len(faults) > 0 {
-		return err
-	}
-	broken, err = db.TakeBack(ctx, h.Now())
-	if broken != nil && err == nil && h.TakenBack != nil {
+	broken, err := db.TakeBack(ctx, h.Now())
+	if broken != nil && h.TakenBack != nil {
 		h.TakenBack(broken)
 	}
 	return err

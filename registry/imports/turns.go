@@ -36,6 +36,9 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 	if update || slices.Contains(in.Columns, "tag") || in.Size <= turns.Above {
 		return w.Import(ctx, by, file, update, func(i *Intake) error { return in.Run(ctx, i, result) })
 	}
+	if _, err := w.Store.TakeBack(ctx, w.Now()); err != nil {
+		return err
+	}
 	if err := w.Store.View(ctx, stock.NoneComingIn); err != nil {
 		return err
 	}

@@ -296,3 +296,31 @@ func TestAListThatBringsTagsComesInAtOnce(t *testing.T) {
 	require.NoError(t, err, again.Faults)
 	assert.Equal(t, 20, countOf(t, w))
 }
+
+// Where not even taking back can be written, as on a full disk, the next list does it first: nobody has to start
+// the program anew. What went wrong is told once.
+func TestTheNextListTakesBackWhatCouldNotBe(t *testing.T) {
+	w, _, path := registrytest.Open(t)
+	text := "maker,serial,drive\n"
+	for i := range 20 {
+		text += fmt.Sprintf("Arden,%d,hand\n", i)
+	}
+	raw := registrytest.Raw(t, path)
+	_, err := raw.Exec(`CREATE TRIGGER full BEFORE INSERT ON change WHEN (SELECT count(*) FROM change) > 9
+		BEGIN SELECT RAISE (ABORT, 'no room'); END`)
+	require.NoError(t, err)
+	_, err = takeLong(ctx, w, text, 1, nil)
+	require.Error(t, err)
+	assert.Equal(t, 1, strings.Count(err.Error(), "no room"), err)
+	var there int
+	require.NoError(t, raw.QueryRow("SELECT count(*) FROM machine").Scan(&there))
+	assert.NotZero(t, there)
+	_, err = takeLong(ctx, w, text, 1, nil)
+	assert.ErrorContains(t, err, "import of list.csv by QX broke off and cannot be taken back")
+	_, err = raw.Exec("DROP TRIGGER full")
+	require.NoError(t, err)
+	_, err = takeLong(ctx, w, text, 1, nil)
+	require.NoError(t, err)
+	assert.Equal(t, 20, countOf(t, w))
+	registrytest.VerifiesClean(t, w)
+}

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"time"
 
 	"pitman/registry"
 	"pitman/registry/sqlite/turn"
@@ -32,6 +33,8 @@ func (b batch) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx
 		}
 	})
 }
+
+func (b batch) TakeBack(context.Context, time.Time) (*registry.Action, error) { return nil, nil }
 
 func (b batch) Update(_ context.Context, a *registry.Action, fn func(stock.Tx) error) error {
 	return fn(&tx{reader: b.reader, action: a})

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
+	"path/filepath"
 	"time"
 
 	"pitman/registry"
@@ -19,7 +21,7 @@ const pause = 5 * time.Millisecond
 // it made is struck, so nobody meets it; the last one lets all of it in. What was begun and cannot go on is
 // taken back, at the next start where the program was killed.
 func (db *DB) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx) (ended bool, err error)) error {
-	release, err := turn.Hold(db.path)
+	release, err := db.hold()
 	if errors.Is(err, turn.ErrHeld) {
 		return db.View(ctx, func(r stock.Reader) error {
 			if err := stock.NoneComingIn(r); err != nil {
@@ -34,14 +36,25 @@ func (db *DB) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx)
 	defer release()
 	for begun := false; ; {
 		ended, err := db.oneTurn(ctx, a, &begun, fn)
-		if err != nil && begun {
-			return errors.Join(err, db.takeBack(context.WithoutCancel(ctx), time.Now()))
+		if err != nil && begun { // where that fails, too, whoever opens the house or begins anew takes it back
+			_ = db.takeBack(context.WithoutCancel(ctx), time.Now())
 		}
 		if err != nil || ended {
 			return err
 		}
 		time.Sleep(pause)
 	}
+}
+
+// hold says to other programs that this one is at it, or holds what broke off.
+func (db *DB) hold() (release func(), err error) {
+	release, err = turn.Hold(db.path)
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		err = registry.Errorf(registry.Conflict, "%s, which tells others of a long list that comes in, cannot be "+
+			"opened (%v): move it out of the house or see to its disk, and do it again", filepath.Base(at.Path), at.Err)
+	}
+	return release, err
 }
 
 func (db *DB) oneTurn(ctx context.Context, a *registry.Action, begun *bool,
@@ -132,14 +145,24 @@ func (r *reader) ComingIn() (*registry.Action, error) {
 }
 
 // TakeBack takes back what came in in turns and did not come to its end, unless a program is still at it, and
-// returns what that was.
+// returns what that was. It does so only where the end of the chain that tells of it is sound.
 func (db *DB) TakeBack(ctx context.Context, at time.Time) (*registry.Action, error) {
 	broken, release, err := db.brokenOff(ctx)
 	if err != nil || broken == nil {
 		return nil, err
 	}
 	defer release()
-	return broken, db.takeBack(ctx, at)
+	if faults, err := db.VerifyQuick(ctx); err != nil {
+		return nil, err
+	} else if len(faults) > 0 {
+		return nil, registry.Errorf(registry.Conflict, "%s of %s by %s broke off and cannot be taken back, since "+
+			"something is wrong with the registry: have it checked", broken.Verb, broken.Why, broken.By).
+			Then(registry.Next(registry.DoVerify, ""))
+	}
+	if err := db.takeBack(ctx, at); err != nil {
+		return nil, err
+	}
+	return broken, nil
 }
 
 // BrokenOff is what came in in turns, did not come to its end, and waits to be taken back; nil for nothing.
@@ -153,20 +176,25 @@ func (db *DB) BrokenOff(ctx context.Context) (*registry.Action, error) {
 
 // brokenOff also keeps others from taking it back until it is released.
 func (db *DB) brokenOff(ctx context.Context) (broken *registry.Action, release func(), err error) {
-	err = db.View(ctx, func(r stock.Reader) (err error) {
+	look := func(r stock.Reader) (err error) {
 		broken, err = r.ComingIn()
 		return err
-	})
-	if err != nil || broken == nil {
+	}
+	if err := db.View(ctx, look); err != nil || broken == nil {
 		return nil, nil, err
 	}
 	if db.readOnly { // nobody can be at it
 		return broken, func() {}, nil
 	}
-	switch release, err = turn.Hold(db.path); {
+	switch release, err = db.hold(); {
 	case errors.Is(err, turn.ErrHeld):
 		return nil, nil, nil
 	case err != nil:
+		return nil, nil, err
+	}
+	// Whoever was at it may have come to its end since.
+	if err := db.View(ctx, look); err != nil || broken == nil {
+		release()
 		return nil, nil, err
 	}
 	return broken, release, nil

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -63,6 +65,16 @@ func TestOneComesInAtATime(t *testing.T) {
 	assert.Equal(t, 3, refused)
 	require.NoError(t, inTurns(other, func(int, stock.Tx) error { return nil }))
 	registrytest.VerifiesClean(t, w)
+}
+
+// What stands where it is told that a list comes in is named, and what to do about it.
+func TestWhatStandsWhereTheLockWouldIsNamed(t *testing.T) {
+	w, _, path := registrytest.Open(t)
+	require.NoError(t, os.Mkdir(path+"-turns", 0o700))
+	err := inTurns(w, func(int, stock.Tx) error { return nil })
+	assert.Equal(t, registry.Conflict, registry.CodeOf(err))
+	assert.ErrorContains(t, err, "pitman.db-turns, which tells others of a long list that comes in, cannot be opened")
+	assert.NotContains(t, err.Error(), filepath.Dir(path))
 }
 
 // What is hidden and what has come in is told by the chain: whoever shows the one, or hides the other, behind

@@ -148,6 +148,9 @@ type Store interface {
 	// it does is make records; others write in between. None of the records is to be met before all are there,
 	// and an error takes back what was done.
 	InTurns(ctx context.Context, a *registry.Action, fn func(Tx) (ended bool, err error)) error
+	// TakeBack takes back, at this time, what InTurns began and a program that was ended left, and returns what
+	// that was; nil for nothing.
+	TakeBack(ctx context.Context, at time.Time) (*registry.Action, error)
 }
 
 // Forgotten is what was put out of the registry.
