@@ -24,6 +24,9 @@ type Turns struct {
 // usual keeps others for a second or two at most where a processor of 2020 is busy with nothing else.
 var usual = Turns{Above: 100_000, Rows: 5_000}
 
+var errChanged = registry.Errorf(registry.Conflict,
+	"somebody wrote to the file while it came in, so nothing of it is kept: do this again once it is as it should be")
+
 // TakeIn reads a file into the house: all its machines come in, or none. With update, a machine that is in the
 // house already takes over the filled cells that differ; such a file comes in at once, however long. So does one
 // that brings tags: a tag is never given again, so what was taken back of it could not come in a second time.
@@ -52,6 +55,10 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 	if err != nil {
 		return err
 	}
+	if !slices.Equal(again.Header(), in.Sheet.Header()) {
+		return errChanged
+	}
+	looked := in.read
 	in.Sheet, in.read = again, 0
 	*result = Result{Rows: result.Rows[:0], Faults: result.Faults, Near: result.Near[:0]}
 	intake := w.intake(nil, nil, nil, update)
@@ -65,6 +72,8 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 				return err
 			case result.Faulty > 0: // the house is no longer as it was when the file was looked through
 				return ErrFaults
+			case ended && in.read != looked:
+				return errChanged
 			case ended:
 				return intake.meanwhile(result)
 			}

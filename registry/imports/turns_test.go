@@ -3,6 +3,7 @@ package imports_test
 import (
 	"context"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -30,13 +31,12 @@ func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, aft
 		w.Store = between{own, after}
 		defer func() { w.Store = own }()
 	}
-	return take(ctx, w, text, imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
+	return take(ctx, w, strings.NewReader(text), imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
 }
 
 // take takes a list of such a size in.
-func take(ctx context.Context, w *house.Workshop, text string, turns imports.Turns, size int) (*imports.Result,
-	error) {
-	file := strings.NewReader(text)
+func take(ctx context.Context, w *house.Workshop, file io.ReadSeeker, turns imports.Turns,
+	size int) (*imports.Result, error) {
 	r, err := sheet.Open(file, func(string) bool { return true })
 	if err != nil {
 		return nil, err
@@ -213,7 +213,7 @@ func TestWaitsBesideALongList(t *testing.T) {
 		}
 	})
 	since := time.Now()
-	_, err := take(ctx, w, text.String(), turns, rows+1)
+	_, err := take(ctx, w, strings.NewReader(text.String()), turns, rows+1)
 	took := time.Since(since)
 	close(through)
 	logging.Wait()
@@ -323,4 +323,38 @@ func TestTheNextListTakesBackWhatCouldNotBe(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 20, countOf(t, w))
 	registrytest.VerifiesClean(t, w)
+}
+
+// rewritten is a file that somebody writes anew after it was read once.
+type rewritten struct {
+	*strings.Reader
+	text string
+}
+
+func (f rewritten) Seek(int64, int) (int64, error) {
+	f.Reset(f.text)
+	return 0, nil
+}
+
+// A list that is another when it is read the second time leaves nothing: what was looked through is not what
+// would come in.
+func TestAListThatIsWrittenToMeanwhileLeavesNothing(t *testing.T) {
+	text := "maker,serial,drive\n" + strings.Repeat("Arden,,hand\n", 20)
+	for name, later := range map[string]string{
+		"shorter":       strings.TrimSuffix(text, "Arden,,hand\n"),
+		"longer":        text + "Arden,,hand\n",
+		"other columns": strings.Replace(text, "maker,serial", "serial,maker", 1),
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := registrytest.InLetters(t, "PM")
+			file := rewritten{strings.NewReader(text), later}
+			_, err := take(ctx, w, file, imports.Turns{Above: 1, Rows: 3}, 20)
+			assert.ErrorContains(t, err, "somebody wrote to the file")
+			assert.Zero(t, countOf(t, w))
+			registrytest.VerifiesClean(t, w)
+		})
+	}
+	w := registrytest.InLetters(t, "PM")
+	_, err := take(ctx, w, rewritten{strings.NewReader(text), text}, imports.Turns{Above: 1, Rows: 3}, 20)
+	assert.NoError(t, err)
 }
