@@ -52,7 +52,7 @@ func (db *DB) hold() (release func(), err error) {
 	var at *fs.PathError
 	if errors.As(err, &at) {
 		err = registry.Errorf(registry.Conflict, "%s, which tells others of a long list that comes in, cannot be "+
-			"opened (%v): move it out of the house or see to its disk, and do it again", filepath.Base(at.Path), at.Err)
+			"opened (%v): see that none comes in, take it out of the house, and do it again", filepath.Base(at.Path), at.Err)
 	}
 	return release, err
 }

@@ -13,8 +13,13 @@ var ErrHeld = errors.New("another program holds it")
 // Hold says to other programs, until it is released, that this one is still at work between its turns on the
 // registry in the file of this path. The system releases it for a program that was killed.
 func Hold(path string) (release func(), err error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
 	path += "-turns"
-	lock := flock.New(path, flock.SetPermissions(0o600))
+	// Whoever may open the registry has to see that it is held.
+	lock := flock.New(path, flock.SetPermissions(info.Mode().Perm()))
 	switch ok, err := lock.TryLock(); {
 	case err != nil:
 		return nil, err
