@@ -17,6 +17,7 @@ import (
 	"pitman/registry/pin/hash"
 	"pitman/registry/recall"
 	"pitman/registry/sqlite"
+	"pitman/registry/stock"
 )
 
 // app is what every command shares: where it reads and writes, and the flags of the root command.
@@ -70,7 +71,11 @@ func (a *app) run(ctx context.Context, args []string) int {
 		return exitFailed
 	}
 	if errors.Is(err, context.Canceled) {
-		err = registry.Errorf(registry.Conflict, "interrupted: nothing was changed")
+		left := errors.New("nothing was changed")
+		if errors.Is(err, stock.ErrTakenBack) {
+			left = stock.ErrTakenBack
+		}
+		err = registry.Errorf(registry.Conflict, "interrupted: %v", left)
 	}
 	message := told(err, cmd)
 	if tag := a.meant(err); tag != "" {

@@ -57,6 +57,9 @@ func (w *Forgetting) Forget(ctx context.Context, by registry.Initials, who Who,
 	}
 	looked := errors.New("looked")
 	run := func(tx stock.Tx) error {
+		if err := stock.NoneComingIn(tx); err != nil { // the name may stand there
+			return err
+		}
 		if err := w.borne(tx, field, name); err != nil {
 			return err
 		}

@@ -127,11 +127,12 @@ func (m *inTheMiddle) InTurns(ctx context.Context, a *registry.Action,
 	})
 }
 
-// What is made of the house while a list comes in is a sound house without the list: a backup, and what repair
-// gets out of a copy. Verify finds no fault in the house meanwhile.
+// What is made of the house while a list comes in is a sound house without the list: a backup, and what
+// repair gets out of a copy. Verify finds no fault in the house meanwhile.
 func TestAHouseInTheMiddleOfAListIsSoundWithoutIt(t *testing.T) {
 	root := t.TempDir()
-	dir, backup, copied := filepath.Join(root, "house"), filepath.Join(root, "b.zip"), filepath.Join(root, "copied")
+	dir, backup := filepath.Join(root, "house"), filepath.Join(root, "b.tar.gz")
+	copied := filepath.Join(root, "copied")
 	_, err := house.Init(dir, house.Defaults().House)
 	require.NoError(t, err)
 	h, err := house.Open(dir)

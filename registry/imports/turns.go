@@ -11,9 +11,9 @@ import (
 	"pitman/registry/stock"
 )
 
-// A file comes in in one transaction, for which whoever writes beside it waits. A long one would keep them for
-// most of a minute: it is looked through first, so that it has no fault, and then comes in in turns, between
-// which others write. What it brings is hidden until all of it is there.
+// A file comes in in one transaction, for which whoever writes beside it waits. A long one would keep them
+// for most of a minute: it is looked through first, so that it has no fault, and then comes in in turns,
+// between which others write. What it brings is hidden until all of it is there.
 
 // Turns says how long files are taken in.
 type Turns struct {
@@ -25,11 +25,13 @@ type Turns struct {
 var usual = Turns{Above: 100_000, Rows: 5_000}
 
 var errChanged = registry.Errorf(registry.Conflict,
-	"somebody wrote to the file while it came in, so nothing of it is kept: do this again once it is as it should be")
+	"somebody wrote to the file while it came in, so nothing of it is kept: do this again once it is as it "+
+		"should be")
 
-// TakeIn reads a file into the house: all its machines come in, or none. With update, a machine that is in the
-// house already takes over the filled cells that differ; such a file comes in at once, however long. So does one
-// that brings tags: a tag is never given again, so what was taken back of it could not come in a second time.
+// TakeIn reads a file into the house: all its machines come in, or none. With update, a machine that is in
+// the house already takes over the filled cells that differ; such a file comes in at once, however long. So
+// does one that brings tags: a tag is never given again, so what was taken back of it could not come in a
+// second time.
 func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string, update bool, in *Import,
 	result *Result) error {
 	turns := w.Turns
@@ -110,7 +112,8 @@ func (i *Intake) meanwhile(result *Result) error {
 
 // of finds what a row does.
 func (r *Result) of(row int) *Outcome {
-	at, _ := slices.BinarySearchFunc(r.Rows, row, func(o Outcome, row int) int { return cmp.Compare(o.Row, row) })
+	at, _ := slices.BinarySearchFunc(r.Rows, row,
+		func(o Outcome, row int) int { return cmp.Compare(o.Row, row) })
 	return &r.Rows[at]
 }
 

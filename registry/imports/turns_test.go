@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/forget"
 	"pitman/registry/house"
 	"pitman/registry/imports"
 	"pitman/registry/registrytest"
@@ -25,7 +26,8 @@ import (
 
 // takeLong takes a list in as one that is long: in turns of some rows, or at once where rows is 0. after is
 // called in each turn but the last, when its rows are put.
-func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, after func()) (*imports.Result, error) {
+func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, after func()) (*imports.Result,
+	error) {
 	if after != nil {
 		own := w.Store
 		w.Store = between{own, after}
@@ -84,8 +86,8 @@ func anyList(dice *rand.Rand) string {
 	return text.String()
 }
 
-// In turns a list brings what it brings at once: the same machines with the same tags and tests, and the same is
-// said of each row.
+// In turns a list brings what it brings at once: the same machines with the same tags and tests, and the same
+// is said of each row.
 func TestTurnsBringTheSame(t *testing.T) {
 	taken := 0
 	for seed := range uint64(5) {
@@ -118,8 +120,8 @@ func TestTurnsBringTheSame(t *testing.T) {
 	assert.NotZero(t, taken)
 }
 
-// Who works beside a list that comes in meets nothing of it before all is there; what they logged meanwhile is
-// not there twice, and undoing the list takes all of it away.
+// Who works beside a list that comes in meets nothing of it before all is there; what they logged meanwhile
+// is not there twice, and undoing the list takes all of it away.
 func TestOthersWorkBesideAListInTurns(t *testing.T) {
 	w := registrytest.InLetters(t, "PM")
 	other := house.NewWorkshop(w.Store, w.Config, w.Lists, w.Intake.Tables, w.Now)
@@ -130,6 +132,8 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 		fmt.Fprintf(&text, "Arden,%d,hand\n", i)
 	}
 	logged, counts, undone := make(chan error, 1), 0, error(nil)
+	var forgotten, failed error
+	var history []registry.Event
 	begun := false
 	result, err := takeLong(ctx, w, text.String(), 2, func() {
 		if begun {
@@ -146,6 +150,8 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 				}
 			}
 			counts = countOf(t, other)
+			_, forgotten = other.Forget(ctx, "MB", forget.Who{Name: "Arden"}, true)
+			history, failed = historyOf(other, registry.NewTag("PM", 1))
 			_, undone = other.Undo(ctx, "QX")
 			_, err := other.Undo(ctx, "MB") // takes 7000 back
 			logged <- err
@@ -155,6 +161,9 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 	require.NoError(t, <-logged)
 	assert.Equal(t, 3, counts, "what has come in in part is met by nobody")
 	assert.ErrorContains(t, undone, "import of list.csv is still coming in")
+	assert.ErrorContains(t, forgotten, "import of list.csv by QX is still coming in")
+	assert.NoError(t, failed)
+	assert.Empty(t, history, "nor is it told what happened to it")
 	assert.Equal(t, rows-2, result.New)
 	assert.Equal(t, 2, result.Same)
 	assert.Equal(t, "logged while the file came in", result.Rows[0].Remark)
@@ -180,8 +189,8 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 	registrytest.VerifiesClean(t, w)
 }
 
-// Whoever logs beside a long list is refused by nothing, and waits for a turn of it or for its end, not for all
-// of it. The ratio is told.
+// Whoever logs beside a long list is refused by nothing, and waits for a turn of it or for its end, not for
+// all of it. The ratio is told.
 func TestWaitsBesideALongList(t *testing.T) {
 	rows, turns := 4000, imports.Turns{Above: 1, Rows: 100}
 	if os.Getenv("NIGHTLY") != "" {
@@ -225,6 +234,19 @@ func TestWaitsBesideALongList(t *testing.T) {
 		float64(took)/float64(waited[len(waited)-1]))
 	assert.Less(t, waited[len(waited)-1], took/2)
 	registrytest.VerifiesClean(t, w)
+}
+
+func historyOf(w *house.Workshop, tag registry.Tag) (events []registry.Event, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		if events, err = r.History(string(tag)); err != nil {
+			return err
+		}
+		return r.Changes(string(tag), func(a *registry.Action, _ *registry.Change) error {
+			events = append(events, registry.Event{Action: a.Verb})
+			return nil
+		})
+	})
+	return events, err
 }
 
 func countOf(t *testing.T, w *house.Workshop) (n int) {
@@ -280,8 +302,8 @@ func TestAListInTurnsThatEndsEarlyLeavesNothing(t *testing.T) {
 	}
 }
 
-// A tag is never given again, so a list that brings tags could not come in a second time once a part of it was
-// taken back: it comes in at once, however long.
+// A tag is never given again, so a list that brings tags could not come in a second time once a part of it
+// was taken back: it comes in at once, however long.
 func TestAListThatBringsTagsComesInAtOnce(t *testing.T) {
 	text := "tag,maker,serial,drive\n"
 	for i := range int64(20) {
@@ -297,8 +319,8 @@ func TestAListThatBringsTagsComesInAtOnce(t *testing.T) {
 	assert.Equal(t, 20, countOf(t, w))
 }
 
-// Where not even taking back can be written, as on a full disk, the next list does it first: nobody has to start
-// the program anew. What went wrong is told once.
+// Where not even taking back can be written, as on a full disk, the next list does it first: nobody has to
+// start the program anew. What went wrong is told once.
 func TestTheNextListTakesBackWhatCouldNotBe(t *testing.T) {
 	w, _, path := registrytest.Open(t)
 	text := "maker,serial,drive\n"

@@ -12,6 +12,7 @@ import (
 	"pitman/registry/chain"
 	"pitman/registry/sqlite/mapping"
 	"pitman/registry/sqlite/texts"
+	"pitman/registry/sqlite/verify"
 	"pitman/registry/stock"
 )
 
@@ -137,9 +138,13 @@ func (r *reader) People() ([]stock.Person, error) {
 }
 
 func (r *reader) History(subject string) ([]registry.Event, error) {
+	comingIn, err := verify.InTurns(source{r})
+	if err != nil {
+		return nil, err
+	}
 	rows, err := r.query(`SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, fields,
-		marks FROM change JOIN action ON action.id = change.action WHERE subject = ? ORDER BY change.id`,
-		subject)
+		marks FROM change JOIN action ON action.id = change.action WHERE subject = ? AND action.id <> ?
+		ORDER BY change.id`, subject, comingIn)
 	if err != nil {
 		return nil, err
 	}
@@ -179,10 +184,14 @@ func (r *reader) History(subject string) ([]registry.Event, error) {
 
 func (r *reader) Changes(subject string, fn func(*registry.Action, *registry.Change) error) error {
 	text := `SELECT action.id, at, by, verb, why, coalesce(undoes, 0), origin, kind, ref, subject, fields,
-		marks FROM change JOIN action ON action.id = change.action`
-	var args []any
+		marks FROM change JOIN action ON action.id = change.action WHERE action.id <> ?`
+	comingIn, err := verify.InTurns(source{r})
+	if err != nil {
+		return err
+	}
+	args := []any{comingIn}
 	if subject != "" {
-		text += " WHERE subject = ?"
+		text += " AND subject = ?"
 		args = append(args, subject)
 	}
 	rows, err := r.query(text+" ORDER BY change.id", args...)

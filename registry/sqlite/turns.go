@@ -20,14 +20,16 @@ const pause = 5 * time.Millisecond
 // InTurns stores in many transactions what would keep others waiting in one. At the end of each turn all that
 // it made is struck, so nobody meets it; the last one lets all of it in. What was begun and cannot go on is
 // taken back, at the next start where the program was killed.
-func (db *DB) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx) (ended bool, err error)) error {
+func (db *DB) InTurns(ctx context.Context, a *registry.Action,
+	fn func(stock.Tx) (ended bool, err error)) error {
 	release, err := db.hold()
 	if errors.Is(err, turn.ErrHeld) {
 		return db.View(ctx, func(r stock.Reader) error {
 			if err := stock.NoneComingIn(r); err != nil {
 				return err
 			}
-			return registry.Errorf(registry.Conflict, "another import has just begun: do this again when it is through")
+			return registry.Errorf(registry.Conflict,
+				"another import has just begun: do this again when it is through")
 		})
 	}
 	if err != nil {
@@ -37,7 +39,10 @@ func (db *DB) InTurns(ctx context.Context, a *registry.Action, fn func(stock.Tx)
 	for begun := false; ; {
 		ended, err := db.oneTurn(ctx, a, &begun, fn)
 		if err != nil && begun { // where that fails, too, whoever opens the house or begins anew takes it back
-			_ = db.takeBack(context.WithoutCancel(ctx), time.Now())
+			back := db.takeBack(context.WithoutCancel(ctx), time.Now())
+			if back == nil && errors.Is(err, context.Canceled) {
+				err = errors.Join(err, stock.ErrTakenBack)
+			}
 		}
 		if err != nil || ended {
 			return err
@@ -52,7 +57,8 @@ func (db *DB) hold() (release func(), err error) {
 	var at *fs.PathError
 	if errors.As(err, &at) {
 		err = registry.Errorf(registry.Conflict, "%s, which tells others of a long list that comes in, cannot be "+
-			"opened (%v): see that none comes in, take it out of the house, and do it again", filepath.Base(at.Path), at.Err)
+			"opened (%v): see that none comes in, take it out of the house, and do it again", filepath.Base(at.Path),
+			at.Err)
 	}
 	return release, err
 }

@@ -57,7 +57,7 @@ type Reader interface {
 	Names(column Column, n int) ([]string, error)
 	// TagsFrom calls fn with the tags that begin so, in order and at most n, and what each is.
 	TagsFrom(begin string, n int, fn func(tag registry.Tag, what string)) error
-	// History lists what happened to a subject, oldest first.
+	// History lists what happened to a subject, oldest first, without what is coming in in turns.
 	History(subject string) ([]registry.Event, error)
 	// Each fills rec with every record of its kind in turn, oldest first, and calls fn after each.
 	Each(rec registry.Record, fn func() error) error

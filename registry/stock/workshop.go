@@ -2,6 +2,7 @@ package stock
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"pitman/registry"
@@ -46,16 +47,18 @@ func (w *Stock) ActInTurns(ctx context.Context, by registry.Initials, verb, why 
 	return w.act(ctx, by, verb, why, func(a *registry.Action) error { return w.Store.InTurns(ctx, a, fn) })
 }
 
-// NoneComingIn refuses what would come in in turns beside something else that does.
+// ErrTakenBack says of what was broken off that a part of it had come in, and is taken back.
+var ErrTakenBack = errors.New("what had come in is taken back")
+
+// NoneComingIn refuses what cannot be done while something comes in in turns, in records that nobody sees
+// yet.
 func NoneComingIn(r Reader) error {
 	a, err := r.ComingIn()
 	if err != nil || a == nil {
 		return err
 	}
 	return registry.Errorf(registry.Conflict,
-		"%s of %s by %s is still coming in, and only one can at a time: wait until it is through, then do this "+
-			"again",
-		a.Verb, a.Why, a.By)
+		"%s of %s by %s is still coming in: wait until it is through, then do this again", a.Verb, a.Why, a.By)
 }
 
 func (w *Stock) act(ctx context.Context, by registry.Initials, verb, why string,
