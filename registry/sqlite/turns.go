@@ -151,16 +151,20 @@ func (r *reader) ComingIn() (*registry.Action, error) {
 }
 
 // TakeBack takes back what came in in turns and did not come to its end, unless a program is still at it, and
-// returns what that was. It does so only where the end of the chain that tells of it is sound.
+// returns what that was. It does so only where the chain that tells of it is sound.
 func (db *DB) TakeBack(ctx context.Context, at time.Time) (*registry.Action, error) {
 	broken, release, err := db.brokenOff(ctx)
 	if err != nil || broken == nil {
 		return nil, err
 	}
 	defer release()
-	if faults, err := db.VerifyQuick(ctx); err != nil {
+	faults, err := db.look(ctx, "", nil, func(v *verify.Verification) error {
+		return v.QuickSinceTurns(broken.ID)
+	})
+	if err != nil {
 		return nil, err
-	} else if len(faults) > 0 {
+	}
+	if len(faults) > 0 {
 		return nil, registry.Errorf(registry.Conflict, "%s of %s by %s broke off and cannot be taken back, since "+
 			"something is wrong with the registry: have it checked", broken.Verb, broken.Why, broken.By).
 			Then(registry.Next(registry.DoVerify, ""))

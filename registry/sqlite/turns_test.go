@@ -81,14 +81,15 @@ func TestWhatStandsWhereTheLockWouldIsNamed(t *testing.T) {
 // pitman's back is noticed.
 func TestHidingBehindThePitmansBackIsNoticed(t *testing.T) {
 	for name, c := range map[string]struct {
-		in  int // the turn in which it is done; 0 when all has come in
-		sql string
+		in   int  // the turn in which it is done; 0 when all has come in
+		open bool // something seems to have no end then
+		sql  string
 	}{
-		"shown before its time":   {3, "UPDATE machine SET struck = 0 WHERE id = 1"},
-		"hidden afterwards":       {0, "UPDATE machine SET struck = 1 WHERE id = 1"},
-		"an end that is made up":  {3, "INSERT INTO link VALUES (900, 1, 9, 'turns ended 1', 'x')"},
-		"a beginning made up":     {0, "INSERT INTO link VALUES (900, 1, 9, 'turns begun 1', 'x')"},
-		"an end that was not one": {0, "UPDATE link SET note = '' WHERE note LIKE 'turns ended%'"},
+		"shown before its time":   {3, false, "UPDATE machine SET struck = 0 WHERE id = 1"},
+		"hidden afterwards":       {0, false, "UPDATE machine SET struck = 1 WHERE id = 1"},
+		"an end that is made up":  {3, false, "INSERT INTO link VALUES (900, 1, 9, 'turns ended 1', 'x')"},
+		"a beginning made up":     {0, true, "INSERT INTO link VALUES (900, 1, 9, 'turns begun 1', 'x')"},
+		"an end that was not one": {0, true, "UPDATE link SET note = '' WHERE note LIKE 'turns ended%'"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			w, db, path := registrytest.Open(t)
@@ -124,6 +125,48 @@ func TestHidingBehindThePitmansBackIsNoticed(t *testing.T) {
 				}
 			}
 			assert.NotEmpty(t, told)
+			before := countOf(t, db)
+			back, err := db.TakeBack(ctx, w.Now())
+			assert.Nil(t, back)
+			if c.open {
+				assert.Error(t, err, "what is told by a chain that was changed is not acted upon")
+			}
+			assert.Equal(t, before, countOf(t, db))
 		})
 	}
+}
+
+func countOf(t *testing.T, db *sqlite.DB) (n int) {
+	t.Helper()
+	require.NoError(t, db.View(ctx, func(r stock.Reader) (err error) {
+		n, err = r.Count(stock.MachineFilter{})
+		return err
+	}))
+	return n
+}
+
+// A chain that was changed far before its end is not believed either: a quick look does not come so far.
+func TestNothingIsTakenBackByAChangedChain(t *testing.T) {
+	w, db, path := registrytest.Open(t)
+	require.NoError(t, inTurns(w, func(int, stock.Tx) error { return nil }))
+	require.NoError(t, db.Batch(ctx, func(s stock.Store) error { // a link of many changes
+		other := house.NewWorkshop(s, w.Config, w.Lists, w.Intake.Tables, w.Now)
+		for range 6000 {
+			m := &stock.Machine{Maker: "Arden", Serial: stock.NoSerial, Drive: registry.Hand}
+			if err := other.Log(ctx, "QX", m, false); err != nil {
+				return err
+			}
+		}
+		return nil
+	}))
+	raw := registrytest.Raw(t, path)
+	var trigger string
+	require.NoError(t, raw.QueryRow("SELECT sql FROM sqlite_schema WHERE name = 'link_stays'").Scan(&trigger))
+	_, err := raw.Exec("DROP TRIGGER link_stays; UPDATE link SET note = '' WHERE note LIKE 'turns ended%'; " +
+		trigger)
+	require.NoError(t, err)
+	require.NoError(t, raw.Close())
+	_, err = db.TakeBack(ctx, w.Now())
+	assert.ErrorContains(t, err, "cannot be taken back")
+	assert.Equal(t, 6004, countOf(t, db))
 }

@@ -24,3 +24,23 @@ func InTurns(r Source) (action int64, err error) {
 	}
 	return action, err
 }
+
+// QuickSinceTurns is Quick, with the chain from where this action's turns began: neither its beginning nor
+// the lack of an end is believed of a chain that somebody changed.
+func (v *Verification) QuickSinceTurns(action int64) error {
+	if err := v.Quick(); err != nil {
+		return err
+	}
+	return v.Guard("chain", func() error {
+		begun, err := v.link("SELECT id, action, change, note, sum FROM link WHERE note = ? ORDER BY id DESC LIMIT 1",
+			TurnsBegun+strconv.FormatInt(action, 10))
+		if err != nil {
+			return err
+		}
+		before, err := v.link("SELECT id, action, change, note, sum FROM link WHERE id = ?", begun.ID-1)
+		if err != nil {
+			return err
+		}
+		return v.walk(before, false)
+	})
+}
