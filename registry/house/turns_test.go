@@ -17,7 +17,6 @@ import (
 	"pitman/registry/house"
 	"pitman/registry/imports"
 	"pitman/registry/registrytest"
-	"pitman/registry/sheet"
 	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
@@ -31,16 +30,8 @@ func takeInList(ctx context.Context, w *house.Workshop, name string) (*imports.R
 	for i := range listed {
 		fmt.Fprintf(&text, "Harrow & Finch,%s%d,hand\n", name, i)
 	}
-	file := strings.NewReader(text.String())
-	r, err := sheet.Open(file, func(string) bool { return true })
-	if err != nil {
-		return nil, err
-	}
-	columns, _, _ := imports.MatchColumns(r.Header(), nil, nil)
-	w.Imports.Turns = imports.Turns{Above: 1, Rows: 40}
-	result := &imports.Result{}
-	return result, w.TakeIn(ctx, "QX", name+".csv", false,
-		&imports.Import{Sheet: r, Columns: columns, File: file, Size: listed + 1}, result)
+	return registrytest.TakeInTurns(ctx, w, name+".csv", strings.NewReader(text.String()),
+		imports.Turns{Above: 1, Rows: 40}, listed+1)
 }
 
 // importList takes lists in until it is killed, and prints each once the house has acknowledged it.
@@ -151,7 +142,7 @@ func TestAHouseInTheMiddleOfAListIsSoundWithoutIt(t *testing.T) {
 	}}
 	_, err = takeInList(ctx, w, "N")
 	require.NoError(t, err)
-	assert.Equal(t, 1+listed, machinesIn(t, db))
+	assert.Equal(t, 1+listed, registrytest.Count(t, db))
 	require.NoError(t, db.Close())
 
 	_, err = house.Restore(ctx, backup, filepath.Join(root, "restored"), "")
@@ -169,20 +160,11 @@ func TestAHouseInTheMiddleOfAListIsSoundWithoutIt(t *testing.T) {
 		h.TakenBack = func(*registry.Action) { told-- }
 		db, err := h.Registry()
 		require.NoError(t, err)
-		assert.Equal(t, 1, machinesIn(t, db), name)
+		assert.Equal(t, 1, registrytest.Count(t, db), name)
 		faults, err := h.Verify(ctx, db)
 		require.NoError(t, err)
 		assert.Empty(t, faults, name)
 		assert.Zero(t, told, name)
 		require.NoError(t, db.Close())
 	}
-}
-
-func machinesIn(t *testing.T, db *sqlite.DB) (n int) {
-	t.Helper()
-	require.NoError(t, db.View(ctx, func(r stock.Reader) (err error) {
-		n, err = r.Count(stock.MachineFilter{})
-		return err
-	}))
-	return n
 }

@@ -3,7 +3,6 @@ package imports_test
 import (
 	"context"
 	"fmt"
-	"io"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -20,7 +19,6 @@ import (
 	"pitman/registry/house"
 	"pitman/registry/imports"
 	"pitman/registry/registrytest"
-	"pitman/registry/sheet"
 	"pitman/registry/stock"
 )
 
@@ -33,20 +31,8 @@ func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, aft
 		w.Store = between{own, after}
 		defer func() { w.Store = own }()
 	}
-	return take(ctx, w, strings.NewReader(text), imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
-}
-
-// take takes a list of such a size in.
-func take(ctx context.Context, w *house.Workshop, file io.ReadSeeker, turns imports.Turns,
-	size int) (*imports.Result, error) {
-	r, err := sheet.Open(file, func(string) bool { return true })
-	if err != nil {
-		return nil, err
-	}
-	columns, _, _ := imports.MatchColumns(r.Header(), nil, nil)
-	w.Imports.Turns = turns
-	in, result := &imports.Import{Sheet: r, Columns: columns, File: file, Size: size}, &imports.Result{}
-	return result, w.TakeIn(ctx, "QX", "list.csv", false, in, result)
+	return registrytest.TakeInTurns(ctx, w, "list.csv", strings.NewReader(text),
+		imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
 }
 
 // between calls after in each turn.
@@ -149,7 +135,7 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 					return
 				}
 			}
-			counts = countOf(t, other)
+			counts = registrytest.Count(t, other.Store)
 			_, forgotten = other.Forget(ctx, "MB", forget.Who{Name: "Arden"}, true)
 			history, failed = historyOf(other, registry.NewTag("PM", 1))
 			_, undone = other.Undo(ctx, "QX")
@@ -167,7 +153,7 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 	assert.Equal(t, rows-2, result.New)
 	assert.Equal(t, 2, result.Same)
 	assert.Equal(t, "logged while the file came in", result.Rows[0].Remark)
-	assert.Equal(t, rows, countOf(t, w))
+	assert.Equal(t, rows, registrytest.Count(t, w.Store))
 	tags := map[registry.Tag]bool{}
 	require.NoError(t, w.Store.View(ctx, func(r stock.Reader) error {
 		for _, o := range result.Rows {
@@ -185,7 +171,7 @@ func TestOthersWorkBesideAListInTurns(t *testing.T) {
 
 	_, err = w.Undo(ctx, "QX")
 	require.NoError(t, err)
-	assert.Equal(t, 2, countOf(t, w), "what others logged stays")
+	assert.Equal(t, 2, registrytest.Count(t, w.Store), "what others logged stays")
 	registrytest.VerifiesClean(t, w)
 }
 
@@ -222,7 +208,7 @@ func TestWaitsBesideALongList(t *testing.T) {
 		}
 	})
 	since := time.Now()
-	_, err := take(ctx, w, strings.NewReader(text.String()), turns, rows+1)
+	_, err := registrytest.TakeInTurns(ctx, w, "list.csv", strings.NewReader(text.String()), turns, rows+1)
 	took := time.Since(since)
 	close(through)
 	logging.Wait()
@@ -247,15 +233,6 @@ func historyOf(w *house.Workshop, tag registry.Tag) (events []registry.Event, er
 		})
 	})
 	return events, err
-}
-
-func countOf(t *testing.T, w *house.Workshop) (n int) {
-	t.Helper()
-	assert.NoError(t, w.Store.View(ctx, func(r stock.Reader) (err error) {
-		n, err = r.Count(stock.MachineFilter{})
-		return err
-	}))
-	return n
 }
 
 // A long list that is broken off, or meets what was not there when it was looked through, leaves nothing.
@@ -293,7 +270,7 @@ func TestAListInTurnsThatEndsEarlyLeavesNothing(t *testing.T) {
 			require.ErrorContains(t, err, c.refused)
 			require.True(t, begun)
 			require.NoError(t, <-done)
-			assert.Zero(t, countOf(t, w))
+			assert.Zero(t, registrytest.Count(t, w.Store))
 			registrytest.VerifiesClean(t, w)
 			_, err = takeLong(ctx, w, text, 1, nil)
 			require.NoError(t, err, "nothing stands in the way of the next")
@@ -316,7 +293,7 @@ func TestAListThatBringsTagsComesInAtOnce(t *testing.T) {
 	assert.NoError(t, err, "between two turns it would have been broken off")
 	again, err := takeLong(ctx, w, text, 1, nil)
 	require.NoError(t, err, again.Faults)
-	assert.Equal(t, 20, countOf(t, w))
+	assert.Equal(t, 20, registrytest.Count(t, w.Store))
 }
 
 // Where not even taking back can be written, as on a full disk, the next list does it first: nobody has to
@@ -343,7 +320,7 @@ func TestTheNextListTakesBackWhatCouldNotBe(t *testing.T) {
 	require.NoError(t, err)
 	_, err = takeLong(ctx, w, text, 1, nil)
 	require.NoError(t, err)
-	assert.Equal(t, 20, countOf(t, w))
+	assert.Equal(t, 20, registrytest.Count(t, w.Store))
 	registrytest.VerifiesClean(t, w)
 }
 
@@ -370,13 +347,13 @@ func TestAListThatIsWrittenToMeanwhileLeavesNothing(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			w := registrytest.InLetters(t, "PM")
 			file := rewritten{strings.NewReader(text), later}
-			_, err := take(ctx, w, file, imports.Turns{Above: 1, Rows: 3}, 20)
+			_, err := registrytest.TakeInTurns(ctx, w, "list.csv", file, imports.Turns{Above: 1, Rows: 3}, 20)
 			assert.ErrorContains(t, err, "somebody wrote to the file")
-			assert.Zero(t, countOf(t, w))
+			assert.Zero(t, registrytest.Count(t, w.Store))
 			registrytest.VerifiesClean(t, w)
 		})
 	}
 	w := registrytest.InLetters(t, "PM")
-	_, err := take(ctx, w, rewritten{strings.NewReader(text), text}, imports.Turns{Above: 1, Rows: 3}, 20)
+	_, err := registrytest.TakeInTurns(ctx, w, "list.csv", rewritten{strings.NewReader(text), text}, imports.Turns{Above: 1, Rows: 3}, 20)
 	assert.NoError(t, err)
 }

@@ -3,12 +3,14 @@ package registrytest
 import (
 	"context"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
@@ -43,18 +45,45 @@ func TakeIn(ctx context.Context, w *house.Workshop, text string) (imports.Result
 // TakeInOr imports a sheet, and lets machines take over what differs if update is set.
 func TakeInOr(ctx context.Context, w *house.Workshop, text string, update bool) (imports.Result, error) {
 	var result imports.Result
-	r, err := sheet.Open(strings.NewReader(text), func(string) bool { return true })
+	in, err := onItsWay(strings.NewReader(text))
+	if err == nil {
+		err = w.TakeIn(ctx, "QX", "test.csv", update, in, &result)
+	}
+	return result, err
+}
+
+// TakeInTurns imports a sheet of so many rows.
+func TakeInTurns(ctx context.Context, w *house.Workshop, name string, file io.ReadSeeker, turns imports.Turns,
+	rows int) (*imports.Result, error) {
+	in, err := onItsWay(file)
 	if err != nil {
-		return result, err
+		return nil, err
+	}
+	w.Imports.Turns, in.Size = turns, rows
+	result := &imports.Result{}
+	return result, w.TakeIn(ctx, "QX", name, false, in, result)
+}
+
+func onItsWay(file io.ReadSeeker) (*imports.Import, error) {
+	r, err := sheet.Open(file, func(string) bool { return true })
+	if err != nil {
+		return nil, err
 	}
 	columns, unknown, faults := imports.MatchColumns(r.Header(), nil, nil)
 	if len(unknown)+len(faults) > 0 {
-		return result, fmt.Errorf("header: %v %v", unknown, faults)
+		return nil, fmt.Errorf("header: %v %v", unknown, faults)
 	}
-	in := imports.Import{Sheet: r, Columns: columns}
-	err = w.Import(ctx, "QX", "test.csv", update,
-		func(i *imports.Intake) error { return in.Run(ctx, i, &result) })
-	return result, err
+	return &imports.Import{Sheet: r, Columns: columns, File: file}, nil
+}
+
+// Count counts the machines.
+func Count(t testing.TB, s stock.Store) (n int) {
+	t.Helper()
+	assert.NoError(t, s.View(Ctx, func(r stock.Reader) (err error) {
+		n, err = r.Count(stock.MachineFilter{})
+		return err
+	}))
+	return n
 }
 
 // Logged logs a hand machine.

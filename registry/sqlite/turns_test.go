@@ -125,24 +125,15 @@ func TestHidingBehindThePitmansBackIsNoticed(t *testing.T) {
 				}
 			}
 			assert.NotEmpty(t, told)
-			before := countOf(t, db)
+			before := registrytest.Count(t, db)
 			back, err := db.TakeBack(ctx, w.Now())
 			assert.Nil(t, back)
 			if c.open {
 				assert.Error(t, err, "what is told by a chain that was changed is not acted upon")
 			}
-			assert.Equal(t, before, countOf(t, db))
+			assert.Equal(t, before, registrytest.Count(t, db))
 		})
 	}
-}
-
-func countOf(t *testing.T, db *sqlite.DB) (n int) {
-	t.Helper()
-	require.NoError(t, db.View(ctx, func(r stock.Reader) (err error) {
-		n, err = r.Count(stock.MachineFilter{})
-		return err
-	}))
-	return n
 }
 
 // A chain that was changed far before its end is not believed either: a quick look does not come so far.
@@ -168,5 +159,5 @@ func TestNothingIsTakenBackByAChangedChain(t *testing.T) {
 	require.NoError(t, raw.Close())
 	_, err = db.TakeBack(ctx, w.Now())
 	assert.ErrorContains(t, err, "cannot be taken back")
-	assert.Equal(t, 6004, countOf(t, db))
+	assert.Equal(t, 6004, registrytest.Count(t, db))
 }
