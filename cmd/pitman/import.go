@@ -217,6 +217,11 @@ func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials
 	name := filepath.Base(job.path)
 	bar := a.progress("reading "+name, info.Size())
 	in.Tick = bar.at
+	in.Looked = func() {
+		bar.done()
+		bar = a.progress("taking in "+name, info.Size())
+		in.Tick = bar.at
+	}
 	if job.preview {
 		err = d.Look(ctx, job.update, in, result)
 	} else {

@@ -49,6 +49,7 @@ type Import struct {
 	Read    map[misread.Word]string // what misspelt words are to be read as
 	Rows    map[int]Decided         // what was decided about rows; may be nil
 	Tick    func(bytes int64)       // told now and then how far the file is read; may be nil
+	Looked  func()                  // told when a long file was looked through and comes in now; may be nil
 	Agreed  func(*Result) error     // refuses what is not wanted after all; may be nil
 
 	// File is the file itself, and Size how many rows somebody found in it before, 0 where nobody counted: a

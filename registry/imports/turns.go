@@ -62,6 +62,9 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 	}
 	looked := in.read
 	in.Sheet, in.read = again, 0
+	if in.Looked != nil {
+		in.Looked()
+	}
 	*result = Result{Rows: result.Rows[:0], Faults: result.Faults, Near: result.Near[:0]}
 	intake := w.intake(nil, nil, nil, update)
 	return w.ActInTurns(ctx, by, "import", file, func(tx stock.Tx) (ended bool, err error) {
