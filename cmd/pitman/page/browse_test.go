@@ -65,6 +65,7 @@ func (st *stage) waits(ctx context.Context, words string) {
 // A day with a real browser: paired by a scanned code, a machine logged with a picture, its work, its whole
 // function test, a place by a picture of its label, the wall.
 func TestADayInABrowser(t *testing.T) {
+	t.Parallel()
 	st := newStage(t)
 	ctx := browser(t, 390)
 	st.pairs(ctx, "QX")
@@ -136,6 +137,7 @@ func TestADayInABrowser(t *testing.T) {
 
 // An electrical session by taps: what fails dead is never asked live.
 func TestAFailureBarsTheLivePartInABrowser(t *testing.T) {
+	t.Parallel()
 	st := newStage(t)
 	st.server.Config.Safety.Competent = []string{"QX"}
 	tag := st.logged(registry.Electric)
@@ -203,6 +205,7 @@ func (a *away) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 }
 
 func TestAFormOutlastsTheNetwork(t *testing.T) {
+	t.Parallel()
 	st := newStage(t)
 	network := &away{Handler: st.web.Config.Handler}
 	st.web.Config.Handler = network
@@ -238,6 +241,7 @@ func TestAFormOutlastsTheNetwork(t *testing.T) {
 }
 
 func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {
+	t.Parallel()
 	st := newStage(t)
 	tag := string(st.logged(registry.Hand))
 	one, two := browser(t, 390), browser(t, 320)
@@ -259,6 +263,7 @@ func TestTwoPhonesAndADeskOnOneMachine(t *testing.T) {
 // asks for 44 px), 1.4.3 and 1.4.11 (contrast), 1.3.1 and 4.1.2 (every field, button and picture has a name),
 // 2.4.2 (a title), 3.1.1 (a language).
 func TestEveryPageIsForEverybody(t *testing.T) {
+	t.Parallel()
 	st := newStage(t)
 	hand, electric := string(st.logged(registry.Hand)), string(st.logged(registry.Electric))
 	st.server.Config.Safety.Competent = []string{"QX"}
