@@ -117,7 +117,7 @@ type importJob struct {
 	as              string
 	headerRow       int    // in which the columns are named; 0 where it is to be found
 	out             string // the file for a preview
-	size            int    // rows of the file, once it was read
+	last            int    // row of the file, once it was read
 	maps            []string
 }
 
@@ -148,7 +148,7 @@ func (a *app) runImport(ctx context.Context, d *workplace, by registry.Initials,
 	if err == nil && r != nil { // before a row is written
 		headerRow = r.HeaderRow()
 		near, err = a.settleWordsOf(ctx, d, r, columns, makers.Asked, nil, read)
-		job.size = r.Row()
+		job.last = r.Row()
 	}
 	if err != nil {
 		return err
@@ -201,7 +201,7 @@ func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials
 	answers []imports.ColumnName, read map[misread.Word]string,
 	decided map[int]imports.Decided) (result *imports.Result,
 	fresh []imports.ColumnName, err error) {
-	in := &imports.Import{Read: read, Rows: decided, File: file, Size: job.size}
+	in := &imports.Import{Read: read, Rows: decided, File: file, Last: job.last}
 	result = &imports.Result{Near: []imports.NearMiss{}}
 	if in.Sheet, in.Columns, fresh, err = a.openSheet(d, file, job, given, answers, result); err != nil ||
 		result.Faulty > 0 {

@@ -52,10 +52,10 @@ type Import struct {
 	Looked  func()                  // told when a long file was looked through and comes in now; may be nil
 	Agreed  func(*Result) error     // refuses what is not wanted after all; may be nil
 
-	// File is the file itself, and Size how many rows somebody found in it before, 0 where nobody counted: a
-	// long one is read twice.
+	// File is the file itself, and Last the number of its last row, 0 where nobody counted: a long one is read
+	// twice.
 	File io.ReadSeeker
-	Size int
+	Last int
 
 	read int // rows, so far
 }

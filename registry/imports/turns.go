@@ -38,7 +38,7 @@ func (w *Imports) TakeIn(ctx context.Context, by registry.Initials, file string,
 	if turns == (Turns{}) {
 		turns = usual
 	}
-	if update || slices.Contains(in.Columns, "tag") || in.Size <= turns.Above {
+	if update || slices.Contains(in.Columns, "tag") || in.Last-in.Sheet.HeaderRow() <= turns.Above {
 		return w.Import(ctx, by, file, update, func(i *Intake) error { return in.Run(ctx, i, result) })
 	}
 	if _, err := w.Store.TakeBack(ctx, w.Now()); err != nil {

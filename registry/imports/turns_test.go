@@ -32,7 +32,7 @@ func takeLong(ctx context.Context, w *house.Workshop, text string, rows int, aft
 		defer func() { w.Store = own }()
 	}
 	return registrytest.TakeInTurns(ctx, w, "list.csv", strings.NewReader(text),
-		imports.Turns{Above: 1, Rows: max(rows, 1)}, 1+rows)
+		imports.Turns{Rows: max(rows, 1)}, 1+rows)
 }
 
 // between calls after in each turn.
@@ -354,6 +354,7 @@ func TestAListThatIsWrittenToMeanwhileLeavesNothing(t *testing.T) {
 		})
 	}
 	w := registrytest.InLetters(t, "PM")
-	_, err := registrytest.TakeInTurns(ctx, w, "list.csv", rewritten{strings.NewReader(text), text}, imports.Turns{Above: 1, Rows: 3}, 20)
+	_, err := registrytest.TakeInTurns(ctx, w, "list.csv", rewritten{strings.NewReader(text), text},
+		imports.Turns{Above: 1, Rows: 3}, 20)
 	assert.NoError(t, err)
 }

@@ -52,14 +52,14 @@ func TakeInOr(ctx context.Context, w *house.Workshop, text string, update bool) 
 	return result, err
 }
 
-// TakeInTurns imports a sheet of so many rows.
+// TakeInTurns imports a sheet whose last row has this number.
 func TakeInTurns(ctx context.Context, w *house.Workshop, name string, file io.ReadSeeker, turns imports.Turns,
-	rows int) (*imports.Result, error) {
+	last int) (*imports.Result, error) {
 	in, err := onItsWay(file)
 	if err != nil {
 		return nil, err
 	}
-	w.Imports.Turns, in.Size = turns, rows
+	w.Imports.Turns, in.Last = turns, last
 	result := &imports.Result{}
 	return result, w.TakeIn(ctx, "QX", name, false, in, result)
 }

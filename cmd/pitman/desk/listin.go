@@ -53,7 +53,7 @@ type listIn struct {
 
 	header  *imports.Header // nil where it cannot be read
 	offered []offeredWord
-	size    int // rows
+	last    int // row
 	result  *imports.Result
 	typed   bool
 	reading

@@ -65,7 +65,7 @@ func (s *listIn) look(d *Desk) error {
 	ready, err := s.open(d, result)
 	if err == nil && ready {
 		if err = s.hints(d); err == nil {
-			s.size = s.header.Sheet.Row()
+			s.last = s.header.Sheet.Row()
 			result, err = s.run(d, nil)
 		}
 	}
@@ -89,7 +89,7 @@ func (s *listIn) run(d *Desk, agreed func(*imports.Result) error) (*imports.Resu
 		return s.runAlong(d, agreed)
 	}
 	in := &imports.Import{Sheet: s.header.Sheet, Columns: s.header.Columns, Read: s.read, Rows: s.decided,
-		Agreed: agreed, File: bytes.NewReader(s.text), Size: s.size}
+		Agreed: agreed, File: bytes.NewReader(s.text), Last: s.last}
 	var err error
 	if agreed == nil {
 		err = d.Look(d.ctx, s.update, in, result)
