@@ -21,7 +21,7 @@ type Turns struct {
 	Rows  int // of each
 }
 
-// usual keeps others for a second or two at most where a processor of 2020 is busy with nothing else.
+// usual takes in at once what keeps others for some seconds; a turn keeps them for a fraction of one.
 var usual = Turns{Above: 100_000, Rows: 5_000}
 
 var errChanged = registry.Errorf(registry.Conflict,

@@ -36,10 +36,12 @@ func (db *DB) InTurns(ctx context.Context, a *registry.Action,
 		return err
 	}
 	defer release()
+	since := time.Now()
 	for begun := false; ; {
 		ended, err := db.oneTurn(ctx, a, &begun, fn)
 		if err != nil && begun { // where that fails, too, whoever opens the house or begins anew takes it back
-			back := db.takeBack(context.WithoutCancel(ctx), time.Now())
+			at := a.At.Add(time.Since(since)) // by the clock that the action was dated by
+			back := db.takeBack(context.WithoutCancel(ctx), at)
 			if back == nil && errors.Is(err, context.Canceled) {
 				err = errors.Join(err, stock.ErrTakenBack)
 			}

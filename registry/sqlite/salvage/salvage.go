@@ -240,7 +240,7 @@ func setRecord(into Taker, kind string, ref int64, text string) error {
 
 // takeDecision takes over what house.toml said, if a link vouches for it.
 func takeDecision(into Taker, from verify.Source, note string) error {
-	if len(note) < len(verify.Decided) || note[:len(verify.Decided)] != verify.Decided {
+	if !strings.HasPrefix(note, verify.Decided) {
 		return nil
 	}
 	said, err := verify.ReadDecisions(from)
