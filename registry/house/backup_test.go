@@ -305,12 +305,12 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 			}
 		}
 	}()
-	var before int64
-	for i := range 5 {
+	before := int64(-1)
+	for i := range 3 { // each looks through all that was logged during those before it
 		b, err := h.Backup(ctx, db, filepath.Join(t.TempDir(), fmt.Sprint(i)))
 		require.NoError(t, err)
 		assert.Empty(t, b.Faults)
-		assert.GreaterOrEqual(t, b.Machines, before)
+		assert.Greater(t, b.Machines, before, "it was busy")
 		assert.Equal(t, b.Machines, b.Actions, "each machine with its history")
 		before = b.Machines
 	}
