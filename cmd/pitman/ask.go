@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/stock"
 )
@@ -46,14 +47,11 @@ func (q *asker) line(question string) (string, error) {
 // next waits for a line and trims it; ok is false when none came, because the input ended or something went
 // wrong.
 func (q *asker) next() (line string, ok bool, err error) {
-	read := make(chan bool, 1)
-	go func() { read <- q.in.Scan() }()
-	select {
-	case ok = <-read:
-		return strings.TrimSpace(q.in.Text()), ok, q.in.Err()
-	case <-q.ctx.Done():
-		return "", false, q.ctx.Err()
+	ok, err = meanwhile.Answer(q.ctx, func() (bool, error) { return q.in.Scan(), q.in.Err() })
+	if !ok {
+		return "", false, err // the input may still be read, so what it holds is left alone
 	}
+	return strings.TrimSpace(q.in.Text()), true, nil
 }
 
 // until asks again, saying why, until take accepts the answer.

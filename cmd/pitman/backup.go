@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/archive"
 	"pitman/registry/house"
@@ -48,7 +49,7 @@ bring it on a stick, and give it with --identity.`,
 			}
 			return a.with(func(d *workplace) error {
 				d.house.TrialKeys = keys
-				done := a.progress("copying and checking the house, seconds", 0).clock()
+				done := meanwhile.NewProgress(a.stderr, "copying and checking the house, seconds", 0).Clock()
 				b, err := d.house.Backup(cmd.Context(), d.db, file)
 				done()
 				if err != nil {

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/chain"
 	"pitman/registry/exchange"
@@ -72,7 +73,7 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 	n := 0
 	brought := photoNames{}
 	var left []exchange.LeftBehind
-	bar := a.progress("writing machines", 0)
+	bar := meanwhile.NewProgress(a.stderr, "writing machines", 0)
 	err := writeFile(path, func(w io.Writer) error {
 		head, err := d.db.Head(ctx)
 		if err != nil {
@@ -86,7 +87,7 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 		}
 		carry := func(c *exchange.UnitHistory) error {
 			n++
-			bar.at(int64(n))
+			bar.At(int64(n))
 			if err := out.Add(c); err != nil {
 				return err
 			}
@@ -112,7 +113,7 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 		}
 		return out.Sign(key)
 	})
-	bar.done()
+	bar.Done()
 	if err != nil {
 		return err
 	}
@@ -210,7 +211,7 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 	if signer != nil {
 		how.Signer = *signer
 	}
-	bar := a.progress("reading machines", 0)
+	bar := meanwhile.NewProgress(a.stderr, "reading machines", 0)
 	n := 0
 	brought := photoNames{}
 	store := photo.In(d.house.Dir)
@@ -220,7 +221,7 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 	}
 	arrived, err := d.TakeOver(ctx, by, how, func() (*exchange.UnitHistory, error) {
 		n++
-		bar.at(int64(n))
+		bar.At(int64(n))
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
@@ -234,7 +235,7 @@ func (a *app) bundleIn(ctx context.Context, d *workplace, by registry.Initials, 
 		}
 		return c, err
 	})
-	bar.done()
+	bar.Done()
 	if err = errors.Join(err, d.dropUnknown(ctx, brought, store)); err != nil {
 		return err
 	}

@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/exchange"
 	"pitman/registry/stock"
@@ -104,12 +105,12 @@ func (a *app) exportTo(ctx context.Context, d *workplace, kind exchange.Kind, to
 			return 0, err
 		}
 	}
-	bar := a.progress("writing "+kind.Name, 0)
-	defer bar.done()
+	bar := meanwhile.NewProgress(a.stderr, "writing "+kind.Name, 0)
+	defer bar.Done()
 	err = d.Store.View(ctx, func(r stock.Reader) error {
 		return kind.Each(r, func(v any, cells []string) error {
 			n++
-			bar.at(int64(n))
+			bar.At(int64(n))
 			return w.Record(v, cells)
 		})
 	})

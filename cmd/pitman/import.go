@@ -14,6 +14,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/imports"
 	"pitman/registry/makers"
@@ -215,19 +216,19 @@ func (a *app) readImport(ctx context.Context, d *workplace, by registry.Initials
 		return nil, nil, err
 	}
 	name := filepath.Base(job.path)
-	bar := a.progress("reading "+name, info.Size())
-	in.Tick = bar.at
+	bar := meanwhile.NewProgress(a.stderr, "reading "+name, info.Size())
+	in.Tick = bar.At
 	in.Looked = func() {
-		bar.done()
-		bar = a.progress("taking in "+name, info.Size())
-		in.Tick = bar.at
+		bar.Done()
+		bar = meanwhile.NewProgress(a.stderr, "taking in "+name, info.Size())
+		in.Tick = bar.At
 	}
 	if job.preview {
 		err = d.Look(ctx, job.update, in, result)
 	} else {
 		err = d.TakeIn(ctx, by, name, job.update, in, result)
 	}
-	bar.done()
+	bar.Done()
 	if errors.Is(err, imports.ErrFaults) {
 		err = nil
 	}

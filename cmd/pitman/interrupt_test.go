@@ -93,23 +93,3 @@ func TestAQuestionCanBeInterrupted(t *testing.T) {
 	_, err = asked().scanTags(nil, "what goes to bay 2")
 	assert.ErrorIs(t, err, context.Canceled)
 }
-
-// A progress line is written over itself, and wiped at the end.
-func TestProgressIsOneLineThatGoes(t *testing.T) {
-	var screen bytes.Buffer
-	p := &progress{to: &screen, what: "reading list.csv", total: 200}
-	p.at(50)
-	p.at(60) // too soon after
-	p.next = time.Time{}
-	p.at(200)
-	p.done()
-	assert.Equal(t, "\rreading list.csv: 25 %\rreading list.csv: 100 %\r"+strings.Repeat(" ", 23)+"\r",
-		screen.String())
-	assert.NotContains(t, screen.String(), "\n")
-
-	screen.Reset()
-	p = &progress{to: &screen, what: "quick work", next: time.Now().Add(time.Hour)}
-	p.at(1)
-	p.done()
-	assert.Empty(t, screen.String(), "what takes less than a moment says nothing")
-}

@@ -6,15 +6,14 @@ import (
 	"cmp"
 	"fmt"
 	"io"
-	"iter"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/labels"
 	"pitman/registry"
 )
@@ -114,7 +113,7 @@ func writeZip(w io.Writer, at time.Time, on labels.Device, each []named) error {
 		}
 		return write(f)
 	}
-	pictures := inOrder(len(each), func(i int) ([]byte, error) {
+	pictures := meanwhile.InOrder(len(each), func(i int) ([]byte, error) {
 		var out bytes.Buffer
 		err := each[i].drawing.WritePNG(&out, on)
 		return out.Bytes(), err
@@ -140,39 +139,6 @@ func writeZip(w io.Writer, at time.Time, on labels.Device, each []named) error {
 		}
 	}
 	return z.Close()
-}
-
-// inOrder makes n things on all processors and gives them out in their order, few of them at a time.
-func inOrder[T any](n int, produce func(i int) (T, error)) iter.Seq2[T, error] {
-	type made struct {
-		v   T
-		err error
-	}
-	return func(yield func(T, error) bool) {
-		ahead := make(chan chan made, runtime.GOMAXPROCS(0))
-		stop := make(chan struct{})
-		defer close(stop)
-		go func() {
-			defer close(ahead)
-			for i := range n {
-				one := make(chan made, 1)
-				select {
-				case ahead <- one:
-				case <-stop:
-					return
-				}
-				go func() {
-					v, err := produce(i)
-					one <- made{v, err}
-				}()
-			}
-		}()
-		for one := range ahead {
-			if m := <-one; !yield(m.v, m.err) {
-				return
-			}
-		}
-	}
 }
 
 // check refuses a name that says no form, before any work is done. Label printers' own forms go with labels

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/pflag"
 	"golang.org/x/term"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/fields"
 	"pitman/registry/intake"
@@ -133,10 +134,10 @@ are listed apart.`,
 			}
 			if apply {
 				return a.withActor(func(d *workplace, by registry.Initials) error {
-					bar := a.progress("dating machines", 0)
-					d.Tick = bar.at
+					bar := meanwhile.NewProgress(a.stderr, "dating machines", 0)
+					d.Tick = bar.At
 					stale, err := d.Redate(cmd.Context(), by)
-					bar.done()
+					bar.Done()
 					if err != nil {
 						return err
 					}
@@ -144,10 +145,10 @@ are listed apart.`,
 				})
 			}
 			return a.with(func(d *workplace) error {
-				bar := a.progress("dating machines", 0)
-				d.Tick = bar.at
+				bar := meanwhile.NewProgress(a.stderr, "dating machines", 0)
+				d.Tick = bar.At
 				stale, err := d.Stale(cmd.Context())
-				bar.done()
+				bar.Done()
 				if err != nil {
 					return err
 				}

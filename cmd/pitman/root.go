@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/lookup"
@@ -106,7 +107,7 @@ func (a *app) meant(err error) (tag registry.Tag) {
 
 func (a *app) root() *cobra.Command {
 	if a.sleep == nil {
-		a.sleep = sleep
+		a.sleep = meanwhile.Sleep
 	}
 	if a.getenv == nil {
 		a.getenv = func(string) string { return "" }

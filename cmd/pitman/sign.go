@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/term"
 
+	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/pin"
@@ -146,16 +147,6 @@ func (a *app) givePIN(ctx context.Context, pins *pin.Pins, who registry.Initials
 	return pins.Give(ctx, who, typed)
 }
 
-// sleep waits, unless somebody presses Ctrl-C.
-func sleep(ctx context.Context, d time.Duration) error {
-	select {
-	case <-time.After(d):
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
-}
-
 // readPIN reads the file with a PIN.
 func readPIN(name string) (string, error) {
 	cannot := func(err error) error {
@@ -184,22 +175,12 @@ func (a *app) hidden(ctx context.Context, question string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	type answer struct {
-		text []byte
-		err  error
-	}
-	read := make(chan answer, 1)
-	go func() {
-		text, err := term.ReadPassword(screen)
-		read <- answer{text, err}
-	}()
-	select {
-	case got := <-read:
-		if errors.Is(got.err, io.EOF) {
-			return "", nil
-		}
-		return string(got.text), got.err
-	case <-ctx.Done():
+	text, err := meanwhile.Answer(ctx, func() ([]byte, error) { return term.ReadPassword(screen) })
+	switch {
+	case ctx.Err() != nil:
 		return "", errors.Join(ctx.Err(), term.Restore(screen, before)) // what is typed is shown again
+	case errors.Is(err, io.EOF):
+		return "", nil
 	}
+	return string(text), err
 }

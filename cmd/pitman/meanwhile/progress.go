@@ -1,4 +1,4 @@
-package main
+package meanwhile
 
 import (
 	"fmt"
@@ -10,9 +10,9 @@ import (
 	"golang.org/x/term"
 )
 
-// progress tells somebody at a terminal how far long work has come, on one line that is wiped at the end.
+// Progress tells somebody at a terminal how far long work has come, on one line that is wiped at the end.
 // Anywhere else it is silent, and so is work that takes less than a moment.
-type progress struct {
+type Progress struct {
 	to    io.Writer // nil: silent
 	what  string
 	total int64
@@ -25,17 +25,17 @@ const (
 	progressEvery = 200 * time.Millisecond
 )
 
-// progress starts to tell of work of so many units; total 0 is not known.
-func (a *app) progress(what string, total int64) *progress {
-	p := &progress{what: what, total: total, next: time.Now().Add(progressAfter)}
-	if f, ok := a.stderr.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+// NewProgress starts to tell of work of so many units; total 0 is not known.
+func NewProgress(to io.Writer, what string, total int64) *Progress {
+	p := &Progress{what: what, total: total, next: time.Now().Add(progressAfter)}
+	if f, ok := to.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		p.to = f
 	}
 	return p
 }
 
-// at tells that the work has come so far.
-func (p *progress) at(done int64) {
+// At tells that the work has come so far.
+func (p *Progress) At(done int64) {
 	if p.to == nil {
 		return
 	}
@@ -52,9 +52,9 @@ func (p *progress) at(done int64) {
 	p.wide = max(p.wide, len(line))
 }
 
-// clock counts seconds, for work that cannot say how far it has come, until the function that it returns is
+// Clock counts seconds, for work that cannot say how far it has come, until the function that it returns is
 // called.
-func (p *progress) clock() (done func()) {
+func (p *Progress) Clock() (done func()) {
 	if p.to == nil {
 		return func() {}
 	}
@@ -65,9 +65,9 @@ func (p *progress) clock() (done func()) {
 		for every := time.Tick(time.Second); ; {
 			select {
 			case <-every:
-				p.at(int64(time.Since(begun).Seconds()))
+				p.At(int64(time.Since(begun).Seconds()))
 			case <-stop:
-				p.done()
+				p.Done()
 				return
 			}
 		}
@@ -78,8 +78,8 @@ func (p *progress) clock() (done func()) {
 	}
 }
 
-// done wipes the line.
-func (p *progress) done() {
+// Done wipes the line.
+func (p *Progress) Done() {
 	if p.to != nil && p.wide > 0 {
 		fmt.Fprintf(p.to, "\r%s\r", strings.Repeat(" ", p.wide))
 	}
