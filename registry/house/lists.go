@@ -45,9 +45,11 @@ func ReadLists(dir string) Lists {
 
 // readList reads a list at most once; each caller gets a copy that it may cut down.
 func readList[T any](dir, name string) func() ([]T, error) {
-	once := sync.OnceValues(func() ([]T, error) { return lists.Load[T](dir, name) })
+	var once sync.Once
+	var rows []T
+	var err error
 	return func() ([]T, error) {
-		rows, err := once()
+		once.Do(func() { rows, err = lists.Load[T](dir, name) })
 		return slices.Clone(rows), err
 	}
 }

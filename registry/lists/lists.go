@@ -54,18 +54,15 @@ func Defaults() fs.FS {
 // Load reads a list of the house by its file name, such as jobs.csv, or the one that the program carries
 // where the house has none.
 func Load[T any](house, name string) ([]T, error) {
-	shown := path.Join(Folder, name)
-	var file io.ReadCloser
 	file, err := os.Open(filepath.Join(house, Folder, name))
 	if errors.Is(err, fs.ErrNotExist) {
-		shown = name + " (built in)"
-		file, err = Defaults().Open(name)
+		return BuiltIn[T](name)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("open list %s: %w", name, err)
 	}
 	defer file.Close()
-	return Read[T](shown, file)
+	return Read[T](path.Join(Folder, name), file)
 }
 
 // BuiltIn reads a list that the program carries.
@@ -80,14 +77,41 @@ func BuiltIn[T any](name string) ([]T, error) {
 
 // Read reads a list. The error names every fault, one a line.
 func Read[T any](name string, from io.Reader) ([]T, error) {
+	var into rowsOf[T]
+	if err := read(name, from, &into); err != nil {
+		return nil, err
+	}
+	return into.rows, nil
+}
+
+// rowsOf are the rows that are read, of any type, so that reading them is compiled once and not for each.
+type rowsOf[T any] struct {
+	row  T
+	rows []T
+}
+
+type rows interface {
+	next() any // points to an empty row, to be filled
+	last() any // is that row
+	keep()
+}
+
+func (r *rowsOf[T]) next() any {
+	r.row = *new(T)
+	return &r.row
+}
+func (r *rowsOf[T]) last() any { return r.row }
+func (r *rowsOf[T]) keep()     { r.rows = append(r.rows, r.row) }
+
+func read(name string, from io.Reader, into rows) error {
 	text, err := io.ReadAll(io.LimitReader(from, Largest+1))
 	if err != nil {
-		return nil, fmt.Errorf("read list %s: %w", name, err)
+		return fmt.Errorf("read list %s: %w", name, err)
 	}
 	r := reader{name: name}
 	if len(text) > Largest {
 		r.fault(1, "is larger than %d MB: this is not a list, save the spreadsheet as CSV", Largest>>20)
-		return nil, r.err()
+		return r.err()
 	}
 	in, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
 	if err == nil {
@@ -96,19 +120,16 @@ func Read[T any](name string, from io.Reader) ([]T, error) {
 	switch {
 	case errors.Is(err, delimited.ErrNotText):
 		r.fault(1, "%v", err)
-		return nil, r.err()
+		return r.err()
 	case err != nil:
-		return nil, fmt.Errorf("read list %s: %w", name, err)
+		return fmt.Errorf("read list %s: %w", name, err)
 	case !r.readable(text):
-		return nil, r.err()
+		return r.err()
 	}
 	in.Reset(bytes.NewReader(text))
 	r.csv, r.separator = in.CSV(), in.Separator()
-	rows := readRows[T](&r)
-	if err := r.err(); err != nil {
-		return nil, err
-	}
-	return rows, nil
+	r.readRows(into)
+	return r.err()
 }
 
 // A reader hands cells to the decoder and collects the faults.
@@ -206,51 +227,50 @@ func (r *reader) readable(text []byte) bool {
 	return true
 }
 
-func readRows[T any](r *reader) []T {
-	columns, err := csvutil.Header(*new(T), "csv")
+func (r *reader) readRows(into rows) {
+	columns, err := csvutil.Header(into.last(), "csv")
 	if err != nil {
 		panic(err) // a row type that is no struct
 	}
 	needed := columns[:1]
-	if n, ok := any(*new(T)).(interface{ Needs() string }); ok {
+	if n, ok := into.last().(interface{ Needs() string }); ok {
 		needed = append(slices.Clone(needed), n.Needs())
 	}
 	if !r.readHeader(columns, needed) {
-		return nil
+		return
 	}
 	decoder, err := csvutil.NewDecoder(r, r.header...)
 	if err != nil {
 		r.fault(1, "%v", err)
-		return nil
+		return
 	}
-	var rows []T
 	seen := map[string]int{}
 	for {
-		var row T
-		err := decoder.Decode(&row)
+		err := decoder.Decode(into.next())
 		if errors.Is(err, io.EOF) {
-			return rows
+			return
 		}
 		if err != nil {
 			if !r.decodeFault(err, decoder.Record()) {
-				return nil
+				return
 			}
 			continue
 		}
-		if c, ok := any(row).(interface{ Check() error }); ok {
+		row := into.last()
+		if c, ok := row.(interface{ Check() error }); ok {
 			if err := c.Check(); err != nil {
 				r.fault(r.line, "%v", err)
 				continue
 			}
 		}
-		if k, ok := any(row).(interface{ Key() string }); ok {
+		if k, ok := row.(interface{ Key() string }); ok {
 			if first, twice := seen[k.Key()]; twice {
 				r.fault(r.line, "%q stands in line %d already: delete one of them", k.Key(), first)
 				continue
 			}
 			seen[k.Key()] = r.line
 		}
-		rows = append(rows, row)
+		into.keep()
 	}
 }
 
