@@ -322,11 +322,17 @@ func Clean(text string) string {
 // Prefix is the length in bytes of the longest start of text that fits in width ems, and at least one letter
 // with its marks. A long text is measured as far as it fits.
 func (f *Face) Prefix(text string, width float64) int {
-	letters := uniseg.NewGraphemes(text)
-	fits := 0
-	for letters.Next() {
-		_, end := letters.Positions()
-		if fits > 0 && f.measure(text[:end]) > width {
+	fits, wide := 0, 0.0
+	for rest, state := text, -1; rest != ""; {
+		var letter string
+		letter, rest, _, state = uniseg.FirstGraphemeClusterInString(rest, state)
+		end := len(text) - len(rest)
+		wide += f.advances(letter)
+		measured := wide
+		if math.IsNaN(wide) && fits > 0 {
+			measured = f.measure(text[:end])
+		}
+		if fits > 0 && measured > width {
 			return fits
 		}
 		fits = end
@@ -341,11 +347,15 @@ func (f *Face) measure(text string) float64 {
 	if l, ok := lines.of[f][text]; ok {
 		return l.Width
 	}
-	width := 0.0
+	return f.shape([]rune(text)).Width
+}
+
+// advances is the width of a text of built-in letters alone, each by itself; not a number for any other.
+func (f *Face) advances(text string) (width float64) {
 	for _, r := range text {
 		g := f.builtIn().glyph(r)
 		if g == nil || unicode.Is(unicode.Mn, r) {
-			return f.shape([]rune(text)).Width
+			return math.NaN()
 		}
 		width += g.advance
 	}
