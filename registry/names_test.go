@@ -1,4 +1,4 @@
-package registry
+package registry_test
 
 import (
 	"fmt"
@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry"
 )
 
 func TestCleanText(t *testing.T) {
@@ -19,7 +21,7 @@ func TestCleanText(t *testing.T) {
 		"e\u0301":              "e\u0301",
 		"one\u00a0two":         "one\u00a0two",
 	} {
-		got, err := CleanText("note", text, 8)
+		got, err := registry.CleanText("note", text, 8)
 		assert.NoError(t, err, "%q", text)
 		assert.Equal(t, want, got, "%q", text)
 	}
@@ -37,41 +39,42 @@ func TestCleanText(t *testing.T) {
 		"123456789":            "note is 9 characters long: type at most 8",
 		strings.Repeat("é", 9): "note is 9 characters long: type at most 8",
 	} {
-		_, err := CleanText("note", text, 8)
+		_, err := registry.CleanText("note", text, 8)
 		assert.ErrorContains(t, err, why, "%q", text)
-		assert.Equal(t, Invalid, CodeOf(err))
+		assert.Equal(t, registry.Invalid, registry.CodeOf(err))
 	}
 }
 
 func TestInitials(t *testing.T) {
-	for typed, want := range map[string]Initials{"qx": "QX", " rs2 ": "RS2", "é": "É", "Abcd9": "ABCD9"} {
-		got, err := ParseInitials(typed)
+	for typed, want := range map[string]registry.Initials{"qx": "QX", " rs2 ": "RS2", "é": "É",
+		"Abcd9": "ABCD9"} {
+		got, err := registry.ParseInitials(typed)
 		assert.NoError(t, err, "%q", typed)
 		assert.Equal(t, want, got)
 	}
 	for _, typed := range []string{"", "  ", "ABCDE", "Q X", "QX12", "7", "Q-X", "Q\x1b", "\xff"} {
-		_, err := ParseInitials(typed)
+		_, err := registry.ParseInitials(typed)
 		assert.ErrorContains(t, err, "type one to four letters", "%q", typed)
 	}
 }
 
 func TestPeopleInASettingAreReadInAnyCase(t *testing.T) {
 	people := []string{"qx", " Él2 "}
-	require.NoError(t, ParsePeople("coordinators in [house]", people))
+	require.NoError(t, registry.ParsePeople("coordinators in [house]", people))
 	assert.Equal(t, []string{"QX", "ÉL2"}, people)
-	assert.True(t, Initials("QX").In(people))
-	assert.False(t, Initials("Q").In(people))
-	err := ParsePeople("coordinators in [house]", []string{"QX, MB"})
+	assert.True(t, registry.Initials("QX").In(people))
+	assert.False(t, registry.Initials("Q").In(people))
+	err := registry.ParsePeople("coordinators in [house]", []string{"QX, MB"})
 	assert.ErrorContains(t, err, `coordinators in [house]: initials "QX, MB": type one to four letters`)
 }
 
 func TestOfManyNamesTheFirstFewAreTold(t *testing.T) {
-	all := []Tag{}
-	assert.Empty(t, FirstFew(all))
+	all := []registry.Tag{}
+	assert.Empty(t, registry.FirstFew(all))
 	for n := range 10 {
-		all = append(all, Tag(fmt.Sprint("PM", n)))
+		all = append(all, registry.Tag(fmt.Sprint("PM", n)))
 	}
-	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9", FirstFew(all))
+	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9", registry.FirstFew(all))
 	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9, and 3 more",
-		FirstFew(append(all, "X", "Y", "Z")))
+		registry.FirstFew(append(all, "X", "Y", "Z")))
 }

@@ -55,8 +55,7 @@ type Hit struct {
 	To     years.Year   `json:"to"`
 	Source string       `json:"source"`
 
-	prefix string // a worn serial can meet rows of several
-	row    table.Row
+	row table.Row
 }
 
 // Row is the whole table row.
@@ -172,7 +171,7 @@ func (a Answer) Lines() []string {
 const maxLines = 8 // rows told to a person; a worn serial can meet thousands
 
 func (r Hit) reason() string {
-	return "table row " + table.Row{Prefix: r.prefix, First: r.First, Last: r.Last}.Numbers() + ": " +
+	return "table row " + table.Row{Prefix: r.row.Prefix, First: r.First, Last: r.Last}.Numbers() + ": " +
 		table.Row{From: r.From, To: r.To}.Years() +
 		fmt.Sprintf(" (%s:%d)", r.File, r.Line)
 }

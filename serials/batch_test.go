@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"bytes"
@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/delimited"
 	"pitman/serials/stamp"
 )
@@ -19,7 +20,7 @@ import (
 func batched(t testing.TB, in io.Reader) (string, error) {
 	t.Helper()
 	var out bytes.Buffer
-	err := Batch(in, &out,
+	err := serials.Batch(in, &out,
 		tables(t, append([]string{"Harrow & Finch,,1,9,1920,1920,,,,", "Müller,,1,9,1930,1930,,,,"},
 			line...)...))
 	return out.String(), err
@@ -106,7 +107,7 @@ func TestBatchRefuses(t *testing.T) {
 
 func TestBatchStopsWhenItCannotWrite(t *testing.T) {
 	full := &fullDisk{}
-	err := Batch(strings.NewReader("maker,serial\n"+strings.Repeat("Quill,11\n", 100_000)), full,
+	err := serials.Batch(strings.NewReader("maker,serial\n"+strings.Repeat("Quill,11\n", 100_000)), full,
 		tables(t, line...))
 	assert.EqualError(t, err, "disk full")
 	assert.Equal(t, 1, full.writes)
@@ -125,7 +126,7 @@ func FuzzBatch(f *testing.F) {
 	tables := tables(f, line...)
 	f.Fuzz(func(t *testing.T, in string) {
 		var out bytes.Buffer
-		err := Batch(strings.NewReader(in), &out, tables)
+		err := serials.Batch(strings.NewReader(in), &out, tables)
 		if err != nil || strings.Contains(in, "\r") {
 			return // encoding/csv takes a lone CR at the end of a field for part of a line end
 		}

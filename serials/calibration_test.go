@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"fmt"
@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"pitman/serials"
 	"pitman/serials/years"
 )
 
@@ -17,7 +18,9 @@ import (
 func TestCalibrationOnPublishedTables(t *testing.T) {
 	const width = 5
 	var n, held, exact, straightExact, long, score, straightScore, early float64
-	for _, o := range outputs(starterTables(t)) {
+	outputs := starterTables(t).Outputs()
+	spread := years.NewSpread(outputs)
+	for _, o := range outputs {
 		for start := 0; start < width; start++ {
 			var rows []string
 			for i := start; i+width < len(o.First); i += width {
@@ -36,7 +39,7 @@ func TestCalibrationOnPublishedTables(t *testing.T) {
 				}
 				for _, q := range []uint64{1, 3, 5, 7, 9} {
 					serial := o.First[i] + (o.First[i+1]-o.First[i])*q/10
-					a := date(t, coarse, Query{Maker: o.Maker, Serial: fmt.Sprint(serial)})
+					a := date(t, coarse, serials.Query{Maker: o.Maker, Serial: fmt.Sprint(serial)})
 					n++
 					if a.Interval80[0] <= year && year <= a.Interval80[1] {
 						held++
@@ -55,7 +58,7 @@ func TestCalibrationOnPublishedTables(t *testing.T) {
 					at := (i - start) / width * width
 					first, past := o.First[start+at], o.First[start+at+width]
 					bin := int((serial - first) * width * 4 / (past - first))
-					straightScore += math.Log(published().Kernel(width, bin, false, o.Maker)[i-start-at])
+					straightScore += math.Log(spread.Kernel(width, bin, false, o.Maker)[i-start-at])
 					if bin/4 == i-start-at {
 						straightExact++
 					}

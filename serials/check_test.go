@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/table"
 )
 
@@ -134,5 +135,5 @@ func TestCheckOfALongTableIsQuick(t *testing.T) {
 	}
 	rows, faults := table.Read("t.csv", strings.NewReader(b.String()))
 	require.Empty(t, faults)
-	assert.Equal(t, 99_999, len(NewTables(rows).Check()))
+	assert.Equal(t, 99_999, len(serials.NewTables(rows).Check()))
 }

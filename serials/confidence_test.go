@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"fmt"
@@ -9,23 +9,24 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/table"
 	"pitman/serials/years"
 )
 
 // sure reads rows with the column confidence behind them.
-func sure(t *testing.T, lines ...string) *Tables {
+func sure(t *testing.T, lines ...string) *serials.Tables {
 	t.Helper()
 	rows, faults := table.Read("t.csv", strings.NewReader(strings.TrimSpace(firstLine)+",confidence\n"+
 		strings.Join(lines, "\n")+"\n"))
 	require.Empty(t, faults)
-	return NewTables(rows)
+	return serials.NewTables(rows)
 }
 
 // How sure a row is weighs it beside others that say otherwise, and makes its single year "about"; what is
 // possible stays.
 func TestConfidenceOfARow(t *testing.T) {
-	q := Query{Maker: "Quill", Serial: "50"}
+	q := serials.Query{Maker: "Quill", Serial: "50"}
 	a := date(t, sure(t, "Quill,,1,100,1900,1900,,,a,,0.9", "Quill,,1,100,1910,1910,,,b,,30 %"), q)
 	assert.Equal(t, years.Estimate{From: 1900, To: 1910, Basis: years.Overlap}, a.Estimate)
 	require.Len(t, a.Years, 2)
@@ -67,7 +68,7 @@ func TestConfidenceRulesNoYearOut(t *testing.T) {
 				append(said, fmt.Sprintf("%s,%.2f", line, 0.01+0.99*rnd.Float64()))
 		}
 		for _, serial := range []string{"30", "?5", "5?", "110"} {
-			q := Query{Maker: "Quill", Serial: serial}
+			q := serials.Query{Maker: "Quill", Serial: serial}
 			without, with := date(t, sure(t, plain...), q), date(t, sure(t, said...), q)
 			require.Equal(t, without.Estimate, with.Estimate, "%s of %v", serial, said)
 			require.Equal(t, without.Shares, with.Shares)

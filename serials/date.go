@@ -193,7 +193,7 @@ func (a *Answer) use(s *series.Series, places []int) {
 		a.rough = a.rough || unsure || strings.Contains(strings.ToLower(r.Note), "approx")
 		a.Rows = append(a.Rows,
 			Hit{File: r.File, Line: r.Line, First: r.First, Last: r.Last, From: r.From, To: r.To,
-				Source: r.Source, prefix: r.Prefix, row: r})
+				Source: r.Source, row: r})
 		if len(a.Notes) > maxNotes {
 			continue
 		}
@@ -267,7 +267,8 @@ func (a *Answer) worn(m *maker, serial string, limits years.Span, advice bool) {
 	if advice {
 		if i := m.telling(serial, limits); i >= 0 {
 			if i = placeIn(a.Serial, serial, i); i >= 0 {
-				a.note("reading the %s character of %s would settle the year best", ordinal(i+1), a.Serial)
+				a.note("reading the %s character of %s would settle the year best", stamp.Ordinal(i+1),
+					a.Serial)
 			}
 		}
 	}

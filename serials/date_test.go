@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"bytes"
@@ -12,25 +12,26 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/stamp"
 	"pitman/serials/table"
 	"pitman/serials/years"
 )
 
-func starterTables(t testing.TB) *Tables {
+func starterTables(t testing.TB) *serials.Tables {
 	t.Helper()
-	tables, err := LoadFS(Starters())
+	tables, err := serials.LoadFS(serials.Starters())
 	require.NoError(t, err)
 	return tables
 }
 
 // tables reads one table from lines without their header.
-func tables(t testing.TB, lines ...string) *Tables {
+func tables(t testing.TB, lines ...string) *serials.Tables {
 	t.Helper()
 	return files(t, map[string][]string{"t.csv": lines})
 }
 
-func files(t testing.TB, all map[string][]string) *Tables {
+func files(t testing.TB, all map[string][]string) *serials.Tables {
 	t.Helper()
 	var list []*table.Table
 	for _, name := range sortedKeys(all) {
@@ -39,10 +40,10 @@ func files(t testing.TB, all map[string][]string) *Tables {
 		require.Empty(t, faults)
 		list = append(list, rows)
 	}
-	return NewTables(list...)
+	return serials.NewTables(list...)
 }
 
-func date(t testing.TB, tables *Tables, q Query) Answer {
+func date(t testing.TB, tables *serials.Tables, q serials.Query) serials.Answer {
 	t.Helper()
 	a, err := tables.Date(q)
 	require.NoError(t, err)
@@ -91,7 +92,7 @@ func TestHandbookEnds(t *testing.T) {
 				want = c
 				clashes++
 			}
-			a := date(t, tables, Query{Maker: r[0], Serial: serial})
+			a := date(t, tables, serials.Query{Maker: r[0], Serial: serial})
 			assert.Equal(t, want, a.Estimate, "%s %s", r[0], serial)
 			assert.Equal(t, want.Basis == years.Overlap, len(a.Conflicts) == 1, "%s %s: %v", r[0], serial,
 				a.Conflicts)
@@ -106,7 +107,8 @@ func TestHandbookEnds(t *testing.T) {
 		for _, serial := range r[1:3] {
 			if serial != "" { // the end of two ranges is printed as ?
 				assert.Equal(t, years.Estimate{From: year, To: year, Best: year, Basis: years.Range},
-					date(t, tables, Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0], serial)
+					date(t, tables, serials.Query{Maker: r[0], Serial: serial}).Estimate, "%s %s", r[0],
+					serial)
 			}
 		}
 	}
@@ -124,7 +126,7 @@ func TestHandbookMachines(t *testing.T) {
 	require.Len(t, rows, 14)
 	for _, r := range rows {
 		machine, year := r[0]+" "+r[1], years.Year(atoi(t, r[2]))
-		a := date(t, starterTables(t), Query{Maker: r[0], Serial: r[1]})
+		a := date(t, starterTables(t), serials.Query{Maker: r[0], Serial: r[1]})
 		_, possible := years.Span{From: year, To: year}.Meet(years.Span{From: a.From, To: a.To})
 		assert.True(t, possible, "%s is of %d: %s", machine, year, a.Year())
 		if want := says[machine]; want != "" {
@@ -138,7 +140,7 @@ func TestHandbookMachines(t *testing.T) {
 	assert.Empty(t, says)
 	// Source: the same, fig. 101: the firm's later name.
 	assert.Equal(t, "about 1858",
-		date(t, starterTables(t), Query{Maker: "Ladd, Webster & Co.", Serial: "1497"}).Year())
+		date(t, starterTables(t), serials.Query{Maker: "Ladd, Webster & Co.", Serial: "1497"}).Year())
 }
 
 // Source: U.S. Patent and Trademark Office, Table of Issue Years and Patent Numbers; 1904–1919 and 1936–1959
@@ -153,13 +155,14 @@ func TestPatentFirstNumbers(t *testing.T) {
 				continue
 			}
 			first := atoi(t, r[column])
-			a := date(t, tables, Query{Serial: stamp.None, Patents: []string{prefix + r[column]}})
+			a := date(t, tables, serials.Query{Serial: stamp.None, Patents: []string{prefix + r[column]}})
 			assert.Equal(t, years.Estimate{From: year, Basis: years.Evidence}, a.Estimate, "%s%d", prefix,
 				first)
 			if i == 0 || rows[i-1][column] == "" || atoi(t, rows[i-1][0]) != int(year)-1 {
 				continue
 			}
-			a = date(t, tables, Query{Serial: stamp.None, Patents: []string{prefix + strconv.Itoa(first-1)}})
+			a = date(t, tables, serials.Query{Serial: stamp.None,
+				Patents: []string{prefix + strconv.Itoa(first-1)}})
 			assert.Equal(t, years.Estimate{From: year - 1, Basis: years.Evidence}, a.Estimate, "%s%d", prefix,
 				first-1)
 		}
@@ -170,7 +173,7 @@ func TestPatentFirstNumbers(t *testing.T) {
 // wider.
 func TestGermanPatents(t *testing.T) {
 	for _, r := range vectors(t, "patent-first-numbers-german.csv") {
-		a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{"DRP " + r[1]}})
+		a := date(t, starterTables(t), serials.Query{Serial: stamp.None, Patents: []string{"DRP " + r[1]}})
 		assert.Equal(t, years.Estimate{From: years.Year(atoi(t, r[0])) - 1, Basis: years.Evidence},
 			a.Estimate, r[1])
 	}
@@ -181,7 +184,7 @@ func TestDatedPatents(t *testing.T) {
 	for _, r := range vectors(t, "patents-dated.csv") {
 		year := years.Year(atoi(t, r[2][:4]))
 		a := date(t, starterTables(t),
-			Query{Serial: stamp.None,
+			serials.Query{Serial: stamp.None,
 				Patents: []string{map[string]string{"design": "D", "reissue": "RE"}[r[0]] + r[1]}})
 		assert.Equal(t, years.Estimate{From: year, Basis: years.Evidence}, a.Estimate, r[1])
 	}
@@ -189,16 +192,16 @@ func TestDatedPatents(t *testing.T) {
 
 func TestANumberThatIsNoPatent(t *testing.T) {
 	for _, typed := range []string{"D.R.G.M. 123456", "DRGM Nr. 5"} {
-		_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{typed}})
+		_, err := starterTables(t).Date(serials.Query{Serial: stamp.None, Patents: []string{typed}})
 		assert.ErrorContains(t, err,
 			"is the number of a registered design (D.R.G.M.), which is no patent: leave it out")
 	}
-	a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{"GB 12345"}})
+	a := date(t, starterTables(t), serials.Query{Serial: stamp.None, Patents: []string{"GB 12345"}})
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, a.Notes[0], "give the year too, such as GB 12345/1890")
-	_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{"GB 12345/1849"}})
+	_, err := starterTables(t).Date(serials.Query{Serial: stamp.None, Patents: []string{"GB 12345/1849"}})
 	assert.ErrorContains(t, err, "British numbers with a year began in 1852")
-	for _, q := range []Query{{Serial: stamp.None, PatentDates: []int{2027}, Now: 2026},
+	for _, q := range []serials.Query{{Serial: stamp.None, PatentDates: []int{2027}, Now: 2026},
 		{Serial: stamp.None, Seen: []int{2027}, Now: 2026}} {
 		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "2027 is yet to come: type a year up to 2026")
@@ -207,16 +210,18 @@ func TestANumberThatIsNoPatent(t *testing.T) {
 
 // A house of an earlier version keeps its patents among its serial numbers, and they go on counting.
 func TestPatentsKeptAsSerialNumbers(t *testing.T) {
-	older, err := LoadDir("testdata/older")
+	older, err := serials.LoadDir("testdata/older")
 	require.NoError(t, err)
 	assert.Empty(t, older.Check())
 	assert.Empty(t, older.Makers())
-	a := date(t, older, Query{Serial: stamp.None, Patents: []string{"D20439"}})
-	assert.Equal(t, []Bound{{NotBefore, 1891, "patent D20439 was issued in 1891 (us-patents.csv:155)"}},
+	a := date(t, older, serials.Query{Serial: stamp.None, Patents: []string{"D20439"}})
+	assert.Equal(t, []serials.Bound{{serials.NotBefore, 1891,
+		"patent D20439 was issued in 1891 (us-patents.csv:155)"}},
 		a.Bounds)
-	a = date(t, older, Query{Serial: stamp.None, Patents: []string{"800000"}})
+	a = date(t, older, serials.Query{Serial: stamp.None, Patents: []string{"800000"}})
 	assert.Equal(t,
-		[]Bound{{NotBefore, 1903, "patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}},
+		[]serials.Bound{{serials.NotBefore, 1903,
+			"patent 800000 was issued between 1903 and 1919 (us-patents.csv:74)"}},
 		a.Bounds)
 }
 
@@ -245,25 +250,26 @@ func TestPatents(t *testing.T) {
 		{"British 1890/12,345", 1890, "British patent 12345 of 1890 was issued in 1890"},
 		{"GB 123456", 1916, "British patent 123456 was issued in 1916 or later (british-patents.csv:4)"},
 	} {
-		a := date(t, starterTables(t), Query{Serial: stamp.None, Patents: []string{c.typed}})
-		assert.Equal(t, []Bound{{NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
+		a := date(t, starterTables(t), serials.Query{Serial: stamp.None, Patents: []string{c.typed}})
+		assert.Equal(t, []serials.Bound{{serials.NotBefore, c.year, c.reason}}, a.Bounds, c.typed)
 	}
 
 	// On a part that can be replaced it is told but does not bind.
 	a := date(t, starterTables(t),
-		Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
+		serials.Query{Serial: "670974", Maker: "Wheeler & Wilson", Patents: []string{"1300000@slide plate"}})
 	assert.Equal(t, years.Estimate{From: 1872, To: 1872, Best: 1872, Basis: years.Range}, a.Estimate)
 	assert.Empty(t, a.Bounds)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "patent 1300000 on the slide plate was issued in 1919")
 
 	for _, bad := range []string{"", "X123", "12?4", "D", "12A", "0", "@bed", "1234567890123456", "-5",
 		"12/1890", "DRP 5/1890", "1 23"} {
-		_, err := starterTables(t).Date(Query{Serial: stamp.None, Patents: []string{bad}})
+		_, err := starterTables(t).Date(serials.Query{Serial: stamp.None, Patents: []string{bad}})
 		var input *stamp.InputError
 		require.ErrorAs(t, err, &input, bad)
 		assert.Contains(t, err.Error(), "is not a patent number: type the digits", bad)
 	}
-	a = date(t, tables(t, "Quill,,1,9,1920,1920,,,,"), Query{Serial: stamp.None, Patents: []string{"123"}})
+	a = date(t, tables(t, "Quill,,1,9,1920,1920,,,,"),
+		serials.Query{Serial: stamp.None, Patents: []string{"123"}})
 	assert.Equal(t, []string{"patent 123: there is no table of patent numbers to look it up in"}, a.Notes)
 }
 
@@ -273,7 +279,7 @@ func TestUnknownMakers(t *testing.T) {
 		many = append(many, name+",,1,9,1920,1920,,,,")
 	}
 	for _, c := range []struct {
-		tables *Tables
+		tables *serials.Tables
 		maker  string
 		want   string
 	}{
@@ -283,22 +289,22 @@ func TestUnknownMakers(t *testing.T) {
 			`there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine`},
 		{tables(t, many...), "Xyzzyx",
 			`there is no table for maker "Xyzzyx"; there are tables for Ash, Beech, Cedar, Elm, Fir, Hazel, Larch, Maple, Oak, Pine and 1 more`},
-		{NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
+		{serials.NewTables(), "Xyzzyx", `there is no table for maker "Xyzzyx", nor for any other`},
 		{tables(t, "フェン,,1,9,1920,1920,,,,"), "Cr",
 			`there is no table for maker "Cr"; there are tables for フェン`},
 		{starterTables(t), "", "no maker was given, so no table could be read"},
 	} {
-		assert.Equal(t, []string{c.want}, date(t, c.tables, Query{Serial: "5", Maker: c.maker}).Notes)
+		assert.Equal(t, []string{c.want}, date(t, c.tables, serials.Query{Serial: "5", Maker: c.maker}).Notes)
 		assert.Equal(t, []string{c.want},
-			date(t, c.tables, Query{Serial: stamp.None, Maker: c.maker, Model: "Dart"}).Notes,
+			date(t, c.tables, serials.Query{Serial: stamp.None, Maker: c.maker, Model: "Dart"}).Notes,
 			"a model is looked up by its maker")
-		assert.Empty(t, date(t, c.tables, Query{Serial: stamp.None, Maker: c.maker}).Notes,
+		assert.Empty(t, date(t, c.tables, serials.Query{Serial: stamp.None, Maker: c.maker}).Notes,
 			"nothing was to be looked up")
 	}
 }
 
 func TestAnswerJSON(t *testing.T) {
-	for _, q := range []Query{
+	for _, q := range []serials.Query{
 		{Serial: "7", Maker: "Nobody"}, {Serial: "k-0012 ", Maker: "quill"}, {Serial: "K1?", Maker: "Quill"},
 		{Serial: stamp.None, Maker: "Quill"},
 	} {
@@ -316,7 +322,7 @@ func TestAnswerJSON(t *testing.T) {
 		}
 	}
 	data, err := json.Marshal(date(t, tables(t, "Quill,K,1,19,1920,1920,,,a book,"),
-		Query{Serial: "k-0012 ", Maker: "quill", Seen: []int{1930}}))
+		serials.Query{Serial: "k-0012 ", Maker: "quill", Seen: []int{1930}}))
 	require.NoError(t, err)
 	assert.Equal(t,
 		`{"serial":"K12","maker":"Quill","prefix":"K","number":12,"from":1920,"to":1920,"best":1920,"basis":"range",`+
@@ -325,7 +331,7 @@ func TestAnswerJSON(t *testing.T) {
 			`"years":[{"year":1920,"p":1}],"interval80":[1920,1920],"outside":0,"contradicted":false}`,
 		string(data))
 	data, err = json.Marshal(date(t, tables(t, "Quill,K,5,,1920,1920,,,,"),
-		Query{Serial: "K3", Maker: "Quill"}))
+		serials.Query{Serial: "K3", Maker: "Quill"}))
 	require.NoError(t, err)
 	assert.Contains(t, string(data),
 		`"from":null,"to":1920,"best":null,"basis":"before","rows":[{"file":"t.csv","line":2,"first":5,"last":null,`)

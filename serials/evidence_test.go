@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/years"
 )
 
@@ -32,19 +33,26 @@ func TestEvidenceNeverWidens(t *testing.T) {
 					from+rnd.Intn(3)*rnd.Intn(4)))
 		}
 		tables := tables(t, rows...)
-		q := Query{Maker: "Quill", Serial: []string{"", "K"}[rnd.Intn(2)] + fmt.Sprint(rnd.Intn(1300))}
+		q := serials.Query{Maker: "Quill", Serial: []string{"", "K"}[rnd.Intn(2)] +
+			fmt.Sprint(rnd.Intn(1300))}
 		if rnd.Intn(2) == 0 {
 			q.PatentDates = []int{1895 + rnd.Intn(30)}
 		}
 		if rnd.Intn(2) == 0 {
 			q.Seen = []int{1900 + rnd.Intn(35)}
 		}
-		bare := date(t, tables, Query{Maker: q.Maker, Serial: q.Serial})
+		bare := date(t, tables, serials.Query{Maker: q.Maker, Serial: q.Serial})
 		a := date(t, tables, q)
 		where := fmt.Sprintf("%v in %v: %+v, without evidence %+v", q, rows, a.Estimate, bare.Estimate)
 		if len(a.Conflicts) == 0 || a.Basis == years.Overlap && a.From != 0 {
 			require.True(t, within(a.Estimate, years.Span{From: bare.From, To: bare.To}), where)
-			require.True(t, within(a.Estimate, a.limits()), where)
+			for _, b := range a.Bounds {
+				limit := years.Span{From: b.Year}
+				if b.Kind == serials.NotAfter {
+					limit = years.Span{To: b.Year}
+				}
+				require.True(t, within(a.Estimate, limit), where)
+			}
 		}
 		if a.From == a.To {
 			require.Equal(t, a.From, a.Best, "one year left is the best year: %s", where)
@@ -57,7 +65,7 @@ func TestEvidenceNeverWidens(t *testing.T) {
 		if a.From == 0 && a.To == 0 {
 			continue
 		}
-		for _, s := range tables.maker("Quill").order {
+		for _, s := range seriesOf(t, tables, "Quill") {
 			d, ok := s.Fit(q.Serial)
 			if !ok {
 				continue
@@ -67,7 +75,7 @@ func TestEvidenceNeverWidens(t *testing.T) {
 					continue
 				}
 				one := date(t, tables,
-					Query{Maker: "Quill", Serial: fmt.Sprint(s.Prefix, n), PatentDates: q.PatentDates,
+					serials.Query{Maker: "Quill", Serial: fmt.Sprint(s.Prefix, n), PatentDates: q.PatentDates,
 						Seen: q.Seen})
 				if one.From != 0 || one.To != 0 {
 					require.True(t, within(one.Estimate, years.Span{From: a.From, To: a.To}),

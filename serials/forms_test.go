@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"strings"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/table"
 	"pitman/serials/years"
 )
@@ -14,12 +15,12 @@ import (
 const formsLine = "maker,form,values,model,case,from,to,source,note\n"
 
 // formed reads rows and forms of makers; each list is a file.
-func formed(t testing.TB, rows, forms []string) *Tables {
+func formed(t testing.TB, rows, forms []string) *serials.Tables {
 	r, faults := table.Read("rows.csv", strings.NewReader(firstLine+strings.Join(rows, "\n")+"\n"))
 	require.Empty(t, faults)
 	f, faults := table.Read("forms.csv", strings.NewReader(formsLine+strings.Join(forms, "\n")+"\n"))
 	require.Empty(t, faults)
-	return NewTables(f, r)
+	return serials.NewTables(f, r)
 }
 
 func TestSerialsOfAForm(t *testing.T) {
@@ -61,14 +62,14 @@ func TestSerialsOfAForm(t *testing.T) {
 		{"Rook", "C7", "1922–1946", "C7"},
 		{"Rook", "Z7", "unknown", "Z7"},
 	} {
-		a := date(t, tables, Query{Maker: c.maker, Serial: c.serial})
+		a := date(t, tables, serials.Query{Maker: c.maker, Serial: c.serial})
 		assert.Equal(t, []string{c.year, c.shown}, []string{a.Year(), a.Serial}, "%s %s", c.maker, c.serial)
 		e, err := tables.Estimate(c.maker, c.serial)
 		require.NoError(t, err)
 		assert.Equal(t, a.Estimate, e, "the quick way says the same")
 	}
 	says := func(maker, serial string) []string {
-		return date(t, tables, Query{Maker: maker, Serial: serial}).Notes
+		return date(t, tables, serials.Query{Maker: maker, Serial: serial}).Notes
 	}
 	assert.Contains(t, says("Wren", "12345"),
 		`serial 12345 is not written as Wren wrote its numbers (nnnnnn at `+
@@ -77,7 +78,7 @@ func TestSerialsOfAForm(t *testing.T) {
 	assert.Contains(t, says("Quill", "5008"),
 		`read as 500B it would be 1901: look whether a letter was taken `+
 			`for a digit`)
-	a := date(t, tables, Query{Maker: "Rook", Serial: "B7", Seen: []int{1910}})
+	a := date(t, tables, serials.Query{Maker: "Rook", Serial: "B7", Seen: []int{1910}})
 	assert.True(t, a.Contradicted, "a year that the number spells is evidence like any other")
 	assert.Empty(t, tables.Check(), "each row is of a form of its maker")
 }
@@ -98,11 +99,12 @@ func TestRowsAgainstTheForm(t *testing.T) {
 func TestFormsOfAModelAndATime(t *testing.T) {
 	tables := formed(t, []string{"Quill,,1,999999,1900,1949,,,,"},
 		[]string{"Quill,nnnn,,Dart", "Quill,nnnnnn,,,,1930,1949"})
-	assert.Equal(t, years.Span{From: 1930, To: 1949}, spanOf(date(t, tables, Query{Maker: "Quill",
+	assert.Equal(t, years.Span{From: 1930, To: 1949}, spanOf(date(t, tables, serials.Query{Maker: "Quill",
 		Serial: "123456"})))
-	assert.Equal(t, years.Span{From: 1900, To: 1949}, spanOf(date(t, tables, Query{Maker: "Quill",
+	assert.Equal(t, years.Span{From: 1900, To: 1949}, spanOf(date(t, tables, serials.Query{Maker: "Quill",
 		Serial: "1234", Model: "Dart"})))
-	assert.Equal(t, "unknown", date(t, tables, Query{Maker: "Quill", Serial: "1234", Model: "Lark"}).Year())
+	assert.Equal(t, "unknown", date(t, tables, serials.Query{Maker: "Quill", Serial: "1234",
+		Model: "Lark"}).Year())
 }
 
-func spanOf(a Answer) years.Span { return years.Span{From: a.From, To: a.To} }
+func spanOf(a serials.Answer) years.Span { return years.Span{From: a.From, To: a.To} }

@@ -21,11 +21,11 @@ var published = sync.OnceValue(func() *years.Spread {
 	if err != nil {
 		panic(err) // the folder is embedded
 	}
-	return years.NewSpread(outputs(t))
+	return years.NewSpread(t.Outputs())
 })
 
-// outputs takes from the tables the stretches of single years whose numbers adjoin.
-func outputs(t *Tables) (out []years.Output) {
+// Outputs takes from the tables the stretches of single years whose numbers adjoin.
+func (t *Tables) Outputs() (out []years.Output) {
 	for _, name := range t.names {
 		m := t.maker(name)
 		for _, s := range m.order {

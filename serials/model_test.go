@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"fmt"
@@ -6,10 +6,12 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/series"
 	"pitman/serials/stamp"
 	"pitman/serials/years"
@@ -256,6 +258,15 @@ func distinct(heard []voice) (rows []modelRow) {
 	return rows
 }
 
+// learnt is the spread of readings that the starter tables teach.
+var learnt = sync.OnceValue(func() *years.Spread {
+	t, err := serials.LoadFS(serials.Starters())
+	if err != nil {
+		panic(err)
+	}
+	return years.NewSpread(t.Outputs())
+})
+
 // chances is what one number leaves to each year; year 0 is outside.
 func (m *model) chances(n int) map[years.Year]float64 {
 	out := map[years.Year]float64{}
@@ -294,7 +305,7 @@ func (m *model) chances(n int) map[years.Year]float64 {
 		}
 		for _, r := range wide {
 			bin, curved := m.place(r, n)
-			kernel := published().Kernel(r.to-r.from+1, bin, curved, "quill")
+			kernel := learnt().Kernel(r.to-r.from+1, bin, curved, "quill")
 			all := 0.0
 			for y := key.From; y <= key.To; y++ {
 				all += kernel[int(y)-r.from]
@@ -347,14 +358,14 @@ func TestEveryNumberAgainstTheModel(t *testing.T) {
 			got, err := tables.Estimate("Quill", fmt.Sprint(number))
 			require.NoError(t, err)
 			require.Equal(t, m.at(number), got, "%d in\n%s", number, strings.Join(rows, "\n"))
-			a := date(t, tables, Query{Maker: "Quill", Serial: fmt.Sprint(number)})
+			a := date(t, tables, serials.Query{Maker: "Quill", Serial: fmt.Sprint(number)})
 			requireChances(t, m.chances(number), a, "%d in\n%s", number, strings.Join(rows, "\n"))
 		}
 	}
 	t.Logf("%d numbers", n)
 }
 
-func requireChances(t *testing.T, want map[years.Year]float64, a Answer, where string, args ...any) {
+func requireChances(t *testing.T, want map[years.Year]float64, a serials.Answer, where string, args ...any) {
 	t.Helper()
 	sum := a.Outside
 	require.InDelta(t, want[0], a.Outside, 1e-9, append([]any{where}, args...)...)
@@ -403,7 +414,7 @@ func TestWornSerialsAgainstTheModel(t *testing.T) {
 			}
 		}
 		where := fmt.Sprintf("%s in\n%s", pattern, strings.Join(rows, "\n"))
-		a := date(t, tables, Query{Maker: "Quill", Serial: pattern})
+		a := date(t, tables, serials.Query{Maker: "Quill", Serial: pattern})
 		require.Equal(t, years.HullOf(all), years.Span{From: a.From, To: a.To}, where)
 		require.Len(t, a.Shares, len(shares), where)
 		for _, s := range a.Shares {
@@ -450,7 +461,7 @@ func TestOrderDoesNotMatter(t *testing.T) {
 				b[rnd.Intn(len(b))] = '?'
 				serial = string(b)
 			}
-			q := Query{Maker: "Quill", Serial: serial}
+			q := serials.Query{Maker: "Quill", Serial: serial}
 			if rnd.Intn(3) == 0 {
 				q.Seen = []int{1902 + rnd.Intn(12)}
 			}
@@ -462,7 +473,7 @@ func TestOrderDoesNotMatter(t *testing.T) {
 }
 
 // answered is what an answer says, without the rows it names.
-func answered(a Answer) string {
+func answered(a serials.Answer) string {
 	return fmt.Sprintf("%+v %s %v %v %v %v %v %t", a.Estimate, a.Year(), a.Shares, a.Years, a.Interval80,
 		a.Outside, a.Contradicted, len(a.Conflicts) > 0)
 }

@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"strconv"
@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/table"
 )
 
@@ -31,7 +32,7 @@ func FuzzReadTable(f *testing.F) {
 			require.NotEmpty(t, faults, "a file without a table has a reason")
 			return
 		}
-		tables := NewTables(rows)
+		tables := serials.NewTables(rows)
 		for _, fault := range tables.Check() {
 			require.Positive(t, fault.Line)
 		}
@@ -39,7 +40,7 @@ func FuzzReadTable(f *testing.F) {
 			if i == 20 {
 				break
 			}
-			a, err := tables.Date(Query{Maker: r.Maker, Serial: serial, Model: r.Model})
+			a, err := tables.Date(serials.Query{Maker: r.Maker, Serial: serial, Model: r.Model})
 			if err == nil && a.From != 0 && a.To != 0 {
 				require.LessOrEqual(t, a.From, a.To)
 			}

@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"strings"
@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"pitman/serials"
 	"pitman/serials/series"
 	"pitman/serials/stamp"
 	"pitman/serials/years"
@@ -111,14 +112,14 @@ func TestRulesForANumber(t *testing.T) {
 			years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, false},
 	} {
 		tables := tables(t, line...)
-		a := date(t, tables, Query{Maker: "Quill", Serial: c.serial})
+		a := date(t, tables, serials.Query{Maker: "Quill", Serial: c.serial})
 		assert.Equal(t, c.want, a.Estimate, c.cell)
 		assert.Equal(t, c.clash, len(a.Conflicts) > 0, "%s: %v", c.cell, a.Conflicts)
 		quick, err := tables.Estimate("QUILL", c.serial)
 		assert.NoError(t, err)
 		assert.Equal(t, c.want, quick, "the quick way says the same: %s", c.cell)
 	}
-	a := date(t, tables(t, line...), Query{Maker: "Squill & Co", Serial: "11"})
+	a := date(t, tables(t, line...), serials.Query{Maker: "Squill & Co", Serial: "11"})
 	assert.Equal(t, years.Estimate{Basis: years.NoBasis}, a.Estimate, "no table has the maker")
 	assert.Equal(t, []string{`there is no table for maker "Squill & Co"; nearest: Quill`}, a.Notes)
 }
@@ -174,7 +175,7 @@ func TestRulesForWornSerials(t *testing.T) {
 				{Year: 1941, Share: 1. / 11}}},
 		{"no prefix fits", "Q??", years.Estimate{From: 0, To: 0, Best: 0, Basis: years.NoBasis}, nil},
 	} {
-		a := date(t, tables(t, rows...), Query{Maker: "Fenn", Serial: c.serial})
+		a := date(t, tables(t, rows...), serials.Query{Maker: "Fenn", Serial: c.serial})
 		assert.Equal(t, c.want, a.Estimate, c.cell)
 		assertShares(t, c.shares, a.Shares, c.cell)
 	}
@@ -183,14 +184,14 @@ func TestRulesForWornSerials(t *testing.T) {
 // A worn serial must leave characters for the number behind the prefix, and only rows that a filling stands
 // in are told.
 func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
-	a := date(t, tables(t, "Fenn,KA,1,99,1900,1900,,,,"), Query{Maker: "Fenn", Serial: "??"})
+	a := date(t, tables(t, "Fenn,KA,1,99,1900,1900,,,,"), serials.Query{Maker: "Fenn", Serial: "??"})
 	assert.Equal(t, years.Estimate{Basis: years.NoBasis}, a.Estimate)
 	a = date(t, tables(t, "Fenn,,100,199,1900,1900,,,,", "Fenn,,200,299,1901,1901,,,,",
 		"Fenn,,300,399,1902,1902,,,,"),
-		Query{Maker: "Fenn", Serial: "?50", Seen: []int{1910}})
+		serials.Query{Maker: "Fenn", Serial: "?50", Seen: []int{1910}})
 	assert.Len(t, a.Rows, 3)
 	a = date(t, tables(t, "Fenn,,150,150,1900,1900,,,,", "Fenn,,151,249,1901,1901,,,,",
-		"Fenn,,250,260,1902,1902,,,,"), Query{Maker: "Fenn", Serial: "?50"})
+		"Fenn,,250,260,1902,1902,,,,"), serials.Query{Maker: "Fenn", Serial: "?50"})
 	assert.Equal(t, []int{2, 4}, []int{a.Rows[0].Line, a.Rows[1].Line},
 		"151–249 holds none of 150, 250, 350 and so on")
 	assert.Len(t, a.Rows, 2)
@@ -199,12 +200,12 @@ func TestWornSerialsMeetOnlyRowsThatHoldThem(t *testing.T) {
 func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
 	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KA,300,399,1900,1900,,,,",
 		"Fenn,KA,320,360,1900,1900,,,,", "Fenn,KA,800,,1900,1900,,,,"),
-		Query{Maker: "Fenn", Serial: "K??50"})
+		serials.Query{Maker: "Fenn", Serial: "K??50"})
 	assert.Equal(t, "KA", a.Prefix, "no other prefix can stand there")
 	assert.Contains(t, a.Notes, "5 of the 9 possible serials stand in no row of the tables",
 		"150, 350, 850 and 950 do")
 	a = date(t, tables(t, "Fenn,KA,100,999,1900,1900,,,,", "Fenn,KB,1,99,1901,1901,,,,"),
-		Query{Maker: "Fenn", Serial: "K?1?0"})
+		serials.Query{Maker: "Fenn", Serial: "K?1?0"})
 	assert.Equal(t, "K", a.Prefix, "which of the two it is cannot be read")
 	assert.Contains(t, a.Notes, "10 of the 20 possible serials stand in no row of the tables",
 		"those of KB do not")
@@ -213,14 +214,14 @@ func TestWornSerialsTellHowManyStandInNoRow(t *testing.T) {
 // The prefix that is told with a row is the row's own: a worn serial may not say which it is.
 func TestWornSerialsTellEachRowWithItsPrefix(t *testing.T) {
 	a := date(t, tables(t, "Fenn,KA,100,199,1900,1900,,,,", "Fenn,KB,100,199,1901,1901,,,,"),
-		Query{Maker: "Fenn", Serial: "K?150"})
+		serials.Query{Maker: "Fenn", Serial: "K?150"})
 	assert.Subset(t, a.Lines(),
 		[]string{"  table row KA100–KA199: 1900 (t.csv:2)", "  table row KB100–KB199: 1901 (t.csv:3)"})
 }
 
 func TestWornSerialsOfTheFirstAndTheLastYear(t *testing.T) {
 	a := date(t, tables(t, "Fenn,,1,4,1700,1700,,,,", "Fenn,,5,9,2100,2100,,,,"),
-		Query{Maker: "Fenn", Serial: "?"})
+		serials.Query{Maker: "Fenn", Serial: "?"})
 	assertShares(t, []series.Share{{Year: 1700, Share: 4. / 9}, {Year: 2100, Share: 5. / 9}}, a.Shares,
 		"the ends of what a table can say")
 }
@@ -255,113 +256,115 @@ func TestRulesForEvidence(t *testing.T) {
 	}, line...)
 	for _, c := range []struct {
 		cell  string
-		q     Query
+		q     serials.Query
 		want  years.Estimate
 		clash string
 	}{
-		{"leaves all", Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}},
+		{"leaves all", serials.Query{Serial: "250", PatentDates: []int{1890}, Seen: []int{1950}},
 			years.Estimate{From: 1902, To: 1911, Best: 1909, Basis: years.Interpolated}, ""},
-		{"leaves some, best within", Query{Serial: "250", PatentDates: []int{1904}},
+		{"leaves some, best within", serials.Query{Serial: "250", PatentDates: []int{1904}},
 			years.Estimate{From: 1904, To: 1911, Best: 1909, Basis: years.Interpolated}, ""},
-		{"leaves some, best moved", Query{Serial: "250", PatentDates: []int{1910}},
+		{"leaves some, best moved", serials.Query{Serial: "250", PatentDates: []int{1910}},
 			years.Estimate{From: 1910, To: 1911, Best: 1910, Basis: years.Interpolated}, ""},
-		{"leaves one year", Query{Serial: "250", Seen: []int{1902}},
+		{"leaves one year", serials.Query{Serial: "250", Seen: []int{1902}},
 			years.Estimate{From: 1902, To: 1902, Best: 1902, Basis: years.Interpolated},
 			""},
-		{"bracket narrowed", Query{Serial: "800", Seen: []int{1935}},
+		{"bracket narrowed", serials.Query{Serial: "800", Seen: []int{1935}},
 			years.Estimate{From: 1930, To: 1935, Best: 0, Basis: years.Between}, ""},
-		{"differing rows, one left", Query{Serial: "395", Seen: []int{1912}},
+		{"differing rows, one left", serials.Query{Serial: "395", Seen: []int{1912}},
 			years.Estimate{From: 1912, To: 1912, Best: 1912, Basis: years.Evidence}, ""},
-		{"differing rows, some of one left", Query{Serial: "395", PatentDates: []int{1913}},
+		{"differing rows, some of one left", serials.Query{Serial: "395", PatentDates: []int{1913}},
 			years.Estimate{From: 1913, To: 1914, Best: 0, Basis: years.Evidence}, ""},
-		{"differing rows, several left", Query{Serial: "395", Seen: []int{1913}},
+		{"differing rows, several left", serials.Query{Serial: "395", Seen: []int{1913}},
 			years.Estimate{From: 1912, To: 1913, Best: 0, Basis: years.Overlap}, "stands in 2 rows"},
 		{"differing rows, one left beside an open row that stepped aside",
-			Query{Serial: "D200", Seen: []int{1910}},
+			serials.Query{Serial: "D200", Seen: []int{1910}},
 			years.Estimate{From: 1906, To: 1906, Best: 1906, Basis: years.Evidence}, ""},
-		{"rows that agree on one year", Query{Serial: "G70", PatentDates: []int{1930}, Seen: []int{1930}},
+		{"rows that agree on one year", serials.Query{Serial: "G70", PatentDates: []int{1930},
+			Seen: []int{1930}},
 			years.Estimate{From: 1930, To: 1930, Best: 1930, Basis: years.Range}, ""},
-		{"open end closed above", Query{Serial: "5000", Seen: []int{1944}},
+		{"open end closed above", serials.Query{Serial: "5000", Seen: []int{1944}},
 			years.Estimate{From: 1940, To: 1944, Best: 0, Basis: years.Evidence},
 			""},
-		{"open end closed below", Query{Serial: "5", PatentDates: []int{1890}},
+		{"open end closed below", serials.Query{Serial: "5", PatentDates: []int{1890}},
 			years.Estimate{From: 1890, To: 1900, Best: 0, Basis: years.Evidence}, ""},
-		{"open end closed to one year", Query{Serial: "5000", Seen: []int{1940}},
+		{"open end closed to one year", serials.Query{Serial: "5000", Seen: []int{1940}},
 			years.Estimate{From: 1940, To: 1940, Best: 1940, Basis: years.Evidence}, ""},
-		{"open end stays open", Query{Serial: "5000", PatentDates: []int{1944}},
+		{"open end stays open", serials.Query{Serial: "5000", PatentDates: []int{1944}},
 			years.Estimate{From: 1944, To: 0, Best: 0, Basis: years.After},
 			""},
-		{"below the first row stays open", Query{Serial: "5", Seen: []int{1890}},
+		{"below the first row stays open", serials.Query{Serial: "5", Seen: []int{1890}},
 			years.Estimate{From: 0, To: 1890, Best: 0, Basis: years.Before}, ""},
-		{"worn, some years left", Query{Serial: "2?0", Seen: []int{1903}},
+		{"worn, some years left", serials.Query{Serial: "2?0", Seen: []int{1903}},
 			years.Estimate{From: 1900, To: 1903, Best: 0, Basis: years.Pattern},
 			""},
-		{"worn, the last year left", Query{Serial: "2?5", PatentDates: []int{1911}},
+		{"worn, the last year left", serials.Query{Serial: "2?5", PatentDates: []int{1911}},
 			years.Estimate{From: 1911, To: 1911, Best: 1911, Basis: years.Pattern}, ""},
-		{"worn, one year left", Query{Serial: "2?5", Seen: []int{1902}},
+		{"worn, one year left", serials.Query{Serial: "2?5", Seen: []int{1902}},
 			years.Estimate{From: 1902, To: 1902, Best: 1902, Basis: years.Pattern},
 			""},
-		{"worn, in no row, narrowed to one year", Query{Serial: "1??", Seen: []int{1900}},
+		{"worn, in no row, narrowed to one year", serials.Query{Serial: "1??", Seen: []int{1900}},
 			years.Estimate{From: 1900, To: 1900, Best: 0, Basis: years.Pattern}, ""},
-		{"worn, in no row, narrowed", Query{Serial: "1??", Seen: []int{1901}},
+		{"worn, in no row, narrowed", serials.Query{Serial: "1??", Seen: []int{1901}},
 			years.Estimate{From: 1900, To: 1901, Best: 0, Basis: years.Pattern}, ""},
-		{"worn, the open end closed", Query{Serial: "99?", Seen: []int{1944}},
+		{"worn, the open end closed", serials.Query{Serial: "99?", Seen: []int{1944}},
 			years.Estimate{From: 1940, To: 1944, Best: 0, Basis: years.Pattern}, ""},
 		{"worn, the open end closed on both sides",
-			Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}},
+			serials.Query{Serial: "99?", PatentDates: []int{1942}, Seen: []int{1943}},
 			years.Estimate{From: 1942, To: 1943, Best: 0, Basis: years.Pattern}, ""},
-		{"worn, the open end closed to one year", Query{Serial: "99?", Seen: []int{1940}},
+		{"worn, the open end closed to one year", serials.Query{Serial: "99?", Seen: []int{1940}},
 			years.Estimate{From: 1940, To: 1940, Best: 1940, Basis: years.Pattern}, ""},
-		{"worn, the open end stays open", Query{Serial: "99?", PatentDates: []int{1944}},
+		{"worn, the open end stays open", serials.Query{Serial: "99?", PatentDates: []int{1944}},
 			years.Estimate{From: 1944, To: 0, Best: 0, Basis: years.Pattern}, ""},
-		{"no serial", Query{Serial: stamp.None, PatentDates: []int{1890}, Seen: []int{1910}},
+		{"no serial", serials.Query{Serial: stamp.None, PatentDates: []int{1890}, Seen: []int{1910}},
 			years.Estimate{From: 1890, To: 1910, Best: 0, Basis: years.Evidence}, ""},
-		{"no serial, one bound", Query{Serial: " NONE", PatentDates: []int{1890, 1885}},
+		{"no serial, one bound", serials.Query{Serial: " NONE", PatentDates: []int{1890, 1885}},
 			years.Estimate{From: 1890, To: 0, Best: 0, Basis: years.Evidence}, ""},
-		{"no serial, one year left", Query{Serial: stamp.None, PatentDates: []int{1890}, Seen: []int{1890}},
+		{"no serial, one year left", serials.Query{Serial: stamp.None, PatentDates: []int{1890},
+			Seen: []int{1890}},
 			years.Estimate{From: 1890, To: 1890, Best: 1890, Basis: years.Evidence}, ""},
-		{"no row", Query{Serial: "Q5", Seen: []int{1910}},
+		{"no row", serials.Query{Serial: "Q5", Seen: []int{1910}},
 			years.Estimate{From: 0, To: 1910, Best: 0, Basis: years.Evidence}, ""},
-		{"nothing at all", Query{Serial: stamp.None}, years.Estimate{Basis: years.NoBasis}, ""},
-		{"excludes the serial's years from below", Query{Serial: "50", PatentDates: []int{1910}},
+		{"nothing at all", serials.Query{Serial: stamp.None}, years.Estimate{Basis: years.NoBasis}, ""},
+		{"excludes the serial's years from below", serials.Query{Serial: "50", PatentDates: []int{1910}},
 			years.Estimate{Basis: years.Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1900 (serial 50 by the tables)"},
-		{"excludes the serial's years from above", Query{Serial: "50", Seen: []int{1880}},
+		{"excludes the serial's years from above", serials.Query{Serial: "50", Seen: []int{1880}},
 			years.Estimate{Basis: years.Range},
 			"not before 1900 (serial 50 by the tables), but not after 1880 (it was seen in 1880)"},
-		{"excludes all differing rows", Query{Serial: "395", Seen: []int{1880}},
+		{"excludes all differing rows", serials.Query{Serial: "395", Seen: []int{1880}},
 			years.Estimate{Basis: years.Overlap},
 			"not before 1912 (serial 395 by the tables), but not after 1880"},
-		{"excludes every filling", Query{Serial: "2?0", Seen: []int{1880}},
+		{"excludes every filling", serials.Query{Serial: "2?0", Seen: []int{1880}},
 			years.Estimate{Basis: years.Evidence},
 			"not before 1900 (serial 2?0 by the tables), but not after 1880"},
 		{"leaves years between the fillings",
-			Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}},
+			serials.Query{Serial: "N?5", PatentDates: []int{1916}, Seen: []int{1918}},
 			years.Estimate{Basis: years.Evidence},
 			"serial N?5 has no row for the years from 1916 to 1918"},
-		{"contradicts itself", Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}},
+		{"contradicts itself", serials.Query{Serial: "50", PatentDates: []int{1910}, Seen: []int{1905}},
 			years.Estimate{Basis: years.Range},
 			"not before 1910 (a patent date of 1910 is on it), but not after 1905 (it was seen in 1905): " +
 				"look at both again"},
 		{"contradicts itself without a serial",
-			Query{Serial: stamp.None, PatentDates: []int{1910}, Seen: []int{1905}},
+			serials.Query{Serial: stamp.None, PatentDates: []int{1910}, Seen: []int{1905}},
 			years.Estimate{Basis: years.Evidence},
 			"not before 1910"},
-		{"model of several rows", Query{Serial: "M50", Model: "dart"},
+		{"model of several rows", serials.Query{Serial: "M50", Model: "dart"},
 			years.Estimate{From: 1920, To: 1929, Best: 1927, Basis: years.Interpolated}, ""},
-		{"model alone", Query{Serial: stamp.None, Model: "Dart"},
+		{"model alone", serials.Query{Serial: stamp.None, Model: "Dart"},
 			years.Estimate{From: 1920, To: 1930, Best: 0, Basis: years.Evidence}, ""},
-		{"model of an open row", Query{Serial: stamp.None, Model: "Kestrel"},
+		{"model of an open row", serials.Query{Serial: stamp.None, Model: "Kestrel"},
 			years.Estimate{From: 1931, To: 0, Best: 0, Basis: years.Evidence}, ""},
-		{"model row without numbers", Query{Serial: "250", Model: "Wren"},
+		{"model row without numbers", serials.Query{Serial: "250", Model: "Wren"},
 			years.Estimate{From: 1902, To: 1905, Best: 1905, Basis: years.Interpolated}, ""},
 		{"model of an open row, the years of the tables run backwards",
-			Query{Serial: stamp.None, Model: "Robin"},
+			serials.Query{Serial: stamp.None, Model: "Robin"},
 			years.Estimate{From: 1940, To: 1950, Best: 0, Basis: years.Evidence}, ""},
-		{"model contradicts", Query{Serial: "M50", Model: "Kestrel"},
+		{"model contradicts", serials.Query{Serial: "M50", Model: "Kestrel"},
 			years.Estimate{Basis: years.Interpolated},
 			"not before 1931 (model Kestrel was made from 1931 (t.csv:4))"},
-		{"model that no row names", Query{Serial: "50", Model: "Owl"},
+		{"model that no row names", serials.Query{Serial: "50", Model: "Owl"},
 			years.Estimate{From: 1900, To: 1900, Best: 1900, Basis: years.Range}, ""},
 	} {
 		c.q.Maker = "Quill"
@@ -376,21 +379,21 @@ func TestRulesForEvidence(t *testing.T) {
 }
 
 func TestEvidenceSaysWhichRowsItRulesOut(t *testing.T) {
-	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "395", Seen: []int{1912}})
+	a := date(t, tables(t, line...), serials.Query{Maker: "Quill", Serial: "395", Seen: []int{1912}})
 	assert.Equal(t,
 		[]string{"number 395 stands in 2 rows: t.csv:4 says 1912, t.csv:5 says 1913–1914; other evidence " +
 			"rules out all but one"}, a.Notes)
 	three := tables(t, "Quill,,1,9,1912,1912,,,,", "Quill,,1,9,1911,1912,,,two,", "Quill,,1,9,1913,1913,,,,")
-	a = date(t, three, Query{Maker: "Quill", Serial: "5", Seen: []int{1912}})
+	a = date(t, three, serials.Query{Maker: "Quill", Serial: "5", Seen: []int{1912}})
 	assert.Contains(t, a.Notes[0], "stands in 3 rows")
 	assert.Contains(t, a.Notes[0], "; other evidence rules out all but 2 that agree")
 }
 
 func TestContradictionShowsBothBounds(t *testing.T) {
-	a := date(t, tables(t, line...), Query{Maker: "Quill", Serial: "50", PatentDates: []int{1910}})
-	assert.Equal(t, []Bound{
-		{NotBefore, 1910, "a patent date of 1910 is on it"},
-		{NotAfter, 1900, "serial 50 by the tables"},
+	a := date(t, tables(t, line...), serials.Query{Maker: "Quill", Serial: "50", PatentDates: []int{1910}})
+	assert.Equal(t, []serials.Bound{
+		{serials.NotBefore, 1910, "a patent date of 1910 is on it"},
+		{serials.NotAfter, 1900, "serial 50 by the tables"},
 	}, a.Bounds)
 	assert.Equal(t, "Quill 50: contradicted: no year agrees with all that is known", a.Lines()[0])
 }
@@ -410,10 +413,10 @@ func TestTwoSources(t *testing.T) {
 		"650": {From: 1926, To: 1926, Best: 1926, Basis: years.Range},
 		"800": {From: 1926, To: 0, Best: 0, Basis: years.After},
 	} {
-		a := date(t, files(t, all), Query{Maker: "Quill", Serial: serial})
+		a := date(t, files(t, all), serials.Query{Maker: "Quill", Serial: serial})
 		assert.Equal(t, want, a.Estimate, serial)
 	}
-	a := date(t, files(t, all), Query{Maker: "Quill", Serial: "50"})
+	a := date(t, files(t, all), serials.Query{Maker: "Quill", Serial: "50"})
 	assert.Equal(t, []string{"Source: a book", "Source: a list"}, a.Lines()[3:])
 }
 
@@ -424,20 +427,22 @@ func TestWords(t *testing.T) {
 		"Quill,L,201,300,1926,1926,,,,approximately",
 	}, line...)
 	for _, c := range []struct {
-		q           Query
+		q           serials.Query
 		line, short string
 	}{
-		{Query{Serial: "50"}, "Quill 50: 1900", "1900"},
-		{Query{Serial: "250"}, "Quill 250: about 1909, from 1902 to 1911", "1902–1911"},
-		{Query{Serial: "150"}, "Quill 150: 1900–1902", "1900–1902"},
-		{Query{Serial: "5000"}, "Quill 5000: 1940 or later", "1940 or later"},
-		{Query{Serial: "5"}, "Quill 5: 1900 or earlier", "1900 or earlier"},
-		{Query{Serial: "395"}, "Quill 395: 1912–1914: the tables clash", "1912–1914"},
-		{Query{Serial: "L50"}, "Quill L50: number allotted 1921", "1921"},
-		{Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925", "1922–1925"},
-		{Query{Serial: "L250"}, "Quill L250: about 1926", "about 1926"},
-		{Query{Serial: "Q1"}, "Quill Q1: year unknown", "unknown"},
-		{Query{Serial: stamp.None, Seen: []int{1920}}, "Quill without a serial number: 1920 or earlier",
+		{serials.Query{Serial: "50"}, "Quill 50: 1900", "1900"},
+		{serials.Query{Serial: "250"}, "Quill 250: about 1909, from 1902 to 1911", "1902–1911"},
+		{serials.Query{Serial: "150"}, "Quill 150: 1900–1902", "1900–1902"},
+		{serials.Query{Serial: "5000"}, "Quill 5000: 1940 or later", "1940 or later"},
+		{serials.Query{Serial: "5"}, "Quill 5: 1900 or earlier", "1900 or earlier"},
+		{serials.Query{Serial: "395"}, "Quill 395: 1912–1914: the tables clash", "1912–1914"},
+		{serials.Query{Serial: "L50"}, "Quill L50: number allotted 1921", "1921"},
+		{serials.Query{Serial: "L150"}, "Quill L150: number allotted about 1923, from 1922 to 1925",
+			"1922–1925"},
+		{serials.Query{Serial: "L250"}, "Quill L250: about 1926", "about 1926"},
+		{serials.Query{Serial: "Q1"}, "Quill Q1: year unknown", "unknown"},
+		{serials.Query{Serial: stamp.None, Seen: []int{1920}},
+			"Quill without a serial number: 1920 or earlier",
 			"1920 or earlier"},
 	} {
 		c.q.Maker = "Quill"
@@ -447,7 +452,7 @@ func TestWords(t *testing.T) {
 	}
 	assert.Equal(t, "1864 or 1865",
 		years.Estimate{From: 1864, To: 1865, Best: 0, Basis: years.Overlap}.Year())
-	a := date(t, tables(t, rows...), Query{Maker: "Quill", Serial: "L50"})
+	a := date(t, tables(t, rows...), serials.Query{Maker: "Quill", Serial: "L50"})
 	assert.Equal(t, []string{"the table notes: allotted in a block ahead of making", "works: North works"},
 		a.Notes)
 }

@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"encoding/json"
@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/stamp"
 	"pitman/serials/table"
 	"pitman/serials/years"
@@ -35,7 +36,7 @@ func TestWaysOfTypingTheSameSerial(t *testing.T) {
 	for _, typed := range []string{"KA150", "ka150", "ka 150", "K.A.-150", " KA00150", "Ka 1-5-0"} {
 		for _, maker := range []string{"Quill & Sons", "quill and sons", "QUILL&SONS",
 			" Quill  & sons Mfg. Co.", "Quill & Sons Ltd"} {
-			a := date(t, tables, Query{Maker: maker, Serial: typed})
+			a := date(t, tables, serials.Query{Maker: maker, Serial: typed})
 			assert.Equal(t, years.Estimate{From: 1920, To: 1920, Best: 1920, Basis: years.Range}, a.Estimate,
 				"%s %s", maker, typed)
 			assert.Equal(t, []any{"KA150", "Quill & Sons", "KA", table.Known(150)},
@@ -57,14 +58,14 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 		strings.Repeat("A1",
 			3000): `serial "A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1A1…" is too long: type at most 32 letters and digits`,
 	} {
-		_, err := starterTables(t).Date(Query{Maker: "Bartholf", Serial: typed})
+		_, err := starterTables(t).Date(serials.Query{Maker: "Bartholf", Serial: typed})
 		var input *stamp.InputError
 		require.ErrorAs(t, err, &input)
 		assert.Equal(t, want, err.Error())
 		_, err = starterTables(t).Estimate("Bartholf", typed)
 		assert.Error(t, err)
 	}
-	for _, q := range []Query{{Serial: stamp.None, PatentDates: []int{12}},
+	for _, q := range []serials.Query{{Serial: stamp.None, PatentDates: []int{12}},
 		{Serial: stamp.None, Seen: []int{19200}}} {
 		_, err := starterTables(t).Date(q)
 		assert.ErrorContains(t, err, "is not a year: type four digits, 1700 to 2100")
@@ -73,7 +74,7 @@ func TestSerialsThatCannotBeRead(t *testing.T) {
 
 // Works stamped letters of their own alphabet; such a machine has no row, and is logged like any other.
 func TestLettersOfAnyAlphabet(t *testing.T) {
-	a := date(t, starterTables(t), Query{Maker: "Bartholf", Serial: "щя 12?4"})
+	a := date(t, starterTables(t), serials.Query{Maker: "Bartholf", Serial: "щя 12?4"})
 	assert.Equal(t, "ЩЯ12?4", a.Serial)
 	assert.Equal(t, years.NoBasis, a.Basis)
 }
@@ -90,7 +91,7 @@ func TestConfusedCharacters(t *testing.T) {
 		"Q7":     nil,
 	} {
 		var got []string
-		for _, n := range date(t, tables, Query{Maker: "Quill", Serial: serial}).Notes {
+		for _, n := range date(t, tables, serials.Query{Maker: "Quill", Serial: serial}).Notes {
 			if strings.HasPrefix(n, "read as") {
 				got = append(got, n)
 			}
@@ -101,7 +102,7 @@ func TestConfusedCharacters(t *testing.T) {
 	for _, n := range date(t,
 		files(t, map[string][]string{"t.csv": {"Quill,S,1,99,1930,1930,,,,",
 			"Quill,,500,599,1920,1920,,,,"}}),
-		Query{Maker: "Quill", Serial: "SO7"}).Notes {
+		serials.Query{Maker: "Quill", Serial: "SO7"}).Notes {
 		if strings.HasPrefix(n, "read as") {
 			few = append(few, n)
 		}
@@ -109,13 +110,13 @@ func TestConfusedCharacters(t *testing.T) {
 	assert.Equal(t, []string{"read as S7 it would be 1930: look whether a letter was taken for a digit"}, few,
 		"507 would take two changes")
 	open := files(t, map[string][]string{"t.csv": {"Quill,,1,,1920,1920,,,,"}})
-	for _, n := range date(t, open, Query{Maker: "Quill", Serial: "?2345678O123456789"}).Notes {
+	for _, n := range date(t, open, serials.Query{Maker: "Quill", Serial: "?2345678O123456789"}).Notes {
 		assert.NotContains(t, n, "read as", "no machine has a number of 18 digits")
 	}
 	assert.Equal(t,
 		[]string{"no row for Q7 in the tables read: t.csv", "the nearest prefix that exists is S"},
-		date(t, tables, Query{Maker: "Quill", Serial: "Q7"}).Notes)
-	assert.Contains(t, date(t, tables, Query{Maker: "Quill", Serial: "BQ7"}).Notes,
+		date(t, tables, serials.Query{Maker: "Quill", Serial: "Q7"}).Notes)
+	assert.Contains(t, date(t, tables, serials.Query{Maker: "Quill", Serial: "BQ7"}).Notes,
 		"the nearest prefix that exists is BO")
 }
 
@@ -131,7 +132,7 @@ func FuzzSerial(f *testing.F) {
 	f.Fuzz(func(t *testing.T, serial, maker string, year int, patent string) {
 		c := stamp.Normalise(serial)
 		require.Equal(t, c, stamp.Normalise(c), "normalising twice changes nothing")
-		for _, q := range []Query{
+		for _, q := range []serials.Query{
 			{Serial: serial, Maker: maker}, {Serial: serial, Maker: "Fenn", Seen: []int{year}},
 			{Serial: serial, Maker: "Quill", PatentDates: []int{year}},
 			{Serial: serial, Maker: "Fenn", Patents: []string{patent}, Model: maker},
@@ -150,7 +151,7 @@ func FuzzSerial(f *testing.F) {
 			require.NotEmpty(t, a.Basis)
 			_, err = json.Marshal(a)
 			require.NoError(t, err)
-			again, err := tables.Date(Query{Serial: a.Serial, Maker: q.Maker, Seen: q.Seen,
+			again, err := tables.Date(serials.Query{Serial: a.Serial, Maker: q.Maker, Seen: q.Seen,
 				PatentDates: q.PatentDates, Patents: q.Patents, Model: q.Model})
 			require.NoError(t, err)
 			require.Equal(t, a.Estimate, again.Estimate, "the normalised serial says the same")

@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"bytes"
@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/table"
 	"pitman/serials/years"
 )
@@ -30,7 +31,7 @@ const (
 
 type stamped struct{ maker, prefix, serial string }
 
-func speedTables(t testing.TB, serials int) (*Tables, []stamped) {
+func speedTables(t testing.TB, count int) (*serials.Tables, []stamped) {
 	var b strings.Builder
 	b.WriteString(strings.Join(table.Columns, ",") + "\n")
 	for i := range speedRows {
@@ -41,18 +42,18 @@ func speedTables(t testing.TB, serials int) (*Tables, []stamped) {
 	rows, faults := table.Read("t.csv", strings.NewReader(b.String()))
 	require.Empty(t, faults)
 	rnd := rand.New(rand.NewSource(3))
-	list := make([]stamped, serials)
+	list := make([]stamped, count)
 	for i := range list {
 		prefix := prefixOf(rnd.Intn(5))
 		list[i] = stamped{fmt.Sprintf("Maker %c", 'A'+rnd.Intn(10)), prefix, prefix +
 			strconv.Itoa(1+rnd.Intn(100_000))}
 	}
-	return NewTables(rows), list
+	return serials.NewTables(rows), list
 }
 
 func prefixOf(i int) string { return []string{"", "A", "B", "KA", "KB"}[i] }
 
-func speedDB(t testing.TB, tables *Tables) *sql.DB {
+func speedDB(t testing.TB, tables *serials.Tables) *sql.DB {
 	db, err := sql.Open("sqlite3", filepath.Join(t.TempDir(), "speed.db")+
 		"?_journal_mode=WAL&_synchronous=OFF")
 	require.NoError(t, err)
@@ -143,7 +144,7 @@ func BenchmarkMillionRowsOfCSV(b *testing.B) {
 	for b.Loop() {
 		start := time.Now()
 		var out lines
-		require.NoError(b, Batch(bytes.NewReader(in.Bytes()), &out, tables))
+		require.NoError(b, serials.Batch(bytes.NewReader(in.Bytes()), &out, tables))
 		ours += time.Since(start)
 
 		b.StopTimer()
@@ -260,7 +261,8 @@ func TestAListIsDatedFasterThanByAJoin(t *testing.T) {
 	halves, faults := table.Read("t.csv", strings.NewReader(split.String()))
 	require.Empty(t, faults)
 	require.Len(t, halves.Rows, 2*speedRows)
-	for name, tables := range map[string]*Tables{"whole": tables, "split": NewTables(halves)} {
+	for name, tables := range map[string]*serials.Tables{"whole": tables,
+		"split": serials.NewTables(halves)} {
 		db := speedDB(t, tables)
 		took := func(do func(to io.Writer) error) (time.Duration, lines) {
 			var out lines
@@ -271,7 +273,7 @@ func TestAListIsDatedFasterThanByAJoin(t *testing.T) {
 		best := 0.0
 		for try := 0; try < 8 && best < atLeast; try++ { // what else runs on the computer slows some of them
 			ours, dated := took(func(to io.Writer) error {
-				return Batch(bytes.NewReader(in.Bytes()), to,
+				return serials.Batch(bytes.NewReader(in.Bytes()), to,
 					tables)
 			})
 			theirs, joined := took(func(to io.Writer) error { return join(db, in.Bytes(), to) })

@@ -1,4 +1,4 @@
-package serials
+package serials_test
 
 import (
 	"strings"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials"
 	"pitman/serials/series"
 	"pitman/serials/stamp"
 	"pitman/serials/table"
@@ -17,7 +18,7 @@ import (
 
 func TestAWornLeadingFigureClaimsNoYear(t *testing.T) {
 	two := tables(t, "Quill,,1,1000,1900,1900,,,,", "Quill,,1001,2000,1901,1901,,,,")
-	a := date(t, two, Query{Maker: "Quill", Serial: "?500"})
+	a := date(t, two, serials.Query{Maker: "Quill", Serial: "?500"})
 	assert.Equal(t, "1901 or later", a.Year())
 	assert.Equal(t, "  8 of the 9 possible serials stand in no row of the tables", a.Lines()[1], "said first")
 	assert.Equal(t, 1, strings.Count(strings.Join(a.Lines(), "\n"), "stand in no row"), "and once")
@@ -30,21 +31,21 @@ func TestAWornLeadingFigureClaimsNoYear(t *testing.T) {
 
 	// Source: Cooper 1968, Appendix II: 1200000 lies in the rows of 1875 and 1876, which overlap by a
 	// misprint; the others lie beyond.
-	a = date(t, starterTables(t), Query{Maker: "Wheeler & Wilson", Serial: "?200000"})
+	a = date(t, starterTables(t), serials.Query{Maker: "Wheeler & Wilson", Serial: "?200000"})
 	assert.Equal(t, "1875 or later", a.Year())
 	assert.InDelta(t, 8./9, a.Outside, 1e-12)
 }
 
 func TestAgreeingRowsAreNoClash(t *testing.T) {
 	a := date(t, tables(t, "Quill,,1,1000,1900,1901,,,,", "Quill,,1,500,1900,1900,,,,"),
-		Query{Maker: "Quill", Serial: "250"})
+		serials.Query{Maker: "Quill", Serial: "250"})
 	assert.Equal(t, "1900", a.Year())
 	assert.Empty(t, a.Conflicts)
 	once := tables(t, "Quill,,100,199,1900,1900,,,a,", "Quill,,200,299,1901,1901,,,a,")
 	twice := files(t,
 		map[string][]string{"a.csv": {"Quill,,100,199,1900,1900,,,a,", "Quill,,200,299,1901,1901,,,a,"},
 			"b.csv": {"Quill,,100,199,1900,1900,,,b,"}})
-	q := Query{Maker: "Quill", Serial: "?50"}
+	q := serials.Query{Maker: "Quill", Serial: "?50"}
 	assert.Equal(t, date(t, once, q).Shares, date(t, twice, q).Shares, "a row in two files counts once")
 }
 
@@ -52,12 +53,13 @@ func TestAgreeingRowsAreNoClash(t *testing.T) {
 func TestASecondSeriesHasNumbersOfItsOwn(t *testing.T) {
 	for model, want := range map[string]string{"": "about 1859", "No. 8": "1876 or later",
 		"no 8": "1876 or later", "8": "1876 or later", "No. 3": "about 1859"} {
-		a := date(t, starterTables(t), Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: model})
+		a := date(t, starterTables(t), serials.Query{Maker: "Wheeler & Wilson", Serial: "35000",
+			Model: model})
 		assert.Equal(t, want, a.Year(), model)
 		assert.False(t, a.Contradicted)
 	}
 	a := date(t, starterTables(t),
-		Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: "No. 8", PatentDates: []int{1880},
+		serials.Query{Maker: "Wheeler & Wilson", Serial: "35000", Model: "No. 8", PatentDates: []int{1880},
 			Seen: []int{1890}})
 	assert.Equal(t, "1880–1890", a.Year())
 }
@@ -70,7 +72,7 @@ func TestMarksOfWornFigures(t *testing.T) {
 		ka := tables(t, "Quill,KA,73000,73999,1900,1900,,,,", "Quill,KA,1,99,1890,1890,,,,")
 		quick, err := ka.Estimate("Quill", typed)
 		require.NoError(t, err)
-		assert.Equal(t, date(t, ka, Query{Maker: "Quill", Serial: typed}).Estimate, quick,
+		assert.Equal(t, date(t, ka, serials.Query{Maker: "Quill", Serial: typed}).Estimate, quick,
 			"the quick way reads the same: %s", typed)
 	}
 	for _, typed := range []string{"KA73...", "KA73…", "..73"} {
@@ -90,9 +92,9 @@ func TestCluesAlone(t *testing.T) {
 	rows, faults := table.Read("t.csv",
 		strings.NewReader(firstLine+"Fenn,,1,99,1901,1904,,,,\nFenn,,200,299,1909,1909,,,,\n"))
 	require.Empty(t, faults)
-	all := NewTables(rows, clues)
+	all := serials.NewTables(rows, clues)
 
-	a := date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"red round"}})
+	a := date(t, all, serials.Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"red round"}})
 	assert.Equal(t, "about 1905", a.Year())
 	assert.Equal(t, years.Estimate{Best: a.Best, Basis: years.Evidence}, a.Estimate, "a clue removes no year")
 	sum := a.Outside
@@ -102,18 +104,20 @@ func TestCluesAlone(t *testing.T) {
 	assert.InDelta(t, 1, sum, 1e-9)
 
 	// Hard bounds stay as they are; the likelihood moves.
-	plain := date(t, all, Query{Serial: "50", Maker: "Fenn"})
-	a = date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"motor stamp Z"}})
+	plain := date(t, all, serials.Query{Serial: "50", Maker: "Fenn"})
+	a = date(t, all, serials.Query{Serial: "50", Maker: "Fenn", Clues: []string{"motor stamp Z"}})
 	assert.Equal(t, years.Span{From: plain.From, To: plain.To}, years.Span{From: a.From, To: a.To})
 	a = date(t, all,
-		Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round", "red round", "badge red round"}})
-	assert.Equal(t, answered(date(t, all, Query{Serial: "50", Maker: "Fenn", Clues: []string{"red round"}})),
+		serials.Query{Serial: "50", Maker: "Fenn",
+			Clues: []string{"red round", "red round", "badge red round"}})
+	assert.Equal(t, answered(date(t, all, serials.Query{Serial: "50", Maker: "Fenn",
+		Clues: []string{"red round"}})),
 		answered(a), "one mark counts once")
 
-	a = date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"badge"}})
+	a = date(t, all, serials.Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"badge"}})
 	assert.Contains(t, strings.Join(a.Notes, "\n"),
 		`clue "badge" can be badge blue, badge red round: say which`)
-	a = date(t, all, Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"decal"}})
+	a = date(t, all, serials.Query{Serial: stamp.None, Maker: "Fenn", Clues: []string{"decal"}})
 	assert.Contains(t, strings.Join(a.Notes, "\n"),
 		`clue "decal" is in no table of marks, so it says nothing; there are badge blue`)
 
@@ -124,7 +128,7 @@ func TestCluesAlone(t *testing.T) {
 
 // Source of the one: Cooper 1968, list of makers: Atlantic, 1869 to about 1870.
 func TestAMakerWithoutATable(t *testing.T) {
-	a := date(t, starterTables(t), Query{Serial: "123", Maker: "Atlantic"})
+	a := date(t, starterTables(t), serials.Query{Serial: "123", Maker: "Atlantic"})
 	assert.Contains(t, []string{"about 1869", "about 1870"}, a.Year())
 	assert.False(t, a.Contradicted)
 }
@@ -136,18 +140,18 @@ func TestABadgeThatTwoMakersShareIsAsked(t *testing.T) {
 	rows, faults := table.Read("t.csv",
 		strings.NewReader(firstLine+"Fenn,,1,99,1901,1901,,,,\nQuill,,1,99,1909,1909,,,,\n"))
 	require.Empty(t, faults)
-	all := NewTables(rows, badges)
-	a := date(t, all, Query{Serial: "12", Maker: "lark"})
+	all := serials.NewTables(rows, badges)
+	a := date(t, all, serials.Query{Serial: "12", Maker: "lark"})
 	assert.Equal(t, []string{"lark is on machines of Fenn and Quill: say which maker it is"}, a.Notes)
-	assert.Equal(t, "1909", date(t, all, Query{Serial: "12", Maker: "KWILL"}).Year())
+	assert.Equal(t, "1909", date(t, all, serials.Query{Serial: "12", Maker: "KWILL"}).Year())
 }
 
 func TestContradictionIsNotUnknown(t *testing.T) {
 	old := tables(t, "Quill,B,229000,231000,1909,1909,,,,")
-	a := date(t, old, Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}})
+	a := date(t, old, serials.Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}})
 	assert.Equal(t, "contradicted", a.Year())
 	assert.True(t, a.Contradicted)
-	a = date(t, old, Query{Maker: "Quill", Serial: "C1"})
+	a = date(t, old, serials.Query{Maker: "Quill", Serial: "C1"})
 	assert.Equal(t, "unknown", a.Year())
 	assert.False(t, a.Contradicted)
 }
@@ -156,7 +160,8 @@ func TestContradictionIsNotUnknown(t *testing.T) {
 func TestAPersonAnswersAContradiction(t *testing.T) {
 	old := tables(t, "Quill,B,229000,231000,1909,1909,,,a list,")
 	a := date(t, old,
-		Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907, Because: "works ledger"})
+		serials.Query{Maker: "Quill", Serial: "B230000", Seen: []int{1900}, Told: 1907,
+			Because: "works ledger"})
 	assert.Equal(t, years.Estimate{From: 1907, To: 1907, Best: 1907, Basis: years.Told}, a.Estimate)
 	assert.Empty(t, a.Conflicts)
 	assert.Contains(t, strings.Join(a.Notes, "\n"), "settled by hand: not before 1909")
@@ -179,11 +184,14 @@ func TestARowGoesOutAndIn(t *testing.T) {
 // A table of years yet to come cannot be right of a machine that is here.
 func TestAMachineIsNoYoungerThanToday(t *testing.T) {
 	late := tables(t, "Quill,,1,99,2090,2095,,,,", "Quill,,100,199,2020,2095,,,,")
-	a := date(t, late, Query{Maker: "Quill", Serial: "50", Here: 2026})
+	a := date(t, late, serials.Query{Maker: "Quill", Serial: "50", Here: 2026})
 	assert.Equal(t, "contradicted", a.Year())
-	assert.Contains(t, a.Bounds, Bound{NotAfter, 2026, "it is here in 2026"})
-	assert.Equal(t, "contradicted", date(t, late, Query{Maker: "Quill", Serial: "5?", Here: 2026}).Year())
-	assert.Equal(t, "2020–2095", date(t, late, Query{Maker: "Quill", Serial: "150", Here: 2026}).Year())
+	assert.Contains(t, a.Bounds, serials.Bound{serials.NotAfter, 2026, "it is here in 2026"})
+	assert.Equal(t, "contradicted", date(t, late, serials.Query{Maker: "Quill", Serial: "5?",
+		Here: 2026}).Year())
+	assert.Equal(t, "2020–2095", date(t, late, serials.Query{Maker: "Quill", Serial: "150",
+		Here: 2026}).Year())
 	assert.Equal(t, years.Told,
-		date(t, late, Query{Maker: "Quill", Serial: "50", Here: 2026, Told: 1907, Because: "a ledger"}).Basis)
+		date(t, late, serials.Query{Maker: "Quill", Serial: "50", Here: 2026, Told: 1907,
+			Because: "a ledger"}).Basis)
 }

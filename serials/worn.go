@@ -1,7 +1,6 @@
 package serials
 
 import (
-	"strconv"
 	"strings"
 
 	"pitman/serials/series"
@@ -55,19 +54,6 @@ func (m *maker) symbols(i int) []byte {
 		}
 	}
 	return out
-}
-
-func ordinal(n int) string {
-	switch {
-	case n%100/10 == 1:
-	case n%10 == 1:
-		return strconv.Itoa(n) + "st"
-	case n%10 == 2:
-		return strconv.Itoa(n) + "nd"
-	case n%10 == 3:
-		return strconv.Itoa(n) + "rd"
-	}
-	return strconv.Itoa(n) + "th"
 }
 
 // placeIn returns the place in a serial as it is stamped of a worn character in the key that rows have; -1

@@ -10,12 +10,12 @@ import (
 
 	"github.com/rivo/uniseg"
 
-	"pitman/registry/reports"
+	"pitman/registry/statistics"
 )
 
 // chartText writes a bar chart for a terminal of the given width. Where the terminal has no block characters,
 // mark is "#".
-func chartText(w io.Writer, bars []reports.Bar, width int, mark string) error {
+func chartText(w io.Writer, bars []statistics.Bar, width int, mark string) error {
 	label, figure, most := 0, 1, 0
 	for _, b := range bars {
 		label = max(label, uniseg.StringWidth(b.Label))
@@ -45,11 +45,11 @@ func barLength(count, most, room int) int {
 
 // chartSVG writes the same chart as a picture. Each bar carries its figure in words, so that it reads without
 // colour.
-func chartSVG(w io.Writer, title string, bars []reports.Bar) error {
+func chartSVG(w io.Writer, title string, bars []statistics.Bar) error {
 	const row, left, room, right, top = 24, 110, 480, 60, 44
 	most := 0
 	if len(bars) > 0 {
-		most = slices.MaxFunc(bars, func(a, b reports.Bar) int { return cmp.Compare(a.Count, b.Count) }).Count
+		most = slices.MaxFunc(bars, func(a, b statistics.Bar) int { return cmp.Compare(a.Count, b.Count) }).Count
 	}
 	var b strings.Builder
 	width, height := left+room+right, top+row*len(bars)+12

@@ -10,13 +10,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"pitman/registry/reports"
+	"pitman/registry/statistics"
 )
 
 func TestChartText(t *testing.T) {
 	var b strings.Builder
 	require.NoError(t,
-		chartText(&b, []reports.Bar{{Label: "1890s", Count: 20}, {Label: "1900s", Count: 0},
+		chartText(&b, []statistics.Bar{{Label: "1890s", Count: 20}, {Label: "1900s", Count: 0},
 			{Label: "1910s", Count: 10}, {Label: "unknown", Count: 1}}, 33, "█"))
 	assert.Equal(t, ""+
 		"1890s    20  ████████████████████\n"+
@@ -27,7 +27,7 @@ func TestChartText(t *testing.T) {
 		assert.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), 33)
 	}
 	b.Reset()
-	require.NoError(t, chartText(&b, []reports.Bar{{Label: "1890s", Count: 100000}}, 5, "#"))
+	require.NoError(t, chartText(&b, []statistics.Bar{{Label: "1890s", Count: 100000}}, 5, "#"))
 	assert.Equal(t, "1890s  100000  #\n", b.String(), "a very narrow terminal still shows the figures")
 }
 
@@ -35,7 +35,7 @@ func TestChartSVG(t *testing.T) {
 	var b strings.Builder
 	require.NoError(t,
 		chartSVG(&b, `Made <by> "decade"`,
-			[]reports.Bar{{Label: "1890s", Count: 4}, {Label: "1900s", Count: 0},
+			[]statistics.Bar{{Label: "1890s", Count: 4}, {Label: "1900s", Count: 0},
 				{Label: "1910s", Count: 2}}))
 	decoder := xml.NewDecoder(strings.NewReader(b.String()))
 	var widths []string

@@ -11,6 +11,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/reports"
+	"pitman/registry/statistics"
 )
 
 func (a *app) worklistCommand() *cobra.Command {
@@ -86,7 +87,7 @@ func typedList(list reports.Worklist, kept house.Safekeeping) any {
 		tasks[i] = typedTask{t, command(t.Next)}
 	}
 	return struct {
-		PassRate reports.PassRate      `json:"pass_rate"`
+		PassRate statistics.PassRate   `json:"pass_rate"`
 		Demand   []reports.DriveDemand `json:"demand"`
 		Tasks    []typedTask           `json:"tasks"`
 		Backup   *time.Time            `json:"last_good_backup"`

@@ -1,4 +1,4 @@
-package container
+package container_test
 
 import (
 	"math/rand/v2"
@@ -6,20 +6,22 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry/container"
 )
 
 // What freight forwarders print for the floors of ISO 668: 11 pallets of 1200 × 800 in 20 ft and 23 to 25 in
 // 40 ft; 9 or 10 of 1200 × 1000, and 20 or 21. On the least insides, 24 and 21 are the most in 40 ft, found
 // by an independent layout.
 func TestPublishedFloors(t *testing.T) {
-	assert.Equal(t, 11, Fits(Twenty, 1200, 800))
-	assert.Equal(t, 24, Fits(Forty, 1200, 800))
-	assert.Equal(t, 10, Fits(Twenty, 1200, 1000))
-	assert.Equal(t, 21, Fits(Forty, 1200, 1000))
-	assert.Zero(t, Fits(Twenty, 6000, 5900))
+	assert.Equal(t, 11, container.Fits(container.Twenty, 1200, 800))
+	assert.Equal(t, 24, container.Fits(container.Forty, 1200, 800))
+	assert.Equal(t, 10, container.Fits(container.Twenty, 1200, 1000))
+	assert.Equal(t, 21, container.Fits(container.Forty, 1200, 1000))
+	assert.Zero(t, container.Fits(container.Twenty, 6000, 5900))
 }
 
-func holds(t *testing.T, floor Box, kinds []Kind, l Layout) {
+func holds(t *testing.T, floor container.Box, kinds []container.Kind, l container.Layout) {
 	t.Helper()
 	used := make([]int, len(kinds))
 	for i, s := range l.Spots {
@@ -38,7 +40,7 @@ func holds(t *testing.T, floor Box, kinds []Kind, l Layout) {
 }
 
 // brute tries every pallet at every place of a small floor.
-func brute(floor Box, kinds []Kind) int {
+func brute(floor container.Box, kinds []container.Kind) int {
 	taken := make([]bool, floor.Length*floor.Width)
 	free := func(x, y, l, w int, put, now bool) bool {
 		for i := x; i < x+l; i++ {
@@ -83,12 +85,12 @@ func TestLayoutBesideBruteForce(t *testing.T) {
 	dice := rand.New(rand.NewPCG(668, 1))
 	exact := 0
 	for range 150 {
-		floor := Box{Length: 3 + dice.IntN(3), Width: 2 + dice.IntN(2)}
-		kinds := make([]Kind, 1+dice.IntN(2))
+		floor := container.Box{Length: 3 + dice.IntN(3), Width: 2 + dice.IntN(2)}
+		kinds := make([]container.Kind, 1+dice.IntN(2))
 		for i := range kinds {
-			kinds[i] = Kind{1 + dice.IntN(3), 1 + dice.IntN(3), 1 + dice.IntN(3)}
+			kinds[i] = container.Kind{1 + dice.IntN(3), 1 + dice.IntN(3), 1 + dice.IntN(3)}
 		}
-		l := Lay(floor, kinds)
+		l := container.Lay(floor, kinds)
 		holds(t, floor, kinds, l)
 		want := brute(floor, kinds)
 		require.LessOrEqual(t, len(l.Spots), want)
@@ -106,29 +108,29 @@ func TestRoomBesideBruteForce(t *testing.T) {
 	dice := rand.New(rand.NewPCG(668, 2))
 	equal := 0
 	for range 80 {
-		floor := Box{Length: 3 + dice.IntN(3), Width: 2 + dice.IntN(2)}
-		kinds := []Kind{{1 + dice.IntN(2), 1 + dice.IntN(3), 1 + dice.IntN(2)}}
+		floor := container.Box{Length: 3 + dice.IntN(3), Width: 2 + dice.IntN(2)}
+		kinds := []container.Kind{{1 + dice.IntN(2), 1 + dice.IntN(3), 1 + dice.IntN(2)}}
 		length, width := 2, 1+dice.IntN(2)
 		most := 0
 		for n := 1; n*length*width <= floor.Length*floor.Width &&
-			brute(floor, append([]Kind{{length, width, n}}, kinds...)) == n+kinds[0].Count; n++ {
+			brute(floor, append([]container.Kind{{length, width, n}}, kinds...)) == n+kinds[0].Count; n++ {
 			most = n
 		}
-		got := Room(floor, kinds, length, width)
+		got := container.Room(floor, kinds, length, width)
 		require.LessOrEqual(t, got, most, "%v %v beside %d × %d", floor, kinds, length, width)
 		if got == most {
 			equal++
 		}
 	}
 	assert.Greater(t, equal, 76)
-	assert.Equal(t, 10, Room(Twenty, nil, 1200, 1000))
-	assert.Zero(t, Room(Twenty, nil, 0, 1000))
+	assert.Equal(t, 10, container.Room(container.Twenty, nil, 1200, 1000))
+	assert.Zero(t, container.Room(container.Twenty, nil, 0, 1000))
 }
 
 // A mixed load of a full lorry keeps within the floor, and says how sure it is.
 func TestMixedLoad(t *testing.T) {
-	kinds := []Kind{{1200, 1000, 9}, {1200, 800, 9}, {1140, 1140, 6}}
-	l := Lay(Forty, kinds)
-	holds(t, Forty, kinds, l)
+	kinds := []container.Kind{{1200, 1000, 9}, {1200, 800, 9}, {1140, 1140, 6}}
+	l := container.Lay(container.Forty, kinds)
+	holds(t, container.Forty, kinds, l)
 	assert.Greater(t, len(l.Spots), 20)
 }

@@ -1,10 +1,11 @@
-package electrical
+package electrical_test
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
+	"pitman/registry/electrical"
 	"pitman/registry/measure"
 )
 
@@ -14,42 +15,49 @@ func TestWhatAnOrderAsksOfTheMains(t *testing.T) {
 	volts := func(v int) measure.Rating { return measure.Rating{{Low: v, High: v}} }
 	metre := 1000 * measure.Millimetre
 	for name, c := range map[string]struct {
-		asked   Asked
-		plate   Nameplate
+		asked   electrical.Asked
+		plate   electrical.Nameplate
 		refused bool
 		work    []string
 	}{
-		"any plug": {Asked{Supply: "230V/50Hz"}, Nameplate{Volts: volts(230), Motor: "brush"}, false, nil},
-		"its plug": {Asked{Supply: "230V/50Hz/G"}, Nameplate{Volts: volts(230), Motor: "brush", Plug: "G"},
+		"any plug": {electrical.Asked{Supply: "230V/50Hz"},
+			electrical.Nameplate{Volts: volts(230), Motor: "brush"}, false, nil},
+		"its plug": {electrical.Asked{Supply: "230V/50Hz/G"},
+			electrical.Nameplate{Volts: volts(230), Motor: "brush", Plug: "G"},
 			false, nil},
-		"no letter known": {Asked{Supply: "230V/50Hz/G"}, Nameplate{Volts: volts(230), Motor: "brush"}, false,
+		"no letter known": {electrical.Asked{Supply: "230V/50Hz/G"},
+			electrical.Nameplate{Volts: volts(230), Motor: "brush"}, false,
 			[]string{"fit a plug of type G"}},
-		"an unnamed letter is no match": {Asked{Supply: "230V/50Hz/G"},
-			Nameplate{Volts: volts(230), Motor: "brush", Earthed: true}, false,
+		"an unnamed letter is no match": {electrical.Asked{Supply: "230V/50Hz/G"},
+			electrical.Nameplate{Volts: volts(230), Motor: "brush", Earthed: true}, false,
 			[]string{"look which type its plug is, and fit one of type G if it is another"}},
-		"another plug": {Asked{Supply: "230V/50Hz/G"},
-			Nameplate{Volts: volts(230), Motor: "brush", Plug: "F"}, false,
+		"another plug": {electrical.Asked{Supply: "230V/50Hz/G"},
+			electrical.Nameplate{Volts: volts(230), Motor: "brush", Plug: "F"}, false,
 			[]string{"change the plug of type F for one of type G"}},
-		"other volts are refused": {Asked{Supply: "230V/50Hz"}, Nameplate{Volts: volts(120), Motor: "brush"},
+		"other volts are refused": {electrical.Asked{Supply: "230V/50Hz"},
+			electrical.Nameplate{Volts: volts(120), Motor: "brush"},
 			true, nil},
-		"unless asked for": {Asked{Supply: "230V/50Hz/G", OtherVolts: true},
-			Nameplate{Volts: volts(120), Hertz: volts(60), Motor: "brush", Plug: "A"}, false,
+		"unless asked for": {electrical.Asked{Supply: "230V/50Hz/G", OtherVolts: true},
+			electrical.Nameplate{Volts: volts(120), Hertz: volts(60), Motor: "brush", Plug: "A"}, false,
 			[]string{"change what its plate gives as 120 V 60 Hz for 230 V 50 Hz: motor, lamp and whatever " +
 				"else " +
 				"takes the mains", "change the plug of type A for one of type G"}},
-		"other hertz": {Asked{Supply: "230V/50Hz", OtherVolts: true},
-			Nameplate{Volts: volts(230), Hertz: volts(60), Motor: "induction"}, false,
+		"other hertz": {electrical.Asked{Supply: "230V/50Hz", OtherVolts: true},
+			electrical.Nameplate{Volts: volts(230), Hertz: volts(60), Motor: "induction"}, false,
 			[]string{"change what its plate gives as 230 V 60 Hz for 230 V 50 Hz: motor, lamp and whatever " +
 				"else " +
 				"takes the mains"}},
-		"volts that nobody read are read first": {Asked{Supply: "230V", OtherVolts: true}, Nameplate{}, true,
+		"volts that nobody read are read first": {electrical.Asked{Supply: "230V", OtherVolts: true},
+			electrical.Nameplate{}, true,
 			nil},
-		"a longer cord": {Asked{Supply: "230V", Cord: 3 * metre},
-			Nameplate{Volts: volts(230), Cord: 1800 * measure.Millimetre}, false,
+		"a longer cord": {electrical.Asked{Supply: "230V", Cord: 3 * metre},
+			electrical.Nameplate{Volts: volts(230), Cord: 1800 * measure.Millimetre}, false,
 			[]string{"change the cord of 1.8 m for one of 3 m"}},
-		"long enough": {Asked{Supply: "230V", Cord: 3 * metre}, Nameplate{Volts: volts(230), Cord: 3 * metre},
+		"long enough": {electrical.Asked{Supply: "230V", Cord: 3 * metre},
+			electrical.Nameplate{Volts: volts(230), Cord: 3 * metre},
 			false, nil},
-		"a cord that nobody measured": {Asked{Supply: "230V", Cord: 3 * metre}, Nameplate{Volts: volts(230)},
+		"a cord that nobody measured": {electrical.Asked{Supply: "230V", Cord: 3 * metre},
+			electrical.Nameplate{Volts: volts(230)},
 			false, []string{"measure its cord, and fit one of 3 m if it is shorter"}},
 	} {
 		c.asked.Tolerance = 10
@@ -61,7 +69,7 @@ func TestWhatAnOrderAsksOfTheMains(t *testing.T) {
 		plate := c.plate
 		for _, one := range c.asked.Work(c.plate) {
 			work = append(work, one.Job)
-			again, ok := Find(c.asked.Work(plate), one.Part)
+			again, ok := electrical.Find(c.asked.Work(plate), one.Part)
 			assert.True(t, ok, name)
 			plate = again.Done(plate)
 		}
@@ -77,8 +85,8 @@ func FuzzParseCord(f *testing.F) {
 		f.Add(typed)
 	}
 	f.Fuzz(func(t *testing.T, typed string) {
-		if got, err := ParseCord("cord", typed); err == nil {
-			assert.True(t, got >= 0 && got <= longestCord)
+		if got, err := electrical.ParseCord("cord", typed); err == nil {
+			assert.True(t, got >= 0 && got <= 25_000*measure.Millimetre)
 		}
 	})
 }

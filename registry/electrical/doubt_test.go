@@ -1,4 +1,4 @@
-package electrical
+package electrical_test
 
 import (
 	"testing"
@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry/electrical"
 	"pitman/registry/measure"
 )
 
@@ -38,7 +39,7 @@ func TestDoubtsHoldUpAPassAlone(t *testing.T) {
 	form.Earth = "0.026" // half of 2 m × 26 mΩ/m
 	assert.True(t, judge(t, form).Pass)
 	form.Earth = "0.025"
-	_, err := SafetyRules{}.Judge(form, Nameplate{}, testDay)
+	_, err := electrical.SafetyRules{}.Judge(form, electrical.Nameplate{}, testDay)
 	assert.ErrorContains(t, err, "below half of the cord's own resistance of 0.052 Ω: null the lead")
 	assert.ErrorContains(t, form.Check(), "null the lead", "it is said where the figure is typed")
 	form.Earth = "5"
@@ -48,24 +49,24 @@ func TestDoubtsHoldUpAPassAlone(t *testing.T) {
 // Source: IET Code of Practice, 5th edition (2020): 5 mA for all classes. It counts only where the house
 // chooses it.
 func TestFifthEditionIsTheHousesChoice(t *testing.T) {
-	fifth := SafetyRules{Limits: SafetyLimits{Edition: 5}}
-	for _, form := range []SafetyForm{passingI(), passingII()} {
+	fifth := electrical.SafetyRules{Limits: electrical.SafetyLimits{Edition: 5}}
+	for _, form := range []electrical.SafetyForm{passingI(), passingII()} {
 		form.Leakage = "5"
 		assert.False(t, judge(t, form).Pass)
-		r, err := fifth.Judge(form, Nameplate{}, testDay)
+		r, err := fifth.Judge(form, electrical.Nameplate{}, testDay)
 		require.NoError(t, err)
 		assert.True(t, r.Pass, r.Hold)
 		assert.Contains(t, limitOf(t, r, "leakage").Source, "5th edition")
 		form.Leakage = "5.01"
-		r, err = fifth.Judge(form, Nameplate{}, testDay)
+		r, err = fifth.Judge(form, electrical.Nameplate{}, testDay)
 		require.NoError(t, err)
 		assert.False(t, r.Pass)
 	}
-	_, err := SafetyLimits{Edition: 5, LeakageIMA: 4}.Tightened()
+	_, err := electrical.SafetyLimits{Edition: 5, LeakageIMA: 4}.Tightened()
 	assert.NoError(t, err)
-	_, err = SafetyLimits{Edition: 5, LeakageIMA: 6}.Tightened()
+	_, err = electrical.SafetyLimits{Edition: 5, LeakageIMA: 6}.Tightened()
 	assert.ErrorContains(t, err, "looser than the published 5")
-	_, err = SafetyLimits{Edition: 6}.Tightened()
+	_, err = electrical.SafetyLimits{Edition: 6}.Tightened()
 	assert.ErrorContains(t, err, "edition 6 in [safety.limits] is not known")
 }
 
@@ -86,23 +87,24 @@ func TestInsulationAt250Volts(t *testing.T) {
 
 // Class III: at most 50 V a.c. (IEC 61140, from memory).
 func TestClassIII(t *testing.T) {
-	form := SafetyForm{Class: "3", Visual: "pass", Adapter: "pass", Volts: "50"}
+	form := electrical.SafetyForm{Class: "3", Visual: "pass", Adapter: "pass", Volts: "50"}
 	r := judge(t, form)
 	assert.True(t, r.Pass, r.Hold)
 	assert.Empty(t, r.Limits)
-	for says, c := range map[string]SafetyForm{
+	for says, c := range map[string]electrical.SafetyForm{
 		"class III runs on at most 50 V a.c.":   {Class: "III", Visual: "pass", Adapter: "pass", Volts: "51"},
 		"volts are missing for class III":       {Class: "III", Visual: "pass", Adapter: "pass"},
 		"adapter is missing for class III":      {Class: "III", Visual: "pass", Volts: "12"},
 		"visual is missing":                     {Class: "III", Adapter: "pass", Volts: "12"},
 		"leakage is not accepted: class III is": {Class: "III", Visual: "pass", Volts: "12", Leakage: "0.1"},
 	} {
-		_, err := SafetyRules{}.Judge(c, Nameplate{}, testDay)
+		_, err := electrical.SafetyRules{}.Judge(c, electrical.Nameplate{}, testDay)
 		assert.ErrorContains(t, err, says)
 	}
-	_, err := SafetyRules{}.Judge(SafetyForm{Class: "III", Visual: "pass", Adapter: "pass"},
-		Nameplate{Volts: measure.Rating{{Low: 220, High: 240}}}, testDay)
+	_, err := electrical.SafetyRules{}.Judge(electrical.SafetyForm{Class: "III", Visual: "pass",
+		Adapter: "pass"},
+		electrical.Nameplate{Volts: measure.Rating{{Low: 220, High: 240}}}, testDay)
 	assert.ErrorContains(t, err, "the plate says 220–240 V")
 	assert.Equal(t, "adapter failed its look",
-		judge(t, SafetyForm{Class: "III", Visual: "pass", Adapter: "fail"}).Hold)
+		judge(t, electrical.SafetyForm{Class: "III", Visual: "pass", Adapter: "fail"}).Hold)
 }

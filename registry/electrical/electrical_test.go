@@ -1,4 +1,4 @@
-package electrical
+package electrical_test
 
 import (
 	"math/rand/v2"
@@ -10,35 +10,36 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/electrical"
 	"pitman/registry/measure"
 )
 
 var testDay = time.Date(2031, 3, 4, 10, 0, 0, 0, time.UTC)
 
 // passingI and passingII are complete forms that pass.
-func passingI() SafetyForm {
-	return SafetyForm{Class: "I", Visual: "pass", Earth: "0.12", CordLength: "2", CordArea: "0.75",
+func passingI() electrical.SafetyForm {
+	return electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "0.12", CordLength: "2", CordArea: "0.75",
 		Insulation: "20", SwitchOn: true,
 		Leakage: "0.4", Polarity: "pass", Plug: "G", Fuse: "3", Volts: "220–240 V", Hertz: "50/60 Hz",
 		Watts: "85"}
 }
 
-func passingII() SafetyForm {
+func passingII() electrical.SafetyForm {
 	f := passingI()
 	f.Class, f.Earth, f.CordLength, f.CordArea, f.Leakage = "II", "", "", "", "0.1"
 	f.Plug = ""
 	return f
 }
 
-func judge(t *testing.T, form SafetyForm) SafetyResult {
+func judge(t *testing.T, form electrical.SafetyForm) electrical.SafetyResult {
 	t.Helper()
-	r, err := SafetyRules{}.Judge(form, Nameplate{}, testDay)
+	r, err := electrical.SafetyRules{}.Judge(form, electrical.Nameplate{}, testDay)
 	require.NoError(t, err)
 	return r
 }
 
 // limitOf finds one limit of a result by name.
-func limitOf(t *testing.T, r SafetyResult, what string) Limit {
+func limitOf(t *testing.T, r electrical.SafetyResult, what string) electrical.Limit {
 	t.Helper()
 	for _, l := range r.Limits {
 		if l.What == what {
@@ -46,7 +47,7 @@ func limitOf(t *testing.T, r SafetyResult, what string) Limit {
 		}
 	}
 	t.Fatalf("no limit for %s in %v", what, r.Limits)
-	return Limit{}
+	return electrical.Limit{}
 }
 
 // Source: IEC 60228, table for class 5, plain copper, 20 °C (mΩ/m), added to the 0.1 Ω of the IET Code of
@@ -82,32 +83,42 @@ func TestEarthLimitPublished(t *testing.T) {
 func TestPublishedLimits(t *testing.T) {
 	for _, c := range []struct {
 		name, what string
-		form       func(*SafetyForm, string)
+		form       func(*electrical.SafetyForm, string)
 		class      string
 		on, past   string
 		limit      float64
 		unit       string
 		marginPast float64
 	}{
-		{"earth 0.1 Ω + 2 m of 0.75 mm²", "earth", func(f *SafetyForm, v string) { f.Earth = v }, "I",
+		{"earth 0.1 Ω + 2 m of 0.75 mm²", "earth", func(f *electrical.SafetyForm, v string) { f.Earth = v },
+			"I",
 			"0.152", "0.153", 0.152, "Ω", -0.001},
-		{"insulation class I 1 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "I",
+		{"insulation class I 1 MΩ", "insulation", func(f *electrical.SafetyForm,
+			v string) {
+			f.Insulation = v
+		}, "I",
 			"1", "0.99", 1, "MΩ", -0.01},
-		{"insulation class II 2 MΩ", "insulation", func(f *SafetyForm, v string) { f.Insulation = v }, "II",
+		{"insulation class II 2 MΩ", "insulation",
+			func(f *electrical.SafetyForm, v string) { f.Insulation = v }, "II",
 			"2", "1.99", 2, "MΩ", -0.01},
 		{"leakage class I stationary 3.5 mA", "leakage",
-			func(f *SafetyForm, v string) { f.Leakage, f.Use = v, "stationary" }, "I", "3.5", "3.51", 3.5,
+			func(f *electrical.SafetyForm, v string) { f.Leakage, f.Use = v, "stationary" }, "I", "3.5",
+			"3.51", 3.5,
 			"mA", -0.01},
 		// The 4th edition (2012) has this figure for hand-held and portable alike.
-		{"leakage class I portable 0.75 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "I",
+		{"leakage class I portable 0.75 mA", "leakage",
+			func(f *electrical.SafetyForm, v string) { f.Leakage = v }, "I",
 			"0.75", "0.76", 0.75, "mA", -0.01},
 		{"leakage class I handheld 0.75 mA", "leakage",
-			func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "I", "0.75", "0.76", 0.75,
+			func(f *electrical.SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "I", "0.75", "0.76",
+			0.75,
 			"mA", -0.01},
-		{"leakage class II 0.25 mA", "leakage", func(f *SafetyForm, v string) { f.Leakage = v }, "II", "0.25",
+		{"leakage class II 0.25 mA", "leakage", func(f *electrical.SafetyForm, v string) { f.Leakage = v },
+			"II", "0.25",
 			"0.26", 0.25, "mA", -0.01},
 		{"class II handheld is class II", "leakage",
-			func(f *SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "II", "0.25", "0.26", 0.25,
+			func(f *electrical.SafetyForm, v string) { f.Leakage, f.Handheld = v, true }, "II", "0.25",
+			"0.26", 0.25,
 			"mA", -0.01},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -155,20 +166,25 @@ func TestSafetyPasses(t *testing.T) {
 
 func TestSafetyHolds(t *testing.T) {
 	for name, c := range map[string]struct {
-		change func(*SafetyForm)
+		change func(*electrical.SafetyForm)
 		hold   string
 	}{
-		"class none": {func(f *SafetyForm) { *f = SafetyForm{Class: "none"} }, "rewired"},
-		"class unknown": {func(f *SafetyForm) { *f = SafetyForm{Class: "unknown", Visual: "pass"} },
+		"class none": {func(f *electrical.SafetyForm) { *f = electrical.SafetyForm{Class: "none"} },
 			"rewired"},
-		"none with readings": {func(f *SafetyForm) { f.Class = "none" }, "rewired"},
-		"visual": {func(f *SafetyForm) { *f = SafetyForm{Class: "I", Visual: "fail"} },
+		"class unknown": {func(f *electrical.SafetyForm) {
+			*f = electrical.SafetyForm{Class: "unknown",
+				Visual: "pass"}
+		},
+			"rewired"},
+		"none with readings": {func(f *electrical.SafetyForm) { f.Class = "none" }, "rewired"},
+		"visual": {func(f *electrical.SafetyForm) { *f = electrical.SafetyForm{Class: "I", Visual: "fail"} },
 			"visual: failed"},
-		"visual point": {func(f *SafetyForm) {
-			*f = SafetyForm{Class: "II", VisualFaults: map[string]string{"rubber": "sticky", "cord": "taped"}}
+		"visual point": {func(f *electrical.SafetyForm) {
+			*f = electrical.SafetyForm{Class: "II",
+				VisualFaults: map[string]string{"rubber": "sticky", "cord": "taped"}}
 		}, "visual: cord taped, rubber sticky"},
-		"polarity": {func(f *SafetyForm) { f.Polarity = "fail" }, "polarity reversed"},
-		"off the scale": {func(f *SafetyForm) { f.Earth = ">20" },
+		"polarity": {func(f *electrical.SafetyForm) { f.Polarity = "fail" }, "polarity reversed"},
+		"off the scale": {func(f *electrical.SafetyForm) { f.Earth = ">20" },
 			"earth more than 20 Ω, limit at most 0.152 Ω"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -183,81 +199,90 @@ func TestSafetyHolds(t *testing.T) {
 
 func TestSafetyRefusals(t *testing.T) {
 	for name, c := range map[string]struct {
-		form   SafetyForm
-		change func(*SafetyForm)
+		form   electrical.SafetyForm
+		change func(*electrical.SafetyForm)
 		says   string
 	}{
-		"no class": {passingI(), func(f *SafetyForm) { f.Class = "" },
+		"no class": {passingI(), func(f *electrical.SafetyForm) { f.Class = "" },
 			`class is missing: type I, II, III, none or unknown`},
-		"class four": {passingI(), func(f *SafetyForm) { f.Class = "IV" },
+		"class four": {passingI(), func(f *electrical.SafetyForm) { f.Class = "IV" },
 			"type I, II, III, none or unknown"},
-		"class III measured": {passingI(), func(f *SafetyForm) { f.Class = "III" },
+		"class III measured": {passingI(), func(f *electrical.SafetyForm) { f.Class = "III" },
 			"earth is not accepted: class III is not measured so"},
-		"polarity n/a on E": {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "E" },
+		"polarity n/a on E": {passingI(), func(f *electrical.SafetyForm) { f.Polarity, f.Plug = "n/a", "E" },
 			"a type E plug fits one way round only"},
-		"cord of 18 m for 1.8": {passingI(), func(f *SafetyForm) { f.CordLength, f.Earth = "18", "0.3" },
+		"cord of 18 m for 1.8": {passingI(), func(f *electrical.SafetyForm) {
+			f.CordLength, f.Earth = "18",
+				"0.3"
+		},
 			`cord length "18" is above 5 m`},
-		"earth nought": {passingI(), func(f *SafetyForm) { f.Earth = "0" }, "null the lead"},
-		"250 V without a reason": {passingI(), func(f *SafetyForm) { f.InsulationVolts = "250" },
+		"earth nought": {passingI(), func(f *electrical.SafetyForm) { f.Earth = "0" }, "null the lead"},
+		"250 V without a reason": {passingI(), func(f *electrical.SafetyForm) { f.InsulationVolts = "250" },
 			"insulation at 250 V is for surge protection or electronics"},
-		"insulation voltage": {passingI(), func(f *SafetyForm) { f.InsulationVolts = "1000" },
+		"insulation voltage": {passingI(), func(f *electrical.SafetyForm) { f.InsulationVolts = "1000" },
 			`insulation voltage "1000" is not known: type 500, or 250`},
-		"no visual": {passingI(), func(f *SafetyForm) { f.Visual = "" }, "visual is missing"},
-		"readings after a fail": {passingI(), func(f *SafetyForm) { f.Visual = "fail" },
+		"no visual": {passingI(), func(f *electrical.SafetyForm) { f.Visual = "" }, "visual is missing"},
+		"readings after a fail": {passingI(), func(f *electrical.SafetyForm) { f.Visual = "fail" },
 			"visual failed, so earth is not accepted"},
 		"pass with a fault": {passingI(),
-			func(f *SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} },
+			func(f *electrical.SafetyForm) { f.VisualFaults = map[string]string{"cord": "cut"} },
 			"has a fault: type fail"},
 		"unknown visual point": {passingI(),
-			func(f *SafetyForm) { f.VisualFaults = map[string]string{"paint": "worn"} },
+			func(f *electrical.SafetyForm) { f.VisualFaults = map[string]string{"paint": "worn"} },
 			`visual point "paint"`},
-		"no earth on I": {passingI(), func(f *SafetyForm) { f.Earth = "" },
+		"no earth on I": {passingI(), func(f *electrical.SafetyForm) { f.Earth = "" },
 			"earth is missing for class I"},
-		"earth n/a on I": {passingI(), func(f *SafetyForm) { f.Earth = "n/a" }, "earth cannot be n/a"},
-		"earth on II": {passingII(), func(f *SafetyForm) { f.Earth = "0.1" },
+		"earth n/a on I": {passingI(), func(f *electrical.SafetyForm) { f.Earth = "n/a" },
+			"earth cannot be n/a"},
+		"earth on II": {passingII(), func(f *electrical.SafetyForm) { f.Earth = "0.1" },
 			"class II has no earth"},
-		"no cord": {passingI(), func(f *SafetyForm) { f.CordLength = "" },
+		"no cord": {passingI(), func(f *electrical.SafetyForm) { f.CordLength = "" },
 			"cord length is missing"},
-		"cord area n/a": {passingI(), func(f *SafetyForm) { f.CordArea = "n/a" },
+		"cord area n/a": {passingI(), func(f *electrical.SafetyForm) { f.CordArea = "n/a" },
 			"cord area cannot be n/a"},
-		"area not in table": {passingI(), func(f *SafetyForm) { f.CordArea = "0.6" },
+		"area not in table": {passingI(), func(f *electrical.SafetyForm) { f.CordArea = "0.6" },
 			"type one of 0.5, 0.75, 1.0, 1.25, 1.5, 2.5, AWG 18, AWG 16, AWG 14"},
-		"cord in centimetres": {passingI(), func(f *SafetyForm) { f.CordLength = "180" }, "cord length"},
-		"cord too long": {passingI(), func(f *SafetyForm) { f.CordLength = "26" },
+		"cord in centimetres": {passingI(), func(f *electrical.SafetyForm) { f.CordLength = "180" },
+			"cord length"},
+		"cord too long": {passingI(), func(f *electrical.SafetyForm) { f.CordLength = "26" },
 			"longer than any machine's cord"},
-		"insulation n/a": {passingII(), func(f *SafetyForm) { f.Insulation = "n/a" },
+		"insulation n/a": {passingII(), func(f *electrical.SafetyForm) { f.Insulation = "n/a" },
 			"insulation cannot be n/a"},
-		"leakage n/a": {passingII(), func(f *SafetyForm) { f.Leakage = "n/a" },
+		"leakage n/a": {passingII(), func(f *electrical.SafetyForm) { f.Leakage = "n/a" },
 			"leakage cannot be n/a"},
-		"switch off": {passingI(), func(f *SafetyForm) { f.SwitchOn = false },
+		"switch off": {passingI(), func(f *electrical.SafetyForm) { f.SwitchOn = false },
 			"measure it so and say so"},
-		"polarity n/a, one way": {passingI(), func(f *SafetyForm) { f.Polarity, f.Plug = "n/a", "G" },
+		"polarity n/a, one way": {passingI(), func(f *electrical.SafetyForm) {
+			f.Polarity, f.Plug = "n/a",
+				"G"
+		},
 			"polarity cannot be n/a"},
-		"fuse n/a in fused plug": {passingI(), func(f *SafetyForm) { f.Fuse, f.Plug = "n/a", "g" },
+		"fuse n/a in fused plug": {passingI(), func(f *electrical.SafetyForm) { f.Fuse, f.Plug = "n/a", "g" },
 			"fuse cannot be n/a"},
-		"no fuse":     {passingI(), func(f *SafetyForm) { f.Fuse = "" }, "fuse is missing"},
-		"fuse nought": {passingI(), func(f *SafetyForm) { f.Fuse = "0" }, "fuse"},
-		"negative earth": {passingI(), func(f *SafetyForm) { f.Earth = "-0.1" },
+		"no fuse":     {passingI(), func(f *electrical.SafetyForm) { f.Fuse = "" }, "fuse is missing"},
+		"fuse nought": {passingI(), func(f *electrical.SafetyForm) { f.Fuse = "0" }, "fuse"},
+		"negative earth": {passingI(), func(f *electrical.SafetyForm) { f.Earth = "-0.1" },
 			`earth "-0.1" is negative`},
-		"earth NaN": {passingI(), func(f *SafetyForm) { f.Earth = "NaN" }, "is not a number"},
-		"insulation in ohms": {passingI(), func(f *SafetyForm) { f.Insulation = "20000000" },
+		"earth NaN": {passingI(), func(f *electrical.SafetyForm) { f.Earth = "NaN" }, "is not a number"},
+		"insulation in ohms": {passingI(), func(f *electrical.SafetyForm) { f.Insulation = "20000000" },
 			"is more than 100000 MΩ"},
-		"leakage infinite": {passingI(), func(f *SafetyForm) { f.Leakage = "Inf" }, "is not a number"},
-		"undecided over": {passingI(), func(f *SafetyForm) { f.Insulation = ">0.5" },
+		"leakage infinite": {passingI(), func(f *electrical.SafetyForm) { f.Leakage = "Inf" },
+			"is not a number"},
+		"undecided over": {passingI(), func(f *electrical.SafetyForm) { f.Insulation = ">0.5" },
 			"does not tell"},
-		"undecided under": {passingI(), func(f *SafetyForm) { f.Leakage = "<5" }, "does not tell"},
-		"plug": {passingI(), func(f *SafetyForm) { f.Plug = "Z" },
+		"undecided under": {passingI(), func(f *electrical.SafetyForm) { f.Leakage = "<5" }, "does not tell"},
+		"plug": {passingI(), func(f *electrical.SafetyForm) { f.Plug = "Z" },
 			"one letter from A to O"},
-		"watts": {passingI(), func(f *SafetyForm) { f.Watts = "NaN" }, `watts "NaN"`},
-		"volts": {passingI(), func(f *SafetyForm) { f.Volts = "-230" }, "is negative"},
-		"hertz": {passingI(), func(f *SafetyForm) { f.Hertz = "1" },
+		"watts": {passingI(), func(f *electrical.SafetyForm) { f.Watts = "NaN" }, `watts "NaN"`},
+		"volts": {passingI(), func(f *electrical.SafetyForm) { f.Volts = "-230" }, "is negative"},
+		"hertz": {passingI(), func(f *electrical.SafetyForm) { f.Hertz = "1" },
 			"is not between 15 and 400"},
-		"motor": {passingI(), func(f *SafetyForm) { f.Motor = "steam" },
+		"motor": {passingI(), func(f *electrical.SafetyForm) { f.Motor = "steam" },
 			"type brush, induction or unknown"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			c.change(&c.form)
-			_, err := SafetyRules{}.Judge(c.form, Nameplate{}, testDay)
+			_, err := electrical.SafetyRules{}.Judge(c.form, electrical.Nameplate{}, testDay)
 			require.Error(t, err)
 			assert.ErrorContains(t, err, c.says)
 			assert.NotEmpty(t, registry.CodeOf(err))
@@ -276,15 +301,15 @@ func TestNotApplicableByPlug(t *testing.T) {
 	// What an earlier test recorded of the plug still holds when this one does not name it.
 	form = passingII()
 	form.Polarity = "n/a"
-	_, err := SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	_, err := electrical.SafetyRules{}.Judge(form, electrical.Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err,
 		"polarity cannot be n/a: a type G plug, as recorded before (give its plug if it has another now), "+
 			"fits one way round only, type pass or fail")
 	form.Polarity, form.Fuse = "pass", "n/a"
-	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	_, err = electrical.SafetyRules{}.Judge(form, electrical.Nameplate{Plug: "G"}, testDay)
 	assert.ErrorContains(t, err, "fuse cannot be n/a")
 	form.Plug = "C"
-	_, err = SafetyRules{}.Judge(form, Nameplate{Plug: "G"}, testDay)
+	_, err = electrical.SafetyRules{}.Judge(form, electrical.Nameplate{Plug: "G"}, testDay)
 	assert.NoError(t, err, "it has another plug now")
 }
 
@@ -297,14 +322,14 @@ func TestASmallMargin(t *testing.T) {
 
 // Stationary: above 18 kg and without carrying handles, or fixed (IEC 60335-1, from memory).
 func TestStationaryIsHeavyOrMounted(t *testing.T) {
-	form := SafetyForm{Class: "I", Use: "stationary"}
-	assert.Contains(t, Mounted(form, 12*measure.Kilogram), "it weighs 12 kg, below 18 kg")
-	assert.Contains(t, Mounted(form, 17999), "17.999 kg")
+	form := electrical.SafetyForm{Class: "I", Use: "stationary"}
+	assert.Contains(t, electrical.Mounted(form, 12*measure.Kilogram), "it weighs 12 kg, below 18 kg")
+	assert.Contains(t, electrical.Mounted(form, 17999), "17.999 kg")
 	for _, m := range []measure.Mass{0, 18 * measure.Kilogram, 25 * measure.Kilogram} {
-		assert.Empty(t, Mounted(form, m))
+		assert.Empty(t, electrical.Mounted(form, m))
 	}
 	form.Use = "portable"
-	assert.Empty(t, Mounted(form, 12*measure.Kilogram))
+	assert.Empty(t, electrical.Mounted(form, 12*measure.Kilogram))
 }
 
 func TestEndOfScale(t *testing.T) {
@@ -325,7 +350,7 @@ func TestEndOfScale(t *testing.T) {
 }
 
 func TestInstruments(t *testing.T) {
-	rules := SafetyRules{Instruments: []Instrument{
+	rules := electrical.SafetyRules{Instruments: []electrical.Instrument{
 		{ID: "MT1", Calibrated: "2030-05-01", Due: "2031-05-01"},
 		{ID: "MT2", Calibrated: "2029-06-01", Due: "2031-03-03"},
 		{ID: "MT3", Calibrated: "2030-01-01"},
@@ -342,7 +367,7 @@ func TestInstruments(t *testing.T) {
 	} {
 		form := passingI()
 		form.Instrument = id
-		_, err := rules.Judge(form, Nameplate{}, testDay)
+		_, err := rules.Judge(form, electrical.Nameplate{}, testDay)
 		if says == "" {
 			assert.NoError(t, err, id)
 		} else {
@@ -353,15 +378,16 @@ func TestInstruments(t *testing.T) {
 	rules.Instruments[1].Due = "2031-03-04"
 	form := passingI()
 	form.Instrument = "MT2"
-	_, err := rules.Judge(form, Nameplate{}, testDay)
+	_, err := rules.Judge(form, electrical.Nameplate{}, testDay)
 	assert.NoError(t, err)
 }
 
 func TestHouseCanOnlyTighten(t *testing.T) {
-	rules := SafetyRules{Limits: SafetyLimits{EarthOhm: 0.05, InsulationIMohm: 7, LeakageIMA: 0.5}}
+	rules := electrical.SafetyRules{Limits: electrical.SafetyLimits{EarthOhm: 0.05, InsulationIMohm: 7,
+		LeakageIMA: 0.5}}
 	form := passingI()
 	form.CordLength, form.Earth, form.Insulation = "1", "0.077", "6.9"
-	r, err := rules.Judge(form, Nameplate{}, testDay)
+	r, err := rules.Judge(form, electrical.Nameplate{}, testDay)
 	require.NoError(t, err)
 	earth := limitOf(t, r, "earth")
 	assert.Equal(t, 0.076, earth.Limit)
@@ -369,24 +395,25 @@ func TestHouseCanOnlyTighten(t *testing.T) {
 	assert.Equal(t, 7.0, limitOf(t, r, "insulation").Limit)
 	assert.False(t, r.Pass)
 
-	for _, loose := range []SafetyLimits{{EarthOhm: 0.11}, {InsulationIMohm: 0.9}, {InsulationIIMohm: 1},
+	for _, loose := range []electrical.SafetyLimits{{EarthOhm: 0.11}, {InsulationIMohm: 0.9},
+		{InsulationIIMohm: 1},
 		{LeakageHandheldMA: 1},
 		{LeakageIMA: 3.6}, {LeakageIIMA: 0.3}, {EarthOhm: -1}, {InsulationIMohm: 1e7},
 		{InsulationIIMohm: 100_001}} {
 		_, err := loose.Tightened()
 		assert.Error(t, err, "%+v", loose)
 	}
-	got, err := SafetyLimits{}.Tightened()
+	got, err := electrical.SafetyLimits{}.Tightened()
 	require.NoError(t, err)
-	assert.Equal(t, PublishedSafetyLimits(), got)
+	assert.Equal(t, electrical.PublishedSafetyLimits(), got)
 }
 
 func TestNameplateIsKept(t *testing.T) {
-	known := Nameplate{Volts: measure.Rating{{Low: 110, High: 110}},
+	known := electrical.Nameplate{Volts: measure.Rating{{Low: 110, High: 110}},
 		Hertz: measure.Rating{{Low: 60, High: 60}}, Watts: 70, Motor: "brush", Plug: "A"}
 	form := passingII()
 	form.Volts, form.Hertz, form.Watts = "", "unknown", ""
-	r, err := SafetyRules{}.Judge(form, known, testDay)
+	r, err := electrical.SafetyRules{}.Judge(form, known, testDay)
 	require.NoError(t, err)
 	assert.Equal(t, known, r.Nameplate)
 }
@@ -423,13 +450,13 @@ func TestMarginAgreesWithVerdict(t *testing.T) {
 
 // A fault is kept as plain text, and a form that goes on is checked for what stands in it alone.
 func TestSafetyFormAsItIsTyped(t *testing.T) {
-	r, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "fail",
-		VisualFaults: map[string]string{"cord": "  cut "}}, Nameplate{}, time.Time{})
+	r, err := electrical.SafetyRules{}.Judge(electrical.SafetyForm{Class: "I", Visual: "fail",
+		VisualFaults: map[string]string{"cord": "  cut "}}, electrical.Nameplate{}, time.Time{})
 	require.NoError(t, err)
 	assert.Equal(t, "visual: cord cut", r.Hold)
 	assert.Equal(t, "cut", r.Form.VisualFaults["cord"])
 
-	form := SafetyForm{Class: "II", Visual: "pass"}
+	form := electrical.SafetyForm{Class: "II", Visual: "pass"}
 	assert.NoError(t, form.Check(), "what is missing is no fault yet")
 	form.Plug, form.Fuse = "g", "n/a"
 	assert.ErrorContains(t, form.Check(), "fuse cannot be n/a: a type G plug has a fuse")
@@ -448,25 +475,27 @@ func TestSafetyFormAsItIsTyped(t *testing.T) {
 // 60228).
 func TestAFailingReadingStandsAlone(t *testing.T) {
 	for name, c := range map[string]struct {
-		form SafetyForm
+		form electrical.SafetyForm
 		hold string
 	}{
-		"earth": {SafetyForm{Class: "I", Visual: "pass", Earth: "1.076"},
+		"earth": {electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "1.076"},
 			"earth 1.076 Ω, limit at most 1.075 Ω"},
-		"insulation": {SafetyForm{Class: "I", Visual: "pass", Insulation: "0.4"},
+		"insulation": {electrical.SafetyForm{Class: "I", Visual: "pass", Insulation: "0.4"},
 			"insulation 0.4 MΩ, limit at least 1 MΩ"},
-		"both dead": {SafetyForm{Class: "I", Visual: "pass", Earth: "20", Insulation: "0.4"},
+		"both dead": {electrical.SafetyForm{Class: "I", Visual: "pass", Earth: "20", Insulation: "0.4"},
 			"earth 20 Ω, limit at most 1.075 Ω; insulation 0.4 MΩ, limit at least 1 MΩ"},
-		"leakage": {SafetyForm{Class: "II", Visual: "pass", Leakage: "0.26"},
+		"leakage": {electrical.SafetyForm{Class: "II", Visual: "pass", Leakage: "0.26"},
 			"leakage 0.26 mA, limit at most 0.25 mA"},
-		"polarity": {SafetyForm{Class: "II", Visual: "pass", Polarity: "fail"}, "polarity reversed"},
+		"polarity": {electrical.SafetyForm{Class: "II", Visual: "pass", Polarity: "fail"},
+			"polarity reversed"},
 	} {
-		r, err := SafetyRules{}.Judge(c.form, Nameplate{}, testDay)
+		r, err := electrical.SafetyRules{}.Judge(c.form, electrical.Nameplate{}, testDay)
 		require.NoError(t, err, name)
 		assert.False(t, r.Pass, name)
 		assert.Equal(t, c.hold, r.Hold, name)
 	}
-	_, err := SafetyRules{}.Judge(SafetyForm{Class: "I", Visual: "pass", Earth: "1.075"}, Nameplate{},
+	_, err := electrical.SafetyRules{}.Judge(electrical.SafetyForm{Class: "I", Visual: "pass",
+		Earth: "1.075"}, electrical.Nameplate{},
 		testDay)
 	assert.ErrorContains(t, err, "is missing for class I", "below, the cord is asked")
 }
@@ -497,17 +526,17 @@ func TestClassIWithoutALetterIsEarthedAndUnnamed(t *testing.T) {
 	assert.Empty(t, r.Nameplate.Plug)
 	assert.Equal(t, "plug earthed, its letter not named", r.Nameplate.PlugSaid())
 
-	named, err := SafetyRules{}.Judge(passingI(), r.Nameplate, testDay)
+	named, err := electrical.SafetyRules{}.Judge(passingI(), r.Nameplate, testDay)
 	require.NoError(t, err)
 	assert.Equal(t, "plug type G", named.Nameplate.PlugSaid())
 	assert.False(t, named.Nameplate.Earthed, "the letter says it")
 
-	onPlate, err := SafetyRules{}.Judge(form, Nameplate{Plug: "A"}, testDay)
+	onPlate, err := electrical.SafetyRules{}.Judge(form, electrical.Nameplate{Plug: "A"}, testDay)
 	require.NoError(t, err)
 	assert.Equal(t, "class I on a plug of type A, which has no earth", onPlate.Hold)
 
 	form.Insulation = "0.5"
-	failed, err := SafetyRules{}.Judge(form, r.Nameplate, testDay)
+	failed, err := electrical.SafetyRules{}.Judge(form, r.Nameplate, testDay)
 	require.NoError(t, err)
 	assert.False(t, failed.Nameplate.Earthed, "what failed shows nothing of the plug")
 }

@@ -1,4 +1,4 @@
-package fields
+package fields_test
 
 import (
 	"testing"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/fields"
 	"pitman/registry/measure"
 )
 
@@ -26,7 +27,7 @@ func FuzzParseLengthByWidth(f *testing.F) {
 		assert.True(t, length >= 0 && length <= measure.MaxMeasure && width >= 0 &&
 			width <= measure.MaxMeasure)
 		// What was read is read again from what is shown.
-		typed := LengthByWidth("bed", "",
+		typed := fields.LengthByWidth("bed", "",
 			func(b *bed) (*measure.Length, *measure.Length) { return &b.length, &b.width })
 		var h bed
 		require.NoError(t, typed.Set(&h, []string{text}))

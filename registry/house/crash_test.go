@@ -26,7 +26,7 @@ import (
 const roleVariable = "PITMAN_TEST_ROLE"
 
 func TestMain(m *testing.M) {
-	roles := map[string]func(dir, desk string) error{"worker": work, "crowd": crowdDesk,
+	roles := map[string]func(dir, desk string) error{"worker": worker, "crowd": crowdDesk,
 		"importer": importList}
 	if role, ok := roles[os.Getenv(roleVariable)]; ok {
 		if err := role(os.Args[1], os.Args[2]); err != nil {
@@ -52,9 +52,9 @@ func startDesk(t *testing.T, role, dir, desk string) (*exec.Cmd, *bufio.Scanner)
 	return cmd, bufio.NewScanner(out)
 }
 
-// work acts in a loop until it is killed, and prints each action once the house has acknowledged it. Every
+// worker acts in a loop until it is killed, and prints each action once the house has acknowledged it. Every
 // few actions it leaves the house and comes back, as a command does.
-func work(dir, desk string) error {
+func worker(dir, desk string) error {
 	dice := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
 	for visit := 0; ; visit++ {
 		err := visitHouse(dir, func(w *house.Workshop) error {

@@ -1,4 +1,4 @@
-package house
+package house_test
 
 import (
 	"testing"
@@ -8,13 +8,14 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/house"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
 
 // Whoever edits a list of the house makes no rewired cord harmless and no motor unasked.
 func TestAListAddsAndHouseTomlTakesAway(t *testing.T) {
-	own := Lists{
+	own := house.Lists{
 		Bench: bench.Lists{
 			Points: func() ([]bench.TestPoint, error) {
 				return []bench.TestPoint{{Point: "squeak", Ask: "Is it quiet?"},
@@ -28,8 +29,8 @@ func TestAListAddsAndHouseTomlTakesAway(t *testing.T) {
 			return []spares.PartKind{{Part: "motor", What: "Motor"}}, nil
 		}},
 	}
-	config := Defaults()
-	w := NewWorkshop(nil, config, own, nil, nil)
+	config := house.Defaults()
+	w := house.NewWorkshop(nil, config, own, nil, nil)
 	asked := func() map[string]bench.TestPoint {
 		points, err := w.PointsFor(&stock.Machine{Drive: registry.Electric, Stitch: "lockstitch"})
 		require.NoError(t, err)

@@ -1,4 +1,4 @@
-package house
+package house_test
 
 import (
 	"io/fs"
@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry/house"
 	"pitman/registry/lists"
 	"pitman/registry/stock"
 )
@@ -16,7 +17,7 @@ import (
 // Whichever list is wrong, the check of all lists names it.
 func TestEveryListIsChecked(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "house")
-	_, err := Init(dir, stock.HouseConfig{Name: "Lantern Row", Letters: "LR", Zone: "UTC"})
+	_, err := house.Init(dir, stock.HouseConfig{Name: "Lantern Row", Letters: "LR", Zone: "UTC"})
 	require.NoError(t, err)
 	require.NoError(t, os.Mkdir(filepath.Join(dir, lists.Folder), 0o700))
 	names, err := fs.Glob(lists.Defaults(), "*.csv")
@@ -24,12 +25,12 @@ func TestEveryListIsChecked(t *testing.T) {
 	for _, name := range names {
 		file := filepath.Join(dir, lists.Folder, name)
 		require.NoError(t, os.WriteFile(file, []byte("colour\nblack\n"), 0o600))
-		h, err := Open(dir)
+		h, err := house.Open(dir)
 		require.NoError(t, err)
 		assert.ErrorContains(t, h.CheckLists(), "lists/"+name, "%s", name)
 		require.NoError(t, os.Remove(file))
 	}
-	h, err := Open(dir)
+	h, err := house.Open(dir)
 	require.NoError(t, err)
 	assert.NoError(t, h.CheckLists())
 }

@@ -1,4 +1,4 @@
-package house
+package house_test
 
 import (
 	"testing"
@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry/house"
 	"pitman/registry/orders"
 )
 
@@ -29,14 +30,14 @@ func TestOrderSettingsAreChecked(t *testing.T) {
 		kind + "tare_kg = -1":                           "the crate for hand has a negative or absurd tare_kg",
 		kind + "part = [{name = \"a\", length_mm = 3}]": "a part of the crate for hand is not whole",
 	} {
-		_, err := ParseConfig([]byte(text))
+		_, err := house.ParseConfig([]byte(text))
 		assert.ErrorContains(t, err, says, text)
 	}
-	config, err := ParseConfig([]byte(kind))
+	config, err := house.ParseConfig([]byte(kind))
 	require.NoError(t, err)
 	_, known := config.Crates.CrateFor(orders.TreadleSet)
 	assert.False(t, known, "a house that lists its crates lists them all")
-	_, known = Defaults().Crates.CrateFor(orders.TreadleSet)
+	_, known = house.Defaults().Crates.CrateFor(orders.TreadleSet)
 	assert.True(t, known)
 }
 
@@ -51,7 +52,7 @@ func TestASettingOfAnotherKindIsToldForPeople(t *testing.T) {
 			"type that",
 		"[worklist]\nheld_days = \"14\"": "house.toml:2: worklist.held_days takes a number: type that",
 	} {
-		_, err := ParseConfig([]byte(text))
+		_, err := house.ParseConfig([]byte(text))
 		assert.EqualError(t, err, want)
 	}
 }

@@ -1,4 +1,4 @@
-package house
+package house_test
 
 import (
 	"testing"
@@ -7,6 +7,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/house"
 	"pitman/registry/spares"
 	"pitman/registry/stock"
 )
@@ -20,9 +21,9 @@ func TestAListServesEveryDrive(t *testing.T) {
 		{Job: "brushes", Drives: registry.DriveSet{registry.Electric}}}
 	parts := []spares.PartKind{{Part: "crank", Drives: registry.DriveSet{registry.Hand}}, {Part: "needle"},
 		{Part: "motor", Drives: registry.DriveSet{registry.Electric}}}
-	config := Defaults()
+	config := house.Defaults()
 	config.Test.WithoutPoints = []string{"all"}
-	w := NewWorkshop(nil, config, Lists{
+	w := house.NewWorkshop(nil, config, house.Lists{
 		Bench: bench.Lists{Points: func() ([]bench.TestPoint, error) { return points, nil },
 			Jobs: func() ([]bench.BenchJob, error) { return jobs, nil }},
 		Spares: spares.Lists{Parts: func() ([]spares.PartKind, error) { return parts, nil }},

@@ -1,4 +1,4 @@
-package house
+package house_test
 
 import (
 	"fmt"

@@ -1,4 +1,4 @@
-package lists
+package lists_test
 
 import (
 	"io/fs"
@@ -13,6 +13,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/lists"
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/spares"
@@ -21,13 +22,13 @@ import (
 
 func TestDefaultsAreRight(t *testing.T) {
 	empty := t.TempDir()
-	jobs, err := Load[bench.BenchJob](empty, "jobs.csv")
+	jobs, err := lists.Load[bench.BenchJob](empty, "jobs.csv")
 	require.NoError(t, err)
-	points, err := Load[bench.TestPoint](empty, "points.csv")
+	points, err := lists.Load[bench.TestPoint](empty, "points.csv")
 	require.NoError(t, err)
-	parts, err := Load[spares.PartKind](empty, "parts.csv")
+	parts, err := lists.Load[spares.PartKind](empty, "parts.csv")
 	require.NoError(t, err)
-	reasons, err := Load[stock.Reason](empty, "reasons.csv")
+	reasons, err := lists.Load[stock.Reason](empty, "reasons.csv")
 	require.NoError(t, err)
 
 	cautions := map[registry.Caution]bool{}
@@ -71,21 +72,21 @@ func TestDefaultsAreRight(t *testing.T) {
 
 func TestHouseFileWins(t *testing.T) {
 	house := t.TempDir()
-	require.NoError(t, os.Mkdir(filepath.Join(house, Folder), 0o700))
-	file := filepath.Join(house, Folder, "jobs.csv")
+	require.NoError(t, os.Mkdir(filepath.Join(house, lists.Folder), 0o700))
+	file := filepath.Join(house, lists.Folder, "jobs.csv")
 	// A spreadsheet's own way: byte-order mark, CRLF, quoted cells, an empty row at the end, capitals in the
 	// header.
 	require.NoError(t,
 		os.WriteFile(file,
 			[]byte("\ufeff# our jobs\r\nJob,What,Caution,Electrical\r\n\"dust\",\"Dust, "+
 				"\"\"softly\"\"\",,\r\n,,,\r\n"), 0o600))
-	jobs, err := Load[bench.BenchJob](house, "jobs.csv")
+	jobs, err := lists.Load[bench.BenchJob](house, "jobs.csv")
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
 	assert.Equal(t, `Dust, "softly"`, jobs[0].What)
 	assert.True(t, jobs[0].Drives.Has("treadle"), "a column left out is empty, and an empty drive is any")
 
-	jobs, err = Read[bench.BenchJob]("jobs.csv",
+	jobs, err = lists.Read[bench.BenchJob]("jobs.csv",
 		strings.NewReader("job , what,electrical\n dust\t,Dust\tsoftly ,no\n"))
 	require.NoError(t, err)
 	require.Len(t, jobs, 1)
@@ -93,14 +94,14 @@ func TestHouseFileWins(t *testing.T) {
 		"blanks round a cell are none of it")
 
 	require.NoError(t, os.WriteFile(file, []byte("job,what,electrical\n-,,no\n"), 0o600))
-	_, err = Load[bench.BenchJob](house, "jobs.csv")
+	_, err = lists.Load[bench.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "lists/jobs.csv:2: what is empty")
 }
 
 // Another country's spreadsheet saves the same list with semicolons, in its own encoding, and a comment as a
 // row.
 func TestAListMayBeSavedAnyWay(t *testing.T) {
-	want, err := Read[bench.BenchJob]("jobs.csv",
+	want, err := lists.Read[bench.BenchJob]("jobs.csv",
 		strings.NewReader("job,what,electrical\nglue,\"Glue, häute\",no\n"))
 	require.NoError(t, err)
 	for _, text := range []string{
@@ -108,7 +109,7 @@ func TestAListMayBeSavedAnyWay(t *testing.T) {
 		"# ours, all;;\n\"# x; y\";;\njob;what;electrical\nglue;Glue, häute;no\n",
 		"\xef\xbb\xbfjob\twhat\telectrical\r\n\"glue\"\t\"Glue, häute\"\tno\r\n",
 	} {
-		got, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader(text))
+		got, err := lists.Read[bench.BenchJob]("jobs.csv", strings.NewReader(text))
 		require.NoError(t, err, "%q", text)
 		assert.Equal(t, want, got, "%q", text)
 	}
@@ -116,15 +117,15 @@ func TestAListMayBeSavedAnyWay(t *testing.T) {
 
 func TestWhatCannotBeOpened(t *testing.T) {
 	house := t.TempDir()
-	_, err := Load[bench.BenchJob](house, "tunes.csv")
+	_, err := lists.Load[bench.BenchJob](house, "tunes.csv")
 	assert.ErrorContains(t, err, "open list tunes.csv")
-	require.NoError(t, os.MkdirAll(filepath.Join(house, Folder, "jobs.csv"), 0o700))
-	_, err = Load[bench.BenchJob](house, "jobs.csv")
+	require.NoError(t, os.MkdirAll(filepath.Join(house, lists.Folder, "jobs.csv"), 0o700))
+	_, err = lists.Load[bench.BenchJob](house, "jobs.csv")
 	assert.ErrorContains(t, err, "read list lists/jobs.csv")
 }
 
 func TestEveryFaultIsNamed(t *testing.T) {
-	_, err := Read[bench.BenchJob]("jobs.csv", strings.NewReader(`# comment
+	_, err := lists.Read[bench.BenchJob]("jobs.csv", strings.NewReader(`# comment
 job,what,drive,caution,electrical
 clean,Clean,any,,no
 Clean it,Clean,any,,no
@@ -169,25 +170,26 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 		"job,what\nclé,\xff":                 "list.csv:2: has a letter that cannot be read",
 		"job,what\nclean,\x1b[2":             "list.csv:2: has the control character",
 	} {
-		_, err := Read[bench.BenchJob]("list.csv", strings.NewReader(text))
+		_, err := lists.Read[bench.BenchJob]("list.csv", strings.NewReader(text))
 		assert.ErrorContains(t, err, says, "%q", text)
 		assert.NotContains(t, err.Error(), "\n", "%q: one sentence says it", text)
 	}
-	_, err := Read[bench.BenchJob]("list.csv",
-		strings.NewReader("job,what\n"+strings.Repeat("#\n", Largest/2+1)))
+	_, err := lists.Read[bench.BenchJob]("list.csv",
+		strings.NewReader("job,what\n"+strings.Repeat("#\n", lists.Largest/2+1)))
 	assert.ErrorContains(t, err, "list.csv:1: is larger than 8 MB")
 	assert.NotContains(t, err.Error(), "\n")
-	_, err = Read[bench.BenchJob]("list.csv",
+	_, err = lists.Read[bench.BenchJob]("list.csv",
 		strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", 200)))
 	assert.ErrorContains(t, err, "and 150 more")
 	for rows, more := range map[int]bool{50: false, 51: true} {
-		_, err = Read[bench.BenchJob]("list.csv",
+		_, err = lists.Read[bench.BenchJob]("list.csv",
 			strings.NewReader("job,what,electrical\n"+strings.Repeat("A,b,no\n", rows)))
 		assert.Equal(t, more, strings.Contains(err.Error(), " more"), "%d faults: %v", rows, err)
 	}
-	_, err = Read[spares.PartKind]("parts.csv", strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
+	_, err = lists.Read[spares.PartKind]("parts.csv",
+		strings.NewReader("part,what,electrical,weight\na,b,no,-1\n"))
 	assert.ErrorContains(t, err, `parts.csv:2: column weight: weight "-1" is negative`)
-	_, err = Read[orders.PurchasePrice]("purchase.csv",
+	_, err = lists.Read[orders.PurchasePrice]("purchase.csv",
 		strings.NewReader("kind,currency,price\nhand,EUR,cheap\n"))
 	assert.ErrorContains(t, err,
 		"purchase.csv:2: column price has a value that is not a number it can hold: type it in figures, "+
@@ -195,18 +197,19 @@ func TestFaultsOfWholeFiles(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	require.NoError(f, fs.WalkDir(Defaults(), ".", func(path string, entry fs.DirEntry, err error) error {
-		if err != nil || entry.IsDir() {
+	require.NoError(f, fs.WalkDir(lists.Defaults(), ".",
+		func(path string, entry fs.DirEntry, err error) error {
+			if err != nil || entry.IsDir() {
+				return err
+			}
+			text, err := fs.ReadFile(lists.Defaults(), path)
+			f.Add(text)
 			return err
-		}
-		text, err := fs.ReadFile(Defaults(), path)
-		f.Add(text)
-		return err
-	}))
+		}))
 	f.Add([]byte("\ufeffpart,what,weight\r\na,\"b\",1 lb\r\n"))
 	f.Add([]byte("part,what\na,\"b"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		rows, err := Read[spares.PartKind]("f.csv", strings.NewReader(string(text)))
+		rows, err := lists.Read[spares.PartKind]("f.csv", strings.NewReader(string(text)))
 		if err != nil {
 			require.Empty(t, rows)
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))

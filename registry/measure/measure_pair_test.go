@@ -1,4 +1,4 @@
-package measure
+package measure_test
 
 import (
 	"testing"
@@ -7,23 +7,24 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 func TestParseLengthByWidth(t *testing.T) {
-	for text, want := range map[string][2]Length{
+	for text, want := range map[string][2]measure.Length{
 		"":                     {},
-		"371x178":              {371 * Millimetre, 178 * Millimetre},
-		"371 X 178":            {371 * Millimetre, 178 * Millimetre},
-		"371 × 178 mm":         {371 * Millimetre, 178 * Millimetre},
-		"37.1 cm x 178":        {371 * Millimetre, 178 * Millimetre},
-		"370,5x178":            {370_500, 178 * Millimetre},
+		"371x178":              {371 * measure.Millimetre, 178 * measure.Millimetre},
+		"371 X 178":            {371 * measure.Millimetre, 178 * measure.Millimetre},
+		"371 × 178 mm":         {371 * measure.Millimetre, 178 * measure.Millimetre},
+		"37.1 cm x 178":        {371 * measure.Millimetre, 178 * measure.Millimetre},
+		"370,5x178":            {370_500, 178 * measure.Millimetre},
 		"14 5/8 x 7 in":        {371_475, 177_800}, // 14.625 and 7 international inches of 25.4 mm
 		`14⅝" by 7"`:           {371_475, 177_800},
 		"14 5/8 in x 7 inches": {371_475, 177_800},
 	} {
-		length, width, err := ParseLengthByWidth("bed", text)
+		length, width, err := measure.ParseLengthByWidth("bed", text)
 		require.NoError(t, err, text)
-		assert.Equal(t, want, [2]Length{length, width}, text)
+		assert.Equal(t, want, [2]measure.Length{length, width}, text)
 	}
 	for text, says := range map[string]string{
 		"371":      `bed "371" is not a length by a width: type both with an x between them`,
@@ -36,7 +37,7 @@ func TestParseLengthByWidth(t *testing.T) {
 		"371x3001": `bed "3001" is more than 3000 mm`,
 		"371x7 ft": `bed "371 ft" has the unknown unit`,
 	} {
-		_, _, err := ParseLengthByWidth("bed", text)
+		_, _, err := measure.ParseLengthByWidth("bed", text)
 		assert.ErrorContains(t, err, says, text)
 		assert.Equal(t, registry.Invalid, registry.CodeOf(err), text)
 	}
@@ -48,10 +49,10 @@ func FuzzParseMeasure(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, typed string) {
-		l, err := ParseMeasure("pins", typed)
+		l, err := measure.ParseMeasure("pins", typed)
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err), "%q", typed)
 		}
-		require.True(t, l >= 0 && l <= MaxMeasure, "%q became %s", typed, l)
+		require.True(t, l >= 0 && l <= measure.MaxMeasure, "%q became %s", typed, l)
 	})
 }

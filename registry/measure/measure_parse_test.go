@@ -1,18 +1,20 @@
-package measure
+package measure_test
 
 import (
 	"encoding/json"
+	"math/big"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 func TestParseLength(t *testing.T) {
 	// The inch is 25.4 mm exactly: international yard and pound agreement, 1959. The rest is decimal.
-	for text, want := range map[string]Length{
+	for text, want := range map[string]measure.Length{
 		"241":           241_000,
 		"241 mm":        241_000,
 		"24,1 cm":       241_000,
@@ -30,7 +32,7 @@ func TestParseLength(t *testing.T) {
 		"1,25":          1_250,
 		" 371\u00a0mm ": 371_000,
 	} {
-		got, err := ParseLength("pins", text)
+		got, err := measure.ParseLength("pins", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
@@ -38,9 +40,10 @@ func TestParseLength(t *testing.T) {
 
 func TestParseMass(t *testing.T) {
 	// The pound is 453.59237 g exactly: same agreement.
-	for text, want := range map[string]Mass{"12.5": 12_500, "850 g": 850, "1 lb": 454, "100 lb": 45_359,
+	for text, want := range map[string]measure.Mass{"12.5": 12_500, "850 g": 850, "1 lb": 454,
+		"100 lb": 45_359,
 		"28 lbs": 12_701, "11,3 kg": 11_300} {
-		got, err := ParseMass("weight", text)
+		got, err := measure.ParseMass("weight", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
@@ -51,17 +54,17 @@ func TestParseResistanceAndCurrent(t *testing.T) {
 		"0.08": 80_000, "80 mΩ": 80_000, "80 mohm": 80_000, "0,08 ohm": 80_000, "0": 0,
 		"1 MΩ": 1e12, "1 Mohm": 1e12, "1 M\u2126": 1e12, "2 kohm": 2e9, "1.5 Ω": 1_500_000,
 	} {
-		got, err := Resistances.Parse("earth", text, "ohm")
+		got, err := measure.Resistances.Parse("earth", text, "ohm")
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
-	got, err := Resistances.Parse("insulation", "20", "MΩ")
+	got, err := measure.Resistances.Parse("insulation", "20", "MΩ")
 	require.NoError(t, err)
-	assert.Equal(t, 20*int64(Megohm), got)
+	assert.Equal(t, 20*int64(measure.Megohm), got)
 
 	for text, want := range map[string]int64{"0.25": 250, "250 µA": 250, "250 uA": 250, "3 A": 3_000_000,
 		"0": 0} {
-		got, err := Currents.Parse("leakage", text, "mA")
+		got, err := measure.Currents.Parse("leakage", text, "mA")
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
@@ -74,40 +77,40 @@ func TestParseNameplate(t *testing.T) {
 		"110/220 V":  "110/220", "100-120/220-240V~": "100–120/220–240", "230 V AC": "230",
 		"110 V / 220 V": "110/220",
 	} {
-		got, err := ParseVolts("volts", text)
+		got, err := measure.ParseVolts("volts", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
 	}
 	for text, want := range map[string]string{"50": "50", "50/60 Hz": "50/60", "50-60 Hz": "50–60",
 		"25-75 cycles": "25–75", "50 ~": "50"} {
-		got, err := ParseHertz("hertz", text)
+		got, err := measure.ParseHertz("hertz", text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got.String(), text)
 	}
 }
 
 func TestRatingOff(t *testing.T) {
-	switched := Rating{{110, 110}, {220, 220}}
+	switched := measure.Rating{{110, 110}, {220, 220}}
 	assert.Equal(t, 0, switched.Off(220))
 	assert.Equal(t, 10, switched.Off(230))
 	assert.Equal(t, 55, switched.Off(165), "a slash is a choice, not a range")
-	assert.Equal(t, 0, Rating{{220, 240}}.Off(230))
+	assert.Equal(t, 0, measure.Rating{{220, 240}}.Off(230))
 
-	text, err := json.Marshal(Rating{{220, 240}})
+	text, err := json.Marshal(measure.Rating{{220, 240}})
 	require.NoError(t, err)
 	assert.JSONEq(t, `"220–240"`, string(text))
-	var back Rating
+	var back measure.Rating
 	require.NoError(t, json.Unmarshal(text, &back))
-	assert.Equal(t, Rating{{220, 240}}, back)
+	assert.Equal(t, measure.Rating{{220, 240}}, back)
 }
 
 func TestRefusedMeasures(t *testing.T) {
-	length := func(text string) error { _, err := ParseLength("pins", text); return err }
-	mass := func(text string) error { _, err := ParseMass("weight", text); return err }
-	earth := func(text string) error { _, err := Resistances.Parse("earth", text, "ohm"); return err }
-	leakage := func(text string) error { _, err := Currents.Parse("leakage", text, "mA"); return err }
-	volts := func(text string) error { _, err := ParseVolts("volts", text); return err }
-	hertz := func(text string) error { _, err := ParseHertz("hertz", text); return err }
+	length := func(text string) error { _, err := measure.ParseLength("pins", text); return err }
+	mass := func(text string) error { _, err := measure.ParseMass("weight", text); return err }
+	earth := func(text string) error { _, err := measure.Resistances.Parse("earth", text, "ohm"); return err }
+	leakage := func(text string) error { _, err := measure.Currents.Parse("leakage", text, "mA"); return err }
+	volts := func(text string) error { _, err := measure.ParseVolts("volts", text); return err }
+	hertz := func(text string) error { _, err := measure.ParseHertz("hertz", text); return err }
 	for _, c := range []struct {
 		parse     func(string) error
 		text, why string
@@ -161,27 +164,28 @@ func FuzzParseMeasures(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		if v, err := ParseLength("x", text); err == nil {
-			again, err := ParseLength("x", v.String())
+		if v, err := measure.ParseLength("x", text); err == nil {
+			again, err := measure.ParseLength("x", v.String())
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		if v, err := ParseMass("x", text); err == nil {
-			again, err := ParseMass("x", v.String())
+		if v, err := measure.ParseMass("x", text); err == nil {
+			again, err := measure.ParseMass("x", v.String())
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		if v, err := Resistances.Parse("x", text, "MΩ"); err == nil {
-			again, err := Resistances.Parse("x", decimal(v, 6), "Ω")
+		if v, err := measure.Resistances.Parse("x", text, "MΩ"); err == nil {
+			again, err := measure.Resistances.Parse("x", big.NewRat(v, 1_000_000).FloatString(6), "Ω")
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		if v, err := Currents.Parse("x", text, "mA"); err == nil {
-			again, err := Currents.Parse("x", Current(v).String(), "A")
+		if v, err := measure.Currents.Parse("x", text, "mA"); err == nil {
+			again, err := measure.Currents.Parse("x", measure.Current(v).String(), "A")
 			require.NoError(t, err)
 			require.Equal(t, v, again)
 		}
-		for _, parse := range []func(string, string) (Rating, error){ParseVolts, ParseHertz} {
+		for _, parse := range []func(string, string) (measure.Rating, error){measure.ParseVolts,
+			measure.ParseHertz} {
 			if v, err := parse("x", text); err == nil {
 				again, err := parse("x", v.String())
 				require.NoError(t, err)

@@ -1,4 +1,4 @@
-package measure
+package measure_test
 
 import (
 	"testing"
@@ -7,11 +7,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 // Worked by hand: 50 mm over 12 is 4.167 mm, and eight to the inch of 25.4 mm is 3.175 mm.
 func TestSeamInOneLine(t *testing.T) {
-	for text, want := range map[string]StitchCheck{
+	for text, want := range map[string]measure.StitchCheck{
 		"4 = 50 mm / 12":               {Dial: 4000, Ruler: 50_000, Stitches: 12},
 		"4=50/12":                      {Dial: 4000, Ruler: 50_000, Stitches: 12},
 		"reverse 2,5 = 5 cm/20":        {Dial: 2500, Ruler: 50_000, Stitches: 20, Reverse: true},
@@ -19,7 +20,7 @@ func TestSeamInOneLine(t *testing.T) {
 		"8/in = 1 in / 8":              {Dial: 3175, Ruler: 25_400, Stitches: 8},
 		"8 per inch = 14 1/2 in / 116": {Dial: 3175, Ruler: 368_300, Stitches: 116},
 	} {
-		got, err := ParseSeam(text)
+		got, err := measure.ParseSeam(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got, text)
 	}
@@ -32,10 +33,10 @@ func TestSeamInOneLine(t *testing.T) {
 		"4 = 500/10":  "make a stitch longer than 12 mm",
 		"":            "not a setting",
 	} {
-		_, err := ParseSeam(text)
+		_, err := measure.ParseSeam(text)
 		assert.ErrorContains(t, err, says, text)
 	}
-	several, err := ParseSeams(" 4=50/12; r 2.5=50/20 ;")
+	several, err := measure.ParseSeams(" 4=50/12; r 2.5=50/20 ;")
 	require.NoError(t, err)
 	require.Len(t, several, 2)
 	got, err := several[1].Measure()
@@ -50,13 +51,13 @@ func FuzzParseSeams(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		if n, err := ParseCount(text); err == nil {
+		if n, err := measure.ParseCount(text); err == nil {
 			require.Positive(t, n)
 		}
-		if _, err := ParseSeam(text); err != nil {
+		if _, err := measure.ParseSeam(text); err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 		}
-		checks, err := ParseSeams(text)
+		checks, err := measure.ParseSeams(text)
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 			return

@@ -1,4 +1,4 @@
-package measure
+package measure_test
 
 import (
 	"math"
@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/measure"
 )
 
 // Worked by hand with the inch of 25.4 mm; ruler over stitches counted is common practice, as are ± 0.3 mm
@@ -19,7 +20,7 @@ func TestStitchLength(t *testing.T) {
 		ruler    string
 		stitches int
 		dial     string
-		length   Length
+		length   measure.Length
 		perInch  float64
 		off      float64
 		pass     bool
@@ -35,11 +36,12 @@ func TestStitchLength(t *testing.T) {
 		{"no scale is only recorded", "50 mm", 13, "none", 3846, 25.4 * 13 / 50, 0, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			ruler, err := ParseLength("ruler", c.ruler)
+			ruler, err := measure.ParseLength("ruler", c.ruler)
 			require.NoError(t, err)
-			dial, err := ParseDial(c.dial)
+			dial, err := measure.ParseDial(c.dial)
 			require.NoError(t, err)
-			got, err := StitchCheck{Ruler: ruler, Stitches: c.stitches, Dial: dial, Tolerance: 300}.Measure()
+			got, err := measure.StitchCheck{Ruler: ruler, Stitches: c.stitches, Dial: dial,
+				Tolerance: 300}.Measure()
 			require.NoError(t, err)
 			assert.Equal(t, c.length, got.Length)
 			assert.InDelta(t, c.perInch, got.PerInch, 1e-9)
@@ -51,19 +53,19 @@ func TestStitchLength(t *testing.T) {
 }
 
 func TestStitchesPerInchBothWays(t *testing.T) {
-	assert.InDelta(t, 10.16, PerInch(2500), 1e-9)
-	assert.InDelta(t, 12.7, PerInch(2000), 1e-9)
-	assert.InDelta(t, 16.9, PerInch(1500), 0.05)
-	for per, want := range map[string]Length{"10 spi": 2540, "12 spi": 2117} {
-		dial, err := ParseDial(per)
+	assert.InDelta(t, 10.16, measure.PerInch(2500), 1e-9)
+	assert.InDelta(t, 12.7, measure.PerInch(2000), 1e-9)
+	assert.InDelta(t, 16.9, measure.PerInch(1500), 0.05)
+	for per, want := range map[string]measure.Length{"10 spi": 2540, "12 spi": 2117} {
+		dial, err := measure.ParseDial(per)
 		require.NoError(t, err)
 		assert.Equal(t, want, dial)
 	}
-	assert.False(t, math.IsInf(PerInch(1), 0))
+	assert.False(t, math.IsInf(measure.PerInch(1), 0))
 }
 
 func TestStitchRefusals(t *testing.T) {
-	for name, c := range map[string]StitchCheck{
+	for name, c := range map[string]measure.StitchCheck{
 		"ruler length is missing":   {Stitches: 10},
 		"stitches 0 is not a count": {Ruler: 50_000},
 		"stitches -3":               {Ruler: 50_000, Stitches: -3},
@@ -81,12 +83,13 @@ func TestStitchRefusals(t *testing.T) {
 		"99 spi": "between 2 and 60 spi",
 		"0 spi":  "between 2 and 60 spi",
 	} {
-		_, err := ParseDial(text)
+		_, err := measure.ParseDial(text)
 		assert.ErrorContains(t, err, says, text)
 	}
-	for text, want := range map[string]Length{"10 SPI": 2540, "10/in": 2540, "2,5 mm": 2500, "no scale": 0,
-		"none": 0} {
-		got, err := ParseDial(text)
+	for text, want := range map[string]measure.Length{"10 SPI": 2540, "10/in": 2540, "2,5 mm": 2500,
+		"no scale": 0,
+		"none":     0} {
+		got, err := measure.ParseDial(text)
 		require.NoError(t, err, text)
 		assert.Equal(t, want, got)
 	}
@@ -97,12 +100,12 @@ func FuzzParseDial(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		dial, err := ParseDial(text)
+		dial, err := measure.ParseDial(text)
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err))
 			return
 		}
-		require.LessOrEqual(t, dial, longestStitch+700) // 2 spi is 12.7 mm
-		require.GreaterOrEqual(t, dial, Length(0))
+		require.LessOrEqual(t, dial, 12_700*measure.Millimetre/1000, "2 spi is 12.7 mm")
+		require.GreaterOrEqual(t, dial, measure.Length(0))
 	})
 }

@@ -1,9 +1,11 @@
-package near
+package near_test
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry/near"
 )
 
 func TestName(t *testing.T) {
@@ -16,9 +18,9 @@ func TestName(t *testing.T) {
 		"the north": "", "Adlr": "Adler",
 		"Adder": "Adler", "Elm": "", "": "",
 	} {
-		require.Equal(t, want, Name(known, typed), typed)
+		require.Equal(t, want, near.Name(known, typed), typed)
 	}
-	require.Equal(t, "treadle", Name([]string{"hand", "treadle", "electric"}, "treddle"))
-	require.Equal(t, "electric", Name([]string{"hand", "treadle", "electric"}, "elektric"))
-	require.Empty(t, Name([]string{"hand", "treadle", "electric"}, "foot"))
+	require.Equal(t, "treadle", near.Name([]string{"hand", "treadle", "electric"}, "treddle"))
+	require.Equal(t, "electric", near.Name([]string{"hand", "treadle", "electric"}, "elektric"))
+	require.Empty(t, near.Name([]string{"hand", "treadle", "electric"}, "foot"))
 }

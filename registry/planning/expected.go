@@ -2,28 +2,12 @@ package planning
 
 import (
 	"math"
-	"slices"
 	"time"
 
 	"pitman/registry"
+	"pitman/registry/statistics"
 	"pitman/registry/stock"
 )
-
-// Median is the middle of the values, or halfway between the middle two; ok is false when there are none.
-func Median(values []float64) (value float64, ok bool) {
-	if len(values) == 0 {
-		return 0, false
-	}
-	sorted := slices.Sorted(slices.Values(values))
-	middle := len(sorted) / 2
-	if len(sorted)%2 == 1 {
-		return sorted[middle], true
-	}
-	return sorted[middle-1] + (sorted[middle]-sorted[middle-1])/2, true
-}
-
-// DaysBetween is a stay as days and parts of one, as medians of days per stage are counted.
-func DaysBetween(from, to time.Time) float64 { return to.Sub(from).Hours() / 24 }
 
 // stays reads how long machines stayed on the bench and before their test within the last year, as the median
 // of the stays that ended.
@@ -33,14 +17,14 @@ func (s *inHand) stays(r stock.Reader) error {
 	err := r.StageChanges(s.w.Now().AddDate(-1, 0, 0), s.w.Now().AddDate(1, 0, 0),
 		func(c stock.StageChange) error {
 			if c.Machine == before.Machine {
-				ended[before.Stage] = append(ended[before.Stage], DaysBetween(before.At, c.At))
+				ended[before.Stage] = append(ended[before.Stage], statistics.DaysBetween(before.At, c.At))
 			}
 			before = c
 			return nil
 		})
 	s.usual = map[registry.Stage]float64{}
 	for stage, days := range ended {
-		s.usual[stage], _ = Median(days)
+		s.usual[stage], _ = statistics.Median(days)
 	}
 	return err
 }
@@ -59,7 +43,7 @@ func (s *inHand) expected(m *stock.Machine) string {
 			return ""
 		}
 		if i == 0 { // some of it is over
-			usual = max(0, usual-DaysBetween(m.StageSince, s.w.Now()))
+			usual = max(0, usual-statistics.DaysBetween(m.StageSince, s.w.Now()))
 		}
 		days += usual
 	}

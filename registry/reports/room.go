@@ -9,6 +9,7 @@ import (
 	"pitman/registry/packing"
 	"pitman/registry/planning"
 	"pitman/registry/spares"
+	"pitman/registry/statistics"
 	"pitman/registry/stock"
 )
 
@@ -43,8 +44,8 @@ type WorklistConfig struct {
 // DefaultConfig (minutes, days: common practice, not published) is the [worklist] section of a house that
 // decided nothing yet.
 func DefaultConfig() WorklistConfig {
-	return WorklistConfig{HeldDays: 14, PriorPassed: PriorPassed, PriorTested: PriorTested, DayMinutes: 240,
-		PackDays: 3, ReportBackDays: 60}
+	return WorklistConfig{HeldDays: 14, PriorPassed: statistics.PriorPassed,
+		PriorTested: statistics.PriorTested, DayMinutes: 240, PackDays: 3, ReportBackDays: 60}
 }
 
 // Validate refuses days and a pass rate that are none.

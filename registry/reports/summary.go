@@ -10,7 +10,7 @@ import (
 	"pitman/registry/measure"
 	"pitman/registry/orders"
 	"pitman/registry/packing"
-	"pitman/registry/planning"
+	"pitman/registry/statistics"
 	"pitman/registry/stock"
 	"pitman/registry/takings"
 )
@@ -18,18 +18,18 @@ import (
 // Summary is what a workshop did between two days: the report.
 type Summary struct {
 	// first day, as 2031-05-04; empty = from the beginning
-	From          string         `json:"from,omitempty"`
-	To            string         `json:"to,omitempty"` // last day; empty = up to now
-	Received      int            `json:"received"`
-	Finished      int            `json:"finished"` // passed their tests and came to ready
-	FirstPassed   int            `json:"first_time_passed"`
-	FirstTested   int            `json:"first_time_tested"`
-	FirstPassRate *float64       `json:"first_time_pass_rate"` // null when nothing was tested
-	Shipped       int            `json:"shipped"`
-	MedianDays    []StageDays    `json:"median_days"`
-	Oldest        *OldestMachine `json:"oldest"` // null when no year is known
-	ByDecade      []Bar          `json:"by_decade"`
-	Sets          int            `json:"shipped_sets"` // of the shipped, those that went with a base
+	From          string           `json:"from,omitempty"`
+	To            string           `json:"to,omitempty"` // last day; empty = up to now
+	Received      int              `json:"received"`
+	Finished      int              `json:"finished"` // passed their tests and came to ready
+	FirstPassed   int              `json:"first_time_passed"`
+	FirstTested   int              `json:"first_time_tested"`
+	FirstPassRate *float64         `json:"first_time_pass_rate"` // null when nothing was tested
+	Shipped       int              `json:"shipped"`
+	MedianDays    []StageDays      `json:"median_days"`
+	Oldest        *OldestMachine   `json:"oldest"` // null when no year is known
+	ByDecade      []statistics.Bar `json:"by_decade"`
+	Sets          int              `json:"shipped_sets"` // of the shipped, those that went with a base
 	// heads shipped or sold, with the bases that went with them
 	KeptKG     float64 `json:"kept_in_use_kg"`
 	NotWeighed int     `json:"kept_not_weighed"` // heads and bases
@@ -63,7 +63,7 @@ func (w *Reports) Report(ctx context.Context, fromDay, toDay string) (s Summary,
 	if err != nil {
 		return s, err
 	}
-	s = Summary{From: fromDay, To: toDay, MedianDays: []StageDays{}, ByDecade: []Bar{},
+	s = Summary{From: fromDay, To: toDay, MedianDays: []StageDays{}, ByDecade: []statistics.Bar{},
 		Arrivals: []packing.Arrival{}}
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		used, err := s.stages(r, from, to)
@@ -147,7 +147,7 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 	err = r.StageChanges(from, to, func(c stock.StageChange) error {
 		now := within(c.At, from, to)
 		if c.Machine == before.Machine && now {
-			stays[before.Stage] = append(stays[before.Stage], planning.DaysBetween(before.At, c.At))
+			stays[before.Stage] = append(stays[before.Stage], statistics.DaysBetween(before.At, c.At))
 		}
 		// what moved in as gone had left before
 		if now && c.Machine == before.Machine {
@@ -166,7 +166,7 @@ func (s *Summary) stages(r stock.Reader, from, to time.Time) (used map[int64]boo
 	})
 	s.Finished, s.Shipped = len(finished), len(shipped)
 	for _, stage := range registry.Stages {
-		if median, ok := planning.Median(stays[stage]); ok {
+		if median, ok := statistics.Median(stays[stage]); ok {
 			s.MedianDays = append(s.MedianDays, StageDays{stage, median, len(stays[stage])})
 		}
 	}
@@ -192,7 +192,7 @@ func (s *Summary) machines(r stock.Reader, from, to time.Time, used map[int64]bo
 			delete(used, m.ID)
 		}
 		s.Received++
-		if decade, ok := decadeOf(m.From, m.To, m.Best); ok {
+		if decade, ok := statistics.DecadeOf(m.From, m.To, m.Best); ok {
 			decades = append(decades, decade)
 		} else {
 			unknown++
@@ -215,7 +215,7 @@ func (s *Summary) machines(r stock.Reader, from, to time.Time, used map[int64]bo
 		weigh(&m)
 	}
 	s.KeptKG = kept.KG()
-	if bars := byDecade(decades, unknown); bars != nil {
+	if bars := statistics.ByDecade(decades, unknown); bars != nil {
 		s.ByDecade = bars
 	}
 	return nil

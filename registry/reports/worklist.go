@@ -13,6 +13,7 @@ import (
 	"pitman/registry/planning"
 	"pitman/registry/plates"
 	"pitman/registry/spares"
+	"pitman/registry/statistics"
 	"pitman/registry/stock"
 )
 
@@ -39,9 +40,9 @@ type Task struct {
 
 // Worklist is what to do today.
 type Worklist struct {
-	PassRate PassRate      `json:"pass_rate"`
-	Demand   []DriveDemand `json:"demand"`
-	Tasks    []Task        `json:"tasks"`
+	PassRate statistics.PassRate `json:"pass_rate"`
+	Demand   []DriveDemand       `json:"demand"`
+	Tasks    []Task              `json:"tasks"`
 }
 
 // Urgency, most urgent first. What blocks a machine that an order waits for comes before what merely waits.
@@ -67,6 +68,9 @@ const (
 	rankYear
 )
 
+// rateYears is how long a first test tells of the people and machines of today.
+const rateYears = 2
+
 // Worklist says what to do today, most urgent first: what an order cannot wait for any longer by its due day,
 // then the rest. who keeps the lines of a role or of one person; "" all.
 func (w *Reports) Worklist(ctx context.Context, who string) (list Worklist, err error) {
@@ -80,7 +84,7 @@ func (w *Reports) Worklist(ctx context.Context, who string) (list Worklist, err 
 		if err != nil {
 			return err
 		}
-		list.PassRate = newPassRate(passed, tested, w.Config.PriorPassed, w.Config.PriorTested)
+		list.PassRate = statistics.NewPassRate(passed, tested, w.Config.PriorPassed, w.Config.PriorTested)
 		if list.Demand, err = demand(r, out, list.PassRate.Lower); err != nil {
 			return err
 		}

@@ -10,11 +10,11 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/connection"
 	"pitman/registry/sqlite/refusal"
 	"pitman/registry/sqlite/schema"
 	"pitman/registry/sqlite/statement"
@@ -39,7 +39,7 @@ func Create(path string) error {
 	if err := schema.Create(path); err != nil {
 		return err
 	}
-	db, err := connect(path, forWork())
+	db, err := over(path, connection.Durable)
 	if err != nil {
 		return err
 	}
@@ -69,7 +69,7 @@ func Open(path string, before ...BeforeUpgrade) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
 	}
-	db, err := connect(path, forWork())
+	db, err := over(path, connection.Durable)
 	if err != nil {
 		return nil, err
 	}
@@ -104,33 +104,17 @@ func openReadOnly(path string, cause error) (*DB, error) {
 // ReadOnly says that the registry lies on a medium that cannot be written.
 func (db *DB) ReadOnly() bool { return db.readOnly }
 
-func forWork() url.Values {
-	// WAL lets readers go on while one writes; FULL makes a commit durable before it returns.
-	return url.Values{
-		"_journal_mode": {"WAL"},
-		"_synchronous":  {"FULL"},
-		"_foreign_keys": {"on"},
-		// One goroutine at a time has a connection, which database/sql sees to: SQLite need not lock each
-		// call.
-		"_mutex":        {"no"},
-		"_busy_timeout": {fmt.Sprint(turn.Busy.Milliseconds())},
-		// Up to 64 MB of the file stay in memory, so that an import of 100,000 rows does not read its indexes
-		// over and over.
-		"_cache_size": {"-65536"},
-	}
-}
-
 // Inspect opens a registry file that nobody else uses for reading alone: neither its schema nor any other
 // byte changes.
 func Inspect(path string) (*DB, error) {
 	if _, err := os.Stat(path); err != nil {
 		return nil, err
 	}
-	return connect(path, url.Values{"mode": {"ro"}, "immutable": {"1"}})
+	return over(path, connection.Unchanged)
 }
 
-func connect(path string, options url.Values) (*DB, error) {
-	pool, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: path}).EscapedPath()+"?"+options.Encode())
+func over(path string, open func(path string) (*sql.DB, error)) (*DB, error) {
+	pool, err := open(path)
 	if err != nil {
 		return nil, err
 	}
@@ -237,6 +221,16 @@ func (db *DB) transact(ctx context.Context, conn *sql.Conn, begin string, fn fun
 // View runs fn on one unchanging state.
 func (db *DB) View(ctx context.Context, fn func(stock.Reader) error) error {
 	return db.within(ctx, turn.Reading, func(r *reader) error { return fn(r) })
+}
+
+// Plans are the steps in which SQLite goes through each text that was asked last, for whoever wonders what
+// makes a question slow.
+func (db *DB) Plans(ctx context.Context) (plans map[string][]string, err error) {
+	err = db.conns.With(ctx, func(c *statement.Conn) (err error) {
+		plans, err = c.Plans(ctx)
+		return err
+	})
+	return plans, db.explain(err)
 }
 
 func (db *DB) within(ctx context.Context, begin string, fn func(*reader) error) error {

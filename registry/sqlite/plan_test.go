@@ -1,8 +1,8 @@
-package sqlite
+package sqlite_test
 
 import (
-	"context"
-	"path/filepath"
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,8 +12,9 @@ import (
 	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/promise"
+	"pitman/registry/registrytest"
 	"pitman/registry/spares"
-	"pitman/registry/sqlite/turn"
+	"pitman/registry/sqlite"
 	"pitman/registry/stock"
 )
 
@@ -21,12 +22,8 @@ import (
 // along an index, or its time would grow with the square of the house. The plans are SQLite's own, of the
 // very statements that were run.
 func TestLookUpsGoAlongAnIndex(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "pitman.db")
-	require.NoError(t, Create(path))
-	db, err := Open(path)
-	require.NoError(t, err)
-	defer db.Close()
-	require.NoError(t, db.within(context.Background(), turn.Reading, func(r *reader) error {
+	w, db, _ := registrytest.Open(t)
+	require.NoError(t, db.View(ctx, func(r stock.Reader) error {
 		for _, look := range []struct {
 			rec   registry.Record
 			where stock.Fields
@@ -52,26 +49,49 @@ func TestLookUpsGoAlongAnIndex(t *testing.T) {
 		require.NoError(t, err)
 		_, err = r.BuiltOn("PM16", 1)
 		require.NoError(t, err)
-		_, err = r.prepare(adopted)
-		require.NoError(t, err)
 		_, err = r.History("PM16")
-		require.NoError(t, err)
-		_, err = r.changes(1, "PM16")
-		require.NoError(t, err)
-		for _, text := range r.conn.Texts() {
-			rows, err := r.conn.QueryContext(context.Background(), "EXPLAIN QUERY PLAN "+text,
-				make([]any, strings.Count(text, "?"))...)
+		return err
+	}))
+	alongAnIndex(t, plans(t, db))
+
+	// What every action does once is no look-up.
+	require.NoError(t, inTurns(w, func(int, stock.Tx) error { return nil }))
+	once := plans(t, db)
+	require.NoError(t, inTurns(w, func(turn int, tx stock.Tx) error {
+		if turn == 2 {
+			_, err := tx.Adopt(&registry.Action{By: "QX", Verb: "log", Origin: "f00d/1"})
 			require.NoError(t, err)
-			for rows.Next() {
-				var id, parent, unused int
-				var step string
-				require.NoError(t, rows.Scan(&id, &parent, &unused, &step))
-				assert.False(t, strings.HasPrefix(step, "SCAN"), "%s\n%s", step, text)
-				assert.NotContains(t, step, "change_action", "all that an import did\n%s", text)
-				assert.NotContains(t, step, "(undoes=? AND rowid", "every action that still stands\n%s", text)
-			}
-			require.NoError(t, rows.Close())
+		}
+		if turn == 4 {
+			tx.Withdraw(string(registry.NewTag("PM", 5)))
 		}
 		return nil
 	}))
+	more := plans(t, db)
+	for text := range once {
+		delete(more, text)
+	}
+	alongAnIndex(t, more)
+	texts := strings.Join(slices.Collect(maps.Keys(more)), "\n")
+	assert.Contains(t, texts, "origin = ?1", "Adopt")
+	assert.Contains(t, texts, "+action = ? AND subject = ?", "Withdraw")
+}
+
+func plans(t *testing.T, db *sqlite.DB) map[string][]string {
+	t.Helper()
+	found, err := db.Plans(ctx)
+	require.NoError(t, err)
+	require.NotEmpty(t, found)
+	return found
+}
+
+func alongAnIndex(t *testing.T, plans map[string][]string) {
+	t.Helper()
+	for text, steps := range plans {
+		for _, step := range steps {
+			assert.False(t, strings.HasPrefix(step, "SCAN"), "%s\n%s", step, text)
+			assert.NotContains(t, step, "change_action", "all that an import did\n%s", text)
+			assert.NotContains(t, step, "(undoes=? AND rowid", "every action that still stands\n%s", text)
+		}
+	}
 }

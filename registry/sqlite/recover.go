@@ -6,13 +6,14 @@ import (
 
 	"pitman/registry/chain"
 	"pitman/registry/sqlite/blank"
+	"pitman/registry/sqlite/connection"
 	"pitman/registry/sqlite/salvage"
 	"pitman/registry/sqlite/turn"
 	"pitman/registry/sqlite/verify"
 )
 
 // Damaged opens a copy of a registry file that may be damaged, as far as SQLite can read it.
-func Damaged(path string) (*DB, error) { return connect(path, forWork()) }
+func Damaged(path string) (*DB, error) { return over(path, connection.Durable) }
 
 // TakeProved does again what the other registry proves behind the end of this one's chain. It returns how far
 // that came, and what the other one tells of beyond it. An empty registry becomes the other one's.

@@ -1,4 +1,4 @@
-package grammar
+package grammar_test
 
 import (
 	"strings"
@@ -7,18 +7,19 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/serials/grammar"
 	"pitman/serials/table"
 	"pitman/serials/years"
 )
 
 // form is the form of a row of a table of forms.
-func form(t *testing.T, cells string) (*Form, error) {
+func form(t *testing.T, cells string) (*grammar.Form, error) {
 	t.Helper()
 	file, faults := table.Read("t.csv",
 		strings.NewReader("maker,form,values,model,case,from,to,source,note\n"+
 			"Quill,"+cells+"\n"))
 	require.Empty(t, faults)
-	return New(file.Forms[0])
+	return grammar.New(file.Forms[0])
 }
 
 func TestReading(t *testing.T) {
@@ -137,7 +138,7 @@ func FuzzForm(f *testing.F) {
 	f.Add("yymm/nnn", "5?12/0??")
 	f.Add(`\kd+-n`, "k--57-1")
 	f.Fuzz(func(t *testing.T, text, typed string) {
-		one, err := New(table.Form{Form: text, From: 1900, To: 1950,
+		one, err := grammar.New(table.Form{Form: text, From: 1900, To: 1950,
 			Values: []table.Value{{Written: "A", Year: 1920}}})
 		if err != nil {
 			return

@@ -5,6 +5,7 @@ package stamp
 import (
 	"fmt"
 	"regexp"
+	"strconv"
 	"strings"
 	"unicode"
 )
@@ -238,4 +239,18 @@ func ParseNumber(s string) (uint64, bool) {
 		n = n*10 + uint64(s[i]-'0')
 	}
 	return n, true
+}
+
+// Ordinal names a place among the characters of a serial: 1st, 22nd.
+func Ordinal(n int) string {
+	switch {
+	case n%100/10 == 1:
+	case n%10 == 1:
+		return strconv.Itoa(n) + "st"
+	case n%10 == 2:
+		return strconv.Itoa(n) + "nd"
+	case n%10 == 3:
+		return strconv.Itoa(n) + "rd"
+	}
+	return strconv.Itoa(n) + "th"
 }

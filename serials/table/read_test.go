@@ -1,4 +1,4 @@
-package table
+package table_test
 
 import (
 	"strings"
@@ -6,13 +6,15 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/serials/table"
 )
 
 const header = "maker,prefix,first,last,from,to,model,works,source,note\n"
 
 func TestReadTable(t *testing.T) {
-	want := []Row{
-		{Maker: "Quill", Prefix: "K", First: 1, Last: Known(99), From: 1920, To: 1920, Source: "a, b",
+	want := []table.Row{
+		{Maker: "Quill", Prefix: "K", First: 1, Last: table.Known(99), From: 1920, To: 1920, Source: "a, b",
 			File: "t.csv"},
 		{Maker: "Quill", First: 100, From: 1921, To: 1923, Model: "Dart", Works: "North", Note: "two\nlines",
 			File: "t.csv"},
@@ -31,14 +33,14 @@ func TestReadTable(t *testing.T) {
 		"blanks round values, short row": header +
 			" Quill , k , 1 , 99 , 1920 , ,,,\"a, b\"\nQuill,,100,,1921,1923,Dart,North,,\"two\nlines\"\n",
 	} {
-		table, faults := Read("t.csv", strings.NewReader(text))
+		got, faults := table.Read("t.csv", strings.NewReader(text))
 		require.Empty(t, faults, name)
-		require.NotNil(t, table, name)
-		for i := range table.Rows {
-			assert.NotZero(t, table.Rows[i].Line, name)
-			table.Rows[i].Line, table.Rows[i].Written = 0, ""
+		require.NotNil(t, got, name)
+		for i := range got.Rows {
+			assert.NotZero(t, got.Rows[i].Line, name)
+			got.Rows[i].Line, got.Rows[i].Written = 0, ""
 		}
-		assert.Equal(t, want, table.Rows, name)
+		assert.Equal(t, want, got.Rows, name)
 	}
 }
 
@@ -68,15 +70,15 @@ func TestRowsThatCannotBeReadAreWithheldAndNamed(t *testing.T) {
 			strings.Repeat("x",
 				1001): `unreadable: a field is longer than 1000 bytes: shorten it, or close a quotation mark left open`,
 	} {
-		table, faults := Read("t.csv",
+		got, faults := table.Read("t.csv",
 			strings.NewReader("# a comment\n"+header+"Quill,,10,19,1930,1930,,,,\n"+row+
 				"\nQuill,,20,29,1931,1931,,,,\n"))
-		require.NotNil(t, table, row)
+		require.NotNil(t, got, row)
 		if assert.Len(t, faults, 1, row) {
 			assert.Equal(t, "t.csv:4: "+want, faults[0].String())
 		}
-		if assert.Len(t, table.Rows, 2, "the rows round it are served: %s", row) {
-			assert.Equal(t, []int{3, 5}, []int{table.Rows[0].Line, table.Rows[1].Line})
+		if assert.Len(t, got.Rows, 2, "the rows round it are served: %s", row) {
+			assert.Equal(t, []int{3, 5}, []int{got.Rows[0].Line, got.Rows[1].Line})
 		}
 	}
 }
@@ -91,28 +93,29 @@ func TestFilesThatCannotBeReadAsATable(t *testing.T) {
 			"whole field in double quotes and write a double quote inside it twice",
 		"PK\x03\x04\x00\x00": "t.csv:1: unreadable: the file is not plain text: save it from the " +
 			"spreadsheet as CSV",
-		"maker,first,from\nA,1,1920": `t.csv:1: missing column: column "last" is missing: the first line must be ` + strings.TrimSpace(header),
-		strings.Repeat("x", maxFile+
-			1): "t.csv:1: unreadable: the file is larger than 16 MiB: split it in two",
+		"maker,first,from\nA,1,1920": `t.csv:1: missing column: column "last" is missing: ` +
+			"the first line must be " + strings.TrimSpace(header),
+		strings.Repeat("x", 16<<20+1): "t.csv:1: unreadable: the file is larger than 16 MiB: split it in two",
 	} {
-		table, faults := Read("t.csv", strings.NewReader(text))
-		assert.Nil(t, table)
+		got, faults := table.Read("t.csv", strings.NewReader(text))
+		assert.Nil(t, got)
 		if assert.Len(t, faults, 1, want) {
 			assert.Equal(t, want, faults[0].String())
 		}
 	}
-	table, faults := Read("t.csv",
+	got, faults := table.Read("t.csv",
 		strings.NewReader("maker,first,last,from,colour,first\nQuill,1,9,1920,red,2\n"))
 	assert.Equal(t,
-		[]Row{{Maker: "Quill", First: 1, Last: Known(9), From: 1920, To: 1920, File: "t.csv", Line: 2}},
-		table.Rows)
+		[]table.Row{{Maker: "Quill", First: 1, Last: table.Known(9), From: 1920, To: 1920, File: "t.csv",
+			Line: 2}},
+		got.Rows)
 	assert.Equal(t, []string{
 		`t.csv:1: unknown column: column "colour" is not known and is not read: use maker, prefix, first, last, from, to, model, works, source, note`,
 		`t.csv:1: unknown column: column "first" stands twice: delete one of the two`,
 	}, texts(faults))
 }
 
-func texts(faults []Fault) (out []string) {
+func texts(faults []table.Fault) (out []string) {
 	for _, f := range faults {
 		out = append(out, f.String())
 	}
@@ -122,7 +125,7 @@ func texts(faults []Fault) (out []string) {
 // However a spreadsheet saves it, a table says the same; a comment in it is one cell of a row, in quotation
 // marks where it needs them.
 func TestATableMayBeSavedAnyWay(t *testing.T) {
-	want, faults := Read("t.csv",
+	want, faults := table.Read("t.csv",
 		strings.NewReader("# ours, \n"+header+"Müller,K,1000,1234567,1920,1921,,,\"a; b\",\n"))
 	require.Empty(t, faults)
 	require.Len(t, want.Rows, 1)
@@ -140,21 +143,22 @@ func TestATableMayBeSavedAnyWay(t *testing.T) {
 		"Windows-1252": latin,
 		"UTF-16":       wide,
 	} {
-		got, faults := Read("t.csv", strings.NewReader(text))
+		got, faults := table.Read("t.csv", strings.NewReader(text))
 		require.Empty(t, faults, name)
 		assert.Equal(t, want.Rows, got.Rows, name)
 	}
 }
 
 func TestHostileFilesStayBounded(t *testing.T) {
-	_, faults := Read("t.csv", strings.NewReader(header+strings.Repeat("x\n", 1_000_000)))
-	require.Equal(t, maxFaults+1, len(faults))
-	assert.Contains(t, faults[maxFaults].Message, "999000 more faults follow in this file")
-	table, faults := Read("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
-	assert.Equal(t, maxRereads+2, len(faults))
-	assert.Empty(t, table.Rows)
-	table, faults = Read("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n", MaxRows+1)))
-	assert.Equal(t, MaxRows, len(table.Rows))
+	_, faults := table.Read("t.csv", strings.NewReader(header+strings.Repeat("x\n", 1_000_000)))
+	require.Equal(t, 1000+1, len(faults), "and one that counts the rest")
+	assert.Contains(t, faults[1000].Message, "999000 more faults follow in this file")
+	got, faults := table.Read("t.csv", strings.NewReader(header+strings.Repeat("\"a\n\"b\n", 500_000)))
+	assert.Equal(t, 20+2, len(faults), "one for each time that reading starts anew")
+	assert.Empty(t, got.Rows)
+	got, faults = table.Read("t.csv", strings.NewReader(header+strings.Repeat("A,,1,,1900\n",
+		table.MaxRows+1)))
+	assert.Equal(t, table.MaxRows, len(got.Rows))
 	assert.Contains(t, faults[0].Message, "more than 200000 rows")
 }
 
@@ -166,13 +170,13 @@ func FuzzReadRow(f *testing.F) {
 	f.Add("Quill,K,1,09,1920")
 	f.Add("Quill,K,001,2000,1920")
 	f.Fuzz(func(t *testing.T, line string) {
-		row, ok := ReadRow(line)
+		row, ok := table.ReadRow(line)
 		if !ok {
 			return
 		}
-		again, ok := ReadRow(row.CSV())
+		again, ok := table.ReadRow(row.CSV())
 		require.True(t, ok, "%q became %q", line, row.CSV())
-		whole, faults := Read("", strings.NewReader(File([]Row{row})))
+		whole, faults := table.Read("", strings.NewReader(table.File([]table.Row{row})))
 		require.Empty(t, faults, "%q", line)
 		require.Len(t, whole.Rows, 1, "%q", line)
 		row.Line, again.Line, whole.Rows[0].Line = 0, 0, 0

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 )
 
@@ -154,13 +155,34 @@ func (c *Conn) Prepare(ctx context.Context, text string) (*Statement, error) {
 	return s, nil
 }
 
-// Texts are those that are compiled.
-func (c *Conn) Texts() []string {
-	var texts []string
+// Plans are the steps in which SQLite goes through each text that is compiled.
+func (c *Conn) Plans(ctx context.Context) (map[string][]string, error) {
+	plans := map[string][]string{}
 	for text := range c.texts {
-		texts = append(texts, text)
+		steps, err := c.plan(ctx, text)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", text, err)
+		}
+		plans[text] = steps
 	}
-	return texts
+	return plans, nil
+}
+
+func (c *Conn) plan(ctx context.Context, text string) (steps []string, err error) {
+	rows, err := c.QueryContext(ctx, "EXPLAIN QUERY PLAN "+text, make([]any, strings.Count(text, "?"))...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id, parent, unused int
+		var step string
+		if err := rows.Scan(&id, &parent, &unused, &step); err != nil {
+			return nil, err
+		}
+		steps = append(steps, step)
+	}
+	return steps, rows.Err()
 }
 
 // Forget drops all that was compiled.

@@ -4,7 +4,9 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"maps"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	_ "github.com/mattn/go-sqlite3"
@@ -120,6 +122,29 @@ func TestTextsFollowTheSchema(t *testing.T) {
 	lent(t, p, func(c *statement.Conn) { assert.Equal(t, 1, count(t, prepared(t, c, number))) })
 }
 
+// texts are those that a connection keeps compiled.
+func texts(t *testing.T, c *statement.Conn) []string {
+	t.Helper()
+	plans, err := c.Plans(ctx)
+	require.NoError(t, err)
+	return slices.Collect(maps.Keys(plans))
+}
+
+func TestPlansTellALookUpFromAScan(t *testing.T) {
+	p, db := open(t)
+	_, err := db.Exec("CREATE TABLE bay (name TEXT PRIMARY KEY) STRICT")
+	require.NoError(t, err)
+	const one = "SELECT 1 FROM bay WHERE name = ?"
+	lent(t, p, func(c *statement.Conn) {
+		prepared(t, c, names)
+		prepared(t, c, one)
+		plans, err := c.Plans(ctx)
+		require.NoError(t, err)
+		assert.Equal(t, map[string][]string{names: {"SCAN shelf"},
+			one: {"SEARCH bay USING COVERING INDEX sqlite_autoindex_bay_1 (name=?)"}}, plans)
+	})
+}
+
 func TestNoMoreIsKeptThanTheNewest(t *testing.T) {
 	p, _ := open(t)
 	text := func(n int) string { return fmt.Sprintf("SELECT %d", n) }
@@ -128,11 +153,11 @@ func TestNoMoreIsKeptThanTheNewest(t *testing.T) {
 		for n := range 1000 {
 			assert.Equal(t, n, count(t, prepared(t, c, text(n))))
 		}
-		assert.Len(t, c.Texts(), 1000, "all, as long as the transaction lasts")
+		assert.Len(t, texts(t, c), 1000, "all, as long as the transaction lasts")
 		prepared(t, c, text(0))
 	})
 	lent(t, p, func(c *statement.Conn) {
-		kept = c.Texts()
+		kept = texts(t, c)
 		assert.Equal(t, 999, count(t, prepared(t, c, text(999))))
 	})
 	assert.Greater(t, len(kept), 100)

@@ -1,4 +1,4 @@
-package reports
+package statistics
 
 import (
 	"fmt"
@@ -15,9 +15,9 @@ type Bar struct {
 // included.
 const yearUnknown = "unknown"
 
-// decadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie
+// DecadeOf is the first year of the decade a machine was made in: from its best year, or from bounds that lie
 // in one decade. Nil means not known, as everywhere with years.
-func decadeOf(from, to, best *int) (decade int, ok bool) {
+func DecadeOf(from, to, best *int) (decade int, ok bool) {
 	if best != nil {
 		return *best / 10 * 10, true
 	}
@@ -27,9 +27,9 @@ func decadeOf(from, to, best *int) (decade int, ok bool) {
 	return 0, false
 }
 
-// byDecade counts machines by decade, oldest first. Decades between the first and the last stand even when
+// ByDecade counts machines by decade, oldest first. Decades between the first and the last stand even when
 // empty, so that the chart is a time line; the unknown come last.
-func byDecade(decades []int, unknown int) []Bar {
+func ByDecade(decades []int, unknown int) []Bar {
 	var bars []Bar
 	if len(decades) > 0 {
 		count := map[int]int{}

@@ -1,11 +1,7 @@
-package reports
+// Package statistics is the arithmetic of counts and stays, for reports and plans. It knows no record.
+package statistics
 
-import (
-	"math"
-)
-
-// rateYears is how long a first test tells of the people and machines of today.
-const rateYears = 2
+import "math"
 
 // PassRate is how many of the machines that leave the bench pass their first function test, by the house's
 // own records. It starts from a stated prior, counted as if those tests had been made here, so that a new
@@ -25,19 +21,19 @@ const (
 	PriorTested = 10
 )
 
-// newPassRate counts the prior and the house's records together.
-func newPassRate(passed, tested, priorPassed, priorTested int) PassRate {
-	lower, _ := wilson(passed+priorPassed, tested+priorTested)
+// NewPassRate counts the prior and the house's records together.
+func NewPassRate(passed, tested, priorPassed, priorTested int) PassRate {
+	lower, _ := Wilson(passed+priorPassed, tested+priorTested)
 	return PassRate{passed, tested, priorPassed, priorTested, lower}
 }
 
 // z is the 97.5 % point of the normal distribution, so that the interval holds 95 %.
 const z = 1.959963984540054
 
-// wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson,
+// Wilson returns the 95 % score interval for a proportion, without continuity correction: E. B. Wilson,
 // "Probable Inference, the Law of Succession, and Statistical Inference", Journal of the American Statistical
 // Association 22 (1927) 209–212. With nothing counted nothing is known: 0 to 1.
-func wilson(passed, of int) (lower, upper float64) {
+func Wilson(passed, of int) (lower, upper float64) {
 	if of <= 0 {
 		return 0, 1
 	}
