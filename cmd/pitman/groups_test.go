@@ -46,3 +46,22 @@ func TestWhatPeopleTryLeadsToACommand(t *testing.T) {
 	assert.Equal(t, `list --text "harrow 1922"`, withWords(meantBy["find"], []string{"harrow", "1922"}))
 	assert.Equal(t, "triage TAG --to sale", withWords(meantBy["sell"], nil))
 }
+
+func TestACallMakesItsCommandAlone(t *testing.T) {
+	a := &app{out: io.Discard, err: io.Discard}
+	made := func(typed string) (names []string) {
+		for _, cmd := range a.rootFor(strings.Fields(typed)).Commands() {
+			names = append(names, cmd.Name())
+		}
+		return names
+	}
+	for _, c := range a.commands() {
+		assert.Equal(t, c.name, c.make().Name())
+	}
+	assert.Equal(t, []string{"completion", "list"}, made("--house list list --place shelf"))
+	all := made("")
+	assert.Greater(t, len(all), len(a.commands()))
+	for _, typed := range []string{"help list", "lst --text label", "__complete list --maker", "man pages", "init"} {
+		assert.Equal(t, all, made(typed), typed)
+	}
+}

@@ -27,8 +27,9 @@ var (
 func understood(t *testing.T, name, text string) {
 	for _, found := range typed.FindAllStringSubmatch(text, -1) {
 		a := &app{out: io.Discard, err: io.Discard}
-		root := a.root()
-		cmd, rest, err := root.Find(strings.Fields(found[1]))
+		words := strings.Fields(found[1])
+		root := a.rootFor(words)
+		cmd, rest, err := root.Find(words)
 		if !assert.NoError(t, err, "%s: %s", name, found[0]) ||
 			!assert.NotEqual(t, root, cmd, "%s: %s", name, found[0]) {
 			continue

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,7 +58,7 @@ func (a *app) run(ctx context.Context, args []string) int {
 	a.stdout, a.stderr = a.out, a.err
 	out := &plainWriter{w: a.out, width: screenWidth(a.out)}
 	a.out, a.err = out, &plainWriter{w: a.err}
-	root := a.root()
+	root := a.rootFor(args)
 	root.SetArgs(args)
 	cmd, err := root.ExecuteContextC(ctx)
 	if out.failed != nil {
@@ -105,7 +106,23 @@ func (a *app) meant(err error) (tag registry.Tag) {
 	return tag
 }
 
-func (a *app) root() *cobra.Command {
+// rootFor is the root with the command that the words call alone, since to make all of them takes longer than
+// many a command does. Words that call none of them, such as a call for help, get them all.
+func (a *app) rootFor(words []string) *cobra.Command {
+	root := a.rootWith(func(name string) bool {
+		// the one tells of all others, the other goes on to the desk
+		return slices.Contains(words, name) && name != "man" && name != "init"
+	})
+	if called, _, err := root.Find(words); err == nil && called != root {
+		return root
+	}
+	return a.root()
+}
+
+// root is the root with every command.
+func (a *app) root() *cobra.Command { return a.rootWith(func(string) bool { return true }) }
+
+func (a *app) rootWith(wanted func(name string) bool) *cobra.Command {
 	if a.sleep == nil {
 		a.sleep = meanwhile.Sleep
 	}
@@ -142,7 +159,11 @@ Just date a serial number:   pitman date SERIAL --maker MAKER`,
 		"the house folder `DIR` (else PITMAN_HOUSE, else your data folder)")
 	flags.StringVar(&a.by, "by", "", "`INITIALS` of who acts (else PITMAN_BY)")
 	flags.BoolVar(&a.json, "json", false, "print the result as JSON")
-	root.AddCommand(a.commands()...)
+	for _, c := range a.commands() {
+		if wanted(c.name) {
+			root.AddCommand(c.make())
+		}
+	}
 	group(root)
 	addCompletion(root)
 	sayVersion(root)
@@ -173,30 +194,46 @@ func flagsThatClash(cmd *cobra.Command) error {
 	return err
 }
 
+// commandMaker makes the command of a name, once it is called.
+type commandMaker struct {
+	name string
+	make func() *cobra.Command
+}
+
 // commands lists every command, in the order of the work.
-func (a *app) commands() []*cobra.Command {
-	return []*cobra.Command{
-		a.initCommand(), a.logCommand(), a.showCommand(), a.listCommand(), a.historyCommand(),
-		a.amendCommand(), a.redateCommand(),
-		a.stagesCommand(), a.triageCommand(), a.holdCommand(), a.releaseCommand(), a.benchCommand(),
-		a.testCommand(), a.slipCommand(),
-		a.safetyCommand(), a.recallCommand(), a.faultsCommand(), a.mainsCommand(), a.convertCommand(),
-		a.spareCommand(), a.undoCommand(),
-		a.worklistCommand(), a.reportCommand(), a.reportBackCommand(),
-		a.listsCommand(),
-		a.baseCommand(), a.bedCommand(), a.fitCommand(), a.moveCommand(), a.countCommand(), a.kitCommand(),
-		a.orderCommand(), a.partnerCommand(), a.shipmentCommand(), a.matchCommand(), a.needCommand(),
-		a.neighbourCommand(),
-		a.takingsCommand(),
-		a.workCommand(),
-		a.importCommand(), a.exportCommand(), a.bundleCommand(), a.houseCommand(), a.manCommand(),
-		a.labelCommand(), a.schemeCommand(), a.peopleCommand(), a.dateCommand(), a.tablesCommand(),
-		a.makersCommand(),
-		a.demoCommand(),
-		a.backupCommand(), a.restoreCommand(), a.verifyCommand(), a.repairCommand(), a.forgetCommand(),
-		a.growthCommand(),
-		a.deskCommand(), a.serveCommand(), a.phonesCommand(), a.photoCommand(), a.plateCommand(),
-		a.storyCommand(),
+func (a *app) commands() []commandMaker {
+	return []commandMaker{
+		{"init", a.initCommand}, {"log", a.logCommand}, {"show", a.showCommand}, {"list", a.listCommand},
+		{"history", a.historyCommand},
+		{"amend", a.amendCommand}, {"redate", a.redateCommand},
+		{"stages", a.stagesCommand}, {"triage", a.triageCommand}, {"hold", a.holdCommand},
+		{"release", a.releaseCommand}, {"bench", a.benchCommand},
+		{"test", a.testCommand}, {"slip", a.slipCommand},
+		{"safety", a.safetyCommand}, {"recall", a.recallCommand}, {"faults", a.faultsCommand},
+		{"mains", a.mainsCommand}, {"convert", a.convertCommand},
+		{"spare", a.spareCommand}, {"undo", a.undoCommand},
+		{"worklist", a.worklistCommand}, {"report", a.reportCommand},
+		{"report-back", a.reportBackCommand},
+		{"lists", a.listsCommand},
+		{"base", a.baseCommand}, {"bed", a.bedCommand}, {"fit", a.fitCommand}, {"move", a.moveCommand},
+		{"count", a.countCommand}, {"kit", a.kitCommand},
+		{"order", a.orderCommand}, {"partner", a.partnerCommand}, {"shipment", a.shipmentCommand},
+		{"match", a.matchCommand}, {"need", a.needCommand},
+		{"neighbour", a.neighbourCommand},
+		{"takings", a.takingsCommand},
+		{"work", a.workCommand},
+		{"import", a.importCommand}, {"export", a.exportCommand}, {"bundle", a.bundleCommand},
+		{"house", a.houseCommand}, {"man", a.manCommand},
+		{"label", a.labelCommand}, {"scheme", a.schemeCommand}, {"people", a.peopleCommand},
+		{"date", a.dateCommand}, {"tables", a.tablesCommand},
+		{"makers", a.makersCommand},
+		{"demo", a.demoCommand},
+		{"backup", a.backupCommand}, {"restore", a.restoreCommand}, {"verify", a.verifyCommand},
+		{"repair", a.repairCommand}, {"forget", a.forgetCommand},
+		{"growth", a.growthCommand},
+		{"desk", a.deskCommand}, {"serve", a.serveCommand}, {"phones", a.phonesCommand},
+		{"photo", a.photoCommand}, {"plate", a.plateCommand},
+		{"story", a.storyCommand},
 	}
 }
 

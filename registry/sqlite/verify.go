@@ -32,26 +32,39 @@ func (t *tx) Faults(letters string, needed []stock.BasePart, subjects []string) 
 // replays is the check that takes about as long as all others, and neither needs what the other finds.
 const replays = "history"
 
+// fewChanges are replayed before another connection has read the schema.
+const fewChanges = 500
+
 // Verify looks for everything that the rules of a registry rule out. letters are those that the house's tags
 // begin with, needed its list of the parts of a base.
 func (db *DB) Verify(ctx context.Context, letters string, needed []stock.BasePart) ([]registry.Fault, error) {
-	parts := [2]struct {
-		faults []registry.Fault
-		failed error
-	}{}
+	type part struct {
+		leftOut func(check string) bool
+		faults  []registry.Fault
+		failed  error
+	}
+	parts := []*part{{leftOut: func(check string) bool { return check != replays }},
+		{leftOut: func(check string) bool { return check == replays }}}
+	var changes int64
+	err := db.conns.Row(ctx, "SELECT count(*) FROM (SELECT 1 FROM change LIMIT ?)", []any{fewChanges}, &changes)
+	if err == nil && changes < fewChanges {
+		parts = []*part{{leftOut: func(string) bool { return false }}}
+	}
 	var running sync.WaitGroup
-	for i := range parts {
+	for _, p := range parts {
 		running.Go(func() {
-			p := &parts[i]
-			p.faults, p.failed = db.look(ctx, letters, needed, func(v *verify.Verification) error {
-				return v.Run(func(check string) bool { return (check == replays) == (i == 0) })
-			})
+			p.faults, p.failed = db.look(ctx, letters, needed,
+				func(v *verify.Verification) error { return v.Run(p.leftOut) })
 		})
 	}
 	running.Wait()
-	faults := append(parts[0].faults, parts[1].faults...)
+	var faults []registry.Fault
+	var failed error
+	for _, p := range parts {
+		faults, failed = append(faults, p.faults...), errors.Join(failed, p.failed)
+	}
 	verify.Sort(faults)
-	return faults, db.explain(errors.Join(parts[0].failed, parts[1].failed))
+	return faults, db.explain(failed)
 }
 
 // VerifyQuick looks for what a start of work should not go over.

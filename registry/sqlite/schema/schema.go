@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -75,14 +76,39 @@ func Of(ctx context.Context, on interface {
 
 // Fingerprint is the sum of a schema.
 func Fingerprint(parts []Part) string {
-	sum := sha256.New()
+	var text []byte
 	for _, p := range parts {
 		if strings.HasPrefix(p.Name, "sqlite_") {
 			continue
 		}
-		fmt.Fprintf(sum, "%q %q %q\n", p.Kind, p.Name, p.Text)
+		text = append(appendQuoted(text, p.Kind), ' ')
+		text = append(appendQuoted(text, p.Name), ' ')
+		text = append(appendQuoted(text, p.Text), '\n')
 	}
-	return hex.EncodeToString(sum.Sum(nil))
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening of a
+// house takes the sum, and what stands in a schema is plain.
+func appendQuoted(to []byte, s string) []byte {
+	begin := len(to)
+	to = append(to, '"')
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c == '"' || c == '\\':
+			to = append(to, '\\', c)
+		case c == '\n':
+			to = append(to, `\n`...)
+		case c == '\t':
+			to = append(to, `\t`...)
+		case c < ' ' || c > '~':
+			return strconv.AppendQuote(to[:begin], s)
+		default:
+			to = append(to, c)
+		}
+	}
+	return append(to, '"')
 }
 
 var madeBefore sync.Map // of []Part, by version; nobody changes them

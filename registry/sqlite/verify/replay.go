@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
+	"strings"
 
 	"pitman/registry"
 )
@@ -16,17 +18,18 @@ import (
 
 // history replays every record's changes and compares the end with the row.
 func (v *Verification) history() error {
-	kinds, err := RecordTables(v)
+	changed, err := Strings(v, "SELECT DISTINCT kind FROM change")
 	if err != nil {
 		return err
 	}
-	strangers, err := Strings(v, "SELECT DISTINCT kind FROM change WHERE kind NOT IN (SELECT name FROM "+
-		"sqlite_schema WHERE type = 'table')")
+	for _, kind := range changed {
+		if _, there := v.tables[kind]; !there {
+			v.Fault(kind, MendRestore, "has a history but no table")
+		}
+	}
+	kinds, err := v.inUse(changed)
 	if err != nil {
 		return err
-	}
-	for _, kind := range strangers {
-		v.Fault(kind, MendRestore, "has a history but no table")
 	}
 	chained, err := columnOrEmpty(v, "link", "note")
 	if err == nil && chained == "note" {
@@ -43,11 +46,26 @@ func (v *Verification) history() error {
 	return nil
 }
 
-func (v *Verification) replayKind(kind string) error {
-	defaults, err := v.defaults(kind)
-	if err != nil {
-		return err
+// inUse names the kinds that have a record or a change: most houses never use all of them.
+func (v *Verification) inUse(changed []string) (kinds []string, err error) {
+	var empty []string
+	for _, kind := range v.tables.records() {
+		if slices.Contains(changed, kind) {
+			kinds = append(kinds, kind)
+		} else {
+			empty = append(empty, "SELECT '"+kind+"' WHERE EXISTS (SELECT 1 FROM "+kind+")")
+		}
 	}
+	if len(empty) == 0 {
+		return kinds, nil
+	}
+	filled, err := Strings(v, strings.Join(empty, " UNION ALL "))
+	kinds = append(kinds, filled...)
+	slices.Sort(kinds)
+	return kinds, err
+}
+
+func (v *Verification) replayKind(kind string) error {
 	changesOf, rowsOf, args, err := v.scope(kind)
 	if err != nil {
 		return err
@@ -84,7 +102,7 @@ func (v *Verification) replayKind(kind string) error {
 				"is there, but no history tells how it came")
 			continue
 		}
-		v.compare(kind, told, now, defaults)
+		v.compare(kind, told, now)
 		if err := told.step(); err != nil {
 			return err
 		}
@@ -109,7 +127,7 @@ func (v *Verification) scope(kind string) (changes, rows string, args []any, err
 }
 
 // compare says where a row is not what its history tells.
-func (v *Verification) compare(kind string, told *replay, now *standing, defaults map[string]string) {
+func (v *Verification) compare(kind string, told *replay, now *standing) {
 	if told.damage != nil {
 		v.Fault(told.subject, MendRestore, "its history of %s %d cannot be read: %v", kind, now.id,
 			told.damage)
@@ -140,7 +158,7 @@ func (v *Verification) compare(kind string, told *replay, now *standing, default
 		}
 		switch {
 		case name == "id":
-		case !mentioned && (IsZero(value) || fmt.Sprint(value) == defaults[name]):
+		case !mentioned && (IsZero(value) || fmt.Sprint(value) == v.tables[kind][name]):
 			// never set, or the column came later than the record
 		case !mentioned:
 			v.Fault(told.subject, mendField, "%s of %s %d is %q, but no history tells who set it", name, kind,
@@ -155,24 +173,6 @@ func (v *Verification) compare(kind string, told *replay, now *standing, default
 var mendField = Remedy{"somebody changed the registry's file by other means: find out which value is right " +
 	"and correct it here (to another value and back where it reads right already), or " + MendRestore.Say,
 	append([]registry.NextStep{registry.Next(registry.DoAmend, "")}, MendRestore.Next...)}
-
-// defaults are the values that a column gave to the rows that were there before it.
-func (v *Verification) defaults(kind string) (map[string]string, error) {
-	rows, err := v.Query("SELECT name, coalesce(trim(dflt_value, ''''), '') FROM pragma_table_info (?)", kind)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	out := map[string]string{}
-	for rows.Next() {
-		var name, value string
-		if err := rows.Scan(&name, &value); err != nil {
-			return nil, err
-		}
-		out[name] = value
-	}
-	return out, rows.Err()
-}
 
 // replay reads the changes of one kind, record by record.
 type replay struct {

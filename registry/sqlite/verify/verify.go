@@ -63,6 +63,7 @@ type Verification struct {
 	Only    []string // of these subjects alone the history is replayed; nil: of all
 
 	Faults   []registry.Fault
+	tables   tables
 	name     string         // of the check that runs
 	comingIn int64          // the action that has come in in part
 	found    map[string]int // by each check
@@ -130,18 +131,15 @@ func Sort(faults []registry.Fault) {
 }
 
 func (v *Verification) all(leftOut func(string) bool) error {
-	there, err := Strings(v, `SELECT name FROM sqlite_schema WHERE type = 'table' UNION ALL
-		SELECT t.name || '.' || c.name FROM sqlite_schema AS t, pragma_table_info (t.name) AS c
-		WHERE t.type = 'table' AND t.sql NOT LIKE 'CREATE VIRTUAL%'`)
-	if err != nil {
+	var err error
+	if v.tables, err = readTables(v); err != nil {
 		return err
 	}
 	for _, check := range checks {
 		if leftOut(check.name) {
 			continue
 		}
-		if slices.ContainsFunc(check.needs,
-			func(name string) bool { return !slices.Contains(there, name) }) {
+		if slices.ContainsFunc(check.needs, func(name string) bool { return !v.tables.have(name) }) {
 			continue
 		}
 		if err := v.Guard(check.name, func() error { return check.run(v) }); err != nil {
@@ -338,7 +336,7 @@ func (v *Verification) tags() error {
 	for _, tag := range twice {
 		v.Fault(tag, MendRestore, "is the tag of a machine and of a base")
 	}
-	return EachTag(v, func(table string, id int64, tag registry.Tag) {
+	return eachTag(v, v.tables, func(table string, id int64, tag registry.Tag) {
 		letters, n, ok := tag.Parts()
 		switch {
 		case !ok:
@@ -348,43 +346,6 @@ func (v *Verification) tags() error {
 			v.Fault(string(tag), mendCounter, againGiven, counter)
 		}
 	})
-}
-
-// EachTag calls fn for every tag that a record carries or refers to.
-func EachTag(r Source, fn func(table string, id int64, tag registry.Tag)) error {
-	tables, err := RecordTables(r, "tag")
-	if err != nil {
-		return err
-	}
-	for _, table := range tables {
-		rows, err := r.Query("SELECT id, tag FROM " + table + " WHERE tag <> ''")
-		if err != nil {
-			return err
-		}
-		defer rows.Close()
-		for rows.Next() {
-			var id int64
-			var tag string
-			if err := rows.Scan(&id, &tag); err != nil {
-				return err
-			}
-			fn(table, id, registry.Tag(tag))
-		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// RecordTables names the tables that hold records, and have these columns.
-func RecordTables(r Source, columns ...string) ([]string, error) {
-	text, args := "SELECT name FROM sqlite_schema AS s WHERE type = 'table'", []any{}
-	for _, column := range append([]string{"id", "struck"}, columns...) {
-		text += " AND EXISTS (SELECT 1 FROM pragma_table_info (s.name) AS c WHERE c.name = ?)"
-		args = append(args, column)
-	}
-	return Strings(r, text+" ORDER BY name", args...)
 }
 
 // Strings reads a query of one text column.

@@ -3,6 +3,7 @@ package verify_test
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -208,4 +209,22 @@ func TestATornPageIsAFaultWithItsMending(t *testing.T) {
 		assert.Contains(t, faults[0].Mend, "restore the latest backup that is whole")
 		require.NoError(t, db.Close())
 	}
+}
+
+// The history of a house that has worked for a while is replayed beside the other checks.
+func TestFaultsOfALongHistoryStandInTheOrderOfTheChecks(t *testing.T) {
+	w, db, path := registrytest.Open(t)
+	for range 500 {
+		require.NoError(t, w.Log(registrytest.Ctx, "QX", registrytest.Machine("K1"), true))
+	}
+	_, err := registrytest.Raw(t, path).Exec("UPDATE machine SET maker = 'B' WHERE id = 500; " +
+		"UPDATE identity SET value = 'x' WHERE name = 'schema'; UPDATE person SET since = ''")
+	require.NoError(t, err)
+	faults, err := db.Verify(registrytest.Ctx, "PM", nil)
+	require.NoError(t, err)
+	var checks []string
+	for _, f := range faults {
+		checks = append(checks, f.Check)
+	}
+	assert.Equal(t, []string{"schema", "history", "times", "people"}, slices.Compact(checks))
 }
