@@ -1,4 +1,4 @@
-package papers
+package papers_test
 
 import (
 	"fmt"
@@ -10,11 +10,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/labels"
+	"pitman/labels/papers"
+)
+
+// A4 lying (ISO 216: 297 mm by 210 mm), and its margins.
+const (
+	paperWidth, paperHeight = 297.0, 210.0
+	paperMargin             = 12.0
 )
 
 // Whatever stands on a paper is on one of its pages, within the margins, and no text lies on another.
 func TestPaper(t *testing.T) {
-	p := Paper{Title: "Packing list",
+	p := papers.Paper{Title: "Packing list",
 		Before: []string{"for the mending room", "", strings.Repeat("long words before the table ", 20)},
 		Header: []string{"tag", "machine"}, Wide: []float64{0.2, 0.8}, After: []string{"Signed:"}}
 	for i := range 60 {
@@ -59,7 +66,7 @@ func TestNoLastLinesAlone(t *testing.T) {
 	}
 	for n := range 34 {
 		for after := range 42 {
-			p := Paper{Title: "Care", Header: []string{"what"}, Wide: []float64{1}}
+			p := papers.Paper{Title: "Care", Header: []string{"what"}, Wide: []float64{1}}
 			for range n {
 				p.Rows = append(p.Rows, []string{"oil"})
 			}
@@ -83,7 +90,7 @@ func overlap(a, b labels.Text) bool {
 
 // What runs from right to left begins at the right edge of its column.
 func TestRightToLeftCellsBeginAtTheRight(t *testing.T) {
-	pages, err := Paper{Header: []string{"what", "what to do"}, Wide: []float64{0.5, 0.5},
+	pages, err := papers.Paper{Header: []string{"what", "what to do"}, Wide: []float64{0.5, 0.5},
 		Rows: [][]string{{"oil", "الزيت"}}}.Draw()
 	require.NoError(t, err)
 	for o := range pages[0].Texts() {

@@ -1,4 +1,4 @@
-package page
+package page_test
 
 import (
 	"bufio"
@@ -22,6 +22,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/cmd/pitman/page"
 	"pitman/registry"
 )
 
@@ -31,9 +32,9 @@ func (st *stage) serve(cert *tls.Certificate) (at string, end func() error) {
 	require.NoError(st.t, err)
 	at = l.Addr().String()
 	was := st.server
-	server := &Server{Workshop: was.Workshop, Phones: was.Phones, Photos: was.Photos, Examples: was.Examples,
-		Scheme:  was.Scheme,
-		Journal: was.Journal, API: was.API, Hosts: append(slices.Clone(was.Hosts), at), Secure: was.Secure}
+	server := &page.Server{Workshop: was.Workshop, Phones: was.Phones, Photos: was.Photos,
+		Examples: was.Examples, Scheme: was.Scheme, Journal: was.Journal, API: was.API,
+		Hosts: append(slices.Clone(was.Hosts), at), Secure: was.Secure}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- server.Serve(ctx, l, cert) }()
@@ -45,23 +46,25 @@ func TestTLSBySelfMadeCertificate(t *testing.T) {
 	st := newStage(t)
 	dir := filepath.Join(t.TempDir(), "phones")
 	now := time.Now()
-	cert, err := SelfMade(dir, []string{"127.0.0.1", "workshop.local"}, now)
+	cert, err := page.SelfMade(dir, []string{"127.0.0.1", "workshop.local"}, now)
 	require.NoError(t, err)
-	again, err := SelfMade(dir, []string{"workshop.local"}, now.Add(300*24*time.Hour))
+	again, err := page.SelfMade(dir, []string{"workshop.local"}, now.Add(300*24*time.Hour))
 	require.NoError(t, err)
-	assert.Equal(t, Fingerprint(cert), Fingerprint(again),
+	assert.Equal(t, page.Fingerprint(cert), page.Fingerprint(again),
 		"it stays the same for a year, so that a phone is asked once")
 	for what, of := range map[string]func() (*tls.Certificate, error){
-		"another name": func() (*tls.Certificate, error) { return SelfMade(dir, []string{"127.0.0.9"}, now) },
+		"another name": func() (*tls.Certificate, error) {
+			return page.SelfMade(dir, []string{"127.0.0.9"}, now)
+		},
 		"nearly run out": func() (*tls.Certificate, error) {
-			return SelfMade(dir, []string{"127.0.0.9"}, now.Add(390*24*time.Hour))
+			return page.SelfMade(dir, []string{"127.0.0.9"}, now.Add(390*24*time.Hour))
 		},
 	} {
 		other, err := of()
 		require.NoError(t, err)
-		assert.NotEqual(t, Fingerprint(cert), Fingerprint(other), what)
+		assert.NotEqual(t, page.Fingerprint(cert), page.Fingerprint(other), what)
 	}
-	info, err := os.Stat(filepath.Join(dir, certFile))
+	info, err := os.Stat(filepath.Join(dir, "certificate.pem"))
 	require.NoError(t, err)
 	assert.Equal(t, os.FileMode(0o600), info.Mode())
 
@@ -226,7 +229,7 @@ func TestManyPhonesAtOnceAreAnswered(t *testing.T) {
 	for range 50 {
 		code, _, err := st.server.Phones.NewCode("QX")
 		require.NoError(t, err)
-		st.server.guesses = newRates(guessEvery, burstOfGuesses) // all of them stand behind one address here
+		st.countsAnew()
 		v := st.visitor()
 		status, _ := v.post("/pair", url.Values{"code": {code}})
 		require.Equal(t, http.StatusSeeOther, status)

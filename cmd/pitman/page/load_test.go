@@ -1,4 +1,4 @@
-package page
+package page_test
 
 import (
 	"fmt"
@@ -15,6 +15,7 @@ import (
 	"pitman/registry"
 	"pitman/registry/house"
 	"pitman/registry/registrytest"
+	"pitman/registry/stock"
 )
 
 // Ratios in one run, as bare times hold on one machine only: a page for one phone beside the same reads
@@ -38,10 +39,21 @@ func TestLoad(t *testing.T) {
 		}
 		return least
 	}
-	req, err := http.NewRequest(http.MethodGet, path, nil)
-	require.NoError(t, err)
 	read := best(200, func() {
-		_, err := st.server.unitPage(&visit{Request: req, by: "QX"}, tag)
+		w, m := st.server.Workshop, &stock.Machine{}
+		require.NoError(t, w.Store.View(t.Context(), func(r stock.Reader) (err error) {
+			if m, _, err = stock.HeadOrBase(r, tag); err == nil {
+				_, err = r.History(string(tag))
+			}
+			return err
+		}))
+		_, err := w.Date(m)
+		require.NoError(t, err)
+		_, _, err = w.FaultSlip(t.Context(), tag)
+		require.Equal(t, registry.NotFound, registry.CodeOf(err))
+		_, err = w.AllowedMoves(t.Context(), "QX", m)
+		require.NoError(t, err)
+		_, err = w.Photos(t.Context(), tag)
 		require.NoError(t, err)
 	})
 	page := best(20, func() { // fewer than a phone may ask for at once
@@ -53,7 +65,7 @@ func TestLoad(t *testing.T) {
 
 	phones := make([]*visitor, 50)
 	for i := range phones {
-		st.server.guesses = newRates(guessEvery, burstOfGuesses) // all of them stand behind one address here
+		st.countsAnew()
 		phones[i] = st.paired("QX")
 	}
 	const seconds = 20

@@ -1,6 +1,8 @@
-package page
+package page_test
 
 import (
+	"crypto/rand"
+
 	"context"
 	"io"
 	"log"
@@ -16,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/cmd/pitman/page"
 	"pitman/labels"
 	"pitman/registry"
 	"pitman/registry/examples"
@@ -28,7 +31,7 @@ import (
 // stage is a house that is served, for a test.
 type stage struct {
 	t      *testing.T
-	server *Server
+	server *page.Server
 	web    *httptest.Server
 	said   *strings.Builder // what was written to the log
 	now    *clock
@@ -59,7 +62,7 @@ func newStage(t *testing.T) *stage {
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, db.Close()) })
 	said := &strings.Builder{}
-	s := &Server{Workshop: h.Workshop(db), Phones: phone.In(dir, h.Now), Photos: photo.In(dir),
+	s := &page.Server{Workshop: h.Workshop(db), Phones: phone.In(dir, h.Now), Photos: photo.In(dir),
 		Examples: examples.In(dir, &h.Lists.Bench, &h.Lists.Stock),
 		Scheme:   labels.Default(), Journal: log.New(said, "", 0),
 		API: map[string]func(context.Context, string) (any, error){}}
@@ -93,6 +96,15 @@ func (st *stage) paired(by registry.Initials) *visitor {
 	require.Equal(st.t, http.StatusSeeOther, status)
 	return v
 }
+
+// countsAnew lets as many pair as after a start: all of them stand behind one address here.
+func (st *stage) countsAnew() {
+	_, err := st.server.Handler()
+	require.NoError(st.t, err)
+}
+
+// newKey is one that no other form has.
+func newKey() string { return strings.ToLower(rand.Text()) }
 
 func (v *visitor) ask(req *http.Request) (int, string) {
 	v.t.Helper()
@@ -216,7 +228,7 @@ func TestGuessedCodesAreSlowedDown(t *testing.T) {
 	st := newStage(t)
 	v := st.visitor()
 	var slowed bool
-	for range burstOfGuesses + 2 {
+	for range 10 + 2 {
 		status, _ := v.post("/pair", url.Values{"code": {"AAAA-AAAA-AAAA"}, "by": {"QX"}})
 		slowed = status == http.StatusTooManyRequests
 		if !slowed {
@@ -283,6 +295,6 @@ func TestWhatIsTypedIsShownAsText(t *testing.T) {
 func TestAHugeFormIsRefused(t *testing.T) {
 	st := newStage(t)
 	v := st.paired("QX")
-	status, _ := v.post("/find", url.Values{"text": {strings.Repeat("a", maxForm+1)}})
+	status, _ := v.post("/find", url.Values{"text": {strings.Repeat("a", 256<<10+1)}})
 	assert.Equal(t, http.StatusRequestEntityTooLarge, status)
 }

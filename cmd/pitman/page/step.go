@@ -3,6 +3,7 @@ package page
 import (
 	"context"
 	"fmt"
+	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -45,6 +46,11 @@ func headForms() map[string]asking[stock.Machine] {
 			return s.removePhotoForm(v, m.Tag)
 		},
 	}
+}
+
+// Steps names what there is a form for, of a machine and of a base: the last part of its address.
+func Steps() (heads, bases []string) {
+	return slices.Sorted(maps.Keys(headForms())), slices.Sorted(maps.Keys(baseForms()))
 }
 
 // pageSteps are those of pages alone.

@@ -1,4 +1,4 @@
-package page
+package page_test
 
 import (
 	"net/http"
@@ -219,7 +219,7 @@ func TestALookAloneOnAPage(t *testing.T) {
 	require.NoError(t, err)
 	_, err = st.server.Pins.Set(t.Context(), "QX", "QX", "482911")
 	require.NoError(t, err)
-	answers := []string{lookAlone, electrical.Yes}
+	answers := []string{"look-alone", electrical.Yes}
 	p := v.takesDown(tag).sees(bench.AskLookAlone,
 		"RS: finish oil").answer(answers...).sees("was not looked at")
 	for _, point := range electrical.VisualPoints() {

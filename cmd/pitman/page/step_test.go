@@ -1,9 +1,8 @@
-package page
+package page_test
 
 import (
 	"bytes"
 	"context"
-	"maps"
 	"mime/multipart"
 	"net/http"
 	"net/url"
@@ -18,6 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/cmd/pitman/page"
 	"pitman/registry"
 	benches "pitman/registry/bench"
 	"pitman/registry/offers"
@@ -195,10 +195,11 @@ func TestAGetNeverActs(t *testing.T) {
 	st.server.Config.Safety.Competent = []string{"QX"}
 	paths := []string{"/", "/work/bench", "/log", "/place", "/orders", "/board", "/board/tester", "/pair",
 		"/m/" + string(tag) + "/history"}
-	for name := range headForms() {
+	heads, bases := page.Steps()
+	for _, name := range heads {
 		paths = append(paths, "/m/"+string(tag)+"/"+name)
 	}
-	for name := range baseForms() {
+	for _, name := range bases {
 		paths = append(paths, "/m/"+string(b.Tag)+"/"+name)
 	}
 	before := st.actions()
@@ -215,15 +216,15 @@ func TestAGetNeverActs(t *testing.T) {
 
 // Every step has its form here, and no form stands without a step that leads to it.
 func TestEveryStepHasAForm(t *testing.T) {
-	named := func(steps []offers.Step) (names []string) {
-		for _, s := range append(steps, pageSteps...) {
-			names = append(names, s.Name)
+	named := func(steps []offers.Step, more ...string) []string {
+		for _, s := range steps {
+			more = append(more, s.Name)
 		}
-		return names
+		return more
 	}
-	heads := append(named(offers.HeadSteps()), plateStep.Name)
-	assert.ElementsMatch(t, heads, slices.Collect(maps.Keys(headForms())))
-	assert.ElementsMatch(t, named(offers.BaseSteps()), slices.Collect(maps.Keys(baseForms())))
+	heads, bases := page.Steps()
+	assert.ElementsMatch(t, named(offers.HeadSteps(), "photo", "photo-remove", "plate"), heads)
+	assert.ElementsMatch(t, named(offers.BaseSteps(), "photo", "photo-remove"), bases)
 }
 
 // upload sends a form with a picture.

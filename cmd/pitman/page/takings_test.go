@@ -1,4 +1,4 @@
-package page
+package page_test
 
 import (
 	"net/http"

@@ -1,4 +1,4 @@
-package refusal
+package refusal_test
 
 import (
 	"errors"
@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"pitman/registry"
+	"pitman/registry/sqlite/refusal"
 )
 
 // What the disk and the neighbours do is told as what to do about it, however deep in the chain of errors it
@@ -29,13 +30,13 @@ func TestFaultsOfTheDiskAreExplained(t *testing.T) {
 		{sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db or its folder cannot be written"},
 		{sqlite3.Error{Code: sqlite3.ErrNotADB}, "house.db is damaged or not a registry"},
 	} {
-		err := Explain(fmt.Errorf("SELECT 1: %w", c.fault), "house.db")
+		err := refusal.Explain(fmt.Errorf("SELECT 1: %w", c.fault), "house.db")
 		assert.Equal(t, registry.Conflict, registry.CodeOf(err), c.says)
 		assert.ErrorContains(t, err, c.says)
 	}
-	err := Explain(sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db")
-	assert.ErrorIs(t, err, ErrReadOnly)
+	err := refusal.Explain(sqlite3.Error{Code: sqlite3.ErrReadonly}, "house.db")
+	assert.ErrorIs(t, err, refusal.ErrReadOnly)
 	assert.True(t, strings.HasSuffix(err.Error(), "or copy the house elsewhere"), err)
 	other := errors.New("other")
-	assert.Equal(t, other, Explain(other, "house.db"))
+	assert.Equal(t, other, refusal.Explain(other, "house.db"))
 }
