@@ -1,230 +1,256 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
-	"os"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
-	"golang.org/x/term"
 
-	"pitman/cmd/pitman/meanwhile"
 	"pitman/registry"
 	"pitman/registry/fields"
 	"pitman/registry/intake"
 	"pitman/registry/stock"
 )
 
-// fieldFlags gives a command a flag for each thing people type about a kind of record.
-type fieldFlags[T any] struct {
-	fields []fields.Of[T]
-	values map[string]*fieldValue // by the field's name
-	flags  *pflag.FlagSet
-}
+func (a *app) logCommand() *cobra.Command {
+	var typed *fieldFlags[stock.Machine]
+	var again, load bool
+	var tag string
+	cmd := &cobra.Command{
+		Use:   "log",
+		Short: "Log a machine that came in; asks for what is not given",
+		Long: `Takes a machine in, dates it by its serial number and gives it a tag for good.
 
-// fieldValue collects what was typed for one field, and says in the usage line what it takes.
-type fieldValue struct {
-	typed []string
-	takes string
-}
-
-func (v *fieldValue) Set(s string) error { v.typed = append(v.typed, s); return nil }
-func (v *fieldValue) String() string     { return strings.Join(v.typed, ", ") }
-func (v *fieldValue) Type() string       { return v.takes }
-
-// addFieldFlags adds a flag for each of the named fields, or for all when none is named.
-func addFieldFlags[T any](flags *pflag.FlagSet, fields []fields.Of[T], names ...string) *fieldFlags[T] {
-	f := &fieldFlags[T]{fields: fields, values: map[string]*fieldValue{}, flags: flags}
-	for _, field := range fields {
-		if len(names) > 0 && !slices.Contains(names, field.Name) {
-			continue
-		}
-		value := &fieldValue{takes: field.Value}
-		f.values[field.Name] = value
-		flags.Var(value, field.Name, field.Usage)
-	}
-	return f
-}
-
-// given says whether any of the flags was used.
-func (f *fieldFlags[T]) given() bool {
-	for name := range f.values {
-		if f.flags.Changed(name) {
-			return true
-		}
-	}
-	return false
-}
-
-// apply sets what was given on the command line.
-func (f *fieldFlags[T]) apply(rec *T) error {
-	for _, field := range f.fields {
-		if f.flags.Changed(field.Name) {
-			if err := field.Set(rec, f.values[field.Name].typed); err != nil {
+On a terminal, pitman log asks one question a line and shows the year as soon as the serial is in; then
+it goes on with the next machine of the load, whose donor and place stay, until you say n; b takes in
+the treadle base that the last one came with. With --load it asks first what a whole van-load has in
+common: donor, day, receipt and place; day and receipt go into the note of each machine.
+In a script, give at least --maker, --serial and --drive.`,
+		Example: `  pitman log --by QX
+  pitman log --by QX --load
+  pitman log --by QX --maker "Harrow & Finch" --serial K20417 --drive treadle --place "shelf 3"`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var m stock.Machine
+			if err := typed.apply(&m); err != nil {
 				return err
 			}
+			if cmd.Flags().Changed("tag") {
+				var err error
+				if m.Tag, err = registry.ParseTag(tag); err != nil {
+					return err
+				}
+			}
+			return a.withActor(func(d *workplace, by registry.Initials) error {
+				if load {
+					return a.logLoad(cmd.Context(), d, by, &m)
+				}
+				return a.logFirst(cmd.Context(), d, by, &m, again)
+			})
+		},
+	}
+	typed = addFieldFlags(cmd.Flags(), stock.MachineFields)
+	cmd.Flags().BoolVar(&again, "again", false,
+		"log it although this maker and serial are in the house already")
+	addTagFlag(cmd, &tag)
+	cmd.Flags().BoolVar(&load, "load", false,
+		"ask first, on a terminal, what a whole van-load has in common")
+	return cmd
+}
+
+// logFirst logs a machine and, where it was asked for on a terminal, those that came with it.
+func (a *app) logFirst(ctx context.Context, d *workplace, by registry.Initials, m *stock.Machine,
+	again bool) error {
+	if err := settleTyped(ctx, a, d, stock.MachineFields, m); err != nil {
+		return err
+	}
+	asked, hangs := m.Validate() != nil && a.onTerminal(), m.Tag != ""
+	if asked {
+		if err := a.askMachine(ctx, d, m, &again); err != nil {
+			return err
 		}
+	}
+	if err := d.Log(ctx, by, m, again); err != nil {
+		return err
+	}
+	if a.json {
+		return a.printMachine(d, m)
+	}
+	a.printLogged(d, m, hangs)
+	if asked {
+		return a.logMore(ctx, d, by, m, "")
 	}
 	return nil
 }
 
-func (a *app) onTerminal() bool {
-	f, ok := a.in.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
-}
-
-func (a *app) amendCommand() *cobra.Command {
-	cmd := &cobra.Command{
-		Use:   "amend TAG",
-		Short: "Correct what is known of a machine; the history keeps the old values",
-		Example: `  pitman amend PM17X --by QX --serial K20471 --why "read with a lamp"
-  pitman amend PM17X --by QX --place ""`,
+// logLoad asks what a van-load has in common, and logs one machine of it after another. What was given counts
+// for all of them.
+func (a *app) logLoad(ctx context.Context, d *workplace, by registry.Initials, given *stock.Machine) error {
+	if !a.onTerminal() || a.json {
+		return registry.Errorf(registry.Invalid,
+			"load asks its questions on a terminal: in a script, give each "+
+				"machine its --donor, --place and --note")
 	}
-	return amends(a, cmd, stock.MachineFields, "--serial K20471",
-		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
-			correct func(*stock.Machine) error) error {
-			was, err := d.Machine(cmd.Context(), tag)
-			if err != nil {
-				return err
-			}
-			correct, err = settleCorrected(cmd.Context(), a, d, stock.MachineFields, was, correct)
-			if err != nil {
-				return err
-			}
-			m, err := d.Amend(cmd.Context(), by, tag, why, correct)
-			if err != nil {
-				return err
-			}
-			return a.printMachine(d, m)
-		})
-}
-
-// amends is a command that corrects the fields of one machine or base.
-func amends[T any](a *app, cmd *cobra.Command, known []fields.Of[T], such string,
-	amend func(d *workplace, by registry.Initials, tag registry.Tag, why string,
-		correct func(*T) error) error) *cobra.Command {
-	fields := addFieldFlags(cmd.Flags(), known)
-	var why string
-	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
-	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
-		if !fields.given() {
-			return registry.Errorf(registry.Invalid,
-				"nothing to amend for %s: give the field and its new value, such as %s", tag, such)
+	q, words := a.asker(), d.Words()
+	l := intake.Load{Donor: given.Donor, Place: given.Place}
+	ask := func(question, field string, into *string, must bool) error {
+		if *into != "" {
+			return nil
 		}
-		return amend(d, by, tag, why, fields.apply)
+		return q.until(question, func(answer string) error {
+			if answer == "" && must {
+				return registry.Errorf(registry.Invalid, "type who gave it")
+			}
+			answer, err := a.settleWord(ctx, q, words, field, "", answer)
+			if err != nil {
+				return err
+			}
+			f, _ := stock.FieldNamed(field)
+			*into = answer
+			return f.Set(&stock.Machine{}, []string{answer})
+		})
+	}
+	if err := ask("Given by?", "donor", &l.Donor, true); err != nil {
+		return err
+	}
+	today := d.LocalDay(d.Now())
+	err := q.until(fmt.Sprintf("Came on which day? [%s]", today), func(answer string) (err error) {
+		if l.Day = today; answer != "" {
+			l.Day, err = d.Intake.LoadDay(answer)
+		}
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	err = q.until("Number of the donor's receipt? (Enter if there is none)", func(answer string) error {
+		l.Receipt = answer
+		f, _ := stock.FieldNamed("note")
+		return f.Set(&stock.Machine{}, []string{d.Intake.LoadNote(l)})
+	})
+	if err != nil {
+		return err
+	}
+	if err := ask("Where will they stand? (Enter to skip)", "place", &l.Place, false); err != nil {
+		return err
+	}
+	note := d.Intake.LoadNote(l)
+	if given.Note != "" {
+		note = strings.TrimPrefix(note+", "+given.Note, ", ")
+	}
+	m, again := *given, false
+	m.Donor, m.Place, m.Note = l.Donor, l.Place, note
+	if err := a.askMachine(ctx, d, &m, &again); err != nil {
+		return err
+	}
+	if err := d.Log(ctx, by, &m, again); err != nil {
+		return err
+	}
+	a.printLogged(d, &m, given.Tag != "")
+	return a.logMore(ctx, d, by, &m, note)
 }
 
-func (a *app) redateCommand() *cobra.Command {
-	var apply bool
-	cmd := &cobra.Command{
-		Use:   "redate",
-		Short: "List machines that today's tables would date otherwise",
-		Long: `Lists the machines whose year would change by today's tables, and with --apply changes them.
-
-A machine whose table is not here, such as one that came from another house, keeps its year. Those
-are listed apart.`,
-		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			list := func(stale []intake.Redating) error {
-				return a.print(stale, func(w io.Writer) { printRedatings(w, stale, apply) })
-			}
-			if apply {
-				return a.withActor(func(d *workplace, by registry.Initials) error {
-					bar := meanwhile.NewProgress(a.stderr, "dating machines", 0)
-					d.Tick = bar.At
-					stale, err := d.Redate(cmd.Context(), by)
-					bar.Done()
-					if err != nil {
-						return err
-					}
-					return list(stale)
-				})
-			}
-			return a.with(func(d *workplace) error {
-				bar := meanwhile.NewProgress(a.stderr, "dating machines", 0)
-				d.Tick = bar.At
-				stale, err := d.Stale(cmd.Context())
-				bar.Done()
-				if err != nil {
-					return err
-				}
-				return list(stale)
-			})
-		},
+func (a *app) printLogged(d *workplace, m *stock.Machine, hangs bool) {
+	fmt.Fprintf(a.out, "%s  %s, %s, %s\n", m.Tag, machineName(m), m.Year(), m.Drive)
+	for _, warning := range d.Warnings(m) {
+		fmt.Fprintf(a.out, "  %s\n", warning)
 	}
-	cmd.Flags().BoolVar(&apply, "apply", false, "give them the new estimate")
-	return cmd
+	tieOn(a.out, m.Tag, hangs)
 }
 
-// printRedatings lists what changes, and apart from it what stays although no table here has its row.
-func printRedatings(w io.Writer, stale []intake.Redating, applied bool) {
-	var changed, kept []intake.Redating
-	for _, s := range stale {
-		if s.Kept {
-			kept = append(kept, s)
-		} else {
-			changed = append(changed, s)
-		}
-	}
-	switch {
-	case len(stale) == 0:
-		fmt.Fprintln(w, "Every machine is dated as the tables say today.")
-		return
-	case len(changed) > 0:
-		columns(w, func(w io.Writer) {
-			for _, s := range changed {
-				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Tag, s.Maker, s.Serial, change(s))
-			}
-		})
-		if applied {
-			fmt.Fprintf(w, "%s redated.\n", plural(len(changed), "machine"))
-		} else {
-			fmt.Fprintf(w, "%s would change: pitman redate --apply changes them.\n",
-				plural(len(changed), "machine"))
-		}
-	default:
-		fmt.Fprintln(w, "No year changes.")
-	}
-	if len(kept) > 0 {
-		fmt.Fprintf(w, "No table here has the row that dated %s; the year stays:\n",
-			plural(len(kept), "machine"))
-		columns(w, func(w io.Writer) {
-			for _, s := range kept {
-				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", s.Tag, s.Maker, s.Serial, s.Was)
-			}
-		})
-	}
-}
-
-// change is the years before and after, with what lies behind them where they look alike.
-func change(s intake.Redating) string {
-	behind := func(e stock.Estimate) string {
+// logMore logs the rest of a load: donor and place stay, and the note of its papers; the labels come at the
+// end.
+func (a *app) logMore(ctx context.Context, d *workplace, by registry.Initials, last *stock.Machine,
+	note string) error {
+	tags, bases := []string{string(last.Tag)}, 0
+	for q := a.asker(); ; {
+		fmt.Fprint(q.out,
+			"Enter for the next one of this load (its donor and place stay), b for the base that "+
+				"this one came with, n when there is none: ")
+		answer, ok, err := q.next()
 		switch {
-		case s.Was != s.Now:
-			return ""
-		case e.Best == nil:
-			return " (" + e.Basis + ")"
-		default:
-			return fmt.Sprintf(" (%s, best %d)", e.Basis, *e.Best)
+		case err != nil:
+			return err
+		case ok && strings.EqualFold(answer, "b"):
+			tag, err := a.logBaseOf(ctx, d, by, last, note)
+			if err != nil {
+				return err
+			}
+			tags, bases = append(tags, string(tag)), bases+1
+			continue
+		case !ok || answer != "":
+			fmt.Fprintln(q.out)
+			logged := plural(len(tags)-bases, "machine")
+			if bases > 0 {
+				logged += " and " + plural(bases, "base")
+			}
+			fmt.Fprintf(q.out, "Logged: %s. Labels for them: pitman label %s -o labels.pdf\n", logged,
+				strings.Join(tags, " "))
+			return nil
 		}
+		m, again := stock.Machine{Donor: last.Donor, Place: last.Place, Note: note}, false
+		if err := a.askMachine(ctx, d, &m, &again); err != nil {
+			return err
+		}
+		if err := d.Log(ctx, by, &m, again); err != nil {
+			return err
+		}
+		a.printLogged(d, &m, false)
+		last, tags = &m, append(tags, string(m.Tag))
 	}
-	return s.Was + behind(s.Before) + " → " + s.Now + behind(s.After)
 }
 
-// closest finds what a person may mean by a few letters: names that begin so, in any case.
-func closest(names []string, typed string) []string {
-	var found []string
-	for _, name := range names {
-		if strings.EqualFold(name, typed) {
-			return []string{name}
-		}
-		if len(name) >= len(typed) && strings.EqualFold(name[:len(typed)], typed) {
-			found = append(found, name)
+// logBaseOf takes in the base that a head came with; donor and place are those of the head.
+func (a *app) logBaseOf(ctx context.Context, d *workplace, by registry.Initials, head *stock.Machine,
+	note string) (registry.Tag, error) {
+	q := a.asker()
+	b := stock.Base{ArrivedWith: head.Tag, Donor: head.Donor, Place: head.Place, Note: note}
+	for _, ask := range [][2]string{
+		{"pattern", "What are bases of its shape called here? (Enter to skip)"},
+		{"parts", "Are all its parts there? all, or those that are, such as legs,flywheel (Enter: nobody " +
+			"looked)"},
+		{"condition", "Condition? (Enter to skip)"},
+	} {
+		f, _ := fields.Named(stock.BaseFields, ask[0])
+		err := q.until(ask[1], func(answer string) error {
+			said := b
+			if answer == "" {
+				return nil
+			}
+			if err := f.Set(&said, []string{answer}); err != nil {
+				return err
+			}
+			if err := d.Intake.CheckBase(&said); err != nil {
+				return err
+			}
+			b = said
+			return nil
+		})
+		if err != nil {
+			return "", err
 		}
 	}
-	return found
+	if err := d.AddBase(ctx, by, &b); err != nil {
+		return "", err
+	}
+	printBaseLogged(a.out, &b, false)
+	return b.Tag, nil
+}
+
+// addTagFlag takes the blank tag that hangs on what is logged.
+func addTagFlag(cmd *cobra.Command, tag *string) {
+	cmd.Flags().StringVar(tag, "tag", "",
+		"scan the blank `TAG` that hangs on it (else the next one is given)")
+}
+
+// tieOn says what comes next, once something has its tag.
+func tieOn(w io.Writer, tag registry.Tag, hangs bool) {
+	if hangs {
+		fmt.Fprintf(w, "%s hangs on it already; the label with its name comes with pitman label --queue.\n",
+			tag)
+		return
+	}
+	fmt.Fprintf(w, "Tie a label with %s on it now.\n", tag)
 }
