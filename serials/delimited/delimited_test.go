@@ -46,7 +46,8 @@ func TestEncodings(t *testing.T) {
 			strings.Repeat("x", 3*sample) + "ü\n"},
 		"the same in UTF-8": {strings.Repeat("x", 3*sample-1) + "\xc3\xbc\n",
 			strings.Repeat("x", 3*sample-1) + "ü\n"},
-		"more letters than looked at": {strings.Repeat("\xc3\xbc", sample), strings.Repeat("ü", sample)},
+		"letters that take three bytes": {strings.Repeat("\x80", 99), strings.Repeat("€", 99)},
+		"more letters than looked at":   {strings.Repeat("\xc3\xbc", sample), strings.Repeat("ü", sample)},
 		"one cut by the end of a sample": {"\xc3\xbc" + strings.Repeat("架", sample), "ü" +
 			strings.Repeat("架", sample)},
 	} {

@@ -89,8 +89,8 @@ func Fingerprint(parts []Part) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening of a
-// house takes the sum, and what stands in a schema is plain.
+// appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening
+// of a house takes the sum, and what stands in a schema is plain.
 func appendQuoted(to []byte, s string) []byte {
 	begin := len(to)
 	to = append(to, '"')
