@@ -59,7 +59,7 @@ type Text struct {
 func Open(from io.Reader, lines Lines) (*Text, error) {
 	size := sample
 	if whole, ok := from.(interface{ Len() int }); ok {
-		size = min(size, 3*whole.Len()) // a byte of Windows-1252 is three of UTF-8 at most
+		size = min(size, whole.Len())
 	}
 	raw := bufio.NewReaderSize(from, size)
 	start, err := raw.Peek(size)
@@ -70,6 +70,7 @@ func Open(from io.Reader, lines Lines) (*Text, error) {
 	if _, err := raw.Discard(skip); err != nil {
 		return nil, err
 	}
+	size = min(sample, 3*size) // a byte of Windows-1252 is three of UTF-8 at most
 	t := &Text{Reader: bufio.NewReaderSize(in, size), lines: lines, wide: wide}
 	t.thin, _ = in.(*narrow)
 	start, err = t.Peek(size)

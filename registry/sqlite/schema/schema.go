@@ -76,17 +76,18 @@ func Of(ctx context.Context, on interface {
 
 // Fingerprint is the sum of a schema.
 func Fingerprint(parts []Part) string {
+	sum := sha256.New()
 	var text []byte
 	for _, p := range parts {
 		if strings.HasPrefix(p.Name, "sqlite_") {
 			continue
 		}
-		text = append(appendQuoted(text, p.Kind), ' ')
+		text = append(appendQuoted(text[:0], p.Kind), ' ')
 		text = append(appendQuoted(text, p.Name), ' ')
 		text = append(appendQuoted(text, p.Text), '\n')
+		sum.Write(text)
 	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
+	return hex.EncodeToString(sum.Sum(nil))
 }
 
 // appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening
