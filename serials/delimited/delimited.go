@@ -57,8 +57,12 @@ type Text struct {
 
 // Open finds out how a file was saved.
 func Open(from io.Reader, lines Lines) (*Text, error) {
-	raw := bufio.NewReaderSize(from, sample)
-	start, err := raw.Peek(sample)
+	size := sample
+	if whole, ok := from.(interface{ Len() int }); ok {
+		size = min(size, whole.Len())
+	}
+	raw := bufio.NewReaderSize(from, size)
+	start, err := raw.Peek(size)
 	if len(start) == 0 && err != nil && !errors.Is(err, io.EOF) {
 		return nil, err // behind some text, the error comes again when the text has been read
 	}
@@ -66,9 +70,10 @@ func Open(from io.Reader, lines Lines) (*Text, error) {
 	if _, err := raw.Discard(skip); err != nil {
 		return nil, err
 	}
-	t := &Text{Reader: bufio.NewReaderSize(in, sample), lines: lines, wide: wide}
+	size = min(sample, 3*size) // a byte of Windows-1252 is three of UTF-8 at most
+	t := &Text{Reader: bufio.NewReaderSize(in, size), lines: lines, wide: wide}
 	t.thin, _ = in.(*narrow)
-	start, err = t.Peek(sample)
+	start, err = t.Peek(size)
 	if len(start) == 0 && err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
@@ -76,8 +81,8 @@ func Open(from io.Reader, lines Lines) (*Text, error) {
 		return nil, ErrNotText
 	}
 	if bytes.IndexByte(start, '\r') >= 0 && bytes.IndexByte(start, '\n') < 0 {
-		t.Reader = bufio.NewReaderSize(returns{t.Reader}, sample)
-		if start, err = t.Peek(sample); len(start) == 0 {
+		t.Reader = bufio.NewReaderSize(returns{t.Reader}, size)
+		if start, err = t.Peek(size); len(start) == 0 {
 			return nil, err
 		}
 	}

@@ -16,16 +16,17 @@ import (
 func read(t testing.TB, text string, lines Lines) (string, rune) {
 	t.Helper()
 	var got []string
-	var comma rune
+	var commas []rune
 	for _, from := range []io.Reader{strings.NewReader(text), iotest.OneByteReader(strings.NewReader(text))} {
 		in, err := Open(from, lines)
 		require.NoError(t, err)
 		all, err := io.ReadAll(in)
 		require.NoError(t, err)
-		got, comma = append(got, string(all)), in.Comma
+		got, commas = append(got, string(all)), append(commas, in.Comma)
 	}
 	require.Equal(t, got[0], got[1], "however the bytes come")
-	return got[0], comma
+	require.Equal(t, commas[0], commas[1])
+	return got[0], commas[0]
 }
 
 // The bytes are written out by hand from the code charts: UTF-16 by RFC 2781, Windows-1252 by the table that
@@ -90,6 +91,7 @@ func TestSeparators(t *testing.T) {
 		"a\tb\n":                              '\t',
 		"a,b;c\n":                             ',',
 		"a,b;c;d\n":                           ';',
+		strings.Repeat("\x80", 99) + ";\n":    ';', // three times as long in UTF-8
 		"a;b\n1,2,3,4;5\n":                    ';',
 		"\"a,b,c\";d\n":                       ';',
 		"\"a;\nb;\",d\n":                      ',',

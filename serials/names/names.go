@@ -24,9 +24,14 @@ var trade = map[string]bool{
 // MakerKey is the form in which two spellings of a maker are the same: no case, accents, spaces or
 // punctuation, "&" like "and", and nothing of the company words behind the name.
 func MakerKey(name string) string {
-	plain := true
-	for i := 0; i < len(name); i++ {
-		plain = plain && name[i] < 0x80
+	plain, oneWord := true, true
+	for i := range len(name) {
+		c := name[i]
+		plain = plain && c < 0x80
+		oneWord = oneWord && ('a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9')
+	}
+	if oneWord { // as most are, and each row of a table has some
+		return strings.ToLower(name)
 	}
 	if !plain {
 		name = norm.NFKD.String(name)

@@ -76,21 +76,22 @@ func Of(ctx context.Context, on interface {
 
 // Fingerprint is the sum of a schema.
 func Fingerprint(parts []Part) string {
+	sum := sha256.New()
 	var text []byte
 	for _, p := range parts {
 		if strings.HasPrefix(p.Name, "sqlite_") {
 			continue
 		}
-		text = append(appendQuoted(text, p.Kind), ' ')
+		text = append(appendQuoted(text[:0], p.Kind), ' ')
 		text = append(appendQuoted(text, p.Name), ' ')
 		text = append(appendQuoted(text, p.Text), '\n')
+		sum.Write(text)
 	}
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
+	return hex.EncodeToString(sum.Sum(nil))
 }
 
-// appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening of a
-// house takes the sum, and what stands in a schema is plain.
+// appendQuoted is strconv.AppendQuote, which asks of each character whether it can be printed: each opening
+// of a house takes the sum, and what stands in a schema is plain.
 func appendQuoted(to []byte, s string) []byte {
 	begin := len(to)
 	to = append(to, '"')
@@ -116,6 +117,10 @@ var madeBefore sync.Map // of []Part, by version; nobody changes them
 // Made is the schema that this program makes by its first steps. It is the same each time, so it is made
 // once.
 func Made(version int) ([]Part, error) {
+	if steps, err := Steps(); err != nil || version == len(steps) {
+		made, failed := latest()
+		return made.parts, errors.Join(err, failed)
+	}
 	if kept, ok := madeBefore.Load(version); ok {
 		return kept.([]Part), nil
 	}
@@ -163,7 +168,7 @@ const NewHouse = "UPDATE identity SET value = lower(hex(randomblob(16))) WHERE n
 
 // Create makes a file of the image, readable by its owner alone. It never touches one that is there.
 func Create(path string) error {
-	whole, err := image()
+	made, err := latest()
 	if err != nil {
 		return err
 	}
@@ -171,33 +176,41 @@ func Create(path string) error {
 	if err != nil {
 		return err
 	}
-	_, err = f.Write(whole)
+	_, err = f.Write(made.image)
 	return errors.Join(err, f.Sync(), f.Close())
 }
 
-// image is a file after all steps, before anything is known of its house. It is made once: whoever makes many
-// houses does not run every step for each.
-var image = sync.OnceValues(func() (whole []byte, err error) {
+// newest is a file after all steps, before anything is known of its house, and its schema.
+type newest struct {
+	image []byte
+	parts []Part
+}
+
+// latest runs every step, once: whoever makes many houses, or makes one and checks it, does not do it for each.
+var latest = sync.OnceValues(func() (made newest, err error) {
 	steps, err := Steps()
 	if err != nil {
-		return nil, err
+		return made, err
 	}
 	blank, err := inMemory(len(steps))
 	if err != nil {
-		return nil, err
+		return made, err
 	}
 	defer blank.Close()
 	if _, err := blank.Exec(fmt.Sprintf("PRAGMA user_version = %d", len(steps))); err != nil {
-		return nil, err
+		return made, err
+	}
+	if made.parts, err = Of(context.Background(), blank); err != nil {
+		return made, err
 	}
 	conn, err := blank.Conn(context.Background())
 	if err != nil {
-		return nil, err
+		return made, err
 	}
 	defer conn.Close()
 	err = conn.Raw(func(driver any) error {
-		whole, err = driver.(*sqlite3.SQLiteConn).Serialize("main")
+		made.image, err = driver.(*sqlite3.SQLiteConn).Serialize("main")
 		return err
 	})
-	return whole, err
+	return made, err
 })

@@ -8,8 +8,8 @@ import (
 )
 
 func FuzzQuoted(f *testing.F) {
-	for _, s := range []string{"", "CREATE TABLE shelf (\n\tname TEXT DEFAULT 'K\"1')", `a \ b`, "\r", "~\x7f", "caf\u00e9",
-		"\xff", "\u2028\ufeff"} {
+	for _, s := range []string{"", "CREATE TABLE shelf (\n\tname TEXT DEFAULT 'K\"1')", `a \ b`, "\r",
+		"~\x7f", "caf\u00e9", "\xff", "\u2028\ufeff"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
