@@ -61,7 +61,8 @@ func TestACallMakesItsCommandAlone(t *testing.T) {
 	assert.Equal(t, []string{"completion", "list"}, made("--house list list --place shelf"))
 	all := made("")
 	assert.Greater(t, len(all), len(a.commands()))
-	for _, typed := range []string{"help list", "lst --text label", "__complete list --maker", "man pages", "init"} {
+	for _, typed := range []string{"help list", "lst --text label", "__complete list --maker", "man pages",
+		"init"} {
 		assert.Equal(t, all, made(typed), typed)
 	}
 }
