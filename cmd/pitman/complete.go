@@ -11,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -25,7 +26,7 @@ func (a *app) completeFromHouse(cmd *cobra.Command) {
 		cmd.ValidArgs == nil {
 		cmd.ValidArgsFunction = func(cmd *cobra.Command, args []string, typed string) ([]string,
 			cobra.ShellCompDirective) {
-			return a.offerArgument(cmd, len(args), typed)
+			return a.offerArgument(cmd, args, typed)
 		}
 	}
 	for name, values := range map[string]func(context.Context, *workplace) ([]string, error){
@@ -83,11 +84,11 @@ func argumentsOf(cmd *cobra.Command) []string {
 	return strings.Fields(strings.ReplaceAll(cmd.Use, " or ", "|"))[1:]
 }
 
-// offerArgument offers what may stand behind so many arguments.
-func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]string,
+// offerArgument offers what may stand behind these arguments.
+func (a *app) offerArgument(cmd *cobra.Command, behind []string, typed string) ([]string,
 	cobra.ShellCompDirective) {
 	ctx, takes := cmd.Context(), argumentsOf(cmd)
-	at := min(behind, len(takes)-1)
+	at := min(len(behind), len(takes)-1)
 	if strings.Contains(takes[at], "FILE") {
 		return nil, cobra.ShellCompDirectiveDefault
 	}
@@ -103,7 +104,11 @@ func (a *app) offerArgument(cmd *cobra.Command, behind int, typed string) ([]str
 				errors.Join(err, wrong)
 		}
 		if mentions(what, "TAG", "HEAD", "BASE") {
-			add(d.tagsFor(ctx, commandPath(cmd), typed))
+			order := ""
+			if at > 0 && takes[0] == "ORDER" {
+				order = behind[0]
+			}
+			add(d.tagsFor(ctx, commandPath(cmd), order, typed))
 		}
 		if mentions(what, "ORDER") {
 			add(d.orders(ctx, typed))
@@ -145,6 +150,23 @@ func (d *workplace) tags(ctx context.Context, typed string, most int) (names []s
 		return r.TagsFrom(strings.ToUpper(typed), most, func(tag registry.Tag, what string) {
 			names = append(names, cobra.CompletionWithDesc(string(tag), what))
 		})
+	})
+	return names, err
+}
+
+// tagsOn is tags of what fills the places of an order.
+func (d *workplace) tagsOn(ctx context.Context, order, typed string) (names []string, err error) {
+	err = d.Store.View(ctx, func(r stock.Reader) error {
+		sets, err := promise.OrderSets(r, strings.ToUpper(order))
+		for _, s := range sets {
+			for _, tag := range s.Tags() {
+				u, wrong := stock.UnitByTag(r, tag)
+				if err = errors.Join(err, wrong); strings.HasPrefix(string(tag), strings.ToUpper(typed)) {
+					names = append(names, cobra.CompletionWithDesc(string(tag), u.Name))
+				}
+			}
+		}
+		return err
 	})
 	return names, err
 }

@@ -316,9 +316,13 @@ func yearBasis(m *stock.Machine) string {
 // lostWords says which order a unit left with the stage that it has now, and how its place is filled again.
 func (d *workplace) lostWords(tag registry.Tag, since time.Time) string {
 	lost, err := promise.LostFrom(context.Background(), d.Stock, tag, since)
-	if err != nil || lost == "" {
+	if err != nil || lost == nil {
 		return ""
 	}
-	return withCommands(lost+", a place of it is free",
+	said := lost.Order + ", a place of it is free"
+	if crate := lost.CrateToOpen(); crate != "" {
+		said += "; " + crate
+	}
+	return withCommands(said,
 		[]registry.NextStep{registry.Next(registry.DoPropose, "")})
 }

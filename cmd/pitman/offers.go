@@ -62,13 +62,17 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 	})
 }
 
-// actionsOf names the actions of the table of moves that a command does to one tag: those that commandOf has
-// typed as the command with a tag behind it. A command that has none takes every tag; so does one that
-// corrects a base, of which lacking a part is only one thing that can come.
+// actionsOf names the actions of the table of moves that a command does to what is named behind it: those that
+// commandOf has typed as the command with a tag behind it, or an order, whose pieces can follow. A command that
+// has none takes every tag; so does one that corrects a base, of which lacking a part is only one thing that
+// can come.
 func actionsOf(command string) (actions []string) {
 	for _, m := range registry.Moves {
-		path, _, one := strings.Cut(commandOf[m.Action], " TAG")
-		if one && path == "pitman "+command && m.Action != registry.DoBaseLack &&
+		path, _, named := strings.Cut(commandOf[m.Action], " TAG")
+		if before, _, order := strings.Cut(path, " ORDER"); order {
+			path, named = before, true
+		}
+		if named && path == "pitman "+command && m.Action != registry.DoBaseLack &&
 			!slices.Contains(actions, m.Action) {
 			actions = append(actions, m.Action)
 		}
@@ -81,13 +85,16 @@ func actionsOf(command string) (actions []string) {
 const looked = 500
 
 // tagsFor offers tags that begin so and that the command can do something to now, or will once what is
-// missing is there.
-func (d *workplace) tagsFor(ctx context.Context, command, typed string) ([]string, error) {
+// missing is there; of an order, where one is named before them.
+func (d *workplace) tagsFor(ctx context.Context, command, order, typed string) ([]string, error) {
 	actions := actionsOf(command)
 	if len(actions) == 0 {
 		return d.tags(ctx, typed, completed)
 	}
 	names, err := d.tags(ctx, typed, looked)
+	if order != "" {
+		names, err = d.tagsOn(ctx, order, typed)
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-// What each command that takes one tag does by the table of moves, written out by hand; completion offers the
-// tags by it. Every command that is not here takes every tag.
+// What each command that takes a tag or an order does by the table of moves, written out by hand; completion
+// offers the tags by it. Every command that is not here takes every tag.
 func TestCommandsOfActions(t *testing.T) {
 	want := map[string][]string{
 		"triage":       {"triage to refurbish", "triage to parts", "triage to sale", "triage to scrap"},
@@ -26,6 +26,11 @@ func TestCommandsOfActions(t *testing.T) {
 		"spare fit":   {"spare fit"},
 		"spare need":  {"spare need"},
 		"base ready":  {"make ready"},
+
+		"order release": {"give back"},
+		"order pack":    {"pack"},
+		"order unpack":  {"unpack"},
+		"order ship":    {"ship"},
 	}
 	found := map[string][]string{}
 	var walk func(*cobra.Command)

@@ -6,8 +6,6 @@ import (
 	"slices"
 
 	"pitman/registry"
-	"pitman/registry/orders"
-	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -34,14 +32,21 @@ func (w *Offers) AllowedMoves(ctx context.Context, by registry.Initials, m *stoc
 }
 
 func (w *Offers) machineOffers(r stock.Reader, by registry.Initials, m *stock.Machine) ([]Offer, error) {
-	return offersOf(registry.UnitMachine, m.Stage, m.Suits,
+	return w.offersOf(r, m.Unit(), m.Suits,
 		func(action string) error { return w.machineGate(r, m, action, by) })
 }
 
 // AllowedBaseMoves is AllowedMoves for a base.
-func (w *Offers) AllowedBaseMoves(b *stock.Base) ([]Offer, error) {
-	return offersOf(registry.UnitBase, b.Stage, b.Suits,
-		func(action string) error { return w.baseGate(b, action) })
+func (w *Offers) AllowedBaseMoves(ctx context.Context, b *stock.Base) (found []Offer, err error) {
+	err = w.Store.View(ctx, func(r stock.Reader) error {
+		found, err = w.baseOffers(r, b)
+		return err
+	})
+	return found, err
+}
+
+func (w *Offers) baseOffers(r stock.Reader, b *stock.Base) ([]Offer, error) {
+	return w.offersOf(r, b.Unit(), b.Suits, func(action string) error { return w.baseGate(r, b, action) })
 }
 
 // AllowedAt lists the offers of whatever has a tag.
@@ -53,18 +58,19 @@ func (w *Offers) AllowedAt(r stock.Reader, by registry.Initials, tag registry.Ta
 	case m != nil:
 		return w.machineOffers(r, by, m)
 	}
-	return w.AllowedBaseMoves(b)
+	return w.baseOffers(r, b)
 }
 
 // offersOf asks for each action of a unit first whether it is for such a unit at all, then what else stands
-// against it.
-func offersOf(unit string, at registry.Stage, suits, gate func(action string) error) ([]Offer, error) {
+// against it. What is refused is told as the action tells it.
+func (w *Offers) offersOf(r stock.Reader, u stock.Unit, suits, gate func(action string) error) ([]Offer,
+	error) {
 	var found []Offer
 	for _, m := range registry.Moves {
-		if m.Unit != unit || slices.ContainsFunc(found, func(o Offer) bool { return o.Action == m.Action }) {
+		if m.Unit != u.Kind || slices.ContainsFunc(found, func(o Offer) bool { return o.Action == m.Action }) {
 			continue
 		}
-		if here, ok := registry.MoveOf(unit, m.Action, at); ok {
+		if here, ok := registry.MoveOf(u.Kind, m.Action, u.Stage); ok {
 			m = here // an action can have a line for each place that it leads to
 		}
 		o := Offer{Move: m}
@@ -73,8 +79,10 @@ func offersOf(unit string, at registry.Stage, suits, gate func(action string) er
 			err = gate(m.Action)
 			o.Waits = err != nil
 		}
-		if o.Allowed = err == nil; !o.Allowed && !errors.As(err, &o.Refusal) {
-			return nil, err
+		if o.Allowed = err == nil; !o.Allowed {
+			if err = w.ToldOf(r, u.Tag, m.Action, u.Stage, err); !errors.As(err, &o.Refusal) {
+				return nil, err
+			}
 		}
 		found = append(found, o)
 	}
@@ -100,10 +108,8 @@ func (w *Offers) machineGate(r stock.Reader, m *stock.Machine, action string, by
 		return w.ReleaseGate(m)
 	case registry.DoReserve:
 		return w.Packing.Orders.UsableGate(m)
-	case registry.DoShip:
-		return w.SafetyGate(m, "shipping it")
-	case registry.DoPack:
-		return w.packGatesOf(r, m, by)
+	case registry.DoUnreserve, registry.DoPack, registry.DoUnpack, registry.DoShip:
+		return w.Packing.PlaceGate(r, m.Tag, action, by)
 	case registry.DoStrip, registry.DoSell, registry.DoScrap:
 		to, err := m.Step(action)
 		if err != nil {
@@ -119,26 +125,16 @@ func (w *Offers) machineGate(r stock.Reader, m *stock.Machine, action string, by
 	return nil
 }
 
-// packGatesOf asks the gates of packing for the place that the machine has on an order.
-func (w *Offers) packGatesOf(r stock.Reader, m *stock.Machine, by registry.Initials) error {
-	s, err := promise.SetOf(r, m.Tag)
-	if err != nil {
-		return err
+func (w *Offers) baseGate(r stock.Reader, b *stock.Base, action string) error {
+	switch action {
+	case registry.DoUnreserve, registry.DoPack, registry.DoUnpack, registry.DoShip:
+		return w.Packing.PlaceGate(r, b.Tag, action, "")
+	case registry.DoBaseReady:
+		known, err := stock.Rows(w.Lists.BaseParts)
+		if err != nil {
+			return err
+		}
+		return b.ReadyGate(known)
 	}
-	o, err := orders.OrderByNumber(r, s.Order)
-	if err != nil {
-		return err
-	}
-	return w.Packing.PackGates(r, o, s, m, by, "")
-}
-
-func (w *Offers) baseGate(b *stock.Base, action string) error {
-	if action != registry.DoBaseReady {
-		return nil
-	}
-	known, err := stock.Rows(w.Lists.BaseParts)
-	if err != nil {
-		return err
-	}
-	return b.ReadyGate(known)
+	return nil
 }

@@ -91,7 +91,7 @@ func TestOffersOfABase(t *testing.T) {
 		return []stock.BasePart{{Part: "legs", Needed: true}}, nil
 	}
 	ready := func(b stock.Base) offers.Offer {
-		found, err := w.AllowedBaseMoves(&b)
+		found, err := w.AllowedBaseMoves(Ctx, &b)
 		require.NoError(t, err)
 		for _, o := range found {
 			if o.Action == "make ready" {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"pitman/registry"
+	"pitman/registry/stock"
 )
 
 // Step is what a person does with a head or base, as every screen offers it: a screen adds only how it is
@@ -68,6 +69,15 @@ var (
 	moved  = Step{Name: "place", Label: "move it: where it stands", Meant: []string{registry.DoMove}}
 	undone = Step{Name: "undo", Label: "undo the last step", Meant: []string{registry.DoUndo}}
 )
+
+// Suits says whether one of the steps of these names is for a machine as it stands, now or once what it waits
+// for is there. It asks the machine alone, so that many can be looked through.
+func Suits(m *stock.Machine, names ...string) bool {
+	return slices.ContainsFunc(HeadSteps(), func(s Step) bool {
+		return slices.Contains(names, s.Name) &&
+			slices.ContainsFunc(s.Actions, func(action string) bool { return m.Suits(action) == nil })
+	})
+}
 
 // StepOf finds the step that an action is done by, as a refusal names it.
 func StepOf(steps []Step, action string) (Step, bool) {

@@ -221,28 +221,11 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 			if len(tags) > 0 && !named[s.Head] && !named[s.Base] {
 				continue
 			}
-			if !s.ShippedAt.IsZero() {
-				if len(tags) > 0 {
-					return registry.Errorf(registry.Conflict,
-						"%s left the house with a delivery of %s: it is given back no more", s.Head, number)
+			if err := ReturnGate(tx, &s); err != nil {
+				if len(tags) == 0 && registry.CodeOf(err) == registry.Conflict {
+					continue // of all, those that can be
 				}
-				continue
-			}
-			left, err := promise.Unpacked(tx, []promise.OrderSet{s})
-			if err != nil {
 				return err
-			}
-			if len(left) < len(s.Tags()) { // in its crate, or half of it
-				if len(tags) == 0 {
-					continue
-				}
-				packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
-					return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })
-				})
-				return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first",
-					packed[0]).
-					Then(registry.Next(registry.DoUnpack, packed[0]).Of(number).With("tags",
-						promise.JoinTags(packed)))
 			}
 			if err := w.giveBack(tx, &s); err != nil {
 				return err
@@ -258,6 +241,23 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 	return released, err
 }
 
+// ReturnGate refuses to give back a place that left the house, or of which a piece lies in its crate.
+func ReturnGate(r stock.Reader, s *promise.OrderSet) error {
+	if !s.ShippedAt.IsZero() {
+		return registry.Errorf(registry.Conflict,
+			"%s left the house with a delivery of %s: it is given back no more", s.Head, s.Order)
+	}
+	left, err := promise.Unpacked(r, []promise.OrderSet{*s})
+	if err != nil || len(left) == len(s.Tags()) {
+		return err
+	}
+	packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
+		return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })
+	})
+	return registry.Errorf(registry.Conflict, "%s is packed: take it out of its crate first", packed[0]).
+		Then(registry.Next(registry.DoUnpack, packed[0]).Of(s.Order).With("tags", promise.JoinTags(packed)))
+}
+
 // giveBack puts the pieces of a place back into stock.
 func (w *Orders) giveBack(tx stock.Tx, s *promise.OrderSet) error {
 	if err := promise.ReturnHead(w.Stock, tx, s.Head, ""); err != nil {
@@ -268,6 +268,16 @@ func (w *Orders) giveBack(tx stock.Tx, s *promise.OrderSet) error {
 	}
 	s.Stands, s.Shipment = false, ""
 	return tx.Put(s)
+}
+
+// CrateToOpen says what is to be taken out of its crate since a unit left an order, with the stage that it has
+// since then; nothing if nothing is.
+func (w *Orders) CrateToOpen(ctx context.Context, tag registry.Tag, since time.Time) string {
+	lost, err := promise.LostFrom(ctx, w.Stock, tag, since)
+	if err != nil || lost == nil {
+		return ""
+	}
+	return lost.CrateToOpen()
 }
 
 // SwapSet takes a head or a base off an order and puts another in its place, at once; what was with it stays.

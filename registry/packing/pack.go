@@ -149,36 +149,23 @@ func notOnOrder(r stock.Reader, tag registry.Tag, number string) error {
 func (w *Packing) packPiece(tx stock.Tx, o *orders.Order, s *promise.OrderSet, tag registry.Tag,
 	seenBy registry.Initials) (fresh bool, err error) {
 	a := tx.Action()
-	m, err := stock.MachineByTag(tx, s.Head)
+	m, b, err := headAndBase(tx, s)
 	if err != nil {
 		return false, err
-	}
-	var b *stock.Base
-	if s.Base != "" {
-		if b, err = stock.BaseByTag(tx, s.Base); err != nil {
-			return false, err
-		}
 	}
 	var piece stock.Piece
 	switch {
 	case tag == s.Head && m.Stage != registry.Packed:
-		piece, err = m, w.PackGates(tx, o, s, m, a.By, seenBy)
+		piece, err = m, w.headGate(tx, o, s, m, b, a.By, seenBy)
 	case tag == s.Base && b.Stage != registry.Packed:
-		piece, err = b, w.Orders.WorkGate(tx, s)
+		piece, err = b, w.baseGate(tx, s, m, b)
 	default:
 		return false, nil
 	}
 	if err != nil {
 		return false, err
 	}
-	if err := piece.MoveTo(registry.DoPack, a.At); err != nil {
-		return false, err
-	}
-	if why := w.misfit(m, b); why != "" {
-		return false, registry.Errorf(registry.Conflict, "%s cannot be packed: %s; nothing was packed", tag,
-			why)
-	}
-	if err := tx.Put(piece); err != nil {
+	if err := stock.Advance(tx, piece, registry.DoPack); err != nil {
 		return false, err
 	}
 	if m.Stage != registry.Packed || b != nil && b.Stage != registry.Packed {
@@ -222,100 +209,6 @@ func unpackPiece(tx stock.Tx, s *promise.OrderSet, tag registry.Tag) error {
 	}
 	s.PackedAt, s.PackedBy = time.Time{}, ""
 	return tx.Put(s)
-}
-
-// PackGates are asked of a head once more: weeks may lie between its place on the order and its crate.
-func (w *Packing) PackGates(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine, by,
-	seenBy registry.Initials) error {
-	if _, err := m.Step(registry.DoPack); err != nil {
-		return err // what is not on its way into a crate is asked nothing else
-	}
-	if err := w.SafetyGate(m, "packing it"); err != nil {
-		return err
-	}
-	if err := w.supplyGate(r, o, s, m); err != nil {
-		return err
-	}
-	if err := w.kitGate(r, o, s, m); err != nil {
-		return err
-	}
-	if err := w.Orders.WorkGate(r, s); err != nil {
-		return err
-	}
-	return w.HeritageGate(m, registry.Shipped, by, seenBy)
-}
-
-// supplyGate asks that what takes the mains suits those where the order goes, its plug included.
-func (w *Packing) supplyGate(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine) error {
-	if !m.TakesMains() {
-		return nil
-	}
-	if o.Supply == "" {
-		return registry.Errorf(registry.Conflict,
-			"%s takes the mains, and the supply where order %s goes is not known: give it, such as "+
-				"230V/50Hz/G",
-			m.Tag, o.Number).On("supply").Then(registry.Next(registry.DoAmendOrder,
-			"").Of(o.Number).Asking("supply"))
-	}
-	l, err := orders.LineOf(r, o.Number, s.Line)
-	if err != nil {
-		return err
-	}
-	asks := w.Orders.Asks(o, l)
-	if why := asks.Refuses(m.Plate); why != "" {
-		return registry.Errorf(registry.Conflict, "%s does not suit the supply %s of order %s: %s", m.Tag,
-			o.Supply, o.Number, why)
-	}
-	if work := asks.Work(m.Plate); len(work) > 0 {
-		return registry.Errorf(registry.Conflict,
-			"%s goes to order %s, and does not fit there as it is: %s, then a competent person tests it "+
-				"again as it is now", m.Tag, o.Number, work[0].Job).
-			Then(registry.Next(registry.DoListWork, ""))
-	}
-	return nil
-}
-
-// kitGate asks that everything goes along without which the machine would stand idle.
-func (w *Packing) kitGate(r stock.Reader, o *orders.Order, s *promise.OrderSet, m *stock.Machine) error {
-	if err := spares.NoLoosePlug(r, m.Tag); err != nil {
-		return err
-	}
-	_, l, err := orders.OpenLine(r, o.Number, s.Line)
-	if err != nil {
-		return err
-	}
-	lacks, err := w.Spares.KitLacks(r, m, spares.Leaving{As: l.Wanted.Drive(), Plug: o.Supply.Plug()})
-	if err != nil || len(lacks) == 0 {
-		return err
-	}
-	var short []string
-	for _, lack := range lacks {
-		if lack.Part == "" {
-			return registry.Errorf(registry.Conflict,
-				"what belongs into the kit of %s is not clear: %s; nothing was packed", m.Tag,
-				lack.Why).Then(lack.Next...)
-		}
-		part, err := w.Spares.PartNamed(lack.Part)
-		if err != nil {
-			return err
-		}
-		if !part.Counted {
-			return registry.Errorf(registry.Conflict,
-				"%s lacks a part of its own, %s: nothing was packed; take it off the order, and fit one on "+
-					"the "+
-					"bench", m.Tag, part.Part).Then(registry.Next(registry.DoUnreserve, m.Tag).Of(o.Number),
-				registry.Next(registry.DoFit, m.Tag).With("part", part.Part))
-		}
-		short = append(short, lack.Why)
-	}
-	put := registry.Next(registry.DoPutKit, m.Tag).With("as", string(l.Wanted.Drive()))
-	if plug := o.Supply.Plug(); plug != "" && m.Drive == registry.Electric {
-		put = put.With("plug", plug)
-	}
-	return registry.Errorf(registry.Conflict,
-		"the kit of %s is short of %s: nothing was packed; put it with the machine", m.Tag,
-		strings.Join(short, ", ")).
-		Then(put)
 }
 
 // PackingOf says how far the packing of an order has come.

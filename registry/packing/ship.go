@@ -44,17 +44,9 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 	if err != nil {
 		return nil, err
 	}
-	all, err := Waiting(tx, o.Number)
+	sets, stay, err := leaving(tx, o.Number, shipment)
 	if err != nil {
 		return nil, err
-	}
-	var stay []promise.OrderSet
-	for _, s := range all {
-		if s.Shipment == shipment {
-			sets = append(sets, s)
-		} else {
-			stay = append(stay, s)
-		}
 	}
 	if err := elsewhere(o.Number, shipment, sets, stay, how); err != nil {
 		return nil, err
@@ -64,7 +56,7 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 	}
 	at := tx.Action().At
 	for i := range sets {
-		if err := w.shipPieces(tx, o, &sets[i]); err != nil {
+		if err := shipPieces(tx, &sets[i]); err != nil {
 			return nil, err
 		}
 	}
@@ -79,6 +71,20 @@ func (w *Packing) Leave(tx stock.Tx, o *orders.Order, shipment string,
 		}
 	}
 	return sets, nil
+}
+
+// leaving parts the places of an order that no delivery has taken yet: those that go with a shipment, or with
+// none, and the rest.
+func leaving(r stock.Reader, number, shipment string) (sets, stay []promise.OrderSet, err error) {
+	all, err := Waiting(r, number)
+	for _, s := range all {
+		if s.Shipment == shipment {
+			sets = append(sets, s)
+		} else {
+			stay = append(stay, s)
+		}
+	}
+	return sets, stay, err
 }
 
 // elsewhere refuses to send a whole order while places of it stay behind, unless they go with another
@@ -158,16 +164,8 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []promise.Order
 			o.Number).
 			Then(registry.Next(registry.DoReserve, ""), other)
 	}
-	missing, err := promise.Unpacked(r, sets)
-	if err != nil {
+	if err := w.leaveGate(r, o, sets); err != nil {
 		return err
-	}
-	if len(missing) > 0 {
-		return registry.Errorf(registry.Conflict,
-			"order %s has pieces that are not packed: %s; pack them, or give them back", o.Number,
-			someTags(missing)).
-			Then(registry.Next(registry.DoPack, "").Of(o.Number),
-				registry.Next(registry.DoUnreserve, "").Of(o.Number))
 	}
 	if open > 0 && !how.Part && how.CloseShort == "" {
 		ship := registry.Next(registry.DoShip, "").Of(o.Number)
@@ -179,22 +177,12 @@ func (w *Packing) shipGate(r stock.Reader, o *orders.Order, sets []promise.Order
 	return nil
 }
 
-func (w *Packing) shipPieces(tx stock.Tx, o *orders.Order, s *promise.OrderSet) error {
+func shipPieces(tx stock.Tx, s *promise.OrderSet) error {
 	s.ShippedAt = tx.Action().At
 	if err := tx.Put(s); err != nil {
 		return err
 	}
-	m, err := stock.MachineByTag(tx, s.Head)
-	if err != nil {
-		return err
-	}
-	if err := w.SafetyGate(m, "shipping it"); err != nil {
-		return err
-	}
-	if err := w.supplyGate(tx, o, s, m); err != nil {
-		return err
-	}
-	if err := stock.Advance(tx, m, registry.DoShip); err != nil || s.Base == "" {
+	if err := stock.AdvanceTag(tx, s.Head, registry.DoShip); err != nil || s.Base == "" {
 		return err
 	}
 	return stock.AdvanceTag(tx, s.Base, registry.DoShip)

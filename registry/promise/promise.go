@@ -82,8 +82,8 @@ func SetOf(r stock.Reader, tag registry.Tag) (*OrderSet, error) {
 	return nil, registry.Errorf(registry.NotFound, "%s is on no order", tag)
 }
 
-// TakeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, and
-// the order keeps why. The unit itself is the caller's to put.
+// TakeOut frees the place of a unit that can go no longer: what shared the place goes back into stock, out of
+// its crate if it lay in one, and the order keeps why. The unit itself is the caller's to put.
 func TakeOut(w *stock.Stock, tx stock.Tx, tag registry.Tag, why string) error {
 	s, err := SetOf(tx, tag)
 	if registry.CodeOf(err) == registry.NotFound {
@@ -91,6 +91,14 @@ func TakeOut(w *stock.Stock, tx stock.Tx, tag registry.Tag, why string) error {
 	}
 	if err != nil {
 		return err
+	}
+	why = fmt.Sprintf("%s: %s", tag, why)
+	for _, other := range s.Tags() {
+		if u, err := stock.UnitByTag(tx, other); err != nil {
+			return err
+		} else if other != tag && u.Stage == registry.Packed {
+			why += fmt.Sprintf("; %s%s", other, openCrate)
+		}
 	}
 	switch tag {
 	case s.Base:
@@ -101,8 +109,20 @@ func TakeOut(w *stock.Stock, tx stock.Tx, tag registry.Tag, why string) error {
 	if err != nil {
 		return err
 	}
-	s.Stands, s.Shipment, s.OutAt, s.OutWhy = false, "", tx.Action().At, fmt.Sprintf("%s: %s", tag, why)
+	s.Stands, s.Shipment, s.OutAt, s.OutWhy = false, "", tx.Action().At, why
 	return tx.Put(s)
+}
+
+// openCrate ends why a place became free of which the other piece is packed: by its records that is in stock
+// from then on, and somebody has to open its crate.
+const openCrate = " was packed: take it out of its crate"
+
+// CrateToOpen says of a place that became free which piece of it is to be taken out of its crate, or nothing.
+func (s *OrderSet) CrateToOpen() string {
+	if !strings.HasSuffix(s.OutWhy, openCrate) {
+		return ""
+	}
+	return s.OutWhy[strings.LastIndex(s.OutWhy, "; ")+2:]
 }
 
 // ReturnHead puts a promised head back into stock, as far as its tests still stand; with a reason against it,
@@ -165,23 +185,24 @@ func returned(move func(action string, at time.Time) error, from registry.Stage,
 	return nil
 }
 
-// LostFrom is the order that a unit was taken off at a time because it failed, or nothing.
-func LostFrom(ctx context.Context, w *stock.Stock, tag registry.Tag, at time.Time) (order string, err error) {
+// LostFrom is the place that a unit was taken off at a time because it failed, or nil.
+func LostFrom(ctx context.Context, w *stock.Stock, tag registry.Tag, at time.Time) (lost *OrderSet,
+	err error) {
 	err = w.Store.View(ctx, func(r stock.Reader) error {
 		for _, column := range []string{"head", "base"} {
 			sets := []OrderSet{}
 			if err := r.All(&sets, stock.Fields{column: tag, "stands": false}); err != nil {
 				return err
 			}
-			for _, s := range sets {
+			for i, s := range sets {
 				if s.OutAt.Equal(at) && strings.HasPrefix(s.OutWhy, string(tag)+":") {
-					order = s.Order
+					lost = &sets[i]
 				}
 			}
 		}
 		return nil
 	})
-	return order, err
+	return lost, err
 }
 
 // LostSets lists the places of an order that became free because a piece failed, oldest first.

@@ -255,7 +255,7 @@ func (w *Stock) OnBase(ctx context.Context, by registry.Initials, tag registry.T
 		}
 		stage, from := b.Stage, b.HeldFrom
 		if err := rule(tx, b); err != nil {
-			return w.instead(tx, tag, verb, promised(stage, ""), err)
+			return w.ToldOf(tx, tag, verb, stage, err)
 		}
 		if promised(stage, from) && b.Stage == registry.Held && stage != registry.Held {
 			if err := w.Freed(tx, tag, "held: "+b.HeldWhy); err != nil {

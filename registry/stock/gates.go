@@ -294,7 +294,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		}
 		was := *m
 		if err := rule(tx, m); err != nil {
-			return w.instead(tx, tag, verb, promised(was.Stage, ""), err)
+			return w.ToldOf(tx, tag, verb, was.Stage, err)
 		}
 		if err := w.LeavePlace(tx, &was, m, ""); err != nil {
 			return err
@@ -304,9 +304,9 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 	return m, err
 }
 
-// instead is a refusal as it is told of what is promised.
-func (w *Stock) instead(r Reader, tag registry.Tag, verb string, isPromised bool, refused error) error {
-	if w.Instead == nil || !isPromised {
+// ToldOf is a refusal as it is told of a unit at a stage: of what is promised, with what its order lets be done.
+func (w *Stock) ToldOf(r Reader, tag registry.Tag, verb string, at registry.Stage, refused error) error {
+	if w.Instead == nil || !promised(at, "") {
 		return refused
 	}
 	return w.Instead(r, tag, verb, refused)

@@ -12,6 +12,13 @@ import (
 var ways = map[string]string{"refurbish": registry.DoRefurbish, "parts": registry.DoStrip,
 	"sale": registry.DoSell, "scrap": registry.DoScrap}
 
+// Outcome is the stage that a way of triage leads a machine to.
+func Outcome(way string) registry.Stage {
+	i := slices.IndexFunc(registry.Moves,
+		func(m registry.Move) bool { return m.Unit == registry.UnitMachine && m.Action == ways[way] })
+	return registry.Moves[i].To
+}
+
 // parseWay reads where a triage leads, and asks for its reason.
 func parseWay(way, why string) (string, error) {
 	way, err := registry.OneOf("to", way, slices.Sorted(maps.Keys(ways)))

@@ -102,9 +102,6 @@ func secondLook() question {
 		check: func(_ answers, typed string) error { _, err := registry.ParseInitials(typed); return err }}
 }
 
-var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold,
-	"scrap": registry.Scrapped}
-
 func triage(way string) func(*Desk, *stock.Machine) {
 	return func(d *Desk, m *stock.Machine) {
 		f := &form{m: m,
@@ -118,7 +115,7 @@ func triage(way string) func(*Desk, *stock.Machine) {
 		} else {
 			f.asTyped = fmt.Sprintf("has %s wait for a bench, for the reason typed above", m.Tag)
 		}
-		if d.SecondLook(m, outcome[way]) {
+		if d.SecondLook(m, stock.Outcome(way)) {
 			f.notes = append(f.notes,
 				fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows "+
 					"them.", m.Tag, m.Year()))

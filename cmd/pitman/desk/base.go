@@ -49,6 +49,9 @@ func (s *base) view(d *Desk, width int) page {
 	if b.HeldWhy != "" {
 		p.words(width, plain, "held: "+b.HeldWhy)
 	}
+	if crate := d.CrateToOpen(d.ctx, b.Tag, b.Since); crate != "" {
+		p.words(width, strong, crate)
+	}
 	if c := measure.LiftCaution(b.Weight, true); c != "" {
 		p.words(width, strong, c)
 	}
@@ -141,7 +144,7 @@ func (d *Desk) again(said string) {
 }
 
 func (d *Desk) baseActions(b *stock.Base) []item {
-	moves, err := d.AllowedBaseMoves(b)
+	moves, err := d.AllowedBaseMoves(d.ctx, b)
 	d.refuse(err)
 	items := append(keysFor(offers.BaseSteps(), moves, baseKeys(), b), d.labelItem(b.Tag)...)
 	return append(items, item{'i', "what happened to it", func(d *Desk) { d.push(&history{tag: b.Tag}) }})

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -10,6 +11,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/lookup"
+	"pitman/registry/offers"
 	"pitman/registry/stock"
 )
 
@@ -17,18 +19,20 @@ import (
 type job struct {
 	title  string
 	key    rune
-	stages []registry.Stage // where the machines stand that it is for
-	drive  registry.Drive   // "" for any
+	stages []registry.Stage // where the machines stand that wait for it, those first that wait most
+	steps  []string         // one of which is for them, as their pages offer it
 }
 
 var (
-	jobDecide = job{title: "Decide about which machine?", stages: []registry.Stage{registry.Logged}}
-	jobBench  = job{title: "Work on which machine?",
-		stages: []registry.Stage{registry.Bench, registry.Queued}}
-	jobTest   = job{title: "Test which machine?", key: 't', stages: []registry.Stage{registry.Check}}
-	jobSafety = job{title: "Electrical safety test of which machine?", key: 'e', drive: registry.Electric,
+	jobDecide = job{title: "Decide about which machine?", stages: []registry.Stage{registry.Logged},
+		steps: []string{"refurbish", "parts", "sale", "scrap"}}
+	jobBench = job{title: "Work on which machine?", steps: []string{"bench", "work", "finish"},
+		stages: []registry.Stage{registry.Bench, registry.Queued, registry.Held}}
+	jobTest = job{title: "Test which machine?", key: 't', steps: []string{"test"},
+		stages: []registry.Stage{registry.Check}}
+	jobSafety = job{title: "Electrical safety test of which machine?", key: 'e', steps: []string{"safety"},
 		stages: []registry.Stage{registry.Held, registry.Check, registry.Bench, registry.Queued,
-			registry.Logged}}
+			registry.Logged, registry.Reserved, registry.Ready}}
 	jobLabel = job{title: "Print the label of which machine?", key: 'a'}
 )
 
@@ -50,6 +54,9 @@ func (f *find) typing() *editor {
 	return &f.field
 }
 
+// enough ends a look through machines once there are more than are shown.
+var enough = errors.New("enough machines")
+
 // wake lists the machines that wait for the job, or looks again for what was asked.
 func (f *find) wake(d *Desk) {
 	if f.asked != "" {
@@ -65,13 +72,13 @@ func (f *find) wake(d *Desk) {
 	var machines []stock.Machine
 	err := d.Store.View(d.ctx, func(r stock.Reader) error {
 		for _, stage := range f.job.stages {
-			filter := stock.MachineFilter{Stage: stage, Drive: f.job.drive, Limit: maxPaged +
-				1 - len(machines)}
-			if filter.Limit <= 0 {
-				return nil
-			}
-			if err := r.Machines(filter, func(m *stock.Machine) error {
-				machines = append(machines, *m)
+			if err := r.Machines(stock.MachineFilter{Stage: stage}, func(m *stock.Machine) error {
+				if offers.Suits(m, f.job.steps...) {
+					machines = append(machines, *m)
+				}
+				if len(machines) > maxPaged {
+					return enough
+				}
 				return nil
 			}); err != nil {
 				return err
@@ -79,6 +86,9 @@ func (f *find) wake(d *Desk) {
 		}
 		return nil
 	})
+	if errors.Is(err, enough) {
+		err = nil
+	}
 	if !d.refuse(err) {
 		f.list(d, machines)
 		f.picked = len(machines) > 0
@@ -135,7 +145,7 @@ func (f *find) above(width int) []line {
 	case f.picked && f.asked != "":
 		return []line{{{"   Look for   ", plain}, {clip(f.asked, width-15), strong}}}
 	case f.picked:
-		return []line{text("These wait for it:")}
+		return []line{text("It can be done with these:")}
 	}
 	lines := []line{}
 	for _, l := range wrap("Type a tag, or any words: maker, serial number, year, donor, place. Or scan.",

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/mains"
 	"pitman/registry/stock"
 )
 
@@ -117,4 +118,48 @@ func TestFoundListIsLookedUpAgain(t *testing.T) {
 	s.add("Harrow & Finch", "K8", registry.Hand)
 	s.press("f", "harrow", "Enter", "1", "m", "bay 9", "Enter",
 		"Esc").sees("K7          logged    bay 9").press("2").sees("serial K8")
+}
+
+// Whatever may have a safety test is offered under its key, at each stage of the table of moves and whatever it
+// is called; what has nothing on it that takes the mains is not. What a failed safety test holds is for the bench.
+func TestJobsListWhatTheyAreFor(t *testing.T) {
+	s := sit(t, "QX")
+	put := func(serial string, drive registry.Drive, change func(*stock.Machine)) string {
+		m := s.add("Ostermann", serial, drive)
+		require.NoError(t, s.d.Store.Update(s.d.ctx, &registry.Action{At: s.d.Now(), By: "QX", Verb: "test"},
+			func(tx stock.Tx) error {
+				now, err := stock.MachineByTag(tx, m.Tag)
+				if err == nil {
+					change(now)
+					err = tx.Put(now)
+				}
+				return err
+			}))
+		return string(m.Tag)
+	}
+	var can, cannot []string
+	for _, stage := range registry.Stages {
+		at := func(m *stock.Machine) {
+			if m.Stage = stage; stage == registry.Held {
+				m.HeldFrom, m.HeldWhy = registry.Check, "waits for a lamp"
+			}
+		}
+		one := put("E1-"+string(stage), registry.Electric, at)
+		lit := put("L1-"+string(stage), registry.Hand, func(m *stock.Machine) {
+			at(m)
+			m.Mains = m.Mains.Set("lamp", mains.Fitted)
+		})
+		cannot = append(cannot, put("H1-"+string(stage), registry.Hand, at))
+		if _, may := registry.MoveOf(registry.UnitMachine, registry.DoSafePass, stage); may {
+			can = append(can, one, lit)
+		} else {
+			cannot = append(cannot, one, lit)
+		}
+	}
+	unsafe := put("U1", registry.Electric, func(m *stock.Machine) {
+		m.Stage, m.HeldFrom, m.UnsafeWhy = registry.Held, registry.Check, "earth"
+	})
+	s.resize("UTF-8", 80, 60)
+	s.press("e").sees(append(can, unsafe)...).misses(cannot...).press("Esc")
+	s.press("b").sees(unsafe).sees("E1-bench", "H1-queued").misses("E1-held", "H1-held", "E1-check")
 }

@@ -63,6 +63,9 @@ func facts(d *Desk, m *stock.Machine) []string {
 			lines = append(lines, "held: "+why)
 		}
 	}
+	if crate := d.CrateToOpen(d.ctx, m.Tag, m.StageSince); crate != "" {
+		lines = append(lines, crate)
+	}
 	if m.MovedIn != "" {
 		lines = append(lines, m.MovedIn)
 	}

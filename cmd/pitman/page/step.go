@@ -98,8 +98,8 @@ func (s *Server) headOffers(v *visit, m *stock.Machine) (choices, error) {
 	return choicesOf(m.Tag, offers.HeadSteps(), moves), err
 }
 
-func (s *Server) baseOffers(b *stock.Base) (choices, error) {
-	moves, err := s.AllowedBaseMoves(b)
+func (s *Server) baseOffers(v *visit, b *stock.Base) (choices, error) {
+	moves, err := s.AllowedBaseMoves(v.ctx(), b)
 	return choicesOf(b.Tag, offers.BaseSteps(), moves), err
 }
 

@@ -42,9 +42,6 @@ func (s *Server) looksTwice(m *stock.Machine, to registry.Stage, f *form) {
 	}
 }
 
-var outcome = map[string]registry.Stage{"parts": registry.Parts, "sale": registry.Sold,
-	"scrap": registry.Scrapped}
-
 func triage(way string) func(*Server, *visit, *stock.Machine) (*form, error) {
 	does := map[string]string{"refurbish": "refurbish it", "parts": "strip it for parts", "sale": "sell it",
 		"scrap": "scrap it"}[way]
@@ -55,7 +52,7 @@ func triage(way string) func(*Server, *visit, *stock.Machine) (*form, error) {
 		if way != "refurbish" {
 			f.Cautions = []string{registry.CautionLifting.Text()}
 		}
-		s.looksTwice(m, outcome[way], f)
+		s.looksTwice(m, stock.Outcome(way), f)
 		f.do = func(v *visit, a answers) (done, error) {
 			seen, err := a.initials("heritage-seen-by")
 			if err != nil {

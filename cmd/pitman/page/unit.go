@@ -92,8 +92,8 @@ func (s *Server) unitPage(v *visit, tag registry.Tag) (p *unitPage, err error) {
 	if m != nil {
 		p, err = s.headPage(v, m)
 	} else {
-		p = s.basePage(b)
-		p.Offers, err = s.baseOffers(b)
+		p = s.basePage(v, b)
+		p.Offers, err = s.baseOffers(v, b)
 	}
 	if err != nil {
 		return nil, err
@@ -126,6 +126,7 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 		p.Place = m.Place
 	}
 	p.Held = m.Held()
+	p.Warnings = append(p.Warnings, kept(s.CrateToOpen(v.ctx(), m.Tag, m.StageSince))...)
 	if _, failed, err := s.FaultSlip(v.ctx(), m.Tag); err == nil {
 		for _, f := range failed.Faults() {
 			p.Faults = append(p.Faults, f.Point+": "+f.Fault)
@@ -180,7 +181,7 @@ func asTold(m *stock.Machine) string {
 	return ", as told by the old list"
 }
 
-func (s *Server) basePage(b *stock.Base) *unitPage {
+func (s *Server) basePage(v *visit, b *stock.Base) *unitPage {
 	p := &unitPage{Tag: b.Tag, Kind: "treadle base", Name: b.Name(), Stage: string(b.Stage),
 		Since: s.LocalDay(b.Since), HandedTo: b.HandedTo,
 		Band: s.word(b.Stage), Held: b.HeldWhy, Cautions: kept(measure.LiftCaution(b.Weight, true)),
@@ -189,6 +190,7 @@ func (s *Server) basePage(b *stock.Base) *unitPage {
 		p.Place = b.Place
 	}
 	p.Facts = append(p.Facts, fact{"logged", fmt.Sprintf("%s by %s", s.LocalDay(b.LoggedAt), b.LoggedBy)})
+	p.Warnings = kept(s.CrateToOpen(v.ctx(), b.Tag, b.Since))
 	return p
 }
 
