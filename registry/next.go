@@ -93,6 +93,7 @@ const (
 	DoListPartners = "list partners"
 	DoAmendPartner = "amend a partner"
 	DoShowShipment = "show a shipment"
+	DoAmendShip    = "amend a shipment"
 	DoListShips    = "list shipments"
 	DoListPledges  = "list pledges"
 	DoListTakings  = "list takings"
@@ -131,7 +132,7 @@ var asks = map[string][]string{
 	DoTakeOver: {"file"}, DoGrow: {"dir", "number"}, DoBought: {"part"}, DoSafetyResult: nil,
 	DoTestResult: nil, DoWorkDone: {"id"}, DoListWork: nil,
 	DoSetPIN: {"initials"}, DoAddPartner: {"name"}, DoListPapers: nil, DoListPartners: nil,
-	DoAmendPartner: {"name"}, DoShowShipment: nil, DoListShips: nil, DoListPledges: nil, DoListTakings: nil,
+	DoAmendPartner: {"name"}, DoShowShipment: nil, DoAmendShip: {"shipment"}, DoListShips: nil, DoListPledges: nil, DoListTakings: nil,
 	DoNewShipment: nil,
 	DoLoad:        {"shipment", "order"},
 	DoUnload:      {"shipment", "order"}, DoSend: {"shipment"}, DoArrive: {"shipment"},

@@ -16,8 +16,9 @@ import (
 )
 
 // typedAtACommandLine is what only a command line understands: the program with a command's word behind it,
-// or a flag.
-var typedAtACommandLine = regexp.MustCompile(`\bpitman [a-z]|(^|[^-\w])--[a-z]`)
+// a flag, or the word for either.
+var typedAtACommandLine = regexp.MustCompile(
+	`\bpitman [a-z]|(^|[^-\w])--[a-z]|\b(command|option|subcommand|argument)s?\b|\bflags?\b`)
 
 // No sentence of the registry names a command or a flag: what comes next is a Step, which each front end says
 // in its own way.
@@ -46,7 +47,8 @@ func TestNoSentenceNamesACommand(t *testing.T) {
 		}))
 	}
 	assert.Greater(t, seen, 100, "the files of the registry were not found")
-	for _, bad := range []string{"run pitman match again", "give --why", "--by INITIALS is missing"} {
+	for _, bad := range []string{"run pitman match again", "give --why", "--by INITIALS is missing",
+		"add it again by its command", "leave the flag out"} {
 		assert.True(t, typedAtACommandLine.MatchString(bad), bad)
 	}
 }

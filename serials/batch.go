@@ -3,6 +3,7 @@ package serials
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -26,22 +27,41 @@ const (
 // columns model, patent, patent-date, seen and clue are evidence; a cell may hold several, parted by
 // semicolons. Rows are passed on as they come, so a list may be longer than the memory. A serial that cannot
 // be read gets the basis none, one for which no year remains contradicted; only CSV that cannot be read ends
-// the list, with an *InputError.
-func Batch(r io.Reader, w io.Writer, t *Tables) error {
+// the list, with an *InputError. Rows that lost evidence are told, since nothing in the list shows it.
+func Batch(r io.Reader, w io.Writer, t *Tables) (Undated, error) {
 	text, err := delimited.Open(r, delimited.Rows)
 	switch {
 	case errors.Is(err, delimited.ErrNotText):
-		return stamp.Unreadable("%v", err)
+		return Undated{}, stamp.Unreadable("%v", err)
 	case err != nil:
-		return fmt.Errorf("the list could not be read: %w", err)
+		return Undated{}, fmt.Errorf("the list could not be read: %w", err)
 	}
 	b := &batch{tables: t, in: text, comma: byte(text.Comma), makers: map[string]*maker{}}
 	err = b.run(w)
 	if len(b.out) > 0 { // also behind a broken row: what was dated before it is right
 		_, late := w.Write(b.out)
-		return errors.Join(err, late)
+		return b.undated, errors.Join(err, late)
 	}
-	return err
+	return b.undated, err
+}
+
+// Undated tells of the rows that have evidence beside the serial and yet no year, since something in them
+// cannot be read.
+type Undated struct {
+	Rows int
+	Line int   // of the first
+	Why  error // what is wrong in it
+}
+
+// String is empty where there are none.
+func (u Undated) String() string {
+	switch u.Rows {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("line %d of the list is not dated: %v", u.Line, u.Why)
+	}
+	return fmt.Sprintf("%d rows of the list are not dated, the first being line %d: %v", u.Rows, u.Line, u.Why)
 }
 
 type batch struct {
@@ -58,6 +78,8 @@ type batch struct {
 	others []evidenceColumn
 	makers map[string]*maker // by the spelling in the list
 	out    []byte            // whole rows that wait to be written
+
+	undated Undated
 }
 
 func (b *batch) run(w io.Writer) error {
@@ -130,8 +152,14 @@ func (b *batch) date() years.Estimate {
 	name, serial := b.fields[b.maker], b.fields[b.serial]
 	if q, some, err := b.evidence(); some {
 		q.Maker, q.Serial = string(name), string(serial)
-		a, wrong := b.tables.date(q, yearsAlone)
-		if err != nil || wrong != nil {
+		var a Answer
+		if err == nil {
+			a, err = b.tables.date(q, yearsAlone)
+		}
+		if err != nil { // a year without that evidence would be another one than the row gives
+			if b.undated.Rows++; b.undated.Rows == 1 {
+				b.undated.Line, b.undated.Why = b.line, err
+			}
 			return years.Estimate{Basis: years.NoBasis}
 		}
 		return a.Estimate
@@ -167,7 +195,7 @@ func evidenceOf(column string) func(*Query, string) error {
 		return func(q *Query, v string) error {
 			n, ok := table.Year(v)
 			if !ok {
-				return stamp.Unreadable("%s is not a year: type four digits", stamp.Quoted(v))
+				return stamp.Unreadable("%s %s is not a year: type four digits", column, stamp.Quoted(v))
 			}
 			*list(q) = append(*list(q), int(n))
 			return nil
@@ -199,7 +227,7 @@ func (b *batch) evidence() (q Query, some bool, err error) {
 				continue
 			}
 			some = true
-			err = errors.Join(err, c.add(&q, v))
+			err = cmp.Or(err, c.add(&q, v))
 		}
 	}
 	return q, some, err
@@ -226,7 +254,8 @@ func (b *batch) appendEstimate(dst []byte, e years.Estimate) []byte {
 }
 
 // read returns the next record and the line end behind it. A record is a line, or more when a quoted field
-// has line breaks.
+// has line breaks. The library's reader would hand over what the fields mean and not how they were written;
+// here each row goes out byte for byte as it came, and without an allocation for each of its fields.
 func (b *batch) read() (record, end []byte, err error) {
 	b.line = b.next + 1
 	b.record = b.record[:0]

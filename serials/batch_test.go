@@ -19,11 +19,37 @@ import (
 
 func batched(t testing.TB, in io.Reader) (string, error) {
 	t.Helper()
+	got, _, err := batchedAndTold(t, in)
+	return got, err
+}
+
+func batchedAndTold(t testing.TB, in io.Reader) (string, string, error) {
+	t.Helper()
 	var out bytes.Buffer
-	err := serials.Batch(in, &out,
+	undated, err := serials.Batch(in, &out,
 		tables(t, append([]string{"Harrow & Finch,,1,9,1920,1920,,,,", "Müller,,1,9,1930,1930,,,,"},
 			line...)...))
-	return out.String(), err
+	return out.String(), undated.String(), err
+}
+
+// A row whose evidence cannot be read has no year, which may be far from what its serial alone would get, so
+// whoever asked is told of it.
+func TestBatchTellsOfEvidenceThatItCannotRead(t *testing.T) {
+	for in, want := range map[string]string{
+		"maker,serial,seen\nQuill,11,\nQuill,1%,\nQuill,11,1950\n": "",
+		"maker,serial,seen\nQuill,11,\nQuill,11,c.1901\n": "line 3 of the list is not dated: seen \"c.1901\" is " +
+			"not a year: type four digits",
+		"maker,serial,note,Patent\nQuill,11,\"a\nb\",\nQuill,11,,x; y\nQuill,11,,z\n": "2 rows of the list are not dated, " +
+			"the first being line 4: patent \"x\" is not a patent number: type the digits, with D before a design " +
+			"or RE before a reissue",
+		"maker,serial,seen\nQuill,1%,1901\n": "line 2 of the list is not dated: serial \"1%\" has \"%\" in it: type " +
+			"letters, digits, and ? for each character that you cannot read",
+	} {
+		got, told, err := batchedAndTold(t, strings.NewReader(in))
+		require.NoError(t, err)
+		assert.Equal(t, want, told, in)
+		assert.NotContains(t, got, "Quill,11,c.1901,1900", "no year of which the row says otherwise")
+	}
 }
 
 func TestBatch(t *testing.T) {
@@ -107,7 +133,7 @@ func TestBatchRefuses(t *testing.T) {
 
 func TestBatchStopsWhenItCannotWrite(t *testing.T) {
 	full := &fullDisk{}
-	err := serials.Batch(strings.NewReader("maker,serial\n"+strings.Repeat("Quill,11\n", 100_000)), full,
+	_, err := serials.Batch(strings.NewReader("maker,serial\n"+strings.Repeat("Quill,11\n", 100_000)), full,
 		tables(t, line...))
 	assert.EqualError(t, err, "disk full")
 	assert.Equal(t, 1, full.writes)
@@ -126,7 +152,7 @@ func FuzzBatch(f *testing.F) {
 	tables := tables(f, line...)
 	f.Fuzz(func(t *testing.T, in string) {
 		var out bytes.Buffer
-		err := serials.Batch(strings.NewReader(in), &out, tables)
+		_, err := serials.Batch(strings.NewReader(in), &out, tables)
 		if err != nil || strings.Contains(in, "\r") {
 			return // encoding/csv takes a lone CR at the end of a field for part of a line end
 		}

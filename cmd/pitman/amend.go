@@ -15,7 +15,7 @@ func (a *app) amendCommand() *cobra.Command {
 		Example: `  pitman amend PM17X --by QX --serial K20471 --why "read with a lamp"
   pitman amend PM17X --by QX --place ""`,
 	}
-	return amends(a, cmd, stock.MachineFields, "--serial K20471",
+	return amends(a, cmd, stock.MachineFields, registry.DoAmend, "serial", "K20471",
 		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Machine) error) error {
 			was, err := d.Machine(cmd.Context(), tag)
@@ -35,7 +35,7 @@ func (a *app) amendCommand() *cobra.Command {
 }
 
 // amends is a command that corrects the fields of one machine or base.
-func amends[T any](a *app, cmd *cobra.Command, known []fields.Of[T], such string,
+func amends[T any](a *app, cmd *cobra.Command, known []fields.Of[T], action, field, such string,
 	amend func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 		correct func(*T) error) error) *cobra.Command {
 	fields := addFieldFlags(cmd.Flags(), known)
@@ -43,9 +43,15 @@ func amends[T any](a *app, cmd *cobra.Command, known []fields.Of[T], such string
 	cmd.Flags().StringVar(&why, "why", "", "`REASON`, for the history")
 	return a.onTag(cmd, func(d *workplace, by registry.Initials, tag registry.Tag) error {
 		if !fields.given() {
-			return registry.Errorf(registry.Invalid,
-				"nothing to amend for %s: give the field and its new value, such as %s", tag, such)
+			return nothingToAmend(string(tag), registry.Next(action, tag), field, such)
 		}
 		return amend(d, by, tag, why, fields.apply)
 	})
+}
+
+// nothingToAmend refuses a correction that gives no field; such is an example of a value.
+func nothingToAmend(of string, step registry.NextStep, field, such string) error {
+	return registry.Errorf(registry.Invalid,
+		"nothing to amend for %s: give the field and its new value, such as %s %s", of, field, such).
+		Then(step.Asking(field))
 }

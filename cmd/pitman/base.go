@@ -219,7 +219,7 @@ func (a *app) baseAmendCommand() *cobra.Command {
 		Short:   "Correct what is known of a base; the history keeps the old values",
 		Example: `  pitman base amend PM24 --by QX --pins 244 --why "measured again, with callipers"`,
 	}
-	return amends(a, cmd, stock.BaseFields, "--pins 241",
+	return amends(a, cmd, stock.BaseFields, registry.DoAmendBase, "pins", "241",
 		func(d *workplace, by registry.Initials, tag registry.Tag, why string,
 			correct func(*stock.Base) error) error {
 			was, err := d.Base(cmd.Context(), tag)

@@ -37,7 +37,8 @@ likely; they rule none out. A year that is only likely is said as "about".
 
 --batch dates a whole list: a CSV file with the columns maker and serial, and perhaps model, patent,
 patent-date, seen and clue. It is printed with from, to, best and basis behind each row; the basis
-is contradicted where no year remains.`,
+is contradicted where no year remains, and none where nothing is known or something in the row
+cannot be read. Rows that lost other evidence so are counted at the end, beside the list.`,
 		Example: `  pitman date 670974 --maker "Wheeler & Wilson"
   pitman date "6?09?4" --maker "Wheeler & Wilson" --seen 1871
   pitman date none --patent 1300000 --patent "D 20439@slide plate"
@@ -126,7 +127,11 @@ func (a *app) dateList(name string) error {
 		defer f.Close()
 		in = f
 	}
-	return serials.Batch(in, a.data(), tables)
+	undated, err := serials.Batch(in, a.data(), tables)
+	if undated.Rows > 0 { // also where the list broke off: what came out of it may be used
+		fmt.Fprintln(a.err, undated)
+	}
+	return err
 }
 
 // data is where a result for another program goes: byte for byte, unless a terminal would act on its control

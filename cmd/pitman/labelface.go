@@ -110,7 +110,8 @@ func onOrder(r stock.Reader, typed string) (tags []string, err error) {
 	sets, err := promise.OrderSets(r, o.Number)
 	if err == nil && len(sets) == 0 {
 		err = registry.Errorf(registry.NotFound,
-			"nothing is reserved for order %s yet: pitman match --confirm reserves it", number)
+			"nothing is reserved for order %s yet: have it reserved first", number).
+			Then(registry.Next(registry.DoReserve, "").Of(number))
 	}
 	for _, s := range sets {
 		tags = append(tags, string(s.Head))
@@ -147,7 +148,7 @@ func nothingToLabel(q *labelRequest) error {
 		return registry.Errorf(registry.NotFound, "no base is %s: nothing to print", q.stage)
 	case q.stand:
 		return registry.Errorf(registry.NotFound,
-			"no treadle base is in the house: pitman base add takes one in")
+			"no treadle base is in the house").Then(registry.Next(registry.DoAddBase, ""))
 	case q.stage != "":
 		return registry.Errorf(registry.NotFound, "no machine is %s: nothing to print (bases have --stand)",
 			q.stage)

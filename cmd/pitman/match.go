@@ -82,8 +82,8 @@ more of it than fills places that this house's stock cannot. --pin puts a head o
 			}
 			if seen != "" && !confirm {
 				return registry.Errorf(registry.Invalid,
-					"proposal %s is there to be confirmed: type pitman match --confirm --proposal %s", seen,
-					seen)
+					"proposal %s is there to be confirmed", seen).
+					Then(registry.Next(registry.DoReserve, "").With("proposal", seen))
 			}
 			if !confirm {
 				return a.with(func(d *workplace) error {
@@ -101,8 +101,8 @@ more of it than fills places that this house's stock cannot. --pin puts a head o
 				}
 				if seen != "" && !strings.EqualFold(seen, p.Code) {
 					return registry.Errorf(registry.Conflict,
-						"proposal %s is no longer the best, or was for other orders: look at it again with "+
-							"pitman match, nothing was reserved", seen)
+						"proposal %s is no longer the best, or was for other orders: nothing was reserved, so "+
+							"look again", seen).Then(registry.Next(registry.DoPropose, ""))
 				}
 				if len(p.Reservations) > 0 {
 					if err := d.Reserve(cmd.Context(), by, "proposal "+p.Code, p.Reservations); err != nil {

@@ -94,6 +94,7 @@ var commandOf = map[string]string{
 	registry.DoAmendPartner:                   "pitman partner amend NAME",
 	registry.DoSetPIN:                         "pitman people pin INITIALS",
 	registry.DoShowShipment:                   "pitman shipment show SHIPMENT",
+	registry.DoAmendShip:                      "pitman shipment amend SHIPMENT",
 	registry.DoListTakings:                    "pitman takings",
 	registry.DoListPledges:                    "pitman need pledges",
 	registry.DoListShips:                      "pitman shipment list",

@@ -262,9 +262,8 @@ func (a *app) orderAmendCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.onOrder(args[0], func(d *workplace, by registry.Initials, number string) error {
 				if !fields.given() {
-					return registry.Errorf(registry.Invalid,
-						"nothing to amend for %s: give the field and its new value, such as --due 2032-03-01",
-						number)
+					return nothingToAmend(number,
+						registry.Next(registry.DoAmendOrder, "").Of(number), "due", "2032-03-01")
 				}
 				if _, err := d.AmendOrder(cmd.Context(), by, number, why, fields.apply); err != nil {
 					return err

@@ -75,9 +75,8 @@ func (a *app) partnerAmendCommand() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if !given.given() {
-					return registry.Errorf(registry.Invalid,
-						"nothing to amend for %s: give the field and its new value, such as --country Eldland",
-						args[0])
+					return nothingToAmend(args[0],
+						registry.Next(registry.DoAmendPartner, "").With("name", args[0]), "country", "Eldland")
 				}
 				p, err := d.AmendPartner(cmd.Context(), by, args[0], why, given.apply)
 				if err != nil {

@@ -111,22 +111,7 @@ func without(text []byte, header []string) ([]byte, error) {
 	for _, own := range builtIn {
 		delete(drop, own.Key())
 	}
-	saved, err := delimited.Open(bytes.NewReader(text), delimited.OrComments)
-	if err != nil {
-		return nil, err
-	}
-	if text, err = io.ReadAll(saved); err != nil {
-		return nil, err
-	}
-	var kept strings.Builder
-	for line := range strings.Lines(string(text)) {
-		in := csv.NewReader(strings.NewReader(line))
-		in.Comma = saved.Comma
-		cells, err := in.Read()
-		if err == nil && len(cells) > 1 && drop[sheet.ColumnKey(strings.TrimSpace(cells[0]))] {
-			continue
-		}
-		kept.WriteString(line)
-	}
-	return []byte(kept.String()), nil
+	return delimited.Keep(text, func(cells []string) bool {
+		return len(cells) < 2 || !drop[sheet.ColumnKey(strings.TrimSpace(cells[0]))]
+	})
 }

@@ -118,6 +118,22 @@ func (w *Intake) Date(m *stock.Machine) (serials.Answer, error) {
 	return w.answer(w.queryOf(m))
 }
 
+// UnreadTables says for whoever shows a year which of the tables are not read whole, or that all are gone: the
+// year may stand in what is missing.
+func (w *Intake) UnreadTables() (said []string, err error) {
+	tables, err := w.Tables()
+	switch {
+	case registry.CodeOf(err) != "":
+		return []string{err.Error()}, nil
+	case err != nil:
+		return nil, err
+	}
+	for _, u := range tables.Unread() {
+		said = append(said, u.String())
+	}
+	return said, nil
+}
+
 func (w *Intake) queryOf(m *stock.Machine) serials.Query {
 	q := m.Query()
 	q.Now = w.Stock.ThisYear()

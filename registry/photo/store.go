@@ -107,7 +107,7 @@ func ReadStored(r io.Reader) ([]byte, error) {
 	}
 	if err := CheckStored(nameOf(stored), stored); err != nil {
 		return nil, registry.Errorf(registry.Conflict,
-			"the file is no picture as the house keeps them: add it again by its command")
+			"the file is no picture as the house keeps them: add it anew from the picture it was made of")
 	}
 	return stored, nil
 }

@@ -1,7 +1,10 @@
 package delimited
 
 import (
+	"bufio"
 	"bytes"
+	"encoding/csv"
+	"errors"
 	"io"
 	"strings"
 )
@@ -23,6 +26,43 @@ func LinesOf(text []byte) (lines []string) {
 		}
 	}
 	return lines
+}
+
+// Keep leaves out the rows that are not wanted. All else stays as it was written, in UTF-8: comments, empty
+// lines, quotation marks, and rows that cannot be read.
+func Keep(text []byte, wanted func(cells []string) bool) ([]byte, error) {
+	saved, err := Open(bytes.NewReader(text), OrComments)
+	if err != nil {
+		return nil, err
+	}
+	if text, err = io.ReadAll(saved); err != nil {
+		return nil, err
+	}
+	saved.Reader = bufio.NewReader(bytes.NewReader(text))
+	rows, kept := saved.CSV(), []byte{}
+	line, at := 1, 0 // where what is not looked at yet begins
+	for {
+		cells, err := rows.Read()
+		if err == io.EOF {
+			return append(kept, text[at:]...), nil
+		}
+		if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		if wanted(cells) {
+			continue
+		}
+		start := at
+		for row, _ := rows.FieldPos(0); line < row; line++ {
+			start += bytes.IndexByte(text[start:], '\n') + 1
+		}
+		kept = append(kept, text[at:start]...)
+		at = int(rows.InputOffset())
+		line += bytes.Count(text[start:at], []byte("\n"))
+	}
 }
 
 // Without is the lines of one list that the other has not, each as often as it is there more.

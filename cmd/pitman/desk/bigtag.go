@@ -16,12 +16,13 @@ import (
 
 // logged shows the tag of what was just logged, large enough to copy onto the tie-on label across a bench.
 type logged struct {
-	tag   registry.Tag
-	about string
-	m     *stock.Machine // nil for a base
-	hangs bool           // its tag was printed ahead, and hangs on it
-	next  func(d *Desk)  // logs the next one
-	seen  time.Time      // since when the tag can be read, and no Enter came
+	tag    registry.Tag
+	about  string
+	m      *stock.Machine // nil for a base
+	hangs  bool           // its tag was printed ahead, and hangs on it
+	next   func(d *Desk)  // logs the next one
+	unread []string       // tables that may know more of its year
+	seen   time.Time      // since when the tag can be read, and no Enter came
 	menu
 }
 
@@ -30,6 +31,9 @@ const twice = 60 * time.Millisecond
 
 func (s *logged) wake(d *Desk) {
 	s.seen = d.now
+	if s.m != nil {
+		s.unread = d.unreadTables()
+	}
 	s.items = d.labelItem(s.tag)
 	s.add('o', "open it: what comes next", func(d *Desk) {
 		d.back()
@@ -50,6 +54,9 @@ func (s *logged) view(d *Desk, width int) page {
 	p.add(nil, line{{string(s.tag), strong}, {"   " + clip(s.about, width-12), plain}})
 	if s.m != nil {
 		warnings(d, &p, s.m)
+	}
+	for _, l := range s.unread {
+		p.words(width, strong, l)
 	}
 	s.show(&p, width)
 	return p

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,6 +15,7 @@ type machine struct {
 	tag    registry.Tag
 	m      *stock.Machine
 	faults []string
+	unread []string // tables that may know more of its year
 	menu
 }
 
@@ -26,7 +28,7 @@ func (s *machine) wake(d *Desk) {
 	if d.refuse(err) {
 		return
 	}
-	s.m, s.items, s.faults = m, d.actions(m), d.faults(m)
+	s.m, s.items, s.faults, s.unread = m, d.actions(m), d.faults(m), d.unreadTables()
 	d.refresh()
 }
 
@@ -40,7 +42,7 @@ func (s *machine) view(d *Desk, width int) page {
 	for _, l := range facts(d, s.m) {
 		p.words(width, plain, l)
 	}
-	for _, l := range s.faults {
+	for _, l := range slices.Concat(s.unread, s.faults) {
 		p.words(width, strong, l)
 	}
 	p.add(nil)
@@ -81,6 +83,13 @@ func facts(d *Desk, m *stock.Machine) []string {
 	}
 	from = append(from, fmt.Sprintf("logged %s by %s", d.date(m.LoggedAt), m.LoggedBy))
 	return append(lines, strings.Join(from, ", "))
+}
+
+// unreadTables names the tables that are not read, for a page with a year.
+func (d *Desk) unreadTables() []string {
+	said, err := d.UnreadTables()
+	d.refuse(err)
+	return said
 }
 
 func (d *Desk) date(at time.Time) string { return at.In(d.Config.Location()).Format(time.DateOnly) }

@@ -55,7 +55,7 @@ func TestEveryNextStepHasAKey(t *testing.T) {
 			registry.DoWorkDone, registry.DoListWork, registry.DoListPapers, registry.DoAddPartner,
 			registry.DoListPartners,
 			registry.DoAmendPartner, registry.DoListShips, registry.DoListPledges, registry.DoListTakings, registry.DoShowShipment,
-			registry.DoNewShipment,
+			registry.DoNewShipment, registry.DoAmendShip,
 			registry.DoLoad, registry.DoUnload, registry.DoSend, registry.DoArrive},
 		"about files and houses, which the desk does not touch": {registry.DoInit, registry.DoRestore,
 			registry.DoVerify, registry.DoRenew, registry.DoTakeAgain, registry.DoUpdate,

@@ -5,12 +5,14 @@ import (
 	"net/http"
 	"net/url"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
 	"pitman/registry/stock"
+	"pitman/serials"
 )
 
 // A phone that reads a tag which was printed ahead comes to the form that logs what it hangs on; once it is
@@ -57,4 +59,34 @@ func TestAHandWrittenTagIsOffered(t *testing.T) {
 	_, text = v.post("/find", url.Values{"text": {"shelf 3"}})
 	assert.NotContains(t, text, "if that is what the label reads")
 	assert.Contains(t, text, "Nothing here has")
+}
+
+// A table that cannot be read is named beside the year, as the answer to the form and on the machine's page
+// ever after.
+func TestATableThatIsNotReadIsToldBesideTheYear(t *testing.T) {
+	st := newStage(t)
+	v := st.paired("QX")
+	_, text := v.get("/m/" + string(st.logged(registry.Hand)))
+	assert.NotContains(t, text, "is not read")
+	real := st.server.Intake.Tables
+	st.server.Intake.Tables = func() (*serials.Tables, error) {
+		return serials.LoadFS(fstest.MapFS{"torn.csv": {Data: []byte("maker,x\nTorn,1\n")}})
+	}
+	status, to := v.post("/log", fill(v.form("/log"), "maker", "Torn", "serial", "1", "drive", "hand"))
+	require.Equal(t, http.StatusSeeOther, status, to)
+	const unread = `<p class="caution">the table torn.csv is not read: line 1: `
+	_, text = v.get(to)
+	assert.Contains(t, text, "Logged as")
+	assert.Contains(t, text, unread)
+	_, text = v.get(to)
+	assert.NotContains(t, text, "Logged as")
+	assert.Contains(t, text, unread)
+	st.server.Intake.Tables = func() (*serials.Tables, error) {
+		return nil, registry.Errorf(registry.NotFound, "the tables are gone")
+	}
+	_, text = v.get(to)
+	assert.Contains(t, text, `<p class="caution">the tables are gone`)
+	st.server.Intake.Tables = real
+	_, text = v.get(to)
+	assert.NotContains(t, text, `<p class="caution">`)
 }

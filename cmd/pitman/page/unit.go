@@ -22,6 +22,7 @@ type unitPage struct {
 	Warnings       []string // what to beware of stands first
 	Year           string
 	Reasons        []string
+	Unread         []string // tables that may know more of the year
 	Stage, Since   string
 	Band, Place    string
 	Held, HandedTo string
@@ -122,6 +123,10 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	} else if registry.CodeOf(err) == "" {
 		return nil, err
 	}
+	var err error
+	if p.Unread, err = s.UnreadTables(); err != nil {
+		return nil, err
+	}
 	if m.Here() {
 		p.Place = m.Place
 	}
@@ -134,7 +139,6 @@ func (s *Server) headPage(v *visit, m *stock.Machine) (*unitPage, error) {
 	} else if registry.CodeOf(err) != registry.NotFound {
 		return nil, err
 	}
-	var err error
 	if p.Offers, err = s.headOffers(v, m); err != nil {
 		return nil, err
 	}
