@@ -221,7 +221,7 @@ func (w *Reports) unread(r stock.Reader) ([]Task, error) {
 func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed,
 	toStart map[registry.Drive]int) (Task, error) {
 	blocked := slices.ContainsFunc(waits, func(n spares.OpenNeed) bool { return n.OnShelf == 0 })
-	unsafe := m.TakesMains() && !w.SafetyStands(m)
+	unsafe := w.LacksSafetyPass(m)
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {

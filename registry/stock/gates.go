@@ -138,6 +138,10 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 	return days == 0 || w.judged().Before(m.SafetyAt.AddDate(0, 0, days))
 }
 
+// LacksSafetyPass says whether something on it takes the mains and no safety pass counts at this time: nobody
+// plugs it in, and it leaves for nobody.
+func (w *Stock) LacksSafetyPass(m *Machine) bool { return m.TakesMains() && !w.SafetyStands(m) }
+
 // aheadOfClock leaves a day for the clocks of two houses to differ.
 func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
 
@@ -148,7 +152,7 @@ func (w *Stock) Disowned(m *Machine) bool {
 
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Stock) Warnings(m *Machine) (warnings []string) {
-	if m.TakesMains() && !w.SafetyStands(m) {
+	if w.LacksSafetyPass(m) {
 		said := registry.DoNotPlugIn
 		switch {
 		case m.UnderPower():
@@ -191,7 +195,7 @@ func (m *Machine) Held() string {
 
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
 func (w *Stock) SafetyGate(m *Machine, action string) error {
-	if !m.TakesMains() || w.SafetyStands(m) {
+	if !w.LacksSafetyPass(m) {
 		return nil
 	}
 	why := "has no safety pass"
