@@ -145,10 +145,15 @@ func OrList(names []string) string {
 
 // Counted says how many there are of something whose plural ends in s.
 func Counted(n int, what string) string {
+	return fmt.Sprintf("%d %s", n, Agree(n, what, what+"s"))
+}
+
+// Agree chooses the word that goes with a count: a verb, or a noun whose plural does not just end in s.
+func Agree(n int, one, many string) string {
 	if n == 1 {
-		return "1 " + what
+		return one
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return many
 }
 
 // FirstFew names tags, or whatever else has a name, in a line: of many the first ones, and how many more.

@@ -114,7 +114,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	why := []string{fmt.Sprintf("%s for %s %s", o.Number, o.Partner, w.dueWords(o.Due))}
 	if proposed > 0 {
 		t.Do, t.Next = "fill from stock", registry.Next(registry.DoPropose, "").Of(o.Number)
-		why = append(why, fmt.Sprintf("%d places can be filled now", proposed))
+		why = append(why, registry.Counted(proposed, "place")+" can be filled now")
 	}
 	if short > 0 {
 		t.Next = registry.Next(registry.DoPropose, "").Of(o.Number)
@@ -209,7 +209,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 		blocked = blocked || len(lacks) > 0
 		tasks = append(tasks, lacks...)
 	}
-	if blocked || m.TakesMains() && !w.SafetyStands(m) { // its line is that of the machine
+	if blocked || w.LacksSafetyPass(m) { // its line is that of the machine
 		return tasks, nil, nil
 	}
 	missing, err := promise.Unpacked(r, []promise.OrderSet{*s})
@@ -330,8 +330,8 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 				Order: o.Number, Do: "ask how it came", Days: days, Tag: sets[0].Head,
 				Due: o.ShippedAt.In(w.Location()).AddDate(0, 0,
 					w.Config.ReportBackDays).Format(time.DateOnly),
-				Why: fmt.Sprintf("%s for %s left %d days ago, and nobody reported back", o.Number, o.Partner,
-					days),
+				Why: fmt.Sprintf("%s for %s left %s ago, and nobody reported back", o.Number, o.Partner,
+					registry.Counted(days, "day")),
 				Next: registry.Next(registry.DoReportBack, sets[0].Head)})
 		}
 	}

@@ -232,7 +232,8 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
 			return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankHeld, Do: "decide",
 				Next: registry.Next(registry.DoRelease, m.Tag),
-				Why:  fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
+				Why: fmt.Sprintf("held for %s or more: %s", registry.Counted(w.Config.HeldDays, "day"),
+					m.HeldWhy)}, nil
 		}
 	case registry.Check:
 		switch {

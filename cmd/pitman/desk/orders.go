@@ -207,6 +207,6 @@ func (s *packingPage) ship(d *Desk) {
 				return "", err
 			}
 			d.drop(s)
-			return fmt.Sprintf("%s has left, with %d sets and machines.", s.number, len(sets)), nil
+			return packing.Gone(s.number, sets), nil
 		}})
 }

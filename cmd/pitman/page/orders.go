@@ -159,7 +159,7 @@ func (s *Server) ship(v *visit, number string, a answers) error {
 	case err != nil:
 		return err
 	default:
-		s.said.put(v.phone.ID, fmt.Sprintf("%s has left, with %d sets and machines.", number, len(sets)))
+		s.said.put(v.phone.ID, packing.Gone(number, sets))
 	}
 	v.goOn("/orders")
 	return nil
