@@ -157,8 +157,10 @@ func Agree(n int, one, many string) string {
 }
 
 // FirstFew names tags, or whatever else has a name, in a line: of many the first ones, and how many more.
-func FirstFew[T ~string](all []T) string {
-	const most = 10
+func FirstFew[T ~string](all []T) string { return FirstOf(10, all) }
+
+// FirstOf is FirstFew where a line has room for another number of them.
+func FirstOf[T ~string](most int, all []T) string {
 	var out []string
 	for _, one := range all[:min(len(all), most)] {
 		out = append(out, string(one))

@@ -97,7 +97,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	if len(packable) > 0 {
 		t := all
 		t.For, t.Skill, t.rank, t.Do = "bench", SkillPack, rankPack, "pack"
-		t.Why = fmt.Sprintf("%s for %s: %s", o.Number, o.Partner, someOf(packable))
+		t.Why = fmt.Sprintf("%s for %s: %s", o.Number, o.Partner, registry.FirstOf(6, packable))
 		t.Next = registry.Next(registry.DoPack, "").Of(o.Number)
 		tasks = append(tasks, t)
 	}
@@ -336,14 +336,4 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 		}
 	}
 	return tasks, nil
-}
-
-// someOf names the first few tags.
-func someOf(tags []registry.Tag) string {
-	const most = 6
-	words := promise.JoinTags(tags[:min(len(tags), most)])
-	if more := len(tags) - most; more > 0 {
-		words += fmt.Sprintf(" and %d more", more)
-	}
-	return words
 }

@@ -143,7 +143,7 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 func (w *Stock) LacksSafetyPass(m *Machine) bool { return m.TakesMains() && !w.SafetyStands(m) }
 
 // aheadOfClock leaves a day for the clocks of two houses to differ.
-func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
+func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().Add(ClockSlack)) }
 
 // Disowned says whether its pass came from a house whose passes count here no longer.
 func (w *Stock) Disowned(m *Machine) bool {
@@ -256,6 +256,12 @@ func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
 	limit := w.Config.Heritage
 	old := func(year *int) bool { return year != nil && w.ThisYear()-*year >= limit.Years }
 	return limit.Years > 0 && slices.Contains(limit.Asked, to) && (old(m.To) || old(m.probably()))
+}
+
+// LooksTwice asks for that look before anything is done.
+func (m *Machine) LooksTwice() string {
+	return fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
+		m.Tag, m.Year())
 }
 
 // probably is the year in which the machine was most likely made; nil when nobody can tell.

@@ -152,9 +152,7 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 		f.notes = append(f.notes, "Put with it: "+kit.Missing())
 	}
 	if d.SecondLook(m, registry.Shipped) {
-		f.notes = append(f.notes,
-			fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
-				tag, m.Year()))
+		f.notes = append(f.notes, m.LooksTwice())
 		f.asked = append(f.asked, secondLook())
 	}
 	if len(f.notes) == 0 {

@@ -124,8 +124,7 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 		if a.get("with") != string(scanned) && (len(kit.Lacks) > 0 || twice) {
 			p.Tag, p.Kit = string(scanned), kit.Missing()
 			if twice {
-				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask "+
-					"someone who knows them.", m.Tag, m.Year())
+				p.SecondLook = m.LooksTwice()
 			}
 			return nil
 		}
