@@ -172,7 +172,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 	}
 	blocked := untried
 	for _, k := range open {
-		blocked = blocked || k.Minutes > 0 || k.Skill == orders.SkillElectrical
+		blocked = blocked || k.Minutes > 0 || k.Skill == registry.SkillElectrical
 		t := all
 		t.For, t.Skill, t.rank, t.Do, t.Tag, t.Minutes = "bench", k.Skill, rankPromised, k.Job, k.Head,
 			k.Minutes
@@ -184,7 +184,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 			t.Why += fmt.Sprintf(", %d min", k.Minutes)
 		}
 		if t.Next = registry.Next(registry.DoWorkDone, "").With("id",
-			k.ID); k.Skill == orders.SkillElectrical {
+			k.ID); k.Skill == registry.SkillElectrical {
 			t.For = "tester"
 			t.Why += "; for a competent person"
 		}
@@ -249,7 +249,7 @@ func (w *Reports) toMeasure(all Task, plan *planning.OrderPlan) (tasks []Task) {
 	}
 	for _, miss := range plan.Unmeasured() {
 		t := all
-		t.For, t.Skill, t.rank, t.Do, t.Tag = "bench", SkillBench, rankMeasure, "measure", miss.Tag
+		t.For, t.Skill, t.rank, t.Do, t.Tag = "bench", registry.SkillBench, rankMeasure, "measure", miss.Tag
 		t.Why = fmt.Sprintf("it may fill a place of %s, %s", all.Order, miss.Why)
 		t.Next, t.Days = registry.Next(registry.DoAmend, miss.Tag), w.daysSince(miss.Since)
 		tasks = append(tasks, t)
@@ -280,7 +280,7 @@ func (w *Reports) bases(r stock.Reader, treadle *DriveDemand) (tasks []Task, err
 		if err != nil {
 			return nil, err
 		}
-		t := Task{For: "bench", Skill: SkillWood, rank: rankComplete, Tag: b.Tag, Do: "make the base ready",
+		t := Task{For: "bench", Skill: registry.SkillWood, rank: rankComplete, Tag: b.Tag, Do: "make the base ready",
 			Why: "nothing is missing", Days: w.daysSince(b.Since),
 			Next: registry.Next(registry.DoBaseReady, b.Tag)}
 		if len(lacks) > 0 {

@@ -181,7 +181,7 @@ func (w *Reports) tasks(r stock.Reader, out *planning.Outlook, demand []DriveDem
 	for _, n := range needs {
 		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.Machine.Drive]}
 		if n.OnShelf > 0 {
-			t.For, t.Skill, t.rank, t.Do, t.Why = "bench", SkillBench, rankFit, "fit "+n.Part,
+			t.For, t.Skill, t.rank, t.Do, t.Why = "bench", registry.SkillBench, rankFit, "fit "+n.Part,
 				fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
 			t.Next = registry.Next(registry.DoFit, n.Tag).With("part", n.Part)
 			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage,
@@ -225,7 +225,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
 				Next: registry.Next(registry.DoBenchStart, m.Tag),
 				Why:  m.Unsafe() + "; for a competent person"}, nil
 		}
@@ -243,7 +243,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 				Do:  "name a competent person",
 				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankTest, Do: "safety test",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankTest, Do: "safety test",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
 		default:
@@ -258,16 +258,16 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{}, err
 		}
 		if faults != nil {
-			return Task{For: "bench", Skill: SkillBench, rank: rankFaults, Do: "mend faults",
+			return Task{For: "bench", Skill: registry.SkillBench, rank: rankFaults, Do: "mend faults",
 				Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
 		}
-		return Task{For: "bench", Skill: SkillBench, rank: rankBench, Do: "go on",
+		return Task{For: "bench", Skill: registry.SkillBench, rank: rankBench, Do: "go on",
 			Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
 	case registry.Queued:
 		if blocked {
 			return Task{}, nil
 		}
-		t := Task{For: "bench", Skill: SkillBench, rank: rankQueue, Do: "start",
+		t := Task{For: "bench", Skill: registry.SkillBench, rank: rankQueue, Do: "start",
 			Next: registry.Next(registry.DoBenchStart, m.Tag),
 			Why:  "next in the queue; no open order needs it yet"}
 		if toStart[m.Drive] > 0 {
@@ -282,7 +282,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			Why:  "nobody decided yet"}, nil
 	case registry.Ready, registry.Reserved:
 		if unsafe {
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankAgain, Do: "safety test again",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankAgain, Do: "safety test again",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "its pass is too old for packing"}, nil
 		}
