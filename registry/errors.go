@@ -49,7 +49,7 @@ func (e *Error) Then(next ...NextStep) *Error {
 	return e
 }
 
-// onField says of a refusal which field it speaks of, unless it knows better itself. Other errors stay as
+// OnField says of a refusal which field it speaks of, unless it knows better itself. Other errors stay as
 // they are.
 func OnField(field string, err error) error {
 	var refused *Error
@@ -61,7 +61,7 @@ func OnField(field string, err error) error {
 	return told.On(field)
 }
 
-// prefixed puts words before the sentence of a refusal, which keeps what comes next. The field is told anew.
+// Prefixed puts words before the sentence of a refusal, which keeps what comes next. The field is told anew.
 func Prefixed(words string, err error) error {
 	var refused *Error
 	if !errors.As(err, &refused) {

@@ -145,15 +145,22 @@ func OrList(names []string) string {
 
 // Counted says how many there are of something whose plural ends in s.
 func Counted(n int, what string) string {
+	return fmt.Sprintf("%d %s", n, Agree(n, what, what+"s"))
+}
+
+// Agree chooses the word that goes with a count: a verb, or a noun whose plural does not just end in s.
+func Agree(n int, one, many string) string {
 	if n == 1 {
-		return "1 " + what
+		return one
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return many
 }
 
 // FirstFew names tags, or whatever else has a name, in a line: of many the first ones, and how many more.
-func FirstFew[T ~string](all []T) string {
-	const most = 10
+func FirstFew[T ~string](all []T) string { return FirstOf(10, all) }
+
+// FirstOf is FirstFew where a line has room for another number of them.
+func FirstOf[T ~string](most int, all []T) string {
 	var out []string
 	for _, one := range all[:min(len(all), most)] {
 		out = append(out, string(one))

@@ -77,4 +77,14 @@ func TestOfManyNamesTheFirstFewAreTold(t *testing.T) {
 	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9", registry.FirstFew(all))
 	assert.Equal(t, "PM0, PM1, PM2, PM3, PM4, PM5, PM6, PM7, PM8, PM9, and 3 more",
 		registry.FirstFew(append(all, "X", "Y", "Z")))
+	for most, want := range map[int]string{1: "PM0, and 2 more", 2: "PM0, PM1, and 1 more", 3: "PM0, PM1, PM2",
+		4: "PM0, PM1, PM2"} {
+		assert.Equal(t, want, registry.FirstOf(most, all[:3]))
+	}
+}
+
+func TestWordsAgreeWithTheirCount(t *testing.T) {
+	for n, want := range []string{"0 places are", "1 place is", "2 places are", "3 places are"} {
+		assert.Equal(t, want, registry.Counted(n, "place")+" "+registry.Agree(n, "is", "are"))
+	}
 }

@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// Step is something that can be done next: an action by its name, what it is done to, and what is still to be
+// NextStep is something that can be done next: an action by its name, what it is done to, and what is still to be
 // found out for it. It is data: the command line says it as a command, the desk as a key, a page as a button.
 type NextStep struct {
 	Action string            `json:"action"`

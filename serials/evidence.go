@@ -130,7 +130,7 @@ func (m *maker) model(a *Answer, model string) {
 	}
 	where := fmt.Sprintf("%s:%d", rows[0].File, rows[0].Line)
 	if len(rows) > 1 {
-		where += fmt.Sprintf(" and %d more rows", len(rows)-1)
+		where += " and " + counted(len(rows)-1, "more row")
 	}
 	a.bound(NotBefore, made.From,
 		fmt.Sprintf("model %s was made from %d (%s)", rows[0].Model, made.From, where))

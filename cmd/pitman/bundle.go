@@ -126,10 +126,7 @@ func (a *app) bundleOut(ctx context.Context, d *workplace, by registry.Initials,
 		for _, l := range left {
 			fmt.Fprintf(w, "%s stays: %s\n", l.Tag, l.Why)
 		}
-		units := fmt.Sprintf("%d machines and bases", n)
-		if n == 1 {
-			units = "1 machine or base"
-		}
+		units := fmt.Sprintf("%d %s", n, registry.Agree(n, "machine or base", "machines and bases"))
 		there := "bundle in"
 		if told.Stock {
 			there = "neighbour add"

@@ -78,7 +78,7 @@ With a head alone, lists the bases that are in the house, the best first.`,
 func printFit(w io.Writer, head string, v fitView) {
 	answer := map[fit.Verdict]string{
 		fit.Fits:        "fits",
-		fit.WithWork:    fmt.Sprintf("fits with %d minutes of work", v.WorkMinutes),
+		fit.WithWork:    "fits with " + plural(v.WorkMinutes, "minute") + " of work",
 		fit.FitsNot:     "does not fit",
 		fit.NotMeasured: "not known yet, measure first",
 	}[v.Fits]

@@ -13,7 +13,7 @@ func (a *app) printImport(name string, job *importJob, result *imports.Result) e
 		fmt.Fprintln(a.err, told(f, nil))
 	}
 	if more := result.Faulty - len(result.Faults); more > 0 {
-		fmt.Fprintf(a.err, "and %d more faults\n", more)
+		fmt.Fprintf(a.err, "and %s\n", plural(more, "more fault"))
 	}
 	if result.Faulty == 0 || job.preview && result.Rows != nil {
 		err := a.printResult(result, func(w io.Writer) {

@@ -295,8 +295,7 @@ func (d *workplace) slipFace(r stock.Reader, s *labels.Scheme, m *stock.Machine,
 	slip := labels.Slip{
 		Tag: string(m.Tag), Maker: m.Maker, Model: m.Model, Serial: plate(m), Stage: string(m.Stage),
 		Since: d.localDate(m.StageSince),
-		Place: m.Place, Note: cmp.Or(soldAs(m), heldWhy(m), order), DoNotPlugIn: m.TakesMains() &&
-			!d.SafetyStands(m),
+		Place: m.Place, Note: cmp.Or(soldAs(m), heldWhy(m), order), DoNotPlugIn: d.LacksSafetyPass(m),
 	}
 	if slip.SafetyFailed, err = safetyFailed(r, m); err != nil {
 		return nil, err

@@ -11,6 +11,7 @@ import (
 
 	"pitman/labels"
 	"pitman/registry"
+	"pitman/registry/house"
 	"pitman/registry/shelf"
 	"pitman/registry/stock"
 )
@@ -40,17 +41,14 @@ func (q *labelRequest) said(cmd *cobra.Command) error {
 		return registry.Errorf(registry.Invalid,
 			"start-at must be 1 or more: count the labels along the rows from the top left")
 	}
-	if typed("copies") && (q.copies < 1 || q.copies > maxCopies) {
-		return registry.Errorf(registry.Invalid, "copies %d: type 1 to %d", q.copies, maxCopies).On("copies")
+	if typed("copies") && (q.copies < 1 || q.copies > house.MaxCopies) {
+		return registry.Errorf(registry.Invalid, "copies %d: type 1 to %d", q.copies, house.MaxCopies).On("copies")
 	}
 	if q.out.dpi == 0 && typed("dpi") {
 		q.out.dpi = -1
 	}
 	return nil
 }
-
-// maxCopies bounds a slip of the finger.
-const maxCopies = 50
 
 // batch is what is printed in one go.
 type batch struct {

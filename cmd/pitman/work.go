@@ -119,7 +119,7 @@ where the work came out otherwise. The set is tried on its base before it is pac
 
 // afterWork is what a set is tested for once its work is done.
 func afterWork(k *orders.WorkOrder) string {
-	if k.Skill == orders.SkillElectrical {
+	if k.Skill == registry.SkillElectrical {
 		return withCommands("A safety pass from before it counts no longer: a competent person tests it as "+
 			"it is now",
 			[]registry.NextStep{registry.Next(registry.DoSafetyResult, k.Head)})

@@ -136,7 +136,8 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 		fmt.Fprintf(w, "%s: %d wanted − %d ready − %d in hand × %.2f%s = %.1f short: %s (%d queued)\n",
 			d.Drive, d.Open, d.Ready, d.InHand, d.Rate, inHand, d.Missing, start, d.Queued)
 		if d.NoBase > 0 {
-			fmt.Fprintf(w, "  %d of them lack a base, and no number of heads fills those\n", d.NoBase)
+			fmt.Fprintf(w, "  %d of them %s a base, and no number of heads fills %s\n", d.NoBase,
+				registry.Agree(d.NoBase, "lacks", "lack"), registry.Agree(d.NoBase, "it", "those"))
 		}
 	}
 }

@@ -81,7 +81,8 @@ func (h *HandOverOptions) nothing(found int, left []LeftBehind) error {
 		return nil
 	case found > 0:
 		return registry.Errorf(registry.Conflict,
-			"nothing can be handed over: %s of %d machines and bases: %s", left[0].Tag, found, left[0].Why)
+			"nothing can be handed over: %s of %d %s: %s", left[0].Tag, found,
+			registry.Agree(found, "machine or base", "machines and bases"), left[0].Why)
 	case h.Place != "":
 		return registry.Errorf(registry.NotFound,
 			"nothing is at place %q: give the place as it is written on the pieces there",

@@ -373,7 +373,7 @@ func (w *walk) do(does, in string, h *house.Workshop, by registry.Initials, m *s
 		for _, job := range works {
 			if job.Head == tag && job.State == orders.WorkOpen {
 				if _, err = h.WorkIsDone(ctx, by, "ORD1", job.ID, 5); err == nil &&
-					job.Skill == orders.SkillElectrical && m.Plate.Plug != "G" {
+					job.Skill == registry.SkillElectrical && m.Plate.Plug != "G" {
 					k.voided(in)
 				}
 			}

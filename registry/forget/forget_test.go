@@ -261,7 +261,7 @@ func TestAForgettingThatNobodyRecordedIsNoticed(t *testing.T) {
 	for _, f := range faults {
 		said += f.What
 	}
-	assert.Contains(t, said, "1 texts were put out of it, and it tells of 0")
+	assert.Contains(t, said, "1 text was put out of it, and it tells of 0")
 }
 
 func TestForgetRefuses(t *testing.T) {

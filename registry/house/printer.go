@@ -19,7 +19,8 @@ type PrinterConfig struct {
 	Copies   int    `toml:"copies"` // of each label; 0 = one
 }
 
-const maxCopies = 50
+// MaxCopies bounds a slip of the finger.
+const MaxCopies = 50
 
 const maxShift = 25 // mm: more is another sheet than the one that is meant
 
@@ -45,10 +46,9 @@ func (c Config) checkPrinters() error {
 				"language %q in [printer.%s] is not known: type pdf, zpl "+
 					"or escpos", p.Language, name)
 		}
-		if p.Copies < 0 || p.Copies > maxCopies {
+		if p.Copies < 0 || p.Copies > MaxCopies {
 			return registry.Errorf(registry.Invalid, "copies %d in [printer.%s]: type 1 to %d", p.Copies,
-				name,
-				maxCopies)
+				name, MaxCopies)
 		}
 	}
 	return nil

@@ -142,7 +142,7 @@ func (h *House) startFrom(ctx context.Context, r *Repaired, work, fresh string, 
 			return nil
 		}
 		if err == nil {
-			err = fmt.Errorf("it has %d faults", len(faults))
+			err = errors.New("it has " + registry.Counted(len(faults), "fault"))
 		}
 		r.Lost = append(r.Lost, fmt.Sprintf("backup %s was not used: %v", c.file, err))
 		if err := whole.RemoveFolder(fresh); err != nil {

@@ -321,8 +321,8 @@ func (r *reader) decodeFault(err error, record []string) bool {
 			"has a quotation mark out of place: write \"\" for each one inside a quoted cell")
 		return false
 	case errors.Is(err, csvutil.ErrFieldCount):
-		r.fault(r.line, "the header has %d cells and this row %d: put cells with %s in quotation marks",
-			len(r.header), len(record), r.separator)
+		r.fault(r.line, "the header has %s and this row %d: put cells with %s in quotation marks",
+			registry.Counted(len(r.header), "cell"), len(record), r.separator)
 	case errors.As(err, &refused):
 		if errors.As(err, &decode) {
 			r.fault(r.line, "column %s: %v", decode.Field, refused)

@@ -22,7 +22,7 @@ func (w *Orders) MainsJobs(o *Order, l *OrderLine, m *stock.Machine) (jobs []Job
 		return nil
 	}
 	for _, c := range w.Asks(o, l).Work(m.Plate) {
-		jobs = append(jobs, Job{Job: c.Job, Skill: SkillElectrical, Parts: []string{c.Part}})
+		jobs = append(jobs, Job{Job: c.Job, Skill: registry.SkillElectrical, Parts: []string{c.Part}})
 	}
 	return jobs
 }
@@ -75,7 +75,7 @@ func renewMainsWork(tx stock.Tx, jobs []Job, s *promise.OrderSet) error {
 	said := slices.Clone(s.Work)
 	for i := range works {
 		k := &works[i]
-		if k.Skill != SkillElectrical || k.State != WorkOpen {
+		if k.Skill != registry.SkillElectrical || k.State != WorkOpen {
 			continue
 		}
 		written := func(j Job) bool { return j.Job == k.Job }

@@ -326,8 +326,8 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 		filled := len(slices.DeleteFunc(sets, func(s promise.OrderSet) bool { return s.Line != line }))
 		if asked < filled {
 			return registry.Errorf(registry.Conflict,
-				"%d places of line %d are filled: give some back before asking for %d",
-				filled, line, asked).On("qty").Then(registry.Next(registry.DoUnreserve,
+				"%s of line %d %s filled: give some back before asking for %d",
+				registry.Counted(filled, "place"), line, registry.Agree(filled, "is", "are"), asked).On("qty").Then(registry.Next(registry.DoUnreserve,
 				"").Of(number).Asking("tag"))
 		}
 		if asked > maxSlots {

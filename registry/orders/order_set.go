@@ -130,7 +130,7 @@ func (w *Orders) Usable(m *stock.Machine) string {
 	if m.HandedTo != "" {
 		return "was handed to " + m.HandedTo
 	}
-	if m.TakesMains() && !w.SafetyStands(m) {
+	if w.LacksSafetyPass(m) {
 		return "takes the mains, without a safety pass that stands"
 	}
 	return ""

@@ -18,15 +18,8 @@ type Job struct {
 	Parts   []string // what it takes
 }
 
-// The skills that jobs ask for.
-const (
-	SkillWood       = "wood"
-	SkillBench      = "bench"
-	SkillElectrical = "electrical"
-)
-
 func (j Job) String() string {
-	if j.Skill == SkillElectrical { // a plug is no part of a fit, and has no minutes
+	if j.Skill == registry.SkillElectrical { // a plug is no part of a fit, and has no minutes
 		return j.Job
 	}
 	return fmt.Sprintf("%s, %d min", j.Job, j.Minutes)

@@ -2,6 +2,7 @@ package packing
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"pitman/registry"
@@ -100,14 +101,22 @@ func elsewhere(number, shipment string, sets, stay []promise.OrderSet, how Deliv
 	if shipment != "" {
 		load := registry.Next(registry.DoLoad, "").Of(number).With("shipment", shipment)
 		return registry.Errorf(registry.Conflict,
-			"order %s has %d filled places that go with no shipment: put them on %s, too, or let it leave in "+
-				"part", number, len(stay), shipment).Then(load, load.With("part", ""))
+			"order %s has %s that %s with no shipment: put %s on %s, too, or let it leave in part", number,
+			registry.Counted(len(stay), "filled place"), registry.Agree(len(stay), "goes", "go"),
+			registry.Agree(len(stay), "it", "them"), shipment).Then(load, load.With("part", ""))
 	}
 	on := stay[0].Shipment
 	return registry.Errorf(registry.Conflict,
-		"order %s has %d places that go with %s: send that, or take the order off it", number, len(stay), on).
+		"order %s has %s that %s with %s: send that, or take the order off it", number,
+		registry.Counted(len(stay), "place"), registry.Agree(len(stay), "goes", "go"), on).
 		Then(registry.Next(registry.DoSend, "").With("shipment", on),
 			registry.Next(registry.DoUnload, "").Of(number).With("shipment", on))
+}
+
+// Gone says what an order left with.
+func Gone(number string, sets []promise.OrderSet) string {
+	return fmt.Sprintf("%s has left, with %d %s.", number, len(sets),
+		registry.Agree(len(sets), "set or machine", "sets and machines"))
 }
 
 // Waiting lists the places of an order that no delivery has taken yet.

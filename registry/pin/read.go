@@ -32,8 +32,8 @@ func Read(typed string) (string, error) {
 	}
 	n := utf8.RuneCountInString(read)
 	if n < shortest || n > longest {
-		return refuse("the PIN has %d characters: choose %d to %d of them, such as six figures", n, shortest,
-			longest)
+		return refuse("the PIN has %s: choose %d to %d of them, such as six figures",
+			registry.Counted(n, "character"), shortest, longest)
 	}
 	return read, nil
 }
@@ -49,8 +49,8 @@ func FromFile(text []byte) (string, error) {
 	}
 	if len(lines) != 1 || lines[0] == "" {
 		return "", registry.Errorf(registry.Invalid,
-			"the file with the PIN has %d lines: write the PIN into it alone, as plain text",
-			len(lines)).On("pin")
+			"the file with the PIN has %s: write the PIN into it alone, as plain text",
+			registry.Counted(len(lines), "line")).On("pin")
 	}
 	return Read(lines[0])
 }

@@ -150,10 +150,10 @@ func (s *inHand) bestBase(line int, head *stock.Machine, only registry.Tag) (bes
 // jobs are the work of a fit as an order takes it.
 func jobs(r fit.Result) (list []orders.Job) {
 	for _, job := range r.Work {
-		j := orders.Job{Job: job.Name, Minutes: job.Minutes, Skill: orders.SkillWood}
+		j := orders.Job{Job: job.Name, Minutes: job.Minutes, Skill: registry.SkillWood}
 		switch job.Name {
 		case fit.JobSwapWheel:
-			j.Skill, j.Parts = orders.SkillBench, []string{"handwheel"}
+			j.Skill, j.Parts = registry.SkillBench, []string{"handwheel"}
 		case fit.JobNewTop:
 			j.Parts = []string{"top"}
 		}

@@ -28,7 +28,7 @@ func (w *Reports) leaving(r stock.Reader) (tasks []Task, err error) {
 			}
 			t.Due, t.Start = s.Day, w.start(s.Day, 0)
 			t.Do, t.Next = "send "+s.ID, registry.Next(registry.DoSend, "").With("shipment", s.ID)
-			t.Why = fmt.Sprintf("%d of its %d places are packed", packed, places)
+			t.Why = packedOf(packed, places)
 			if packed < places {
 				t.Do = "see to " + s.ID
 				t.Next = registry.Next(registry.DoShowShipment, "").With("shipment", s.ID)
@@ -47,7 +47,7 @@ func (w *Reports) leaving(r stock.Reader) (tasks []Task, err error) {
 			t.rank, t.wanted, t.Days = rankAsk, false, w.daysSince(s.LeftAt)
 			t.Due = s.LeftAt.In(w.Location()).AddDate(0, 0, w.Config.ReportBackDays).Format(time.DateOnly)
 			t.Do, t.Why = "ask how "+s.ID+" came",
-				fmt.Sprintf("it left %d days ago, and no receipt is here", t.Days)
+				"it left "+registry.Counted(t.Days, "day")+" ago, and no receipt is here"
 			t.Next = registry.Next(registry.DoArrive, "").With("shipment", s.ID)
 		default:
 			continue
@@ -55,6 +55,15 @@ func (w *Reports) leaving(r stock.Reader) (tasks []Task, err error) {
 		tasks = append(tasks, t)
 	}
 	return tasks, nil
+}
+
+// packedOf says how far the packing of a shipment has come.
+func packedOf(packed, places int) string {
+	if places == 1 && packed == 0 {
+		return "its one place is not packed yet"
+	}
+	return fmt.Sprintf("%d of its %s %s packed", packed, registry.Counted(places, "place"),
+		registry.Agree(packed, "is", "are"))
 }
 
 // loaded counts the places that go with a shipment, and those that are packed.

@@ -9,18 +9,16 @@ import (
 // Roles are the people a task can be for.
 var Roles = []string{"bench", "tester", "coordinator"}
 
-// What people can be good at, by the names in house.toml.
+// What people can be good at beside the skills that jobs ask for, by the names in house.toml.
 const (
-	SkillWood       = "wood"
-	SkillBench      = "bench"
 	SkillTest       = "test"
-	SkillElectrical = "electrical" // for a competent person, whatever the list of skills says
 	SkillPack       = "pack"
 	SkillCoordinate = "coordinate"
 )
 
 // Skills lists them.
-var Skills = []string{SkillWood, SkillBench, SkillTest, SkillElectrical, SkillPack, SkillCoordinate}
+var Skills = []string{registry.SkillWood, registry.SkillBench, SkillTest, registry.SkillElectrical, SkillPack,
+	SkillCoordinate}
 
 // ParseRole reads a role.
 func ParseRole(s string) (string, error) { return registry.OneOf("for", s, Roles) }
@@ -47,7 +45,7 @@ func (w *Reports) isFor(t *Task, who string) bool {
 	if slices.Contains(t.notBy, by) {
 		return false
 	}
-	if t.Skill == SkillElectrical {
+	if t.Skill == registry.SkillElectrical {
 		return by.In(w.Stock.Config.Safety.Competent)
 	}
 	if skills, listed := w.Config.Skills[who]; listed {

@@ -97,7 +97,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	if len(packable) > 0 {
 		t := all
 		t.For, t.Skill, t.rank, t.Do = "bench", SkillPack, rankPack, "pack"
-		t.Why = fmt.Sprintf("%s for %s: %s", o.Number, o.Partner, someOf(packable))
+		t.Why = fmt.Sprintf("%s for %s: %s", o.Number, o.Partner, registry.FirstOf(6, packable))
 		t.Next = registry.Next(registry.DoPack, "").Of(o.Number)
 		tasks = append(tasks, t)
 	}
@@ -114,7 +114,7 @@ func (w *Reports) orderTasks(r stock.Reader, o *orders.Order, plan *planning.Ord
 	why := []string{fmt.Sprintf("%s for %s %s", o.Number, o.Partner, w.dueWords(o.Due))}
 	if proposed > 0 {
 		t.Do, t.Next = "fill from stock", registry.Next(registry.DoPropose, "").Of(o.Number)
-		why = append(why, fmt.Sprintf("%d places can be filled now", proposed))
+		why = append(why, registry.Counted(proposed, "place")+" can be filled now")
 	}
 	if short > 0 {
 		t.Next = registry.Next(registry.DoPropose, "").Of(o.Number)
@@ -172,7 +172,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 	}
 	blocked := untried
 	for _, k := range open {
-		blocked = blocked || k.Minutes > 0 || k.Skill == orders.SkillElectrical
+		blocked = blocked || k.Minutes > 0 || k.Skill == registry.SkillElectrical
 		t := all
 		t.For, t.Skill, t.rank, t.Do, t.Tag, t.Minutes = "bench", k.Skill, rankPromised, k.Job, k.Head,
 			k.Minutes
@@ -184,7 +184,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 			t.Why += fmt.Sprintf(", %d min", k.Minutes)
 		}
 		if t.Next = registry.Next(registry.DoWorkDone, "").With("id",
-			k.ID); k.Skill == orders.SkillElectrical {
+			k.ID); k.Skill == registry.SkillElectrical {
 			t.For = "tester"
 			t.Why += "; for a competent person"
 		}
@@ -209,7 +209,7 @@ func (w *Reports) setTasks(r stock.Reader, o *orders.Order, s *promise.OrderSet,
 		blocked = blocked || len(lacks) > 0
 		tasks = append(tasks, lacks...)
 	}
-	if blocked || m.TakesMains() && !w.SafetyStands(m) { // its line is that of the machine
+	if blocked || w.LacksSafetyPass(m) { // its line is that of the machine
 		return tasks, nil, nil
 	}
 	missing, err := promise.Unpacked(r, []promise.OrderSet{*s})
@@ -249,7 +249,7 @@ func (w *Reports) toMeasure(all Task, plan *planning.OrderPlan) (tasks []Task) {
 	}
 	for _, miss := range plan.Unmeasured() {
 		t := all
-		t.For, t.Skill, t.rank, t.Do, t.Tag = "bench", SkillBench, rankMeasure, "measure", miss.Tag
+		t.For, t.Skill, t.rank, t.Do, t.Tag = "bench", registry.SkillBench, rankMeasure, "measure", miss.Tag
 		t.Why = fmt.Sprintf("it may fill a place of %s, %s", all.Order, miss.Why)
 		t.Next, t.Days = registry.Next(registry.DoAmend, miss.Tag), w.daysSince(miss.Since)
 		tasks = append(tasks, t)
@@ -280,7 +280,7 @@ func (w *Reports) bases(r stock.Reader, treadle *DriveDemand) (tasks []Task, err
 		if err != nil {
 			return nil, err
 		}
-		t := Task{For: "bench", Skill: SkillWood, rank: rankComplete, Tag: b.Tag, Do: "make the base ready",
+		t := Task{For: "bench", Skill: registry.SkillWood, rank: rankComplete, Tag: b.Tag, Do: "make the base ready",
 			Why: "nothing is missing", Days: w.daysSince(b.Since),
 			Next: registry.Next(registry.DoBaseReady, b.Tag)}
 		if len(lacks) > 0 {
@@ -330,20 +330,10 @@ func (w *Reports) reportsDue(r stock.Reader) (tasks []Task, err error) {
 				Order: o.Number, Do: "ask how it came", Days: days, Tag: sets[0].Head,
 				Due: o.ShippedAt.In(w.Location()).AddDate(0, 0,
 					w.Config.ReportBackDays).Format(time.DateOnly),
-				Why: fmt.Sprintf("%s for %s left %d days ago, and nobody reported back", o.Number, o.Partner,
-					days),
+				Why: fmt.Sprintf("%s for %s left %s ago, and nobody reported back", o.Number, o.Partner,
+					registry.Counted(days, "day")),
 				Next: registry.Next(registry.DoReportBack, sets[0].Head)})
 		}
 	}
 	return tasks, nil
-}
-
-// someOf names the first few tags.
-func someOf(tags []registry.Tag) string {
-	const most = 6
-	words := promise.JoinTags(tags[:min(len(tags), most)])
-	if more := len(tags) - most; more > 0 {
-		words += fmt.Sprintf(" and %d more", more)
-	}
-	return words
 }

@@ -181,7 +181,7 @@ func (w *Reports) tasks(r stock.Reader, out *planning.Outlook, demand []DriveDem
 	for _, n := range needs {
 		t := Task{Days: w.daysSince(n.Since), wanted: wanted[n.Machine.Drive]}
 		if n.OnShelf > 0 {
-			t.For, t.Skill, t.rank, t.Do, t.Why = "bench", SkillBench, rankFit, "fit "+n.Part,
+			t.For, t.Skill, t.rank, t.Do, t.Why = "bench", registry.SkillBench, rankFit, "fit "+n.Part,
 				fmt.Sprintf("it waits for it, and %d on the shelf", n.OnShelf)
 			t.Next = registry.Next(registry.DoFit, n.Tag).With("part", n.Part)
 			if way := registry.PathTo(registry.UnitMachine, registry.DoFit, n.Machine.Stage,
@@ -221,18 +221,19 @@ func (w *Reports) unread(r stock.Reader) ([]Task, error) {
 func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenNeed,
 	toStart map[registry.Drive]int) (Task, error) {
 	blocked := slices.ContainsFunc(waits, func(n spares.OpenNeed) bool { return n.OnShelf == 0 })
-	unsafe := m.TakesMains() && !w.SafetyStands(m)
+	unsafe := w.LacksSafetyPass(m)
 	switch m.Stage {
 	case registry.Held:
 		if m.UnsafeWhy != "" {
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankUnsafe, Do: "mend or test again",
 				Next: registry.Next(registry.DoBenchStart, m.Tag),
 				Why:  m.Unsafe() + "; for a competent person"}, nil
 		}
 		if w.daysSince(m.StageSince) >= w.Config.HeldDays {
 			return Task{For: "coordinator", Skill: SkillCoordinate, rank: rankHeld, Do: "decide",
 				Next: registry.Next(registry.DoRelease, m.Tag),
-				Why:  fmt.Sprintf("held for %d days or more: %s", w.Config.HeldDays, m.HeldWhy)}, nil
+				Why: fmt.Sprintf("held for %s or more: %s", registry.Counted(w.Config.HeldDays, "day"),
+					m.HeldWhy)}, nil
 		}
 	case registry.Check:
 		switch {
@@ -242,7 +243,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 				Do:  "name a competent person",
 				Why: "it waits for a safety test, and house.toml [safety] lists nobody"}, nil
 		case unsafe:
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankTest, Do: "safety test",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankTest, Do: "safety test",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "no standing pass; for " + strings.Join(w.Stock.Config.Safety.Competent, ", ")}, nil
 		default:
@@ -257,16 +258,16 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			return Task{}, err
 		}
 		if faults != nil {
-			return Task{For: "bench", Skill: SkillBench, rank: rankFaults, Do: "mend faults",
+			return Task{For: "bench", Skill: registry.SkillBench, rank: rankFaults, Do: "mend faults",
 				Next: registry.Next(registry.DoSlip, m.Tag), Why: faultWords(faults)}, nil
 		}
-		return Task{For: "bench", Skill: SkillBench, rank: rankBench, Do: "go on",
+		return Task{For: "bench", Skill: registry.SkillBench, rank: rankBench, Do: "go on",
 			Next: registry.Next(registry.DoBenchDone, m.Tag), Why: "on the bench"}, nil
 	case registry.Queued:
 		if blocked {
 			return Task{}, nil
 		}
-		t := Task{For: "bench", Skill: SkillBench, rank: rankQueue, Do: "start",
+		t := Task{For: "bench", Skill: registry.SkillBench, rank: rankQueue, Do: "start",
 			Next: registry.Next(registry.DoBenchStart, m.Tag),
 			Why:  "next in the queue; no open order needs it yet"}
 		if toStart[m.Drive] > 0 {
@@ -281,7 +282,7 @@ func (w *Reports) taskFor(r stock.Reader, m *stock.Machine, waits []spares.OpenN
 			Why:  "nobody decided yet"}, nil
 	case registry.Ready, registry.Reserved:
 		if unsafe {
-			return Task{For: "tester", Skill: SkillElectrical, rank: rankAgain, Do: "safety test again",
+			return Task{For: "tester", Skill: registry.SkillElectrical, rank: rankAgain, Do: "safety test again",
 				Next: registry.Next(registry.DoSafetyResult, m.Tag),
 				Why:  "its pass is too old for packing"}, nil
 		}

@@ -221,6 +221,13 @@ func TestHeldShowsUpOnItsDay(t *testing.T) {
 		require.NoError(t, err)
 		assert.Len(t, list.Tasks, days-13)
 	}
+	for days, want := range map[int]string{1: "held for 1 day or more: a reason", 13: "held for 13 days or more: a reason"} {
+		w.Config.Worklist.HeldDays = days
+		list, err := w.Worklist(registrytest.Ctx, "coordinator")
+		require.NoError(t, err)
+		require.NotEmpty(t, list.Tasks)
+		assert.Equal(t, want, list.Tasks[0].Why)
+	}
 }
 
 // Figures added up by hand: what left to be used counts with its weight, as long as it did not come back.

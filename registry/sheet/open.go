@@ -7,13 +7,12 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"pitman/serials/delimited"
 )
 
-// How far a header is looked for, and how much of the rows below it is shown beside its columns.
-const (
-	maxTitles   = 10 // rows: a name, a date, who made it
-	samplesKept = 3
-)
+// samplesKept is how much of the rows below a header is shown beside its columns.
+const samplesKept = 3
 
 // waiting is a row that was read ahead.
 type waiting struct {
@@ -53,8 +52,7 @@ func OpenAt(from io.Reader, known func(heading string) bool, headerRow int) (*Re
 	if r.findHeader(known, headerRow); headerRow > 0 && r.headerRow != headerRow {
 		return nil, &Fault{Row: headerRow, Column: "1", Message: fmt.Sprintf(
 			"row %d cannot name the columns: it is empty, or not one of the first %d that are filled: type "+
-				"the "+
-				"number of the row that does", headerRow, maxTitles+1)}
+				"the number of the row that does", headerRow, delimited.MaxTitles+1)}
 	}
 	return r, nil
 }
@@ -81,7 +79,7 @@ func (r *Reader) findHeader(known func(string) bool, said int) {
 	if said > 0 || score(r.header) < 2 {
 		first := waiting{row: r.headerRow, cells: r.header}
 		r.header = nil // the rows below may be wider
-		rows := append([]waiting{first}, r.peek(maxTitles)...)
+		rows := append([]waiting{first}, r.peek(delimited.MaxTitles)...)
 		at := slices.IndexFunc(rows, func(w waiting) bool { return w.cells != nil && score(w.cells) >= 2 })
 		if r.sure = at >= 0; said > 0 {
 			at = slices.IndexFunc(rows, func(w waiting) bool { return w.row == said && filled(w.cells) > 0 })

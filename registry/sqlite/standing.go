@@ -20,10 +20,9 @@ const (
 		m.tested_by, m.safety_at, m.safety_by, m.mains, m.moved_in,
 		f.at, f.by, f.pass, f.drive, s.at, s.by, s.pass, ` + orderOf +
 		`m.tag AND o.stands = 1 AND o.struck = 0),
-		CASE WHEN m.stage = 'reserved' AND m.safety_at = '' THEN EXISTS (SELECT 1 FROM order_set AS o
+		(SELECT group_concat(k.skill) FROM order_set AS o
 			JOIN work_order AS k ON k.number = o.number AND k.head = o.head AND k.promised_at = o.at
-			WHERE o.head = m.tag AND o.stands = 1 AND o.struck = 0 AND k.struck = 0
-			AND k.skill <> 'wood' AND k.done_at <> '') ELSE 0 END
+			WHERE o.head = m.tag AND o.stands = 1 AND o.struck = 0 AND k.struck = 0 AND k.done_at <> '')
 	FROM machine AS m
 	LEFT JOIN function_test AS f ON f.id = (SELECT max(id) FROM function_test WHERE tag = m.tag
 	AND struck = 0)
@@ -74,11 +73,11 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 		s := stock.Standing{Unit: "machine"}
 		var testedAt, safetyAt, parts string
 		var f, t seen
-		var orders sql.NullString
+		var orders, done sql.NullString
 		err := rows.Scan((*string)(&s.Tag), (*string)(&s.Stage), (*string)(&s.HeldFrom), &s.HeldWhy,
 			&s.UnsafeWhy, (*string)(&s.Drive),
 			&testedAt, (*string)(&s.TestedBy), &safetyAt, (*string)(&s.SafetyBy), &parts, &s.MovedIn,
-			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders, &s.Rewired)
+			&f.at, &f.by, &f.pass, &f.drive, &t.at, &t.by, &t.pass, &orders, &done)
 		if err != nil {
 			return err
 		}
@@ -87,7 +86,7 @@ func (r *reader) machineStandings(tag registry.Tag, fn func(*stock.Standing) err
 			s.Mains = mains.Parts{{Part: "motor", State: mains.Unknown}}
 		}
 		s.TestedAt, s.SafetyAt = moment(testedAt), moment(safetyAt)
-		s.Tested, s.Safe, s.Orders = f.test(), t.test(), numbers(orders)
+		s.Tested, s.Safe, s.Orders, s.WorkDone = f.test(), t.test(), parted(orders), parted(done)
 		if s.Taken, err = taken.of(s.Tag); err != nil {
 			return err
 		}
@@ -115,7 +114,7 @@ func (r *reader) baseStandings(tag registry.Tag, fn func(*stock.Standing) error)
 			return err
 		}
 		_ = json.Unmarshal([]byte(parts), &s.Parts) // a list that cannot be read names no part
-		s.Orders = numbers(orders)
+		s.Orders = parted(orders)
 		if err := fn(&s); err != nil {
 			return err
 		}
@@ -146,7 +145,8 @@ func moment(text string) time.Time {
 	return at
 }
 
-func numbers(joined sql.NullString) []string {
+// parted is what group_concat joined.
+func parted(joined sql.NullString) []string {
 	if joined.String == "" {
 		return nil
 	}

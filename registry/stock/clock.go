@@ -5,14 +5,14 @@ import (
 	"time"
 )
 
-// clockSlack is how far the clocks of two desks may differ, and who notices is not bothered.
-const clockSlack = 24 * time.Hour
+// ClockSlack is how far the clocks of two desks or two houses may differ, and who notices is not bothered.
+const ClockSlack = 24 * time.Hour
 
 // ClockBehind says that this computer's clock stands more than a day before what was done here last; "" when
 // it does not. What is done under such a clock is dated wrongly.
 func (w *Stock) ClockBehind() string {
 	now, last := w.Now(), w.lastDone()
-	if last.Sub(now) <= clockSlack {
+	if last.Sub(now) <= ClockSlack {
 		return ""
 	}
 	return fmt.Sprintf("The clock of this computer says %s, and something was done here on %s: set the "+

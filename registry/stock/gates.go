@@ -138,8 +138,12 @@ func (w *Stock) SafetyStands(m *Machine) bool {
 	return days == 0 || w.judged().Before(m.SafetyAt.AddDate(0, 0, days))
 }
 
+// LacksSafetyPass says whether something on it takes the mains and no safety pass counts at this time: nobody
+// plugs it in, and it leaves for nobody.
+func (w *Stock) LacksSafetyPass(m *Machine) bool { return m.TakesMains() && !w.SafetyStands(m) }
+
 // aheadOfClock leaves a day for the clocks of two houses to differ.
-func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().AddDate(0, 0, 1)) }
+func (w *Stock) aheadOfClock(m *Machine) bool { return m.SafetyAt.After(w.Now().Add(ClockSlack)) }
 
 // Disowned says whether its pass came from a house whose passes count here no longer.
 func (w *Stock) Disowned(m *Machine) bool {
@@ -148,7 +152,7 @@ func (w *Stock) Disowned(m *Machine) bool {
 
 // Warnings are the sentences that stand on every screen of this machine.
 func (w *Stock) Warnings(m *Machine) (warnings []string) {
-	if m.TakesMains() && !w.SafetyStands(m) {
+	if w.LacksSafetyPass(m) {
 		said := registry.DoNotPlugIn
 		switch {
 		case m.UnderPower():
@@ -191,7 +195,7 @@ func (m *Machine) Held() string {
 
 // SafetyGate refuses what needs a standing pass, and names what supplies it.
 func (w *Stock) SafetyGate(m *Machine, action string) error {
-	if !m.TakesMains() || w.SafetyStands(m) {
+	if !w.LacksSafetyPass(m) {
 		return nil
 	}
 	why := "has no safety pass"
@@ -252,6 +256,12 @@ func (w *Stock) SecondLook(m *Machine, to registry.Stage) bool {
 	limit := w.Config.Heritage
 	old := func(year *int) bool { return year != nil && w.ThisYear()-*year >= limit.Years }
 	return limit.Years > 0 && slices.Contains(limit.Asked, to) && (old(m.To) || old(m.probably()))
+}
+
+// LooksTwice asks for that look before anything is done.
+func (m *Machine) LooksTwice() string {
+	return fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
+		m.Tag, m.Year())
 }
 
 // probably is the year in which the machine was most likely made; nil when nobody can tell.

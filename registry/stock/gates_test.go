@@ -10,6 +10,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/mains"
 	"pitman/registry/registrytest"
 	"pitman/registry/stock"
 )
@@ -28,6 +29,29 @@ func TestAPassGrowsOld(t *testing.T) {
 	assert.ErrorContains(t, err, "safety pass of 2031-05-04 that is too old")
 	w.Config.Safety.ValidDays = 0
 	assert.True(t, w.SafetyStands(m))
+}
+
+// A pass is lacked where something takes the mains and none stands, whatever the machine is called.
+func TestWhatLacksASafetyPass(t *testing.T) {
+	w := registrytest.Workshop(t)
+	lamp := mains.Parts{{Part: "lamp", State: mains.Fitted}}
+	for name, c := range map[string]struct {
+		drive  registry.Drive
+		parts  mains.Parts
+		passed time.Time
+		lacks  bool
+	}{
+		"electric, never tested":           {registry.Electric, nil, time.Time{}, true},
+		"electric, passed today":           {registry.Electric, nil, w.Now(), false},
+		"electric, passed long ago":        {registry.Electric, nil, w.Now().AddDate(-40, 0, 0), true},
+		"electric, passed in time to come": {registry.Electric, nil, w.Now().AddDate(1, 0, 0), true},
+		"hand":                             {registry.Hand, nil, time.Time{}, false},
+		"hand with a lamp, never tested":   {registry.Hand, lamp, time.Time{}, true},
+		"hand with a lamp, passed today":   {registry.Hand, lamp, w.Now(), false},
+	} {
+		m := &stock.Machine{Drive: c.drive, Gates: stock.Gates{Mains: c.parts, SafetyAt: c.passed}}
+		assert.Equal(t, c.lacks, w.LacksSafetyPass(m), name)
+	}
 }
 
 // A pass recorded while the clock stood in another year would never grow old. A day is left for the clocks of

@@ -104,7 +104,7 @@ func (m *Machine) DoubtMains() {
 // Settle brings a machine that takes the mains back as far as its standing tests allow: what is ready without
 // a pass waits for its tests.
 func (w *Stock) Settle(m *Machine, at time.Time) {
-	if !m.TakesMains() || w.SafetyStands(m) {
+	if !w.LacksSafetyPass(m) {
 		return
 	}
 	switch {

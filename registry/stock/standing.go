@@ -33,12 +33,10 @@ type Standing struct {
 	MovedIn  string
 
 	// Of a machine: what the records show.
-	Tested *TestSeen   // its last function test; nil when there is none
-	Safe   *TestSeen   // its last safety test
-	Taken  []PartTaken // parts that were taken off it
-	// Rewired says that its plug was changed for the order that it is promised to: it waits there to be
-	// tested again, and leaves no other way.
-	Rewired bool
+	Tested   *TestSeen   // its last function test; nil when there is none
+	Safe     *TestSeen   // its last safety test
+	Taken    []PartTaken // parts that were taken off it
+	WorkDone []string    // the skills of the jobs that were done for the place that it stands on
 
 	// Of a base.
 	Parts registry.List[string]
@@ -202,7 +200,7 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	}
 	switch {
 	// One that a failed safety test holds has none, and that is why it is held.
-	case s.SafetyAt.IsZero() && s.Stage == registry.Reserved && s.Rewired:
+	case s.SafetyAt.IsZero() && s.Stage == registry.Reserved && s.reworked():
 	case s.SafetyAt.IsZero() && passed && s.takesMains() && !(s.Stage == registry.Held && s.UnsafeWhy != ""):
 		faults = append(faults,
 			s.testFault(registry.DoSafePass, "%s and %s without a safety pass", s.machine().takes(), s.is()))
@@ -225,6 +223,10 @@ func (s *Standing) testFaults() (faults []registry.Fault) {
 	}
 	return faults
 }
+
+// reworked says that a job for the order that it is promised to ended its pass: it waits there to be tested
+// again, and leaves no other way.
+func (s *Standing) reworked() bool { return slices.ContainsFunc(s.WorkDone, registry.EndsPass) }
 
 // machine is as much of it as the rules of the mains ask.
 func (s *Standing) machine() *Machine { return &Machine{Drive: s.Drive, Gates: Gates{Mains: s.Mains}} }

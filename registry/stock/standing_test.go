@@ -30,6 +30,12 @@ func TestFaultsOfAUnit(t *testing.T) {
 		}
 		return s
 	}
+	// promised lost its pass, and this was done for its place
+	promised := func(done ...string) stock.Standing {
+		return ready(registry.Electric, func(s *stock.Standing) {
+			s.Stage, s.Orders, s.SafetyAt, s.WorkDone = registry.Reserved, []string{"ORD1"}, time.Time{}, done
+		})
+	}
 	base := func(change func(*stock.Standing)) stock.Standing {
 		s := stock.Standing{Unit: registry.UnitBase, Tag: "PM24", Stage: registry.Ready,
 			Parts: registry.List[string]{"legs", "wheel"}, Top: stock.TopFixed}
@@ -70,6 +76,15 @@ func TestFaultsOfAUnit(t *testing.T) {
 			[]string{"is shipped without a function test that stands"}},
 		"no safety pass": {ready(registry.Electric, func(s *stock.Standing) { s.SafetyAt = time.Time{} }),
 			[]string{"is electric and ready without a safety pass"}},
+		"its plug changed for its order":   {promised("wood", registry.SkillElectrical), nil},
+		"its head worked on for its order": {promised(registry.SkillBench), nil},
+		"only its base worked on": {promised("wood"),
+			[]string{"is electric and reserved without a safety pass"}},
+		"packed after its plug was changed": {func() stock.Standing {
+			s := promised(registry.SkillElectrical)
+			s.Stage = registry.Packed
+			return s
+		}(), []string{"is electric and packed without a safety pass"}},
 		"no safety record": {ready(registry.Electric, func(s *stock.Standing) { s.Safe = nil }),
 			[]string{"claims a safety pass of 2031-05-04 by RS, and no safety test is recorded"}},
 		"a hand machine needs none": {ready(registry.Hand,

@@ -187,7 +187,8 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 			}
 		}
 		if minutes > 0 {
-			add(work[len(work)-1].At, "", "%s at the bench are written down.", span(minutes))
+			add(work[len(work)-1].At, "", "%s at the bench %s written down.", span(minutes),
+				registry.Agree(minutes, "is", "are"))
 		}
 		var tests []bench.FunctionTest
 		if err := r.All(&tests, stock.Fields{"tag": m.Tag}); err != nil {
@@ -195,7 +196,8 @@ func (s *Story) tell(ctx context.Context, w *Stories, m *stock.Machine) error {
 		}
 		if n := len(tests); n > 0 && tests[n-1].Pass && !m.TestedAt.IsZero() {
 			if points := len(tests[n-1].Points); points > 0 {
-				add(m.TestedAt, m.TestedBy, "It passed its function test of %d points.", points)
+				add(m.TestedAt, m.TestedBy, "It passed its function test of %s.",
+					registry.Counted(points, "point"))
 			} else { // it moved in
 				add(m.TestedAt, m.TestedBy,
 					"It had passed a function test by then, as the list of the workshop told.")
@@ -267,7 +269,7 @@ func (s *Story) left(r stock.Reader, w *Stories, m *stock.Machine,
 
 func span(minutes int) string {
 	if minutes < 90 {
-		return fmt.Sprintf("%d minutes", minutes)
+		return registry.Counted(minutes, "minute")
 	}
 	return fmt.Sprintf("%.1f hours", float64(minutes)/60)
 }

@@ -108,7 +108,7 @@ func TestTwoAtOnceOnOneElectric(t *testing.T) {
 				}
 				m, err := w.Machine(registrytest.Ctx, tag)
 				require.NoError(t, err)
-				if m.TakesMains() && !w.SafetyStands(m) {
+				if w.LacksSafetyPass(m) {
 					assert.False(t, slices.Contains([]registry.Stage{registry.Ready, registry.Reserved,
 						registry.Packed, registry.Shipped}, m.Stage), fmt.Sprint(m.Stage, wrong))
 				}

@@ -115,7 +115,7 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 		!was.LosesMains(m) {
 		return nil
 	}
-	if m.TakesMains() && m.Promised() && !w.SafetyStands(m) {
+	if m.Promised() && w.LacksSafetyPass(m) {
 		return registry.Errorf(registry.Conflict,
 			"%s of %s cannot be undone: it would be %s again without a safety pass that stands",
 			last.Verb, m.Tag, m.Stage).Then(registry.Next(registry.DoShow, m.Tag))

@@ -27,9 +27,6 @@ import (
 	"pitman/registry/whole"
 )
 
-// ahead is by how much another house's clock may go before this one's.
-const ahead = 24 * time.Hour
-
 // Read says what stands in the house that wrote a file, which is a bundle or a backup. ours is this house,
 // and id that of its history.
 func Read(ctx context.Context, file string, by registry.Initials, ours *house.House, id string,
@@ -69,7 +66,7 @@ func check(there *neighbours.House, ours *house.House, id string) error {
 		return registry.Errorf(registry.Conflict,
 			"the file is of %s (letters %s), which is this house: name one of another house", there.Name,
 			there.Letters).On("file")
-	case there.AsOf.After(ours.Now().Add(ahead)):
+	case there.AsOf.After(ours.Now().Add(stock.ClockSlack)):
 		return registry.Errorf(registry.Conflict,
 			"the file says it is of %s, which is yet to come: look at the clock here, or ask for a new file",
 			said(there.AsOf)).On("file")
@@ -214,7 +211,7 @@ func lookThrough(from io.Reader) (there *neighbours.House, unknown string, err e
 		for _, a := range c.Actions {
 			letters, _, _ := strings.Cut(a.Origin, "/")
 			known[letters] = true
-			if a.At.After(there.AsOf.Add(ahead)) {
+			if a.At.After(there.AsOf.Add(stock.ClockSlack)) {
 				return nil, "", registry.Errorf(registry.Invalid,
 					"the bundle says it is of %s, and tells of %s on %s, which was later: ask for a new one",
 					there.AsOf.Format(time.DateOnly), a.Verb, a.At.Format(time.DateOnly)).On("file")

@@ -110,7 +110,7 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 	if m.Stage != registry.Reserved {
 		return packed(k.Order, k.Head)
 	}
-	if k.Skill == orders.SkillElectrical {
+	if k.Skill == registry.SkillElectrical {
 		return w.changeMains(tx, k, m)
 	}
 	if k.Base == "" {
@@ -124,7 +124,7 @@ func (w *Works) change(tx stock.Tx, k *orders.WorkOrder) error {
 		return packed(k.Order, k.Base)
 	}
 	fit.Done(k.Job, m, b, fit.HouseOf(*w.Fit, *w.Belt))
-	if k.Skill == orders.SkillBench {
+	if registry.EndsPass(k.Skill) {
 		if m.TakesMains() {
 			m.PauseSafety()
 		}

@@ -235,7 +235,7 @@ func (unmeaning) Transform(dst, src []byte, atEOF bool) (nDst, nSrc int, err err
 
 // separator is what parts the cells of the first row that has any; above it may stand titles.
 func separator(text []byte, lines Lines) rune {
-	for titles := 0; len(text) > 0 && titles <= maxTitles; {
+	for titles := 0; len(text) > 0 && titles <= MaxTitles; {
 		// in a comment, a quotation mark is a letter like any other
 		if lines == OrComments && text[0] == '#' {
 			_, text, _ = bytes.Cut(text, []byte("\n"))
@@ -269,8 +269,9 @@ func firstRow(text []byte) []byte {
 	return text
 }
 
-// maxTitles is above how many rows of one cell a separator is looked for.
-const maxTitles = 10
+// MaxTitles is how many rows may stand above the header of a table: a name, a date, who made it. Below no more
+// of them a separator is looked for.
+const MaxTitles = 10
 
 // mostOften is 0 for a row that has one cell.
 func mostOften(row []byte) rune {

@@ -116,9 +116,7 @@ func triage(way string) func(*Desk, *stock.Machine) {
 			f.asTyped = fmt.Sprintf("has %s wait for a bench, for the reason typed above", m.Tag)
 		}
 		if d.SecondLook(m, stock.Outcome(way)) {
-			f.notes = append(f.notes,
-				fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows "+
-					"them.", m.Tag, m.Year()))
+			f.notes = append(f.notes, m.LooksTwice())
 			f.asked = append(f.asked, secondLook())
 		}
 		f.do = func(d *Desk, a answers) (string, error) {

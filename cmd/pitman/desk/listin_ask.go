@@ -20,7 +20,7 @@ func (s *listIn) asks() (items []item) {
 	add := func(key rune, label string, do func(*Desk)) { items = append(items, item{key, label, do}) }
 	if h := s.header; h != nil {
 		if n := len(h.Ask(false)); n > 0 {
-			add('c', "say what "+registry.Counted(n, "column")+holds(n), s.askColumns)
+			add('c', "say what "+registry.Counted(n, "column")+registry.Agree(n, " holds", " hold"), s.askColumns)
 		} else if len(h.Ask(true)) > 0 {
 			add('c', "say otherwise what its columns hold", s.askColumns)
 		}
@@ -52,13 +52,6 @@ func (s *listIn) asks() (items []item) {
 	}
 	add('k', fmt.Sprintf("its rows are %s: say what else they are", now), s.askKind)
 	return items
-}
-
-func holds(n int) string {
-	if n == 1 {
-		return " holds"
-	}
-	return " hold"
 }
 
 // tellsMore says that a row tells of a machine that is here what the house does not.

@@ -152,9 +152,7 @@ func (s *packingPage) scan(d *Desk, tag registry.Tag) bool {
 		f.notes = append(f.notes, "Put with it: "+kit.Missing())
 	}
 	if d.SecondLook(m, registry.Shipped) {
-		f.notes = append(f.notes,
-			fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
-				tag, m.Year()))
+		f.notes = append(f.notes, m.LooksTwice())
 		f.asked = append(f.asked, secondLook())
 	}
 	if len(f.notes) == 0 {
@@ -207,6 +205,6 @@ func (s *packingPage) ship(d *Desk) {
 				return "", err
 			}
 			d.drop(s)
-			return fmt.Sprintf("%s has left, with %d sets and machines.", s.number, len(sets)), nil
+			return packing.Gone(s.number, sets), nil
 		}})
 }

@@ -56,7 +56,8 @@ func TestPackAndShipAnOrder(t *testing.T) {
 		"Enter").sees("same person").
 		press("Esc", "Backspace", "Backspace", "mb", "Enter", "Enter")
 	s.sees("Everything on it is packed",
-		"ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left", "Pack which order?")
+		"ship it").press("Enter").sees("Ship ORD1").press("Enter").sees("ORD1 has left, with 2 sets and machines.",
+		"Pack which order?")
 	require.Equal(t, registry.Shipped, s.machine(old.Tag).Stage)
 }
 

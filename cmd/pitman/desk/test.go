@@ -129,7 +129,8 @@ func (t *test) view(d *Desk, width int) page {
 				faults++
 			}
 		}
-		p.words(width, plain, fmt.Sprintf("%d points answered, %d with a fault.", len(t.points), faults))
+		p.words(width, plain, fmt.Sprintf("%s answered, %d with a fault.",
+			registry.Counted(len(t.points), "point"), faults))
 		if t.stitch != nil {
 			for _, check := range append([]measure.StitchCheck{*t.stitch}, t.seams...) {
 				if got, err := check.Measure(); err == nil {

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"fmt"
-	"strings"
 
 	"pitman/registry"
 	"pitman/registry/stock"
@@ -18,7 +17,8 @@ func undoMine(d *Desk) {
 			if err != nil {
 				return "", err
 			}
-			return fmt.Sprintf("Undone: %s, %s.", done.Action, some(done.Subjects)), nil
+			return fmt.Sprintf("Undone: %s, %s.", done.Action,
+				registry.FirstOf(namesInLine, done.Subjects)), nil
 		}}, d.by, "")
 }
 
@@ -47,7 +47,8 @@ func (d *Desk) undo(f *form, by registry.Initials, subject string) {
 	if shown != nil {
 		at := shown.At.In(d.Config.Location()).Format("2006-01-02 15:04")
 		f.notes = append(f.notes,
-			fmt.Sprintf("It is this: %s, by %s, %s: %s", shown.Verb, shown.By, at, some(subjects)))
+			fmt.Sprintf("It is this: %s, by %s, %s: %s", shown.Verb, shown.By, at,
+				registry.FirstOf(namesInLine, subjects)))
 	}
 	do := f.do
 	f.do = func(d *Desk, a answers) (string, error) {
@@ -79,11 +80,5 @@ func (d *Desk) last(by registry.Initials, subject string) (last *registry.Action
 	return last, subjects, err
 }
 
-// some names the first few of many.
-func some(names []string) string {
-	const few = 8
-	if len(names) <= few {
-		return strings.Join(names, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:few], ", "), len(names)-few)
-}
+// namesInLine is how many tags a line of the desk has room for beside what was done to them.
+const namesInLine = 8

@@ -83,7 +83,8 @@ func (v *vanEnd) wake(d *Desk) {
 		v.add('a', "labels: print all of them", printLoad)
 	}
 	v.add('x', "the load is done", func(d *Desk) {
-		d.say("%d of %s are logged.", len(d.van.tags), d.van.donor)
+		n := len(d.van.tags)
+		d.say("%d of %s %s logged.", n, d.van.donor, registry.Agree(n, "is", "are"))
 		said := d.message
 		d.van, d.load.note = nil, ""
 		d.back()
@@ -100,7 +101,7 @@ func printLoad(d *Desk) {
 		}
 		where = said
 	}
-	d.say("%d labels. The last: %s", len(d.van.tags), where)
+	d.say("%s. The last: %s", registry.Counted(len(d.van.tags), "label"), where)
 }
 
 func (v *vanEnd) view(d *Desk, width int) page {

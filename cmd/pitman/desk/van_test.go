@@ -33,6 +33,10 @@ func TestVanLoad(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, registry.Tag("PM16"), b.ArrivedWith)
 	require.Equal(t, "Tolvane hall", b.Donor)
+
+	s.press("v", "Mill", "Enter", "Enter", "Enter", "Enter", "har", "Enter", "K8", "Enter", "h", "Enter")
+	s.sees("van-load of 1").press("v").sees("Logged so far, 1: PM4Z").press("a").sees("1 label. The last: printed")
+	s.press("x").sees("1 of Mill is logged.")
 	s.press("l").misses("receipt 17")
 }
 
@@ -41,7 +45,7 @@ func TestVanLoadLineByLine(t *testing.T) {
 	s := sit(t, "QX")
 	out := s.linesOf("v", "Tolvane hall", "2999-01-01", "2031-05-02", "", "", "ost", "B1", "h", "", "v", "x", "q")
 	for _, said := range []string{"day 2999-01-01 is yet to come", "came on 2031-05-02", "van-load of 1: end it",
-		"1 of Tolvane hall are logged."} {
+		"1 of Tolvane hall is logged."} {
 		require.Contains(t, out, said)
 	}
 	require.Equal(t, "came on 2031-05-02", s.machine("PM16").Note)

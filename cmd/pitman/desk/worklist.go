@@ -7,6 +7,7 @@ import (
 
 	"github.com/gdamore/tcell/v2"
 
+	"pitman/registry"
 	"pitman/registry/reports"
 )
 
@@ -82,11 +83,8 @@ func (w *worklist) view(_ *Desk, width int) page {
 			h = marked
 		}
 		days := ""
-		switch {
-		case t.Days == 1:
-			days = "1 day"
-		case t.Days > 1:
-			days = fmt.Sprintf("%d days", t.Days)
+		if t.Days > 0 {
+			days = registry.Counted(t.Days, "day")
 		}
 		if t.Due != "" {
 			days = t.Due // the day that an order waits for it

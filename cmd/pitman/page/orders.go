@@ -124,8 +124,7 @@ func (s *Server) packOne(v *visit, p *packingPage, a answers) error {
 		if a.get("with") != string(scanned) && (len(kit.Lacks) > 0 || twice) {
 			p.Tag, p.Kit = string(scanned), kit.Missing()
 			if twice {
-				p.SecondLook = fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask "+
-					"someone who knows them.", m.Tag, m.Year())
+				p.SecondLook = m.LooksTwice()
 			}
 			return nil
 		}
@@ -159,7 +158,7 @@ func (s *Server) ship(v *visit, number string, a answers) error {
 	case err != nil:
 		return err
 	default:
-		s.said.put(v.phone.ID, fmt.Sprintf("%s has left, with %d sets and machines.", number, len(sets)))
+		s.said.put(v.phone.ID, packing.Gone(number, sets))
 	}
 	v.goOn("/orders")
 	return nil

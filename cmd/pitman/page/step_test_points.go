@@ -22,8 +22,8 @@ func functionTest(s *Server, v *visit, m *stock.Machine) (*form, error) {
 	}
 	f := &form{Title: fmt.Sprintf("%s: how it sews", m.Tag), Button: "Record the test",
 		Cautions: []string{registry.CautionMoving.Text()},
-		Notes: []string{fmt.Sprintf("%d points. All yes makes it ready; a fault sends it back to the bench.",
-			len(points))}}
+		Notes: []string{registry.Counted(len(points), "point") +
+			". All yes makes it ready; a fault sends it back to the bench."}}
 	for i, p := range points {
 		one := field{Name: "point-" + strconv.Itoa(i), FaultName: "fault-" + strconv.Itoa(i),
 			Label: fmt.Sprintf("%d of %d: %s", i+1, len(points), p.Ask), Kind: "point",

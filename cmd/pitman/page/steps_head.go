@@ -35,9 +35,7 @@ func secondLook() field {
 
 func (s *Server) looksTwice(m *stock.Machine, to registry.Stage, f *form) {
 	if s.SecondLook(m, to) {
-		f.Notes = append(f.Notes,
-			fmt.Sprintf("%s is old (%s). The house looks twice at old machines: ask someone who knows them.",
-				m.Tag, m.Year()))
+		f.Notes = append(f.Notes, m.LooksTwice())
 		f.Fields = append(f.Fields, secondLook())
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"pitman/registry"
 	"pitman/registry/chain"
 )
 
@@ -239,8 +240,9 @@ func (v *Verification) walk(last Link, all bool) error {
 		v.Fault("history", MendRestore, "has no chain that vouches for it")
 	}
 	if all && told != nil && rows.forgotten != told.Texts {
-		v.Fault("history", MendRestore, "%d texts were put out of it, and it tells of %d that were forgotten",
-			rows.forgotten, told.Texts)
+		v.Fault("history", MendRestore, "%s %s put out of it, and it tells of %d that %s forgotten",
+			registry.Counted(rows.forgotten, "text"), registry.Agree(rows.forgotten, "was", "were"),
+			told.Texts, registry.Agree(told.Texts, "was", "were"))
 	}
 	beyond, err := rows.AddTo(chain.New(""), nil, nil)
 	if err != nil {
