@@ -19,7 +19,7 @@ var benchwork = []string{registry.DoBenchStart, registry.DoBenchNote, registry.D
 func (w *Orders) Instead(r stock.Reader, tag registry.Tag, verb string, refused error) error {
 	var e *registry.Error
 	if !errors.As(refused, &e) || len(e.Next) != 1 || e.Next[0].Order != "" ||
-		!slices.Contains([]string{registry.DoUnreserve, registry.DoUnpack}, e.Next[0].Action) {
+		!slices.Contains([]string{registry.DoUnreserve, registry.DoPack, registry.DoUnpack}, e.Next[0].Action) {
 		return refused
 	}
 	s, err := promise.SetOf(r, tag)
@@ -31,7 +31,7 @@ func (w *Orders) Instead(r stock.Reader, tag registry.Tag, verb string, refused 
 	}
 	told := *e
 	told.Next = []registry.NextStep{registry.Next(e.Next[0].Action, tag).Of(s.Order)}
-	if e.Next[0].Action == registry.DoUnpack || !slices.Contains(benchwork, verb) {
+	if e.Next[0].Action != registry.DoUnreserve || !slices.Contains(benchwork, verb) {
 		return &told
 	}
 	open, _, err := w.SetWork(r, s)

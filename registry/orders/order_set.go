@@ -241,15 +241,24 @@ func (w *Orders) ReleaseSets(ctx context.Context, by registry.Initials, number, 
 	return released, err
 }
 
-// ReturnGate refuses to give back a place that left the house, or of which a piece lies in its crate.
+// ReturnGate refuses to give back a place that left the house, or of which a piece lies in its crate or is
+// worked on elsewhere.
 func ReturnGate(r stock.Reader, s *promise.OrderSet) error {
 	if !s.ShippedAt.IsZero() {
 		return registry.Errorf(registry.Conflict,
 			"%s left the house with a delivery of %s: it is given back no more", s.Head, s.Order)
 	}
 	left, err := promise.Unpacked(r, []promise.OrderSet{*s})
-	if err != nil || len(left) == len(s.Tags()) {
+	if err != nil {
 		return err
+	}
+	for _, u := range left {
+		if err := u.Workable(); err != nil {
+			return err
+		}
+	}
+	if len(left) == len(s.Tags()) {
+		return nil
 	}
 	packed := slices.DeleteFunc(s.Tags(), func(tag registry.Tag) bool {
 		return slices.ContainsFunc(left, func(u stock.Unit) bool { return u.Tag == tag })

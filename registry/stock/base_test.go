@@ -23,26 +23,27 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 		}
 	}
 	for name, c := range map[string]struct {
-		do   func(registry.Tag) (*stock.Base, error)
-		want string // one word a stage
+		do     func(registry.Tag) (*stock.Base, error)
+		want   string // one word a stage
+		action string // of the table of moves; none where more than that is corrected
 	}{
 		"ready": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.ReadyBase(registrytest.Ctx, "QX", tag)
-		}, "ready . . . . . . . ."},
+		}, "ready . . . . . . . .", registry.DoBaseReady},
 		"hold": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.HoldBase(registrytest.Ctx, "QX", tag, "cracked")
-		}, "held held held . . . . . ."},
+		}, "held held held . . . . . .", registry.DoHold},
 		"release": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.ReleaseBase(registrytest.Ctx, "QX", tag, "")
-		}, ". . . . . . . . ready"},
-		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged ."},
-		"triage parts":     {triage("parts"), "parts parts . . . . . . parts"},
-		"triage sale":      {triage("sale"), "sold sold . . . . . . sold"},
-		"triage scrap":     {triage("scrap"), "scrapped scrapped . . . scrapped . . scrapped"},
+		}, ". . . . . . . . ready", registry.DoRelease},
+		"triage refurbish": {triage("refurbish"), ". . . . . logged logged logged .", registry.DoRefurbish},
+		"triage parts":     {triage("parts"), "parts parts . . . . . . parts", registry.DoStrip},
+		"triage sale":      {triage("sale"), "sold sold . . . . . . sold", registry.DoSell},
+		"triage scrap":     {triage("scrap"), "scrapped scrapped . . . scrapped . . scrapped", registry.DoScrap},
 		"a part is missing": {func(tag registry.Tag) (*stock.Base, error) {
 			return w.AmendBase(registrytest.Ctx, "QX", tag, "",
 				func(b *stock.Base) error { b.Parts = registry.List[string]{"legs"}; return nil })
-		}, "logged logged . . shipped parts sold scrapped held"},
+		}, "logged logged . . shipped parts sold scrapped held", ""},
 	} {
 		want := strings.Fields(c.want)
 		require.Len(t, want, len(stages), name)
@@ -55,7 +56,14 @@ func TestEveryActionOnABaseAtEveryStage(t *testing.T) {
 			})
 			before, err := w.Base(registrytest.Ctx, tag)
 			require.NoError(t, err)
+			offers, err := w.AllowedBaseMoves(registrytest.Ctx, before)
+			require.NoError(t, err)
 			after, err := c.do(tag)
+			for _, o := range offers {
+				if o.Action == c.action {
+					assert.Equal(t, err == nil, o.Allowed, "offered %s at %s: %v", name, stage, o.Refusal)
+				}
+			}
 			if want[i] == "." {
 				assert.Equal(t, registry.Conflict, registry.CodeOf(err), "%s at %s", name, stage)
 				now, err := w.Base(registrytest.Ctx, tag)
