@@ -8,8 +8,8 @@ import (
 	"pitman/registry"
 )
 
-// tables are those of a file by name, each with its columns, and with what a column gave to the rows that were
-// there before it. They are read once for all checks: SQLite compiles a statement for each table.
+// tables are those of a file by name, each with its columns, and with what a column gave to the rows that
+// were there before it. They are read once for all checks: SQLite compiles a statement for each table.
 type tables map[string]map[string]string
 
 func readTables(r Source) (tables, error) {
