@@ -52,14 +52,16 @@ func TestFilesKeepToTheMeasure(t *testing.T) {
 	files := 0
 	for _, top := range []string{"cmd", "labels", "registry", "serials"} {
 		err := filepath.WalkDir(filepath.Join("..", top), func(path string, e fs.DirEntry, err error) error {
-			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") ||
-				strings.HasSuffix(path, "_test.go") {
+			if err != nil || e.IsDir() || !strings.HasSuffix(path, ".go") {
 				return err
 			}
 			text, err := os.ReadFile(path)
 			files++
 			lines := strings.Split(strings.TrimSuffix(string(text), "\n"), "\n")
 			assert.LessOrEqual(t, len(lines), maxLinesOfFile, "%s: part it by what it is about", path)
+			if strings.HasSuffix(path, "_test.go") { // what is expected may be long
+				return err
+			}
 			for i, line := range lines {
 				assert.LessOrEqual(t, utf8.RuneCountInString(line), maxColumns, "%s:%d: wrap it", path, i+1)
 			}
@@ -67,5 +69,5 @@ func TestFilesKeepToTheMeasure(t *testing.T) {
 		})
 		require.NoError(t, err)
 	}
-	assert.Greater(t, files, 400, "it looks where the code is")
+	assert.Greater(t, files, 800, "it looks where the code is")
 }
