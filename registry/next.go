@@ -5,8 +5,9 @@ import (
 	"slices"
 )
 
-// NextStep is something that can be done next: an action by its name, what it is done to, and what is still to be
-// found out for it. It is data: the command line says it as a command, the desk as a key, a page as a button.
+// NextStep is something that can be done next: an action by its name, what it is done to, and what is still
+// to be found out for it. It is data: the command line says it as a command, the desk as a key, a page as a
+// button.
 type NextStep struct {
 	Action string            `json:"action"`
 	Tag    Tag               `json:"tag,omitempty"`
@@ -120,7 +121,8 @@ var asks = map[string][]string{
 
 	DoInit: {"house"}, DoRestore: {"file"}, DoVerify: nil, DoRenew: {"file"}, DoLogAgain: nil,
 	DoTakeAgain: {"file"}, DoUpdate: {"file"},
-	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoReadPlates: nil, DoAddBase: nil, DoUndo: nil,
+	DoMapColumn: {"field"}, DoLeaveColumn: nil, DoAmend: nil, DoAmendBase: nil, DoReadPlates: nil,
+	DoAddBase: nil, DoUndo: nil,
 	DoShow: nil, DoShowBase: nil,
 	DoFind: {"text"}, DoListBases: nil, DoStages: nil, DoMove: {"place"}, DoSlip: nil, DoListOrders: nil,
 	DoShowOrder: nil,

@@ -7,6 +7,6 @@ const (
 	SkillElectrical = "electrical" // for a competent person, whatever the list of skills says
 )
 
-// EndsPass says whether a job of this skill ends the safety pass of what takes the mains: wood is worked at the
-// base, and all else at the head.
+// EndsPass says whether a job of this skill ends the safety pass of what takes the mains: wood is worked at
+// the base, and all else at the head.
 func EndsPass(skill string) bool { return skill != SkillWood }

@@ -27,8 +27,8 @@ func (a *app) orderCrateLabelsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "crate-labels ORDER",
 		Short: "Print the labels of an order's crates: which of how many, for whom, weights, marks, contents",
-		Long: `Prints a label for each crate that is whole: its number, the consignee, net and gross weight, what was
-scanned into it, and handling marks (ISO 780), which need no words. The numbers are those of the packing
+		Long: `Prints a label for each crate that is whole: its number, the consignee, net and gross weight, what
+was scanned into it, and handling marks (ISO 780), which need no words. The numbers are those of the packing
 list. The symbol is that of the first machine in it: scanning it shows what it is, for whom, and what goes
 with it. Where a weight is not known, the label says so.`,
 		Example: `  pitman order crate-labels ORD1 -o crates.pdf
@@ -204,9 +204,9 @@ func (a *app) orderCareCardsCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "care-cards ORDER",
 		Short: "Print a card of care for each machine of an order, in the partner's language",
-		Long: `Prints a card for each machine, four on a sheet of A4: what whoever sews on it does and minds. What it
-says stands in lists/care.csv (pitman lists copy care), in as many languages as it is written in: the column
-language names them, and the partner's record says which is read there. What is not written in that
+		Long: `Prints a card for each machine, four on a sheet of A4: what whoever sews on it does and minds. What
+it says stands in lists/care.csv (pitman lists copy care), in as many languages as it is written in: the
+column language names them, and the partner's record says which is read there. What is not written in that
 language is in the house's own words. A row for caution, with needle, moving-parts, oily-rags, lifting or
 mains, says that caution in its language; without it the caution stands as it is.`,
 		Example: `  pitman order care-cards ORD1 -o cards.pdf`,

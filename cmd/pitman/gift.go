@@ -15,8 +15,8 @@ func (a *app) orderGiftCommand() *cobra.Command {
 	var paper string
 	cmd := &cobra.Command{Use: "gift-letter ORDER",
 		Short: "Write the letter that says what is given, and to whom",
-		Long: `Says that what leaves is a gift, with what the house declares for customs. The house's own words, or another
-language: pitman lists copy gift.`,
+		Long: `Says that what leaves is a gift, with what the house declares for customs. The house's own words,
+or another language: pitman lists copy gift.`,
 		Example: `  pitman order gift-letter ORD1 --out gift.pdf`}
 	to.add(cmd)
 	addPaperFlag(cmd, &paper)
@@ -63,8 +63,8 @@ func (a *app) orderCareCommand() *cobra.Command {
 	var paper string
 	cmd := &cobra.Command{Use: "care-sheet ORDER",
 		Short: "Write the sheet of care for those who will sew on what an order sends",
-		Long: `Says each thing once: what holds for any machine, then what its drive asks for. The house's own words, or
-another language: pitman lists copy care.`,
+		Long: `Says each thing once: what holds for any machine, then what its drive asks for. The house's own
+words, or another language: pitman lists copy care.`,
 		Example: `  pitman order care-sheet ORD1 --out care.pdf`}
 	to.add(cmd)
 	addPaperFlag(cmd, &paper)

@@ -40,7 +40,8 @@ bases of each pattern would fill.
 
 --with-bench counts machines on the bench, each with the day by which it is ready if it takes as long as
 others did within a year. --with-houses counts what stands in other houses (see pitman neighbour), no
-more of it than fills places that this house's stock cannot. --pin puts a head on a base, and the best is found for the rest.`,
+more of it than fills places that this house's stock cannot. --pin puts a head on a base, and
+the best is found for the rest.`,
 		Example: `  pitman match
   pitman match ORD1 --confirm --by QX
   pitman match --confirm --proposal 3FA2B0 --by QX

@@ -35,7 +35,8 @@ func (a *app) partnerAddCommand() *cobra.Command {
 		Use:   "add NAME",
 		Short: "Keep a new partner; it gets a number",
 		Example: `  pitman partner add "Marsh Lane centre" --country Eldland --supply 230V/50Hz/G --by QX
-  pitman partner add "Fern Hill school" --by QX --mains-hours 0 --panel-watts 800 --inverter-watts 1000 --battery-wh 2400`,
+  pitman partner add "Fern Hill school" --by QX --mains-hours 0 --panel-watts 800 ` +
+			`--inverter-watts 1000 --battery-wh 2400`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var p partners.Partner

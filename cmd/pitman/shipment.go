@@ -205,7 +205,8 @@ func (a *app) shipmentPalletCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "pallet SHIPMENT ORDER",
 		Short: "Measure the pallets of an order as they were built; they count in place of the planned ones",
-		Example: `  pitman shipment pallet 1 ORD4 --length 1200 --width 1000 --height 1150 --weight 312.5 --count 2 --by QX
+		Example: `  pitman shipment pallet 1 ORD4 ` +
+			`--length 1200 --width 1000 --height 1150 --weight 312.5 --count 2 --by QX
   pitman shipment pallet 1 ORD4 --planned --by QX`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -115,8 +115,8 @@ func (a *app) spareSellCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "sell [WHAT]",
 		Short: "Keep that parts were sold, or went as scrap by its metal, and what they brought",
-		Long: `Keeps that a lot left, and what it brought. Parts with a code leave the shelf when you name their codes;
-small things that are counted do not: count them again afterwards (pitman spare count).`,
+		Long: `Keeps that a lot left, and what it brought. Parts with a code leave the shelf when you name their
+codes; small things that are counted do not: count them again afterwards (pitman spare count).`,
 		Example: `  pitman spare sell --code S12 --code S15 --brought 9 --by QX
   pitman spare sell "a box of bobbin cases" --brought 12.50 --by QX
   pitman spare sell "arms and beds" --metal "cast iron" --weight 120 --brought "24 EUR" --by QX`,

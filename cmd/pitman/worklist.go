@@ -118,8 +118,8 @@ func printWorklist(w io.Writer, list reports.Worklist, limit int) {
 	}
 	p := list.PassRate
 	fmt.Fprintf(w,
-		"\nPass rate to count on: %.0f %% (%d of %d first tests here in two years, and %d of %d to start from; Wilson "+
-			"95 %% lower bound)\n",
+		"\nPass rate to count on: %.0f %% (%d of %d first tests here in two years, and %d of %d to start from; "+
+			"Wilson 95 %% lower bound)\n",
 		100*p.Lower, p.Passed, p.Tested, p.PriorPassed, p.PriorTested)
 	for _, d := range list.Demand {
 		if d.Open == 0 {

@@ -194,7 +194,8 @@ func (r *SafetyResult) leakage(limits SafetyLimits) error {
 		source(atMost, most, "mA", inServiceCode+", "+limits.edition())+", "+use)
 }
 
-// stationaryFrom is the weight from which a machine is stationary that nothing is bolted to: IEC 60335-1, from memory.
+// stationaryFrom is the weight from which a machine is stationary that nothing is bolted to: IEC 60335-1,
+// from memory.
 const stationaryFrom = 18 * measure.Kilogram
 
 // Mounted reminds of what makes a machine stationary that one person can carry; "" where nothing does.

@@ -181,7 +181,8 @@ const (
 // isTime matches the names of columns that hold the time of something that was done.
 var isTime = regexp.MustCompile(`(^|_)(at|since|revives)$`)
 
-// aheadOfAll is how far a time that a history tells of can lie behind its last action: days are told in a zone.
+// aheadOfAll is how far a time that a history tells of can lie behind its last action: days are told in a
+// zone.
 const aheadOfAll = 24 * time.Hour
 
 // maxHistoryText is the longest stored text that is taken over; lists and forms are longer than notes.

@@ -27,7 +27,8 @@ import (
 const BackupsDir = "backups"
 
 // dated is the form of the names that pitman gives; only files of such a name are ever removed.
-var dated = regexp.MustCompile(`^pitman-\d{4}-\d{2}-\d{2}T\d{6}Z(-\d+)?(-before-schema-\d+)?\.tar\.gz(\.age)?$`)
+var dated = regexp.MustCompile(`^pitman-\d{4}-\d{2}-\d{2}T\d{6}Z(-\d+)?` +
+	`(-before-schema-\d+)?\.tar\.gz(\.age)?$`)
 
 // Backup is a written and checked backup.
 type Backup struct {

@@ -101,7 +101,8 @@ func (h *House) isHouse(ctx context.Context) string {
 	return head.House
 }
 
-// nothingDone is how many links the history of a house has in which nothing was done: its beginning, and house.toml.
+// nothingDone is how many links the history of a house has in which nothing was done: its beginning, and
+// house.toml.
 const nothingDone = 2
 
 // Unsure says what nobody can tell of the registry from what lies beside it; empty when nothing is missing.
@@ -116,8 +117,9 @@ func (h *House) Unsure(ctx context.Context, db *sqlite.DB) string {
 		return fmt.Sprintf("%s is missing, so it was held against the backups of this house alone: what was done "+
 			"since link %d of its history could be missing, and nobody could tell", KnownFile, head.Links)
 	}
-	return fmt.Sprintf("%s is missing and there is no backup to hold it against, so nobody can tell whether this is "+
-		"an older copy of the registry: compare link and sum with a packing list, a bundle or the desk", KnownFile)
+	return fmt.Sprintf("%s is missing and there is no backup to hold it against, so nobody can tell whether "+
+		"this is an older copy of the registry: compare link and sum with a packing list, a bundle or the desk",
+		KnownFile)
 }
 
 // sameHouse refuses a registry that is not the one which stood here, or has lost or changed what it once
@@ -217,8 +219,8 @@ func (h *House) Halted() error {
 			"limits; put it back from there, or from a "+
 			"backup", h.Config.House.Name, h.Config.House.Letters, competent)
 	}
-	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", archive.ConfigFile, h.Lost, what).
-		Then(registry.Next(registry.DoInit, "").With("house", h.Dir))
+	return registry.Errorf(registry.Conflict, "%s %s, so nothing is recorded: %s", archive.ConfigFile, h.Lost,
+		what).Then(registry.Next(registry.DoInit, "").With("house", h.Dir))
 }
 
 // bereft refuses to make a new registry where one has been.

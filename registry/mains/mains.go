@@ -132,10 +132,10 @@ func ParseState(s string) (State, error) {
 var spoken = regexp.MustCompile(`(?i)motor|plug|switch|adapt[eo]r|capacitor|mains` +
 	`|(?:^|\P{L})(?:cord|lamp|control|wire|wiring|re-?wir|flex|lead|cable|fuse|bulb|pedal|carbon|` +
 	`(?:re|de)?solder|socket|outlet|inlet|earth|ground|neutral|polarity|phase|electr|insulat|resist` +
-	`|rheostat|potentiomet|connector|contact|terminal|condenser|thermostat|relay|transformer|dimmer|rectifier|diode` +
-	`|triac|thyristor|varistor|suppress|circuit|overload|cut-?out|speed|power|current|volt|watt|ohm|amper|` +
-	`milliamp|batter|charger|supply|braid|strain|fray|sleev|shrink|crimp|ferrule|grommet|gland|junction|armature|` +
-	`commutator|stator|rotor|coil|rewound|spark|smok|burn|shock|(?:two|three|[23])[ -]?pin)` +
+	`|rheostat|potentiomet|connector|contact|terminal|condenser|thermostat|relay|transformer|dimmer|rectifier` +
+	`|diode|triac|thyristor|varistor|suppress|circuit|overload|cut-?out|speed|power|current|volt|watt|ohm|` +
+	`amper|milliamp|batter|charger|supply|braid|strain|fray|sleev|shrink|crimp|ferrule|grommet|gland|junction|` +
+	`armature|commutator|stator|rotor|coil|rewound|spark|smok|burn|shock|(?:two|three|[23])[ -]?pin)` +
 	`|(?:^|\P{L})(?:brush(?:es)?|lines?|live|lights?|leds?|amps?|tap(?:e|es|ed|ing)|rcd)(?:\P{L}|$)` +
 	`|\d ?(?:v|a|w|ma|kv|hz)(?:\P{L}|$)|[Ωω]`)
 

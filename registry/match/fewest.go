@@ -10,8 +10,8 @@ const dear = limit / 2
 type Dear struct{ Head, Base func(int) bool }
 
 // Fewest finds, among the plans that fill as much by number, priority and due date, one that uses the fewest
-// dear pieces; work and days in stock count for nothing in it. It is the same search with other days, so it is
-// proved as that is. least is how many no plan does without.
+// dear pieces; work and days in stock count for nothing in it. It is the same search with other days, so it
+// is proved as that is. least is how many no plan does without.
 func Fewest(p Problem, pins []Pin, is Dear) (plan Plan, ok bool, used, least int, err error) {
 	q := p
 	q.Heads, q.Bases = slices.Clone(p.Heads), slices.Clone(p.Bases)

@@ -90,7 +90,8 @@ func StepOf(steps []Step, action string) (Step, bool) {
 	return steps[i], true
 }
 
-// OpenStep is a step that a head or base stands before: it can be done now, or once what Waits names is there.
+// OpenStep is a step that a head or base stands before: it can be done now, or once what Waits names is
+// there.
 type OpenStep struct {
 	Step
 	Waits *registry.Error // nil where it can be done now

@@ -327,8 +327,8 @@ func (w *Orders) ChangeLine(ctx context.Context, by registry.Initials, number st
 		if asked < filled {
 			return registry.Errorf(registry.Conflict,
 				"%s of line %d %s filled: give some back before asking for %d",
-				registry.Counted(filled, "place"), line, registry.Agree(filled, "is", "are"), asked).On("qty").Then(registry.Next(registry.DoUnreserve,
-				"").Of(number).Asking("tag"))
+				registry.Counted(filled, "place"), line, registry.Agree(filled, "is", "are"), asked).On("qty").
+				Then(registry.Next(registry.DoUnreserve, "").Of(number).Asking("tag"))
 		}
 		if asked > maxSlots {
 			return registry.Errorf(registry.Invalid,

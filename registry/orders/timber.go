@@ -7,8 +7,8 @@ import (
 	"pitman/registry"
 )
 
-// timberMark is the form of ISPM 15 (annex 2): country, hyphen, producer, treatment. Producers' codes may have
-// spaces, and older marks say more behind the treatment.
+// timberMark is the form of ISPM 15 (annex 2): country, hyphen, producer, treatment. Producers' codes may
+// have spaces, and older marks say more behind the treatment.
 var timberMark = regexp.MustCompile(
 	`^[A-Z]{2} ?- ?([0-9A-Z][0-9A-Z .-]*[ .-]|[0-9A-Z .-]*[0-9])(HT|MB|DH|SF)\b`)
 

@@ -154,7 +154,8 @@ func (w *Plates) ReadPlate(ctx context.Context, by registry.Initials, tag regist
 				m.Serial, tag).On("serial").Then(registry.Next(registry.DoAmend, tag).With("serial",
 				typed.Serial))
 		}
-		return tx.Put(&Reading{Tag: tag, Serial: typed.Serial, Photo: shown[len(shown)-1].Name, At: tx.Action().At, By: by})
+		return tx.Put(&Reading{Tag: tag, Serial: typed.Serial, Photo: shown[len(shown)-1].Name, At: tx.Action().At,
+			By: by})
 	})
 }
 

@@ -280,8 +280,8 @@ func (w *Reports) bases(r stock.Reader, treadle *DriveDemand) (tasks []Task, err
 		if err != nil {
 			return nil, err
 		}
-		t := Task{For: "bench", Skill: registry.SkillWood, rank: rankComplete, Tag: b.Tag, Do: "make the base ready",
-			Why: "nothing is missing", Days: w.daysSince(b.Since),
+		t := Task{For: "bench", Skill: registry.SkillWood, rank: rankComplete, Tag: b.Tag,
+			Do: "make the base ready", Why: "nothing is missing", Days: w.daysSince(b.Since),
 			Next: registry.Next(registry.DoBaseReady, b.Tag)}
 		if len(lacks) > 0 {
 			t.Do, t.Why = "complete the base", "it lacks "+strings.Join(lacks, ", ")

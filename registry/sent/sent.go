@@ -9,8 +9,9 @@ import (
 	"pitman/registry"
 )
 
-// Form is what goes with a form: a key of its own, so that the same form sent twice acts once, and what the person had seen of the subject, so that nobody
-// acts on what is no longer so. Each is checked within the action's transaction.
+// Form is what goes with a form: a key of its own, so that the same form sent twice acts once, and what the
+// person had seen of the subject, so that nobody acts on what is no longer so. Each is checked within the
+// action's transaction.
 type Form struct {
 	Key     string // empty when it has none
 	Subject string // what the form is about; empty when Seen is not to be checked

@@ -109,8 +109,8 @@ func suspect(r stock.Reader, tag registry.Tag) (said []string, err error) {
 	return said, err
 }
 
-// suspects are the parts that were put into a machine after an action, are in it still, and came from one that
-// failed.
+// suspects are the parts that were put into a machine after an action, are in it still, and came from one
+// that failed.
 func suspects(r stock.Reader, tag registry.Tag, passed int64) (found []Spare, err error) {
 	var fitted, taken []Spare
 	if err := r.All(&fitted, stock.Fields{"fitted_to": tag}); err != nil {

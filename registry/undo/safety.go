@@ -125,7 +125,8 @@ func (w *Reversal) guard(tx stock.Tx, by registry.Initials, last *registry.Actio
 }
 
 // gone says whether a machine at this stage may be away, or stripped. One that was shipped is not meant: what
-// is taken back there is the word that its crate has left, and the crate's gates are asked again when it does.
+// is taken back there is the word that its crate has left, and the crate's gates are asked again when it
+// does.
 func gone(at registry.Stage) bool {
 	return slices.Contains([]registry.Stage{registry.Parts, registry.Sold, registry.Scrapped}, at)
 }

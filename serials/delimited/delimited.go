@@ -269,8 +269,8 @@ func firstRow(text []byte) []byte {
 	return text
 }
 
-// MaxTitles is how many rows may stand above the header of a table: a name, a date, who made it. Below no more
-// of them a separator is looked for.
+// MaxTitles is how many rows may stand above the header of a table: a name, a date, who made it. Below no
+// more of them a separator is looked for.
 const MaxTitles = 10
 
 // mostOften is 0 for a row that has one cell.

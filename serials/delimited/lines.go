@@ -9,8 +9,8 @@ import (
 	"strings"
 )
 
-// LinesOf is a table as lines in UTF-8, whatever program saved it, without those that hold nothing. What is no
-// text is a line by itself.
+// LinesOf is a table as lines in UTF-8, whatever program saved it, without those that hold nothing. What is
+// no text is a line by itself.
 func LinesOf(text []byte) (lines []string) {
 	read, err := Open(bytes.NewReader(text), OrComments)
 	if err != nil {

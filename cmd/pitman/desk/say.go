@@ -40,7 +40,8 @@ func (d *Desk) refuse(err error) bool {
 	return true
 }
 
-// nextKeys says on which keys of which page the steps after a refusal are. What the desk does not do has none.
+// nextKeys says on which keys of which page the steps after a refusal are. What the desk does not do has
+// none.
 func (d *Desk) nextKeys(next []registry.NextStep) string {
 	var tags []registry.Tag
 	keys := map[registry.Tag][]string{}

@@ -37,7 +37,8 @@ type Part struct{ Kind, Name, Of, Text string }
 
 // Objects asks for the parts of a schema, and of those that SQLite keeps for itself for the indexes. SQLite
 // takes bytes for a text there, so they are told apart.
-const Objects = `SELECT iif(typeof(type) = 'blob', quote(type), type), iif(typeof(name) = 'blob', quote(name), name),
+const Objects = `SELECT iif(typeof(type) = 'blob', quote(type), type),
+	iif(typeof(name) = 'blob', quote(name), name),
 	iif(typeof(tbl_name) = 'blob', quote(tbl_name), tbl_name),
 	iif(typeof(sql) = 'blob', quote(sql), coalesce(sql, '')) FROM sqlite_schema
 	WHERE name NOT LIKE 'sqlite\_%' ESCAPE '\' OR type = 'index' ORDER BY type, name`

@@ -195,8 +195,8 @@ func (c *Conn) Forget() error {
 	return failed
 }
 
-// rest ends all reading, since the next transaction would else see what this one saw, and drops the texts that
-// were asked for longest ago where there are too many.
+// rest ends all reading, since the next transaction would else see what this one saw, and drops the texts
+// that were asked for longest ago where there are too many.
 func (c *Conn) rest() error {
 	var failed error
 	var all []*Statement

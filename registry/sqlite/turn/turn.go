@@ -19,15 +19,15 @@ const (
 	Reading = "BEGIN"
 )
 
-// Busy is how long a write waits for others that do not get on before it gives up; a crowd of desks queues for
-// milliseconds, not seconds.
+// Busy is how long a write waits for others that do not get on before it gives up; a crowd of desks queues
+// for milliseconds, not seconds.
 const Busy = 60 * time.Second
 
-// Begin begins a transaction in the file of this path. A writer waits for its turn here and not in SQLite, whose own handler sleeps
-// ever longer, up to a tenth of a second: whoever has waited long then looks seldom, and among desks that
-// write at full speed it is passed over for seconds. Everyone looking about once a millisecond, all have the
-// same chance however long they have waited. Nobody is sent away while whoever writes gets on, as a long import
-// does for a minute and more.
+// Begin begins a transaction in the file of this path. A writer waits for its turn here and not in SQLite,
+// whose own handler sleeps ever longer, up to a tenth of a second: whoever has waited long then looks seldom,
+// and among desks that write at full speed it is passed over for seconds. Everyone looking about once a
+// millisecond, all have the same chance however long they have waited. Nobody is sent away while whoever
+// writes gets on, as a long import does for a minute and more.
 func Begin(ctx context.Context, conn *sql.Conn, path, begin string) error {
 	if begin != Writing {
 		_, err := conn.ExecContext(ctx, begin)

@@ -32,8 +32,8 @@ func (v *Verification) QuickSinceTurns(action int64) error {
 		return err
 	}
 	return v.Guard("chain", func() error {
-		begun, err := v.link("SELECT id, action, change, note, sum FROM link WHERE note = ? ORDER BY id DESC LIMIT 1",
-			TurnsBegun+strconv.FormatInt(action, 10))
+		begun, err := v.link("SELECT id, action, change, note, sum FROM link WHERE note = ? "+
+			"ORDER BY id DESC LIMIT 1", TurnsBegun+strconv.FormatInt(action, 10))
 		if err != nil {
 			return err
 		}
