@@ -27,8 +27,12 @@ func (m *Machine) Suits(action string) error {
 	switch {
 	case action == registry.DoRelease && m.UnsafeWhy != "":
 		return m.failedSafetyHold()
-	case (action == registry.DoSafeClear || action == registry.DoBenchMend) && m.UnsafeWhy == "":
+	case m.Stage != registry.Held || m.UnsafeWhy != "":
+	case action == registry.DoBenchMend: // held for another reason
 		return registry.RefuseMove(registry.UnitMachine, m.Tag, registry.DoBenchStart, m.Stage, m.HeldFrom)
+	case action == registry.DoSafeClear:
+		return registry.Errorf(registry.Conflict, "%s is held by no failed safety test: a pass leaves it held",
+			m.Tag).Then(registry.Next(registry.DoSafePass, m.Tag))
 	}
 	_, err := m.Step(action)
 	return err
