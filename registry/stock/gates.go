@@ -308,7 +308,8 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 	return m, err
 }
 
-// ToldOf is a refusal as it is told of a unit at a stage: of what is promised, with what its order lets be done.
+// ToldOf is a refusal as it is told of a unit at a stage: of what is promised, with what its order lets be
+// done.
 func (w *Stock) ToldOf(r Reader, tag registry.Tag, verb string, at registry.Stage, refused error) error {
 	if w.Instead == nil || !promised(at, "") {
 		return refused
