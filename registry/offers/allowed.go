@@ -1,6 +1,7 @@
 package offers
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -75,9 +76,12 @@ func (w *Offers) offersOf(r stock.Reader, u stock.Unit, suits, gate func(action 
 		}
 		o := Offer{Move: m}
 		err := suits(m.Action)
-		if err == nil {
+		switch {
+		case err == nil:
 			err = gate(m.Action)
 			o.Waits = err != nil
+		case m.Action == registry.DoUnreserve && u.Stage == registry.Packed:
+			err = cmp.Or(gate(m.Action), err) // the order tells of the whole place: what else is in a crate
 		}
 		if o.Allowed = err == nil; !o.Allowed {
 			if err = w.ToldOf(r, u.Tag, m.Action, u.Stage, err); !errors.As(err, &o.Refusal) {

@@ -54,7 +54,7 @@ func TestACrateIsOpenedWhenItsPlaceIsFreed(t *testing.T) {
 		if other := tags[c.packed]; other != "" {
 			_, err := w.Pack(registrytest.Ctx, "QX", number, []registry.Tag{other}, "")
 			require.NoError(t, err, name)
-			open = string(other) + " was packed: take it out of its crate"
+			open = string(other) + " was packed, so take it out of its crate"
 		}
 		require.NoError(t, c.do(w, tags[c.goes]), name)
 

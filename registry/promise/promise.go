@@ -115,7 +115,7 @@ func TakeOut(w *stock.Stock, tx stock.Tx, tag registry.Tag, why string) error {
 
 // openCrate ends why a place became free of which the other piece is packed: by its records that is in stock
 // from then on, and somebody has to open its crate.
-const openCrate = " was packed: take it out of its crate"
+const openCrate = " was packed, so take it out of its crate"
 
 // CrateToOpen says of a place that became free which piece of it is to be taken out of its crate, or nothing.
 func (s *OrderSet) CrateToOpen() string {

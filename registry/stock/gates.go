@@ -27,8 +27,12 @@ func (m *Machine) Suits(action string) error {
 	switch {
 	case action == registry.DoRelease && m.UnsafeWhy != "":
 		return m.failedSafetyHold()
-	case (action == registry.DoSafeClear || action == registry.DoBenchMend) && m.UnsafeWhy == "":
+	case m.Stage != registry.Held || m.UnsafeWhy != "":
+	case action == registry.DoBenchMend: // held for another reason
 		return registry.RefuseMove(registry.UnitMachine, m.Tag, registry.DoBenchStart, m.Stage, m.HeldFrom)
+	case action == registry.DoSafeClear:
+		return registry.Errorf(registry.Conflict, "%s is held by no failed safety test: a pass leaves it held",
+			m.Tag).Then(registry.Next(registry.DoSafePass, m.Tag))
 	}
 	_, err := m.Step(action)
 	return err
@@ -314,7 +318,8 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 	return m, err
 }
 
-// ToldOf is a refusal as it is told of a unit at a stage: of what is promised, with what its order lets be done.
+// ToldOf is a refusal as it is told of a unit at a stage: of what is promised, with what its order lets be
+// done.
 func (w *Stock) ToldOf(r Reader, tag registry.Tag, verb string, at registry.Stage, refused error) error {
 	if w.Instead == nil || !promised(at, "") {
 		return refused

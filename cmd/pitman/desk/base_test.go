@@ -4,10 +4,13 @@ import (
 	"context"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry"
+	"pitman/registry/orders"
+	"pitman/registry/promise"
 	"pitman/registry/stock"
 )
 
@@ -119,4 +122,26 @@ func TestALongCountIsRead(t *testing.T) {
 	}
 	s.sees(string(tags[19]), "what is missing has no place then").misses("more..")
 	s.press("Esc").sees("Places")
+}
+
+// Whoever looks at what left its order sees that its other half is still in a crate.
+func TestTheCrateToOpenIsOnThePage(t *testing.T) {
+	s := sit(t, "QX")
+	m := s.add("Arden", "1", registry.Treadle)
+	b := &stock.Base{}
+	require.NoError(t, s.d.AddBase(s.d.ctx, "QX", b))
+	o := &orders.Order{Partner: "Marsh Lane centre", Due: "2032-03-01"}
+	require.NoError(t, s.d.OpenOrder(s.d.ctx, "QX", o))
+	require.NoError(t, s.d.AddLine(s.d.ctx, "QX",
+		&orders.OrderLine{Order: o.Number, Wanted: orders.TreadleSet, Asked: 1}))
+	for i, tag := range []registry.Tag{m.Tag, b.Tag} {
+		since := []time.Time{m.StageSince, b.Since}[i]
+		require.NoError(t, s.d.Store.Update(s.d.ctx, &registry.Action{At: s.d.Now(), By: "QX", Verb: "hold"},
+			func(tx stock.Tx) error {
+				return tx.Put(&promise.OrderSet{Order: o.Number, Line: 1, Head: m.Tag, Base: b.Tag,
+					At: since, OutAt: since,
+					OutWhy: string(tag) + ": held: cracked; PM4Z was packed, so take it out of its crate"})
+			}))
+		s.scan(string(tag)).sees("PM4Z was packed, so take it out of its crate").press("Esc")
+	}
 }
