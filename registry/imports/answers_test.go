@@ -48,7 +48,7 @@ func FuzzAnswers(f *testing.F) {
 		require.NoError(t, err)
 		isKnown := func(c imports.ColumnName) bool { return c.Key() == answer.Key() }
 		if answer.Check() != nil || slices.ContainsFunc(builtIn, isKnown) || strings.Contains(heading, "\r") ||
-			!utf8.ValidString(heading+list) || strings.ContainsRune(heading+list, 0) {
+			!utf8.ValidString(heading) || !utf8.ValidString(list) || strings.ContainsRune(heading+list, 0) {
 			return
 		}
 		house := t.TempDir()
