@@ -14,7 +14,8 @@ import (
 )
 
 // The map in DEVELOPERS.md says for each package which of ours it may import. What imports more, or is not on
-// the map, must first be drawn there, where whoever reviews it sees a new arrow.
+// the map, must first be drawn there, where whoever reviews it sees a new arrow. Each has one comment that
+// says what it is about.
 func TestImportsKeepToTheMap(t *testing.T) {
 	text, err := os.ReadFile("../DEVELOPERS.md")
 	require.NoError(t, err)
@@ -52,7 +53,33 @@ func TestImportsKeepToTheMap(t *testing.T) {
 		})
 		require.NoError(t, err)
 	}
+	for name := range seen {
+		assert.Len(t, openings(t, name), 1, "%s has one comment that says what it is about", name)
+	}
 	for name := range may {
 		assert.True(t, seen[name], "%s is on the map and is no package", name)
 	}
+}
+
+// openings are the comments that say of a package what it is about; one of a command begins with Command.
+func openings(t *testing.T, name string) (found []string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join("..", name, "*.go"))
+	require.NoError(t, err)
+	for _, path := range files {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.PackageClauseOnly|parser.ParseComments)
+		require.NoError(t, err)
+		said := "Package " + f.Name.Name + " "
+		if f.Name.Name == "main" {
+			said = "Command " + filepath.Base(name) + " "
+		}
+		if f.Doc != nil {
+			assert.True(t, strings.HasPrefix(f.Doc.Text(), said), "%s: the comment of its package begins with %q", path, said)
+			found = append(found, path)
+		}
+	}
+	return found
 }
