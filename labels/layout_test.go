@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/labels/letters"
+	"pitman/registry/registrytest/lacking"
 )
 
 // Whatever the text and whatever the stock, nothing leaves the label, nothing lies on anything else, no
@@ -679,7 +680,7 @@ func needFonts(t *testing.T) {
 	if out, err := exec.Command("fc-list", ":", "family").Output(); err != nil ||
 		!strings.Contains(string(out), "Noto Sans Arabic") ||
 		!strings.Contains(string(out), "WenQuanYi Micro Hei") {
-		t.Skip("this check runs where fonts-noto-core and fonts-wqy-microhei are installed")
+		lacking.Installed(t, "a font of another script", "fonts-noto-core and fonts-wqy-microhei")
 	}
 }
 
