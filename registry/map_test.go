@@ -70,14 +70,16 @@ func openings(t *testing.T, name string) (found []string) {
 		if strings.HasSuffix(path, "_test.go") {
 			continue
 		}
-		f, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.PackageClauseOnly|parser.ParseComments)
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil,
+			parser.PackageClauseOnly|parser.ParseComments)
 		require.NoError(t, err)
 		said := "Package " + f.Name.Name + " "
 		if f.Name.Name == "main" {
 			said = "Command " + filepath.Base(name) + " "
 		}
 		if f.Doc != nil {
-			assert.True(t, strings.HasPrefix(f.Doc.Text(), said), "%s: the comment of its package begins with %q", path, said)
+			assert.True(t, strings.HasPrefix(f.Doc.Text(), said),
+				"%s: the comment of its package begins with %q", path, said)
 			found = append(found, path)
 		}
 	}

@@ -11,7 +11,8 @@ import (
 
 // A pin is two tags, which read back as they are written; all else is refused.
 func FuzzParsePin(f *testing.F) {
-	for _, seed := range []string{"PM16=PM24", "pm16 = pm24", "PM16", "=", "PM16=", "PM16=PM24=PM32", "PM17=PM24", "PMI6=PM24"} {
+	for _, seed := range []string{"PM16=PM24", "pm16 = pm24", "PM16", "=", "PM16=", "PM16=PM24=PM32",
+		"PM17=PM24", "PMI6=PM24"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

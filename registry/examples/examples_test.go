@@ -58,7 +58,8 @@ func TestAPictureStandsBesideAName(t *testing.T) {
 // What a picture stands beside is one of the names of the list, and its file has a name that lies in the
 // folder and is found again.
 func FuzzParse(f *testing.F) {
-	for _, seed := range [][3]string{{"point", "Tension", "tension"}, {"JOB", `a/../b`, ` A/../B `}, {"bed", "x.jpg", "x.jpg"},
+	for _, seed := range [][3]string{{"point", "Tension", "tension"}, {"JOB", `a/../b`, ` A/../B `}, {"bed",
+		"x.jpg", "x.jpg"},
 		{"decal", "x", "x"}, {"point", "Größe\x00", "größe\x00"}, {"point", "", ""}, {"job", "..", ".."}} {
 		f.Add(seed[0], seed[1], seed[2])
 	}
@@ -66,14 +67,18 @@ func FuzzParse(f *testing.F) {
 		beside := examples.In(t.TempDir(), &bench.Lists{
 			Points: func() ([]bench.TestPoint, error) { return []bench.TestPoint{{Point: listed}}, nil },
 			Jobs:   func() ([]bench.BenchJob, error) { return []bench.BenchJob{{Job: listed}}, nil },
-		}, &stock.Lists{Beds: func() ([]stock.BedPattern, error) { return []stock.BedPattern{{Bed: listed}}, nil }})
+		}, &stock.Lists{Beds: func() ([]stock.BedPattern, error) {
+			return []stock.BedPattern{{Bed: listed}},
+				nil
+		}})
 		x, err := beside.Parse(of, name)
 		if err != nil {
 			require.Equal(t, registry.Invalid, registry.CodeOf(err), err)
 			return
 		}
 		require.Contains(t, examples.Kinds, x.Of)
-		require.True(t, strings.EqualFold(strings.TrimSpace(name), strings.TrimSpace(listed)), "%q %q", name, listed)
+		require.True(t, strings.EqualFold(strings.TrimSpace(name), strings.TrimSpace(listed)), "%q %q", name,
+			listed)
 		require.Equal(t, filepath.Base(x.File), x.File)
 		again, err := beside.Parse(x.Of, x.Name)
 		require.NoError(t, err)

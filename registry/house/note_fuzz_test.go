@@ -15,12 +15,16 @@ import (
 )
 
 // A note that lies in a house may say anything: what it names goes only where it is a working folder whose
-// maker is gone, and nothing beside it ever does. DIR stands for the folder of backups, HOST for this computer.
+// maker is gone, and nothing beside it ever does. DIR stands for the folder of backups, HOST for this
+// computer.
 func FuzzNoteOfABackup(f *testing.F) {
 	for _, seed := range []string{"999999999@HOST DIR/.pitman-backup-1\n", "1@HOST DIR/.pitman-backup-1\n",
-		"0@HOST DIR/.pitman-backup-1\n", "-1@HOST DIR/.pitman-backup-1\n", "999999999@elsewhere DIR/.pitman-backup-1\n",
-		"999999999@HOST DIR/kept\n", "999999999@HOST DIR/.pitman-backup-1/..\n", "999999999@HOST .pitman-backup-1\n",
-		"999999999@HOST DIR/.pitman-backup-1", "999999999@HOST DIR/kept/../.pitman-backup-1\n", "", "\n", "@ "} {
+		"0@HOST DIR/.pitman-backup-1\n", "-1@HOST DIR/.pitman-backup-1\n",
+		"999999999@elsewhere DIR/.pitman-backup-1\n",
+		"999999999@HOST DIR/kept\n", "999999999@HOST DIR/.pitman-backup-1/..\n",
+		"999999999@HOST .pitman-backup-1\n",
+		"999999999@HOST DIR/.pitman-backup-1", "999999999@HOST DIR/kept/../.pitman-backup-1\n", "", "\n",
+		"@ "} {
 		f.Add(seed, true)
 		f.Add(seed, false)
 	}
@@ -36,7 +40,8 @@ func FuzzNoteOfABackup(f *testing.F) {
 	require.NoError(f, os.MkdirAll(kept, 0o700))
 	note := filepath.Join(folder, ".pitman-backup-2.note")
 	f.Fuzz(func(t *testing.T, text string, old bool) {
-		text = strings.NewReplacer("DIR", folder, "HOST", strings.Join(strings.Fields(host), "")).Replace(text)
+		text = strings.NewReplacer("DIR", folder, "HOST", strings.Join(strings.Fields(host),
+			"")).Replace(text)
 		require.NoError(t, os.MkdirAll(work, 0o700))
 		require.NoError(t, os.WriteFile(note, []byte(text), 0o600))
 		if old {

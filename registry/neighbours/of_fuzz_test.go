@@ -18,7 +18,8 @@ import (
 // reads back the same once it is kept; all else is refused with what to do.
 func FuzzOf(f *testing.F) {
 	for _, seed := range []string{`{"format":1,"letters":"NQ","name":"Nether Quoin","heads":[{"tag":"NQ16"}],"bases":[{}]}`,
-		`{"format":1,"letters":"LR"}`, `{"format":2,"letters":"NQ"}`, `{"format":1,"letters":"NQ","as_of":"9999-12-31T23:59:59Z"}`,
+		`{"format":1,"letters":"LR"}`, `{"format":2,"letters":"NQ"}`,
+		`{"format":1,"letters":"NQ","as_of":"9999-12-31T23:59:59Z"}`,
 		`{"heads":7}`, `{"format":1,"letters":"NQ","heads":[null]}`, "", "{"} {
 		f.Add([]byte(seed), true)
 		f.Add([]byte(seed), false)

@@ -15,7 +15,8 @@ import (
 // machine of which each field is one that could be typed.
 func FuzzDraft(f *testing.F) {
 	for _, seed := range []string{`{"fields":{"maker":["Ostermann"],"serial":["B1"]},"at":"drive","typing":"h"}`,
-		`{"fields":{"patent":["1","x"],"weight":["-5"],"nobody":["x"]},"at":"nobody","typing":"x"}`, `{"fields":null}`,
+		`{"fields":{"patent":["1","x"],"weight":["-5"],"nobody":["x"]},"at":"nobody","typing":"x"}`,
+		`{"fields":null}`,
 		`{"fields":{"maker":[]}}`, `{"fields":{"maker":null,"drive":["","hand"]}}`, `[]`, "", "null"} {
 		f.Add([]byte(seed))
 	}

@@ -1,9 +1,9 @@
 // Package lacking says what becomes of a test that lacks something of the computer it runs on.
 //
 // What can be installed is installed by .ci/run, which sets CI=true: there its lack is a failure, and where
-// people work the test is left out. What the computer has to grant, such as to mount a disk or to watch another
-// program, nobody can install, and many containers grant it to no one; so such a test is left out anywhere, and
-// says why.
+// people work the test is left out. What the computer has to grant, such as to mount a disk or to watch
+// another program, nobody can install, and many containers grant it to no one; so such a test is left out
+// anywhere, and says why.
 package lacking
 
 import (
@@ -24,7 +24,8 @@ func Program(t testing.TB, name, from string) {
 func Installed(t testing.TB, what, from string) {
 	t.Helper()
 	if os.Getenv("CI") == "true" {
-		t.Fatalf("%s is not here, and CI=true says that all is installed that a test needs: install %s", what, from)
+		t.Fatalf("%s is not here, and CI=true says that all is installed that a test needs: install %s", what,
+			from)
 	}
 	t.Skipf("%s is not here: this test runs where %s is installed", what, from)
 }
