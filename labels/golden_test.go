@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"pitman/registry/registrytest/lacking"
 )
 
 var update = flag.Bool("update", false, "write the golden pictures anew; look at each before you commit it")
@@ -122,7 +124,7 @@ func needFonts(t *testing.T) {
 	if out, err := exec.Command("fc-list", ":", "family").Output(); err != nil ||
 		!strings.Contains(string(out), "Noto Sans Arabic") ||
 		!strings.Contains(string(out), "WenQuanYi Micro Hei") {
-		t.Skip("this check runs where fonts-noto-core and fonts-wqy-microhei are installed")
+		lacking.Installed(t, "a font of another script", "fonts-noto-core and fonts-wqy-microhei")
 	}
 }
 

@@ -238,15 +238,12 @@ func TestSmallStock(t *testing.T) {
 	assert.NoError(t, err)
 	f, err := sample(2).Face(s)
 	require.NoError(t, err)
-	if d, err := Draw(f, small, s, Device{}); err == nil {
-		assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), d.words())
-	} else {
-		assert.ErrorContains(t, err, "must stand on it whole")
-	}
+	d = drawn(t, sample(2), small, s)
+	assert.True(t, d.says("do not plug in:") && d.says("not safety tested"), d.words())
 	tiny := small
-	tiny.LabelWidth, tiny.LabelHeight = 26, 16
+	tiny.Name, tiny.LabelWidth, tiny.LabelHeight = "tiny", 26, 16
 	_, err = Draw(f, tiny, s, Device{})
-	assert.ErrorContains(t, err, "label tiny is too small"[:6])
+	assert.ErrorContains(t, err, "label tiny is too small")
 }
 
 func must[T any](v T, err error) T {

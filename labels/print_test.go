@@ -22,6 +22,8 @@ import (
 	"testing"
 	"time"
 
+	"pitman/registry/registrytest/lacking"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -134,10 +136,7 @@ func TestPDFTextCanBeSearched(t *testing.T) {
 }
 
 func tool(t *testing.T, name string) {
-	if _, err := exec.LookPath(name); err != nil {
-		t.Skipf("%s is not installed: this check runs where it is (package poppler-utils or zbar-tools)",
-			name)
-	}
+	lacking.Program(t, name, "poppler-utils or zbar-tools")
 }
 
 // printed rasterises a PDF as a printer without greys does, and returns its pages.

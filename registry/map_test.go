@@ -14,7 +14,8 @@ import (
 )
 
 // The arrows in DEVELOPERS.md say for each package which of ours it may import. What imports more, or has no
-// line there, must first be drawn there, where whoever reviews it sees a new arrow.
+// line there, must first be drawn there, where whoever reviews it sees a new arrow. Each has one comment that
+// says what it is about.
 func TestImportsKeepToTheMap(t *testing.T) {
 	may := map[string][]string{}
 	for _, line := range drawn(t, "map") {
@@ -23,6 +24,7 @@ func TestImportsKeepToTheMap(t *testing.T) {
 	}
 	is := imports(t)
 	for name, imported := range is {
+		assert.Len(t, openings(t, name), 1, "%s has one comment that says what it is about", name)
 		require.Contains(t, may, name, "no line in DEVELOPERS.md")
 		for _, own := range imported {
 			assert.Contains(t, may[name], own, "%s imports it, which the map does not allow", name)
@@ -95,4 +97,29 @@ func imports(t *testing.T) map[string][]string {
 		require.NoError(t, err)
 	}
 	return is
+}
+
+// openings are the comments that say of a package what it is about; one of a command begins with Command.
+func openings(t *testing.T, name string) (found []string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join("..", name, "*.go"))
+	require.NoError(t, err)
+	for _, path := range files {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		f, err := parser.ParseFile(token.NewFileSet(), path, nil,
+			parser.PackageClauseOnly|parser.ParseComments)
+		require.NoError(t, err)
+		said := "Package " + f.Name.Name + " "
+		if f.Name.Name == "main" {
+			said = "Command " + filepath.Base(name) + " "
+		}
+		if f.Doc != nil {
+			assert.True(t, strings.HasPrefix(f.Doc.Text(), said),
+				"%s: the comment of its package begins with %q", path, said)
+			found = append(found, path)
+		}
+	}
+	return found
 }

@@ -61,7 +61,8 @@ func (u Undated) String() string {
 	case 1:
 		return fmt.Sprintf("line %d of the list is not dated: %v", u.Line, u.Why)
 	}
-	return fmt.Sprintf("%d rows of the list are not dated, the first being line %d: %v", u.Rows, u.Line, u.Why)
+	return fmt.Sprintf("%d rows of the list are not dated, the first being line %d: %v", u.Rows, u.Line,
+		u.Why)
 }
 
 type batch struct {

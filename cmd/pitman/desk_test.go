@@ -14,6 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"pitman/registry/registrytest/lacking"
+
 	"github.com/stretchr/testify/require"
 )
 
@@ -27,9 +29,7 @@ type window struct {
 // openWindow starts pitman desk. The environment says which terminal and which letters it has.
 func openWindow(t *testing.T, houseDir string, env ...string) *window {
 	t.Helper()
-	if _, err := exec.LookPath("tmux"); err != nil {
-		t.Skip("tmux is not installed: the desk is not tried in a real terminal here")
-	}
+	lacking.Program(t, "tmux", "tmux")
 	w := &window{T: t, house: houseDir}
 	w.open(env...)
 	return w

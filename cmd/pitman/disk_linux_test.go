@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	housedir "pitman/registry/house"
+	"pitman/registry/registrytest/lacking"
 )
 
 // result is what a command printed, and its exit status.
@@ -113,10 +114,8 @@ func TestAFileThatMayNotGrowRefusesInOneSentence(t *testing.T) {
 
 func TestAFullDiskRefusesInOneSentence(t *testing.T) {
 	disk := t.TempDir()
-	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=2m"); err != nil {
-		t.Skipf("a small disk cannot be mounted here (%v); the test with a limit on each file covers much "+
-			"of it", err)
-	}
+	// the test with a limit on each file covers much of it
+	lacking.Granted(t, syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=2m"), "to mount a small disk")
 	t.Cleanup(func() { assert.NoError(t, syscall.Unmount(disk, 0)) })
 	house := filepath.Join(disk, "house")
 	require.Zero(t, pitman(t, "--house", house, "init").status)

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"pitman/registry/registrytest/lacking"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
@@ -16,9 +18,7 @@ import (
 // terminal is one as a window has it: what is typed goes into the window's side, what is shown comes out.
 func terminal(t *testing.T) (window, program *os.File) {
 	window, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
-	if err != nil {
-		t.Skip("there are no terminals here: ", err)
-	}
+	lacking.Granted(t, err, "a terminal")
 	t.Cleanup(func() { window.Close() })
 	require.NoError(t, unix.IoctlSetPointerInt(int(window.Fd()), unix.TIOCSPTLCK, 0))
 	n, err := unix.IoctlGetInt(int(window.Fd()), unix.TIOCGPTN)

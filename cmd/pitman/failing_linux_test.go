@@ -162,13 +162,3 @@ func worksWithin(t *testing.T, args ...string) {
 	app := appWithin(func(name string) string { return getenv[name] }, io.Discard, &errs)
 	require.Zero(t, app.run(t.Context(), args), "%v: %s", args, &errs)
 }
-
-func mayWatch(t *testing.T) {
-	t.Helper()
-	if _, err := exec.LookPath("strace"); err != nil {
-		t.Skip("strace is not installed")
-	}
-	if err := exec.Command("strace", "-o", os.DevNull, "true").Run(); err != nil {
-		t.Skip("no program may be watched here: ", err)
-	}
-}

@@ -77,7 +77,8 @@ func (a *app) partnerAmendCommand() *cobra.Command {
 			return a.withActor(func(d *workplace, by registry.Initials) error {
 				if !given.given() {
 					return nothingToAmend(args[0],
-						registry.Next(registry.DoAmendPartner, "").With("name", args[0]), "country", "Eldland")
+						registry.Next(registry.DoAmendPartner, "").With("name", args[0]), "country",
+						"Eldland")
 				}
 				p, err := d.AmendPartner(cmd.Context(), by, args[0], why, given.apply)
 				if err != nil {

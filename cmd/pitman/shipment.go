@@ -76,7 +76,8 @@ func (a *app) shipmentAmendCommand() *cobra.Command {
 			return a.onShipment(cmd, args[0], func(d *workplace, by registry.Initials, number string) error {
 				if !given.given() && len(args) == 1 {
 					return nothingToAmend(number,
-						registry.Next(registry.DoAmendShip, "").With("shipment", number), "date", "2032-03-10")
+						registry.Next(registry.DoAmendShip, "").With("shipment", number), "date",
+						"2032-03-10")
 				}
 				_, err := d.AmendShipment(cmd.Context(), by, number, why, func(s *shipments.Shipment) error {
 					if err := given.apply(s); err != nil {

@@ -13,16 +13,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"pitman/registry/growth"
+	"pitman/registry/registrytest/lacking"
 )
 
 // BenchmarkImportBesideTheShell takes 100,000 machines in from a spreadsheet, with every check and the
 // history, and then lets the sqlite3 shell .import the finished rows into the same tables with the same
 // indexes and the same durability. The index of texts is left to pitman alone: the shell could not fill it.
 func BenchmarkImportBesideTheShell(b *testing.B) {
-	shell, err := exec.LookPath("sqlite3")
-	if err != nil {
-		b.Skip("the sqlite3 shell to compare with is not installed")
-	}
+	const shell = "sqlite3"
+	lacking.Program(b, shell, shell)
 	const rows = 100_000
 	dir := b.TempDir()
 	file, err := os.Create(filepath.Join(dir, "in.csv"))

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"testing"
 
+	"pitman/registry/registrytest/lacking"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -30,14 +32,8 @@ func syncs(t *testing.T, name string, args ...string) int {
 // A log waits for the disk once more, at most, than a bare commit at the same durability does, from the start
 // of the program to its end.
 func TestALogSyncsHardlyMoreThanABareCommit(t *testing.T) {
-	for _, tool := range []string{"strace", "sqlite3"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			t.Skip(tool + " is not installed")
-		}
-	}
-	if err := exec.Command("strace", "-o", os.DevNull, "true").Run(); err != nil {
-		t.Skip("no program may be watched here: ", err)
-	}
+	lacking.Program(t, "sqlite3", "sqlite3")
+	mayWatch(t)
 	dir := t.TempDir()
 	house, bare := filepath.Join(dir, "house"), filepath.Join(dir, "bare.db")
 	run := func(name string, args ...string) {
@@ -52,4 +48,10 @@ func TestALogSyncsHardlyMoreThanABareCommit(t *testing.T) {
 	commit := syncs(t, "sqlite3", bare, "PRAGMA synchronous = FULL", "INSERT INTO t VALUES ('one row')")
 	require.Positive(t, commit, "a commit waits for the disk")
 	assert.LessOrEqual(t, syncs(t, "pitman", log...), commit+1)
+}
+
+func mayWatch(t *testing.T) {
+	t.Helper()
+	lacking.Program(t, "strace", "strace")
+	lacking.Granted(t, exec.Command("strace", "-o", os.DevNull, "true").Run(), "to watch another program")
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"pitman/registry/registrytest/lacking"
+
 	"github.com/go-text/typesetting/bidi"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -37,11 +39,10 @@ func TestBuiltInScripts(t *testing.T) {
 	assert.InDelta(t, 2*Bold.Width("HAND", 1), Bold.Width("HAND", 2), 1e-12)
 }
 
-// onMachine skips where the computer has no font for the letters; .ci/run installs those that the tests need.
+// onMachine asks the computer for a font for the letters.
 func onMachine(t *testing.T, text string) {
 	if len(Regular.Missing(text)) > 0 {
-		t.Skipf("no font here draws %q: this check runs where fonts-noto-core and fonts-wqy-microhei are "+
-			"installed", text)
+		lacking.Installed(t, "a font that draws "+text, "fonts-noto-core and fonts-wqy-microhei")
 	}
 }
 

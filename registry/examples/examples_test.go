@@ -3,11 +3,13 @@ package examples_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"pitman/registry"
 	"pitman/registry/bench"
 	"pitman/registry/examples"
 	"pitman/registry/photo"
@@ -51,4 +53,42 @@ func TestAPictureStandsBesideAName(t *testing.T) {
 	}
 	require.NoError(t, beside.Remove(x))
 	assert.Error(t, beside.Remove(x))
+}
+
+// What a picture stands beside is one of the names of the list, and its file has a name that lies in the
+// folder and is found again.
+func FuzzParse(f *testing.F) {
+	for _, seed := range [][3]string{{"point", "Tension", "tension"}, {"JOB", `a/../b`, ` A/../B `}, {"bed",
+		"x.jpg", "x.jpg"},
+		{"decal", "x", "x"}, {"point", "Größe\x00", "größe\x00"}, {"point", "", ""}, {"job", "..", ".."}} {
+		f.Add(seed[0], seed[1], seed[2])
+	}
+	f.Fuzz(func(t *testing.T, of, listed, name string) {
+		beside := examples.In(t.TempDir(), &bench.Lists{
+			Points: func() ([]bench.TestPoint, error) { return []bench.TestPoint{{Point: listed}}, nil },
+			Jobs:   func() ([]bench.BenchJob, error) { return []bench.BenchJob{{Job: listed}}, nil },
+		}, &stock.Lists{Beds: func() ([]stock.BedPattern, error) {
+			return []stock.BedPattern{{Bed: listed}},
+				nil
+		}})
+		x, err := beside.Parse(of, name)
+		if err != nil {
+			require.Equal(t, registry.Invalid, registry.CodeOf(err), err)
+			return
+		}
+		require.Contains(t, examples.Kinds, x.Of)
+		require.True(t, strings.EqualFold(strings.TrimSpace(name), strings.TrimSpace(listed)), "%q %q", name,
+			listed)
+		require.Equal(t, filepath.Base(x.File), x.File)
+		again, err := beside.Parse(x.Of, x.Name)
+		require.NoError(t, err)
+		require.Equal(t, x, again)
+		if !examples.IsFile(x.File) {
+			require.True(t, x.Name == "" || len(x.File) > 255, "%q", x.File)
+			return
+		}
+		require.NoError(t, beside.Put(x, &photo.Picture{}))
+		_, ok := beside.Of(x.Of, x.Name)
+		require.True(t, ok)
+	})
 }

@@ -111,7 +111,8 @@ func TestForgedBundlesDoNoHarm(t *testing.T) {
 			more(held, "triage", scrap)),
 	}
 	good := unzip(t, sealed(t, "LR", told(t, giver, fresh), told(t, giver, electric.Tag)))
-	for _, edit := range [][2]string{
+	whole := len(forged)
+	edits := [][2]string{
 		{`"logged"`, `"ready"`}, {`"logged"`, `"packed"`}, {`"logged"`, `"shipped"`}, {`"logged"`, `"bench"`},
 		{`"logged"`, `"tested"`}, {`"logged"`, `"parts"`}, {`"logged"`, `"held"`}, {`"logged"`, `""`},
 		{`"logged"`, `"sold","tested_by":[null,"RS"]`},
@@ -149,14 +150,14 @@ func TestForgedBundlesDoNoHarm(t *testing.T) {
 		{`{"tag":"` + string(fresh) + `"}`, `{"tag":"ORD14"}`},
 		{`{"tag":"` + string(fresh) + `"}`, `{"tag":"` + string(held) + `"}`},
 		{`{"tag":"` + string(fresh) + `"}`, `{"tag":""}`},
-	} {
+	}
+	for _, edit := range edits {
 		text := strings.Join(good, "\n")
-		if !strings.Contains(text, edit[0]) {
-			continue // the loop below counts them
-		}
+		require.Contains(t, text, edit[0], "the edit changes nothing any more")
 		forged[edit[0]+" → "+edit[1][:min(len(edit[1]), 60)]] = resealed(t,
 			strings.Split(strings.ReplaceAll(text, edit[0], edit[1]), "\n"))
 	}
+	require.Len(t, forged, whole+len(edits), "two of them have one name")
 	require.GreaterOrEqual(t, len(forged), 50)
 
 	before := [][]string{history(t, w, held), history(t, w, lent)}

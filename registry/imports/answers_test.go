@@ -25,7 +25,8 @@ func TestAnswersOfAHeadingOfTwoLines(t *testing.T) {
 	require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o700))
 	require.NoError(t, os.WriteFile(file, []byte("column,field\n# ours\n\"Made by\",maker\n\n"), 0o600))
 	for _, field := range []string{"model", "serial"} {
-		require.NoError(t, imports.Remember(house, []imports.ColumnName{{Column: "On the\nbed", Field: field}}))
+		require.NoError(t, imports.Remember(house, []imports.ColumnName{{Column: "On the\nbed",
+			Field: field}}))
 	}
 	text, err := os.ReadFile(file)
 	require.NoError(t, err)
@@ -47,8 +48,9 @@ func FuzzAnswers(f *testing.F) {
 		builtIn, err := lists.BuiltIn[imports.ColumnName]("columns.csv")
 		require.NoError(t, err)
 		isKnown := func(c imports.ColumnName) bool { return c.Key() == answer.Key() }
-		if answer.Check() != nil || slices.ContainsFunc(builtIn, isKnown) || strings.Contains(heading, "\r") ||
-			!utf8.ValidString(heading+list) || strings.ContainsRune(heading+list, 0) {
+		if answer.Check() != nil || slices.ContainsFunc(builtIn, isKnown) || strings.Contains(heading,
+			"\r") ||
+			!utf8.ValidString(heading) || !utf8.ValidString(list) || strings.ContainsRune(heading+list, 0) {
 			return
 		}
 		house := t.TempDir()
@@ -75,7 +77,8 @@ func FuzzAnswers(f *testing.F) {
 		require.True(t, found, "%q", stands())
 		row, err := csv.NewReader(bytes.NewReader(added)).Read()
 		require.NoError(t, err)
-		require.Equal(t, []string{strings.TrimSpace(heading), "model"}, []string{strings.TrimSpace(row[0]), row[1]})
+		require.Equal(t, []string{strings.TrimSpace(heading), "model"}, []string{strings.TrimSpace(row[0]),
+			row[1]})
 		require.NoError(t, imports.Forget(house, []string{heading}))
 		require.Equal(t, string(before), string(stands()))
 	})

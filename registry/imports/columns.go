@@ -1,7 +1,3 @@
-// Package exchange moves records between a house and the outside: machines in from spreadsheets, every kind
-// of record out to them, and machines and bases by bundle to and from another house. It reads what may be
-// hostile and writes what other programs open; what a row or a bundle may do to the house, the registry
-// decides.
 package imports
 
 import (

@@ -118,8 +118,8 @@ func (w *Intake) Date(m *stock.Machine) (serials.Answer, error) {
 	return w.answer(w.queryOf(m))
 }
 
-// UnreadTables says for whoever shows a year which of the tables are not read whole, or that all are gone: the
-// year may stand in what is missing.
+// UnreadTables says for whoever shows a year which of the tables are not read whole, or that all are gone:
+// the year may stand in what is missing.
 func (w *Intake) UnreadTables() (said []string, err error) {
 	tables, err := w.Tables()
 	switch {

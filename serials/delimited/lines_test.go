@@ -33,7 +33,8 @@ func TestKeep(t *testing.T) {
 
 // What is left has the rows that were wanted and no others, and where all are, every byte.
 func FuzzKeep(f *testing.F) {
-	for _, seed := range []string{"x,1\ny,2\n", "#\n\"x\n\",1\r\n\r\ny,\"\"\"\"", "a\"b,c\nx,\n\"x\" ", "x;1\ry;2\r", "\"x,\n"} {
+	for _, seed := range []string{"x,1\ny,2\n", "#\n\"x\n\",1\r\n\r\ny,\"\"\"\"", "a\"b,c\nx,\n\"x\" ",
+		"x;1\ry;2\r", "\"x,\n"} {
 		f.Add(seed, "x")
 	}
 	f.Fuzz(func(t *testing.T, text, drop string) {

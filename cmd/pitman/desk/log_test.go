@@ -288,12 +288,15 @@ func TestABlankTagIsScannedAndHangsOnWhatIsLogged(t *testing.T) {
 func TestATableThatIsNotReadIsToldBesideTheYear(t *testing.T) {
 	s := sit(t, "QX")
 	const unread = "the table torn.csv is not read"
-	s.press("l", "har", "Enter", "K20417", "Enter", "h", "Enter").sees("Write this on the tie-on label").misses(unread)
+	s.press("l", "har", "Enter", "K20417", "Enter", "h",
+		"Enter").sees("Write this on the tie-on label").misses(unread)
 	s.press("o").sees("1896").misses(unread)
-	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "tables", "torn.csv"), []byte("maker,x\nTorn,1\n"), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(s.dir, "tables", "torn.csv"), []byte("maker,x\nTorn,1\n"),
+		0o600))
 	s.restart("QX")
 	s.press("l", "torn", "Enter", "1", "Enter", "h", "Enter").sees("Write this on the tie-on label", unread)
 	s.press("o").sees("serial 1", unread)
-	s.press("Esc", "Esc", "c", "Enter", "y", "Enter", "Enter", "Enter", "Enter", "Enter").sees("Write this on the tie-on label")
+	s.press("Esc", "Esc", "c", "Enter", "y", "Enter", "Enter", "Enter", "Enter",
+		"Enter").sees("Write this on the tie-on label")
 	s.misses(unread) // a base has no year
 }

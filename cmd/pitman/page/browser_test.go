@@ -15,6 +15,7 @@ import (
 
 	"pitman/registry"
 	"pitman/registry/bench"
+	"pitman/registry/registrytest/lacking"
 	"pitman/registry/stock"
 )
 
@@ -57,8 +58,7 @@ func browser(t *testing.T, width int) context.Context {
 	}
 	ctx, err := oneBrowser()
 	if errors.Is(err, exec.ErrNotFound) {
-		require.Empty(t, os.Getenv("CI"), "CI needs chromium")
-		t.Skip("chromium is not here: apt-get install chromium")
+		lacking.Installed(t, "a browser", "chromium")
 	}
 	require.NoError(t, err)
 	ctx, stop := chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())

@@ -187,7 +187,8 @@ type newest struct {
 	parts []Part
 }
 
-// latest runs every step, once: whoever makes many houses, or makes one and checks it, does not do it for each.
+// latest runs every step, once: whoever makes many houses, or makes one and checks it, does not do it for
+// each.
 var latest = sync.OnceValues(func() (made newest, err error) {
 	steps, err := Steps()
 	if err != nil {
