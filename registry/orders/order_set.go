@@ -279,8 +279,8 @@ func (w *Orders) giveBack(tx stock.Tx, s *promise.OrderSet) error {
 	return tx.Put(s)
 }
 
-// CrateToOpen says what is to be taken out of its crate since a unit left an order, with the stage that it has
-// since then; nothing if nothing is.
+// CrateToOpen says what is to be taken out of its crate since a unit left an order, with the stage that it
+// has since then; nothing if nothing is.
 func (w *Orders) CrateToOpen(ctx context.Context, tag registry.Tag, since time.Time) string {
 	lost, err := promise.LostFrom(ctx, w.Stock, tag, since)
 	if err != nil || lost == nil {
