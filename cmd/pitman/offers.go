@@ -64,8 +64,8 @@ func (a *app) printOffers(ctx context.Context, typed string) error {
 
 // actionsOf names the actions of the table of moves that a command does to what is named behind it: those
 // that commandOf has typed as the command with a tag behind it, or an order, whose pieces can follow. A
-// command that has none takes every tag; so does one that corrects a base, of which lacking a part is only one
-// thing that can come.
+// command that has none takes every tag; so does one that corrects a base, of which lacking a part is only
+// one thing that can come.
 func actionsOf(command string) (actions []string) {
 	for _, m := range registry.Moves {
 		path, _, named := strings.Cut(commandOf[m.Action], " TAG")
