@@ -70,8 +70,8 @@ var (
 	undone = Step{Name: "undo", Label: "undo the last step", Meant: []string{registry.DoUndo}}
 )
 
-// Suits says whether one of the steps of these names is for a machine as it stands, now or once what it waits
-// for is there. It asks the machine alone, so that many can be looked through.
+// Suits says whether one of the steps of these names is for a machine as it stands, now or once what it
+// waits for is there. It asks the machine alone, so that many can be looked through.
 func Suits(m *stock.Machine, names ...string) bool {
 	return slices.ContainsFunc(HeadSteps(), func(s Step) bool {
 		return slices.Contains(names, s.Name) &&

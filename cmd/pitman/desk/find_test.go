@@ -120,8 +120,9 @@ func TestFoundListIsLookedUpAgain(t *testing.T) {
 		"Esc").sees("K7          logged    bay 9").press("2").sees("serial K8")
 }
 
-// Whatever may have a safety test is offered under its key, at each stage of the table of moves and whatever it
-// is called; what has nothing on it that takes the mains is not. What a failed safety test holds is for the bench.
+// Whatever may have a safety test is offered under its key, at each stage of the table of moves and
+// whatever it is called; what has nothing on it that takes the mains is not. What a failed safety test
+// holds is for the bench.
 func TestJobsListWhatTheyAreFor(t *testing.T) {
 	s := sit(t, "QX")
 	put := func(serial string, drive registry.Drive, change func(*stock.Machine)) string {
