@@ -76,8 +76,8 @@ func (a *app) tellHands(cmd *cobra.Command, d *workplace, from string) error {
 	})
 }
 
-// mostNamed models and jobs stand beside a point; --json has all.
-const mostNamed = 3
+// maxNamed models and jobs stand beside a point; --json has all.
+const maxNamed = 3
 
 func printFaults(w io.Writer, told *faults.Told) {
 	if len(told.Points) > 0 {
@@ -102,7 +102,7 @@ func printFaults(w io.Writer, told *faults.Told) {
 // faultWords names what a fault was found with most often.
 func faultWords(names []faults.Named) string {
 	var words []string
-	for _, n := range names[:min(len(names), mostNamed)] {
+	for _, n := range names[:min(len(names), maxNamed)] {
 		words = append(words, fmt.Sprintf("%s %d", n.Name, n.Failed))
 	}
 	return orDash(strings.Join(words, ", "))

@@ -289,13 +289,14 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 	require.NoError(t, err)
 	defer db.Close()
 	w := h.Workshop(db)
-	stop, stopped := make(chan struct{}), make(chan error)
+	stop, stopped, logged := make(chan struct{}), make(chan error, 1), make(chan struct{})
 	go func() {
 		for i := 0; ; i++ {
 			select {
 			case <-stop:
 				stopped <- nil
 				return
+			case logged <- struct{}{}: // where somebody waits for it
 			default:
 			}
 			m := stock.Machine{Maker: "Harrow & Finch", Serial: fmt.Sprint("K", 100+i), Drive: registry.Hand}
@@ -305,8 +306,15 @@ func TestABackupIsOneMomentOfABusyHouse(t *testing.T) {
 			}
 		}
 	}()
-	before := int64(-1)
+	before := int64(0)
 	for i := range 3 { // each looks through all that was logged during those before it
+		for range 2 { // the first may have been logged before the last backup
+			select {
+			case <-logged:
+			case err := <-stopped:
+				require.NoError(t, err)
+			}
+		}
 		b, err := h.Backup(ctx, db, filepath.Join(t.TempDir(), fmt.Sprint(i)))
 		require.NoError(t, err)
 		assert.Empty(t, b.Faults)

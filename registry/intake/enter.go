@@ -93,7 +93,7 @@ func (w *Intake) Correct(r stock.Reader, by registry.Initials, m *stock.Machine,
 // out to be another machine than was promised.
 func (w *Intake) Keep(tx stock.Tx, was, m *stock.Machine) error {
 	m.SaidBy(tx.Action().By, was.Known)
-	if err := w.Stock.LeavePlace(tx, was, m, ""); err != nil {
+	if err := w.Stock.LeaveOrder(tx, was, m, ""); err != nil {
 		return err
 	}
 	return tx.Put(m)

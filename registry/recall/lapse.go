@@ -34,5 +34,5 @@ func (w *Recall) lapse(tx stock.Tx, m *stock.Machine, why string) error {
 		*stands = registry.Ready
 	}
 	w.Settle(m, tx.Action().At)
-	return w.LeavePlace(tx, &was, m, why)
+	return w.LeaveOrder(tx, &was, m, why)
 }

@@ -310,7 +310,7 @@ func (w *Stock) OnMachine(ctx context.Context, by registry.Initials, tag registr
 		if err := rule(tx, m); err != nil {
 			return w.ToldOf(tx, tag, verb, was.Stage, err)
 		}
-		if err := w.LeavePlace(tx, &was, m, ""); err != nil {
+		if err := w.LeaveOrder(tx, &was, m, ""); err != nil {
 			return err
 		}
 		return tx.Put(m)
@@ -335,10 +335,10 @@ func promised(stage, heldFrom registry.Stage) bool {
 	return stage == registry.Reserved || stage == registry.Packed
 }
 
-// LeavePlace frees the place of a machine that was promised, packed or not, and after a change is so no
+// LeaveOrder frees the place of a machine that was promised, packed or not, and after a change is so no
 // longer: it stands as far as its tests allow from now on. The machine says why where nobody else does, and
 // is the caller's to put.
-func (w *Stock) LeavePlace(tx Tx, was, m *Machine, why string) error {
+func (w *Stock) LeaveOrder(tx Tx, was, m *Machine, why string) error {
 	held := m.Stage == registry.Held && was.Stage != registry.Held
 	stays := m.Stage == registry.Shipped || promised(m.Stage, m.HeldFrom) && !held
 	if !promised(was.Stage, was.HeldFrom) || stays {
