@@ -54,8 +54,8 @@ func (f *find) typing() *editor {
 	return &f.field
 }
 
-// enough ends a look through machines once there are more than are shown.
-var enough = errors.New("enough machines")
+// errEnough ends a look through machines once there are more than are shown.
+var errEnough = errors.New("enough machines")
 
 // wake lists the machines that wait for the job, or looks again for what was asked.
 func (f *find) wake(d *Desk) {
@@ -77,7 +77,7 @@ func (f *find) wake(d *Desk) {
 					machines = append(machines, *m)
 				}
 				if len(machines) > maxPaged {
-					return enough
+					return errEnough
 				}
 				return nil
 			}); err != nil {
@@ -86,7 +86,7 @@ func (f *find) wake(d *Desk) {
 		}
 		return nil
 	})
-	if errors.Is(err, enough) {
+	if errors.Is(err, errEnough) {
 		err = nil
 	}
 	if !d.refuse(err) {
