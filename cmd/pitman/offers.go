@@ -91,14 +91,16 @@ func (d *workplace) tagsFor(ctx context.Context, command, order, typed string) (
 	if len(actions) == 0 {
 		return d.tags(ctx, typed, completed)
 	}
-	names, err := d.tags(ctx, typed, looked)
+	var names, fit []string
+	var err error
 	if order != "" {
 		names, err = d.tagsOn(ctx, order, typed)
+	} else {
+		names, err = d.tags(ctx, typed, looked)
 	}
 	if err != nil {
 		return nil, err
 	}
-	var fit []string
 	takes := func(o offers.Offer) bool { return (o.Allowed || o.Waits) && slices.Contains(actions, o.Action) }
 	err = d.Store.View(ctx, func(r stock.Reader) error {
 		for _, name := range names {

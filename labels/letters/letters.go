@@ -93,8 +93,8 @@ func (l *Line) Outline(x, y, size float64, ring func(n int, at func(i int) Point
 func (f *Face) plain(text string) *Line {
 	l := &Line{Plain: true}
 	for _, r := range text {
-		g := f.builtIn().glyph(r)
-		if g == nil || unicode.Is(unicode.Mn, r) {
+		g := f.unshaped(r)
+		if g == nil {
 			return nil
 		}
 		if len(g.outline.rings) > 0 {
@@ -103,6 +103,14 @@ func (f *Face) plain(text string) *Line {
 		l.Width += g.advance
 	}
 	return l
+}
+
+// unshaped is the built-in letter that stands by itself wherever it comes, or nil.
+func (f *Face) unshaped(r rune) *glyph {
+	if unicode.Is(unicode.Mn, r) {
+		return nil
+	}
+	return f.builtIn().glyph(r)
 }
 
 func (l *Line) add(g placed) {
@@ -353,8 +361,8 @@ func (f *Face) measure(text string) float64 {
 // advances is the width of a text of built-in letters alone, each by itself; not a number for any other.
 func (f *Face) advances(text string) (width float64) {
 	for _, r := range text {
-		g := f.builtIn().glyph(r)
-		if g == nil || unicode.Is(unicode.Mn, r) {
+		g := f.unshaped(r)
+		if g == nil {
 			return math.NaN()
 		}
 		width += g.advance

@@ -119,10 +119,12 @@ const openCrate = " was packed, so take it out of its crate"
 
 // CrateToOpen says of a place that became free which piece of it is to be taken out of its crate, or nothing.
 func (s *OrderSet) CrateToOpen() string {
-	if !strings.HasSuffix(s.OutWhy, openCrate) {
-		return ""
+	for _, tag := range s.Tags() {
+		if crate := string(tag) + openCrate; strings.HasSuffix(s.OutWhy, "; "+crate) {
+			return crate
+		}
 	}
-	return s.OutWhy[strings.LastIndex(s.OutWhy, "; ")+2:]
+	return ""
 }
 
 // ReturnHead puts a promised head back into stock, as far as its tests still stand; with a reason against it,
