@@ -136,12 +136,13 @@ func TestTheCrateToOpenIsOnThePage(t *testing.T) {
 		&orders.OrderLine{Order: o.Number, Wanted: orders.TreadleSet, Asked: 1}))
 	for i, tag := range []registry.Tag{m.Tag, b.Tag} {
 		since := []time.Time{m.StageSince, b.Since}[i]
+		crate := string([]registry.Tag{b.Tag, m.Tag}[i]) + " was packed, so take it out of its crate"
 		require.NoError(t, s.d.Store.Update(s.d.ctx, &registry.Action{At: s.d.Now(), By: "QX", Verb: "hold"},
 			func(tx stock.Tx) error {
 				return tx.Put(&promise.OrderSet{Order: o.Number, Line: 1, Head: m.Tag, Base: b.Tag,
 					At: since, OutAt: since,
-					OutWhy: string(tag) + ": held: cracked; PM4Z was packed, so take it out of its crate"})
+					OutWhy: string(tag) + ": held: cracked; " + crate})
 			}))
-		s.scan(string(tag)).sees("PM4Z was packed, so take it out of its crate").press("Esc")
+		s.scan(string(tag)).sees(crate).press("Esc")
 	}
 }
